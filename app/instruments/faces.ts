@@ -1,0 +1,147 @@
+import type { Instant } from '../records/clock.ts'
+import type { Mark } from '../records/mark.ts'
+import type { RawUnit } from '../records/reading.ts'
+
+/**
+ * What the station sees of an instrument, whatever wire and language are behind it. Drivers and profiles implement
+ * these faces; the station's scheduler and plan runner use nothing else.
+ */
+
+/** One measured value. `value` is the decimal text as sent, undefined where the reply holds no usable number. */
+export interface Measured {
+  readonly raw: string
+  readonly value: string | undefined
+  readonly unit: RawUnit
+  readonly marks: readonly Mark[]
+  /** When the reply's last byte arrived (or the deadline passed). */
+  readonly at: Instant
+  /** A sentence for the record where something went wrong. */
+  readonly note?: string
+}
+
+export interface Identity {
+  readonly maker: string
+  readonly model: string
+  readonly serial: string
+  readonly firmware: string
+  /** The whole reply. */
+  readonly raw: string
+}
+
+/** closed: not opened yet. connecting: trying. ready: identified. lost: was ready, being tried again. stopped: for good. */
+export type LinkState = 'closed' | 'connecting' | 'ready' | 'lost' | 'stopped'
+
+export interface TrafficLine {
+  readonly at: Instant
+  readonly direction: 'sent' | 'received' | 'note'
+  /** Control characters and bytes above 126 escaped as \xNN. */
+  readonly text: string
+}
+
+export interface LinkStatus {
+  readonly state: LinkState
+  /** What a person reads: 'ready', 'no answer for 12 s, trying again in 4 s', 'permission denied: ...'. */
+  readonly words: string
+  readonly since: Instant
+  readonly exchanges: number
+  readonly faults: number
+}
+
+export interface Instrument {
+  /** Id on the bench. */
+  readonly id: string
+  /** Profile id. */
+  readonly profile: string
+  readonly role: InstrumentRole
+  readonly identity: Identity | undefined
+  readonly status: LinkStatus
+  /** Starts connecting; resolves when identified, rejects with an InstrumentError when it cannot be done now (it goes on trying). */
+  open(signal?: AbortSignal): Promise<Identity>
+  /** Ends for good: no more reconnects. */
+  close(): Promise<void>
+  onDidChangeStatus(listener: (status: LinkStatus) => void): { dispose(): void }
+  onTraffic(listener: (line: TrafficLine) => void): { dispose(): void }
+  /** One line typed by a person. Refused in words where it would pass a limit or the command is tagged hazardous. */
+  converse(line: string, signal?: AbortSignal): Promise<string | undefined>
+}
+
+export type InstrumentRole = 'ratio-bridge' | 'scanner' | 'bath' | 'meter' | 'environment'
+
+/** What one measurement on a bridge or meter needs; absent fields leave the instrument as it is. */
+export interface MeasureRequest {
+  /** The instrument's own input, where it has several. Numbered from 1 here; the profile maps it. */
+  readonly input?: number
+  readonly currentMa?: number
+  /** Readings the instrument (or the driver) averages into one value. */
+  readonly average?: number
+  readonly signal?: AbortSignal
+}
+
+/** A ratio bridge or a resistance/voltage meter. Never throws for a bad reply: a silent or garbled one is a marked Measured. */
+export interface Meter extends Instrument {
+  readonly role: 'ratio-bridge' | 'meter'
+  /** Unit of what measure() returns. */
+  readonly unit: RawUnit
+  /** How many inputs of its own. */
+  readonly inputs: number
+  measure(request: MeasureRequest): Promise<Measured>
+  /** Keep-warm current of an input that waits, where the instrument has one. */
+  keepWarm?(input: number, currentMa: number): Promise<void>
+}
+
+/** A channel scanner: connects one of its inputs (numbered from 1 here) to the bridge or meter. */
+export interface Scanner extends Instrument {
+  readonly role: 'scanner'
+  readonly inputs: number
+  select(input: number, signal?: AbortSignal): Promise<void>
+  /** Keep-warm current of a waiting input, where the scanner supplies one. */
+  keepWarm?(input: number, currentMa: number): Promise<void>
+}
+
+export interface Bath extends Instrument {
+  readonly role: 'bath'
+  /** The limits the driver holds on every path, in degrees Celsius. */
+  limits: { lowC: number; highC: number }
+  /** Sets, reads back and compares; throws InstrumentError 'refused' outside the limits, 'not-confirmed' when the read-back differs. */
+  setSetpoint(celsius: number, signal?: AbortSignal): Promise<void>
+  readSetpoint(signal?: AbortSignal): Promise<Measured>
+  readTemperature(signal?: AbortSignal): Promise<Measured>
+  /** Heating and stirring on or off, where the instrument offers it. */
+  setOutput?(on: boolean, signal?: AbortSignal): Promise<void>
+}
+
+/** Air temperature, humidity, pressure: one Measured per quantity. */
+export interface EnvironmentSensor extends Instrument {
+  readonly role: 'environment'
+  readAll(
+    signal?: AbortSignal,
+  ): Promise<readonly { quantity: 'air-temperature' | 'humidity' | 'pressure'; measured: Measured }[]>
+}
+
+export type AnyInstrument = Meter | Scanner | Bath | EnvironmentSensor
+
+export type InstrumentErrorCode =
+  | 'silent'
+  | 'garbled'
+  | 'late'
+  | 'lost'
+  | 'not-open'
+  | 'wrong-instrument'
+  | 'refused'
+  | 'not-confirmed'
+  | 'instrument-said'
+  | 'permission'
+  | 'no-such-port'
+  | 'stopped'
+
+/** A fault of an instrument or its link, in words that say what to do. */
+export class InstrumentError extends Error {
+  readonly code: InstrumentErrorCode
+  readonly instrument: string
+  constructor(code: InstrumentErrorCode, instrument: string, sentence: string, options?: ErrorOptions) {
+    super(sentence, options)
+    this.name = 'InstrumentError'
+    this.code = code
+    this.instrument = instrument
+  }
+}

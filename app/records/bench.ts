@@ -1,0 +1,104 @@
+import { z } from 'zod'
+
+const Id = z.string().min(1).max(80)
+
+/** How an instrument is reached. */
+export const LinkSpec = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('tcp'), host: z.string().min(1), port: z.int().min(1).max(65535) }),
+  z.strictObject({
+    kind: z.literal('serial'),
+    /** Device path or COM name; found again by `usbSerial` when the name changes. */
+    path: z.string().min(1),
+    usbSerial: z.string().optional(),
+    baud: z.int().positive().optional(),
+    dataBits: z.union([z.literal(7), z.literal(8)]).optional(),
+    parity: z.enum(['none', 'even', 'odd']).optional(),
+    stopBits: z.union([z.literal(1), z.literal(2)]).optional(),
+  }),
+])
+export type LinkSpec = z.output<typeof LinkSpec>
+
+export const BenchInstrument = z.strictObject({
+  id: Id,
+  name: z.string(),
+  /** Profile id, e.g. 'lab-ratio-bridge'. */
+  profile: Id,
+  link: LinkSpec,
+  /** Serial number the identity must show; absent: the first identity seen is kept. */
+  serial: z.string().optional(),
+  /** Register id of the instrument, where its calibrations are kept. */
+  register: Id.optional(),
+})
+export type BenchInstrument = z.output<typeof BenchInstrument>
+
+export const CHANNEL_ROLES = ['reference', 'under-test', 'check', 'monitor'] as const
+
+/** One measured input: instrument + scanner address + what is connected to it + how to measure it. */
+export const Channel = z.strictObject({
+  id: Id,
+  name: z.string(),
+  role: z.enum(CHANNEL_ROLES),
+  /** Bench id of the bridge or meter. */
+  instrument: Id,
+  /** The bridge's own input, numbered from 1. */
+  input: z.int().positive().default(1),
+  /** Scanners in cascade between the thermometer and the bridge, nearest the bridge first. */
+  route: z.array(z.strictObject({ scanner: Id, input: z.int().positive() })).default([]),
+  /** Register id of the thermometer connected. */
+  thermometer: Id.optional(),
+  /** Rs of the ratio: a register resistor, or another channel's thermometer. */
+  reference: z
+    .discriminatedUnion('kind', [
+      z.strictObject({ kind: z.literal('resistor'), resistor: Id }),
+      z.strictObject({ kind: z.literal('channel'), channel: Id }),
+    ])
+    .optional(),
+  /** Reference-junction temperature of a thermocouple: fixed in degC, or followed from a channel. */
+  junction: z
+    .discriminatedUnion('kind', [
+      z.strictObject({ kind: z.literal('fixed'), celsius: z.number() }),
+      z.strictObject({ kind: z.literal('channel'), channel: Id }),
+    ])
+    .optional(),
+  currentMa: z.number().positive().default(1),
+  keepWarmMa: z.number().nonnegative().optional(),
+  /** Wait after selecting the input before readings count. */
+  settleMs: z.number().nonnegative().default(0),
+  /** Readings taken and marked settling-discarded after each selection. */
+  discard: z.int().nonnegative().default(0),
+  /** Readings kept per visit. */
+  readings: z.int().positive().default(1),
+  /** Averaged by the instrument into one reading. */
+  average: z.int().positive().default(1),
+  immersionMm: z.number().positive().optional(),
+  enabled: z.boolean().default(true),
+})
+export type Channel = z.output<typeof Channel>
+
+export const BathSpec = z.strictObject({
+  /** Bench id of the controller; absent: a bath set by hand, the station asks a person. */
+  instrument: Id.optional(),
+  name: z.string(),
+  /** Register id of the fluid. */
+  fluid: Id.optional(),
+  lowC: z.number(),
+  highC: z.number(),
+  /** Where the bath is sent when something is wrong or the plan has ended. */
+  safeC: z.number(),
+  /** Standard uncertainties of the bath's uniformity and stability at the working depth, mK; Type B, normal. */
+  uniformityMk: z.number().nonnegative().default(0),
+  stabilityMk: z.number().nonnegative().default(0),
+})
+export type BathSpec = z.output<typeof BathSpec>
+
+/** The instruments, links, channels and limits set up at one place. */
+export const Bench = z.strictObject({
+  id: Id,
+  name: z.string(),
+  instruments: z.array(BenchInstrument),
+  channels: z.array(Channel),
+  bath: BathSpec.optional(),
+  /** Seconds between the starts of two scans; 0: one after another. */
+  scanEveryS: z.number().nonnegative().default(0),
+})
+export type Bench = z.output<typeof Bench>

@@ -1,0 +1,31 @@
+/** One moment as the station keeps it. */
+export interface Instant {
+  /** UTC in whole microseconds since 1970-01-01T00:00:00Z. May step when the computer's clock is set. */
+  readonly utcUs: number
+  /** Monotonic microseconds since the clock was made. Never steps back. */
+  readonly monoUs: number
+}
+
+/** Anything with an end: a port, a subscription, a timer. */
+export interface Disposable {
+  dispose(): void
+}
+
+/**
+ * The only source of time. Everything that waits, stamps or measures a duration takes a Clock, so that the same
+ * code runs a night in real time or in a minute.
+ */
+export interface Clock {
+  now(): Instant
+  /** Calls back once after `ms` of this clock's time. Disposing cancels. */
+  after(ms: number, callback: () => void): Disposable
+  /** Resolves after `ms` of this clock's time; rejects with the signal's reason when aborted. */
+  sleep(ms: number, signal?: AbortSignal): Promise<void>
+}
+
+/** ISO 8601 UTC with microseconds, as files carry it: 2026-03-01T22:15:03.123456Z. */
+export function isoUtc(utcUs: number): string {
+  const whole = new Date(Math.floor(utcUs / 1000)).toISOString()
+  const micros = String(((utcUs % 1000) + 1000) % 1000).padStart(3, '0')
+  return `${whole.slice(0, -1)}${micros}Z`
+}

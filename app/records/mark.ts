@@ -1,0 +1,34 @@
+import { z } from 'zod'
+
+/**
+ * Flags on a reading. Nothing is ever deleted: a reading that should not count carries a mark that says why.
+ * `excludes` tells whether statistics and points leave a reading with this mark out.
+ */
+export const MARKS = {
+  late: { excludes: true, words: 'answered after its deadline' },
+  silent: { excludes: true, words: 'no answer' },
+  garbled: { excludes: true, words: 'answer could not be read' },
+  'over-range': { excludes: true, words: 'over range' },
+  'under-range': { excludes: true, words: 'under range' },
+  'not-a-number': { excludes: true, words: 'instrument said not a number' },
+  'instrument-error': { excludes: true, words: 'instrument reported an error' },
+  'power-cycled': { excludes: false, words: 'instrument was switched off and on' },
+  'gap-before': { excludes: false, words: 'gap before this reading' },
+  'spike-suspected': { excludes: true, words: 'spike suspected' },
+  stuck: { excludes: false, words: 'value has not changed for long' },
+  'outside-range': { excludes: false, words: 'outside the range of the conversion' },
+  'settling-discarded': { excludes: true, words: 'taken while the input was settling' },
+  'calibration-overdue': { excludes: false, words: 'calibration is past its due date' },
+  'clock-stepped': { excludes: false, words: "computer's clock was set" },
+  'rejected-by-person': { excludes: true, words: 'left out by a person' },
+  imported: { excludes: false, words: 'recorded elsewhere and imported' },
+} as const satisfies Record<string, { excludes: boolean; words: string }>
+
+export type Mark = keyof typeof MARKS
+export const MARK_NAMES = Object.keys(MARKS) as [Mark, ...Mark[]]
+export const MarkSchema = z.enum(MARK_NAMES)
+
+/** Whether a reading with these marks is left out of statistics and points. */
+export function isExcluded(marks: readonly Mark[]): boolean {
+  return marks.some((mark) => MARKS[mark].excludes)
+}

@@ -4,20 +4,68 @@ const error = (rule) => ({ severity: 'error', ...rule })
 export default {
   forbidden: [
     error({ name: 'no-circular', from: {}, to: { circular: true } }),
-    error({ name: 'app-is-pure', from: { path: '^app/' }, to: { path: '^(main|renderer|drivers|simulator|tests)/' } }),
+    error({
+      name: 'app-is-pure',
+      from: { path: '^app/' },
+      to: { path: '^(main|renderer|drivers|simulator|tests)/' },
+    }),
     error({ name: 'app-no-node', from: { path: '^app/' }, to: { dependencyTypes: ['core'] } }),
-    error({ name: 'renderer-knows-app-only', from: { path: '^renderer/' }, to: { path: '^(main|drivers|simulator|tests)/' } }),
+    error({
+      name: 'renderer-knows-app-only',
+      from: { path: '^renderer/' },
+      to: { path: '^(main|drivers|simulator|tests)/' },
+    }),
     error({ name: 'renderer-no-node', from: { path: '^renderer/' }, to: { dependencyTypes: ['core'] } }),
-    error({ name: 'drivers-know-app-only', from: { path: '^drivers/' }, to: { path: '^(main|renderer|simulator|tests)/' } }),
-    error({ name: 'simulator-knows-app-only', from: { path: '^simulator/' }, to: { path: '^(main|renderer|drivers|tests)/' } }),
-    error({ name: 'store-knows-app-only', from: { path: '^main/store/' }, to: { path: '^(main/(station|host|desktop)|renderer|drivers|simulator|tests)/' } }),
-    error({ name: 'station-below-host', from: { path: '^main/station/' }, to: { path: '^(main/(host|desktop)|renderer|simulator|tests)/' } }),
-    error({ name: 'host-below-desktop', from: { path: '^main/host/' }, to: { path: '^(main/desktop|renderer|tests)/' } }),
-    error({ name: 'electron-in-desktop-only', from: { pathNot: '^main/desktop/' }, to: { path: '(^|node_modules/)electron(/|$)' } }),
-    error({ name: 'sqlite-in-store-only', from: { pathNot: '^main/store/' }, to: { path: 'better-sqlite3' } }),
-    error({ name: 'serialport-in-drivers-only', from: { pathNot: '^(drivers/link|simulator/instruments)/' }, to: { path: '@?serialport' } }),
-    error({ name: 'sockets-in-links-only', from: { path: '^(app|main|drivers)/', pathNot: '^(drivers/link|main/host)/' }, to: { path: '^(node:)?net$', dependencyTypes: ['core'] } }),
-    error({ name: 'decimal-through-one-door', from: { pathNot: '^app/thermometry/decimal\\.ts$' }, to: { path: 'decimal\\.js' } }),
+    error({
+      name: 'drivers-know-app-only',
+      from: { path: '^drivers/' },
+      to: { path: '^(main|renderer|simulator|tests)/' },
+    }),
+    error({
+      name: 'simulator-knows-app-only',
+      from: { path: '^simulator/' },
+      to: { path: '^(main|renderer|drivers|tests)/' },
+    }),
+    error({
+      name: 'store-knows-app-only',
+      from: { path: '^main/store/' },
+      to: { path: '^(main/(station|host|desktop)|renderer|drivers|simulator|tests)/' },
+    }),
+    error({
+      name: 'station-below-host',
+      from: { path: '^main/station/' },
+      to: { path: '^(main/(host|desktop)|renderer|simulator|tests)/' },
+    }),
+    error({
+      name: 'host-below-desktop',
+      from: { path: '^main/host/' },
+      to: { path: '^(main/desktop|renderer|tests)/' },
+    }),
+    error({
+      name: 'electron-in-desktop-only',
+      from: { pathNot: '^main/desktop/' },
+      to: { path: '(^|node_modules/)electron(/|$)' },
+    }),
+    error({
+      name: 'sqlite-in-store-only',
+      from: { pathNot: '^main/store/' },
+      to: { path: 'better-sqlite3' },
+    }),
+    error({
+      name: 'serialport-in-drivers-only',
+      from: { pathNot: '^(drivers/link|simulator/instruments)/' },
+      to: { path: '@?serialport' },
+    }),
+    error({
+      name: 'sockets-in-links-only',
+      from: { path: '^(app|main|drivers)/', pathNot: '^(drivers/link|main/host)/' },
+      to: { path: '^(node:)?net$', dependencyTypes: ['core'] },
+    }),
+    error({
+      name: 'decimal-through-one-door',
+      from: { pathNot: '^app/thermometry/decimal\\.ts$' },
+      to: { path: 'decimal\\.js' },
+    }),
     error({ name: 'resolvable', from: {}, to: { couldNotResolve: true } }),
   ],
   options: {
@@ -25,6 +73,10 @@ export default {
     tsConfig: { fileName: 'tsconfig.node.json' },
     doNotFollow: { path: 'node_modules' },
     exclude: { path: '(^|/)dist/' },
-    enhancedResolveOptions: { extensions: ['.ts', '.tsx', '.mjs', '.js', '.json'], exportsFields: ['exports'], conditionNames: ['import', 'node', 'default', 'types'] },
+    enhancedResolveOptions: {
+      extensions: ['.ts', '.tsx', '.mjs', '.js', '.json'],
+      exportsFields: ['exports'],
+      conditionNames: ['import', 'node', 'default', 'types'],
+    },
   },
 }

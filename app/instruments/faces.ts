@@ -1,4 +1,4 @@
-import type { Instant } from '../records/clock.ts'
+import type { Instant, StopSignal } from '../records/clock.ts'
 import type { Mark } from '../records/mark.ts'
 import type { RawUnit } from '../records/reading.ts'
 
@@ -56,13 +56,13 @@ export interface Instrument {
   readonly identity: Identity | undefined
   readonly status: LinkStatus
   /** Starts connecting; resolves when identified, rejects with an InstrumentError when it cannot be done now (it goes on trying). */
-  open(signal?: AbortSignal): Promise<Identity>
+  open(signal?: StopSignal): Promise<Identity>
   /** Ends for good: no more reconnects. */
   close(): Promise<void>
   onDidChangeStatus(listener: (status: LinkStatus) => void): { dispose(): void }
   onTraffic(listener: (line: TrafficLine) => void): { dispose(): void }
   /** One line typed by a person. Refused in words where it would pass a limit or the command is tagged hazardous. */
-  converse(line: string, signal?: AbortSignal): Promise<string | undefined>
+  converse(line: string, signal?: StopSignal): Promise<string | undefined>
 }
 
 export type InstrumentRole = 'ratio-bridge' | 'scanner' | 'bath' | 'meter' | 'environment'
@@ -74,7 +74,7 @@ export interface MeasureRequest {
   readonly currentMa?: number
   /** Readings the instrument (or the driver) averages into one value. */
   readonly average?: number
-  readonly signal?: AbortSignal
+  readonly signal?: StopSignal
 }
 
 /** A ratio bridge or a resistance/voltage meter. Never throws for a bad reply: a silent or garbled one is a marked Measured. */
@@ -93,7 +93,7 @@ export interface Meter extends Instrument {
 export interface Scanner extends Instrument {
   readonly role: 'scanner'
   readonly inputs: number
-  select(input: number, signal?: AbortSignal): Promise<void>
+  select(input: number, signal?: StopSignal): Promise<void>
   /** Keep-warm current of a waiting input, where the scanner supplies one. */
   keepWarm?(input: number, currentMa: number): Promise<void>
 }
@@ -103,18 +103,18 @@ export interface Bath extends Instrument {
   /** The limits the driver holds on every path, in degrees Celsius. */
   limits: { lowC: number; highC: number }
   /** Sets, reads back and compares; throws InstrumentError 'refused' outside the limits, 'not-confirmed' when the read-back differs. */
-  setSetpoint(celsius: number, signal?: AbortSignal): Promise<void>
-  readSetpoint(signal?: AbortSignal): Promise<Measured>
-  readTemperature(signal?: AbortSignal): Promise<Measured>
+  setSetpoint(celsius: number, signal?: StopSignal): Promise<void>
+  readSetpoint(signal?: StopSignal): Promise<Measured>
+  readTemperature(signal?: StopSignal): Promise<Measured>
   /** Heating and stirring on or off, where the instrument offers it. */
-  setOutput?(on: boolean, signal?: AbortSignal): Promise<void>
+  setOutput?(on: boolean, signal?: StopSignal): Promise<void>
 }
 
 /** Air temperature, humidity, pressure: one Measured per quantity. */
 export interface EnvironmentSensor extends Instrument {
   readonly role: 'environment'
   readAll(
-    signal?: AbortSignal,
+    signal?: StopSignal,
   ): Promise<readonly { quantity: 'air-temperature' | 'humidity' | 'pressure'; measured: Measured }[]>
 }
 

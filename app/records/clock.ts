@@ -11,6 +11,14 @@ export interface Disposable {
   dispose(): void
 }
 
+/** What app needs of an AbortSignal, which any runtime's own satisfies. */
+export interface StopSignal {
+  readonly aborted: boolean
+  readonly reason: unknown
+  addEventListener(type: 'abort', listener: () => void): void
+  removeEventListener(type: 'abort', listener: () => void): void
+}
+
 /**
  * The only source of time. Everything that waits, stamps or measures a duration takes a Clock, so that the same
  * code runs a night in real time or in a minute.
@@ -20,7 +28,7 @@ export interface Clock {
   /** Calls back once after `ms` of this clock's time. Disposing cancels. */
   after(ms: number, callback: () => void): Disposable
   /** Resolves after `ms` of this clock's time; rejects with the signal's reason when aborted. */
-  sleep(ms: number, signal?: AbortSignal): Promise<void>
+  sleep(ms: number, signal?: StopSignal): Promise<void>
 }
 
 /** ISO 8601 UTC with microseconds, as files carry it: 2026-03-01T22:15:03.123456Z. */

@@ -1,0 +1,55 @@
+import { z } from 'zod'
+import { MarkSchema } from './mark.ts'
+
+/** What one channel contributed to a point. All temperatures through the chain in force; raw statistics beside them. */
+export const PointChannel = z.strictObject({
+  channel: z.string(),
+  /** seq numbers of the readings used, first and last, and how many counted and were left out. */
+  firstSeq: z.int(),
+  lastSeq: z.int(),
+  n: z.int(),
+  leftOut: z.int(),
+  /** Mean of the raw quantity (ratio, ohm, mV ...) brought to the point's mean time, and its statistics. */
+  rawMean: z.number(),
+  rawSd: z.number(),
+  rawUnit: z.string(),
+  nEffective: z.number(),
+  /** Per second, in the raw unit, and its standard uncertainty. */
+  rawDriftPerS: z.number(),
+  uRawDriftPerS: z.number(),
+  /** Resistance, ohm (or mV for thermocouples). */
+  signal: z.number().nullable(),
+  /** Zero-current resistance where a self-heating pair was taken. */
+  signalZeroCurrent: z.number().nullable(),
+  selfHeatingMk: z.number().nullable(),
+  uSelfHeatingMk: z.number().nullable(),
+  t90C: z.number().nullable(),
+  sdMk: z.number().nullable(),
+  driftMkPerMin: z.number().nullable(),
+  /** Type A standard uncertainty of the mean, mK. */
+  uTypeAMk: z.number().nullable(),
+  /** Reference temperature interpolated to this channel's mean time, degC. */
+  referenceC: z.number().nullable(),
+  marks: z.array(MarkSchema),
+})
+export type PointChannel = z.output<typeof PointChannel>
+
+/** One captured state of the bath. */
+export const Point = z.strictObject({
+  id: z.string(),
+  /** Index into the plan's setpoints, 0 ...; -1 for a point taken by hand outside a plan. */
+  step: z.int(),
+  setpointC: z.number(),
+  label: z.string().nullable(),
+  kind: z.enum(['comparison', 'wtp-before', 'wtp-after', 'plateau', 'self-heating']).default('comparison'),
+  startUtcUs: z.int(),
+  endUtcUs: z.int(),
+  order: z.string(),
+  cycles: z.int(),
+  settled: z.boolean(),
+  /** Why it was taken, and by whom when by a person. */
+  reason: z.string(),
+  channels: z.array(PointChannel),
+  marks: z.array(z.string()),
+})
+export type Point = z.output<typeof Point>

@@ -1,0 +1,166 @@
+import { z } from 'zod'
+import { Conversion } from './conversion.ts'
+
+const Id = z.string().min(1).max(80)
+const IsoDate = z.iso.date()
+/** Decimal text as printed on a certificate: every digit is kept. */
+export const DecimalText = z
+  .string()
+  .regex(/^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/, 'a number such as 100.000123 or 1.2e-6')
+
+/**
+ * How certain a calibration is over its range: expanded uncertainty at some temperatures, linear between them.
+ * Outside the listed temperatures the nearest one holds.
+ */
+export const CalibrationUncertainty = z.strictObject({
+  k: z.number().positive(),
+  points: z.array(z.strictObject({ celsius: z.number(), expandedMk: z.number().nonnegative() })).min(1),
+})
+export type CalibrationUncertainty = z.output<typeof CalibrationUncertainty>
+
+export const ThermometerCalibration = z.strictObject({
+  id: Id,
+  date: IsoDate,
+  due: IsoDate.optional(),
+  certificate: z.string(),
+  laboratory: z.string(),
+  conversion: Conversion,
+  uncertainty: CalibrationUncertainty.optional(),
+  /** Range in which the certificate holds. */
+  lowC: z.number(),
+  highC: z.number(),
+  note: z.string().optional(),
+})
+export type ThermometerCalibration = z.output<typeof ThermometerCalibration>
+
+/** One measured R(WTP), zero-current, ohm. */
+export const WtpEntry = z.strictObject({
+  date: IsoDate,
+  ohm: DecimalText,
+  /** Standard uncertainty, ohm. */
+  uOhm: z.number().nonnegative(),
+  session: z.string().optional(),
+  note: z.string().optional(),
+})
+export type WtpEntry = z.output<typeof WtpEntry>
+
+export const THERMOMETER_KINDS = ['sprt', 'prt', 'thermistor', 'thermocouple', 'other'] as const
+
+export const Thermometer = z.strictObject({
+  id: Id,
+  name: z.string(),
+  kind: z.enum(THERMOMETER_KINDS),
+  maker: z.string().default(''),
+  model: z.string().default(''),
+  serial: z.string().default(''),
+  owner: z.string().default(''),
+  /** Nominal resistance: at 0 degC for platinum, at 25 degC for thermistors, ohm. */
+  nominalOhm: z.number().positive().optional(),
+  lowC: z.number(),
+  highC: z.number(),
+  currentMa: z.number().positive().default(1),
+  /** Self-heating at currentMa in a stirred bath, mK, where known. */
+  selfHeatingMk: z.number().nonnegative().optional(),
+  /** Model the comparison fits to it. */
+  fit: z.enum(['its90', 'callendar-van-dusen', 'steinhart-hart', 'polynomial']).optional(),
+  calibrations: z.array(ThermometerCalibration).default([]),
+  wtpHistory: z.array(WtpEntry).default([]),
+  note: z.string().optional(),
+})
+export type Thermometer = z.output<typeof Thermometer>
+
+/** Rs(T, date) = ohm [1 + alpha (T - celsius) + beta (T - celsius)^2] (1 + drift (date - date of calibration)). */
+export const ResistorCalibration = z.strictObject({
+  id: Id,
+  date: IsoDate,
+  due: IsoDate.optional(),
+  certificate: z.string(),
+  laboratory: z.string(),
+  ohm: DecimalText,
+  /** Temperature the value holds at. */
+  celsius: z.number(),
+  /** Per kelvin and per kelvin squared, relative. */
+  alphaPerK: z.number().default(0),
+  betaPerK2: z.number().default(0),
+  /** Relative, per year of 365.25 days. */
+  driftPerYear: z.number().default(0),
+  /** Relative expanded uncertainty and its k. */
+  expandedRelative: z.number().nonnegative(),
+  k: z.number().positive().default(2),
+  /** Standard uncertainty of driftPerYear. */
+  uDriftPerYear: z.number().nonnegative().default(0),
+})
+export type ResistorCalibration = z.output<typeof ResistorCalibration>
+
+export const Resistor = z.strictObject({
+  id: Id,
+  name: z.string(),
+  maker: z.string().default(''),
+  serial: z.string().default(''),
+  nominalOhm: z.number().positive(),
+  /** Temperature the resistor is kept at, degC, and its standard uncertainty, K. */
+  keptAtC: z.number(),
+  uKeptAtK: z.number().nonnegative(),
+  maxCurrentMa: z.number().positive().optional(),
+  calibrations: z.array(ResistorCalibration).default([]),
+  note: z.string().optional(),
+})
+export type Resistor = z.output<typeof Resistor>
+
+export const InstrumentRecord = z.strictObject({
+  id: Id,
+  name: z.string(),
+  role: z.enum(['ratio-bridge', 'scanner', 'bath', 'meter', 'environment']),
+  maker: z.string().default(''),
+  model: z.string().default(''),
+  serial: z.string().default(''),
+  /** Ratio bridges: standard uncertainties of the ratio. Type B, relative for gain, absolute for linearity, in ratio. */
+  bridge: z
+    .strictObject({
+      linearityRatio: z.number().nonnegative(),
+      resolutionRatio: z.number().nonnegative(),
+      noiseRatio: z.number().nonnegative().optional(),
+      lowestRatio: z.number().nonnegative().default(0),
+      highestRatio: z.number().positive(),
+    })
+    .optional(),
+  calibrated: IsoDate.optional(),
+  due: IsoDate.optional(),
+  certificate: z.string().optional(),
+  note: z.string().optional(),
+})
+export type InstrumentRecord = z.output<typeof InstrumentRecord>
+
+export const Fluid = z.strictObject({
+  id: Id,
+  name: z.string(),
+  lowC: z.number(),
+  highC: z.number(),
+  /** Open-cup or closed-cup flash point as the maker's data sheet gives it. */
+  flashPointC: z.number().optional(),
+  /** Setpoints stay below flash point less this, K. */
+  marginK: z.number().nonnegative().default(20),
+  cautions: z.array(z.string()).default([]),
+})
+export type Fluid = z.output<typeof Fluid>
+
+/** The lasting records. A session keeps a snapshot of the entries it used. */
+export const Register = z.strictObject({
+  thermometers: z.array(Thermometer).default([]),
+  resistors: z.array(Resistor).default([]),
+  instruments: z.array(InstrumentRecord).default([]),
+  fluids: z.array(Fluid).default([]),
+})
+export type Register = z.output<typeof Register>
+
+/** The calibration in force on a date: the newest not after it. */
+export function inForce<C extends { date: string }>(
+  calibrations: readonly C[],
+  isoDate: string,
+): C | undefined {
+  let found: C | undefined
+  for (const calibration of calibrations) {
+    if (calibration.date <= isoDate && (!found || calibration.date >= found.date)) found = calibration
+  }
+  return found
+}

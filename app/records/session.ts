@@ -1,0 +1,89 @@
+import { z } from 'zod'
+import { Bench } from './bench.ts'
+import { Plan } from './plan.ts'
+import { Register } from './register.ts'
+
+export const SESSION_ENDINGS = [
+  'complete',
+  'complete-with-marks',
+  'stopped-safely',
+  'stopped-by-person',
+] as const
+
+/** What a session file knows of itself. */
+export const SessionInfo = z.strictObject({
+  id: z.string(),
+  name: z.string(),
+  kind: z.enum(['comparison', 'fixed-point', 'recording', 'bridge-check', 'imported']),
+  operator: z.string(),
+  startedUtcUs: z.int(),
+  endedUtcUs: z.int().nullable(),
+  ending: z.enum(SESSION_ENDINGS).nullable(),
+  endingReason: z.string().nullable(),
+  program: z.string(),
+  programVersion: z.string(),
+  note: z.string(),
+})
+export type SessionInfo = z.output<typeof SessionInfo>
+
+/** Everything that was set when the session began, kept with it for ever. */
+export const SessionSetup = z.strictObject({
+  bench: Bench,
+  plan: Plan.nullable(),
+  register: Register,
+  /** Profile id to its whole text. */
+  profiles: z.record(z.string(), z.string()),
+  laboratory: z.strictObject({
+    name: z.string(),
+    address: z.array(z.string()),
+    country: z.string().length(2),
+    logo: z.string().optional(),
+    accreditation: z.string().optional(),
+  }),
+  /** Customer's items and remarks for the report. */
+  job: z
+    .strictObject({
+      number: z.string(),
+      customer: z.string(),
+      customerAddress: z.array(z.string()),
+      received: z.iso.date().optional(),
+      remarks: z.array(z.string()).default([]),
+    })
+    .nullable(),
+})
+export type SessionSetup = z.output<typeof SessionSetup>
+
+/** Something that happened or was decided in a session: a step of the plan, a gap, a clock step, an act of a person. */
+export const SessionEvent = z.strictObject({
+  n: z.int().positive(),
+  utcUs: z.int(),
+  monoUs: z.int(),
+  kind: z.enum([
+    'opened',
+    'resumed',
+    'closed',
+    'plan-step',
+    'setpoint',
+    'settled',
+    'gap',
+    'clock-step',
+    'alarm',
+    'alarm-acknowledged',
+    'link',
+    'decision',
+    'note',
+    'amendment',
+    'sign-off',
+    'environment',
+  ]),
+  /** 'station' or a person's name. */
+  who: z.string(),
+  /** Channel or instrument concerned, where one is. */
+  subject: z.string().nullable(),
+  /** The sentence a person reads. */
+  words: z.string(),
+  /** Facts as data; plan-step keeps the runner's state here. */
+  data: z.record(z.string(), z.unknown()),
+})
+export type SessionEvent = z.output<typeof SessionEvent>
+export type NewSessionEvent = Omit<SessionEvent, 'n'>

@@ -1,0 +1,65 @@
+import { Command, CommanderError } from 'commander'
+import packageJson from '../../package.json' with { type: 'json' }
+
+/** Commands load only when called, so that `convert` in a pipe does not wait for the station. */
+const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }> = {
+  demo: {
+    summary: 'run the main job on the lab in a box and write the results',
+    load: async () => (await import('./commands/demo.ts')).demoCommand(),
+  },
+  station: {
+    summary: 'run the station core and its page, without a screen',
+    load: async () => (await import('./commands/station.ts')).stationCommand(),
+  },
+  run: {
+    summary: 'run a plan unattended; the exit status tells how it ended',
+    load: async () => (await import('./commands/run.ts')).runCommand(),
+  },
+  lab: {
+    summary: 'run the lab in a box alone',
+    load: async () => (await import('./commands/lab.ts')).labCommand(),
+  },
+  convert: {
+    summary: 'convert ratios, resistances, voltages and temperatures',
+    load: async () => (await import('./commands/convert.ts')).convertCommand(),
+  },
+  describe: {
+    summary: 'statistics of series of values',
+    load: async () => (await import('./commands/describe.ts')).describeCommand(),
+  },
+  fit: {
+    summary: 'least-squares fits, plain and of thermometers',
+    load: async () => (await import('./commands/fit.ts')).fitCommand(),
+  },
+  budget: {
+    summary: 'uncertainty budgets by JCGM 100 and JCGM 101',
+    load: async () => (await import('./commands/budget.ts')).budgetCommand(),
+  },
+  profile: {
+    summary: 'check a profile, or try it against its instrument',
+    load: async () => (await import('./commands/profile.ts')).profileCommand(),
+  },
+}
+
+const program = new Command('stillpoint')
+  .description('Instrument-acquisition station for a temperature calibration laboratory.')
+  .version(packageJson.version)
+  .exitOverride()
+  .configureOutput({ outputError: (text, write) => write(text.replace(/^error: /, 'stillpoint: ')) })
+
+const wanted = process.argv.slice(2).find((argument) => !argument.startsWith('-'))
+for (const [name, { summary, load }] of Object.entries(COMMANDS)) {
+  const command = name === wanted ? await load() : new Command(name)
+  program.addCommand(command.description(summary).exitOverride().copyInheritedSettings(program))
+}
+program.action(() => program.outputHelp())
+
+try {
+  await program.parseAsync()
+} catch (fault) {
+  if (fault instanceof CommanderError) process.exitCode = fault.exitCode === 0 ? 0 : 2
+  else {
+    console.error(`stillpoint: ${fault instanceof Error ? fault.message : String(fault)}`)
+    process.exitCode = 1
+  }
+}

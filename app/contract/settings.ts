@@ -1,0 +1,65 @@
+import { z } from 'zod'
+import { SessionSetup } from '../records/session.ts'
+
+/** What one station keeps about itself. Secrets (SMTP password) are never in here. */
+export const Settings = z.strictObject({
+  laboratory: SessionSetup.shape.laboratory,
+  backupFolder: z.string().nullable().default(null),
+  paper: z.enum(['A4', 'Letter']).default('A4'),
+  /** Decimal sign on screen and paper; files always carry a point. */
+  decimalSign: z.enum(['.', ',']).default('.'),
+  interpolationStepK: z.number().positive().default(10),
+  coverageProbability: z.number().gt(0.5).lt(1).default(0.9545),
+  forward: z
+    .strictObject({
+      mqtt: z.strictObject({ url: z.string(), topic: z.string() }).nullable().default(null),
+      postgres: z.strictObject({ url: z.string() }).nullable().default(null),
+    })
+    .prefault({}),
+})
+export type Settings = z.output<typeof Settings>
+
+export const ALARM_KINDS = [
+  'value',
+  'drift',
+  'silence',
+  'gap',
+  'disk',
+  'calibration-due',
+  'plan-end',
+  'bath',
+  'link',
+] as const
+
+export const AlarmRules = z.strictObject({
+  rules: z.array(
+    z.strictObject({
+      id: z.string(),
+      kind: z.enum(ALARM_KINDS),
+      /** Channel or instrument; absent: all. */
+      subject: z.string().optional(),
+      /** value: degC high limit; drift: mK/min; silence: s; disk: bytes; calibration-due: days. */
+      above: z.number().optional(),
+      below: z.number().optional(),
+      /** Must fall back by this before the alarm ends. */
+      hysteresis: z.number().nonnegative().default(0),
+      severity: z.enum(['notice', 'warning', 'alarm']).default('warning'),
+      enabled: z.boolean().default(true),
+    }),
+  ),
+  /** Alarms within this long of one another go out as one message, s. */
+  groupS: z.number().nonnegative().default(60),
+  email: z
+    .strictObject({
+      host: z.string(),
+      port: z.int(),
+      from: z.string(),
+      to: z.array(z.string()),
+      user: z.string().nullable(),
+    })
+    .nullable()
+    .default(null),
+  webhook: z.strictObject({ url: z.string() }).nullable().default(null),
+  sound: z.boolean().default(true),
+})
+export type AlarmRules = z.output<typeof AlarmRules>

@@ -1,0 +1,163 @@
+import { z } from 'zod'
+import { Conversion } from '../records/conversion.ts'
+import { SessionInfo } from '../records/session.ts'
+
+/** What is studied rather than watched: previews, fits, comparisons, verification. */
+
+export const PlanPreview = z.strictObject({
+  steps: z.array(
+    z.strictObject({
+      step: z.int(),
+      celsius: z.number(),
+      travelS: z.number(),
+      settleS: z.number(),
+      measureS: z.number(),
+      startS: z.number(),
+      endS: z.number(),
+    }),
+  ),
+  totalS: z.number(),
+  readings: z.int(),
+  bytes: z.number(),
+  /** Each with a remedy. 'stop' forbids the start, 'warning' must be accepted by its id. */
+  checks: z.array(
+    z.strictObject({
+      id: z.string(),
+      severity: z.enum(['fine', 'note', 'warning', 'stop']),
+      words: z.string(),
+      remedy: z.string(),
+    }),
+  ),
+})
+export type PlanPreview = z.output<typeof PlanPreview>
+
+export const FitView = z.strictObject({
+  channel: z.string(),
+  thermometer: z.string(),
+  name: z.string(),
+  model: z.string(),
+  /** null with `refusal` where the points do not determine the coefficients. */
+  conversion: Conversion.nullable(),
+  refusal: z.string().nullable(),
+  coefficients: z.array(
+    z.strictObject({ name: z.string(), value: z.number(), u: z.number(), unit: z.string() }),
+  ),
+  degreesOfFreedom: z.number(),
+  residualSdMk: z.number(),
+  points: z.array(
+    z.strictObject({
+      point: z.string(),
+      celsius: z.number(),
+      signal: z.number(),
+      residualMk: z.number(),
+      leaveOneOutMk: z.number().nullable(),
+      /** Expanded uncertainty of the point, mK, and its k. */
+      expandedMk: z.number(),
+      k: z.number(),
+      included: z.boolean(),
+      /** Budget lines, largest first. */
+      budget: z.array(
+        z.strictObject({
+          name: z.string(),
+          uMk: z.number(),
+          kind: z.enum(['A', 'B']),
+          degreesOfFreedom: z.number().nullable(),
+          source: z.string(),
+        }),
+      ),
+      conformity: z.string().nullable(),
+    }),
+  ),
+  /** Expanded uncertainty over the range for plots: celsius and mK. */
+  band: z.array(
+    z.strictObject({ celsius: z.number(), expandedMk: z.number(), deviationMk: z.number().nullable() }),
+  ),
+})
+export type FitView = z.output<typeof FitView>
+
+export const ArchiveRow = z.strictObject({
+  info: SessionInfo,
+  readings: z.int(),
+  points: z.int(),
+  bytes: z.number(),
+  channels: z.array(z.string()),
+  thermometers: z.array(z.string()),
+  /** Small plot: temperature of the reference in up to 200 buckets. */
+  sketch: z.array(z.number().nullable()),
+  signedOffBy: z.string().nullable(),
+  damaged: z.string().nullable(),
+})
+export type ArchiveRow = z.output<typeof ArchiveRow>
+
+export const VerifyResult = z.strictObject({
+  whole: z.boolean(),
+  readings: z.int(),
+  batches: z.int(),
+  head: z.string(),
+  /** What is wrong first, in words; null when whole. */
+  firstBreak: z.string().nullable(),
+  words: z.string(),
+})
+export type VerifyResult = z.output<typeof VerifyResult>
+
+export const Comparison = z.strictObject({
+  words: z.string(),
+  lines: z.array(
+    z.strictObject({
+      key: z.string(),
+      what: z.string(),
+      old: z.string(),
+      new: z.string(),
+      difference: z.string(),
+      unit: z.string(),
+      changed: z.boolean(),
+    }),
+  ),
+})
+export type Comparison = z.output<typeof Comparison>
+
+/** A number unfolded one step; `inputs` are again keys or readings. */
+export const Thread = z.strictObject({
+  key: z.string(),
+  name: z.string(),
+  value: z.string(),
+  unit: z.string(),
+  formula: z.string(),
+  source: z.string(),
+  inputs: z.array(
+    z.strictObject({
+      key: z.string().nullable(),
+      name: z.string(),
+      value: z.string(),
+      unit: z.string(),
+      words: z.string(),
+    }),
+  ),
+  readings: z
+    .strictObject({ channel: z.string(), firstSeq: z.int(), lastSeq: z.int(), count: z.int() })
+    .nullable(),
+})
+export type Thread = z.output<typeof Thread>
+
+export const LedgerEntry = z.strictObject({
+  n: z.int(),
+  utcUs: z.int(),
+  who: z.string(),
+  what: z.string(),
+  subject: z.string(),
+  old: z.string().nullable(),
+  new: z.string().nullable(),
+  why: z.string(),
+  hash: z.string(),
+})
+export type LedgerEntry = z.output<typeof LedgerEntry>
+
+export const ProfileRow = z.strictObject({
+  id: z.string(),
+  title: z.string(),
+  role: z.string(),
+  links: z.array(z.string()),
+  from: z.enum(['program', 'user']),
+  problem: z.string().nullable(),
+})
+export type ProfileRow = z.output<typeof ProfileRow>

@@ -72,7 +72,7 @@ export default {
     tsPreCompilationDeps: true,
     tsConfig: { fileName: 'tsconfig.node.json' },
     doNotFollow: { path: 'node_modules' },
-    exclude: { path: '(^|/)dist/' },
+    exclude: { path: '^dist/' },
     enhancedResolveOptions: {
       extensions: ['.ts', '.tsx', '.mjs', '.js', '.json'],
       exportsFields: ['exports'],

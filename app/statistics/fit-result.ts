@@ -1,0 +1,157 @@
+import { StatisticsError } from './errors.ts'
+
+export interface LeastSquaresOptions {
+  /** One name for each column, for the words of a refusal; x1, x2 ... unless told. */
+  readonly columnNames?: readonly string[]
+  /**
+   * 'relative' (unless told): weights are right up to a common factor, and the residuals say how large
+   * it is. 'absolute': a weight is 1/u² of its point, and the covariance follows from the weights alone.
+   */
+  readonly weightsAre?: 'relative' | 'absolute'
+  /** Whether R² is taken about the mean; found from a constant column unless told. */
+  readonly aboutMean?: boolean
+  /** Take every number as the decimal it prints as, not as the nearest double: for data read from text. */
+  readonly decimal?: boolean
+}
+
+export interface LeastSquaresFit {
+  readonly coefficients: number[]
+  readonly covariance: number[][]
+  readonly standardUncertainties: number[]
+  /** y − fit, in the unit of y. */
+  readonly residuals: Float64Array
+  /** √(χ²/ν), with the weights; NaN where ν is 0. */
+  readonly residualSd: number
+  readonly rSquared: number
+  /** Σ w r². */
+  readonly chiSquared: number
+  readonly degreesOfFreedom: number
+  /** Diagonal of the projection onto the columns; they sum to the number of coefficients. */
+  readonly leverages: Float64Array
+  /** What each residual would be if its point had not taken part; NaN where a coefficient rests on the point alone. */
+  readonly leaveOneOutResiduals: Float64Array
+  /** Condition number of the columns scaled to unit length. */
+  readonly condition: number
+}
+
+/**
+ * Refuses a list whose length is not that of y.
+ *
+ * Symbols  found, n lengths
+ * Source   none (check of the arguments)
+ * Valid    any
+ * Throws   StatisticsError 'length-mismatch'
+ */
+export function requireLength(what: string, found: number, n: number): void {
+  if (found === n) return
+  throw new StatisticsError(
+    'length-mismatch',
+    `There are ${found} ${what} for ${n} values of y; give one for each.`,
+    {
+      found,
+      expected: n,
+    },
+  )
+}
+
+/**
+ * Refuses data that no fit can use: other lengths, values that are not finite, negative weights, too few points.
+ *
+ * Symbols  as weightedLeastSquares; names of the columns
+ * Source   none (checks of the arguments)
+ * Valid    any
+ * Throws   StatisticsError 'length-mismatch' | 'not-finite' | 'negative-weight' | 'underdetermined'
+ */
+export function requireUsable(
+  columns: readonly ArrayLike<number>[],
+  y: ArrayLike<number>,
+  weights: ArrayLike<number> | undefined,
+  names: readonly string[],
+): void {
+  const n = y.length
+  if (columns.length === 0) {
+    throw new StatisticsError('underdetermined', 'The model has no coefficients to fit.', { coefficients: 0 })
+  }
+  if (weights !== undefined) requireLength('weights', weights.length, n)
+  let counted = 0
+  for (let i = 0; i < n; i++) {
+    const weight = weights?.[i] ?? 1
+    if (!Number.isFinite(y[i]!) || !Number.isFinite(weight)) {
+      throw new StatisticsError('not-finite', `Point ${i + 1} is not a finite number.`, { point: i })
+    }
+    if (weight < 0) {
+      throw new StatisticsError(
+        'negative-weight',
+        `The weight of point ${i + 1} is ${weight}; a weight is 0 or more.`,
+        {
+          point: i,
+          weight,
+        },
+      )
+    }
+    if (weight > 0) counted++
+  }
+  columns.forEach((column, j) => {
+    for (let i = 0; i < n; i++) {
+      if (!Number.isFinite(column[i]!)) {
+        throw new StatisticsError(
+          'not-finite',
+          `Column ${names[j]} is not a finite number at point ${i + 1}.`,
+          {
+            column: names[j],
+            point: i,
+          },
+        )
+      }
+    }
+  })
+  if (counted < columns.length) {
+    throw new StatisticsError(
+      'underdetermined',
+      `${points(counted)} cannot determine ${columns.length} coefficients (${names.join(', ')}); ` +
+        'take more points or fit fewer coefficients.',
+      { points: counted, coefficients: columns.length },
+    )
+  }
+}
+
+function points(count: number): string {
+  return count === 1 ? '1 point' : `${count} points`
+}
+
+/**
+ * Residuals as they would be without their own point.
+ *
+ *   r₍ᵢ₎ = r_i/(1 − h_i)
+ *
+ * Symbols  r residuals, h leverages
+ * Source   D. M. Allen, Technometrics 16 (1974) 125 (from memory)
+ * Valid    h < 1; where h is 1 to within rounding the point cannot be left out and the value is NaN
+ * Throws   nothing
+ */
+export function leaveOneOut(residuals: Float64Array, leverages: Float64Array): Float64Array {
+  return residuals.map((r, i) => (1 - leverages[i]! > 1e-12 ? r / (1 - leverages[i]!) : Number.NaN))
+}
+
+/**
+ * The refusal of a column that the others already contain, in words that name the columns.
+ *
+ * Symbols  j place of the dependent column; factors with which the earlier (scaled) columns make it
+ * Source   none (words)
+ * Valid    any
+ * Throws   nothing; returns the error
+ */
+export function rankDeficient(
+  j: number,
+  factors: readonly number[],
+  names: readonly string[],
+): StatisticsError {
+  const largest = Math.max(0, ...factors.map(Math.abs))
+  const others = names.filter((_, k) => k < factors.length && Math.abs(factors[k]!) > 1e-9 * largest)
+  const sentence =
+    largest > 0
+      ? `The points do not determine the coefficients: column ${names[j]} is a combination of ${others.join(', ')}. ` +
+        'Leave one of them out, or take points at which they differ.'
+      : `The points do not determine the coefficients: column ${names[j]} is zero at every point. Leave it out.`
+  return new StatisticsError('rank-deficient', sentence, { column: names[j], dependsOn: others })
+}

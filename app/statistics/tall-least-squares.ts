@@ -1,0 +1,251 @@
+import { conditionOfTriangle } from './condition.ts'
+import { type LeastSquaresFit, leaveOneOut, rankDeficient } from './fit-result.ts'
+
+export interface TallOptions {
+  readonly names: readonly string[]
+  readonly aboutMean: boolean
+  readonly absolute: boolean
+}
+
+/** Rows taken at a time: few enough that a block of ten columns stays in the first cache. */
+const BLOCK = 256
+const TOLERANCE = 1e-12
+/** Above this condition number one step of refinement wins back the digits lost on the way. */
+const REFINE_ABOVE = 1e3
+
+/**
+ * Weighted least squares for long records: Householder QR by blocks of rows, in doubles.
+ *
+ * Only the triangle R and the current block are held; each block is folded into R by p reflections, so
+ * the record is read once and nothing of its size is copied. Where the columns are ill-conditioned the
+ * corrected seminormal equations refine the solution.
+ *
+ *   R'R δ = Xᵀ W (y − X β),  β ← β + δ
+ *
+ * Symbols  as weightedLeastSquares
+ * Source   G. H. Golub, C. F. Van Loan, Matrix Computations, 5.2 (QR); Å. Björck, Linear Algebra Appl. 88/89
+ *          (1987) 31 (corrected seminormal equations); both from memory
+ * Valid    n ≥ p, data already checked by requireUsable
+ * Throws   StatisticsError 'rank-deficient'
+ */
+export function tallLeastSquares(
+  columns: readonly Float64Array[],
+  y: ArrayLike<number>,
+  weights: ArrayLike<number> | undefined,
+  options: TallOptions,
+): LeastSquaresFit {
+  const p = columns.length
+  const observations = y instanceof Float64Array ? y : Float64Array.from(y)
+  const roots = weights === undefined ? undefined : Float64Array.from(weights, Math.sqrt)
+  const scales = Float64Array.from(columns, (column) => powerOfTwoNear(column))
+  const r = triangleOf(columns, observations, roots, scales)
+  refuseDependence(r, options.names)
+  const scaledCondition = conditionOfTriangle(r.slice(0, p))
+  const beta = solve(r, r[p]!)
+  let residuals = residualsOf(columns, observations, beta, scales)
+  if (scaledCondition > REFINE_ABOVE) {
+    const change = solve(r, solveTransposed(r, gradient(columns, residuals, weights, scales)))
+    for (let j = 0; j < p; j++) beta[j] = beta[j]! + change[j]!
+    residuals = residualsOf(columns, observations, beta, scales)
+  }
+  const inverse = inverseColumns(r)
+  const leverages = leveragesOf(columns, roots, scales, inverse)
+  const { chiSquared, counted, total } = sums(observations, residuals, weights, options.aboutMean)
+  const degreesOfFreedom = counted - p
+  const variance = degreesOfFreedom > 0 ? chiSquared / degreesOfFreedom : Number.NaN
+  const s2 = options.absolute ? 1 : variance
+  const covariance = Array.from({ length: p }, (_, a) =>
+    Array.from({ length: p }, (_, b) => {
+      let product = 0
+      for (let k = Math.max(a, b); k < p; k++) product += inverse[k]![a]! * inverse[k]![b]!
+      return (s2 * product) / (scales[a]! * scales[b]!)
+    }),
+  )
+  return {
+    coefficients: Array.from(beta, (x, j) => x / scales[j]!),
+    covariance,
+    standardUncertainties: covariance.map((row, j) => Math.sqrt(row[j]!)),
+    residuals,
+    residualSd: Math.sqrt(variance),
+    rSquared: total > 0 ? 1 - chiSquared / total : Number.NaN,
+    chiSquared,
+    degreesOfFreedom,
+    leverages,
+    leaveOneOutResiduals: leaveOneOut(residuals, leverages),
+    condition: scaledCondition,
+  }
+}
+
+function powerOfTwoNear(column: Float64Array): number {
+  let largest = 0
+  for (const value of column) if (Math.abs(value) > largest) largest = Math.abs(value)
+  return largest > 0 ? 2 ** Math.round(Math.log2(largest)) : 1
+}
+
+/** Columns of R, and after them Qᵀy; each holds its p top rows. */
+function triangleOf(
+  columns: readonly Float64Array[],
+  y: Float64Array,
+  roots: Float64Array | undefined,
+  scales: Float64Array,
+): Float64Array[] {
+  const n = y.length
+  const p = columns.length
+  const top = Array.from({ length: p + 1 }, () => new Float64Array(p))
+  const block = Array.from({ length: p + 1 }, () => new Float64Array(BLOCK))
+  for (let start = 0; start < n; start += BLOCK) {
+    const rows = Math.min(BLOCK, n - start)
+    for (let j = 0; j <= p; j++) {
+      const source = j < p ? columns[j]! : y
+      const factor = j < p ? 1 / scales[j]! : 1
+      const target = block[j]!
+      if (roots === undefined) for (let i = 0; i < rows; i++) target[i] = source[start + i]! * factor
+      else for (let i = 0; i < rows; i++) target[i] = source[start + i]! * factor * roots[start + i]!
+    }
+    foldIn(top, block, rows, p)
+  }
+  return top
+}
+
+/** One block of rows reflected into the triangle above it. */
+function foldIn(top: readonly Float64Array[], block: readonly Float64Array[], rows: number, p: number): void {
+  for (let j = 0; j < p; j++) {
+    const v = block[j]!
+    let tail = 0
+    for (let i = 0; i < rows; i++) tail += v[i]! * v[i]!
+    if (tail === 0) continue
+    const head = top[j]![j]!
+    const length = Math.sqrt(head * head + tail)
+    const diagonal = head > 0 ? -length : length
+    const first = head - diagonal
+    const beta = 2 / (first * first + tail)
+    top[j]![j] = diagonal
+    for (let k = j + 1; k <= p; k++) {
+      const x = block[k]!
+      let product = first * top[k]![j]!
+      for (let i = 0; i < rows; i++) product += v[i]! * x[i]!
+      product *= beta
+      top[k]![j] = top[k]![j]! - product * first
+      for (let i = 0; i < rows; i++) x[i] = x[i]! - product * v[i]!
+    }
+  }
+}
+
+function refuseDependence(r: readonly Float64Array[], names: readonly string[]): void {
+  const p = names.length
+  for (let j = 0; j < p; j++) {
+    let length = 0
+    for (let i = 0; i <= j; i++) length = Math.hypot(length, r[j]![i]!)
+    if (Math.abs(r[j]![j]!) > TOLERANCE * length) continue
+    throw rankDeficient(j, Array.from(solve(r.slice(0, j), r[j]!)), names)
+  }
+}
+
+/** R x = right side, R given as columns (a last one beyond the square is not looked at). */
+function solve(r: readonly Float64Array[], right: Float64Array): Float64Array {
+  const p = Math.min(r.length, right.length)
+  const x = right.slice(0, p)
+  for (let i = p - 1; i >= 0; i--) {
+    for (let k = i + 1; k < p; k++) x[i] = x[i]! - r[k]![i]! * x[k]!
+    x[i] = x[i]! / r[i]![i]!
+  }
+  return x
+}
+
+function solveTransposed(r: readonly Float64Array[], right: Float64Array): Float64Array {
+  const x = right.slice()
+  for (let i = 0; i < x.length; i++) {
+    for (let k = 0; k < i; k++) x[i] = x[i]! - r[i]![k]! * x[k]!
+    x[i] = x[i]! / r[i]![i]!
+  }
+  return x
+}
+
+/** Columns of R⁻¹. */
+function inverseColumns(r: readonly Float64Array[]): Float64Array[] {
+  const p = r[0]!.length
+  return Array.from({ length: p }, (_, j) => {
+    const unit = new Float64Array(p)
+    unit[j] = 1
+    return solve(r, unit)
+  })
+}
+
+function residualsOf(
+  columns: readonly Float64Array[],
+  y: Float64Array,
+  beta: Float64Array,
+  scales: Float64Array,
+): Float64Array {
+  const residuals = y.slice()
+  for (let j = 0; j < columns.length; j++) {
+    const column = columns[j]!
+    const factor = beta[j]! / scales[j]!
+    for (let i = 0; i < residuals.length; i++) residuals[i] = residuals[i]! - factor * column[i]!
+  }
+  return residuals
+}
+
+function gradient(
+  columns: readonly Float64Array[],
+  residuals: Float64Array,
+  weights: ArrayLike<number> | undefined,
+  scales: Float64Array,
+): Float64Array {
+  return Float64Array.from(columns, (column, j) => {
+    let sum = 0
+    for (let i = 0; i < residuals.length; i++) sum += (weights?.[i] ?? 1) * residuals[i]! * column[i]!
+    return sum / scales[j]!
+  })
+}
+
+/** h_i = |R⁻ᵀ x_i|², column by column of R⁻¹. */
+function leveragesOf(
+  columns: readonly Float64Array[],
+  roots: Float64Array | undefined,
+  scales: Float64Array,
+  inverse: readonly Float64Array[],
+): Float64Array {
+  const n = columns[0]!.length
+  const leverages = new Float64Array(n)
+  const part = new Float64Array(n)
+  for (let k = 0; k < columns.length; k++) {
+    part.fill(0)
+    for (let j = 0; j <= k; j++) {
+      const column = columns[j]!
+      const factor = inverse[k]![j]! / scales[j]!
+      for (let i = 0; i < n; i++) part[i] = part[i]! + factor * column[i]!
+    }
+    for (let i = 0; i < n; i++) leverages[i] = leverages[i]! + part[i]! * part[i]!
+  }
+  if (roots !== undefined) for (let i = 0; i < n; i++) leverages[i] = leverages[i]! * roots[i]! * roots[i]!
+  return leverages
+}
+
+function sums(
+  y: Float64Array,
+  residuals: Float64Array,
+  weights: ArrayLike<number> | undefined,
+  aboutMean: boolean,
+): { chiSquared: number; counted: number; total: number } {
+  let mean = 0
+  if (aboutMean) {
+    let weightSum = 0
+    for (let i = 0; i < y.length; i++) {
+      const weight = weights?.[i] ?? 1
+      mean += weight * y[i]!
+      weightSum += weight
+    }
+    mean /= weightSum
+  }
+  let chiSquared = 0
+  let total = 0
+  let counted = 0
+  for (let i = 0; i < y.length; i++) {
+    const weight = weights?.[i] ?? 1
+    if (weight > 0) counted++
+    chiSquared += weight * residuals[i]! * residuals[i]!
+    total += weight * (y[i]! - mean) * (y[i]! - mean)
+  }
+  return { chiSquared, counted, total }
+}

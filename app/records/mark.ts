@@ -21,6 +21,7 @@ export const MARKS = {
   'calibration-overdue': { excludes: false, words: 'calibration is past its due date' },
   'clock-stepped': { excludes: false, words: "computer's clock was set" },
   'rejected-by-person': { excludes: true, words: 'left out by a person' },
+  'two-answers': { excludes: false, words: 'more than one temperature fits the signal' },
   imported: { excludes: false, words: 'recorded elsewhere and imported' },
 } as const satisfies Record<string, { excludes: boolean; words: string }>
 

@@ -1,0 +1,48 @@
+import { existsSync, mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs'
+import { dirname } from 'node:path'
+import { z } from 'zod'
+import type { ElectronParts } from './parts.ts'
+
+const File = z.record(z.string(), z.string())
+
+/**
+ * Passwords the station needs for others (a mail server, say), encrypted by the system's own safe storage. Never written
+ * where the system can only obscure them.
+ */
+export class Secrets {
+  readonly #electron: ElectronParts
+  readonly #file: string
+
+  constructor(electron: ElectronParts, file: string) {
+    this.#electron = electron
+    this.#file = file
+  }
+
+  /** Throws in words where the system offers no real encryption. */
+  set(name: string, secret: string): void {
+    const { safeStorage } = this.#electron
+    const obscureOnly =
+      process.platform === 'linux' && safeStorage.getSelectedStorageBackend() === 'basic_text'
+    if (!safeStorage.isEncryptionAvailable() || obscureOnly) {
+      throw new Error(
+        'This system has no safe place for passwords. Unlock or install its keyring, then enter the password again.',
+      )
+    }
+    const all = this.#read()
+    all[name] = safeStorage.encryptString(secret).toString('base64')
+    mkdirSync(dirname(this.#file), { recursive: true })
+    writeFileSync(`${this.#file}.new`, JSON.stringify(all), { mode: 0o600 })
+    renameSync(`${this.#file}.new`, this.#file)
+  }
+
+  get(name: string): string | undefined {
+    const stored = this.#read()[name]
+    return stored === undefined
+      ? undefined
+      : this.#electron.safeStorage.decryptString(Buffer.from(stored, 'base64'))
+  }
+
+  #read(): Record<string, string> {
+    return existsSync(this.#file) ? File.parse(JSON.parse(readFileSync(this.#file, 'utf8'))) : {}
+  }
+}

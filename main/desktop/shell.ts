@@ -1,0 +1,198 @@
+import { join } from 'node:path'
+import type { BrowserWindow, Tray } from 'electron'
+import { declareScheme, serveBuiltWindow } from './built-window.ts'
+import { buildMenu } from './menu.ts'
+import type { ElectronParts } from './parts.ts'
+import { harden, ORIGIN, webPreferences } from './policy.ts'
+import { WindowPorts } from './ports.ts'
+import { reportSleep, StayAwake } from './power.ts'
+import { Secrets } from './secrets.ts'
+import { CoreSupervisor } from './supervisor.ts'
+import { readWindowState, writeWindowState } from './window-state.ts'
+
+export interface ShellPaths {
+  /** Built window (dist/renderer). */
+  page: string
+  preload: string
+  core: string
+  icon: string
+}
+
+export interface Shell {
+  readonly window: BrowserWindow | undefined
+  readonly core: CoreSupervisor
+  quit(): Promise<void>
+}
+
+/**
+ * The desktop program around the core: one window, one core process, a tray while the window is closed and a session
+ * runs. Returns undefined where another instance holds this station already.
+ */
+export async function runShell(
+  electron: ElectronParts,
+  paths: ShellPaths,
+  log: (words: string) => void,
+): Promise<Shell | undefined> {
+  const { app } = electron
+  if (!app.requestSingleInstanceLock()) {
+    app.quit()
+    return undefined
+  }
+  app.enableSandbox()
+  declareScheme(electron)
+  harden(electron, log)
+  await app.whenReady()
+  serveBuiltWindow(electron, paths.page)
+
+  const data = app.getPath('userData')
+  const stateFile = join(data, 'window.json')
+  const secrets = new Secrets(electron, join(data, 'secrets.json'))
+  const awake = new StayAwake(electron)
+  let session: string | null = null
+  let window: BrowserWindow | undefined
+  let tray: Tray | undefined
+  let quitting = false
+
+  const core = new CoreSupervisor(electron, {
+    script: paths.core,
+    args: ['--data', join(data, 'station')],
+    log,
+    onReady: () => ports.rejoin(),
+    onCrash: (words) => notify('Station core restarted', words),
+    onMessage: (message) => {
+      if (message.kind === 'running') {
+        session = message.session
+        awake.set(session !== null)
+      } else if (message.kind === 'notice') notify(message.title, message.body)
+      else if (message.kind === 'need-secret')
+        core.tell({ kind: 'secret', name: message.name, value: secrets.get(message.name) ?? null })
+    },
+  })
+  const ports = new WindowPorts(electron, core, log)
+
+  function notify(title: string, body: string): void {
+    if (electron.Notification.isSupported()) new electron.Notification({ title, body }).show()
+  }
+
+  function openWindow(): void {
+    const { x, y, width, height, maximized } = readWindowState(stateFile)
+    const opened = new electron.BrowserWindow({
+      ...(x === undefined || y === undefined ? {} : { x, y }),
+      width,
+      height,
+      minWidth: 800,
+      minHeight: 560,
+      show: false,
+      title: 'Stillpoint',
+      icon: paths.icon,
+      backgroundColor: '#16181a',
+      webPreferences: webPreferences(paths.preload),
+    })
+    window = opened
+    if (maximized) opened.maximize()
+    opened.once('ready-to-show', () => opened.show())
+    opened.on('close', (event) => {
+      writeWindowState(stateFile, { ...opened.getNormalBounds(), maximized: opened.isMaximized() })
+      if (quitting || session === null) return
+      event.preventDefault()
+      void askBeforeClose(opened)
+    })
+    opened.on('closed', () => {
+      if (window === opened) window = undefined
+    })
+    opened.webContents.on('render-process-gone', (_event, { reason }) => {
+      log(`the window's process ended (${reason}); opening it again`)
+      if (!opened.isDestroyed()) opened.reload()
+    })
+    void opened.loadURL(`${ORIGIN}/`)
+  }
+
+  /** A running session is never ended by closing a window: the person chooses. */
+  async function askBeforeClose(open: BrowserWindow): Promise<void> {
+    const { response } = await electron.dialog.showMessageBox(open, {
+      type: 'question',
+      message: 'A session is running.',
+      detail:
+        'It can go on without the window. Stopping it safely sends the bath to its safe setpoint and closes the record.',
+      buttons: [
+        'Keep running in the background',
+        'Stop the session safely and quit',
+        'Leave the window open',
+      ],
+      defaultId: 0,
+      cancelId: 2,
+      noLink: true,
+    })
+    if (response === 0) hideToTray(open)
+    else if (response === 1) {
+      core.tell({ kind: 'stop-session', why: 'The window was closed with the choice to stop safely.' })
+      await quit()
+    }
+  }
+
+  function hideToTray(open: BrowserWindow): void {
+    open.hide()
+    if (tray) return
+    tray = new electron.Tray(electron.nativeImage.createFromPath(paths.icon))
+    tray.setToolTip('Stillpoint: a session is running')
+    tray.setContextMenu(
+      electron.Menu.buildFromTemplate([
+        { label: 'Open the window', click: show },
+        { label: 'Quit...', click: () => (window ? void askBeforeClose(window) : void quit()) },
+      ]),
+    )
+    tray.on('click', show)
+  }
+
+  function show(): void {
+    tray?.destroy()
+    tray = undefined
+    if (!window) openWindow()
+    window?.show()
+    if (window?.isMinimized()) window.restore()
+    window?.focus()
+  }
+
+  async function quit(): Promise<void> {
+    quitting = true
+    await core.stop()
+    awake.set(false)
+    tray?.destroy()
+    app.quit()
+  }
+
+  const press = (keyCode: string, modifiers: ('control' | 'meta')[] = []) => {
+    show()
+    window?.webContents.sendInputEvent({ type: 'keyDown', keyCode, modifiers })
+    window?.webContents.sendInputEvent({ type: 'char', keyCode, modifiers })
+    window?.webContents.sendInputEvent({ type: 'keyUp', keyCode, modifiers })
+  }
+  buildMenu(electron, {
+    goTo: (key) => press(key),
+    commands: () => press('k', [process.platform === 'darwin' ? 'meta' : 'control']),
+    wall: () => press('w'),
+    quit: () => (session !== null && window ? void askBeforeClose(window) : void quit()),
+  })
+  reportSleep(electron, (message) => core.tell(message))
+  app.on('second-instance', show)
+  app.on('activate', show)
+  app.on('window-all-closed', () => {
+    if (session === null && !quitting) void quit()
+  })
+  app.on('before-quit', (event) => {
+    if (quitting) return
+    event.preventDefault()
+    if (session !== null && window) void askBeforeClose(window)
+    else void quit()
+  })
+
+  core.start()
+  openWindow()
+  return {
+    get window() {
+      return window
+    },
+    core,
+    quit,
+  }
+}

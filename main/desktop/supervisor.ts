@@ -1,0 +1,137 @@
+import type { MessagePortMain, UtilityProcess } from 'electron'
+import type { ElectronParts } from './parts.ts'
+
+export interface SupervisorOptions {
+  /** The core's entry script and its arguments. */
+  script: string
+  args: string[]
+  log: (words: string) => void
+  /** Called whenever a new core is ready, so that windows get a new port. */
+  onReady: () => void
+  /** Called once per crash with what is known of it. */
+  onCrash: (words: string) => void
+  onMessage: (message: CoreMessage) => void
+  /** A core that has not answered a ping for this long is hung and is replaced, ms. */
+  hungAfterMs?: number
+}
+
+/** What the core tells the shell. */
+export type CoreMessage =
+  | { kind: 'ready' }
+  | { kind: 'pong'; n: number }
+  | { kind: 'running'; session: string | null }
+  | { kind: 'notice'; title: string; body: string }
+  | { kind: 'stopped' }
+  | { kind: 'need-secret'; name: string }
+
+const FIRST_WAIT_MS = 250
+const LONGEST_WAIT_MS = 30_000
+
+/**
+ * Keeps the station core alive in a process of its own. A crashed or hung core is started again with growing waits; the
+ * core itself takes the open session up and marks the gap. A window that closes or crashes never touches it.
+ */
+export class CoreSupervisor {
+  readonly #electron: ElectronParts
+  readonly #options: SupervisorOptions
+  #child: UtilityProcess | undefined
+  #ready = false
+  #wanted = true
+  #waitMs = FIRST_WAIT_MS
+  #pings = 0
+  #lastPong = 0
+  #restart: NodeJS.Timeout | undefined
+  #watchdog: NodeJS.Timeout | undefined
+  #ended: (() => void) | undefined
+
+  constructor(electron: ElectronParts, options: SupervisorOptions) {
+    this.#electron = electron
+    this.#options = options
+  }
+
+  get ready(): boolean {
+    return this.#ready
+  }
+
+  get pid(): number | undefined {
+    return this.#child?.pid
+  }
+
+  start(): void {
+    const child = this.#electron.utilityProcess.fork(this.#options.script, this.#options.args, {
+      serviceName: 'Stillpoint core',
+      stdio: 'pipe',
+    })
+    this.#child = child
+    child.stdout?.on('data', (text: Buffer) => this.#options.log(String(text).trimEnd()))
+    child.stderr?.on('data', (text: Buffer) => this.#options.log(String(text).trimEnd()))
+    child.on('message', (message: CoreMessage) => this.#hear(message))
+    child.on('exit', (code) => this.#exited(child, code))
+  }
+
+  /** Hands one end of a channel to the core, for one window. */
+  connect(port: MessagePortMain): void {
+    this.#child?.postMessage({ kind: 'window' }, [port])
+  }
+
+  tell(message: { kind: string; [key: string]: unknown }): void {
+    this.#child?.postMessage(message)
+  }
+
+  /** Asks the core to finish what it holds and end; kills it when it does not within `patienceMs`. */
+  async stop(patienceMs = 15_000): Promise<void> {
+    this.#wanted = false
+    clearTimeout(this.#restart)
+    clearInterval(this.#watchdog)
+    const child = this.#child
+    if (!child) return
+    await new Promise<void>((resolve) => {
+      const force = setTimeout(() => child.kill(), patienceMs)
+      this.#ended = () => {
+        clearTimeout(force)
+        resolve()
+      }
+      child.postMessage({ kind: 'stop' })
+    })
+  }
+
+  #hear(message: CoreMessage): void {
+    if (message.kind === 'pong') this.#lastPong = Date.now()
+    if (message.kind === 'ready') {
+      this.#ready = true
+      this.#waitMs = FIRST_WAIT_MS
+      this.#watch()
+      this.#options.onReady()
+    }
+    this.#options.onMessage(message)
+  }
+
+  #watch(): void {
+    const hungAfterMs = this.#options.hungAfterMs ?? 20_000
+    this.#lastPong = Date.now()
+    clearInterval(this.#watchdog)
+    this.#watchdog = setInterval(() => {
+      if (Date.now() - this.#lastPong > hungAfterMs) {
+        this.#options.log('the core does not answer; replacing it')
+        this.#child?.kill()
+        return
+      }
+      this.#pings += 1
+      this.#child?.postMessage({ kind: 'ping', n: this.#pings })
+    }, hungAfterMs / 4)
+  }
+
+  #exited(child: UtilityProcess, code: number): void {
+    if (child !== this.#child) return
+    this.#child = undefined
+    this.#ready = false
+    clearInterval(this.#watchdog)
+    this.#ended?.()
+    if (!this.#wanted) return
+    this.#options.onCrash(
+      `The station core ended unexpectedly (code ${code}). It is being started again; the session goes on with the gap marked.`,
+    )
+    this.#restart = setTimeout(() => this.start(), this.#waitMs)
+    this.#waitMs = Math.min(LONGEST_WAIT_MS, this.#waitMs * 2)
+  }
+}

@@ -1,0 +1,306 @@
+import type { Bench, Channel } from '../records/bench.ts'
+import type { Conversion } from '../records/conversion.ts'
+import type { Mark } from '../records/mark.ts'
+import type { RawUnit } from '../records/reading.ts'
+import {
+  type InstrumentRecord,
+  inForce,
+  type Register,
+  type Resistor,
+  type ResistorCalibration,
+  type Thermometer,
+  type ThermometerCalibration,
+  type WtpEntry,
+} from '../records/register.ts'
+import { prepare } from '../thermometry/convert.ts'
+import { type ResistorValue, resistorValue } from '../thermometry/resistor.ts'
+import { ChainError } from './chain-error.ts'
+import { chainUncertainty, type UncertaintyPart } from './chain-uncertainty.ts'
+import { NOMINAL_U_K, nominalConversion } from './nominal.ts'
+
+/** What a chain may need of other channels at the time of its reading. */
+export interface ChainContext {
+  /** Resistance of another channel's thermometer, ohm; NaN where it is not known yet. */
+  ohmOf?(channel: string): number
+  /** Temperature of another channel, degC; NaN where it is not known yet. */
+  celsiusOf?(channel: string): number
+}
+
+/** One reading through its chain. NaN where a step has no answer. */
+export interface Converted {
+  ratio: number
+  /** Resistance in ohm, or mV of a thermocouple. */
+  signal: number
+  celsius: number
+  /** The value lies outside the range of the conversion. */
+  outside: boolean
+}
+
+/** The reference resistor of a chain on the chain's date. */
+export interface ChainResistor extends ResistorValue {
+  readonly entry: Resistor
+  readonly calibration: ResistorCalibration
+}
+
+/**
+ * The conversion of one channel from reading to temperature: ratio -> resistance -> temperature, with corrections,
+ * compiled for a date.
+ */
+export interface Chain {
+  readonly channel: string
+  /** No calibration: a nominal conversion stands in, for watching only. */
+  readonly nominal: boolean
+  /** Marks every reading through this chain carries. */
+  readonly marks: readonly Mark[]
+  /** Channels this chain follows. */
+  readonly follows: readonly string[]
+  readonly signalUnit: 'ohm' | 'mV' | 'none'
+  readonly calibration: ThermometerCalibration | undefined
+  readonly wtp: WtpEntry | undefined
+  readonly resistor: ChainResistor | undefined
+  convert(value: number, unit: RawUnit, currentMa: number | null, context?: ChainContext): Converted
+  /** Temperature of a signal (ohm or mV) at a current; NaN without a conversion. Current 0: no self-heating to correct. */
+  celsiusOfSignal(signal: number, currentMa: number | null, context?: ChainContext): number
+  /** Signal at a temperature, ohm or mV. */
+  signalAt(celsius: number): number
+  /** dSignal/dt at a temperature, per K. */
+  slopeAt(celsius: number): number
+  /** Standard uncertainty parts at a temperature, mK. */
+  parts(celsius: number): readonly UncertaintyPart[]
+  /** All parts together, K; NaN without a conversion. Looked up on a grid of 1 K. */
+  uCelsius(celsius: number): number
+}
+
+export interface ChainSource {
+  readonly bench: Bench
+  readonly register: Register
+  /** Date of the readings, YYYY-MM-DD: calibrations in force on it are used. */
+  readonly date: string
+}
+
+/** Chains of all channels of a bench, by channel id. Throws ChainError where a channel's set-up cannot work. */
+export function buildChains(source: ChainSource): ReadonlyMap<string, Chain> {
+  const chains = new Map<string, Chain>()
+  for (const channel of source.bench.channels) {
+    refuseCircle(source.bench, channel)
+    chains.set(channel.id, buildChain(source, channel))
+  }
+  return chains
+}
+
+/** Chain of one channel. */
+export function buildChain(source: ChainSource, channel: Channel): Chain {
+  const { bench, register, date } = source
+  const thermometer = register.thermometers.find((t) => t.id === channel.thermometer)
+  if (channel.thermometer !== undefined && !thermometer) {
+    throw new ChainError(
+      'unknown-thermometer',
+      `Channel ${channel.name} names the thermometer ${channel.thermometer}, which is not in the register. Choose one that is, or enter it.`,
+      { channel: channel.id, thermometer: channel.thermometer },
+    )
+  }
+  const calibration = thermometer && inForce(thermometer.calibrations, date)
+  const wtp = thermometer && inForce(thermometer.wtpHistory, date)
+  const conversion = conversionOf(thermometer, calibration, wtp)
+  const resistor = resistorOf(register, channel, date)
+  const instrument = instrumentOf(bench, register, channel)
+  return compile(channel, thermometer, calibration, wtp, conversion, resistor, instrument, date)
+}
+
+function compile(
+  channel: Channel,
+  thermometer: Thermometer | undefined,
+  calibration: ThermometerCalibration | undefined,
+  wtp: WtpEntry | undefined,
+  conversion: Conversion | undefined,
+  resistor: Chain['resistor'],
+  instrument: InstrumentRecord | undefined,
+  date: string,
+): Chain {
+  const prepared = conversion && prepare(conversion)
+  const nominal = thermometer !== undefined && calibration === undefined && conversion !== undefined
+  const follows = followed(channel)
+  const heating = calibration && thermometer ? heatingOf(thermometer, calibration) : 0
+  const fullCurrentMa = thermometer?.currentMa ?? channel.currentMa
+  const junction = channel.junction?.kind === 'channel' ? channel.junction.channel : undefined
+  const fixedJunctionC = channel.junction?.kind === 'fixed' ? channel.junction.celsius : undefined
+  const lowC = calibration?.lowC ?? Number.NEGATIVE_INFINITY
+  const highC = calibration?.highC ?? Number.POSITIVE_INFINITY
+  const marks: Mark[] =
+    calibration?.due !== undefined && calibration.due < date ? ['calibration-overdue'] : []
+  if (resistor?.calibration.due !== undefined && resistor.calibration.due < date && marks.length === 0) {
+    marks.push('calibration-overdue')
+  }
+
+  const heatingK = (currentMa: number | null) => {
+    const current = currentMa ?? channel.currentMa
+    return heating === 0 ? 0 : 1e-3 * heating * (current / fullCurrentMa) ** 2
+  }
+  const celsiusOfSignal = (signal: number, currentMa: number | null, context?: ChainContext): number => {
+    if (!prepared || !Number.isFinite(signal)) return Number.NaN
+    const referenceJunction =
+      junction === undefined ? fixedJunctionC : (context?.celsiusOf?.(junction) ?? Number.NaN)
+    const options = referenceJunction === undefined ? undefined : { referenceJunction }
+    return prepared.toTemperature(signal, options).value - heatingK(currentMa)
+  }
+  const referenceOhm = (context: ChainContext | undefined): number => {
+    if (resistor) return resistor.ohm
+    if (channel.reference?.kind === 'channel')
+      return context?.ohmOf?.(channel.reference.channel) ?? Number.NaN
+    return Number.NaN
+  }
+  const signalAt = (celsius: number) => (prepared ? prepared.toSignal(celsius).value : Number.NaN)
+  const slopeAt = (celsius: number) => (prepared ? prepared.toSignal(celsius).dValueDInput : Number.NaN)
+  const parts = (celsius: number) =>
+    prepared
+      ? chainUncertainty({
+          celsius,
+          signal: signalAt(celsius),
+          slope: slopeAt(celsius),
+          calibration,
+          wtp: calibration?.conversion.kind === 'its90' ? wtp : undefined,
+          resistor,
+          bridge: instrument?.bridge,
+          selfHeatingMk: heatingK(null) * 1e3,
+          nominalK: nominal ? NOMINAL_U_K : 0,
+        })
+      : []
+  const grid = new Map<number, number>()
+
+  return {
+    channel: channel.id,
+    nominal,
+    marks,
+    follows,
+    signalUnit: prepared === undefined ? 'none' : thermometer?.kind === 'thermocouple' ? 'mV' : 'ohm',
+    calibration,
+    wtp,
+    resistor,
+    convert(value, unit, currentMa, context) {
+      const out: Converted = { ratio: Number.NaN, signal: Number.NaN, celsius: Number.NaN, outside: false }
+      switch (unit) {
+        case 'ratio':
+          out.ratio = value
+          out.signal = value * referenceOhm(context)
+          break
+        case 'ohm':
+        case 'mV':
+          out.signal = value
+          break
+        case 'V':
+          out.signal = value * 1e3
+          break
+        case 'degC':
+          out.celsius = value
+          return out
+        case 'K':
+          out.celsius = value - 273.15
+          return out
+        default:
+          return out
+      }
+      out.celsius = celsiusOfSignal(out.signal, currentMa, context)
+      out.outside = out.celsius < lowC || out.celsius > highC
+      return out
+    },
+    celsiusOfSignal,
+    signalAt,
+    slopeAt,
+    parts,
+    uCelsius(celsius) {
+      if (!Number.isFinite(celsius)) return Number.NaN
+      const place = Math.round(celsius)
+      let u = grid.get(place)
+      if (u === undefined) {
+        const found = parts(place)
+        u =
+          found.length === 0
+            ? Number.NaN
+            : 1e-3 * Math.sqrt(found.reduce((sum, part) => sum + part.uMk ** 2, 0))
+        grid.set(place, u)
+      }
+      return u
+    },
+  }
+}
+
+function followed(channel: Channel): string[] {
+  const follows: string[] = []
+  if (channel.reference?.kind === 'channel') follows.push(channel.reference.channel)
+  if (channel.junction?.kind === 'channel') follows.push(channel.junction.channel)
+  return follows
+}
+
+/**
+ * Self-heating to take off, mK at the thermometer's own current. A conversion by R(WTP) or by a thermistor equation is
+ * stated for zero current (zero power); a Callendar-Van Dusen or tabled calibration holds at the measuring current, so
+ * there is nothing to take off. Common practice, no source.
+ */
+function heatingOf(thermometer: Thermometer, calibration: ThermometerCalibration): number {
+  const { kind } = calibration.conversion
+  const atZeroCurrent = kind === 'its90' || kind === 'steinhart-hart' || kind === 'beta'
+  return atZeroCurrent ? (thermometer.selfHeatingMk ?? 0) : 0
+}
+
+function conversionOf(
+  thermometer: Thermometer | undefined,
+  calibration: ThermometerCalibration | undefined,
+  wtp: WtpEntry | undefined,
+): Conversion | undefined {
+  if (!thermometer) return undefined
+  if (!calibration) return nominalConversion(thermometer)
+  const { conversion } = calibration
+  if (conversion.kind !== 'its90' || !wtp) return conversion
+  return { ...conversion, rWtp: wtp.ohm, uRWtp: wtp.uOhm }
+}
+
+function resistorOf(register: Register, channel: Channel, date: string): Chain['resistor'] {
+  if (channel.reference?.kind !== 'resistor') return undefined
+  const id = channel.reference.resistor
+  const entry = register.resistors.find((r) => r.id === id)
+  if (!entry) {
+    throw new ChainError(
+      'unknown-resistor',
+      `Channel ${channel.name} names the reference resistor ${id}, which is not in the register. Choose one that is, or enter it.`,
+      { channel: channel.id, resistor: id },
+    )
+  }
+  const calibration = inForce(entry.calibrations, date)
+  if (!calibration) {
+    throw new ChainError(
+      'resistor-not-calibrated',
+      `The reference resistor ${entry.name} has no calibration in force on ${date}. Enter its certificate in the register.`,
+      { channel: channel.id, resistor: id },
+    )
+  }
+  return { entry, calibration, ...resistorValue(calibration, entry.keptAtC, date, entry.uKeptAtK) }
+}
+
+function instrumentOf(bench: Bench, register: Register, channel: Channel): InstrumentRecord | undefined {
+  const instrument = bench.instruments.find((i) => i.id === channel.instrument)
+  return register.instruments.find((r) => r.id === instrument?.register)
+}
+
+function refuseCircle(bench: Bench, start: Channel): void {
+  const seen = new Set<string>()
+  let at: Channel | undefined = start
+  while (at?.reference?.kind === 'channel') {
+    seen.add(at.id)
+    const next: string = at.reference.channel
+    if (seen.has(next)) {
+      throw new ChainError(
+        'circle',
+        `Channel ${start.name} is measured against ${next}, which in the end is measured against it. Give one of them a reference resistor.`,
+        { channel: start.id },
+      )
+    }
+    at = bench.channels.find((c) => c.id === next)
+    if (!at) {
+      throw new ChainError(
+        'unknown-channel',
+        `Channel ${start.name} is measured against ${next}, which is not a channel of this bench.`,
+        { channel: start.id, reference: next },
+      )
+    }
+  }
+}

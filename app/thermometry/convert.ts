@@ -158,9 +158,9 @@ export function prepare(conversion: Conversion): Prepared {
   const [reachLow, reachHigh] = sensor.reachC
   const ownJunctionMv = junction ? junction.emf(junction.t90) : 0
   const outsideJunction = (t90: number) =>
-    t90 >= lowC && t90 <= highC
+    !junction || (t90 >= junction.lowC && t90 <= junction.highC)
       ? undefined
-      : `The reference junction at ${digits(t90)} degC is outside ${digits(lowC)} degC to ${digits(highC)} degC.`
+      : `The reference junction at ${digits(t90)} degC is outside ${digits(junction.lowC)} degC to ${digits(junction.highC)} degC.`
   const ownJunctionWords = junction && outsideJunction(junction.t90)
   const junctionRemark = (options: ConvertOptions | undefined) =>
     junction && options?.referenceJunction !== undefined
@@ -251,21 +251,22 @@ export function prepare(conversion: Conversion): Prepared {
       rows.push({
         name: 'referenceJunction',
         u: given.referenceJunction ?? junction.u,
-        gradient: -sensor.slope(at),
+        gradient: -sensor.slope(at, junction.emf(at)),
       })
     }
     return rows.filter(({ u }) => u > 0)
   }
-  const coefficientVariance = (t90: number, signal: number) => {
+  const coefficientVariance = (t90: number, signal: number, options: ConvertOptions | undefined) => {
     const { covariance } = sensor
     if (!covariance) return 0
     const gradient = sensor.gradient(t90, signal)
-    let sum = 0
-    covariance.names.forEach((p, i) => {
-      covariance.names.forEach((q, j) => {
-        sum += (gradient[p] ?? 0) * (gradient[q] ?? 0) * covariance.matrix[i]![j]!
-      })
-    })
+    const at = options?.referenceJunction ?? junction?.t90
+    const atJunction = at === undefined ? {} : sensor.gradient(at, 0)
+    const row = covariance.names.map((name) => (gradient[name] ?? 0) - (atJunction[name] ?? 0))
+    const sum = row.reduce(
+      (total, p, i) => total + p * row.reduce((inner, q, j) => inner + q * covariance.matrix[i]![j]!, 0),
+      0,
+    )
     return Math.max(0, sum)
   }
   const combine = (contributions: readonly Contribution[]): PropagatedUncertainty => ({
@@ -287,7 +288,7 @@ export function prepare(conversion: Conversion): Prepared {
     for (const { name, u, gradient } of inputs(t90, given, options)) {
       rows.push(row(name, u, -gradient * dValueDInput))
     }
-    const coefficients = Math.sqrt(coefficientVariance(t90, innerSignal(value, options)))
+    const coefficients = Math.sqrt(coefficientVariance(t90, innerSignal(value, options), options))
     if (coefficients > 0) rows.push(row('coefficients', coefficients, -dValueDInput * scaleOf(options)))
     return combine(rows)
   }
@@ -297,7 +298,7 @@ export function prepare(conversion: Conversion): Prepared {
     const rows: Contribution[] = []
     if (given.reading) rows.push(row('temperature', given.reading, dValueDInput))
     for (const { name, u, gradient } of inputs(t90, given, options)) rows.push(row(name, u, gradient))
-    const coefficients = Math.sqrt(coefficientVariance(t90, innerSignal(value, options)))
+    const coefficients = Math.sqrt(coefficientVariance(t90, innerSignal(value, options), options))
     if (coefficients > 0) rows.push(row('coefficients', coefficients, scaleOf(options)))
     return combine(rows)
   }

@@ -272,8 +272,8 @@ export function referenceSlope(t90: number): number {
   return t90 < WTP_C ? referenceSlopeLow(t90) : referenceSlopeHigh(t90)
 }
 
-/** Wr of the high function at 273.16 K, by which an inverse tells the two functions apart. */
-const RATIO_AT_WTP = referenceRatioHigh(WTP_C)
+/** Wr of the high function at 273.16 K, less its rounding, by which an inverse tells the two functions apart. */
+const RATIO_AT_WTP = referenceRatioHigh(WTP_C) - 1e-15
 
 /**
  * Temperature of a reference ratio anywhere in the platinum range.

@@ -28,6 +28,9 @@ import {
 } from './its90-subranges.ts'
 import type { Sensor } from './sensor.ts'
 
+/** Rounding of a ratio near 1: a value this little below the change-over still belongs to the upper function. */
+const RATIO_SLACK = 1e-15
+
 /** How far beyond its own range a reference function is still followed, kelvin; the result is marked all the same. */
 const REACH_K = 50
 const REACH_LOW_K = 3
@@ -138,7 +141,7 @@ export function its90Sensor(conversion: Its90Conversion): Sensor {
   const [lower, upper] = its90Branches(conversion)
   const below = branchFunctions(lower)
   const above = upper && branchFunctions(upper)
-  const changeOver = above ? above.ratio(0) : Number.POSITIVE_INFINITY
+  const changeOver = above ? above.ratio(0) - RATIO_SLACK : Number.POSITIVE_INFINITY
   const branchAt = (t90: number): Branch => (upper && t90 >= 0 ? upper : lower)
   const sections = upper
     ? `subranges ${lower.range.section} and ${upper.range.section}`

@@ -30,8 +30,14 @@ export interface Sensor {
   alternatives?(signal: number): readonly number[]
   /** Further signals that give the same temperature. */
   signalAlternatives?(t90: number): readonly number[]
-  /** Thermocouples: the reference junction, degC, with its standard uncertainty, and the emf of a junction, mV. */
-  readonly junction?: { readonly t90: number; readonly u: number; emf(t90: number): number }
+  /** Thermocouples: the reference junction, degC, its standard uncertainty, and where the emf function holds. */
+  readonly junction?: {
+    readonly t90: number
+    readonly u: number
+    readonly lowC: number
+    readonly highC: number
+    emf(t90: number): number
+  }
 }
 
 /**

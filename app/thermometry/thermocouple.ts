@@ -185,6 +185,8 @@ export function thermocoupleSensor(conversion: ThermocoupleConversion): Sensor {
     junction: {
       t90: Number(conversion.referenceJunction ?? 0),
       u: conversion.uReferenceJunction ?? 0,
+      lowC: couple.lowC,
+      highC: couple.highC,
       emf: (t90) => couple.emf(t90),
     },
     ...(conversion.covariance && { covariance: conversion.covariance }),

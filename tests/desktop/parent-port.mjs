@@ -1,0 +1,41 @@
+// Loaded into the core's process before its script: gives a plain Node child the `process.parentPort` of a utility
+// process, with message ports carried over the child's own channel.
+import { EventEmitter } from 'node:events'
+
+class CarriedPort extends EventEmitter {
+  constructor(id) {
+    super()
+    this.id = id
+  }
+  postMessage(data) {
+    process.send?.({ port: this.id, data })
+  }
+  start() {}
+  close() {
+    process.send?.({ portClosed: this.id })
+  }
+}
+
+class ParentPort extends EventEmitter {
+  postMessage(message) {
+    process.send?.({ message })
+  }
+}
+
+const ports = new Map()
+const parentPort = new ParentPort()
+process.parentPort = parentPort
+process.on('message', (sent) => {
+  if ('message' in sent) {
+    const carried = (sent.ports ?? []).map((id) => {
+      const port = new CarriedPort(id)
+      ports.set(id, port)
+      return port
+    })
+    parentPort.emit('message', { data: sent.message, ports: carried })
+  } else if ('port' in sent) ports.get(sent.port)?.emit('message', { data: sent.data })
+  else if ('portClosed' in sent) {
+    ports.get(sent.portClosed)?.emit('close')
+    ports.delete(sent.portClosed)
+  }
+})

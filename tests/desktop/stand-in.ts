@@ -1,0 +1,425 @@
+import { type ChildProcess, fork } from 'node:child_process'
+import { EventEmitter } from 'node:events'
+import { readFileSync } from 'node:fs'
+import { stripTypeScriptTypes } from 'node:module'
+import { join } from 'node:path'
+import type { Browser, BrowserContext, Page } from 'playwright'
+import type { ElectronParts } from '../../main/desktop/parts.ts'
+
+/**
+ * A stand-in for the `electron` module: windows are real Chromium pages, the utility process is a real child of Node,
+ * message ports really carry. What the shell asks of Electron is recorded, so that tests can look at it.
+ */
+
+const WEB = 'https://window.stillpoint.invalid'
+const OWN = 'stillpoint://window'
+const toWeb = (address: string) => address.replace(OWN, WEB)
+const toOwn = (address: string) => address.replace(WEB, OWN)
+
+let portNumber = 0
+
+/** One end of a channel in the main process; whatever arrives goes to its other end. */
+class StandInPort extends EventEmitter {
+  readonly id = ++portNumber
+  other: StandInPort | undefined
+  deliver: ((data: unknown) => void) | undefined
+  readonly #early: unknown[] = []
+
+  /** Called by the other end. */
+  receive(data: unknown): void {
+    if (this.deliver) this.deliver(data)
+    else this.#early.push(data)
+  }
+
+  carryTo(deliver: (data: unknown) => void): void {
+    this.deliver = deliver
+    for (const data of this.#early.splice(0)) deliver(data)
+  }
+}
+
+class StandInChannel {
+  readonly port1 = new StandInPort()
+  readonly port2 = new StandInPort()
+  constructor() {
+    this.port1.other = this.port2
+    this.port2.other = this.port1
+  }
+}
+
+class StandInUtilityProcess extends EventEmitter {
+  readonly child: ChildProcess
+  readonly stdout
+  readonly stderr
+  readonly #ports = new Map<number, StandInPort>()
+
+  constructor(script: string, args: string[]) {
+    super()
+    this.child = fork(script, args, {
+      execArgv: ['--import', join(import.meta.dirname, 'parent-port.mjs')],
+      stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
+      serialization: 'advanced',
+    })
+    this.stdout = this.child.stdout
+    this.stderr = this.child.stderr
+    this.child.on('message', (sent: { message?: unknown; port?: number; data?: unknown }) => {
+      if (sent.port !== undefined) this.#ports.get(sent.port)?.other?.receive(sent.data)
+      else if (sent.message !== undefined) this.emit('message', sent.message)
+    })
+    this.child.on('exit', (code) => this.emit('exit', code ?? 1))
+  }
+
+  get pid(): number | undefined {
+    return this.child.pid
+  }
+
+  postMessage(message: unknown, ports: StandInPort[] = []): void {
+    if (!this.child.connected) return
+    for (const port of ports) {
+      this.#ports.set(port.id, port)
+      port.carryTo((data) => this.child.connected && this.child.send({ port: port.id, data }))
+    }
+    this.child.send({ message, ports: ports.map((port) => port.id) })
+  }
+
+  kill(): boolean {
+    return this.child.kill('SIGKILL')
+  }
+}
+
+const preloadSource = () =>
+  stripTypeScriptTypes(
+    readFileSync(join(import.meta.dirname, '../../main/desktop/preload.ts'), 'utf8'),
+  ).replace(
+    /import \{ ipcRenderer \} from 'electron'\n/,
+    'const { ipcRenderer } = window.__standInElectron\n',
+  )
+
+/** Runs in the page before anything else: the preload's side of the bridge. */
+const BRIDGE = `
+(() => {
+  const listeners = new Map()
+  const ports = new Map()
+  const encode = (data) => typeof data === 'string' ? { text: data } : { bytes: Array.from(new Uint8Array(data.buffer ?? data, data.byteOffset ?? 0, data.byteLength)) }
+  window.__standInElectron = { ipcRenderer: {
+    send: (channel) => window.__standInSend(channel),
+    on: (channel, listener) => listeners.set(channel, listener),
+  } }
+  window.__standInPost = (channel, id) => {
+    const { port1, port2 } = new MessageChannel()
+    ports.set(id, port2)
+    port2.onmessage = (event) => window.__standInPort(id, encode(event.data))
+    listeners.get(channel)?.({ ports: [port1] })
+  }
+  window.__standInDeliver = (id, data) => ports.get(id)?.postMessage(data.text ?? new Uint8Array(data.bytes).buffer)
+})()
+`
+
+class StandInContents extends EventEmitter {
+  page: Page | undefined
+  windowOpenHandler: ((details: { url: string }) => { action: string }) | undefined
+  readonly keys: unknown[] = []
+  reloads = 0
+  readonly mainFrame: { url: string } = { url: '' }
+  #destroyed = false
+
+  setWindowOpenHandler(handler: (details: { url: string }) => { action: string }): void {
+    this.windowOpenHandler = handler
+  }
+  isDestroyed(): boolean {
+    return this.#destroyed
+  }
+  sendInputEvent(event: unknown): void {
+    this.keys.push(event)
+  }
+  postMessage(channel: string, _message: unknown, ports: StandInPort[]): void {
+    const port = ports[0]!
+    port.carryTo((data) => {
+      const carried =
+        typeof data === 'string' ? { text: data } : { bytes: [...new Uint8Array(data as Uint8Array)] }
+      void this.page
+        ?.evaluate(([id, sent]) => (window as unknown as Hooks).__standInDeliver(id, sent), [
+          port.id,
+          carried,
+        ] as const)
+        .catch(() => undefined)
+    })
+    this.#ports.set(port.id, port)
+    void this.page
+      ?.evaluate(([name, id]) => (window as unknown as Hooks).__standInPost(name, id), [
+        channel,
+        port.id,
+      ] as const)
+      .catch(() => undefined)
+  }
+  readonly #ports = new Map<number, StandInPort>()
+  fromPage(id: number, data: { text?: string; bytes?: number[] }): void {
+    this.#ports.get(id)?.other?.receive(data.text ?? new Uint8Array(data.bytes ?? []))
+  }
+  async destroy(): Promise<void> {
+    this.#destroyed = true
+    this.emit('destroyed')
+    await this.page?.close()
+  }
+}
+
+interface Hooks {
+  __standInDeliver(id: number, data: { text?: string; bytes?: number[] }): void
+  __standInPost(channel: string, id: number): void
+}
+
+export interface StandIn {
+  electron: ElectronParts
+  /** Everything the shell did that a test may look at. */
+  seen: {
+    windows: StandInWindow[]
+    processes: StandInUtilityProcess[]
+    dialogs: unknown[]
+    notices: { title: string; body: string }[]
+    schemes: unknown[]
+    sandboxed: boolean
+    quits: number
+    blockers: Set<number>
+    menu: { label?: string; submenu?: { label?: string; click?: () => void }[] }[]
+    outside: string[]
+  }
+  /** What the next question is answered with. */
+  answers: number[]
+  /** Handlers that the session was given. */
+  session: Record<string, (...args: never[]) => unknown>
+  emitApp(event: string, ...args: unknown[]): void
+  send(channel: string, frame: { url: string } | null, contents: StandInContents): void
+  close(): Promise<void>
+}
+
+export class StandInWindow extends EventEmitter {
+  readonly webContents: StandInContents
+  readonly options: { webPreferences: Record<string, unknown> } & Record<string, unknown>
+  visible = false
+  ready: Promise<void> = Promise.resolve()
+  readonly #open: (window: StandInWindow, address: string) => Promise<void>
+  #destroyed = false
+
+  constructor(
+    options: StandInWindow['options'],
+    contents: StandInContents,
+    open: (window: StandInWindow, address: string) => Promise<void>,
+  ) {
+    super()
+    this.options = options
+    this.webContents = contents
+    this.#open = open
+  }
+  loadURL(address: string): Promise<void> {
+    this.ready = this.#open(this, address)
+    return this.ready
+  }
+  show(): void {
+    this.visible = true
+  }
+  hide(): void {
+    this.visible = false
+  }
+  focus(): void {}
+  restore(): void {}
+  maximize(): void {}
+  isMaximized(): boolean {
+    return false
+  }
+  isMinimized(): boolean {
+    return false
+  }
+  isDestroyed(): boolean {
+    return this.#destroyed
+  }
+  getNormalBounds() {
+    return { x: 10, y: 20, width: 1280, height: 800 }
+  }
+  reload(): void {
+    this.webContents.reloads += 1
+    this.ready = this.#open(this, `${OWN}/`)
+  }
+  /** As a person does: may be prevented. */
+  async close(): Promise<boolean> {
+    let prevented = false
+    this.emit('close', { preventDefault: () => (prevented = true) })
+    if (prevented) return false
+    this.#destroyed = true
+    await this.webContents.destroy()
+    this.emit('closed')
+    return true
+  }
+}
+
+/** Makes the stand-in. `userData` is where the shell keeps its files. */
+export async function standIn(
+  browser: Browser,
+  userData: string,
+  options: { lock?: boolean } = {},
+): Promise<StandIn> {
+  const app = new EventEmitter()
+  const ipcMain = new EventEmitter()
+  const context: BrowserContext = await browser.newContext({ viewport: { width: 1280, height: 800 } })
+  let handleScheme: ((request: Request) => Response | Promise<Response>) | undefined
+  const session: StandIn['session'] = {}
+  const seen: StandIn['seen'] = {
+    windows: [],
+    processes: [],
+    dialogs: [],
+    notices: [],
+    schemes: [],
+    sandboxed: false,
+    quits: 0,
+    blockers: new Set(),
+    menu: [],
+    outside: [],
+  }
+  const answers: number[] = []
+
+  async function open(window: StandInWindow, address: string): Promise<void> {
+    const contents = window.webContents
+    const page = contents.page && !contents.page.isClosed() ? contents.page : await context.newPage()
+    if (contents.page !== page) {
+      contents.page = page
+      await page.exposeFunction('__standInSend', (channel: string) => {
+        contents.mainFrame.url = toOwn(page.url())
+        ipcMain.emit(channel, { sender: contents, senderFrame: contents.mainFrame })
+      })
+      await page.exposeFunction('__standInPort', (id: number, data: { text?: string; bytes?: number[] }) =>
+        contents.fromPage(id, data),
+      )
+      await page.addInitScript(BRIDGE)
+      await page.addInitScript(preloadSource())
+      await page.route('**/*', async (route) => {
+        const url = route.request().url()
+        if (!url.startsWith(WEB)) return route.abort()
+        const answer = await handleScheme!(new Request(toOwn(url), { method: route.request().method() }))
+        await route.fulfill({
+          status: answer.status,
+          headers: Object.fromEntries(answer.headers),
+          body: Buffer.from(await answer.arrayBuffer()),
+        })
+      })
+      page.on('crash', () => {
+        contents.page = undefined
+        contents.emit('render-process-gone', {}, { reason: 'crashed' })
+      })
+    }
+    await page.goto(toWeb(address))
+    window.emit('ready-to-show')
+  }
+
+  const electron = {
+    app: Object.assign(app, {
+      requestSingleInstanceLock: () => options.lock ?? true,
+      enableSandbox: () => {
+        seen.sandboxed = true
+      },
+      whenReady: async () => {
+        app.emit('session-created', {
+          setPermissionRequestHandler: (handler: never) => {
+            session.permissionRequest = handler
+          },
+          setPermissionCheckHandler: (handler: never) => {
+            session.permissionCheck = handler
+          },
+          setDevicePermissionHandler: (handler: never) => {
+            session.devicePermission = handler
+          },
+          webRequest: {
+            onBeforeRequest: (handler: never) => {
+              session.beforeRequest = handler
+            },
+          },
+        })
+      },
+      getPath: () => userData,
+      quit: () => {
+        seen.quits += 1
+      },
+    }),
+    ipcMain,
+    protocol: {
+      registerSchemesAsPrivileged: (schemes: unknown[]) => seen.schemes.push(...schemes),
+      handle: (_scheme: string, handler: typeof handleScheme) => {
+        handleScheme = handler
+      },
+    },
+    BrowserWindow: class {
+      constructor(given: StandInWindow['options']) {
+        const window = new StandInWindow(given, new StandInContents(), open)
+        seen.windows.push(window)
+        app.emit('web-contents-created', {}, window.webContents)
+        // biome-ignore lint/correctness/noConstructorReturn: the stand-in's own class is what tests hold
+        return window as never
+      }
+    },
+    MessageChannelMain: StandInChannel,
+    utilityProcess: {
+      fork: (script: string, args: string[]) => {
+        const child = new StandInUtilityProcess(script, args)
+        seen.processes.push(child)
+        return child
+      },
+    },
+    dialog: {
+      showMessageBox: async (_window: unknown, asked: unknown) => {
+        seen.dialogs.push(asked)
+        return { response: answers.shift() ?? 2 }
+      },
+    },
+    Notification: class {
+      static isSupported() {
+        return true
+      }
+      readonly #notice: { title: string; body: string }
+      constructor(notice: { title: string; body: string }) {
+        this.#notice = notice
+      }
+      show() {
+        seen.notices.push(this.#notice)
+      }
+    },
+    Tray: class extends EventEmitter {
+      setToolTip() {}
+      setContextMenu() {}
+      destroy() {}
+    },
+    nativeImage: { createFromPath: () => ({}) },
+    Menu: {
+      buildFromTemplate: (template: unknown) => template,
+      setApplicationMenu: (menu: StandIn['seen']['menu']) => {
+        seen.menu = menu
+      },
+    },
+    powerMonitor: new EventEmitter(),
+    powerSaveBlocker: {
+      start: () => {
+        const id = seen.blockers.size + 1
+        seen.blockers.add(id)
+        return id
+      },
+      stop: (id: number) => seen.blockers.delete(id),
+    },
+    safeStorage: {
+      isEncryptionAvailable: () => true,
+      getSelectedStorageBackend: () => 'gnome_libsecret',
+      encryptString: (text: string) => Buffer.from(text).map((byte) => byte ^ 0x5a),
+      decryptString: (bytes: Buffer) => Buffer.from(bytes.map((byte) => byte ^ 0x5a)).toString(),
+    },
+    session: {},
+    shell: { openExternal: async (address: string) => void seen.outside.push(address) },
+  } as unknown as ElectronParts
+
+  return {
+    electron,
+    seen,
+    answers,
+    session,
+    emitApp: (event, ...args) => void app.emit(event, ...args),
+    send: (channel, frame, contents) => void ipcMain.emit(channel, { sender: contents, senderFrame: frame }),
+    close: async () => {
+      for (const child of seen.processes) child.kill()
+      await context.close()
+    },
+  }
+}

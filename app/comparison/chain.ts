@@ -50,6 +50,8 @@ export interface Chain {
   readonly channel: string
   /** No calibration: a nominal conversion stands in, for watching only. */
   readonly nominal: boolean
+  /** The calibration is stated for zero current, so that self-heating is taken off. */
+  readonly atZeroCurrent: boolean
   /** Marks every reading through this chain carries. */
   readonly marks: readonly Mark[]
   /** Channels this chain follows. */
@@ -120,7 +122,8 @@ function compile(
   const prepared = conversion && prepare(conversion)
   const nominal = thermometer !== undefined && calibration === undefined && conversion !== undefined
   const follows = followed(channel)
-  const heating = calibration && thermometer ? heatingOf(thermometer, calibration) : 0
+  const atZeroCurrent = calibration !== undefined && isStatedAtZeroCurrent(calibration)
+  const heating = atZeroCurrent ? (thermometer?.selfHeatingMk ?? 0) : 0
   const fullCurrentMa = thermometer?.currentMa ?? channel.currentMa
   const junction = channel.junction?.kind === 'channel' ? channel.junction.channel : undefined
   const fixedJunctionC = channel.junction?.kind === 'fixed' ? channel.junction.celsius : undefined
@@ -170,6 +173,7 @@ function compile(
   return {
     channel: channel.id,
     nominal,
+    atZeroCurrent,
     marks,
     follows,
     signalUnit: prepared === undefined ? 'none' : thermometer?.kind === 'thermocouple' ? 'mV' : 'ohm',
@@ -232,14 +236,12 @@ function followed(channel: Channel): string[] {
 }
 
 /**
- * Self-heating to take off, mK at the thermometer's own current. A conversion by R(WTP) or by a thermistor equation is
- * stated for zero current (zero power); a Callendar-Van Dusen or tabled calibration holds at the measuring current, so
- * there is nothing to take off. Common practice, no source.
+ * A conversion by R(WTP) or by a thermistor equation is stated for zero current (zero power), so self-heating is taken
+ * off; a Callendar-Van Dusen or tabled calibration holds at the measuring current. Common practice, no source.
  */
-function heatingOf(thermometer: Thermometer, calibration: ThermometerCalibration): number {
+function isStatedAtZeroCurrent(calibration: ThermometerCalibration): boolean {
   const { kind } = calibration.conversion
-  const atZeroCurrent = kind === 'its90' || kind === 'steinhart-hart' || kind === 'beta'
-  return atZeroCurrent ? (thermometer.selfHeatingMk ?? 0) : 0
+  return kind === 'its90' || kind === 'steinhart-hart' || kind === 'beta'
 }
 
 function conversionOf(

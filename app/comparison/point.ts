@@ -1,0 +1,244 @@
+import type { Bench } from '../records/bench.ts'
+import { isExcluded, type Mark } from '../records/mark.ts'
+import type { Point, PointChannel } from '../records/point.ts'
+import type { Reading } from '../records/reading.ts'
+import { markSpikes } from '../statistics/spikes.ts'
+import { describeSamples, type WindowStatistics } from '../statistics/window.ts'
+import type { Chain, ChainContext } from './chain.ts'
+import { Curve } from './curve.ts'
+import { type SelfHeating, selfHeatingOf } from './self-heating-pair.ts'
+
+export interface PointSource {
+  readonly bench: Bench
+  readonly chains: ReadonlyMap<string, Chain>
+  /** Readings of the point in order of time, at the channels' own currents. */
+  readonly readings: readonly Reading[]
+  /** Readings of self-heating pairs, where they were taken. */
+  readonly pairs?: readonly Reading[]
+}
+
+/** Robust standard deviations from the trend at which a reading within a point is left out; common practice, no source. */
+const SPIKE_LIMIT = 6
+
+interface Taken {
+  readonly counted: readonly Reading[]
+  readonly leftOut: number
+  readonly marks: readonly Mark[]
+  readonly timesS: readonly number[]
+  readonly statistics: WindowStatistics
+  readonly meanTimeS: number
+}
+
+export type PointHead = Omit<Point, 'startUtcUs' | 'endUtcUs' | 'channels'>
+
+/**
+ * Makes a point of its readings. Each channel: mean, spread, effective number and drift of the raw values that count;
+ * the signal through the chain; and the reference's temperature at the very times of its readings, interpolated
+ * between the reference's visits, so that a drift of the bath does not enter the comparison.
+ *
+ * Throws RangeError without a single reading.
+ */
+export function buildPoint(source: PointSource, head: PointHead): Point {
+  const { bench, chains, readings } = source
+  const first = readings[0]
+  const last = readings.at(-1)
+  if (!first || !last) throw new RangeError('a point needs at least one reading')
+  const taken = new Map<string, Taken>()
+  const marks = new Set(head.marks)
+  for (const channel of bench.channels) {
+    const own = readings.filter((r) => r.channel === channel.id)
+    const one = takeChannel(own)
+    if (one) taken.set(channel.id, one)
+    else if (own.length > 0) marks.add(`no reading of ${channel.name} counts`)
+  }
+  const signals = signalCurves(bench, chains, taken)
+  const reference = referenceCurve(bench, chains, taken, signals)
+  const channels: PointChannel[] = []
+  for (const [id, one] of taken) {
+    const pair = source.pairs && pairOf(source, id, signals)
+    if (pair && !pair.steady)
+      marks.add(`self-heating of ${nameOf(bench, id)}: first and last current disagree`)
+    channels.push(pointChannel(id, chains.get(id)!, one, signals, reference, pair))
+  }
+  return {
+    ...head,
+    startUtcUs: first.utcUs,
+    endUtcUs: last.utcUs,
+    channels,
+    marks: [...marks],
+  }
+}
+
+function nameOf(bench: Bench, id: string): string {
+  return bench.channels.find((c) => c.id === id)?.name ?? id
+}
+
+/** The readings of one channel that count; spikes against its own trend are left out as well. */
+function takeChannel(readings: readonly Reading[]): Taken | undefined {
+  const offered = readings.filter((r) => !r.marks.includes('settling-discarded'))
+  const fit = offered.filter((r) => r.value !== null && !isExcluded(r.marks))
+  const times = fit.map((r) => r.monoUs / 1e6)
+  const spikes = markSpikes(
+    detrended(
+      times,
+      fit.map((r) => Number(r.value)),
+    ),
+    { limit: SPIKE_LIMIT },
+  )
+  const counted = fit.filter((_, i) => spikes[i] === 0)
+  if (counted.length === 0) return undefined
+  const timesS = counted.map((r) => r.monoUs / 1e6)
+  const statistics = describeSamples(
+    timesS,
+    counted.map((r) => Number(r.value)),
+    { decimal: true },
+  )
+  const marks = new Set<Mark>(offered.flatMap((r) => r.marks))
+  if (counted.length < fit.length) marks.add('spike-suspected')
+  return {
+    counted,
+    leftOut: offered.length - counted.length,
+    marks: [...marks],
+    timesS,
+    statistics,
+    meanTimeS: timesS.reduce((sum, t) => sum + t, 0) / timesS.length,
+  }
+}
+
+function detrended(times: readonly number[], values: readonly number[]): number[] {
+  if (values.length < 6) return [...values]
+  const { drift } = describeSamples(times, values)
+  return Number.isFinite(drift) ? values.map((v, i) => v - drift * (times[i]! - times[0]!)) : [...values]
+}
+
+/** Signals (ohm or mV) of every channel over time; channels measured against another one come after it. */
+function signalCurves(
+  bench: Bench,
+  chains: ReadonlyMap<string, Chain>,
+  taken: ReadonlyMap<string, Taken>,
+): ReadonlyMap<string, Curve> {
+  const curves = new Map<string, Curve>()
+  const build = (id: string): Curve | undefined => {
+    const known = curves.get(id)
+    const one = taken.get(id)
+    if (known || !one) return known
+    const chain = chains.get(id)!
+    const channel = bench.channels.find((c) => c.id === id)!
+    const against = channel.reference?.kind === 'channel' ? build(channel.reference.channel) : undefined
+    const values = one.counted.map((r, i) => {
+      const context: ChainContext = { ohmOf: () => against?.at(one.timesS[i]!) ?? Number.NaN }
+      return chain.convert(Number(r.value), r.unit, r.currentMa, context).signal
+    })
+    const curve = new Curve(one.timesS, values)
+    curves.set(id, curve)
+    return curve
+  }
+  for (const channel of bench.channels) build(channel.id)
+  return curves
+}
+
+/** Temperature of each channel over time, with junctions that follow another channel. */
+function celsiusCurve(
+  chain: Chain,
+  one: Taken,
+  signals: Curve | undefined,
+  junction: ((timeS: number) => number) | undefined,
+): Curve {
+  const values = one.counted.map((r, i) => {
+    const timeS = one.timesS[i]!
+    const context: ChainContext = { celsiusOf: () => junction?.(timeS) ?? Number.NaN }
+    if (r.unit === 'degC' || r.unit === 'K')
+      return chain.convert(Number(r.value), r.unit, r.currentMa).celsius
+    return chain.celsiusOfSignal(signals?.at(timeS) ?? Number.NaN, r.currentMa, context)
+  })
+  return new Curve(one.timesS, values)
+}
+
+/** The reference's temperature over time: the mean of all reference channels that have one. */
+function referenceCurve(
+  bench: Bench,
+  chains: ReadonlyMap<string, Chain>,
+  taken: ReadonlyMap<string, Taken>,
+  signals: ReadonlyMap<string, Curve>,
+): ((timeS: number) => number) | undefined {
+  const curves = bench.channels
+    .filter((c) => c.role === 'reference' && taken.has(c.id) && !chains.get(c.id)!.nominal)
+    .map((c) => celsiusCurve(chains.get(c.id)!, taken.get(c.id)!, signals.get(c.id), undefined).byVisit())
+    .filter((curve) => curve.length > 0)
+  if (curves.length === 0) return undefined
+  return (timeS) => curves.reduce((sum, curve) => sum + curve.at(timeS), 0) / curves.length
+}
+
+function pairOf(
+  source: PointSource,
+  id: string,
+  signals: ReadonlyMap<string, Curve>,
+): SelfHeating | undefined {
+  const chain = source.chains.get(id)!
+  const channel = source.bench.channels.find((c) => c.id === id)!
+  const against = channel.reference?.kind === 'channel' ? signals.get(channel.reference.channel) : undefined
+  const own = source.pairs!.filter((r) => r.channel === id && r.value !== null && !isExcluded(r.marks))
+  return selfHeatingOf(
+    own.map((r) => ({
+      currentMa: r.currentMa ?? channel.currentMa,
+      signal: chain.convert(Number(r.value), r.unit, r.currentMa, {
+        ohmOf: () => against?.at(r.monoUs / 1e6) ?? Number.NaN,
+      }).signal,
+    })),
+    channel.currentMa,
+  )
+}
+
+function pointChannel(
+  id: string,
+  chain: Chain,
+  one: Taken,
+  signals: ReadonlyMap<string, Curve>,
+  reference: ((timeS: number) => number) | undefined,
+  pair: SelfHeating | undefined,
+): PointChannel {
+  const s = one.statistics
+  const unit = one.counted[0]!.unit
+  const currentMa = one.counted[0]!.currentMa
+  const signal = signals.get(id)?.mean() ?? Number.NaN
+  const direct = unit === 'degC' || unit === 'K'
+  const signalZeroCurrent = pair ? signal - pair.heatingAtCurrent : Number.NaN
+  let t90C = direct
+    ? chain.convert(s.mean, unit, currentMa).celsius
+    : chain.celsiusOfSignal(signal, currentMa)
+  if (pair && chain.atZeroCurrent) t90C = chain.celsiusOfSignal(signalZeroCurrent, 0)
+  const referenceC = reference
+    ? one.timesS.reduce((sum, t) => sum + reference(t), 0) / one.timesS.length
+    : Number.NaN
+  const slope = chain.slopeAt(Number.isFinite(t90C) ? t90C : referenceC)
+  // Kelvin for each unit of the raw quantity; a ratio is worth its resistor, which the means show.
+  const kelvinPerRaw = direct ? 1 : signal / s.mean / slope
+  const mk = (raw: number) => finite(Math.abs(raw * kelvinPerRaw) * 1e3)
+  return {
+    channel: id,
+    firstSeq: one.counted[0]!.seq,
+    lastSeq: one.counted.at(-1)!.seq,
+    n: s.n,
+    leftOut: one.leftOut,
+    rawMean: s.mean,
+    rawSd: Number.isFinite(s.sd) ? s.sd : 0,
+    rawUnit: unit,
+    nEffective: s.nEffective,
+    rawDriftPerS: Number.isFinite(s.drift) ? s.drift : 0,
+    uRawDriftPerS: Number.isFinite(s.driftUncertainty) ? s.driftUncertainty : 0,
+    signal: finite(signal),
+    signalZeroCurrent: finite(signalZeroCurrent),
+    selfHeatingMk: pair ? finite((pair.heatingAtCurrent / slope) * 1e3) : null,
+    uSelfHeatingMk: pair ? finite(Math.abs(pair.uHeatingAtCurrent / slope) * 1e3) : null,
+    t90C: chain.nominal ? null : finite(t90C),
+    sdMk: mk(s.sd),
+    driftMkPerMin: finite(s.drift * kelvinPerRaw * 60e3),
+    uTypeAMk: mk(s.standardError),
+    referenceC: finite(referenceC),
+    marks: [...one.marks],
+  }
+}
+
+function finite(value: number): number | null {
+  return Number.isFinite(value) ? value : null
+}

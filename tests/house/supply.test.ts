@@ -1,0 +1,114 @@
+import { execFileSync } from 'node:child_process'
+import { createHash } from 'node:crypto'
+import { existsSync, readdirSync, readFileSync } from 'node:fs'
+import { join, relative } from 'node:path'
+import { describe, expect, it } from 'vitest'
+
+const root = join(import.meta.dirname, '../..')
+const read = (file: string) => readFileSync(join(root, file), 'utf8')
+const packageJson = JSON.parse(read('package.json')) as {
+  dependencies: Record<string, string>
+  devDependencies: Record<string, string>
+  allowScripts: Record<string, boolean>
+  scripts: Record<string, string>
+}
+const lock = JSON.parse(read('package-lock.json')) as {
+  packages: Record<
+    string,
+    {
+      version?: string
+      integrity?: string
+      hasInstallScript?: boolean
+      dev?: boolean
+      license?: string
+      resolved?: string
+      link?: boolean
+    }
+  >
+}
+
+/** Licences that may be passed on inside a program under MIT. */
+const ALLOWED = new Set(
+  'MIT MIT-0 ISC 0BSD BSD-2-Clause BSD-3-Clause Apache-2.0 CC0-1.0 Unlicense BlueOak-1.0.0 OFL-1.1 Python-2.0 Zlib MPL-2.0'.split(
+    ' ',
+  ),
+)
+
+/** Native code that runs in the core, by content: a changed binary is a decision, not an accident. */
+const NATIVE = JSON.parse(read('tests/house/native-files.json')) as Record<string, string>
+
+describe('the supply chain', () => {
+  it('pins every direct dependency to one version', () => {
+    const loose = Object.entries({ ...packageJson.dependencies, ...packageJson.devDependencies }).filter(
+      ([, version]) => !/^(npm:.+@)?\d+\.\d+\.\d+(-[\w.]+)?$/.test(version),
+    )
+    expect(loose).toEqual([])
+  })
+
+  it('has an integrity hash for every package of the lock file, and names no registry', () => {
+    const without = Object.entries(lock.packages).filter(
+      ([name, entry]) =>
+        name !== '' && !entry.link && !entry.integrity && !name.includes('/node_modules/node/'),
+    )
+    expect(without.map(([name]) => name)).toEqual([])
+    expect(read('package-lock.json')).not.toMatch(/https?:\/\/registry/)
+  })
+
+  it('lets only known packages run scripts at install', () => {
+    const withScripts = Object.entries(lock.packages)
+      .filter(([, entry]) => entry.hasInstallScript)
+      .map(([name]) => name.replace(/^.*node_modules\//, ''))
+      .sort()
+    expect(withScripts).toEqual(
+      ['@serialport/bindings-cpp', 'electron-winstaller', 'fsevents', 'node'].filter((name) =>
+        withScripts.includes(name),
+      ),
+    )
+    expect(
+      Object.keys(packageJson.scripts).filter((name) => /^(pre|post)?install$|^prepare$/.test(name)),
+    ).toEqual([])
+  })
+
+  it('ships nothing whose licence forbids it', () => {
+    const licences = JSON.parse(
+      execFileSync(
+        process.execPath,
+        [
+          join(root, 'node_modules/license-checker-rseidelsohn/bin/license-checker-rseidelsohn.js'),
+          '--production',
+          '--json',
+          '--excludePrivatePackages',
+        ],
+        { cwd: root, encoding: 'utf8', maxBuffer: 64 * 1024 * 1024 },
+      ),
+    ) as Record<string, { licenses: string | string[] }>
+    const mayShip = (expression: string) =>
+      expression
+        .replaceAll(/[()*]/g, '')
+        .split(' OR ')
+        .some((choice) => choice.split(' AND ').every((licence) => ALLOWED.has(licence)))
+    const doubtful = Object.entries(licences)
+      .map(([name, { licenses }]) => ({ name, expression: [licenses].flat().join(' AND ') }))
+      .filter(({ expression }) => !mayShip(expression))
+    expect(Object.keys(licences).length).toBeGreaterThan(20)
+    expect(doubtful).toEqual([])
+  })
+
+  it('knows every native file that the core loads, by its hash', () => {
+    const found: Record<string, string> = {}
+    for (const folder of [
+      'node_modules/better-sqlite3/prebuilds',
+      'node_modules/@serialport/bindings-cpp/prebuilds',
+    ]) {
+      if (!existsSync(join(root, folder))) continue
+      for (const entry of readdirSync(join(root, folder), { recursive: true, withFileTypes: true })) {
+        if (!entry.isFile() || !entry.name.endsWith('.node')) continue
+        const path = join(entry.parentPath, entry.name)
+        found[relative(root, path).split('\\').join('/')] = createHash('sha256')
+          .update(readFileSync(path))
+          .digest('hex')
+      }
+    }
+    expect(found).toEqual(NATIVE)
+  })
+})

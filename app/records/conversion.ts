@@ -7,7 +7,9 @@ import { z } from 'zod'
 const decimalPattern = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,4})?$/
 
 /** A number, or the decimal text of one, kept as it was written. */
-export const Numeral = z.union([z.number(), z.string().trim().regex(decimalPattern, 'not a decimal number')])
+export const Numeral = z.union([z.number(), z.string().trim().regex(decimalPattern)], {
+  error: 'a finite number, or the decimal text of one, is wanted',
+})
 export type Numeral = z.infer<typeof Numeral>
 
 const positive = (numeral: typeof Numeral, what: string) =>

@@ -62,7 +62,7 @@ interface Kept {
  * Source   JCGM 100:2008, 4.2.2 (s); B. D. Santer et al., J. Geophys. Res. 105 (2000) 7337 (residual
  *          variance and degrees of freedom from the effective number; from memory); varianceInflation for τ
  * Valid    n ≥ 1 value that counts, intervalS > 0
- * Throws   StatisticsError 'too-few-values' | 'out-of-range' | 'length-mismatch'
+ * Throws   StatisticsError 'too-few-values' | 'out-of-range' | 'length-mismatch' | 'not-finite' (sum too large)
  */
 export function describeWindow(
   values: ArrayLike<number>,
@@ -156,6 +156,12 @@ function keep(values: ArrayLike<number>, options: WindowOptions): Kept {
     )
   }
   const mean = divide(sum, { hi: n, lo: 0 })
+  if (!Number.isFinite(mean.hi)) {
+    throw new StatisticsError(
+      'not-finite',
+      'The values are too large to be summed; state them in a larger unit.',
+    )
+  }
   const deviations = new Float64Array(length)
   for (let i = 0; i < length; i++) {
     if (kept[i] === 1) deviations[i] = high[i]! - mean.hi + ((low?.[i] ?? 0) - mean.lo)

@@ -1,0 +1,73 @@
+import type { LabInstrument } from '../instruments/instrument.ts'
+import type { Bath } from '../physics/bath.ts'
+import type { Room } from '../physics/room.ts'
+import { FaultError, type FaultOrder, type FaultRecord } from './order.ts'
+
+/** How long a port stays away or the power stays off when an order does not say, s. */
+const AWAY_S = 5
+
+export interface OrderedFault {
+  readonly record: FaultRecord
+  /** Ends it before its time. */
+  end(): void
+}
+
+export interface FaultTarget {
+  instrument: LabInstrument
+  /** The bath it controls, where it is a bath controller. */
+  bath: Bath | undefined
+  room: Room
+}
+
+/** Starts a fault on an instrument now. */
+export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault {
+  const { instrument, bath, room } = target
+  const { desk } = instrument
+  const begin = (lasting: FaultOrder, onEnd?: () => void): OrderedFault => {
+    const fault = desk.begin(lasting, onEnd)
+    return { record: fault.record, end: () => desk.end(fault) }
+  }
+  const withEnd = { ...order, forS: order.forS ?? AWAY_S }
+  switch (order.kind) {
+    case 'error-in-queue': {
+      if (!instrument.fail(order.number, order.text)) {
+        throw new FaultError('not-possible', `${instrument.id} has no error queue`)
+      }
+      const done = begin(order)
+      done.end()
+      return done
+    }
+    case 'connection-drop': {
+      instrument.port.drop()
+      const done = begin(order)
+      done.end()
+      return done
+    }
+    case 'port-vanish':
+      void instrument.port.close()
+      return begin(withEnd, () => void instrument.port.open())
+    case 'power-cut': {
+      instrument.powerOff()
+      const away = order.link === 'lost'
+      if (away) void instrument.port.close()
+      return begin(withEnd, () => {
+        if (away) void instrument.port.open()
+        instrument.powerOn()
+      })
+    }
+    case 'runaway-heater':
+    case 'no-cooling':
+    case 'sensor-fault': {
+      const { kind } = order
+      if (!bath) throw new FaultError('not-possible', `${instrument.id} controls no bath: ${kind} needs one`)
+      room.advance()
+      bath.faults.add(kind)
+      return begin(order, () => {
+        room.advance()
+        bath.faults.delete(kind)
+      })
+    }
+    default:
+      return begin(order)
+  }
+}

@@ -1,0 +1,193 @@
+import type { Clock, Disposable } from '../../app/records/clock.ts'
+import type { RandomStream } from '../physics/randomness.ts'
+import { type FaultKind, type FaultOrder, type FaultRecord, REPLY_FAULTS, VALUE_FAULTS } from './order.ts'
+
+export interface ActiveFault {
+  readonly order: FaultOrder
+  readonly record: FaultRecord
+  left: number
+  /** Value frozen by `stuck`. */
+  frozen?: number
+  timer?: Disposable
+  onEnd?: (() => void) | undefined
+}
+
+/** One piece of bytes to put on the wire, after a delay. */
+export interface Delivery {
+  afterMs: number
+  text: string
+}
+
+/** The faults that act on one instrument now. */
+export class FaultDesk {
+  readonly #clock: Clock
+  readonly #stream: RandomStream
+  readonly #log: FaultRecord[]
+  readonly #active = new Set<ActiveFault>()
+  #lastReply = ''
+  #held = ''
+
+  constructor(clock: Clock, stream: RandomStream, log: FaultRecord[]) {
+    this.#clock = clock
+    this.#stream = stream
+    this.#log = log
+  }
+
+  /** Starts a fault now; `onEnd` is called when it is over. */
+  begin(order: FaultOrder, onEnd?: () => void): ActiveFault {
+    const now = this.#clock.now()
+    const record: FaultRecord = {
+      order,
+      startedUtcUs: now.utcUs,
+      startedMonoUs: now.monoUs,
+      endedMonoUs: undefined,
+      hits: [],
+    }
+    const once = REPLY_FAULTS.includes(order.kind) || VALUE_FAULTS.includes(order.kind)
+    const left = order.times ?? (once && order.forS === undefined ? 1 : Number.POSITIVE_INFINITY)
+    const fault: ActiveFault = { order, record, left, onEnd }
+    this.#active.add(fault)
+    this.#log.push(record)
+    if (order.forS !== undefined) fault.timer = this.#clock.after(order.forS * 1000, () => this.end(fault))
+    return fault
+  }
+
+  end(fault: ActiveFault): void {
+    if (!this.#active.delete(fault)) return
+    fault.timer?.dispose()
+    fault.record.endedMonoUs = this.#clock.now().monoUs
+    fault.onEnd?.()
+  }
+
+  /** The lab closes: faults stop without giving anything back. */
+  abandonAll(): void {
+    for (const fault of this.#active) {
+      fault.timer?.dispose()
+      fault.record.endedMonoUs = this.#clock.now().monoUs
+    }
+    this.#active.clear()
+  }
+
+  /** Notes that a fault touched something, and ends it after its last time. */
+  hit(fault: ActiveFault, what: string): void {
+    fault.record.hits.push({ monoUs: this.#clock.now().monoUs, what })
+    fault.left -= 1
+    if (fault.left <= 0) this.end(fault)
+  }
+
+  is(kind: FaultKind): boolean {
+    for (const fault of this.#active) if (fault.order.kind === kind) return true
+    return false
+  }
+
+  /** What truly goes out for a reply. `text` has no terminator yet; `received` is the line that asked for it. */
+  deliver(text: string, terminator: string, received: string): Delivery[] {
+    let line = text
+    let end = terminator
+    let afterMs = 0
+    let copies = 1
+    let whole: string | undefined
+    const previous = this.#lastReply
+    this.#lastReply = text
+    for (const fault of [...this.#active]) {
+      const { order } = fault
+      if (!REPLY_FAULTS.includes(order.kind)) continue
+      this.hit(fault, text)
+      switch (order.kind) {
+        case 'silence':
+          return []
+        case 'late':
+          afterMs += order.byS * 1000
+          break
+        case 'half-line': {
+          const most = line.length + end.length - 1
+          whole = line.slice(0, Math.min(most, order.keepBytes ?? Math.floor(line.length / 2)))
+          break
+        }
+        case 'garbage':
+          whole = this.#noise(order.bytes ?? line.length + end.length)
+          break
+        case 'bit-flip':
+          line = this.#flipOneBit(line)
+          break
+        case 'nul':
+          line = `\0${line}\0`
+          break
+        case 'wrong-terminator':
+          end = order.terminator ?? (terminator === '\r' ? '\n' : '\r')
+          break
+        case 'previous-answer':
+          line = previous
+          break
+        case 'doubled':
+          copies = 2
+          break
+        case 'glued':
+          this.#held += line
+          return []
+        case 'echo':
+          line = received + end + line
+          break
+        case 'decimal-comma':
+          line = line.replaceAll('.', ',')
+          break
+        case 'flood':
+          whole = '+1.234567890E+00'.repeat(Math.ceil(order.bytes / 16)).slice(0, order.bytes)
+          break
+      }
+    }
+    const held = this.#held
+    this.#held = ''
+    return [{ afterMs, text: whole ?? (held + line + end).repeat(copies) }]
+  }
+
+  /** What the instrument takes a measured value for; infinite: over range, NaN: not a number. */
+  observe(value: number, thermometer?: string): number {
+    let seen = value
+    for (const fault of [...this.#active]) {
+      const { order } = fault
+      if ('thermometer' in order && order.thermometer !== undefined && order.thermometer !== thermometer)
+        continue
+      const elapsedH = (this.#clock.now().monoUs - fault.record.startedMonoUs) / 3.6e9
+      switch (order.kind) {
+        case 'over-range':
+          seen = Number.POSITIVE_INFINITY
+          break
+        case 'not-a-number':
+          seen = Number.NaN
+          break
+        case 'jump':
+          seen += order.by
+          break
+        case 'drift':
+          seen += order.perHour * elapsedH
+          break
+        case 'stuck':
+          fault.frozen ??= seen
+          seen = fault.frozen
+          break
+        default:
+          continue
+      }
+      this.hit(fault, String(seen))
+    }
+    return seen
+  }
+
+  #noise(count: number): string {
+    let text = ''
+    while (text.length < count) {
+      const byte = this.#stream.integer(256)
+      // Terminators would make a line of it; what a wrong speed of the line gives has none for long stretches.
+      if (byte !== 10 && byte !== 13 && byte !== 3) text += String.fromCharCode(byte)
+    }
+    return text
+  }
+
+  #flipOneBit(line: string): string {
+    if (line === '') return line
+    const at = this.#stream.integer(line.length)
+    const flipped = line.charCodeAt(at) ^ (1 << this.#stream.integer(7))
+    return line.slice(0, at) + String.fromCharCode(flipped) + line.slice(at + 1)
+  }
+}

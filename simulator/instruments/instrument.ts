@@ -1,0 +1,101 @@
+import type { InstrumentRole } from '../../app/instruments/faces.ts'
+import type { Clock, Disposable } from '../../app/records/clock.ts'
+import type { FaultDesk } from '../faults/desk.ts'
+import { InstrumentPort } from './port.ts'
+
+export interface InstrumentParts {
+  id: string
+  serial: string
+  clock: Clock
+  desk: FaultDesk
+  host: string
+  port: number
+}
+
+/**
+ * What all instruments of the lab have in common: a port, a power switch, timers that die with the power, and replies
+ * that pass by the fault desk on their way out.
+ */
+export abstract class LabInstrument {
+  abstract readonly role: InstrumentRole
+  abstract readonly profile: string
+  /** Ends of line, as it sends them. */
+  protected abstract readonly terminator: string
+  readonly id: string
+  readonly serial: string
+  readonly desk: FaultDesk
+  readonly port: InstrumentPort
+  protected readonly clock: Clock
+  #powered = false
+  readonly #timers = new Set<Disposable>()
+
+  constructor(parts: InstrumentParts) {
+    this.id = parts.id
+    this.serial = parts.serial
+    this.clock = parts.clock
+    this.desk = parts.desk
+    this.port = new InstrumentPort(parts.host, parts.port, {
+      onBytes: (bytes) => {
+        if (this.#powered) this.receive(bytes.toString('latin1'))
+      },
+      onGone: () => this.forget(),
+    })
+  }
+
+  get powered(): boolean {
+    return this.#powered
+  }
+
+  powerOn(): void {
+    if (this.#powered) return
+    this.#powered = true
+    this.powerUp()
+  }
+
+  /** Settings and everything under way are lost. */
+  powerOff(): void {
+    this.#powered = false
+    for (const timer of this.#timers) timer.dispose()
+    this.#timers.clear()
+    this.forget()
+  }
+
+  async close(): Promise<void> {
+    this.powerOff()
+    await this.port.close()
+  }
+
+  /** Puts an error into the queue from outside; false where the instrument has none. */
+  fail(_number: number, _text: string): boolean {
+    return false
+  }
+
+  /** Settings as after power-up. */
+  protected abstract powerUp(): void
+  protected abstract receive(text: string): void
+  /** Half-received lines and answers still to be given are void. */
+  protected abstract forget(): void
+
+  /** Sends a reply now, or what the faults make of it. */
+  protected send(text: string, received: string, terminator = this.terminator): void {
+    for (const { afterMs, text: bytes } of this.desk.deliver(text, terminator, received)) {
+      if (afterMs > 0) this.later(afterMs, () => this.port.write(bytes))
+      else this.port.write(bytes)
+    }
+  }
+
+  /** Runs later, unless the power goes first. */
+  protected later(ms: number, act: () => void): Disposable {
+    const timer = this.clock.after(ms, () => {
+      this.#timers.delete(timer)
+      act()
+    })
+    this.#timers.add(timer)
+    return {
+      dispose: () => {
+        this.#timers.delete(timer)
+        timer.dispose()
+      },
+    }
+  }
+}

@@ -1,0 +1,77 @@
+import { createServer, type Server, type Socket } from 'node:net'
+
+export interface PortEvents {
+  onBytes(bytes: Buffer): void
+  /** The client has gone: what was waiting to be sent is void. */
+  onGone(): void
+}
+
+/** Where an instrument answers: one TCP port on loopback that serves one client at a time. */
+export class InstrumentPort {
+  readonly #events: PortEvents
+  readonly #host: string
+  #server: Server | undefined
+  #client: Socket | undefined
+  #port: number
+
+  constructor(host: string, port: number, events: PortEvents) {
+    this.#host = host
+    this.#port = port
+    this.#events = events
+  }
+
+  /** The port it answers on; the same again after it vanished and came back. */
+  get number(): number {
+    return this.#port
+  }
+
+  open(): Promise<void> {
+    const server = createServer({ noDelay: true }, (socket) => this.#welcome(socket))
+    this.#server = server
+    return new Promise((resolve, reject) => {
+      server.once('error', reject)
+      server.listen(this.#port, this.#host, () => {
+        server.off('error', reject)
+        const address = server.address()
+        if (address && typeof address === 'object') this.#port = address.port
+        resolve()
+      })
+    })
+  }
+
+  async close(): Promise<void> {
+    const server = this.#server
+    this.#server = undefined
+    this.drop()
+    if (server) await new Promise<void>((resolve) => server.close(() => resolve()))
+  }
+
+  /** Breaks the connection with a reset, as a pulled cable or a restarted terminal server would. */
+  drop(): void {
+    this.#client?.resetAndDestroy()
+  }
+
+  get connected(): boolean {
+    return this.#client !== undefined
+  }
+
+  write(text: string): void {
+    this.#client?.write(text, 'latin1')
+  }
+
+  #welcome(socket: Socket): void {
+    if (this.#client || !this.#server) {
+      socket.destroy()
+      return
+    }
+    this.#client = socket
+    socket.on('data', (bytes) => this.#events.onBytes(bytes))
+    // A reset by the peer is an ordinary way for a client to go; 'close' follows and does what is needed.
+    socket.on('error', () => socket.destroy())
+    socket.on('close', () => {
+      if (this.#client !== socket) return
+      this.#client = undefined
+      this.#events.onGone()
+    })
+  }
+}

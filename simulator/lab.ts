@@ -1,0 +1,173 @@
+import type { InstrumentRole } from '../app/instruments/faces.ts'
+import type { Bench, LinkSpec } from '../app/records/bench.ts'
+import type { Clock, Disposable } from '../app/records/clock.ts'
+import type { Register } from '../app/records/register.ts'
+import { applyFault, type OrderedFault } from './faults/apply.ts'
+import { FaultDesk } from './faults/desk.ts'
+import { FaultError, FaultOrder, type FaultRecord } from './faults/order.ts'
+import type { FaultScript } from './faults/script.ts'
+import { buildInstrument } from './instruments/build.ts'
+import type { LabInstrument } from './instruments/instrument.ts'
+import { readyBench } from './paperwork/bench.ts'
+import { drawResistor, paperwork, thermometerEntry } from './paperwork/register.ts'
+import { drawThermometer, type ThermometerTruth } from './paperwork/truth.ts'
+import { Circuit } from './physics/circuit.ts'
+import { randomStream } from './physics/randomness.ts'
+import { Room } from './physics/room.ts'
+import { SCENARIOS } from './scenarios/index.ts'
+import type { Scenario, ScenarioName } from './scenarios/scenario.ts'
+
+export interface LabOptions {
+  /** Everything drawn at random follows from it. */
+  seed: number
+  clock: Clock
+  /** 'demo' when left out. */
+  scenario?: ScenarioName | Scenario
+  host?: '127.0.0.1'
+  /** TCP port by instrument id; any free one for those left out. */
+  ports?: Readonly<Record<string, number>>
+  /** Also answer on pseudo-terminals; the endpoints and the bench then name those. */
+  serial?: boolean
+  faults?: FaultScript
+}
+
+export interface Endpoint {
+  id: string
+  role: InstrumentRole
+  profile: string
+  link: LinkSpec
+}
+
+/** What only the lab knows. For tests. */
+export interface LabTruth {
+  thermometers: ReadonlyMap<string, ThermometerTruth>
+  /** True t90 at a thermometer's place now, degC, without lag and self-heating. */
+  temperatureAt(thermometer: string): number
+  /** Temperature of its element now, degC, with both. */
+  elementOf(thermometer: string): number
+  /** True resistance of a reference resistor now, ohm. */
+  resistorOhm(resistor: string): number
+  bathTemperature(bath: string): number
+  /** Every fault so far, with its true times. */
+  faults: readonly FaultRecord[]
+}
+
+export interface Lab {
+  endpoints: readonly Endpoint[]
+  /** Ready-made bench for this scenario. */
+  bench: Bench
+  /** The register entries a metrologist would be handed with it. */
+  paperwork: Register
+  truth: LabTruth
+  /** Orders a fault while the lab runs; with `atS` it waits for that moment of lab time, without it starts now. */
+  fault(order: FaultOrder): OrderedFault | undefined
+  close(): Promise<void>
+}
+
+/** Starts the lab in a box: physics, instruments and their ports. */
+export async function startLab(options: LabOptions): Promise<Lab> {
+  const { seed, clock } = options
+  const scenario =
+    typeof options.scenario === 'object' ? options.scenario : SCENARIOS[options.scenario ?? 'demo']
+  const host = options.host ?? '127.0.0.1'
+  const startUtcUs = clock.now().utcUs
+  const startMonoUs = clock.now().monoUs
+
+  const room = new Room(seed, clock)
+  for (const design of scenario.baths) room.addBath(design)
+  for (const design of scenario.cells) room.addCell(design)
+  const resistors = scenario.resistors.map((design) => {
+    const { physics, entry } = drawResistor(design, seed, startUtcUs)
+    room.addResistor(physics)
+    return entry
+  })
+  const truths = new Map<string, ThermometerTruth>()
+  const entries = scenario.thermometers.map((design) => {
+    const truth = drawThermometer(design, scenario.bench.uniformityMk, seed)
+    truths.set(design.id, truth)
+    const flutter = { flutterK: scenario.bench.stabilityMk / 1000, flutterMemoryS: 60 }
+    room.addThermometer({ id: design.id, ...truth, lagS: design.lagS, ...flutter }, design.place)
+    return thermometerEntry(design, truth, seed, startUtcUs)
+  })
+
+  const circuit = new Circuit(room)
+  const faultLog: FaultRecord[] = []
+  const instruments = new Map<string, LabInstrument>()
+  for (const design of scenario.instruments) {
+    const desk = new FaultDesk(clock, randomStream(seed, `faults ${design.id}`), faultLog)
+    const port = options.ports?.[design.id] ?? 0
+    instruments.set(design.id, buildInstrument(design, { seed, clock, circuit, host, port, desk }))
+  }
+
+  const links = new Map<string, LinkSpec>()
+  const closing: (() => Promise<void>)[] = []
+  const timers: Disposable[] = []
+  const close = async () => {
+    for (const timer of timers) timer.dispose()
+    for (const instrument of instruments.values()) instrument.desk.abandonAll()
+    for (const end of closing.splice(0).reverse()) await end()
+  }
+  try {
+    for (const instrument of instruments.values()) {
+      await instrument.port.open()
+      closing.push(() => instrument.close())
+      instrument.powerOn()
+      links.set(instrument.id, { kind: 'tcp', host, port: instrument.port.number })
+    }
+  } catch (error) {
+    await close()
+    throw error
+  }
+
+  const fault = (order: FaultOrder): OrderedFault | undefined => {
+    const checked = FaultOrder.parse(order)
+    const instrument = instruments.get(checked.instrument)
+    if (!instrument) {
+      const known = [...instruments.keys()].join(', ')
+      throw new FaultError(
+        'no-such-instrument',
+        `no instrument is called ${checked.instrument}; this lab has ${known}`,
+      )
+    }
+    const design = scenario.instruments.find(({ id }) => id === instrument.id)
+    const bath = design && 'bath' in design ? room.baths.get(design.bath) : undefined
+    const target = { instrument, bath, room }
+    const waitMs = (checked.atS ?? 0) * 1000 - (clock.now().monoUs - startMonoUs) / 1000
+    if (checked.atS === undefined || waitMs <= 0) return applyFault(checked, target)
+    timers.push(clock.after(waitMs, () => void applyFault(checked, target)))
+    return undefined
+  }
+  try {
+    for (const order of options.faults ?? []) fault(order)
+  } catch (error) {
+    await close()
+    throw error
+  }
+
+  const endpoints = [...instruments.values()].map(({ id, role, profile }) => ({
+    id,
+    role,
+    profile,
+    link: links.get(id)!,
+  }))
+  const known = <T>(things: ReadonlyMap<string, T>, id: string): T => {
+    const thing = things.get(id)
+    if (!thing) throw new Error(`the lab has no ${id}`)
+    return thing
+  }
+  return {
+    endpoints,
+    bench: readyBench(scenario, links),
+    paperwork: paperwork(scenario, entries, resistors, startUtcUs),
+    truth: {
+      thermometers: truths,
+      temperatureAt: (id) => known(room.thermometers, id).place.at(room.advance()),
+      elementOf: (id) => known(room.thermometers, id).element.at(room.advance()),
+      resistorOhm: (id) => known(room.resistors, id).resistance(room.advance()),
+      bathTemperature: (id) => known(room.baths, id).temperature.at(room.advance()),
+      faults: faultLog,
+    },
+    fault,
+    close,
+  }
+}

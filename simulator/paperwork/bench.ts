@@ -1,0 +1,94 @@
+import { Bench, type LinkSpec } from '../../app/records/bench.ts'
+import type { Terminal } from '../physics/circuit.ts'
+import type { InstrumentDesign, Scenario } from '../scenarios/scenario.ts'
+
+type Meter = Extract<InstrumentDesign, { kind: 'rb-8' | 'rb-3' | 'dm-7' }>
+type Scanner = Extract<InstrumentDesign, { kind: 'cs-16' | 'cs-32' }>
+
+interface Way {
+  instrument: string
+  input: number
+  route: { scanner: string; input: number }[]
+  resistor: string | undefined
+}
+
+/** How the wiring leads from a bridge or meter to a thermometer. */
+function wayTo(thermometer: string, scenario: Scenario): Way | undefined {
+  const scanners = new Map<string, Scanner>()
+  const meters: Meter[] = []
+  for (const design of scenario.instruments) {
+    if (design.kind === 'cs-16' || design.kind === 'cs-32') scanners.set(design.id, design)
+    else if (design.kind === 'rb-8' || design.kind === 'rb-3' || design.kind === 'dm-7') meters.push(design)
+  }
+  const below = (terminal: Terminal, depth: number): Way['route'] | undefined => {
+    if ('thermometer' in terminal) return terminal.thermometer === thermometer ? [] : undefined
+    const scanner = scanners.get(terminal.switch)
+    if (!scanner || depth > 8) return undefined
+    for (const [input, next] of Object.entries(scanner.inputs)) {
+      const rest = below(next, depth + 1)
+      if (rest) return [{ scanner: scanner.id, input: Number(input) }, ...rest]
+    }
+    return undefined
+  }
+  for (const meter of meters) {
+    for (const [input, terminal] of Object.entries(meter.inputs)) {
+      const route = below(terminal, 0)
+      if (!route) continue
+      const resistor = 'resistors' in meter ? meter.resistors[Number(input)] : undefined
+      return { instrument: meter.id, input: Number(input), route, resistor }
+    }
+  }
+  return undefined
+}
+
+/** The bench as a metrologist would set it up for this scenario. */
+export function readyBench(scenario: Scenario, links: ReadonlyMap<string, LinkSpec>): Bench {
+  const controller = scenario.instruments.find(
+    (design) => 'bath' in design && design.bath === scenario.bench.bath,
+  )
+  const { fluid, lowC, highC, safeC, uniformityMk, stabilityMk, scanEveryS } = scenario.bench
+  return Bench.parse({
+    id: `lab-${scenario.name}`,
+    name: scenario.title,
+    instruments: scenario.instruments.map((design) => ({
+      id: design.id,
+      name: `${design.kind.toUpperCase()} ${design.serial}`,
+      profile: `lab-${design.kind}`,
+      link: links.get(design.id),
+      serial: design.serial,
+      register: design.id,
+    })),
+    channels: scenario.channels.map((channel) => {
+      const design = scenario.thermometers.find(({ id }) => id === channel.thermometer)
+      const way = wayTo(channel.thermometer, scenario)
+      if (!design || !way) throw new Error(`channel ${channel.id}: no wire leads to ${channel.thermometer}`)
+      return {
+        id: channel.id,
+        name: design.name,
+        role: design.role,
+        instrument: way.instrument,
+        input: way.input,
+        route: way.route,
+        thermometer: design.id,
+        ...(way.resistor ? { reference: { kind: 'resistor', resistor: way.resistor } } : {}),
+        ...(design.kind === 'thermocouple' ? { junction: { kind: 'fixed', celsius: 0 } } : {}),
+        currentMa: design.currentMa,
+        ...(channel.keepWarmMa === undefined ? {} : { keepWarmMa: channel.keepWarmMa }),
+        settleMs: channel.settleMs,
+        average: channel.average,
+        readings: channel.readings ?? 1,
+      }
+    }),
+    bath: {
+      ...(controller ? { instrument: controller.id } : {}),
+      name: scenario.bench.bath,
+      ...(fluid === 'silicone' ? { fluid: 'silicone-20' } : {}),
+      lowC,
+      highC,
+      safeC,
+      uniformityMk,
+      stabilityMk,
+    },
+    scanEveryS,
+  })
+}

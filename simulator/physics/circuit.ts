@@ -1,0 +1,119 @@
+import type { RandomStream } from './randomness.ts'
+import type { Room } from './room.ts'
+import type { ThermometerBody } from './thermometer.ts'
+
+/** What is clamped to an input: a thermometer, or the common terminals of another switch. */
+export type Terminal = { thermometer: string } | { switch: string }
+
+/** After a switch closes, leads and contacts settle with this time constant, s. */
+export const CONTACT_SETTLING_S = 0.8
+
+/** A set of inputs of which one at most is connected: a channel scanner, or a bridge's own inputs. */
+export class Switch {
+  readonly id: string
+  readonly inputs: ReadonlyMap<number, Terminal>
+  closed: number | undefined
+  closedAtS = Number.NEGATIVE_INFINITY
+  /** Keep-warm current of waiting inputs, A. */
+  readonly keepWarmA = new Map<number, number>()
+  /** Relative error of the signal just after the last closure. */
+  contactError = 0
+  readonly #stream: RandomStream
+
+  constructor(id: string, inputs: ReadonlyMap<number, Terminal>, stream: RandomStream) {
+    this.id = id
+    this.inputs = inputs
+    this.#stream = stream
+  }
+
+  close(input: number, seconds: number): void {
+    this.closed = input
+    this.closedAtS = seconds
+    this.contactError = 2e-5 * this.#stream.normal()
+  }
+
+  open(): void {
+    this.closed = undefined
+  }
+
+  powerUp(): void {
+    this.closed = undefined
+    this.keepWarmA.clear()
+  }
+}
+
+/** Something that drives a current through whatever its switch connects. */
+export interface Source {
+  readonly inputSwitch: Switch
+  currentA: number
+}
+
+export interface Connected {
+  body: ThermometerBody
+  switches: readonly Switch[]
+}
+
+/** All wires of the lab: follows a source to the thermometer it reaches and keeps every current up to date. */
+export class Circuit {
+  readonly room: Room
+  readonly #switches = new Map<string, Switch>()
+  readonly #sources: Source[] = []
+
+  constructor(room: Room) {
+    this.room = room
+  }
+
+  addSwitch(box: Switch): void {
+    this.#switches.set(box.id, box)
+  }
+
+  addSource(source: Source): void {
+    this.#sources.push(source)
+    this.#switches.set(source.inputSwitch.id, source.inputSwitch)
+  }
+
+  /** The thermometer a switch reaches, through any cascade; undefined where a contact is open or nothing is clamped. */
+  reached(start: Switch): Connected | undefined {
+    const switches = [start]
+    for (let box = start; ; ) {
+      const terminal = box.closed === undefined ? undefined : box.inputs.get(box.closed)
+      if (!terminal) return undefined
+      if ('thermometer' in terminal) {
+        const body = this.room.thermometers.get(terminal.thermometer)
+        return body && { body, switches }
+      }
+      const next = this.#switches.get(terminal.switch)
+      if (!next || switches.includes(next)) return undefined
+      switches.push(next)
+      box = next
+    }
+  }
+
+  /** To be called after every change of a contact or a current: sets the current in every thermometer. */
+  update(): void {
+    this.room.advance()
+    for (const box of this.#switches.values()) {
+      for (const [input, terminal] of box.inputs) {
+        if (!('thermometer' in terminal)) continue
+        const body = this.room.thermometers.get(terminal.thermometer)
+        if (body) body.currentA = box.keepWarmA.get(input) ?? 0
+      }
+    }
+    for (const source of this.#sources) {
+      const connected = this.reached(source.inputSwitch)
+      if (connected) connected.body.currentA = source.currentA
+    }
+  }
+
+  /** Relative error left from contacts that closed lately, averaged between two moments. */
+  contactError(connected: Connected, fromS: number, toS: number): number {
+    let sum = 0
+    for (const box of connected.switches) {
+      const after = Math.max(0, fromS - box.closedAtS)
+      const span = Math.max(1e-3, toS - fromS)
+      const mean = (CONTACT_SETTLING_S / span) * (1 - Math.exp(-span / CONTACT_SETTLING_S))
+      sum += box.contactError * Math.exp(-after / CONTACT_SETTLING_S) * mean
+    }
+    return sum
+  }
+}

@@ -1,0 +1,80 @@
+import type { Clock } from '../../app/records/clock.ts'
+import { Ambient } from './ambient.ts'
+import { Bath, type BathDesign } from './bath.ts'
+import { type CellDesign, FixedPointCell } from './cell.ts'
+import { STEP_S } from './grid.ts'
+import { randomStream } from './randomness.ts'
+import { ResistorBody, type ResistorPhysics } from './resistor.ts'
+import { ThermometerBody, type ThermometerPhysics } from './thermometer.ts'
+
+/**
+ * Everything in the laboratory that has a temperature. Advances only when somebody looks, always on the same grid, to
+ * the first grid step not before now; what is done to it between two steps acts from the next one.
+ */
+export class Room {
+  readonly ambient: Ambient
+  readonly baths = new Map<string, Bath>()
+  readonly cells = new Map<string, FixedPointCell>()
+  readonly thermometers = new Map<string, ThermometerBody>()
+  readonly resistors = new Map<string, ResistorBody>()
+  readonly #seed: number
+  readonly #clock: Clock
+  readonly #startUs: number
+  readonly #bodies: { step(index: number): void }[] = []
+  #index = 0
+
+  constructor(seed: number, clock: Clock) {
+    this.#seed = seed
+    this.#clock = clock
+    this.#startUs = clock.now().monoUs
+    this.ambient = new Ambient(randomStream(seed, 'ambient'))
+    this.#bodies.push(this.ambient)
+  }
+
+  addBath(design: BathDesign): Bath {
+    const bath = new Bath(design, this.ambient, randomStream(this.#seed, `bath ${design.id}`))
+    this.baths.set(design.id, bath)
+    this.#bodies.push(bath)
+    return bath
+  }
+
+  addCell(design: CellDesign): FixedPointCell {
+    const furnace = this.baths.get(design.furnace)
+    if (!furnace) throw new Error(`cell ${design.id} stands in no bath: ${design.furnace} is unknown`)
+    const cell = new FixedPointCell(design, furnace.temperature)
+    this.cells.set(design.id, cell)
+    this.#bodies.push(cell)
+    return cell
+  }
+
+  addThermometer(design: ThermometerPhysics, place: string): ThermometerBody {
+    const surroundings =
+      place === 'room'
+        ? this.ambient.temperature
+        : (this.cells.get(place)?.temperature ?? this.baths.get(place)?.temperature)
+    if (!surroundings) throw new Error(`thermometer ${design.id} is in no known place: ${place}`)
+    const stream = randomStream(this.#seed, `thermometer ${design.id}`)
+    const body = new ThermometerBody(design, surroundings, stream)
+    this.thermometers.set(design.id, body)
+    this.#bodies.push(body)
+    return body
+  }
+
+  addResistor(design: ResistorPhysics): ResistorBody {
+    const body = new ResistorBody(design, randomStream(this.#seed, `resistor ${design.id}`))
+    this.resistors.set(design.id, body)
+    this.#bodies.push(body)
+    return body
+  }
+
+  /** Seconds since the lab started, after bringing the room up to this moment. */
+  advance(): number {
+    const seconds = (this.#clock.now().monoUs - this.#startUs) / 1e6
+    const wanted = Math.ceil(seconds / STEP_S)
+    while (this.#index < wanted) {
+      this.#index += 1
+      for (const body of this.#bodies) body.step(this.#index)
+    }
+    return seconds
+  }
+}

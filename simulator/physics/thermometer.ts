@@ -1,0 +1,79 @@
+import { STEP_S, Trace } from './grid.ts'
+import { type RandomStream, Wander } from './randomness.ts'
+import { type Curve, resistanceOf, voltageOf } from './sensors.ts'
+
+export interface ThermometerPhysics {
+  id: string
+  curve: Curve
+  /** Time constant in the stirred fluid, s. */
+  lagS: number
+  /** Warming by its own current, K/W. */
+  selfHeatingKPerW: number
+  /** Constant distance of its position from the bath's temperature, K. */
+  offsetK: number
+  /** Independent fluctuation at its position: standard deviation K and memory s. */
+  flutterK: number
+  flutterMemoryS: number
+}
+
+/** Where a thermometer is: gives the temperature around it at the latest grid step. */
+export interface Surroundings {
+  readonly latest: number
+}
+
+/** A thermometer in its place: follows its surroundings with a lag, and is warmed by whatever current flows. */
+export class ThermometerBody {
+  readonly design: ThermometerPhysics
+  /** Temperature of the place without lag and self-heating, degC: what a calibration calls t90. */
+  readonly place: Trace
+  /** Temperature of the element, degC. */
+  readonly element: Trace
+  currentA = 0
+  readonly #surroundings: Surroundings
+  readonly #flutter: Wander
+  readonly #keep: number
+  #followedC: number
+  #warmedK = 0
+  #ohm: number
+
+  constructor(design: ThermometerPhysics, surroundings: Surroundings, stream: RandomStream) {
+    this.design = design
+    this.#surroundings = surroundings
+    this.#flutter = new Wander(stream, design.flutterK, design.flutterMemoryS, STEP_S)
+    this.#keep = Math.exp(-STEP_S / design.lagS)
+    this.#followedC = surroundings.latest + design.offsetK
+    this.#ohm = resistanceOf(design.curve, this.#followedC) ?? 0
+    this.place = new Trace(this.#followedC)
+    this.element = new Trace(this.#followedC)
+  }
+
+  step(index: number): void {
+    const { design } = this
+    this.#flutter.step()
+    const around = this.#surroundings.latest + design.offsetK + this.#flutter.value
+    this.#followedC = around + (this.#followedC - around) * this.#keep
+    // Power needs R only roughly; following it once a minute keeps a night of 96 channels cheap.
+    if (index % 60 === 0) this.#ohm = resistanceOf(design.curve, this.#followedC) ?? 0
+    const warm = design.selfHeatingKPerW * this.currentA * this.currentA * this.#ohm
+    this.#warmedK = warm + (this.#warmedK - warm) * this.#keep
+    this.place.push(index, around)
+    this.element.push(index, this.#followedC + this.#warmedK)
+  }
+
+  /** Mean resistance between two moments, ohm. */
+  meanResistance(fromS: number, toS: number): number {
+    return mean(fromS, toS, (t) => resistanceOf(this.design.curve, this.element.at(t)) ?? 0)
+  }
+
+  /** Mean thermal voltage between two moments, mV. */
+  meanVoltage(fromS: number, toS: number, junction: Trace): number {
+    return mean(fromS, toS, (t) => voltageOf(this.design.curve, this.element.at(t), junction.at(t)))
+  }
+}
+
+function mean(fromS: number, toS: number, at: (seconds: number) => number): number {
+  const samples = Math.min(16, Math.max(1, Math.ceil((toS - fromS) / STEP_S)))
+  let sum = 0
+  for (let i = 0; i < samples; i += 1) sum += at(fromS + ((i + 0.5) * (toS - fromS)) / samples)
+  return sum / samples
+}

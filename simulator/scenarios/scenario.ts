@@ -1,0 +1,84 @@
+import type { BathDesign } from '../physics/bath.ts'
+import type { CellDesign } from '../physics/cell.ts'
+import type { Terminal } from '../physics/circuit.ts'
+
+export const SCENARIO_NAMES = ['demo', 'quiet'] as const
+export type ScenarioName = (typeof SCENARIO_NAMES)[number]
+
+/** A thermometer of the lab before its true coefficients are drawn. */
+export interface ThermometerDesign {
+  id: string
+  name: string
+  serial: string
+  kind: 'sprt' | 'prt' | 'thermistor' | 'thermocouple'
+  role: 'reference' | 'under-test' | 'check' | 'monitor'
+  /** Id of the bath or cell it is in, or 'room'. */
+  place: string
+  /** Nominal resistance at 0 degC, for a thermistor at 25 degC; absent for a thermocouple. */
+  nominalOhm?: number
+  lowC: number
+  highC: number
+  currentMa: number
+  /** Stated self-heating at that current at nominal resistance, mK. */
+  selfHeatingMk: number
+  lagS: number
+  fit?: 'its90' | 'callendar-van-dusen' | 'steinhart-hart' | 'polynomial'
+  /** With it come an ITS-90 certificate and R(WTP) entries; without it nominal data only. */
+  certified?: boolean
+}
+
+export interface ResistorDesign {
+  id: string
+  name: string
+  serial: string
+  nominalOhm: number
+}
+
+export type InstrumentDesign =
+  | {
+      id: string
+      kind: 'rb-8' | 'rb-3'
+      serial: string
+      inputs: Record<number, Terminal>
+      /** Resistor at the reference terminals of each input. */
+      resistors: Record<number, string>
+    }
+  | { id: string; kind: 'cs-16' | 'cs-32'; serial: string; inputs: Record<number, Terminal>; slots?: number }
+  | { id: string; kind: 'tb-2' | 'tb-1'; serial: string; bath: string }
+  | { id: string; kind: 'dm-7'; serial: string; inputs: Record<number, Terminal> }
+  | { id: string; kind: 'es-1'; serial: string }
+
+export type InstrumentKind = InstrumentDesign['kind']
+
+/** How a channel of the ready-made bench is measured; its way through the scanners follows from the wiring. */
+export interface ChannelDesign {
+  id: string
+  thermometer: string
+  settleMs: number
+  average: number
+  readings?: number
+  keepWarmMa?: number
+}
+
+/** One arrangement of the lab. */
+export interface Scenario {
+  name: string
+  title: string
+  baths: BathDesign[]
+  cells: CellDesign[]
+  resistors: ResistorDesign[]
+  thermometers: ThermometerDesign[]
+  instruments: InstrumentDesign[]
+  channels: ChannelDesign[]
+  /** The bath that the bench names as its own, and what the bench states of it. */
+  bench: {
+    bath: string
+    fluid: 'silicone' | 'air'
+    lowC: number
+    highC: number
+    safeC: number
+    uniformityMk: number
+    stabilityMk: number
+    scanEveryS: number
+  }
+}

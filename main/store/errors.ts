@@ -1,0 +1,79 @@
+export type StoreErrorCode =
+  /** The disk the file lies on has no room; nothing of the batch was written. */
+  | 'disk-full'
+  /** The file cannot be read as a whole; what can be read is still offered. */
+  | 'damaged'
+  /** Not a file of this program. */
+  | 'not-ours'
+  /** Written by a newer program than this one. */
+  | 'newer'
+  /** Another station, or another writer, has it. */
+  | 'locked'
+  | 'not-found'
+  | 'exists'
+  /** A write to a file that was opened for reading. */
+  | 'read-only'
+  /** What was asked makes no sense for this file. */
+  | 'refused'
+  /** The disk or the operating system refused. */
+  | 'input-output'
+
+/** What the store could not do: a code to act on, facts as fields, and a sentence that says what to do. */
+export class StoreError extends Error {
+  override readonly name = 'StoreError'
+  readonly code: StoreErrorCode
+  readonly facts: Readonly<Record<string, unknown>>
+
+  constructor(code: StoreErrorCode, words: string, facts: Record<string, unknown> = {}, cause?: unknown) {
+    super(words, cause === undefined ? undefined : { cause })
+    this.code = code
+    this.facts = facts
+  }
+}
+
+const codeOf = (fault: unknown): string =>
+  typeof fault === 'object' && fault !== null && 'code' in fault ? String(fault.code) : ''
+
+/** Whether a fault says that the bytes of the file make no sense. */
+export function isDamage(fault: unknown): boolean {
+  const code = codeOf(fault)
+  return (
+    code.startsWith('SQLITE_CORRUPT') ||
+    code.startsWith('SQLITE_NOTADB') ||
+    (fault instanceof StoreError && fault.code === 'damaged')
+  )
+}
+
+/** Turns a fault of SQLite or of the file system into a StoreError; everything else passes unchanged. */
+export function asStoreError(fault: unknown, path: string): unknown {
+  if (fault instanceof StoreError) return fault
+  const code = codeOf(fault)
+  if (code.startsWith('SQLITE_FULL') || code === 'ENOSPC' || code === 'EDQUOT')
+    return new StoreError(
+      'disk-full',
+      `The disk of ${path} is full: nothing of this batch was written. Make room; recording goes on by itself.`,
+      { path },
+      fault,
+    )
+  if (code.startsWith('SQLITE_NOTADB'))
+    return new StoreError('not-ours', `${path} is not a file of Stillpoint.`, { path }, fault)
+  if (code.startsWith('SQLITE_CORRUPT'))
+    return new StoreError(
+      'damaged',
+      `${path} is damaged: ${String((fault as Error).message)}. Take the copy in the backup folder; what can still be read can be exported.`,
+      { path },
+      fault,
+    )
+  if (code.startsWith('SQLITE_BUSY') || code.startsWith('SQLITE_LOCKED'))
+    return new StoreError('locked', `${path} is being written by another program.`, { path }, fault)
+  if (code.startsWith('SQLITE_READONLY'))
+    return new StoreError('read-only', `${path} cannot be written: it is open for reading.`, { path }, fault)
+  if (code.startsWith('SQLITE_IOERR') || code.startsWith('SQLITE_CANTOPEN') || code === 'EIO')
+    return new StoreError(
+      'input-output',
+      `${path} could not be read or written (${code}). Check the disk and the rights of the folder.`,
+      { path, code },
+      fault,
+    )
+  return fault
+}

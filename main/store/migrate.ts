@@ -1,0 +1,44 @@
+import { StoreError } from './errors.ts'
+import { type Db, type FileKind, inTransaction } from './sqlite.ts'
+
+/** One step of a file's schema. Forward only, and never edited once a file has been written with it. */
+export interface Migration {
+  readonly id: number
+  /** What the step brings, for the line that tells a person that a file was brought up to date. */
+  readonly brings: string
+  up(db: Db): void
+}
+
+export const schemaVersion = (db: Db) => Number(db.pragma('user_version', { simple: true }))
+
+/** Refuses a file from a newer program in words. Returns whether steps are missing. */
+export function checkVersion(db: Db, kind: FileKind, steps: readonly Migration[]): boolean {
+  const version = schemaVersion(db)
+  const newest = steps.at(-1)!.id
+  if (version > newest)
+    throw new StoreError(
+      'newer',
+      `${db.name} was written by a newer Stillpoint (form ${version} of the ${kind} file; this one knows up to ${newest}). Open it with that version or a later one.`,
+      { path: db.name, version, newest },
+    )
+  if (version < 1)
+    throw new StoreError('damaged', `${db.name} does not say which form of the ${kind} file it has.`, {
+      path: db.name,
+      version,
+    })
+  return version < newest
+}
+
+/** Runs the missing steps, each in one transaction with its number. */
+export function migrate(db: Db, steps: readonly Migration[], upTo = steps.at(-1)!.id): number[] {
+  const done: number[] = []
+  for (const step of steps) {
+    if (step.id <= schemaVersion(db) || step.id > upTo) continue
+    inTransaction(db, () => {
+      step.up(db)
+      db.pragma(`user_version = ${step.id}`)
+    })
+    done.push(step.id)
+  }
+  return done
+}

@@ -1,0 +1,15 @@
+import type { Migration } from '../../migrate.ts'
+
+/** Stretches of one channel beside the log, so that an overview does not read the whole of it. Derived: no triggers. */
+const step: Migration = {
+  id: 2,
+  brings: 'stretches of each channel for quick overviews',
+  up(db) {
+    db.exec(`
+CREATE TABLE chunk (
+  id INTEGER PRIMARY KEY, count INTEGER NOT NULL, first_seq INTEGER NOT NULL, last_seq INTEGER NOT NULL,
+  low_utc_us INTEGER NOT NULL, high_utc_us INTEGER NOT NULL, numbers INTEGER NOT NULL, low REAL, high REAL, total REAL,
+  body BLOB NOT NULL) STRICT`)
+  },
+}
+export default step

@@ -1,0 +1,6 @@
+import type { Migration } from '../../migrate.ts'
+import log from './0001-log.ts'
+import chunk from './0002-chunk.ts'
+
+/** All steps of the session file, in order. */
+export const sessionMigrations: readonly Migration[] = [log, chunk]

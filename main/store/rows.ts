@@ -1,0 +1,150 @@
+import { MARK_NAMES, type Mark } from '../../app/records/mark.ts'
+import { RawUnit, type Reading } from '../../app/records/reading.ts'
+import { StoreError } from './errors.ts'
+import type { Db } from './sqlite.ts'
+
+/** Columns of a row of the log as they are read, in this order. */
+export type LogRow = [
+  seq: number,
+  source: number,
+  utcUs: number,
+  monoUs: number,
+  raw: string,
+  value: string | null,
+  marks: number,
+]
+export const LOG_COLUMNS = 'seq, source, utc_us, mono_us, raw, value, marks'
+
+/** In the log, a value that is the raw text itself is kept as this. */
+export const SAME = '='
+
+export interface Source {
+  readonly id: number
+  readonly channel: string
+  readonly unit: Reading['unit']
+  readonly currentMa: number | null
+  /** Id of the channel's first source: the channel's number within the file. */
+  readonly channelNumber: number
+}
+
+/** The file's own numbering of marks, and of what its readings come from. Both only grow. */
+export class Numbering {
+  readonly sources: Source[] = []
+  readonly marks: { bit: number; name: Mark }[] = []
+  readonly #ofChannel = new Map<string, Source[]>()
+  readonly #bits = new Map<string, number>()
+  readonly #marksOf = new Map<number, Mark[]>([[0, []]])
+
+  static read(db: Db): Numbering {
+    const numbering = new Numbering()
+    for (const { bit, name } of db.prepare('SELECT bit, name FROM mark ORDER BY bit').all() as {
+      bit: number
+      name: string
+    }[])
+      numbering.addMark(bit, name as Mark)
+    numbering.readSources(db)
+    return numbering
+  }
+
+  /** Takes up sources that a writer has added since. */
+  readSources(db: Db): void {
+    const rows = db
+      .prepare('SELECT id, channel, unit, current_ma FROM source WHERE id > ? ORDER BY id')
+      .raw()
+      .all(this.sources.length) as [number, string, string, number | null][]
+    for (const [id, channel, unit, currentMa] of rows) {
+      if (id !== this.sources.length + 1)
+        throw new StoreError('damaged', `${db.name}: source ${this.sources.length + 1} is missing.`)
+      const known = RawUnit.safeParse(unit)
+      if (!known.success) throw new StoreError('damaged', `${db.name}: source ${id} has the unit "${unit}".`)
+      this.addSource(channel, known.data, currentMa)
+    }
+  }
+
+  addMark(bit: number, name: Mark): void {
+    this.marks.push({ bit, name })
+    this.#bits.set(name, bit)
+  }
+
+  /** Marks this program knows and the file does not yet. */
+  missingMarks(): { bit: number; name: Mark }[] {
+    const fresh = MARK_NAMES.filter((name) => !this.#bits.has(name))
+    const first = this.marks.reduce((next, { bit }) => Math.max(next, bit + 1), 0)
+    return fresh.map((name, i) => ({ bit: first + i, name }))
+  }
+
+  find(channel: string, unit: string, currentMa: number | null): Source | undefined {
+    const known = this.#ofChannel.get(channel)
+    if (known)
+      for (const source of known) if (source.unit === unit && source.currentMa === currentMa) return source
+    return undefined
+  }
+
+  addSource(channel: string, unit: Reading['unit'], currentMa: number | null): Source {
+    const known = this.#ofChannel.get(channel)
+    const id = this.sources.length + 1
+    const source: Source = { id, channel, unit, currentMa, channelNumber: known?.[0]?.channelNumber ?? id }
+    if (known) known.push(source)
+    else this.#ofChannel.set(channel, [source])
+    this.sources.push(source)
+    return source
+  }
+
+  /** Takes back sources that were added for a batch that was not stored. */
+  dropSources(keep: number): void {
+    while (this.sources.length > keep) {
+      const source = this.sources.pop()!
+      const known = this.#ofChannel.get(source.channel)!
+      known.pop()
+      if (known.length === 0) this.#ofChannel.delete(source.channel)
+    }
+  }
+
+  channels(): string[] {
+    return [...this.#ofChannel.keys()]
+  }
+
+  sourcesOf(channel: string): readonly Source[] {
+    return this.#ofChannel.get(channel) ?? []
+  }
+
+  bits(marks: readonly Mark[]): number {
+    let bits = 0
+    for (const mark of marks) {
+      const bit = this.#bits.get(mark)
+      if (bit === undefined) throw new StoreError('refused', `"${mark}" is not a mark this file knows.`)
+      bits |= 1 << bit
+    }
+    return bits
+  }
+
+  marksOf(bits: number): Mark[] {
+    let marks = this.#marksOf.get(bits)
+    if (!marks) {
+      marks = this.marks.filter(({ bit }) => bits & (1 << bit)).map(({ name }) => name)
+      this.#marksOf.set(bits, marks)
+    }
+    return marks
+  }
+
+  toReading(row: LogRow): Reading {
+    const source = this.sources[row[1] - 1]
+    if (!source)
+      throw new StoreError('damaged', `Reading ${row[0]} names source ${row[1]}, which is missing.`)
+    return {
+      seq: row[0],
+      channel: source.channel,
+      utcUs: row[2],
+      monoUs: row[3],
+      raw: row[4],
+      value: row[5] === SAME ? row[4] : row[5],
+      unit: source.unit,
+      marks: this.marksOf(row[6]),
+      currentMa: source.currentMa,
+    }
+  }
+}
+
+/** A reading's value as a number for pictures and statistics; NaN where it has none. The text stays the truth. */
+export const numberOf = (raw: string, value: string | null): number =>
+  value === null ? Number.NaN : Number(value === SAME ? raw : value)

@@ -1,0 +1,399 @@
+import type { Clock } from '../../app/records/clock.ts'
+import type { Point } from '../../app/records/point.ts'
+import type { Reading } from '../../app/records/reading.ts'
+import {
+  type NewSessionEvent,
+  SESSION_ENDINGS,
+  type SessionEvent,
+  SessionInfo,
+  SessionSetup,
+} from '../../app/records/session.ts'
+import { type Digest, genesis, sha256 } from './chain.ts'
+import { asStoreError, StoreError } from './errors.ts'
+import { checkVersion, migrate, schemaVersion } from './migrate.ts'
+import { sessionMigrations } from './migrations/session/index.ts'
+import type { Overview } from './overview.ts'
+import { overviewOfLog } from './overview.ts'
+import { type OverviewQuery, Pyramid } from './pyramid.ts'
+import { LOG_COLUMNS, type LogRow, Numbering } from './rows.ts'
+import {
+  type Amendment,
+  type AmendmentTarget,
+  parseStored,
+  readAmendments,
+  readEvents,
+  readPoints,
+  readSignOffs,
+  type SignOff,
+} from './session-rows.ts'
+import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
+import { BatchWriter, type CommitBatch, type Committed, type Ends } from './writer.ts'
+
+export type { Overview } from './overview.ts'
+export type { OverviewQuery } from './pyramid.ts'
+export type { Amendment, AmendmentTarget, SignOff } from './session-rows.ts'
+export type { CommitBatch, Committed } from './writer.ts'
+
+type Now = Pick<Clock, 'now'>
+type Ending = (typeof SESSION_ENDINGS)[number]
+
+export interface ReadingsQuery {
+  channel: string
+  fromUtcUs?: number | undefined
+  toUtcUs?: number | undefined
+  fromSeq?: number | undefined
+  toSeq?: number | undefined
+  /** At most this many, the earliest first. */
+  most: number
+}
+
+/** Makes the file of a new session. Throws StoreError 'exists', 'disk-full' or 'input-output'. */
+export function createSessionFile(
+  path: string,
+  {
+    info,
+    setup,
+    clock,
+    digest = sha256,
+  }: { info: SessionInfo; setup: SessionSetup; clock: Now; digest?: Digest },
+): SessionFile {
+  const db = createDatabase(path, 'session')
+  try {
+    migrate(db, sessionMigrations)
+    const texts = {
+      info: JSON.stringify(SessionInfo.parse(info)),
+      setup: JSON.stringify(SessionSetup.parse(setup)),
+    }
+    inTransaction(db, () => db.prepare('INSERT INTO session VALUES (1, ?, ?)').run(texts.info, texts.setup))
+    return new SessionFile(db, { clock, digest })
+  } catch (fault) {
+    db.close()
+    throw asStoreError(fault, path)
+  }
+}
+
+/**
+ * Opens a session. To write, the file must be of the newest form: `bringUpToDate` makes it so. Throws StoreError
+ * 'not-found', 'not-ours', 'newer', 'damaged', 'locked' or 'input-output'.
+ */
+export function openSessionFile(
+  path: string,
+  options: { mode: 'read' } | { mode: 'write'; clock: Now; digest?: Digest },
+): SessionFile {
+  const db = openDatabase(path, 'session', options.mode)
+  try {
+    const old = checkVersion(db, 'session', sessionMigrations)
+    if (old && options.mode === 'write') migrate(db, sessionMigrations)
+    return options.mode === 'read'
+      ? new SessionFile(db, undefined)
+      : new SessionFile(db, { clock: options.clock, digest: options.digest ?? sha256 })
+  } catch (fault) {
+    db.close()
+    throw asStoreError(fault, path)
+  }
+}
+
+/**
+ * One session: an append-only log of readings, events and points, chained in batches. What `commit` has returned is on
+ * the disk. Everything is synchronous and short; long looks into old sessions belong into the reader's worker.
+ */
+export class SessionFile {
+  readonly path: string
+  readonly setup: SessionSetup
+  readonly #db: Db
+  readonly #clock: Now | undefined
+  readonly #numbering: Numbering
+  readonly #pyramid: Pyramid | undefined
+  readonly #writer: BatchWriter | undefined
+  readonly #born: SessionInfo
+  readonly #since
+  readonly #bySeq
+
+  /** Use createSessionFile or openSessionFile. */
+  constructor(db: Db, writing: { clock: Now; digest: Digest } | undefined) {
+    this.#db = db
+    this.path = db.name
+    this.#clock = writing?.clock
+    const row = db.prepare('SELECT info, setup FROM session').get() as
+      | { info: string; setup: string }
+      | undefined
+    if (!row)
+      throw new StoreError('damaged', `${db.name} does not say which session it is.`, { path: db.name })
+    this.#born = parseStored(SessionInfo, row.info, `The head of ${db.name}`)
+    this.setup = parseStored(SessionSetup, row.setup, `The setup of ${db.name}`)
+    this.#numbering = Numbering.read(db)
+    if (schemaVersion(db) >= 2) this.#pyramid = new Pyramid(db, this.#numbering, writing !== undefined)
+    this.#since = db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq > ? ORDER BY seq LIMIT ?`).raw()
+    this.#bySeq = db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq = ?`).raw()
+    if (writing && this.#pyramid) {
+      this.#pyramid.refresh()
+      const ends = lastBatch(db) ?? {
+        batch: 0,
+        seq: 0,
+        event: 0,
+        point: 0,
+        head: genesis(row.info, row.setup),
+      }
+      this.#writer = new BatchWriter(db, this.#numbering, this.#pyramid, ends, writing.digest)
+    }
+  }
+
+  /** The session as it stands: begun with this, ended by its last 'closed' event unless it was resumed after. */
+  get info(): SessionInfo {
+    const last = this.events({ kinds: ['closed', 'resumed'] }).at(-1)
+    if (last?.kind !== 'closed') return this.#born
+    const ending = SESSION_ENDINGS.find((known) => known === last.data.ending)
+    if (!ending) return this.#born
+    return { ...this.#born, endedUtcUs: last.utcUs, ending, endingReason: String(last.data.reason ?? '') }
+  }
+
+  get lastSeq(): number {
+    return (
+      this.#writer?.ends.seq ??
+      (this.#db.prepare('SELECT max(seq) FROM log').pluck().get() as number | null) ??
+      0
+    )
+  }
+
+  /** seq runs 1, 2, 3 ..., so the last one is the count. */
+  get readingCount(): number {
+    return this.lastSeq
+  }
+
+  get lastUtcUs(): number | null {
+    const row = this.#db.prepare('SELECT utc_us FROM log ORDER BY seq DESC LIMIT 1').pluck().get()
+    return typeof row === 'number' ? row : null
+  }
+
+  /** Channels that have readings, in the order of their first one. */
+  get channels(): string[] {
+    this.#numbering.readSources(this.#db)
+    return this.#numbering.channels()
+  }
+
+  /** Form of the file, as its user_version says. */
+  get version(): number {
+    return schemaVersion(this.#db)
+  }
+
+  /**
+   * Stores a batch whole or not at all; it is on the disk when this returns, and may be shown then. Throws StoreError
+   * 'disk-full' (nothing was stored, try the same batch again when there is room), 'read-only' or 'input-output'.
+   */
+  commit(batch: CommitBatch): Committed {
+    return this.#write().commit(batch)
+  }
+
+  /** The runner's state as last committed. */
+  runnerState(): unknown {
+    const text = this.#db.prepare("SELECT value FROM working WHERE key = 'runner'").pluck().get()
+    return typeof text === 'string' ? JSON.parse(text) : undefined
+  }
+
+  events(
+    query: { kinds?: readonly SessionEvent['kind'][]; after?: number; most?: number } = {},
+  ): SessionEvent[] {
+    return readEvents(this.#db, query)
+  }
+
+  points(): Point[] {
+    return readPoints(this.#db)
+  }
+
+  get amendments(): Amendment[] {
+    return readAmendments(this.#db)
+  }
+
+  /** Leaves a point, a channel of it, or readings out of what is computed, or takes them back in; the rows stay. */
+  amend({
+    target,
+    who,
+    why,
+    restore = false,
+  }: {
+    target: AmendmentTarget
+    who: string
+    why: string
+    restore?: boolean
+  }): number {
+    const what =
+      target.what === 'point'
+        ? `point ${target.point}${target.channel ? `, channel ${target.channel},` : ''}`
+        : `readings ${target.fromSeq} to ${target.toSeq} of ${target.channel}`
+    const words = `${restore ? 'Took' : 'Left'} ${what} ${restore ? 'back in' : 'out'}: ${why}`
+    return this.#addEvent({
+      kind: 'amendment',
+      who,
+      subject: target.channel ?? null,
+      words,
+      data: { target, restore, why },
+    })
+  }
+
+  annotate(who: string, words: string): number {
+    return this.#addEvent({ kind: 'note', who, subject: null, words, data: {} })
+  }
+
+  get signOffs(): SignOff[] {
+    return readSignOffs(this.#db)
+  }
+
+  /** Signs what the file holds now: the head of its chain goes into the act. */
+  signOff({
+    who,
+    remark = '',
+    facts = {},
+  }: {
+    who: string
+    remark?: string
+    facts?: Record<string, unknown>
+  }): number {
+    return this.#addEvent({
+      kind: 'sign-off',
+      who,
+      subject: null,
+      words: `Signed off by ${who}.`,
+      data: { ...facts, head: this.head(), readings: this.readingCount, remark },
+    })
+  }
+
+  /** Ends the session: the reason becomes an event, all chunks are sealed. Notes and amendments may still follow. */
+  finish(ending: Ending, reason: string): void {
+    this.#addEvent({
+      kind: 'closed',
+      who: 'station',
+      subject: null,
+      words: `Session ended (${ending}): ${reason}`,
+      data: { ending, reason },
+    })
+    this.#write().sealAll()
+  }
+
+  /** Readings after `seq`, in the order they were stored. */
+  since(seq: number, most: number): Reading[] {
+    const rows = this.#since.all(seq, most) as LogRow[]
+    return this.#toReadings(rows)
+  }
+
+  readings(query: ReadingsQuery): Reading[] {
+    const pyramid = this.#pyramid
+    if (!pyramid) return this.#readingsOfLog(query)
+    return this.#consistent(() => {
+      const seqs = pyramid.seqs(query.channel, query)
+      const rows: LogRow[] = []
+      for (const seq of seqs) {
+        const row = this.#bySeq.get(seq) as LogRow | undefined
+        if (row) rows.push(row)
+      }
+      return this.#toReadings(rows)
+    })
+  }
+
+  /** A channel's readings of the last `windowUs` before a monotonic moment (default: its last reading). */
+  lastReadings(channel: string, windowUs: number, beforeMonoUs?: number): Reading[] {
+    const found: Reading[] = []
+    const sources = new Set(this.#numbering.sourcesOf(channel).map(({ id }) => id))
+    if (sources.size === 0) return found
+    let end = beforeMonoUs
+    let before = this.lastSeq + 1
+    const page = this.#db
+      .prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq < ? ORDER BY seq DESC LIMIT 2000`)
+      .raw()
+    for (;;) {
+      const rows = page.all(before) as LogRow[]
+      for (const row of rows) {
+        if (end !== undefined && row[3] < end - windowUs) return found.reverse()
+        if (!sources.has(row[1]) || (end !== undefined && row[3] > end)) continue
+        end ??= row[3]
+        found.push(this.#numbering.toReading(row))
+      }
+      if (rows.length < 2000) return found.reverse()
+      before = rows.at(-1)![0]
+    }
+  }
+
+  /** Lowest, highest and mean raw number of each bucket of a stretch; readings without a number are left out. */
+  overview(query: OverviewQuery): Overview {
+    const pyramid = this.#pyramid
+    if (!pyramid) return overviewOfLog(this.#db, this.#numbering, query)
+    return this.#consistent(() => pyramid.overview(query))
+  }
+
+  /** Head of the chain, hexadecimal: the hash of everything stored so far. */
+  head(): string {
+    const head = this.#writer?.ends.head ?? lastBatch(this.#db)?.head
+    if (head) return head.toString('hex')
+    const row = this.#db.prepare('SELECT info, setup FROM session').get() as { info: string; setup: string }
+    return genesis(row.info, row.setup).toString('hex')
+  }
+
+  close(): void {
+    this.#db.close()
+  }
+
+  /** The connection, for the store's own other files. */
+  get database(): Db {
+    return this.#db
+  }
+
+  get numbering(): Numbering {
+    return this.#numbering
+  }
+
+  #write(): BatchWriter {
+    if (!this.#writer)
+      throw new StoreError('read-only', `${this.path} is open for reading.`, { path: this.path })
+    return this.#writer
+  }
+
+  #addEvent(event: Omit<NewSessionEvent, 'utcUs' | 'monoUs'>): number {
+    const writer = this.#write()
+    return writer.commit({ events: [{ ...this.#clock!.now(), ...event }] }).firstEvent
+  }
+
+  #toReadings(rows: readonly LogRow[]): Reading[] {
+    if (!this.#writer) this.#numbering.readSources(this.#db)
+    return rows.map((row) => this.#numbering.toReading(row))
+  }
+
+  /** A reader looks at one moment of a file that another connection goes on writing. */
+  #consistent<T>(look: () => T): T {
+    if (this.#writer || this.#db.inTransaction) return look()
+    this.#db.exec('BEGIN')
+    try {
+      this.#numbering.readSources(this.#db)
+      this.#pyramid!.refresh()
+      return look()
+    } catch (fault) {
+      throw asStoreError(fault, this.path)
+    } finally {
+      this.#db.exec('COMMIT')
+    }
+  }
+
+  #readingsOfLog({ channel, fromUtcUs, toUtcUs, fromSeq, toSeq, most }: ReadingsQuery): Reading[] {
+    const sources = this.#numbering.sourcesOf(channel).map(({ id }) => id)
+    const rows = this.#db
+      .prepare(
+        `SELECT ${LOG_COLUMNS} FROM log WHERE seq BETWEEN ? AND ? AND utc_us BETWEEN ? AND ?
+         AND source IN (${sources.join(', ') || 'NULL'}) ORDER BY seq LIMIT ?`,
+      )
+      .raw()
+      .all(
+        fromSeq ?? 0,
+        toSeq ?? Number.MAX_SAFE_INTEGER,
+        fromUtcUs ?? Number.MIN_SAFE_INTEGER,
+        toUtcUs ?? Number.MAX_SAFE_INTEGER,
+        most,
+      ) as LogRow[]
+    return this.#toReadings(rows)
+  }
+}
+
+function lastBatch(db: Db): Ends | undefined {
+  const row = db
+    .prepare('SELECT n, last_seq, last_event, last_point, hash FROM batch ORDER BY n DESC LIMIT 1')
+    .raw()
+    .get() as [number, number, number, number, Buffer] | undefined
+  return row && { batch: row[0], seq: row[1], event: row[2], point: row[3], head: row[4] }
+}

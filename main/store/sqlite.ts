@@ -1,0 +1,101 @@
+import { existsSync } from 'node:fs'
+import Database from 'better-sqlite3'
+import { asStoreError, StoreError } from './errors.ts'
+
+export type Db = Database.Database
+
+/** What kind of file it is, kept in SQLite's application_id. */
+export const APPLICATION_IDS = { session: 0x53745073, station: 0x53745074 } as const
+export type FileKind = keyof typeof APPLICATION_IDS
+
+/** How every connection must stand. SQLite's own defaults differ from build to build and from open to open. */
+export const PRAGMAS = {
+  synchronous: 2,
+  recursive_triggers: 1,
+  trusted_schema: 0,
+  foreign_keys: 1,
+} as const
+
+/** WAL file is cut back to this after a checkpoint, bytes. */
+const WAL_LIMIT = 16 * 1024 * 1024
+
+/**
+ * Sets the pragmas and reads each one back: a build whose WAL default is NORMAL reports FULL while it creates a file
+ * and NORMAL on every later open, so setting alone proves nothing.
+ */
+export function setPragmas(db: Db, path: string, mode: 'write' | 'read'): void {
+  if (mode === 'write') {
+    const journal = db.pragma('journal_mode = WAL', { simple: true })
+    if (journal !== 'wal')
+      throw new StoreError('input-output', `${path} lies where SQLite cannot keep a write-ahead log.`, {
+        path,
+      })
+    db.pragma(`journal_size_limit = ${WAL_LIMIT}`)
+  }
+  for (const [name, value] of Object.entries(PRAGMAS)) {
+    db.pragma(`${name} = ${value}`)
+    const found = db.pragma(name, { simple: true })
+    if (found !== value)
+      throw new StoreError('input-output', `${path}: ${name} is ${String(found)} and not ${value}.`, {
+        path,
+        name,
+      })
+  }
+}
+
+/** Opens a file that exists. Throws StoreError 'not-found', 'not-ours', 'damaged' or 'input-output'. */
+export function openDatabase(path: string, kind: FileKind, mode: 'write' | 'read'): Db {
+  if (!existsSync(path)) throw new StoreError('not-found', `There is no file ${path}.`, { path })
+  let db: Db | undefined
+  try {
+    db = new Database(path, { readonly: mode === 'read', fileMustExist: true, timeout: 5000 })
+    const id = db.pragma('application_id', { simple: true })
+    if (id !== APPLICATION_IDS[kind])
+      throw new StoreError('not-ours', `${path} is not a ${kind} file of Stillpoint.`, { path, id })
+    setPragmas(db, path, mode)
+    return db
+  } catch (fault) {
+    db?.close()
+    throw asStoreError(fault, path)
+  }
+}
+
+/** Makes a new, empty file of a kind. Throws StoreError 'exists' where there is one. */
+export function createDatabase(path: string, kind: FileKind): Db {
+  if (existsSync(path)) throw new StoreError('exists', `${path} exists already.`, { path })
+  let db: Db | undefined
+  try {
+    db = new Database(path, { timeout: 5000 })
+    db.pragma(`application_id = ${APPLICATION_IDS[kind]}`)
+    setPragmas(db, path, 'write')
+    return db
+  } catch (fault) {
+    db?.close()
+    throw asStoreError(fault, path)
+  }
+}
+
+/** Runs a synchronous function in one immediate transaction; all of it is stored, or nothing. */
+export function inTransaction<T>(db: Db, work: () => T): T {
+  db.exec('BEGIN IMMEDIATE')
+  try {
+    const result = work()
+    db.exec('COMMIT')
+    return result
+  } catch (fault) {
+    if (db.inTransaction) db.exec('ROLLBACK')
+    throw asStoreError(fault, db.name)
+  }
+}
+
+/** SQL of triggers that let rows of a table be added and neither changed nor removed. */
+export function appendOnly(
+  table: string,
+  key: string,
+  guard = `EXISTS (SELECT 1 FROM ${table} WHERE ${key} = NEW.${key})`,
+): string {
+  return `
+CREATE TRIGGER ${table}_no_update BEFORE UPDATE ON ${table} BEGIN SELECT RAISE(ABORT, '${table} is append-only'); END;
+CREATE TRIGGER ${table}_no_delete BEFORE DELETE ON ${table} BEGIN SELECT RAISE(ABORT, '${table} is append-only'); END;
+CREATE TRIGGER ${table}_no_replace BEFORE INSERT ON ${table} WHEN ${guard} BEGIN SELECT RAISE(ABORT, '${table} is append-only'); END;`
+}

@@ -1,0 +1,215 @@
+import type { Point } from '../../app/records/point.ts'
+import { type NewReading, RawUnit } from '../../app/records/reading.ts'
+import type { NewSessionEvent } from '../../app/records/session.ts'
+import { BatchBytes, type Digest, sha256 } from './chain.ts'
+import { asStoreError, StoreError } from './errors.ts'
+import type { Pyramid } from './pyramid.ts'
+import { type Numbering, numberOf, SAME, type Source } from './rows.ts'
+import { toEventRow } from './session-rows.ts'
+import type { Db } from './sqlite.ts'
+
+export interface CommitBatch {
+  readings?: readonly NewReading[]
+  events?: readonly NewSessionEvent[]
+  points?: readonly Point[]
+  /** State of the plan's runner, kept as the last one only; what it decided belongs into events. */
+  runner?: unknown
+}
+
+export interface Committed {
+  /** seq of the first and last reading of the batch; first is last + 1 where there was none. */
+  firstSeq: number
+  lastSeq: number
+  /** n of the batch's first event, or the next one's where there was none. */
+  firstEvent: number
+}
+
+export interface Ends {
+  batch: number
+  seq: number
+  event: number
+  point: number
+  head: Buffer
+}
+
+/** Rows of one INSERT: enough to spare most calls, few enough that any batch has full ones. */
+const ROWS_AT_ONCE = 16
+const COLUMNS = 'source, utc_us, mono_us, raw, value, marks'
+
+const rowsOf = (row: string, count: number) => Array.from({ length: count }, () => row).join(', ')
+
+/**
+ * Adds batches to a session: readings, events and points with the hash that chains them, in one transaction that is
+ * on the disk when `commit` returns.
+ */
+export class BatchWriter {
+  readonly #db: Db
+  readonly #numbering: Numbering
+  readonly #pyramid: Pyramid
+  readonly #digest: Digest
+  readonly #bytes = new BatchBytes()
+  readonly #statements
+  #ends: Ends
+
+  constructor(db: Db, numbering: Numbering, pyramid: Pyramid, ends: Ends, digest: Digest = sha256) {
+    this.#db = db
+    this.#numbering = numbering
+    this.#pyramid = pyramid
+    this.#ends = ends
+    this.#digest = digest
+    this.#statements = {
+      begin: db.prepare('BEGIN IMMEDIATE'),
+      commit: db.prepare('COMMIT'),
+      rollback: db.prepare('ROLLBACK'),
+      plainRows: db.prepare(
+        `INSERT INTO log (${COLUMNS}) VALUES ${rowsOf(`(?, ?, ?, ?, '${SAME}', 0)`, ROWS_AT_ONCE)}`,
+      ),
+      row: db.prepare(`INSERT INTO log (${COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)`),
+      source: db.prepare('INSERT INTO source VALUES (?, ?, ?, ?)'),
+      mark: db.prepare('INSERT INTO mark VALUES (?, ?)'),
+      event: db.prepare('INSERT INTO event VALUES (?, ?, ?, ?, ?, ?, ?, ?)'),
+      point: db.prepare('INSERT INTO point VALUES (?, ?)'),
+      batch: db.prepare('INSERT INTO batch VALUES (?, ?, ?, ?, ?, ?, ?)'),
+      working: db.prepare('INSERT OR REPLACE INTO working VALUES (?, ?, ?)'),
+      lastRow: db.prepare('SELECT max(seq) FROM log').pluck(),
+    }
+  }
+
+  get ends(): Readonly<Ends> {
+    return this.#ends
+  }
+
+  commit(batch: CommitBatch): Committed {
+    const { readings = [], events = [], points = [], runner } = batch
+    const before = this.#ends
+    const ends: Ends = {
+      batch: before.batch + 1,
+      seq: before.seq + readings.length,
+      event: before.event + events.length,
+      point: before.point + points.length,
+      head: before.head,
+    }
+    const committed = { firstSeq: before.seq + 1, lastSeq: ends.seq, firstEvent: before.event + 1 }
+    const adds = readings.length + events.length + points.length > 0
+    if (!adds && runner === undefined) return committed
+    const knownSources = this.#numbering.sources.length
+    const s = this.#statements
+    let sealed: { settle: () => void } | undefined
+    try {
+      s.begin.run()
+      if (adds) {
+        const bytes = this.#bytes
+        bytes.start(before.head, ends.batch)
+        this.#addMarks()
+        const sources = this.#addSources(readings)
+        this.#addReadings(readings, sources, before.seq)
+        for (const [i, event] of events.entries()) {
+          const row = toEventRow(before.event + 1 + i, event)
+          s.event.run(...row)
+          bytes.row('event', row)
+        }
+        for (const [i, point] of points.entries()) {
+          const row = [before.point + 1 + i, JSON.stringify(point)]
+          s.point.run(...row)
+          bytes.row('point', row)
+        }
+        ends.head = bytes.digest(this.#digest)
+        const { sources: allSources, marks } = this.#numbering
+        s.batch.run(ends.batch, ends.seq, ends.event, ends.point, allSources.length, marks.length, ends.head)
+        const due = this.#pyramid.due()
+        if (due !== undefined) sealed = this.#pyramid.seal(due)
+      }
+      if (runner !== undefined) {
+        const text = JSON.stringify(runner)
+        s.working.run('runner', text, sha256(Buffer.from(text, 'utf8')))
+      }
+      s.commit.run()
+      if (!adds) return committed
+      this.#ends = ends
+      sealed?.settle()
+      this.#follow(readings, before.seq)
+      return committed
+    } catch (fault) {
+      if (this.#db.inTransaction) s.rollback.run()
+      this.#numbering.dropSources(knownSources)
+      throw asStoreError(fault, this.#db.name)
+    }
+  }
+
+  /** Seals what is left, when a session ends. */
+  sealAll(): void {
+    const s = this.#statements
+    try {
+      s.begin.run()
+      const sealed = this.#pyramid.unsealed().map((number) => this.#pyramid.seal(number))
+      s.commit.run()
+      for (const { settle } of sealed) settle()
+    } catch (fault) {
+      if (this.#db.inTransaction) s.rollback.run()
+      throw asStoreError(fault, this.#db.name)
+    }
+  }
+
+  /** Marks of a newer program come into an older file with the first batch that it writes. */
+  #addMarks(): void {
+    for (const { bit, name } of this.#numbering.missingMarks()) {
+      this.#statements.mark.run(bit, name)
+      this.#bytes.row('mark', [bit, name])
+      this.#numbering.addMark(bit, name)
+    }
+  }
+
+  #addSources(readings: readonly NewReading[]): Source[] {
+    return readings.map(({ channel, unit, currentMa }) => {
+      const known = this.#numbering.find(channel, unit, currentMa)
+      if (known) return known
+      const source = this.#numbering.addSource(channel, RawUnit.parse(unit), currentMa)
+      this.#statements.source.run(source.id, channel, unit, currentMa)
+      this.#bytes.row('source', [source.id, channel, unit, currentMa])
+      return source
+    })
+  }
+
+  #addReadings(readings: readonly NewReading[], sources: readonly Source[], before: number): void {
+    const { plainRows, row } = this.#statements
+    const bytes = this.#bytes
+    let waiting: (string | number)[] = []
+    let last: number | bigint = before
+    const flush = () => {
+      for (let i = 0; i < waiting.length; i += 4)
+        last = row.run(waiting[i], waiting[i + 1], waiting[i + 2], waiting[i + 3], SAME, 0).lastInsertRowid
+      waiting = []
+    }
+    for (let i = 0; i < readings.length; i++) {
+      const { utcUs, monoUs, raw, value, marks } = readings[i]!
+      const source = sources[i]!.id
+      const bits = marks.length === 0 ? 0 : this.#numbering.bits(marks)
+      const stored = value === raw ? SAME : value
+      bytes.reading(before + 1 + i, utcUs, monoUs, source, bits, raw, stored)
+      if (stored === SAME && bits === 0) {
+        waiting.push(source, utcUs, monoUs, raw)
+        if (waiting.length === 4 * ROWS_AT_ONCE) {
+          last = plainRows.run(waiting).lastInsertRowid
+          waiting = []
+        }
+      } else {
+        flush()
+        last = row.run(source, utcUs, monoUs, raw, stored, bits).lastInsertRowid
+      }
+    }
+    flush()
+    if (last !== before + readings.length)
+      throw new StoreError('damaged', `${this.#db.name}: the log does not end where its chain ends.`, {
+        last,
+        expected: before + readings.length,
+      })
+  }
+
+  #follow(readings: readonly NewReading[], before: number): void {
+    for (let i = 0; i < readings.length; i++) {
+      const { channel, unit, currentMa, utcUs, raw, value } = readings[i]!
+      const { channelNumber } = this.#numbering.find(channel, unit, currentMa)!
+      this.#pyramid.add(channelNumber, before + 1 + i, utcUs, numberOf(raw, value))
+    }
+  }
+}

@@ -1,0 +1,70 @@
+import { join } from 'node:path'
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { overviewOfLog } from '../../main/store/overview.ts'
+import { createSessionFile, openSessionFile, type SessionFile } from '../../main/store/session-file.ts'
+import { exampleClock, exampleInfo, exampleSetup, START_UTC_US, scan, temporaryFolder } from './example.ts'
+
+function expectSame(
+  file: SessionFile,
+  query: { channel: string; fromUtcUs?: number; toUtcUs?: number; buckets: number },
+) {
+  const quick = file.overview(query)
+  const plain = overviewOfLog(file.database, file.numbering, query)
+  expect([...quick.n]).toEqual([...plain.n])
+  expect([...quick.t]).toEqual([...plain.t])
+  expect([...quick.min]).toEqual([...plain.min])
+  expect([...quick.max]).toEqual([...plain.max])
+  for (const [i, mean] of quick.mean.entries())
+    expect(Math.abs(mean - plain.mean[i]!)).toBeLessThanOrEqual(1e-13 * Math.abs(mean))
+}
+
+describe('SessionFile.overview', () => {
+  it('equals a GROUP BY over the log in every bucket, while writing, reading and after the end', () => {
+    const path = join(temporaryFolder(), 'a.stillpoint')
+    const file = createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() })
+    for (let tick = 0; tick < 10_000; tick++) {
+      const readings = scan(tick, 3)
+      if (tick % 97 === 0)
+        readings[1] = { ...readings[1]!, raw: '9.9E37', value: null, marks: ['over-range'] }
+      if (tick % 1000 === 0) readings.push({ ...scan(tick, 4)[3]!, unit: 'degC', currentMa: null })
+      // The computer's clock is set back by ten minutes once.
+      file.commit({
+        readings: readings.map((r) => (tick > 6000 ? { ...r, utcUs: r.utcUs - 600_000_000 } : r)),
+      })
+    }
+    const seconds = fc.integer({ min: -100, max: 10_100 })
+    const check = (over: SessionFile, runs: number) => {
+      for (const channel of ['ch1', 'ch2', 'ch4', 'none']) expectSame(over, { channel, buckets: 50 })
+      fc.assert(
+        fc.property(
+          seconds,
+          seconds,
+          fc.integer({ min: 1, max: 3000 }),
+          fc.integer({ min: 0, max: 999_999 }),
+          (a, b, buckets, us) =>
+            expectSame(over, {
+              channel: 'ch2',
+              fromUtcUs: START_UTC_US + Math.min(a, b) * 1_000_000 + us,
+              toUtcUs: START_UTC_US + Math.max(a, b) * 1_000_000 + us,
+              buckets,
+            }),
+        ),
+        { numRuns: runs },
+      )
+    }
+    check(file, 60)
+    const reader = openSessionFile(path, { mode: 'read' })
+    check(reader, 20)
+    file.finish('complete', 'done')
+    check(reader, 20)
+    reader.close()
+    file.close()
+    const finished = openSessionFile(path, { mode: 'write', clock: exampleClock() })
+    check(finished, 20)
+    expect(finished.database.prepare('SELECT sum(count) FROM chunk').pluck().get()).toBe(
+      finished.readingCount,
+    )
+    finished.close()
+  })
+})

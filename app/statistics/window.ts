@@ -30,6 +30,10 @@ export interface WindowStatistics {
   readonly driftUncertainty: number
   /** Degrees of freedom of driftUncertainty, from the effective number of the residuals. */
   readonly driftDegreesOfFreedom: number
+  /** Standard deviation of the residuals from the line, n − 2; NaN below 3 values. */
+  readonly sdAboutLine: number
+  /** Standard error of the line at its middle: of the mean, once the drift is known and taken off. */
+  readonly standardErrorAboutLine: number
   readonly minimum: number
   readonly maximum: number
   /** Largest minus smallest value. */
@@ -175,7 +179,7 @@ function describe(window: Kept, leftOut: number, timeOf: (place: number) => numb
   const squares = sumOfSquares(deviations)
   const varies = maximum > minimum
   const sd = n < 2 ? Number.NaN : varies ? Math.sqrt(squares / (n - 1)) : 0
-  const nEffective = n < 2 || !varies ? n : n / varianceInflation(deviations, holes)
+  const nEffective = n < 2 || !varies ? n : n / varianceInflation(deviations, 1, holes)
   return {
     n,
     leftOut,
@@ -190,6 +194,16 @@ function describe(window: Kept, leftOut: number, timeOf: (place: number) => numb
     span: maximum - minimum,
   }
 }
+
+type DriftStatistics = Pick<
+  WindowStatistics,
+  | 'drift'
+  | 'driftUncertainty'
+  | 'driftDegreesOfFreedom'
+  | 'sdAboutLine'
+  | 'standardErrorAboutLine'
+  | 'durationS'
+>
 
 /** Compensated, so that a thousand equal squares do not drift by their rounding. */
 function sumOfSquares(values: Float64Array): number {
@@ -210,10 +224,17 @@ function driftOf(
   n: number,
   holes: Uint8Array | undefined,
   timeOf: (place: number) => number,
-): Pick<WindowStatistics, 'drift' | 'driftUncertainty' | 'driftDegreesOfFreedom' | 'durationS'> {
+): DriftStatistics {
   const first = kept.indexOf(1)
   const durationS = timeOf(kept.lastIndexOf(1)) - timeOf(first)
-  const none = { drift: Number.NaN, driftUncertainty: Number.NaN, driftDegreesOfFreedom: 0, durationS }
+  const none = {
+    drift: Number.NaN,
+    driftUncertainty: Number.NaN,
+    driftDegreesOfFreedom: 0,
+    sdAboutLine: Number.NaN,
+    standardErrorAboutLine: Number.NaN,
+    durationS,
+  }
   if (n < 2 || durationS === 0) return none
   let meanTime = 0
   for (let i = first; i < kept.length; i++) if (kept[i] === 1) meanTime += timeOf(i) / n
@@ -234,8 +255,16 @@ function driftOf(
     if (kept[i] === 0) continue
     residuals[i] = deviations[i]! - offset / n - drift * (timeOf(i) - meanTime)
   }
-  const independent = n / varianceInflation(residuals, holes)
+  const squares = sumOfSquares(residuals)
+  const independent = n / varianceInflation(residuals, 2, holes)
   const driftDegreesOfFreedom = Math.max(1, independent - 2)
-  const driftUncertainty = Math.sqrt(sumOfSquares(residuals) / driftDegreesOfFreedom / timeSquares)
-  return { drift, driftUncertainty, driftDegreesOfFreedom, durationS }
+  const variance = squares / driftDegreesOfFreedom
+  return {
+    drift,
+    driftUncertainty: Math.sqrt(variance / timeSquares),
+    driftDegreesOfFreedom,
+    sdAboutLine: Math.sqrt(squares / (n - 2)),
+    standardErrorAboutLine: Math.sqrt(variance / n),
+    durationS,
+  }
 }

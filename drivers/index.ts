@@ -1,0 +1,13 @@
+import { type ProfileLibrary, readLibrary } from './profile/library.ts'
+
+export { listSerialPorts, type SerialPortInfo } from './link/serial-ports.ts'
+export { type OpenOptions, openInstrument } from './open.ts'
+export { checkProfile, type ProfileCheck, type ProfileProblem, tellProblem } from './profile/check.ts'
+export type { Driver, ProfileLibrary } from './profile/library.ts'
+export type { Profile } from './profile/schema.ts'
+
+/** Reads the program's profiles and drivers, and the profiles of the user's folder. */
+export function loadProfiles(options: { userFolder?: string } = {}): Promise<ProfileLibrary> {
+  return readLibrary([], options.userFolder)
+}
+export { replayTranscript } from './transcript.ts'

@@ -1,0 +1,98 @@
+import type { Mark } from '../../app/records/mark.ts'
+
+/**
+ * Numeric response data of IEEE 488.2: NR1 integers, NR2 with a point, NR3 with an exponent. A number stays the text
+ * the instrument sent; it is turned into binary only to recognise the special values.
+ *
+ * Source  IEEE Std 488.2-1992, 8.7.2 to 8.7.4 (forms), from memory; SCPI-99 volume 1, 7.2.1.4 to 7.2.1.5 (9.9E37
+ *         infinity, 9.91E37 not a number), from memory.
+ */
+export type NumberForm = 'NR1' | 'NR2' | 'NR3'
+
+export type NumberRead =
+  | { readonly kind: 'number'; readonly text: string; readonly form: NumberForm }
+  | { readonly kind: 'special'; readonly mark: Extract<Mark, 'over-range' | 'under-range' | 'not-a-number'> }
+  | { readonly kind: 'unreadable' }
+
+const NUMBER = /^[+-]?(?:\d+(\.\d*)?|(\.\d+))([eE][+-]?\d+)?$/
+const INFINITY = 9.9e37
+const NOT_A_NUMBER = 9.91e37
+const UNREADABLE: NumberRead = { kind: 'unreadable' }
+
+/** Reads one number; blanks around it and one between a sign and its digits are tolerated, as real instruments pad. */
+export function readNumber(reply: string): NumberRead {
+  const text = reply.trim().replace(/^([+-]) +/, '$1')
+  const match = NUMBER.exec(text)
+  if (match === null) return wordForm(text)
+  const value = Number(text)
+  const size = Math.abs(value)
+  if (size >= INFINITY * (1 - 1e-9)) {
+    if (Math.abs(value - NOT_A_NUMBER) < 1e-6 * NOT_A_NUMBER) return { kind: 'special', mark: 'not-a-number' }
+    return { kind: 'special', mark: value > 0 ? 'over-range' : 'under-range' }
+  }
+  const form =
+    match[3] !== undefined ? 'NR3' : match[1] !== undefined || match[2] !== undefined ? 'NR2' : 'NR1'
+  return { kind: 'number', text, form }
+}
+
+/** The words SCPI allows in place of the special numbers. */
+function wordForm(text: string): NumberRead {
+  switch (text.toUpperCase()) {
+    case 'INF':
+    case 'INFINITY':
+    case '+INF':
+      return { kind: 'special', mark: 'over-range' }
+    case '-INF':
+    case 'NINF':
+    case 'NINFINITY':
+      return { kind: 'special', mark: 'under-range' }
+    case 'NAN':
+      return { kind: 'special', mark: 'not-a-number' }
+    default:
+      return UNREADABLE
+  }
+}
+
+/** A number's text times ten to `power`, by its exponent alone: every digit stays as it was sent. */
+export function timesPowerOfTen(text: string, power: number): string {
+  if (power === 0) return text
+  const at = text.search(/[eE]/)
+  const mantissa = at < 0 ? text : text.slice(0, at)
+  const exponent = (at < 0 ? 0 : Number(text.slice(at + 1))) + power
+  return exponent === 0 ? mantissa : `${mantissa}E${exponent}`
+}
+
+export interface NumberFormat {
+  /** Digits after the point; absent with `significant`. */
+  readonly decimals?: number | undefined
+  /** Significant digits, sent as NR3. */
+  readonly significant?: number | undefined
+  /** Sent times ten to this (1 mA as 1E-3 A: -3). */
+  readonly power?: number | undefined
+  /** Decimal comma instead of a point. */
+  readonly comma?: boolean | undefined
+  /** Padded with zeros to this many digits before the point. */
+  readonly width?: number | undefined
+}
+
+/** Prints a setting for an instrument. Throws RangeError for a number that is not finite. */
+export function printNumber(value: number, format: NumberFormat): string {
+  if (!Number.isFinite(value)) throw new RangeError(`${value} cannot be sent as a number`)
+  const scaled = format.power === undefined ? value : Number(timesPowerOfTen(String(value), format.power))
+  if (format.significant !== undefined) {
+    const [mantissa = '0', exponent = '+0'] = scaled.toExponential(format.significant - 1).split('e')
+    return withComma(`${mantissa}E${exponent}`, format.comma)
+  }
+  const fixed = format.decimals === undefined ? plain(scaled) : scaled.toFixed(format.decimals)
+  const [, sign = '', whole = '', rest = ''] = /^(-?)(\d+)(.*)$/.exec(fixed) ?? []
+  return withComma(sign + whole.padStart(format.width ?? 0, '0') + rest, format.comma)
+}
+
+/** The shortest text, with a capital exponent, as 488.2 writes it. */
+function plain(value: number): string {
+  return String(value).replace('e', 'E')
+}
+
+function withComma(text: string, comma: boolean | undefined): string {
+  return comma === true ? text.replace('.', ',') : text
+}

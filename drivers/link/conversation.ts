@@ -1,0 +1,382 @@
+import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
+import { type FrameListener, Framer, type Framing } from './framer.ts'
+import type { Traffic } from './traffic.ts'
+import type { Wire } from './wire.ts'
+
+/** One question or order, ready to be sent, and what is to come back. */
+export interface Request {
+  /** The bytes as they go out: prefix, checksum and terminator included. */
+  readonly bytes: string
+  /** The instrument repeats the command before it answers: the first reply must be this. */
+  readonly echo?: string | undefined
+  /** Replies to wait for; with a prompt, fewer is an error and more are joined. */
+  readonly replies: number
+  /** The token that ends the exchange. */
+  readonly prompt?: string | undefined
+  /** Longest silence before the first byte. */
+  readonly firstByteMs: number
+  /** Longest time until the whole reply is there. */
+  readonly replyMs: number
+  /** Replies that are not meant are passed over: for questions whose answer is recognisable, after a timeout. */
+  readonly accept?: ((reply: string) => boolean) | undefined
+}
+
+export type OutcomeKind = 'reply' | 'silent' | 'late' | 'garbled' | 'lost'
+
+/** What came of one exchange. `text` holds whatever was received, replies joined by line feeds. */
+export interface Outcome {
+  readonly kind: OutcomeKind
+  readonly text: string
+  /** When the last byte arrived, or the deadline passed. */
+  readonly at: Instant
+  /** What was wrong, for the record. */
+  readonly words?: string
+}
+
+export interface Pace {
+  /** Longest pause between two bytes of one reply. */
+  readonly interByteMs: number
+  /** How long after its deadline an answer may still come (and is then marked late). */
+  readonly lateMs: number
+  /** Least time between the end of one exchange and the next command. */
+  readonly gapMs: number
+}
+
+type Phase = 'idle' | 'waiting' | 'late' | 'done' | 'draining' | 'closed'
+
+const NEVER = Number.POSITIVE_INFINITY
+
+/**
+ * Talk with one instrument over one wire, one exchange at a time. It lives and dies with its wire, so nothing that was
+ * asked for before a reconnect can be sent after it. After any fault it is dirty and refuses exchanges until
+ * `drain` and a recognisable answer have made it clean.
+ *
+ * A timer stands while an exchange waits and is cleared when it ends: a clock that jumps over quiet time sees by it that
+ * something is going on.
+ */
+export class Conversation implements FrameListener {
+  readonly #wire: Wire
+  readonly #clock: Clock
+  readonly #traffic: Traffic
+  readonly #pace: Pace
+  readonly #framer: Framer
+  readonly #silenceMs: number | undefined
+  #phase: Phase = 'idle'
+  #dirty = false
+  #request: Request | undefined
+  #resolve: ((outcome: Outcome) => void) | undefined
+  #received = ''
+  #replies = 0
+  #echoSeen = false
+  #spoilt: string | undefined
+  #finished = false
+  #at: Instant
+  #sentUs = 0
+  #lastEndUs = Number.NEGATIVE_INFINITY
+  #dueUs = NEVER
+  #timer: Disposable | undefined
+  #gapUs = 0
+  #unasked: ((text: string, at: Instant) => boolean) | undefined
+  /** Exchanges that ended, well or not, and those that did not end well. */
+  exchanges = 0
+  faults = 0
+
+  constructor(wire: Wire, clock: Clock, traffic: Traffic, framing: Framing, pace: Pace) {
+    this.#wire = wire
+    this.#clock = clock
+    this.#traffic = traffic
+    this.#pace = pace
+    this.#silenceMs = framing.end.kind === 'silence' ? framing.end.ms : undefined
+    this.#framer = new Framer(framing, this)
+    this.#at = clock.now()
+  }
+
+  get dirty(): boolean {
+    return this.#dirty
+  }
+
+  get closed(): boolean {
+    return this.#phase === 'closed'
+  }
+
+  /** Lines that come unasked go here; those it does not claim (by true) put the link in doubt. */
+  hearUnasked(listener: (text: string, at: Instant) => boolean): void {
+    this.#unasked = listener
+  }
+
+  /** Says that the link can no longer be trusted: the next exchange waits for recovery. */
+  spoil(words: string): void {
+    if (this.#dirty || this.#phase === 'closed') return
+    this.#dirty = true
+    this.#traffic.tell('note', words, this.#clock.now())
+  }
+
+  /** Ends the spoilt state; only after `drain` and a recognisable answer. */
+  trust(): void {
+    this.#dirty = false
+  }
+
+  /** Sends one request and waits for its outcome. Never rejects: a fault is an outcome. */
+  exchange(request: Request): Promise<Outcome> {
+    if (this.#phase === 'idle' && this.#framer.begun && this.#silenceMs === undefined) {
+      this.spoil('part of an answer came that nobody had asked for')
+    }
+    if (this.#phase !== 'idle' || (this.#dirty && request.accept === undefined)) return this.#refuse()
+    const gapUs = Math.max(this.#gapUs, this.#pace.gapMs * 1000)
+    if (gapUs > 0) {
+      const waitUs = this.#lastEndUs + gapUs - this.#clock.now().monoUs
+      if (waitUs > 0) return this.#afterGap(request, waitUs / 1000)
+    }
+    return this.#send(request)
+  }
+
+  /** Makes the pause before the next command at least this long. */
+  pauseBeforeNext(ms: number): void {
+    this.#gapUs = Math.max(this.#gapUs, ms * 1000)
+  }
+
+  /** Throws away what comes until nothing has come for `quietMs`; false when it does not stop within `longestMs`. */
+  async drain(quietMs: number, longestMs: number): Promise<boolean> {
+    if (this.#phase !== 'idle') return false
+    this.#phase = 'draining'
+    const startUs = this.#clock.now().monoUs
+    this.#lastEndUs = startUs
+    let quiet = false
+    for (;;) {
+      const nowUs = this.#clock.now().monoUs
+      const leftMs = quietMs - (nowUs - this.#lastEndUs) / 1000
+      if (leftMs <= 0) {
+        quiet = true
+        break
+      }
+      if ((nowUs - startUs) / 1000 > longestMs) break
+      await this.#clock.sleep(Math.max(1, leftMs))
+      // The wire may end while we wait.
+      if ((this.#phase as Phase) === 'closed') return false
+    }
+    if (this.#framer.begun) {
+      const at = this.#clock.now()
+      this.#traffic.tell('received', this.#framer.takePending(), at)
+      this.#traffic.tell('note', 'thrown away: part of a reply', at)
+    }
+    this.#phase = 'idle'
+    return quiet
+  }
+
+  /** The wire is gone: an exchange that waits ends as lost, and nothing is sent any more. */
+  close(words: string): void {
+    if (this.#phase === 'closed') return
+    const waiting = this.#resolve
+    const pending = this.#framer.takePending()
+    this.#phase = 'closed'
+    this.#notDue()
+    if (waiting !== undefined) {
+      this.#resolve = undefined
+      this.exchanges++
+      this.faults++
+      waiting({ kind: 'lost', text: join(this.#received, pending), at: this.#clock.now(), words })
+    }
+  }
+
+  /** Bytes from the wire. */
+  push(chunk: Uint8Array): void {
+    if (this.#phase === 'closed') return
+    this.#at = this.#clock.now()
+    if (this.#phase === 'draining') this.#lastEndUs = this.#at.monoUs
+    this.#framer.push(chunk)
+    if (this.#finished) this.#conclude()
+    else if (this.#framer.begun) this.#onPart()
+  }
+
+  frame(text: string, token: boolean): void {
+    this.#traffic.tell('received', text, this.#at)
+    if (this.#finished) {
+      this.#spoilt = 'two answers came to one question'
+      return
+    }
+    switch (this.#phase) {
+      case 'waiting':
+      case 'late':
+        this.#onReply(text, token)
+        break
+      case 'draining':
+        this.#traffic.tell('note', 'thrown away: came after its deadline or unasked', this.#at)
+        break
+      case 'idle':
+        // A prompt may greet after power-up; it carries no answer.
+        if (!token && this.#unasked?.(text, this.#at) !== true) {
+          this.spoil('an answer came that nobody had asked for')
+        }
+        break
+    }
+  }
+
+  overflow(): void {
+    this.#traffic.tell('note', 'a reply longer than the limit was thrown away', this.#at)
+    if (this.#phase === 'waiting' || this.#phase === 'late') {
+      this.#spoilt = 'reply longer than the limit: wrong terminator, or wrong baud rate'
+      this.#finished = true
+    } else if (this.#phase === 'idle') this.spoil('bytes without a terminator came unasked')
+  }
+
+  async #afterGap(request: Request, waitMs: number): Promise<Outcome> {
+    await this.#clock.sleep(waitMs)
+    if (this.#phase !== 'idle' || (this.#dirty && request.accept === undefined)) return this.#refuse()
+    return this.#send(request)
+  }
+
+  async #refuse(): Promise<Outcome> {
+    const words = this.closed ? 'link lost' : 'link has to be cleared after a fault before more is sent'
+    return { kind: 'lost', text: '', at: this.#clock.now(), words }
+  }
+
+  #send(request: Request): Promise<Outcome> {
+    const sent = this.#clock.now()
+    this.#traffic.tell('sent', request.bytes, sent)
+    this.#gapUs = 0
+    if (request.replies === 0 && request.prompt === undefined && request.echo === undefined) {
+      this.#wire.write(request.bytes)
+      this.exchanges++
+      this.#lastEndUs = sent.monoUs
+      return Promise.resolve({ kind: 'reply', text: '', at: sent })
+    }
+    this.#phase = 'waiting'
+    this.#request = request
+    this.#received = ''
+    this.#replies = 0
+    this.#echoSeen = request.echo === undefined
+    this.#spoilt = undefined
+    this.#sentUs = sent.monoUs
+    this.#due(sent.monoUs + request.firstByteMs * 1000, sent.monoUs)
+    this.#wire.write(request.bytes)
+    return new Promise((resolve) => {
+      this.#resolve = resolve
+    })
+  }
+
+  #onReply(text: string, token: boolean): void {
+    const request = this.#request!
+    if (request.accept !== undefined) {
+      if (!token && this.#replies === 0 && request.accept(text)) {
+        this.#received = text
+        this.#replies = 1
+        this.#finished = request.prompt === undefined
+      } else if (token && text === request.prompt) this.#finished = this.#replies > 0
+      else this.#traffic.tell('note', 'passed over: not the answer that was asked for', this.#at)
+      return
+    }
+    if (!this.#echoSeen) {
+      this.#echoSeen = true
+      if (text !== request.echo) {
+        this.#received = text
+        this.#spoilt = `echo differs from the command: "${text}"`
+        this.#finished = true
+      } else if (request.replies === 0 && request.prompt === undefined) this.#finished = true
+      return
+    }
+    if (token && text === request.prompt) {
+      if (this.#replies < request.replies) this.#spoilt = 'the prompt came before the answer'
+      this.#finished = true
+      return
+    }
+    this.#received = this.#replies === 0 ? text : `${this.#received}\n${text}`
+    this.#replies++
+    if (request.prompt === undefined && this.#replies >= request.replies) this.#finished = true
+  }
+
+  /** After a chunk that ended the exchange: what else was in the chunk belongs to no question. */
+  #conclude(): void {
+    this.#finished = false
+    if (this.#framer.begun && this.#spoilt === undefined && this.#silenceMs === undefined) {
+      this.#spoilt = 'more bytes came after the answer'
+    }
+    const late = this.#phase === 'late'
+    if (this.#spoilt !== undefined) this.#end('garbled', this.#spoilt)
+    else if (late) this.#end('late', 'the answer came after its deadline')
+    else {
+      this.#phase = 'idle'
+      this.#notDue()
+      this.#lastEndUs = this.#at.monoUs
+      this.exchanges++
+      const resolve = this.#resolve!
+      this.#resolve = undefined
+      resolve({ kind: 'reply', text: this.#received, at: this.#at })
+    }
+  }
+
+  #end(kind: Exclude<OutcomeKind, 'reply' | 'lost'>, words: string): void {
+    this.#phase = 'idle'
+    this.#notDue()
+    this.#lastEndUs = this.#at.monoUs
+    this.exchanges++
+    this.faults++
+    this.#dirty = true
+    this.#traffic.tell('note', words, this.#at)
+    const resolve = this.#resolve!
+    this.#resolve = undefined
+    resolve({ kind, text: this.#received, at: this.#at, words })
+  }
+
+  /** Part of a reply is there: the next byte has its own, shorter deadline, within that of the whole reply. */
+  #onPart(): void {
+    const nowUs = this.#at.monoUs
+    if (this.#silenceMs !== undefined) this.#due(nowUs + this.#silenceMs * 1000, nowUs)
+    else if (this.#phase === 'waiting') {
+      const whole = this.#sentUs + this.#request!.replyMs * 1000
+      this.#due(Math.min(whole, nowUs + this.#pace.interByteMs * 1000), nowUs)
+    }
+  }
+
+  #due(dueUs: number, nowUs: number): void {
+    this.#dueUs = dueUs
+    this.#arm(dueUs - nowUs)
+  }
+
+  #arm(waitUs: number): void {
+    this.#timer?.dispose()
+    this.#timer = this.#clock.after(Math.max(1, Math.ceil(waitUs / 1000)), this.#onTimer)
+  }
+
+  #notDue(): void {
+    this.#dueUs = NEVER
+    this.#timer?.dispose()
+    this.#timer = undefined
+  }
+
+  readonly #onTimer = (): void => {
+    this.#timer = undefined
+    if (this.#dueUs === NEVER) return
+    const now = this.#clock.now()
+    // Timers of the runtime may fire up to a millisecond early.
+    if (now.monoUs < this.#dueUs - 1000) this.#arm(this.#dueUs - now.monoUs)
+    else this.#onDue(now)
+  }
+
+  #onDue(now: Instant): void {
+    this.#dueUs = NEVER
+    this.#at = now
+    if (this.#silenceMs !== undefined && this.#framer.begun) {
+      this.#framer.flush()
+      if (this.#finished) this.#conclude()
+      return
+    }
+    if (this.#phase === 'waiting') {
+      if (this.#framer.begun || this.#received !== '') {
+        this.#received = join(this.#received, this.#framer.takePending())
+        this.#traffic.tell('received', this.#received, now)
+        this.#end('garbled', 'the reply broke off before its terminator')
+      } else {
+        this.#phase = 'late'
+        this.#due(now.monoUs + this.#pace.lateMs * 1000, now.monoUs)
+      }
+    } else if (this.#phase === 'late') {
+      this.#received = join(this.#received, this.#framer.takePending())
+      if (this.#received !== '') this.#end('garbled', 'part of an answer came after the deadline')
+      else this.#end('silent', `no answer within ${this.#request!.firstByteMs} ms`)
+    }
+  }
+}
+
+function join(received: string, part: string): string {
+  return received === '' ? part : part === '' ? received : `${received}\n${part}`
+}

@@ -1,0 +1,356 @@
+import {
+  type Identity,
+  InstrumentError,
+  type InstrumentErrorCode,
+  type LinkState,
+  type LinkStatus,
+} from '../../app/instruments/faces.ts'
+import type { Clock, Disposable, StopSignal } from '../../app/records/clock.ts'
+import { backoffMs } from './backoff.ts'
+import { Conversation, type Pace } from './conversation.ts'
+import type { Framing } from './framer.ts'
+import { Traffic } from './traffic.ts'
+import { type Connect, type Wire, WireFault } from './wire.ts'
+
+export interface LinkOptions {
+  /** The instrument's name on the bench, for sentences. */
+  readonly name: string
+  readonly clock: Clock
+  readonly connect: Connect
+  readonly framing: Framing
+  readonly pace: Pace
+  /** Quiet time that counts as the end of what was left over in the instrument or the line. */
+  readonly quietMs: number
+  /** Asks who is there and makes the instrument ready; throws an InstrumentError when it is not the one expected. */
+  readonly identify: (talk: Conversation) => Promise<Identity>
+  /** After a fault: asks something recognisable; whether the answer came. */
+  readonly recover: (talk: Conversation) => Promise<boolean>
+  readonly random: () => number
+  /** Asks something after this long without an exchange, so that a dead connection is noticed; absent: never. */
+  readonly idleMs?: number | undefined
+}
+
+interface Waiting {
+  readonly start: (talk: Conversation) => void
+  readonly refuse: (error: InstrumentError) => void
+}
+
+/**
+ * The connection to one instrument and its queue. Tasks run one after another, each alone on the line. When the wire
+ * is lost every waiting task is refused, then a new wire is opened and identified, for ever, with growing pauses.
+ */
+export class Link {
+  readonly traffic = new Traffic()
+  readonly #options: LinkOptions
+  readonly #clock: Clock
+  #wire: Wire | undefined
+  #talk: Conversation | undefined
+  #identity: Identity | undefined
+  #status: LinkStatus
+  #listeners: ((status: LinkStatus) => void)[] = []
+  #queue: Waiting[] = []
+  #busy = false
+  #attempt = 0
+  #stop = new AbortController()
+  #reviving = false
+  #exchangesBefore = 0
+  #faultsBefore = 0
+  #readyWaiters: (() => void)[] = []
+  #idleTimer: Disposable | undefined
+  #lastUseUs = 0
+
+  constructor(options: LinkOptions) {
+    this.#options = options
+    this.#clock = options.clock
+    this.#status = {
+      state: 'closed',
+      words: 'not opened yet',
+      since: this.#clock.now(),
+      exchanges: 0,
+      faults: 0,
+    }
+  }
+
+  get identity(): Identity | undefined {
+    return this.#identity
+  }
+
+  get status(): LinkStatus {
+    return {
+      ...this.#status,
+      exchanges: this.#exchangesBefore + (this.#talk?.exchanges ?? 0),
+      faults: this.#faultsBefore + (this.#talk?.faults ?? 0),
+    }
+  }
+
+  onDidChangeStatus(listener: (status: LinkStatus) => void): Disposable {
+    this.#listeners = [...this.#listeners, listener]
+    return {
+      dispose: () => {
+        this.#listeners = this.#listeners.filter((each) => each !== listener)
+      },
+    }
+  }
+
+  /** Connects and identifies. Rejects when the first attempt fails; attempts go on until `close`. */
+  async open(signal?: StopSignal): Promise<Identity> {
+    if (this.#status.state === 'ready') return this.#identity!
+    if (this.#status.state === 'stopped') throw this.#error('stopped', 'the link was closed for good')
+    const first = this.#attemptOnce('connecting')
+    const aborted = abortOf(signal)
+    try {
+      return await (aborted === undefined ? first : Promise.race([first, aborted.promise]))
+    } finally {
+      aborted?.dispose()
+    }
+  }
+
+  async close(): Promise<void> {
+    if (this.#status.state === 'stopped') return
+    this.#stop.abort(this.#error('stopped', 'the link was closed for good'))
+    this.#dropWire('closed')
+    this.#setState('stopped', 'closed')
+    this.#refuseAll('stopped', 'the link was closed for good')
+    this.#wakeReadyWaiters()
+  }
+
+  /**
+   * Runs a task alone on the line, after those that came before it. Rejects with 'lost' when the wire goes before the
+   * task has begun; a task that has begun sees the loss in its exchanges.
+   */
+  run<T>(task: (talk: Conversation) => Promise<T>): Promise<T> {
+    const talk = this.#talk
+    if (this.#status.state !== 'ready' || talk === undefined) return Promise.reject(this.#notReady())
+    if (!this.#busy && !talk.dirty) return this.#execute(talk, task)
+    return new Promise<T>((resolve, reject) => {
+      this.#queue.push({ start: (fresh) => this.#execute(fresh, task).then(resolve, reject), refuse: reject })
+      if (!this.#busy) this.#next()
+    })
+  }
+
+  /** Resolves when the link is ready (again), or after `ms` of waiting for it. Keeps callers from spinning while it is lost. */
+  async pace(ms: number): Promise<void> {
+    if (this.#status.state === 'ready' || this.#status.state === 'stopped') return
+    await new Promise<void>((resolve) => {
+      const timer = this.#clock.after(Math.max(1, ms), resolve)
+      this.#readyWaiters.push(() => {
+        timer.dispose()
+        resolve()
+      })
+    })
+  }
+
+  /** Gives the wire up and starts over, as after a loss. */
+  reconnect(words: string): void {
+    if (this.#status.state === 'ready') this.#lose(words)
+  }
+
+  async #execute<T>(talk: Conversation, task: (talk: Conversation) => Promise<T>): Promise<T> {
+    this.#busy = true
+    try {
+      return await task(talk)
+    } finally {
+      this.#busy = false
+      if (talk.dirty || this.#queue.length > 0) this.#next()
+    }
+  }
+
+  /** Takes the next task, after clearing the link when the last one left it in doubt. */
+  #next(): void {
+    const talk = this.#talk
+    if (talk === undefined || this.#status.state !== 'ready') return
+    if (talk.dirty) {
+      this.#busy = true
+      this.#clear(talk).then((clean) => {
+        this.#busy = false
+        if (this.#talk !== talk) return
+        if (clean) this.#next()
+        else this.#lose('no recognisable answer after a fault')
+      })
+      return
+    }
+    this.#queue.shift()?.start(talk)
+  }
+
+  async #clear(talk: Conversation): Promise<boolean> {
+    const { pace, quietMs, recover } = this.#options
+    // What was asked before may still be answered: wait as long as that may take, then for silence.
+    if (!(await talk.drain(Math.max(quietMs, pace.gapMs), pace.lateMs + 20 * quietMs))) return false
+    if (!(await recover(talk))) return false
+    if (!(await talk.drain(quietMs, 4 * quietMs))) return false
+    talk.trust()
+    return true
+  }
+
+  async #attemptOnce(state: LinkState): Promise<Identity> {
+    this.#setState(state, state === 'connecting' ? 'connecting' : this.#status.words)
+    try {
+      const identity = await this.#connectAndIdentify()
+      this.#attempt = 0
+      this.#identity = identity
+      this.#lastUseUs = this.#clock.now().monoUs
+      this.#setState('ready', 'ready')
+      this.#watchIdle()
+      this.#wakeReadyWaiters()
+      return identity
+    } catch (error) {
+      const fault = this.#asInstrumentError(error)
+      this.#dropWire(fault.message)
+      if (!this.#stop.signal.aborted) this.#retryLater(fault)
+      throw fault
+    }
+  }
+
+  async #connectAndIdentify(): Promise<Identity> {
+    const { clock, connect, framing, pace, quietMs, identify } = this.#options
+    let talk: Conversation | undefined
+    let early: WireFault | undefined
+    const wire: Wire = await connect(
+      {
+        data: (chunk) => talk?.push(chunk),
+        closed: (fault) => {
+          early = fault
+          if (talk === undefined) return
+          talk.close(fault.message)
+          if (this.#talk === talk && this.#status.state === 'ready') this.#lose(fault.message)
+        },
+      },
+      this.#stop.signal,
+    )
+    this.#wire = wire
+    if (early !== undefined) throw early
+    if (this.#stop.signal.aborted) throw this.#stop.signal.reason
+    talk = new Conversation(wire, clock, this.traffic, framing, pace)
+    this.#talk = talk
+    this.traffic.tell('note', 'connected', clock.now())
+    // Whatever an earlier conversation left in the instrument comes out before anything is asked.
+    await talk.drain(quietMs, 40 * quietMs)
+    if (early !== undefined) throw early
+    talk.trust()
+    const identity = await identify(talk)
+    if (early !== undefined) throw early
+    const known = this.#identity
+    if (known !== undefined && known.raw !== identity.raw && known.serial !== identity.serial) {
+      throw this.#error(
+        'wrong-instrument',
+        `another instrument answers here: "${identity.raw}" instead of "${known.raw}". Connect the one the session began with.`,
+      )
+    }
+    return identity
+  }
+
+  #retryLater(fault: InstrumentError): void {
+    const waitMs = backoffMs(this.#attempt++, this.#options.random)
+    const words = `${fault.message} Trying again in ${Math.round(waitMs / 100) / 10} s.`
+    this.traffic.tell('note', words, this.#clock.now())
+    this.#setState(this.#identity === undefined ? 'connecting' : 'lost', words)
+    this.#revive(waitMs)
+  }
+
+  #revive(waitMs: number): void {
+    if (this.#reviving) return
+    this.#reviving = true
+    this.#clock.sleep(waitMs, this.#stop.signal).then(
+      () => {
+        this.#reviving = false
+        // A failed attempt has already been reported and the next one planned.
+        this.#attemptOnce(this.#identity === undefined ? 'connecting' : 'lost').catch(() => undefined)
+      },
+      () => {
+        this.#reviving = false
+      },
+    )
+  }
+
+  #lose(words: string): void {
+    this.#dropWire(words)
+    this.#refuseAll('lost', words)
+    this.#retryLater(this.#error('lost', words))
+  }
+
+  #dropWire(words: string): void {
+    const talk = this.#talk
+    this.#talk = undefined
+    this.#idleTimer?.dispose()
+    if (talk !== undefined) {
+      talk.close(words)
+      this.#exchangesBefore += talk.exchanges
+      this.#faultsBefore += talk.faults
+    }
+    this.#wire?.destroy()
+    this.#wire = undefined
+    this.#busy = false
+  }
+
+  #refuseAll(code: InstrumentErrorCode, words: string): void {
+    const waiting = this.#queue
+    this.#queue = []
+    for (const each of waiting) each.refuse(this.#error(code, words))
+  }
+
+  #watchIdle(): void {
+    const { idleMs, recover } = this.#options
+    if (idleMs === undefined) return
+    const talk = this.#talk
+    this.#idleTimer = this.#clock.after(idleMs, () => {
+      if (this.#talk !== talk || talk === undefined) return
+      const before = talk.exchanges
+      const idle = before === this.#lastUseUs
+      this.#lastUseUs = before
+      if (idle && !this.#busy) {
+        this.run(async (line) => {
+          if (!(await recover(line))) line.spoil('no answer to the question that keeps the link alive')
+        }).catch(() => undefined)
+      }
+      this.#watchIdle()
+    })
+  }
+
+  #setState(state: LinkState, words: string): void {
+    const changed = state !== this.#status.state
+    this.#status = {
+      state,
+      words,
+      since: changed ? this.#clock.now() : this.#status.since,
+      exchanges: 0,
+      faults: 0,
+    }
+    const status = this.status
+    for (const listener of this.#listeners) listener(status)
+  }
+
+  #wakeReadyWaiters(): void {
+    const waiters = this.#readyWaiters
+    this.#readyWaiters = []
+    for (const wake of waiters) wake()
+  }
+
+  #notReady(): InstrumentError {
+    const { state, words } = this.#status
+    if (state === 'stopped') return this.#error('stopped', 'the link was closed for good')
+    if (state === 'closed') return this.#error('not-open', 'the link has not been opened')
+    return this.#error('lost', words)
+  }
+
+  #asInstrumentError(error: unknown): InstrumentError {
+    if (error instanceof InstrumentError) return error
+    if (error instanceof WireFault) return this.#error(error.code, error.message, error)
+    const words = error instanceof Error ? error.message : String(error)
+    return this.#error('lost', words, error)
+  }
+
+  #error(code: InstrumentErrorCode, words: string, cause?: unknown): InstrumentError {
+    return new InstrumentError(code, this.#options.name, words, cause === undefined ? undefined : { cause })
+  }
+}
+
+function abortOf(signal: StopSignal | undefined): { promise: Promise<never>; dispose(): void } | undefined {
+  if (signal === undefined) return undefined
+  let onAbort = () => {}
+  const promise = new Promise<never>((_resolve, reject) => {
+    onAbort = () => reject(signal.reason)
+    signal.addEventListener('abort', onAbort)
+    if (signal.aborted) onAbort()
+  })
+  return { promise, dispose: () => signal.removeEventListener('abort', onAbort) }
+}

@@ -1,0 +1,47 @@
+import { SerialPort } from 'serialport'
+
+/** A serial port of this computer, as far as the system knows it. */
+export interface SerialPortInfo {
+  readonly path: string
+  readonly usbSerial?: string
+  readonly maker?: string
+  readonly vendorId?: string
+  readonly productId?: string
+}
+
+/** The serial ports this computer has now. */
+export async function listSerialPorts(): Promise<SerialPortInfo[]> {
+  const ports = await SerialPort.list()
+  return ports.map((port) => ({
+    path: port.path,
+    ...(port.serialNumber === undefined ? {} : { usbSerial: port.serialNumber }),
+    ...(port.manufacturer === undefined ? {} : { maker: port.manufacturer }),
+    ...(port.vendorId === undefined ? {} : { vendorId: port.vendorId }),
+    ...(port.productId === undefined ? {} : { productId: port.productId }),
+  }))
+}
+
+/**
+ * Where a port that was known as `path` may be now, likeliest first. A port with the same USB serial number is the same
+ * adapter under another name. Without that number, the same kind of adapter, or a port that was not there when the
+ * instrument was last seen, is worth asking who it is; ports that were there all along belong to somebody else.
+ */
+export function candidatePaths(
+  path: string,
+  known: { usbSerial?: string | undefined; vendorId?: string | undefined; productId?: string | undefined },
+  before: ReadonlySet<string>,
+  now: readonly SerialPortInfo[],
+): string[] {
+  const bySerial = now.filter((port) => known.usbSerial !== undefined && port.usbSerial === known.usbSerial)
+  if (bySerial.length > 0) return bySerial.map((port) => port.path)
+  const there = now.some((port) => port.path === path)
+  const alike = now.filter((port) => {
+    if (port.path === path || before.has(port.path)) return false
+    if (known.usbSerial !== undefined && port.usbSerial !== undefined) return false
+    return (
+      known.vendorId === undefined || (port.vendorId === known.vendorId && port.productId === known.productId)
+    )
+  })
+  const others = alike.map((port) => port.path)
+  return there || others.length === 0 ? [path, ...others] : [...others, path]
+}

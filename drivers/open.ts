@@ -1,0 +1,48 @@
+import { type AnyInstrument, InstrumentError } from '../app/instruments/faces.ts'
+import type { BenchInstrument } from '../app/records/bench.ts'
+import type { Clock } from '../app/records/clock.ts'
+import type { Connect } from './link/wire.ts'
+import { type BathLimits, ProfileBath } from './profile/bath.ts'
+import { ProfileEnvironmentSensor } from './profile/environment.ts'
+import type { ProfileLibrary } from './profile/library.ts'
+import { ProfileMeter } from './profile/meter.ts'
+import { ProfileScanner } from './profile/scanner.ts'
+
+export interface OpenOptions {
+  readonly spec: BenchInstrument
+  readonly clock: Clock
+  readonly profiles: ProfileLibrary
+  /** Spreads the pauses between attempts to connect; 0 to below 1. */
+  readonly random?: () => number
+  /** Limits of this bath, narrower than the profile's. */
+  readonly bathLimits?: BathLimits
+  /** Another way to reach the instrument than its link: for tests and scripted peers. */
+  readonly connect?: Connect
+}
+
+/** Makes the instrument a bench entry describes. Nothing is sent or opened before its `open()`. */
+export function openInstrument(options: OpenOptions): AnyInstrument {
+  const { spec, clock, profiles, bathLimits, connect } = options
+  const driver = profiles.profiles.get(spec.profile)
+  if (driver === undefined) {
+    const known = [...profiles.profiles.keys()].sort().join(', ')
+    throw new InstrumentError(
+      'refused',
+      spec.name,
+      `There is no profile "${spec.profile}"; there are: ${known}.`,
+    )
+  }
+  const { profile, measure } = driver
+  const made = { spec, clock, profile, random: options.random ?? Math.random, connect }
+  switch (profile.role) {
+    case 'ratio-bridge':
+    case 'meter':
+      return new ProfileMeter(profile.role, made, measure)
+    case 'scanner':
+      return new ProfileScanner(made)
+    case 'bath':
+      return new ProfileBath(made, bathLimits)
+    case 'environment':
+      return new ProfileEnvironmentSensor(made)
+  }
+}

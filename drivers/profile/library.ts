@@ -1,0 +1,48 @@
+import { readdir, readFile } from 'node:fs/promises'
+import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { checkProfile, type ProfileProblem } from './check.ts'
+import type { MeasureSequence } from './meter.ts'
+import type { Profile } from './schema.ts'
+
+/** A profile and, where it is not enough, the sequence that takes the place of its measuring. */
+export interface Driver {
+  readonly profile: Profile
+  readonly measure?: MeasureSequence
+  /** Where it came from: a file name. */
+  readonly source: string
+}
+
+/** All makes of instrument that can be talked to. */
+export interface ProfileLibrary {
+  readonly profiles: ReadonlyMap<string, Driver>
+  /** Files that could not be used, with the lines that are wrong. They do not keep the others from being used. */
+  readonly problems: readonly ProfileProblem[]
+}
+
+const OWN_FOLDER = fileURLToPath(new URL('../profiles/', import.meta.url))
+
+/** Reads the program's profiles and those of the user's folder; a user's profile takes the place of one with the same id. */
+export async function readLibrary(written: readonly Driver[], userFolder?: string): Promise<ProfileLibrary> {
+  const profiles = new Map<string, Driver>(written.map((driver) => [driver.profile.id, driver]))
+  const problems: ProfileProblem[] = []
+  for (const folder of userFolder === undefined ? [OWN_FOLDER] : [OWN_FOLDER, userFolder]) {
+    for (const name of await jsonFiles(folder)) {
+      const path = join(folder, name)
+      const checked = checkProfile(await readFile(path, 'utf8'), path)
+      if (checked.ok) profiles.set(checked.profile.id, { profile: checked.profile, source: path })
+      else problems.push(...checked.problems)
+    }
+  }
+  return { profiles, problems }
+}
+
+async function jsonFiles(folder: string): Promise<string[]> {
+  try {
+    return (await readdir(folder)).filter((name) => name.endsWith('.json')).sort()
+  } catch (error) {
+    // A user's folder need not exist.
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return []
+    throw error
+  }
+}

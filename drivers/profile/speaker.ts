@@ -1,0 +1,319 @@
+import type { Clock, Instant } from '../../app/records/clock.ts'
+import type { Mark } from '../../app/records/mark.ts'
+import { readErrorQueue, saysPowerOn, tellErrors } from '../language/error-queue.ts'
+import type { Conversation, Outcome, Request } from '../link/conversation.ts'
+import { dress, echoOf, undress } from './dress.ts'
+import { compileAnswer, type Read } from './reply.ts'
+import type { Command, Profile } from './schema.ts'
+import { compileTemplate, type Values } from './template.ts'
+
+/** What came of one command. */
+export type Done =
+  | { readonly ok: true; readonly read: Read; readonly raw: string; readonly at: Instant }
+  | {
+      readonly ok: false
+      readonly why: 'silent' | 'late' | 'garbled' | 'lost' | 'instrument-said' | 'not-confirmed'
+      readonly raw: string
+      readonly at: Instant
+      readonly words: string
+      /** What a late answer says, where it could be read. */
+      readonly read?: Read
+    }
+
+/** What the watched register and the errors behind it told. */
+export interface Told {
+  readonly poweredUp: boolean
+  readonly marks: readonly Mark[]
+  readonly words: string
+  /** Set when the watch itself failed. */
+  readonly fault?: Extract<Done, { ok: false }>
+}
+
+interface Spoken {
+  readonly command: Command
+  readonly fill: (values: Values) => string
+  readonly read: (text: string) => Read
+  readonly fixed: Request | undefined
+}
+
+const NO_VALUES: Values = {}
+
+/** Speaks a profile's language over a conversation: one command at a time, retries, polls, confirmations, errors. */
+export class Speaker {
+  readonly #profile: Profile
+  readonly #clock: Clock
+  readonly #commands = new Map<string, Spoken>()
+  readonly #errorPattern: RegExp | undefined
+  readonly #powerUpMessage: RegExp | undefined
+  #poweredUp = false
+  #bits = 0
+
+  constructor(profile: Profile, clock: Clock) {
+    this.#profile = profile
+    this.#clock = clock
+    this.#errorPattern = profile.errors.kind === 'reply' ? new RegExp(profile.errors.pattern) : undefined
+    this.#powerUpMessage =
+      profile.powerUpMessage === undefined ? undefined : new RegExp(profile.powerUpMessage)
+    for (const [name, command] of Object.entries(profile.commands))
+      this.#commands.set(name, this.#compile(command))
+  }
+
+  /** Whether a power-up was seen since last asked; asking forgets it. */
+  takePoweredUp(): boolean {
+    const seen = this.#poweredUp
+    this.#poweredUp = false
+    return seen
+  }
+
+  /** Claims a line that came unasked when it is the instrument's greeting after power-up. */
+  hearGreeting(text: string): boolean {
+    if (this.#powerUpMessage?.test(text) !== true) return false
+    this.#poweredUp = true
+    return true
+  }
+
+  /** Does one command with all that belongs to it. */
+  async perform(talk: Conversation, name: string, values: Values = NO_VALUES): Promise<Done> {
+    const spoken = this.#commands.get(name)!
+    const { command } = spoken
+    let done = await this.#once(talk, name, spoken, values)
+    if (!done.ok && done.why === 'instrument-said' && this.#remedy(done.raw) === 'retry') {
+      done = await this.#once(talk, name, spoken, values)
+    }
+    if (done.ok && command.poll !== undefined) done = await this.#poll(talk, name, spoken, values, done)
+    if (done.ok && command.confirm !== undefined) return this.#confirm(talk, command, values, done)
+    return done
+  }
+
+  /** Asks the watched register, and reads the errors it announces. */
+  async tell(talk: Conversation): Promise<Told> {
+    const { watch } = this.#profile
+    if (watch === undefined) return this.#told('', [])
+    const done = await this.perform(talk, watch.ask)
+    if (!done.ok) return { ...this.#told(done.words, []), fault: done }
+    const bits = this.#bits
+    this.#bits = 0
+    const set = watch.marks.filter((each) => (bits & each.bits) !== 0)
+    const words = set.map((each) => each.words)
+    const marks: Mark[] = set.map((each) => each.mark)
+    if ((bits & watch.error) !== 0) {
+      const errors = await this.#readErrors(talk)
+      if (errors !== '') words.push(errors)
+      marks.push('instrument-error')
+    }
+    return this.#told(words.join('; '), marks)
+  }
+
+  /** Asks who is there; passes over whatever is not an answer that `accept` knows. */
+  identify(talk: Conversation, accept: (text: string) => boolean): Promise<Outcome> {
+    const { fill, command } = this.#commands.get(this.#profile.identity.ask!)!
+    return talk.exchange({
+      ...this.request(fill(NO_VALUES), 1, command),
+      echo: undefined,
+      accept: (reply) => {
+        if (this.hearGreeting(reply)) return false
+        const shell = undress(reply, this.#profile)
+        return 'text' in shell && accept(shell.text)
+      },
+    })
+  }
+
+  /** A request for one line of this language. */
+  request(line: string, replies: number, command?: Command, readings = 1): Request {
+    const { timing, framing } = this.#profile
+    const bytes = dress(line, this.#profile)
+    const firstByteMs = (command?.deadlineMs ?? timing.firstByteMs) + (command?.takesMs ?? 0) * readings
+    return {
+      bytes,
+      echo: echoOf(bytes, this.#profile),
+      replies,
+      prompt: framing.prompt,
+      firstByteMs,
+      replyMs: firstByteMs + timing.replyMs,
+    }
+  }
+
+  #compile(command: Command): Spoken {
+    const line = this.#profile.language === 'scpi' ? shortenHeaders(command.send) : command.send
+    const fill = compileTemplate(line, command, this.#profile.inputs)
+    const replies = command.answer.kind === 'none' ? 0 : 1
+    const fixed =
+      line.includes('{') || command.takesMs !== undefined ? undefined : this.request(line, replies, command)
+    return { command, fill, read: compileAnswer(command.answer), fixed }
+  }
+
+  async #once(talk: Conversation, name: string, spoken: Spoken, values: Values): Promise<Done> {
+    const { command, fixed } = spoken
+    const request = fixed ?? this.#requestFor(spoken, values)
+    const { handshake, thank } = this.#profile.framing
+    if (handshake !== undefined) {
+      const ready = await this.#shakeHands(talk, handshake)
+      if (!ready.ok) return ready
+    }
+    if (command.answersPrevious) {
+      const previous = await talk.exchange(request)
+      if (previous.kind !== 'reply') return this.#decode(name, spoken, previous)
+    }
+    const outcome = await talk.exchange(request)
+    if (thank !== undefined && outcome.kind === 'reply' && request.replies > 0) {
+      await talk.exchange({ bytes: thank, replies: 0, firstByteMs: 0, replyMs: 0 })
+    }
+    const pauseMs =
+      command.pauseMs ?? (command.answer.kind === 'none' ? this.#profile.timing.gapAfterSetMs : 0)
+    if (pauseMs > 0) talk.pauseBeforeNext(pauseMs)
+    return this.#decode(name, spoken, outcome)
+  }
+
+  #requestFor(spoken: Spoken, values: Values): Request {
+    const replies = spoken.command.answer.kind === 'none' ? 0 : 1
+    const readings = Number(values.average ?? 1)
+    return this.request(spoken.fill(values), replies, spoken.command, readings)
+  }
+
+  async #shakeHands(talk: Conversation, handshake: { ask: string; expect: string }): Promise<Done> {
+    const { firstByteMs, replyMs } = this.#profile.timing
+    const outcome = await talk.exchange({ bytes: handshake.ask, replies: 1, firstByteMs, replyMs })
+    if (outcome.kind !== 'reply') return fault(outcome, outcome.kind, outcome.words ?? 'not ready')
+    if (outcome.text === handshake.expect)
+      return { ok: true, read: { kind: 'acknowledged' }, raw: outcome.text, at: outcome.at }
+    return fault(outcome, 'instrument-said', 'the instrument is not ready for a line')
+  }
+
+  #decode(name: string, spoken: Spoken, outcome: Outcome): Done {
+    const raw = outcome.text
+    if (outcome.kind !== 'reply' && outcome.kind !== 'late') {
+      if (raw !== '' && raw.split('\n').some((line) => this.hearGreeting(line))) {
+        return fault(outcome, 'instrument-said', 'the instrument was switched off and on')
+      }
+      return fault(outcome, outcome.kind, outcome.words ?? outcome.kind)
+    }
+    if (raw !== '' && this.hearGreeting(raw)) {
+      return fault(outcome, 'instrument-said', 'the instrument was switched off and on')
+    }
+    const shell = raw === '' ? { text: '' } : undress(raw, this.#profile)
+    if ('wrong' in shell) return fault(outcome, 'garbled', shell.wrong)
+    const read = spoken.read(shell.text)
+    if (read.kind === 'unreadable') {
+      const said = this.#errorIn(shell.text)
+      return said === undefined
+        ? fault(outcome, 'garbled', read.words)
+        : fault(outcome, 'instrument-said', said)
+    }
+    if (outcome.kind === 'late') return { ...fault(outcome, 'late', outcome.words ?? 'late'), read }
+    if (read.kind === 'bits' && name === this.#profile.watch?.ask) this.#note(read.bits)
+    return { ok: true, read, raw, at: outcome.at }
+  }
+
+  /** Registers that clear on reading are remembered until `tell`, also when it was a poll that read them. */
+  #note(bits: number): void {
+    this.#bits |= bits
+    if ((bits & this.#profile.watch!.powerUp) !== 0) this.#poweredUp = true
+  }
+
+  #errorIn(text: string): string | undefined {
+    const { errors } = this.#profile
+    const match = this.#errorPattern?.exec(text)
+    if (errors.kind !== 'reply' || match === null || match === undefined) return undefined
+    const code = match.groups?.code ?? text
+    const meaning = Object.hasOwn(errors.meanings, code) ? errors.meanings[code] : undefined
+    return meaning === undefined
+      ? `the instrument answered "${text}"`
+      : `the instrument answered "${text}": ${meaning.words}`
+  }
+
+  #remedy(raw: string): 'mark' | 'retry' | 'reinit' {
+    const { errors } = this.#profile
+    if (errors.kind !== 'reply') return 'mark'
+    const shell = undress(raw, this.#profile)
+    const code = 'text' in shell ? this.#errorPattern?.exec(shell.text)?.groups?.code : undefined
+    const remedy =
+      code !== undefined && Object.hasOwn(errors.meanings, code) ? errors.meanings[code]!.do : 'mark'
+    if (remedy === 'reinit') this.#poweredUp = true
+    return remedy
+  }
+
+  async #poll(talk: Conversation, name: string, spoken: Spoken, values: Values, first: Done): Promise<Done> {
+    const poll = spoken.command.poll!
+    const readings = Number(values.average ?? 1)
+    const endUs =
+      this.#clock.now().monoUs + (poll.longestMs + (spoken.command.takesMs ?? 0) * readings) * 1000
+    let done = first
+    while (done.ok && !answered(done.read, poll)) {
+      if (this.#clock.now().monoUs > endUs) {
+        return fault(
+          { text: done.raw, at: this.#clock.now() },
+          'silent',
+          `not ready within ${poll.longestMs} ms`,
+        )
+      }
+      await this.#clock.sleep(poll.everyMs)
+      done = await this.#once(talk, name, spoken, values)
+    }
+    return done
+  }
+
+  async #confirm(talk: Conversation, command: Command, values: Values, set: Done): Promise<Done> {
+    const confirm = command.confirm!
+    const back = await this.perform(talk, confirm.ask, values)
+    if (!back.ok) return back
+    const { read } = back
+    if (confirm.parameter !== undefined && read.kind === 'value') {
+      const wanted = Number(values[confirm.parameter])
+      const differs =
+        read.value === undefined || !(Math.abs(Number(read.value) - wanted) <= (confirm.within ?? 0))
+      if (differs)
+        return fault(
+          { text: back.raw, at: back.at },
+          'not-confirmed',
+          `set to ${wanted}, read back ${read.value}`,
+        )
+      return set
+    }
+    const text = read.kind === 'text' ? read.text : read.kind === 'value' ? read.value : undefined
+    if (text === confirm.equals) return set
+    return fault({ text: back.raw, at: back.at }, 'not-confirmed', `read back "${back.raw}"`)
+  }
+
+  async #readErrors(talk: Conversation): Promise<string> {
+    const { errors } = this.#profile
+    if (errors.kind === 'queue') {
+      const found = await readErrorQueue(async () => {
+        const done = await this.perform(talk, errors.ask)
+        return done.ok && done.read.kind === 'text' ? done.read.text : undefined
+      })
+      if (found.some(saysPowerOn)) this.#poweredUp = true
+      return tellErrors(found)
+    }
+    if (errors.kind !== 'reply' || errors.ask === undefined) return ''
+    const done = await this.perform(talk, errors.ask)
+    return done.ok
+      ? (this.#errorIn(done.read.kind === 'text' ? done.read.text : done.raw) ?? done.raw)
+      : done.words
+  }
+
+  #told(words: string, marks: readonly Mark[]): Told {
+    return { poweredUp: this.#poweredUp, marks, words }
+  }
+}
+
+function answered(read: Read, poll: NonNullable<Command['poll']>): boolean {
+  if (read.kind === 'bits') return (read.bits & poll.set) === poll.set && (read.bits & poll.clear) === 0
+  const text = read.kind === 'text' ? read.text : read.kind === 'value' ? read.value : undefined
+  return text === poll.equals
+}
+
+function fault(
+  from: { readonly text: string; readonly at: Instant },
+  why: Extract<Done, { ok: false }>['why'],
+  words: string,
+): Extract<Done, { ok: false }> {
+  return { ok: false, why, raw: from.text, at: from.at, words }
+}
+
+/** Headers in their short form; words within braces and quotes stay. */
+function shortenHeaders(line: string): string {
+  return line
+    .split(/(\{[^}]*\}|"[^"]*"|'[^']*')/)
+    .map((part, i) => (i % 2 === 1 ? part : part.replace(/\[[^\]]*\]/g, '').replace(/[a-z]+/g, '')))
+    .join('')
+}

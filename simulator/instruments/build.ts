@@ -1,16 +1,24 @@
 import type { Clock } from '../../app/records/clock.ts'
 import type { FaultDesk } from '../faults/desk.ts'
 import { RATIO_KNOWN } from '../paperwork/register.ts'
-import { type Circuit, Switch, type Terminal } from '../physics/circuit.ts'
-import { RatioElectronics } from '../physics/electronics.ts'
+import { type Circuit, type Source, Switch, type Terminal } from '../physics/circuit.ts'
+import { MeterElectronics, RatioElectronics } from '../physics/electronics.ts'
+import { Trace } from '../physics/grid.ts'
 import { randomStream } from '../physics/randomness.ts'
 import type { ResistorBody } from '../physics/resistor.ts'
 import type { InstrumentDesign } from '../scenarios/scenario.ts'
 import { Cs16 } from './cs-16.ts'
+import { Cs32 } from './cs-32.ts'
+import { Dm7 } from './dm-7.ts'
 import { Es1 } from './es-1.ts'
 import type { LabInstrument } from './instrument.ts'
+import { Rb3 } from './rb-3.ts'
 import { Rb8 } from './rb-8.ts'
+import { Tb1 } from './tb-1.ts'
 import { Tb2 } from './tb-2.ts'
+
+/** Standard deviations the meter's errors are drawn from: relative gain, and volt. */
+const METER_KNOWN = { ohmGain: 2e-6, voltGain: 2e-6, voltOffset: 1e-7 }
 
 export interface Surroundings {
   seed: number
@@ -37,25 +45,44 @@ export function buildInstrument(design: InstrumentDesign, around: Surroundings):
     if (thing === undefined) throw new Error(`${design.id}: ${what} is not in the scenario`)
     return thing
   }
+  const ratioBridge = (bridge: Extract<InstrumentDesign, { kind: 'rb-8' | 'rb-3' }>) => ({
+    ...parts,
+    inputs: contacts(bridge.inputs),
+    electronics: new RatioElectronics(RATIO_KNOWN[bridge.kind], stream('electronics')),
+    resistors: new Map<number, ResistorBody>(
+      Object.entries(bridge.resistors).map(([n, id]) => [Number(n), required(room.resistors.get(id), id)]),
+    ),
+  })
+  const scanner = (box: Extract<InstrumentDesign, { kind: 'cs-16' | 'cs-32' }>) => {
+    const inputs = contacts(box.inputs)
+    circuit.addSwitch(inputs)
+    return { ...parts, inputs, slots: box.slots ?? 1 }
+  }
+  const source = <S extends LabInstrument & Source>(instrument: S): S => {
+    circuit.addSource(instrument)
+    return instrument
+  }
   switch (design.kind) {
-    case 'rb-8': {
-      const electronics = new RatioElectronics(RATIO_KNOWN[design.kind], stream('electronics'))
-      const resistors = new Map<number, ResistorBody>(
-        Object.entries(design.resistors).map(([n, id]) => [Number(n), required(room.resistors.get(id), id)]),
-      )
-      const bridge = new Rb8({ ...parts, inputs: contacts(design.inputs), electronics, resistors })
-      circuit.addSource(bridge)
-      return bridge
-    }
-    case 'cs-16': {
-      const inputs = contacts(design.inputs)
-      circuit.addSwitch(inputs)
-      return new Cs16({ ...parts, inputs, slots: design.slots ?? 1 })
-    }
+    case 'rb-8':
+      return source(new Rb8(ratioBridge(design)))
+    case 'rb-3':
+      return source(new Rb3(ratioBridge(design)))
+    case 'cs-16':
+      return new Cs16(scanner(design))
+    case 'cs-32':
+      return new Cs32(scanner(design))
     case 'tb-2':
       return new Tb2({ ...parts, room, bath: required(room.baths.get(design.bath), design.bath) })
-    default:
-      throw new Error(`${design.id}: no ${design.kind} can be built`)
+    case 'tb-1':
+      return new Tb1({ ...parts, room, bath: required(room.baths.get(design.bath), design.bath) })
+    case 'dm-7': {
+      const ohms = new MeterElectronics(stream('ohms'), METER_KNOWN.ohmGain, 0)
+      const volts = new MeterElectronics(stream('volts'), METER_KNOWN.voltGain, METER_KNOWN.voltOffset)
+      const ice = new Trace(0)
+      return source(
+        new Dm7({ ...parts, circuit, inputs: contacts(design.inputs), ohms, volts, junction: ice }),
+      )
+    }
     case 'es-1':
       return new Es1({ ...parts, room, stream: stream('air') })
   }

@@ -15,7 +15,8 @@ export interface CellDesign {
   supercoolK: number
   /** Lowering at the moment when half is molten, from what is dissolved in it, K; grows as 1/fraction molten. */
   impurityK: number
-  startsAs: 'solid' | 'liquid'
+  /** How much of it is molten when the lab starts: 0 frozen, 1 all. */
+  moltenAtStart: number
 }
 
 /**
@@ -34,12 +35,13 @@ export class FixedPointCell {
   constructor(design: CellDesign, furnace: Trace) {
     this.design = design
     this.#furnace = furnace
-    this.#seeded = design.startsAs === 'solid'
-    const apart = furnace.latest - design.fixedPointC
-    this.#heatJ =
-      design.startsAs === 'solid'
-        ? Math.min(0, apart * design.capacityJPerK)
-        : design.latentJ + Math.max(0, apart * design.capacityJPerK)
+    const { latentJ, moltenAtStart, capacityJPerK, fixedPointC } = design
+    this.#seeded = moltenAtStart < 1
+    this.#heatJ = latentJ * moltenAtStart
+    // Only a whole solid or a whole melt can be away from the fixed point.
+    const apartJ = (furnace.latest - fixedPointC) * capacityJPerK
+    if (moltenAtStart === 0) this.#heatJ += Math.min(0, apartJ)
+    if (moltenAtStart === 1) this.#heatJ += Math.max(0, apartJ)
     this.temperature = new Trace(this.#celsius())
   }
 

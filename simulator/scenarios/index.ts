@@ -1,6 +1,15 @@
 import { demo } from './demo.ts'
+import { fixedPoint } from './fixed-point.ts'
+import { mixed } from './mixed.ts'
 import { quiet } from './quiet.ts'
 import type { Scenario, ScenarioName } from './scenario.ts'
+import { wide } from './wide.ts'
 
 /** The scenarios by name. */
-export const SCENARIOS: Readonly<Record<ScenarioName, Scenario>> = { demo, quiet }
+export const SCENARIOS: Readonly<Record<ScenarioName, Scenario>> = {
+  demo,
+  quiet,
+  wide,
+  mixed,
+  'fixed-point': fixedPoint('In'),
+}

@@ -2,7 +2,7 @@ import type { BathDesign } from '../physics/bath.ts'
 import type { CellDesign } from '../physics/cell.ts'
 import type { Terminal } from '../physics/circuit.ts'
 
-export const SCENARIO_NAMES = ['demo', 'quiet'] as const
+export const SCENARIO_NAMES = ['demo', 'quiet', 'wide', 'mixed', 'fixed-point'] as const
 export type ScenarioName = (typeof SCENARIO_NAMES)[number]
 
 /** A thermometer of the lab before its true coefficients are drawn. */

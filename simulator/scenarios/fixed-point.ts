@@ -1,0 +1,144 @@
+import type { CellDesign } from '../physics/cell.ts'
+import type { Scenario } from './scenario.ts'
+import { furnace, oilBath, prt, RESISTOR_100, sprt } from './stock.ts'
+
+export const CELL_SUBSTANCES = ['H2O', 'Ga', 'In', 'Sn', 'Zn'] as const
+export type CellSubstance = (typeof CELL_SUBSTANCES)[number]
+
+/** Depth of the middle of the element below the surface of the melt, m. */
+export const ELEMENT_DEPTH_M = 0.15
+
+interface Substance {
+  /** ITS-90 table 1, degC. */
+  t90C: number
+  /** ITS-90 table 2, K per metre of depth. */
+  perDepth: number
+  /** Heat of fusion times the mass of the cell, J, and heat capacity, J/K; supercooling. Common practice, no source. */
+  latentJ: number
+  capacityJPerK: number
+  supercoolK: number
+  moltenAtStart: number
+}
+
+const SUBSTANCES: Readonly<Record<CellSubstance, Substance>> = {
+  H2O: {
+    t90C: 0.01,
+    perDepth: -0.73e-3,
+    latentJ: 133_000,
+    capacityJPerK: 1700,
+    supercoolK: 6,
+    moltenAtStart: 0.3,
+  },
+  Ga: {
+    t90C: 29.7646,
+    perDepth: -1.2e-3,
+    latentJ: 80_000,
+    capacityJPerK: 400,
+    supercoolK: 25,
+    moltenAtStart: 0,
+  },
+  In: {
+    t90C: 156.5985,
+    perDepth: 3.3e-3,
+    latentJ: 28_600,
+    capacityJPerK: 260,
+    supercoolK: 0.15,
+    moltenAtStart: 0,
+  },
+  Sn: {
+    t90C: 231.928,
+    perDepth: 2.2e-3,
+    latentJ: 60_000,
+    capacityJPerK: 260,
+    supercoolK: 12,
+    moltenAtStart: 0,
+  },
+  Zn: {
+    t90C: 419.527,
+    perDepth: 2.7e-3,
+    latentJ: 110_000,
+    capacityJPerK: 450,
+    supercoolK: 0.05,
+    moltenAtStart: 0,
+  },
+}
+
+/** True temperature of the plateau at the element, degC: the fixed point and the head of liquid above it. */
+export function plateauC(substance: CellSubstance): number {
+  const { t90C, perDepth } = SUBSTANCES[substance]
+  return t90C + ELEMENT_DEPTH_M * perDepth
+}
+
+/** A fixed-point cell in a furnace (water and gallium in the oil bath), an SPRT in it and a PRT beside it. */
+export function fixedPoint(substance: CellSubstance): Scenario {
+  const { latentJ, capacityJPerK, supercoolK, moltenAtStart, t90C } = SUBSTANCES[substance]
+  const inOil = t90C < 100
+  const cell: CellDesign = {
+    id: 'cell',
+    furnace: 'furnace',
+    substance,
+    fixedPointC: plateauC(substance),
+    latentJ,
+    capacityJPerK,
+    couplingWPerK: inOil ? 8 : 3,
+    supercoolK,
+    impurityK: 1.5e-4,
+    moltenAtStart,
+  }
+  return {
+    name: 'fixed-point',
+    title: `Quennick Temperature Laboratory, ${substance} cell`,
+    baths: [inOil ? oilBath('furnace') : furnace('furnace', t90C + 60)],
+    cells: [cell],
+    resistors: [RESISTOR_100],
+    thermometers: [
+      {
+        ...sprt(
+          {
+            id: 'sprt-0212',
+            name: 'SPRT in the cell',
+            serial: 'QS25-0212',
+            role: 'under-test',
+            place: 'cell',
+          },
+          false,
+        ),
+        highC: 420,
+      },
+      {
+        ...prt({
+          id: 'prt-1031',
+          name: 'PRT beside the cell',
+          serial: 'QP100-1031',
+          role: 'monitor',
+          place: 'furnace',
+        }),
+        highC: 450,
+      },
+    ],
+    instruments: [
+      {
+        id: 'bridge',
+        kind: 'rb-8',
+        serial: '0817',
+        inputs: { 1: { thermometer: 'sprt-0212' }, 2: { thermometer: 'prt-1031' } },
+        resistors: { 1: 'resistor-100', 2: 'resistor-100' },
+      },
+      { id: 'bath', kind: 'tb-2', serial: '2205', bath: 'furnace' },
+    ],
+    channels: [
+      { id: 'cell', thermometer: 'sprt-0212', settleMs: 4000, average: 4, keepWarmMa: 1 },
+      { id: 'beside', thermometer: 'prt-1031', settleMs: 4000, average: 2, keepWarmMa: 1 },
+    ],
+    bench: {
+      bath: 'furnace',
+      fluid: inOil ? 'silicone' : 'air',
+      lowC: inOil ? -20 : 20,
+      highC: inOil ? 150 : t90C + 60,
+      safeC: 25,
+      uniformityMk: 0,
+      stabilityMk: 0.05,
+      scanEveryS: 0,
+    },
+  }
+}

@@ -74,9 +74,9 @@ export class Bath {
     this.sensor = new Trace(23)
   }
 
-  /** True when the control sensor has been further than 20 mK from the setpoint within the last minute. */
+  /** True when it is on and the control sensor has been further than 20 mK from the setpoint within the last minute. */
   get settling(): boolean {
-    return this.#index - this.#lastFar < 60 / STEP_S
+    return this.on && this.#index - this.#lastFar < 60 / STEP_S
   }
 
   get sensorBroken(): boolean {

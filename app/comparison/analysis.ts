@@ -1,0 +1,490 @@
+import { StatisticsError } from '../statistics/errors.ts'
+import { type Prepared, prepare } from '../thermometry/convert.ts'
+import { ThermometryError } from '../thermometry/errors.ts'
+import {
+  type ChannelRecord,
+  calibrationMk,
+  channelRecord,
+  preparedFor,
+  sessionDate,
+  yearsBetween,
+  zeroCurrentSignal,
+} from './analysis-channel.ts'
+import { type CheckResult, checkResults } from './analysis-check.ts'
+import { type BudgetLine, type Combined, fitPairs, type PairFit, parametersOf } from './analysis-fit.ts'
+import {
+  type AnalysisInput,
+  type AnalysisOptions,
+  DEFAULT_OPTIONS,
+  type Decisions,
+  decisionsOf,
+} from './analysis-input.ts'
+import { isCell, type Pair, pairsOf, type ReferenceSide, referenceSide } from './analysis-pairs.ts'
+import { type Conformity, conformityOf } from './conformity.ts'
+import { type FitModel, fitThermometer } from './fit.ts'
+import { largestHalfSpanMk, type Revisit, revisitsOf } from './hysteresis.ts'
+import { nominalConversion } from './nominal.ts'
+import { ComparisonError } from './uncertainty-error.ts'
+import { type MonteCarlo, propagateDistributions } from './uncertainty-monte-carlo.ts'
+import { seedOf } from './uncertainty-random.ts'
+import type { PairFacts, ResistorFacts } from './uncertainty-sources.ts'
+import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
+import { compareWtp, type WtpComparison } from './wtp.ts'
+
+export type { BudgetLine, Combined } from './analysis-fit.ts'
+export type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
+
+export interface PointResult {
+  readonly pair: Pair
+  readonly included: boolean
+  /** What the thermometer shows with the fitted conversion less the reference, mK. */
+  readonly residualMk: number
+  readonly leaveOneOutMk: number | null
+  readonly budget: Combined
+  /** Uncertainty of a temperature found with the fitted conversion here. */
+  readonly curve: Combined
+}
+
+export interface CoefficientResult {
+  readonly name: string
+  readonly value: number
+  readonly unit: string
+  readonly budget: Combined
+}
+
+export interface CurvePoint {
+  readonly celsius: number
+  /** Ohm, or mV for a thermocouple. */
+  readonly signal: number
+  readonly signalPerK: number
+  readonly budget: Combined
+}
+
+export interface ThermometerResult {
+  readonly record: ChannelRecord
+  readonly model: string
+  readonly template: BudgetTemplate
+  readonly signalUnit: 'ohm' | 'mV'
+  readonly refusal: string | null
+  readonly fit: PairFit | null
+  readonly coefficients: readonly CoefficientResult[]
+  readonly points: readonly PointResult[]
+  /** From the lowest to the highest point, at the chosen step. */
+  readonly table: readonly CurvePoint[]
+  /** The same range in 40 equal steps, for plots. */
+  readonly band: readonly CurvePoint[]
+  readonly revisits: readonly Revisit[]
+  readonly conformity: Conformity | null
+  readonly monteCarlo: MonteCarlo | null
+  readonly wtp: WtpComparison | null
+  readonly selfHeating: 'zero-current' | 'at-current'
+  readonly remarks: readonly string[]
+}
+
+export interface Analysis {
+  readonly input: AnalysisInput
+  readonly options: AnalysisOptions
+  readonly decisions: Decisions
+  readonly date: string
+  readonly reference: ReferenceSide
+  readonly referenceWtp: WtpComparison | null
+  readonly thermometers: readonly ThermometerResult[]
+  readonly checks: readonly CheckResult[]
+  readonly remarks: readonly string[]
+}
+
+const MODELS = {
+  sprt: 'its90',
+  prt: 'callendar-van-dusen',
+  thermistor: 'steinhart-hart',
+  thermocouple: 'polynomial',
+  other: 'polynomial',
+} as const
+
+function modelFor(
+  record: ChannelRecord,
+  options: AnalysisOptions,
+  temperatures: readonly number[],
+): FitModel {
+  const { thermometer, channel } = record
+  const kind = options.models[channel.id] ?? thermometer.fit ?? MODELS[thermometer.kind]
+  switch (kind) {
+    case 'its90':
+      return { kind }
+    case 'callendar-van-dusen':
+      // The term below 0 degC needs points well below it; else the standard's own value is held.
+      return { kind, ...(temperatures.filter((t) => t < -20).length < 2 && { c: -4.183e-12 }) }
+    case 'steinhart-hart':
+      return { kind }
+    case 'polynomial':
+      return {
+        kind,
+        degree: Math.max(1, Math.min(options.polynomialDegree, temperatures.length - 1)),
+        signal: thermometer.kind === 'thermocouple' ? 'voltage' : 'resistance',
+      }
+  }
+}
+
+const UNITS: Readonly<Record<string, string>> = { rWtp: 'Ω', r0: 'Ω' }
+
+function unitOfCoefficient(kind: string, name: string): string {
+  if (UNITS[name]) return UNITS[name]
+  if (kind === 'callendar-van-dusen') return { a: '1/°C', b: '1/°C²', c: '1/°C⁴' }[name] ?? '1'
+  if (kind === 'steinhart-hart') return '1/K'
+  if (kind === 'polynomial') return name === '0' ? '°C' : 'per power of the signal'
+  return '1'
+}
+
+/** A conversion near the thermometer's own, good for slopes: its calibration, its nominal one, or a line through the points. */
+function nearConversion(
+  record: ChannelRecord,
+  input: AnalysisInput,
+  setup: Decisions['setup'],
+): Prepared | null {
+  const own = preparedFor(record)
+  if (own) return own
+  const nominal = nominalConversion(record.thermometer)
+  if (nominal) return prepare(nominal)
+  const seen = input.points.flatMap((point) => {
+    const at = point.channels.find((c) => c.channel === record.channel.id)
+    return at && at.signal !== null && at.referenceC !== null
+      ? [{ t90C: at.referenceC, resistance: at.signal }]
+      : []
+  })
+  if (seen.length < 2) return null
+  const signal =
+    setup.register.thermometers.find((t) => t.id === record.thermometer.id)?.kind === 'thermocouple'
+  const model = {
+    kind: 'polynomial',
+    degree: Math.min(2, seen.length - 1),
+    signal: signal ? 'voltage' : 'resistance',
+  } as const
+  return prepare(fitThermometer({ model, points: seen }).conversion)
+}
+
+function resistorFacts(record: ChannelRecord): ResistorFacts | null {
+  if (!record.resistor) return null
+  const { contributions, ohm } = record.resistor.value
+  return {
+    calibration: contributions.calibration / ohm,
+    drift: contributions.drift / ohm,
+    temperature: contributions.temperature / ohm,
+  }
+}
+
+function factsOf(
+  record: ChannelRecord,
+  reference: ReferenceSide,
+  decisions: Decisions,
+  date: string,
+  pairs: readonly Pair[],
+  revisits: readonly Revisit[],
+): PairFacts {
+  const bath = decisions.setup.bench.bath
+  const calibration = reference.record.calibration!
+  const { conversion } = calibration
+  const wtpEntry = conversion.kind === 'its90' ? reference.record.wtp : null
+  const registeredU = conversion.kind === 'its90' ? (conversion.uRWtp ?? 0) / Number(conversion.rWtp ?? 1) : 0
+  const referenceWtpRelative =
+    reference.sessionWtp?.uRelative ?? (wtpEntry ? wtpEntry.uOhm / Number(wtpEntry.ohm) : registeredU)
+  const since = [calibration.date, wtpEntry?.date ?? ''].toSorted().at(-1)!
+  const celsius = pairs.map((p) => p.referenceC)
+  const at0 = reference.prepared.toSignal(0.01)
+  return {
+    bridge: record.instrument?.bridge ?? null,
+    referenceResistor: resistorFacts(reference.record),
+    underTestResistor: resistorFacts(record),
+    sameResistor: record.resistor?.record.id === reference.record.resistor?.record.id,
+    referenceRatioFromSession: reference.sessionWtp !== null,
+    referenceCalibrationMk: (t) => calibrationMk(calibration.uncertainty, t),
+    referenceWtpRelative,
+    referenceRelativePerMkAtWtp: Math.abs(at0.dValueDInput / at0.value) * 1e-3,
+    yearsSinceReference: reference.sessionWtp ? 0 : yearsBetween(since, date),
+    bathUniformityMk: bath?.uniformityMk ?? 0,
+    bathStabilityMk: bath?.stabilityMk ?? 0,
+    hysteresisMk: largestHalfSpanMk(revisits),
+    spanK: Math.max(...celsius) - Math.min(...celsius),
+    excess: null,
+  }
+}
+
+function wtpOf(
+  record: ChannelRecord,
+  near: Prepared,
+  input: AnalysisInput,
+  fraction: number,
+): WtpComparison | null {
+  if (near.signal !== 'resistance') return null
+  const slope = near.toSignal(0.01)
+  const perRelative = Math.abs(slope.value / slope.dValueDInput) * 1e3
+  const measurements = input.points.filter(isCell).flatMap((point) => {
+    const at = point.channels.find((c) => c.channel === record.channel.id)
+    const zero = at && zeroCurrentSignal(point, at, record, input.points, () => slope.dValueDInput, fraction)
+    if (!at || !zero) return []
+    const noiseMk = at.uTypeAMk ?? (at.rawSd / Math.sqrt(at.nEffective) / at.rawMean) * perRelative
+    return [
+      {
+        point: point.id,
+        when: point.kind === 'wtp-before' ? ('before' as const) : ('after' as const),
+        ohm: zero.signal,
+        uOhm: (Math.hypot(noiseMk, 0.1) / perRelative) * zero.signal,
+      },
+    ]
+  })
+  return measurements.length === 0 ? null : compareWtp(measurements, record.wtp, perRelative)
+}
+
+/** Temperatures from low to high at whole multiples of the step, both ends included. */
+function tableTemperatures(low: number, high: number, step: number): number[] {
+  const inner: number[] = []
+  for (let i = Math.ceil(low / step); i * step <= high; i++) inner.push(Number((i * step).toFixed(9)))
+  return inner
+}
+
+const figureOf = (template: BudgetTemplate, origin: string, otherwise: number) =>
+  template.components.find((c) => c.origin === origin)?.figure ?? otherwise
+
+function remarksOf(fit: PairFit | null, pairs: readonly Pair[], monteCarlo: MonteCarlo | null): string[] {
+  const remarks: string[] = []
+  if (fit?.excess) {
+    remarks.push(
+      `The residuals (${fit.residualMk.toPrecision(2)} mK) are larger than the budget explains ` +
+        `(${fit.expectedResidualMk.toPrecision(2)} mK); the excess is in the budget as scatter beyond the budget.`,
+    )
+  }
+  if (fit && fit.fit.degreesOfFreedom === 0) {
+    remarks.push(
+      'There are as many points as coefficients: the residuals are zero by construction and prove nothing.',
+    )
+  }
+  const unsettled = pairs.filter((p) => !p.settled)
+  if (unsettled.length > 0) {
+    remarks.push(
+      `${unsettled.length === 1 ? 'One point was' : `${unsettled.length} points were`} taken before the settling rule ` +
+        `held: ${unsettled.map((p) => p.point).join(', ')}.`,
+    )
+  }
+  const apart = monteCarlo?.rows.filter((r) => !r.agrees) ?? []
+  if (apart.length > 0) {
+    remarks.push(
+      'The law of propagation (JCGM 100) and the propagation of distributions (JCGM 101) differ by more than the second ' +
+        `digit of u in ${apart.length} of ${monteCarlo!.rows.length} results; the report states the former.`,
+    )
+  }
+  return remarks
+}
+
+function thermometerResult(
+  record: ChannelRecord,
+  reference: ReferenceSide,
+  input: AnalysisInput,
+  decisions: Decisions,
+  options: AnalysisOptions,
+  date: string,
+): ThermometerResult {
+  const template = templateFor(record.thermometer.kind, options.templates)
+  const referenceFraction = figureOf(template, 'self-heating-reference', 0.2)
+  const underTestFraction = figureOf(template, 'self-heating-under-test', 0.2)
+  const signalUnit = record.thermometer.kind === 'thermocouple' ? 'mV' : 'ohm'
+  const empty = {
+    record,
+    template,
+    signalUnit,
+    fit: null,
+    coefficients: [],
+    points: [],
+    table: [],
+    band: [],
+    revisits: [],
+    conformity: null,
+    monteCarlo: null,
+    wtp: null,
+    selfHeating: 'at-current',
+    remarks: [],
+  } as const
+  const near = nearConversion(record, input, decisions.setup)
+  if (!near)
+    return { ...empty, model: 'none', refusal: 'There are fewer than two points with this thermometer.' }
+  const leftOut = (point: string, channel: string) =>
+    decisions.leftOut.find((l) => l.point === point && (l.channel === null || l.channel === channel))?.why ??
+    null
+  const pairs = pairsOf({
+    reference,
+    record,
+    near,
+    points: input.points,
+    referenceFraction,
+    underTestFraction,
+    leftOut,
+  })
+  const used = pairs.filter((p) => p.leftOutBecause === null)
+  const bath = used.filter((p) => !p.cell)
+  const model = modelFor(
+    record,
+    options,
+    bath.map((p) => p.referenceC),
+  )
+  const wtp = wtpOf(record, near, input, underTestFraction)
+  if (bath.length === 0)
+    return { ...empty, model: model.kind, wtp, refusal: 'There is no point with this thermometer.' }
+  const revisits = revisitsOf(
+    bath.map((p) => ({
+      point: p.point,
+      setpointC: p.setpointC,
+      label: p.label,
+      differenceMk: (near.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3,
+      u: Math.hypot(p.referenceNoiseMk, p.underTestNoiseMk),
+    })),
+  )
+  const facts = factsOf(record, reference, decisions, date, bath, revisits)
+  const coverage = options.coverageProbability
+  let fit: PairFit
+  try {
+    fit = fitPairs(used, model, template, facts, coverage)
+  } catch (error) {
+    if (!(error instanceof StatisticsError || error instanceof ThermometryError)) throw error
+    return { ...empty, model: model.kind, wtp, revisits, refusal: error.message }
+  }
+  const shown = (p: Pair) => (fit.prepared.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3
+  const points = pairs.map((pair): PointResult => {
+    const index = used.indexOf(pair)
+    const leaveOneOut = index >= 0 ? fit.fit.leaveOneOutK[index]! * 1e3 : Number.NaN
+    return {
+      pair,
+      included: index >= 0,
+      residualMk: shown(pair),
+      leaveOneOutMk: Number.isFinite(leaveOneOut) ? leaveOneOut : null,
+      budget: index >= 0 ? fit.atPoint(index) : fit.atTemperature(pair.referenceC),
+      curve: fit.atTemperature(pair.referenceC),
+    }
+  })
+  const celsius = used.map((p) => p.referenceC)
+  const [low, high] = [Math.min(...celsius), Math.max(...celsius)]
+  const curveAt = (t: number): CurvePoint => {
+    const { value, dValueDInput } = fit.prepared.toSignal(t)
+    return { celsius: t, signal: value, signalPerK: dValueDInput, budget: fit.atTemperature(t) }
+  }
+  const steps = 40
+  const coefficients = Object.entries(parametersOf(fit.fit)).map(
+    ([name, value]): CoefficientResult => ({
+      name,
+      value,
+      unit: unitOfCoefficient(model.kind, name),
+      budget: fit.ofCoefficient(name),
+    }),
+  )
+  const nominalOhm = record.thermometer.nominalOhm ?? 100
+  const conformity =
+    record.thermometer.kind === 'prt'
+      ? conformityOf(
+          points
+            .filter((p) => p.included && !p.pair.cell)
+            .map((p) => ({
+              point: p.pair.point,
+              celsius: p.pair.referenceC,
+              ohm: p.pair.underTest.measuredSignal,
+              expandedMk: p.budget.expanded,
+            })),
+          nominalOhm,
+        )
+      : null
+  const monteCarlo = propagateDistributions(
+    fit,
+    reference.prepared,
+    template,
+    coverage,
+    seedOf(`${input.info.id}/${record.channel.id}`),
+    options.monteCarloTrials,
+  )
+  return {
+    record,
+    model: model.kind,
+    template,
+    signalUnit,
+    refusal: null,
+    fit,
+    coefficients,
+    points,
+    table: tableTemperatures(low, high, options.interpolationStepK).map(curveAt),
+    band: Array.from({ length: steps + 1 }, (_, i) => curveAt(low + ((high - low) * i) / steps)),
+    revisits,
+    conformity,
+    monteCarlo,
+    wtp,
+    selfHeating: bath.every((p) => p.underTest.from !== 'unknown') ? 'zero-current' : 'at-current',
+    remarks: [...fit.fit.notes, ...remarksOf(fit, pairs, monteCarlo)],
+  }
+}
+
+function overdue(records: readonly ChannelRecord[], date: string): string[] {
+  const words = new Set<string>()
+  for (const { thermometer, calibration, resistor, instrument, channel } of records) {
+    const add = (what: string, due: string | undefined) => {
+      if (due !== undefined && due < date) words.add(`The calibration of ${what} was due on ${due}.`)
+    }
+    if (channel.role !== 'under-test') add(thermometer.name, calibration?.due)
+    add(resistor?.record.name ?? '', resistor?.calibration.due)
+    add(instrument?.name ?? '', instrument?.due)
+  }
+  return [...words]
+}
+
+/**
+ * Everything a comparison has to say, from what its session file holds: pairs, fits, budgets, conformity, hysteresis,
+ * the reference's and the check thermometers' behaviour. Pure: the same file gives the same result, digit by digit.
+ *
+ * Throws ComparisonError 'no-reference' | 'no-calibration' | 'no-resistor'; a thermometer under test whose points do
+ * not determine its coefficients is not an error: its result carries the refusal in words.
+ */
+export function analyse(input: AnalysisInput): Analysis {
+  const options = { ...DEFAULT_OPTIONS, ...input.options }
+  const decisions = decisionsOf(input.setup, input.events)
+  const date = sessionDate(input.info)
+  const { setup } = decisions
+  const records = setup.bench.channels
+    .filter((c) => c.enabled)
+    .flatMap((c) => channelRecord(c, setup, date) ?? [])
+  const own = records.find((r) => r.channel.role === 'reference')
+  if (!own) {
+    throw new ComparisonError(
+      'no-reference',
+      'No enabled channel of this session has the role of the reference thermometer, so there is nothing to compare with.',
+      { session: input.info.id },
+    )
+  }
+  const template = templateFor(own.thermometer.kind, options.templates)
+  const fraction = figureOf(template, 'self-heating-reference', 0.2)
+  const reference = referenceSide(own, input.points, date, fraction)
+  const thermometers = records
+    .filter((r) => r.channel.role === 'under-test')
+    .map((record) => thermometerResult(record, reference, input, decisions, options, date))
+  const referenceWtp = wtpOf(own, reference.prepared, input, fraction)
+  const remarks = overdue(records, date)
+  if (referenceWtp?.sinceLast?.moved) {
+    remarks.push(
+      `R(WTP) of the reference thermometer has moved by ${referenceWtp.sinceLast.differenceMk.toFixed(2)} mK since ` +
+        `${referenceWtp.sinceLast.date}, more than its uncertainty; the value measured in this session was used.`,
+    )
+  }
+  if (referenceWtp?.changed) {
+    remarks.push(
+      'R(WTP) of the reference thermometer differs before and after the comparison by more than its uncertainty.',
+    )
+  }
+  return {
+    input,
+    options,
+    decisions,
+    date,
+    reference,
+    referenceWtp,
+    thermometers,
+    checks: checkResults(records, reference, input, fraction, bathOf(setup)),
+    remarks,
+  }
+}
+
+const bathOf = (setup: Decisions['setup']) => ({
+  uniformityMk: setup.bench.bath?.uniformityMk ?? 0,
+  stabilityMk: setup.bench.bath?.stabilityMk ?? 0,
+})

@@ -1,0 +1,25 @@
+export type ComparisonCode =
+  | 'bad-template'
+  | 'no-reference'
+  | 'no-calibration'
+  | 'no-resistor'
+  | 'no-points'
+  | 'too-few-plateau-readings'
+  | 'no-plateau'
+  | 'not-a-fixed-point'
+  | 'not-determined'
+  | 'bad-input'
+  | 'unknown-key'
+
+/** A refusal of the comparison's results: a closed code, the facts, and a sentence that says what to do. */
+export class ComparisonError extends Error {
+  readonly code: ComparisonCode
+  readonly facts: Readonly<Record<string, unknown>>
+
+  constructor(code: ComparisonCode, sentence: string, facts: Readonly<Record<string, unknown>> = {}) {
+    super(sentence)
+    this.name = 'ComparisonError'
+    this.code = code
+    this.facts = facts
+  }
+}

@@ -1,0 +1,60 @@
+import type { Cell, ReportNumber } from './blocks.ts'
+import { coverageText, roundedUncertainty, roundedValue } from './rounding.ts'
+
+interface Stated {
+  readonly name: string
+  readonly value: number
+  readonly unit: string
+  /** Expanded uncertainty and its k; both left out for numbers that have none of their own. */
+  readonly expanded?: number
+  readonly k?: number
+  /** Decides the rounding where the number itself states no uncertainty. */
+  readonly roundLike?: number
+  /** Places further than the uncertainty, for coefficients that are used together. */
+  readonly extraPlaces?: number
+}
+
+/** Collects the report's numbers, each once, under its key. */
+export class NumberBook {
+  readonly entries: Record<string, ReportNumber> = {}
+
+  /** Enters a number and gives back its cell. */
+  add(key: string, stated: Stated): Cell {
+    const { name, value, unit, expanded, k } = stated
+    const roundBy = expanded ?? stated.roundLike ?? 0
+    this.entries[key] = {
+      name,
+      value: roundedValue(value, roundBy, stated.extraPlaces),
+      unit,
+      uncertainty: expanded === undefined ? null : roundedUncertainty(expanded),
+      k: k === undefined ? null : coverageText(k),
+      exact: value,
+    }
+    return { key, show: 'value' }
+  }
+
+  /** Enters a standard or expanded uncertainty, or another size of which two digits mean anything. */
+  size(key: string, name: string, value: number, unit: string): Cell {
+    this.entries[key] = {
+      name,
+      value: roundedUncertainty(value),
+      unit,
+      uncertainty: null,
+      k: null,
+      exact: value,
+    }
+    return { key, show: 'value' }
+  }
+}
+
+export const uncertaintyOf = (key: string): Cell => ({ key, show: 'uncertainty' })
+export const coverageOf = (key: string): Cell => ({ key, show: 'k' })
+
+/** The text of a cell with the laboratory's decimal sign left to the printer. */
+export function cellText(cell: Cell, numbers: Readonly<Record<string, ReportNumber>>): string {
+  if (typeof cell === 'string') return cell
+  const entry = numbers[cell.key]
+  if (!entry) return ''
+  if (cell.show === 'value') return entry.value
+  return (cell.show === 'uncertainty' ? entry.uncertainty : entry.k) ?? ''
+}

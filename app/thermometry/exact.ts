@@ -155,7 +155,8 @@ export interface Exactly extends Converted {
 
 function junctionEmf(conversion: Conversion, options: ExactOptions): Dec {
   if (conversion.kind !== 'thermocouple') return new D(0)
-  return exactEmf(conversion, decimal(options.referenceJunction ?? conversion.referenceJunction ?? 0))
+  const t90 = decimal(options.referenceJunction ?? conversion.referenceJunction ?? 0)
+  return t90.isZero() ? new D(0) : exactEmf(conversion, t90).minus(conversion.deviation?.[0] ?? 0)
 }
 
 function inDoubles(prepared: Prepared, options: ExactOptions) {

@@ -158,7 +158,9 @@ class Thermocouple {
 /**
  * A thermocouple with its reference junction.
  *
- *   E = F(t) - F(t_ref),   F = reference function of the type + deviation polynomial of the calibration
+ *   E = F(t) - [F(t_ref) - F(0)],   F = reference function of the type + deviation polynomial of the calibration
+ *
+ * A junction at 0 degC takes nothing off, whatever the function's rounding there: type K's is 2e-9 mV at 0 degC.
  *
  * Symbols  E measured emf, mV; t measuring junction, t_ref reference junction, degC; deviation in mV of t in degC
  * Source   NIST Standard Reference Database 60 (NIST Monograph 175, 1993); law of successive temperatures, common
@@ -187,7 +189,7 @@ export function thermocoupleSensor(conversion: ThermocoupleConversion): Sensor {
       u: conversion.uReferenceJunction ?? 0,
       lowC: couple.lowC,
       highC: couple.highC,
-      emf: (t90) => couple.emf(t90),
+      emf: (t90) => (t90 === 0 ? 0 : couple.emf(t90) - (deviation[0] ?? 0)),
     },
     ...(conversion.covariance && { covariance: conversion.covariance }),
   }

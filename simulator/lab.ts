@@ -1,3 +1,6 @@
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import type { InstrumentRole } from '../app/instruments/faces.ts'
 import type { Bench, LinkSpec } from '../app/records/bench.ts'
 import type { Clock, Disposable } from '../app/records/clock.ts'
@@ -8,6 +11,8 @@ import { FaultError, FaultOrder, type FaultRecord } from './faults/order.ts'
 import type { FaultScript } from './faults/script.ts'
 import { buildInstrument } from './instruments/build.ts'
 import type { LabInstrument } from './instruments/instrument.ts'
+import { SERIAL_LINES } from './instruments/serial-lines.ts'
+import { SerialPair } from './instruments/serial-pair.ts'
 import { readyBench } from './paperwork/bench.ts'
 import { drawResistor, paperwork, thermometerEntry } from './paperwork/register.ts'
 import { drawThermometer, type ThermometerTruth } from './paperwork/truth.ts'
@@ -113,6 +118,15 @@ export async function startLab(options: LabOptions): Promise<Lab> {
       closing.push(() => instrument.close())
       instrument.powerOn()
       links.set(instrument.id, { kind: 'tcp', host, port: instrument.port.number })
+    }
+    if (options.serial) {
+      const folder = mkdtempSync(join(tmpdir(), 'stillpoint-lab-'))
+      closing.unshift(async () => rmSync(folder, { recursive: true, force: true }))
+      for (const design of scenario.instruments) {
+        const path = join(folder, design.id)
+        await instruments.get(design.id)!.port.attach(new SerialPair(path))
+        links.set(design.id, { kind: 'serial', path, ...SERIAL_LINES[design.kind] })
+      }
     }
   } catch (error) {
     await close()

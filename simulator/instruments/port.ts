@@ -1,4 +1,5 @@
 import { createServer, type Server, type Socket } from 'node:net'
+import type { SerialPair } from './serial-pair.ts'
 
 export interface PortEvents {
   onBytes(bytes: Buffer): void
@@ -12,6 +13,8 @@ export class InstrumentPort {
   readonly #host: string
   #server: Server | undefined
   #client: Socket | undefined
+  /** The serial cable to it, when it is asked for. */
+  #cable: SerialPair | undefined
   #port: number
 
   constructor(host: string, port: number, events: PortEvents) {
@@ -25,7 +28,18 @@ export class InstrumentPort {
     return this.#port
   }
 
-  open(): Promise<void> {
+  /** From now on the port is reached through a serial cable, which holds its one connection. */
+  async attach(cable: SerialPair): Promise<void> {
+    this.#cable = cable
+    await cable.start(this.#host, this.#port)
+  }
+
+  async open(): Promise<void> {
+    await this.#listen()
+    await this.#cable?.start(this.#host, this.#port)
+  }
+
+  #listen(): Promise<void> {
     const server = createServer({ noDelay: true }, (socket) => this.#welcome(socket))
     this.#server = server
     return new Promise((resolve, reject) => {
@@ -42,6 +56,7 @@ export class InstrumentPort {
   async close(): Promise<void> {
     const server = this.#server
     this.#server = undefined
+    await this.#cable?.stop()
     this.drop()
     if (server) await new Promise<void>((resolve) => server.close(() => resolve()))
   }

@@ -1,0 +1,136 @@
+import { readFileSync } from 'node:fs'
+import { Command, InvalidArgumentError, Option } from 'commander'
+import { FaultError } from '../../../simulator/faults/order.ts'
+import { type FaultScript, parseFaultScript } from '../../../simulator/faults/script.ts'
+import { type Lab, startLab } from '../../../simulator/lab.ts'
+import { portsFrom } from '../../../simulator/ports.ts'
+import { SCENARIOS } from '../../../simulator/scenarios/index.ts'
+import { SCENARIO_NAMES, type ScenarioName } from '../../../simulator/scenarios/scenario.ts'
+import { RealClock } from '../../station/clocks/real.ts'
+import { ScaledClock } from '../../station/clocks/scaled.ts'
+
+interface LabCommandOptions {
+  seed: number
+  speed: number
+  scenario: ScenarioName
+  serial: boolean
+  ports: PortChoice
+  faults?: string
+  json: boolean
+}
+
+type PortChoice = { base: number } | { byId: Record<string, number> }
+
+/** `stillpoint lab`: the lab in a box alone, until Ctrl-C. */
+export function labCommand(): Command {
+  return new Command('lab')
+    .description('run the lab in a box alone: simulated instruments on TCP, and on serial ports when asked')
+    .option('--seed <n>', 'everything random follows from it', wholeNumber, 1)
+    .option('--speed <x>', "seconds of the lab's time per second", positiveNumber, 1)
+    .addOption(new Option('--scenario <name>', 'what the lab holds').choices(SCENARIO_NAMES).default('demo'))
+    .option('--serial', 'answer on pseudo-terminals instead (needs socat)', false)
+    .option(
+      '--ports <ports>',
+      'first of the TCP ports, 0 for any free ones, or id=port,id=port',
+      portChoice,
+      { base: 5301 } satisfies PortChoice,
+    )
+    .option('--faults <file>', 'script of faults, one JSON order per line')
+    .option('--json', 'print endpoints, bench and register entries as one line of JSON', false)
+    .action(async (options: LabCommandOptions, command: Command) => {
+      const script = options.faults === undefined ? [] : readScript(options.faults, command)
+      const lab = await start(options, script, command)
+      if (options.json) {
+        const { endpoints, bench, paperwork } = lab
+        console.log(JSON.stringify({ endpoints, bench, paperwork }))
+      } else describe(lab, options)
+      await interrupted()
+      await lab.close()
+    })
+}
+
+async function start(options: LabCommandOptions, faults: FaultScript, command: Command): Promise<Lab> {
+  const scenario = SCENARIOS[options.scenario]
+  const clock = options.speed === 1 ? new RealClock() : new ScaledClock(options.speed)
+  const { seed, serial } = options
+  const ports = 'byId' in options.ports ? options.ports.byId : basePorts(options, options.ports.base)
+  const unknown = Object.keys(ports).find((id) => !scenario.instruments.some((design) => design.id === id))
+  if (unknown !== undefined) {
+    const known = scenario.instruments.map(({ id }) => id).join(', ')
+    command.error(`error: --ports names ${unknown}; the scenario ${scenario.name} has ${known}`, {
+      exitCode: 2,
+    })
+  }
+  try {
+    return await startLab({ seed, clock, scenario, ports, serial, faults })
+  } catch (fault) {
+    if (fault instanceof FaultError)
+      return command.error(`error: ${options.faults}: ${fault.message}`, { exitCode: 2 })
+    if (fault instanceof Error && 'code' in fault && fault.code === 'EADDRINUSE') {
+      return command.error(`error: ${fault.message}; choose other ports with --ports, e.g. --ports 0`, {
+        exitCode: 2,
+      })
+    }
+    throw fault
+  }
+}
+
+/** Behind serial cables the TCP ports are nobody's business: any free ones do. */
+function basePorts({ scenario, serial }: LabCommandOptions, base: number): Record<string, number> {
+  return base === 0 || serial ? {} : portsFrom(base, SCENARIOS[scenario])
+}
+
+function readScript(path: string, command: Command): FaultScript {
+  try {
+    return parseFaultScript(readFileSync(path, 'utf8'))
+  } catch (fault) {
+    const reason = fault instanceof Error ? fault.message : String(fault)
+    return command.error(`error: --faults ${path}: ${reason}`, { exitCode: 2 })
+  }
+}
+
+function describe(lab: Lab, { scenario, seed, speed }: LabCommandOptions): void {
+  console.log(`Lab in a box: ${lab.bench.name} (scenario ${scenario}, seed ${seed}, speed ${speed})`)
+  const width = Math.max(...lab.endpoints.map(({ id }) => id.length))
+  for (const { id, role, profile, link } of lab.endpoints) {
+    const where = link.kind === 'tcp' ? `tcp ${link.host}:${link.port}` : `serial ${link.path}`
+    console.log(`  ${id.padEnd(width)}  ${profile.padEnd(10)}  ${role.padEnd(12)}  ${where}`)
+  }
+  console.log('Ctrl-C ends it.')
+}
+
+function interrupted(): Promise<void> {
+  return new Promise((resolve) => {
+    process.once('SIGINT', resolve)
+    process.once('SIGTERM', resolve)
+  })
+}
+
+function wholeNumber(text: string): number {
+  if (!/^\d{1,9}$/.test(text)) throw new InvalidArgumentError('a whole number is wanted, e.g. 7')
+  return Number(text)
+}
+
+function positiveNumber(text: string): number {
+  const value = Number(text)
+  if (!(value > 0 && value <= 1e4))
+    throw new InvalidArgumentError('a number above 0 and up to 10000 is wanted')
+  return value
+}
+
+function portNumber(text: string): number {
+  const port = /^\d{1,5}$/.test(text) ? Number(text) : Number.NaN
+  if (!(port >= 0 && port <= 65_000)) throw new InvalidArgumentError(`${text} is no port from 0 to 65000`)
+  return port
+}
+
+function portChoice(text: string): PortChoice {
+  if (!text.includes('=')) return { base: portNumber(text) }
+  const pairs = text.split(',').map((pair) => {
+    const [id, port] = pair.split('=')
+    if (!id || port === undefined)
+      throw new InvalidArgumentError('id=port pairs are wanted, e.g. bridge=6001,bath=6002')
+    return [id, portNumber(port)] as const
+  })
+  return { byId: Object.fromEntries(pairs) }
+}

@@ -1,0 +1,26 @@
+import type { InstrumentKind, Scenario } from './scenarios/scenario.ts'
+
+/** The order in which models take ports from the base upward. */
+const MODEL_ORDER: readonly InstrumentKind[] = [
+  'rb-8',
+  'rb-3',
+  'cs-16',
+  'cs-32',
+  'tb-2',
+  'tb-1',
+  'dm-7',
+  'es-1',
+]
+
+/** The first instrument of each model has its model's port, base to base + 7; further ones follow from base + 8. */
+export function portsFrom(base: number, scenario: Scenario): Record<string, number> {
+  const ports: Record<string, number> = {}
+  const taken = new Set<InstrumentKind>()
+  let next = base + MODEL_ORDER.length
+  for (const { id, kind } of scenario.instruments) {
+    if (taken.has(kind)) ports[id] = next++
+    else ports[id] = base + MODEL_ORDER.indexOf(kind)
+    taken.add(kind)
+  }
+  return ports
+}

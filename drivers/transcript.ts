@@ -28,6 +28,7 @@ export async function replayTranscript(driver: Driver, clock: Clock): Promise<st
   for (const [i, part] of profile.transcript.entries()) {
     const where = `transcript ${i + 1} (${part.call}: ${part.doc})`
     peer.expect(part.lines)
+    if (part.call !== 'open') await clock.sleep(waitBefore(part.lines))
     const got = await call(instrument, part)
     // Lines after the last answer, a greeting after a power cut for example, need a moment to arrive.
     await clock.sleep(1)
@@ -37,6 +38,13 @@ export async function replayTranscript(driver: Driver, clock: Clock): Promise<st
   problems.push(...peer.problems)
   await instrument.close()
   return problems
+}
+
+/** Where nothing is asked the caller comes when everything has been said: the waits of the lines and a moment more. */
+function waitBefore(lines: readonly string[]): number {
+  if (lines.some((line) => line.startsWith('>'))) return 0
+  const waits = lines.filter((line) => line.startsWith('wait '))
+  return waits.reduce((ms, line) => ms + Number(line.slice(5)), 1)
 }
 
 interface Got {

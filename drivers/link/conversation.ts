@@ -186,6 +186,7 @@ export class Conversation implements FrameListener {
     this.#framer.push(chunk)
     if (this.#finished) this.#conclude()
     else if (this.#framer.begun) this.#onPart()
+    else if (this.#phase === 'waiting') this.#onPause()
   }
 
   frame(text: string, token: boolean): void {
@@ -325,6 +326,12 @@ export class Conversation implements FrameListener {
       const whole = this.#sentUs + this.#request!.replyMs * 1000
       this.#due(Math.min(whole, nowUs + this.#pace.interByteMs * 1000), nowUs)
     }
+  }
+
+  /** The echo or one of several replies is there: what is still to come has the time of the whole reply. */
+  #onPause(): void {
+    if (this.#request!.accept !== undefined) return
+    this.#due(this.#sentUs + this.#request!.replyMs * 1000, this.#at.monoUs)
   }
 
   #due(dueUs: number, nowUs: number): void {

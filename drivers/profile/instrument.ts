@@ -20,7 +20,7 @@ import { Guard, type Limits } from './guard.ts'
 import { connectTo, framingOf } from './reach.ts'
 import type { Profile } from './schema.ts'
 import { type Done, Speaker, type Told } from './speaker.ts'
-import { checkLimits, TemplateError, type Values } from './template.ts'
+import { printParameter, TemplateError, type Values } from './template.ts'
 
 export interface InstrumentOptions {
   readonly spec: BenchInstrument
@@ -208,7 +208,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
       const rule = this.rules.commands[name]?.parameters[parameter]
       if (rule === undefined) continue
       try {
-        checkLimits(parameter, value, rule)
+        printParameter(parameter, value, rule)
       } catch (error) {
         if (error instanceof TemplateError) throw this.error('refused', `Not sent: ${error.message}.`)
         throw error

@@ -34,6 +34,9 @@ interface Spoken {
   readonly fill: (values: Values) => string
   readonly read: (text: string) => Read
   readonly fixed: Request | undefined
+  /** Whether it reads the register that is watched. */
+  readonly watched: boolean
+  readonly confirmEquals: ((values: Values) => string) | undefined
 }
 
 const NO_VALUES: Values = {}
@@ -76,12 +79,12 @@ export class Speaker {
   async perform(talk: Conversation, name: string, values: Values = NO_VALUES): Promise<Done> {
     const spoken = this.#commands.get(name)!
     const { command } = spoken
-    let done = await this.#once(talk, name, spoken, values)
+    let done = await this.#once(talk, spoken, values)
     if (!done.ok && done.why === 'instrument-said' && this.#remedy(done.raw) === 'retry') {
-      done = await this.#once(talk, name, spoken, values)
+      done = await this.#once(talk, spoken, values)
     }
-    if (done.ok && command.poll !== undefined) done = await this.#poll(talk, name, spoken, values, done)
-    if (done.ok && command.confirm !== undefined) return this.#confirm(talk, command, values, done)
+    if (done.ok && command.poll !== undefined) done = await this.#poll(talk, spoken, values, done)
+    if (done.ok && command.confirm !== undefined) return this.#confirm(talk, spoken, values, done)
     return done
   }
 
@@ -122,7 +125,9 @@ export class Speaker {
   request(line: string, replies: number, command?: Command, readings = 1): Request {
     const { timing, framing } = this.#profile
     const bytes = dress(line, this.#profile)
-    const firstByteMs = (command?.deadlineMs ?? timing.firstByteMs) + (command?.takesMs ?? 0) * readings
+    const firstByteMs =
+      (command?.deadlineMs ?? timing.firstByteMs) +
+      (command?.poll === undefined ? (command?.takesMs ?? 0) * readings : 0)
     return {
       bytes,
       echo: echoOf(bytes, this.#profile),
@@ -139,10 +144,14 @@ export class Speaker {
     const replies = command.answer.kind === 'none' ? 0 : 1
     const fixed =
       line.includes('{') || command.takesMs !== undefined ? undefined : this.request(line, replies, command)
-    return { command, fill, read: compileAnswer(command.answer), fixed }
+    const { watch, commands, inputs } = this.#profile
+    const watched = watch !== undefined && commands[watch.ask]?.send === command.send
+    const equals = command.confirm?.equals
+    const confirmEquals = equals === undefined ? undefined : compileTemplate(equals, command, inputs)
+    return { command, fill, read: compileAnswer(command.answer), fixed, watched, confirmEquals }
   }
 
-  async #once(talk: Conversation, name: string, spoken: Spoken, values: Values): Promise<Done> {
+  async #once(talk: Conversation, spoken: Spoken, values: Values): Promise<Done> {
     const { command, fixed } = spoken
     const request = fixed ?? this.#requestFor(spoken, values)
     const { handshake, thank } = this.#profile.framing
@@ -152,7 +161,7 @@ export class Speaker {
     }
     if (command.answersPrevious) {
       const previous = await talk.exchange(request)
-      if (previous.kind !== 'reply') return this.#decode(name, spoken, previous)
+      if (previous.kind !== 'reply') return this.#decode(spoken, previous)
     }
     const outcome = await talk.exchange(request)
     if (thank !== undefined && outcome.kind === 'reply' && request.replies > 0) {
@@ -161,7 +170,7 @@ export class Speaker {
     const pauseMs =
       command.pauseMs ?? (command.answer.kind === 'none' ? this.#profile.timing.gapAfterSetMs : 0)
     if (pauseMs > 0) talk.pauseBeforeNext(pauseMs)
-    return this.#decode(name, spoken, outcome)
+    return this.#decode(spoken, outcome)
   }
 
   #requestFor(spoken: Spoken, values: Values): Request {
@@ -179,7 +188,7 @@ export class Speaker {
     return fault(outcome, 'instrument-said', 'the instrument is not ready for a line')
   }
 
-  #decode(name: string, spoken: Spoken, outcome: Outcome): Done {
+  #decode(spoken: Spoken, outcome: Outcome): Done {
     const raw = outcome.text
     if (outcome.kind !== 'reply' && outcome.kind !== 'late') {
       if (raw !== '' && raw.split('\n').some((line) => this.hearGreeting(line))) {
@@ -200,7 +209,7 @@ export class Speaker {
         : fault(outcome, 'instrument-said', said)
     }
     if (outcome.kind === 'late') return { ...fault(outcome, 'late', outcome.words ?? 'late'), read }
-    if (read.kind === 'bits' && name === this.#profile.watch?.ask) this.#note(read.bits)
+    if (read.kind === 'bits' && spoken.watched) this.#note(read.bits)
     return { ok: true, read, raw, at: outcome.at }
   }
 
@@ -232,7 +241,7 @@ export class Speaker {
     return remedy
   }
 
-  async #poll(talk: Conversation, name: string, spoken: Spoken, values: Values, first: Done): Promise<Done> {
+  async #poll(talk: Conversation, spoken: Spoken, values: Values, first: Done): Promise<Done> {
     const poll = spoken.command.poll!
     const readings = Number(values.average ?? 1)
     const endUs =
@@ -247,13 +256,13 @@ export class Speaker {
         )
       }
       await this.#clock.sleep(poll.everyMs)
-      done = await this.#once(talk, name, spoken, values)
+      done = await this.#once(talk, spoken, values)
     }
     return done
   }
 
-  async #confirm(talk: Conversation, command: Command, values: Values, set: Done): Promise<Done> {
-    const confirm = command.confirm!
+  async #confirm(talk: Conversation, spoken: Spoken, values: Values, set: Done): Promise<Done> {
+    const confirm = spoken.command.confirm!
     const back = await this.perform(talk, confirm.ask, values)
     if (!back.ok) return back
     const { read } = back
@@ -270,7 +279,7 @@ export class Speaker {
       return set
     }
     const text = read.kind === 'text' ? read.text : read.kind === 'value' ? read.value : undefined
-    if (text === confirm.equals) return set
+    if (text === spoken.confirmEquals?.(values)) return set
     return fault({ text: back.raw, at: back.at }, 'not-confirmed', `read back "${back.raw}"`)
   }
 

@@ -1,6 +1,6 @@
 import type { Its90Conversion, Its90Set } from '../records/conversion.ts'
 import { D, type D as Dec, decimal, decimalPolynomial, refine } from './decimal.ts'
-import { type Branch, its90Branches } from './its90.ts'
+import { type Branch, changeOverRatio, its90Branches } from './its90.ts'
 import {
   REFERENCE_A,
   REFERENCE_C,
@@ -85,12 +85,13 @@ export function exactIts90(conversion: Its90Conversion): ExactRelation {
     branch,
     deviation: exactDeviation(branch, branch.prefix === '' ? conversion : conversion.joined!),
   }))
-  const at = (t90: number) => (relations[1] && t90 >= 0 ? relations[1] : relations[0]!)
+  const changeOver = branches[1] ? changeOverRatio(branches[1]) : Number.POSITIVE_INFINITY
+  const at = (isUpper: boolean) => (relations[1] && isUpper ? relations[1] : relations[0]!)
   const isLow = ({ range }: Branch, t90: number) =>
     range.reference === 'low' || (range.reference === 'both' && t90 < WTP_C)
   return {
     temperature: (w, start) => {
-      const { branch, deviation } = at(start)
+      const { branch, deviation } = at(w.gte(changeOver))
       const wr = w.minus(deviation(w))
       if (!wr.gt(0)) return decimal(Number.NaN)
       if (branch.range.reference === 'low' || (branch.range.reference === 'both' && wr.lt(RATIO_AT_WTP))) {
@@ -101,7 +102,7 @@ export function exactIts90(conversion: Its90Conversion): ExactRelation {
       return refine(start, referenceSlopeHigh(start), (t) => exactReferenceRatioHigh(t).minus(wr))
     },
     signalAt: (t90, start) => {
-      const { branch, deviation } = at(t90.toNumber())
+      const { branch, deviation } = at(t90.gte(0))
       const wr = isLow(branch, t90.toNumber()) ? exactReferenceRatioLow(t90) : exactReferenceRatioHigh(t90)
       return refine(start, 1 - branch.deviation.slope(start), (w) => w.minus(deviation(w)).minus(wr))
     },

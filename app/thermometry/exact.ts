@@ -4,7 +4,7 @@ import { D, type D as Dec, decimal, decimalPolynomial, decimalText, refine } fro
 import { type ExactRelation, exactIts90 } from './exact-its90.ts'
 import { IEC60751_A, IEC60751_B, IEC60751_C, IEC60751_R0 } from './iec60751.ts'
 import { defaultPowers } from './thermistor.ts'
-import { THERMOCOUPLES } from './thermocouple-functions.ts'
+import { type ForwardPiece, THERMOCOUPLES } from './thermocouple-functions.ts'
 
 type Of<K extends Conversion['kind']> = Extract<Conversion, { kind: K }>
 
@@ -53,16 +53,37 @@ function exactBeta(conversion: Of<'beta'>): ExactRelation {
   }
 }
 
-/** Emf of a thermocouple with forty digits, reference function plus the calibration's deviation. */
-function exactEmf(conversion: Of<'thermocouple'>, t: Dec): Dec {
-  const { forward } = THERMOCOUPLES[conversion.type]
-  const piece = forward.find(({ highC }) => t.lt(highC)) ?? forward[forward.length - 1]!
+/** Emf of one piece of a thermocouple's function with forty digits, the calibration's deviation added. */
+function pieceEmf(conversion: Of<'thermocouple'>, piece: ForwardPiece, t: Dec): Dec {
   let emf = decimalPolynomial(piece.c, t)
   if (piece.exponential) {
     const [a0, a1, a2] = piece.exponential
     emf = emf.plus(D.exp(t.minus(a2).pow(2).times(a1)).times(a0))
   }
   return conversion.deviation ? emf.plus(decimalPolynomial(conversion.deviation, t)) : emf
+}
+
+function exactEmf(conversion: Of<'thermocouple'>, t: Dec): Dec {
+  const { forward } = THERMOCOUPLES[conversion.type]
+  return pieceEmf(conversion, forward.find(({ highC }) => t.lt(highC)) ?? forward.at(-1)!, t)
+}
+
+/** A result printed with thirty digits may come back this little below the emf of a joint, mV. */
+const TEXT_ROUNDING = 1e-28
+
+/** The piece an emf lies on is told by the emf at the joints: a step there must not throw Newton to and fro. */
+function exactThermocouple(conversion: Of<'thermocouple'>): ExactRelation {
+  const { forward } = THERMOCOUPLES[conversion.type]
+  const joints = forward
+    .slice(1)
+    .map((piece) => pieceEmf(conversion, piece, decimal(piece.lowC)).minus(TEXT_ROUNDING))
+  return {
+    temperature: (emf, start, slope) => {
+      const piece = forward[joints.findIndex((joint) => emf.lt(joint))] ?? forward.at(-1)!
+      return refine(start, slope, (t) => pieceEmf(conversion, piece, t).minus(emf))
+    },
+    signalAt: (t) => exactEmf(conversion, t),
+  }
 }
 
 /** A plain relation with forty digits: y(x), and x(y) from the answer in doubles and dy/dx there. */
@@ -120,10 +141,7 @@ function exactRelation(conversion: Conversion): ExactRelation {
     case 'beta':
       return exactBeta(conversion)
     case 'thermocouple':
-      return {
-        temperature: (emf, start, slope) => refine(start, slope, (t) => exactEmf(conversion, t).minus(emf)),
-        signalAt: (t) => exactEmf(conversion, t),
-      }
+      return exactThermocouple(conversion)
     case 'polynomial':
     case 'table': {
       const plain = exactPlain(conversion)

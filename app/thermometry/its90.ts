@@ -126,6 +126,18 @@ function branchFunctions({ range, deviation }: Branch) {
 }
 
 /**
+ * W from which the upper of two branches holds: its own ratio at 0 degC, the lower end of its range.
+ *
+ * Symbols  W measured ratio, 1
+ * Source   ITS-90, Metrologia 27, 3-10 (1990), section 3.3.2
+ * Valid    branches of sections 3.3.2 to 3.3.2.5
+ * Throws   nothing
+ */
+export function changeOverRatio(upper: Branch): number {
+  return branchFunctions(upper).ratio(0) - RATIO_SLACK
+}
+
+/**
  * A platinum resistance thermometer on ITS-90, as a relation between W and temperature.
  *
  *   Wr(T90) = W - f(W),   dW/dT90 = (dWr/dT90)/(1 - df/dW),   W = R(T90)/R(273.16 K)
@@ -141,7 +153,7 @@ export function its90Sensor(conversion: Its90Conversion): Sensor {
   const [lower, upper] = its90Branches(conversion)
   const below = branchFunctions(lower)
   const above = upper && branchFunctions(upper)
-  const changeOver = above ? above.ratio(0) - RATIO_SLACK : Number.POSITIVE_INFINITY
+  const changeOver = upper ? changeOverRatio(upper) : Number.POSITIVE_INFINITY
   const branchAt = (t90: number): Branch => (upper && t90 >= 0 ? upper : lower)
   const sections = upper
     ? `subranges ${lower.range.section} and ${upper.range.section}`

@@ -108,7 +108,10 @@ export function tableRelation(conversion: TableConversion): PlainRelation {
       const beyond = [
         { k: 0, at: x[0]! + (value - y[0]!) / slopes[0]! },
         { k: last, at: x[last + 1]! + (value - y[last + 1]!) / slopes[last]! },
-      ].filter(({ k, at }) => Number.isFinite(at) && (k === 0 && at < x[0]! ? true : at > x[last + 1]!))
+      ].filter(
+        ({ k, at }) =>
+          Number.isFinite(at) && ((k === 0 && at <= x[0]!) || (k === last && at >= x[last + 1]!)),
+      )
       return beyond.map(({ at }) => at)
     },
     gradient: () => ({}),

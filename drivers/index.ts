@@ -1,4 +1,5 @@
 import { type ProfileLibrary, readLibrary } from './profile/library.ts'
+import { burstMeter } from './written/burst-meter.ts'
 
 export { listSerialPorts, type SerialPortInfo } from './link/serial-ports.ts'
 export { type OpenOptions, openInstrument } from './open.ts'
@@ -8,6 +9,7 @@ export type { Profile } from './profile/schema.ts'
 
 /** Reads the program's profiles and drivers, and the profiles of the user's folder. */
 export function loadProfiles(options: { userFolder?: string } = {}): Promise<ProfileLibrary> {
-  return readLibrary([], options.userFolder)
+  return readLibrary([burstMeter], options.userFolder)
 }
 export { replayTranscript } from './transcript.ts'
+export { type Attempt, tryProfile } from './try.ts'

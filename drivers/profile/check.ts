@@ -29,8 +29,10 @@ export function checkProfile(text: string, fileName: string): ProfileCheck {
     sentence,
   })
   const parsed = Profile.safeParse(json)
-  if (!parsed.success)
-    return { ok: false, problems: parsed.error.issues.flatMap((issue) => tellIssue(issue, at)) }
+  if (!parsed.success) {
+    const problems = parsed.error.issues.flatMap((issue) => tellIssue(issue, at))
+    return { ok: false, problems: problems.toSorted((a, b) => a.line - b.line) }
+  }
   const found = inconsistencies(parsed.data)
   if (found.length > 0) return { ok: false, problems: found.map((each) => at(each.path, each.message)) }
   return { ok: true, profile: parsed.data }
@@ -56,7 +58,8 @@ function tellIssue(
       return inner.flatMap((each) => tellIssue({ ...each, path: [...issue.path, ...each.path] }, at))
   }
   const where = issue.path.length === 0 ? 'the profile' : issue.path.map(String).join('.')
-  return [at(issue.path, `${where}: ${issue.message}`)]
+  const missing = issue.code === 'invalid_type' && /received undefined/.test(issue.message)
+  return [at(issue.path, missing ? `${where} is missing` : `${where}: ${issue.message}`)]
 }
 
 function depth(issues: readonly z.core.$ZodIssue[]): number {

@@ -78,13 +78,17 @@ function compileValue(rule: ValueRule): (text: string) => Read {
     const special = Object.hasOwn(rule.specials, written.trim()) ? rule.specials[written.trim()] : undefined
     if (special !== undefined)
       return { kind: 'value', value: undefined, unit, marks: [special, ...marks], input }
-    const number = readNumber(rule.comma ? pointed(written) : written)
-    if (number.kind === 'special') {
-      return { kind: 'value', value: undefined, unit, marks: [number.mark, ...marks], input }
-    }
-    if (number.kind === 'unreadable') return unreadable(`"${written}" is not a number`)
-    return { kind: 'value', value: timesPowerOfTen(number.text, power), unit, marks, input }
+    const read = readValue(rule.comma ? pointed(written) : written, unit, power)
+    return read.kind === 'value' ? { ...read, marks: [...read.marks, ...marks], input } : read
   }
+}
+
+/** Reads one number in a unit: special values become marks, never values. */
+export function readValue(written: string, unit: RawUnit, power = 0): Read {
+  const number = readNumber(written)
+  if (number.kind === 'special') return { kind: 'value', value: undefined, unit, marks: [number.mark] }
+  if (number.kind === 'unreadable') return unreadable(`"${written}" is not a number`)
+  return { kind: 'value', value: timesPowerOfTen(number.text, power), unit, marks: NO_MARKS }
 }
 
 /** A decimal comma as a point; a text that already has a point is left so that it cannot be read two ways. */

@@ -320,7 +320,7 @@ function fault(
 }
 
 /** Headers in their short form; words within braces and quotes stay. */
-function shortenHeaders(line: string): string {
+export function shortenHeaders(line: string): string {
   return line
     .split(/(\{[^}]*\}|"[^"]*"|'[^']*')/)
     .map((part, i) => (i % 2 === 1 ? part : part.replace(/\[[^\]]*\]/g, '').replace(/[a-z]+/g, '')))

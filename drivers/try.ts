@@ -1,0 +1,158 @@
+import {
+  type AnyInstrument,
+  InstrumentError,
+  type Measured,
+  type TrafficLine,
+} from '../app/instruments/faces.ts'
+import type { LinkSpec } from '../app/records/bench.ts'
+import type { Clock } from '../app/records/clock.ts'
+import { openInstrument } from './open.ts'
+import type { Driver } from './profile/library.ts'
+import { shortenHeaders } from './profile/speaker.ts'
+
+/** One thing tried on the real instrument. */
+export interface Attempt {
+  readonly what: string
+  readonly outcome: 'worked' | 'failed' | 'skipped'
+  /** The answer, or what went wrong, or why it was skipped. */
+  readonly words: string
+}
+
+export interface TryOptions {
+  readonly driver: Driver
+  readonly link: LinkSpec
+  readonly clock: Clock
+  /** Also tries what changes settings (inputs, currents, averaging); heat is never switched. */
+  readonly settings: boolean
+  /** Told of each attempt as it ends, and of the traffic. */
+  readonly onAttempt?: (attempt: Attempt) => void
+  readonly onTraffic?: (line: TrafficLine) => void
+}
+
+/** Walks through all a profile describes on the real instrument, harmless things first, and tells what worked. */
+export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
+  const { driver, link, clock, settings, onAttempt } = options
+  const { profile } = driver
+  const attempts: Attempt[] = []
+  const instrument = openInstrument({
+    spec: { id: 'tried', name: profile.title, profile: profile.id, link },
+    clock,
+    profiles: { profiles: new Map([[profile.id, driver]]), problems: [] },
+  })
+  const traffic = options.onTraffic === undefined ? undefined : instrument.onTraffic(options.onTraffic)
+  const note = (attempt: Attempt) => {
+    attempts.push(attempt)
+    onAttempt?.(attempt)
+  }
+  try {
+    const opened = await attempt('open and identify', async () => {
+      const { maker, model, serial, firmware } = await instrument.open()
+      return [maker, model, serial, firmware].filter((part) => part !== '').join(' ')
+    })
+    note(opened)
+    if (opened.outcome === 'worked') {
+      for (const [name, command] of Object.entries(profile.commands)) {
+        if (command.risk !== 'read-only' || command.send.includes('{') || command.poll !== undefined) continue
+        const line = profile.language === 'scpi' ? shortenHeaders(command.send) : command.send
+        note(await attempt(`${name} (${line})`, async () => (await instrument.converse(line)) ?? 'no answer'))
+      }
+      for (const [what, work, changes] of capabilitiesOf(instrument)) {
+        if (changes && !settings)
+          note({ what, outcome: 'skipped', words: 'changes settings; tried with --settings' })
+        else note(await attempt(what, work))
+      }
+    }
+  } finally {
+    traffic?.dispose()
+    await instrument.close()
+  }
+  return attempts
+}
+
+type Walk = readonly [what: string, work: () => Promise<string>, changes: boolean]
+
+/** What is tried of each role. A setpoint is set to what it is already, so that no bath moves. */
+function capabilitiesOf(instrument: AnyInstrument): Walk[] {
+  switch (instrument.role) {
+    case 'ratio-bridge':
+    case 'meter': {
+      const { keepWarm } = instrument
+      return [
+        ['measure', async () => tell(await instrument.measure({})), false],
+        ...inputsOf(instrument.inputs).map(
+          (input): Walk => [
+            `measure input ${input}`,
+            async () => tell(await instrument.measure({ input })),
+            true,
+          ],
+        ),
+        ...(keepWarm === undefined
+          ? []
+          : [['keep-warm current of input 1: none', () => keepWarm(1, 0).then(() => 'taken'), true] as Walk]),
+      ]
+    }
+    case 'scanner': {
+      const { keepWarm } = instrument
+      return [
+        ...inputsOf(instrument.inputs).map(
+          (input): Walk => [
+            `select input ${input}`,
+            () => instrument.select(input).then(() => 'connected'),
+            true,
+          ],
+        ),
+        ...(keepWarm === undefined
+          ? []
+          : [['keep-warm current of input 1: none', () => keepWarm(1, 0).then(() => 'taken'), true] as Walk]),
+      ]
+    }
+    case 'bath':
+      return [
+        ['read setpoint', async () => tell(await instrument.readSetpoint()), false],
+        ['read temperature', async () => tell(await instrument.readTemperature()), false],
+        [
+          'set the setpoint to what it is',
+          async () => {
+            const now = await instrument.readSetpoint()
+            if (now.value === undefined)
+              throw new InstrumentError('garbled', instrument.id, 'the setpoint could not be read')
+            await instrument.setSetpoint(Number(now.value))
+            return 'confirmed'
+          },
+          true,
+        ],
+      ]
+    case 'environment':
+      return [
+        [
+          'read all',
+          async () =>
+            (await instrument.readAll()).map((each) => `${each.quantity} ${tell(each.measured)}`).join(', '),
+          false,
+        ],
+      ]
+  }
+}
+
+/** The first, second and last input stand for all. */
+function inputsOf(count: number): number[] {
+  return [...new Set([1, Math.min(2, count), count])]
+}
+
+function tell(measured: Measured): string {
+  const { value, unit, marks, note, raw } = measured
+  const failed = marks.filter(
+    (mark) => mark === 'silent' || mark === 'late' || mark === 'garbled' || mark === 'instrument-error',
+  )
+  if (failed.length > 0) throw new InstrumentError('garbled', '', `${failed.join(', ')}: ${note ?? raw}`)
+  return `${value ?? `no value (${marks.join(', ')})`} ${unit}`
+}
+
+async function attempt(what: string, work: () => Promise<string>): Promise<Attempt> {
+  try {
+    return { what, outcome: 'worked', words: await work() }
+  } catch (error) {
+    if (error instanceof InstrumentError) return { what, outcome: 'failed', words: error.message }
+    throw error
+  }
+}

@@ -1,0 +1,128 @@
+import { readFile } from 'node:fs/promises'
+import { Command, InvalidArgumentError } from 'commander'
+import type { LinkSpec } from '../../../app/records/bench.ts'
+import {
+  type Attempt,
+  checkProfile,
+  type Driver,
+  loadProfiles,
+  replayTranscript,
+  tellProblem,
+  tryProfile,
+} from '../../../drivers/index.ts'
+import { RealClock } from '../../station/clocks/real.ts'
+import { VirtualClock } from '../../station/clocks/virtual.ts'
+
+const HELP = `A profile is a JSON file that describes how to talk to one make of instrument; docs/profiles.md explains every word.
+
+check reads FILE, says which line is wrong where it is, and plays its transcript against the driver.
+try   opens the instrument, asks all that only reads, and with --settings also changes inputs, currents and averaging.
+      It never switches heat. A bath's setpoint is only set to what it is already.
+
+FILE may also be the id of a profile that ships with the program. The exit status is 0 when all worked, 1 when not.
+
+Cautions: try --settings moves relays and measuring currents. Make sure that nobody else works on the instrument, and
+that a bath can do no harm; keep to the rules of your place.`
+
+export function profileCommand(): Command {
+  const command = new Command('profile').description('check a profile, or try it against its instrument')
+  command.addHelpText('after', `\n${HELP}`)
+  command
+    .command('check')
+    .description('check one profile and replay its transcript')
+    .argument('<file>', 'profile file, or the id of one that ships')
+    .action(async (file: string) => {
+      process.exitCode = (await check(file)) ? 0 : 1
+    })
+  command
+    .command('try')
+    .description('try a profile against the real instrument')
+    .argument('<file>', 'profile file, or the id of one that ships')
+    .requiredOption('--link <link>', 'tcp:HOST:PORT or serial:PATH[:BAUD]', parseLink)
+    .option('--settings', 'also try what changes settings', false)
+    .option('--traffic', 'show every line sent and received', false)
+    .action(async (file: string, options: { link: LinkSpec; settings: boolean; traffic: boolean }) => {
+      process.exitCode = (await attempt(file, options)) ? 0 : 1
+    })
+  return command
+}
+
+/** Reads `tcp:HOST:PORT` or `serial:PATH[:BAUD]`. */
+export function parseLink(text: string): LinkSpec {
+  const tcp = /^tcp:(.+):(\d{1,5})$/.exec(text)
+  if (tcp !== null) {
+    const port = Number(tcp[2])
+    if (port < 1 || port > 65535) throw new InvalidArgumentError(`${port} is not a port number (1 to 65535).`)
+    return { kind: 'tcp', host: tcp[1]!.replace(/^\[(.*)\]$/, '$1'), port }
+  }
+  const serial = /^serial:(.+?)(?::(\d+))?$/.exec(text)
+  if (serial === null) throw new InvalidArgumentError('write tcp:HOST:PORT or serial:PATH[:BAUD].')
+  return { kind: 'serial', path: serial[1]!, ...(serial[2] === undefined ? {} : { baud: Number(serial[2]) }) }
+}
+
+async function check(file: string): Promise<boolean> {
+  const driver = await readDriver(file)
+  if (driver === undefined) return false
+  const { profile } = driver
+  const clock = new VirtualClock({ startUtcUs: 0 })
+  const problems = await replayTranscript(driver, clock)
+  clock.stop()
+  for (const problem of problems) say(problem)
+  const commands = Object.keys(profile.commands).length
+  if (problems.length > 0) say(`${profile.id}: the transcript does not hold (${problems.length} differences)`)
+  else if (profile.transcript.length === 0)
+    say(`${profile.id}: reads well, ${commands} commands; it has no transcript to replay`)
+  else
+    say(`${profile.id}: good, ${commands} commands, ${profile.transcript.length} transcript parts replayed`)
+  return problems.length === 0
+}
+
+async function attempt(
+  file: string,
+  options: { link: LinkSpec; settings: boolean; traffic: boolean },
+): Promise<boolean> {
+  const driver = await readDriver(file)
+  if (driver === undefined) return false
+  const attempts = await tryProfile({
+    driver,
+    link: options.link,
+    clock: new RealClock(),
+    settings: options.settings,
+    onAttempt: (each) => say(tellAttempt(each)),
+    ...(options.traffic ? { onTraffic: (line) => say(`    ${SIGNS[line.direction]} ${line.text}`) } : {}),
+  })
+  const count = (outcome: Attempt['outcome']) => attempts.filter((each) => each.outcome === outcome).length
+  say(`${count('worked')} worked, ${count('failed')} failed, ${count('skipped')} skipped`)
+  return count('failed') === 0
+}
+
+const SIGNS = { sent: '>', received: '<', note: '-' } as const
+
+function tellAttempt(each: Attempt): string {
+  return `${each.outcome.padEnd(8)}${each.what}: ${each.words}`
+}
+
+async function readDriver(file: string): Promise<Driver | undefined> {
+  if (!file.endsWith('.json')) {
+    const library = await loadProfiles()
+    const shipped = library.profiles.get(file)
+    if (shipped === undefined)
+      say(`There is no profile "${file}"; those that ship: ${[...library.profiles.keys()].sort().join(', ')}`)
+    return shipped
+  }
+  let text: string
+  try {
+    text = await readFile(file, 'utf8')
+  } catch (error) {
+    say(`${file}: cannot be read: ${(error as Error).message}`)
+    return undefined
+  }
+  const checked = checkProfile(text, file)
+  if (checked.ok) return { profile: checked.profile, source: file }
+  for (const problem of checked.problems) say(tellProblem(problem))
+  return undefined
+}
+
+function say(line: string): void {
+  process.stdout.write(`${line}\n`)
+}

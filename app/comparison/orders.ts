@@ -1,12 +1,5 @@
 import type { Plan } from '../records/plan.ts'
 
-/** One stop in an order of reading: which channel, and which part of a self-heating pair it belongs to. */
-export interface Stop {
-  readonly channel: string
-  /** Multiplies the channel's measuring current. */
-  readonly currentFactor: number
-}
-
 /**
  * The order of reading of one cycle.
  *
@@ -47,10 +40,3 @@ export function orderInWords(
 
 /** Currents of a self-heating pair: I, sqrt(2) I, and I again to show whether the bath stood still meanwhile. */
 export const SELF_HEATING_FACTORS = [1, Math.SQRT2, 1] as const
-
-/** The stops of a self-heating measurement of some channels, each with its three currents in turn. */
-export function selfHeatingStops(channels: readonly string[]): readonly Stop[] {
-  return channels.flatMap((channel) =>
-    SELF_HEATING_FACTORS.map((currentFactor) => ({ channel, currentFactor })),
-  )
-}

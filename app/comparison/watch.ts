@@ -113,7 +113,10 @@ export class Watch {
   /** From now on channels are judged against this temperature (null: against none), by readings after `at`. */
   aim(targetC: number | null, at: WatchInstant): void {
     this.#targetC = targetC
-    for (const watched of this.#watched.values()) watched.tracker.aim(targetC, at.monoUs / 1e6)
+    for (const { tracker, chain } of this.#watched.values()) {
+      // A nominal conversion may be kelvins off: such a channel must stand still, not stand at the setpoint.
+      tracker.aim(chain.nominal ? null : targetC, at.monoUs / 1e6)
+    }
   }
 
   /** Marks that a reading earns from its company: to be asked once for each reading before it is stored. */
@@ -249,7 +252,7 @@ export class Watch {
   #window(watched: Watched, now: WatchInstant): WindowJudgement | null {
     if (watched.tracker.judgement) return watched.tracker.judgement
     if (watched.track.length === 0) return null
-    return judgeWindow(this.rule, watched.track, now.monoUs / 1e6, this.#targetC)
+    return judgeWindow(this.rule, watched.track, now.monoUs / 1e6, null)
   }
 }
 

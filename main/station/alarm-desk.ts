@@ -1,0 +1,109 @@
+import type { ALARM_KINDS } from '../../app/contract/settings.ts'
+import type { AlarmView } from '../../app/contract/views.ts'
+import type { Clock } from '../../app/records/clock.ts'
+import { Signal } from './signals.ts'
+import { StationError } from './station-error.ts'
+
+export interface AlarmCause {
+  /** What makes two alarms the same one. */
+  readonly key: string
+  readonly kind: (typeof ALARM_KINDS)[number]
+  readonly severity: AlarmView['severity']
+  readonly subject: string | null
+  readonly words: string
+}
+
+/** What happened to an alarm, for the record and for those who are told. */
+export interface AlarmChange {
+  readonly what: 'raised' | 'ended' | 'acknowledged'
+  readonly alarm: AlarmView
+  readonly cause: AlarmCause
+}
+
+/** Alarms kept for the list; the oldest that have ended go first. */
+const MOST_KEPT = 1_000
+
+interface Kept {
+  view: AlarmView
+  readonly cause: AlarmCause
+}
+
+/**
+ * All alarms of the station. One cause is one alarm, however often it comes: it counts up. Raised anew after it had
+ * ended and been acknowledged it is a new one.
+ */
+export class AlarmDesk {
+  readonly onDidChange = new Signal<AlarmChange>()
+  readonly #clock: Clock
+  #kept: Kept[] = []
+  #count = 0
+
+  constructor(clock: Clock) {
+    this.#clock = clock
+  }
+
+  /** Newest first. */
+  list(most = 100): AlarmView[] {
+    return this.#kept
+      .slice(-most)
+      .reverse()
+      .map((kept) => kept.view)
+  }
+
+  get active(): readonly AlarmView[] {
+    return this.#kept.filter((k) => k.view.active).map((k) => k.view)
+  }
+
+  raise(cause: AlarmCause): void {
+    const known = this.#find(cause.key)
+    if (known) {
+      known.view = { ...known.view, count: known.view.count + (known.view.active ? 0 : 1), active: true }
+      return
+    }
+    this.#count += 1
+    const view: AlarmView = {
+      id: `alarm-${this.#count}`,
+      utcUs: this.#clock.now().utcUs,
+      severity: cause.severity,
+      subject: cause.subject,
+      words: cause.words,
+      count: 1,
+      active: true,
+      acknowledgedBy: null,
+      acknowledgedUtcUs: null,
+    }
+    this.#kept.push({ view, cause })
+    this.#forget()
+    this.onDidChange.emit({ what: 'raised', alarm: view, cause })
+  }
+
+  /** The cause is gone. The alarm stays on the list until it has been acknowledged. */
+  end(key: string): void {
+    const kept = this.#find(key)
+    if (!kept?.view.active) return
+    kept.view = { ...kept.view, active: false }
+    this.onDidChange.emit({ what: 'ended', alarm: kept.view, cause: kept.cause })
+  }
+
+  acknowledge(id: string, who: string): void {
+    const kept = this.#kept.find((k) => k.view.id === id)
+    if (!kept) throw new StationError('no-such-alarm', 'That alarm is no longer on the list.', { id })
+    if (kept.view.acknowledgedBy !== null) return
+    kept.view = { ...kept.view, acknowledgedBy: who, acknowledgedUtcUs: this.#clock.now().utcUs }
+    this.onDidChange.emit({ what: 'acknowledged', alarm: kept.view, cause: kept.cause })
+  }
+
+  /** The alarm a cause belongs to: the last one of its key that still runs, or that nobody has acknowledged yet. */
+  #find(key: string): Kept | undefined {
+    return this.#kept.findLast(
+      ({ view, cause }) => cause.key === key && (view.active || view.acknowledgedBy === null),
+    )
+  }
+
+  #forget(): void {
+    while (this.#kept.length > MOST_KEPT) {
+      const place = this.#kept.findIndex((k) => !k.view.active)
+      this.#kept.splice(Math.max(place, 0), 1)
+    }
+  }
+}

@@ -1,0 +1,37 @@
+import type { Clock, Disposable } from '../../app/records/clock.ts'
+
+const LOOK_MS = 1_000
+/** Wall time against monotonic time: what differs by more is a step, s. Slewing by a time server stays below. */
+const STEP_S = 0.25
+
+/** Notices when the computer's clock is set, or when it slept, by comparing wall time with monotonic time. */
+export class ClockGuard implements Disposable {
+  readonly #clock: Clock
+  readonly #onStep: (seconds: number) => void
+  #apartUs: number
+  #timer: Disposable
+
+  constructor(clock: Clock, onStep: (seconds: number) => void) {
+    this.#clock = clock
+    this.#onStep = onStep
+    this.#apartUs = this.#apart()
+    this.#timer = clock.after(LOOK_MS, this.#look)
+  }
+
+  dispose(): void {
+    this.#timer.dispose()
+  }
+
+  #apart(): number {
+    const { utcUs, monoUs } = this.#clock.now()
+    return utcUs - monoUs
+  }
+
+  readonly #look = (): void => {
+    const apart = this.#apart()
+    const stepS = (apart - this.#apartUs) / 1e6
+    this.#apartUs = apart
+    this.#timer = this.#clock.after(LOOK_MS, this.#look)
+    if (Math.abs(stepS) > STEP_S) this.#onStep(stepS)
+  }
+}

@@ -1,0 +1,98 @@
+import type { Watch } from '../../app/comparison/watch.ts'
+import type { Measured } from '../../app/instruments/faces.ts'
+import type { Channel } from '../../app/records/bench.ts'
+import type { Instant } from '../../app/records/clock.ts'
+import { isExcluded, MARKS, type Mark } from '../../app/records/mark.ts'
+import type { NewReading } from '../../app/records/reading.ts'
+import { Gaps } from './gaps.ts'
+import { type Recorder, withMarks } from './recorder.ts'
+
+/**
+ * From a measured value to a stored reading: its marks, the gap it opens or closes, and what its company makes one
+ * suspect. Nothing is made up: where there is no number, the reading says so.
+ */
+export class Intake {
+  readonly gaps = new Gaps()
+  readonly #recorder: Recorder
+  readonly #watch: Watch
+  readonly #lastGood = new Map<string, Instant>()
+  /** Marks the next reading of each channel carries. */
+  readonly #due = new Map<string, Mark[]>()
+  readonly #channels: readonly Channel[]
+
+  constructor(recorder: Recorder, watch: Watch, channels: readonly Channel[]) {
+    this.#recorder = recorder
+    this.#watch = watch
+    this.#channels = channels
+  }
+
+  /** A gap that concerns every channel: the station itself was away, or the computer slept. */
+  interrupted(from: ReadonlyMap<string, Instant>, cause: string): void {
+    for (const channel of this.#channels) {
+      const last = from.get(channel.id) ?? this.#lastGood.get(channel.id)
+      if (last) this.gaps.open(channel.id, last, cause)
+    }
+  }
+
+  markNext(mark: Mark): void {
+    for (const { id } of this.#channels) this.#due.set(id, withMarks(this.#due.get(id) ?? [], [mark]))
+  }
+
+  /** Stores one measured value of a channel. */
+  async take(channel: Channel, measured: Measured, currentMa: number, discarded: boolean): Promise<void> {
+    const at = this.#recorder.stamp(measured.at)
+    const value = measured.value ?? null
+    let marks: Mark[] = [...measured.marks]
+    if (value === null && !isExcluded(marks)) marks.push('garbled')
+    if (discarded) marks = withMarks(marks, ['settling-discarded'])
+    const reading: NewReading = {
+      channel: channel.id,
+      utcUs: at.utcUs,
+      monoUs: at.monoUs,
+      raw: measured.raw,
+      value,
+      unit: measured.unit,
+      marks,
+      currentMa,
+    }
+    const bad = marks.find((mark) => MARKS[mark].excludes && mark !== 'settling-discarded')
+    if (bad !== undefined) {
+      const cause = measured.note ?? MARKS[bad].words
+      this.gaps.open(channel.id, this.#lastGood.get(channel.id) ?? at, cause.replace(/\.$/, ''))
+      await this.#recorder.take(reading)
+      return
+    }
+    if (discarded) {
+      await this.#recorder.take(reading)
+      return
+    }
+    const due = this.#due.get(channel.id)
+    if (due) {
+      marks = withMarks(marks, due)
+      this.#due.delete(channel.id)
+    }
+    const gap = this.gaps.close(channel.id, channel.name, at)
+    if (gap) marks = withMarks(marks, ['gap-before'])
+    const suspicions = this.#watch.suspicions({ ...reading, marks })
+    this.#lastGood.set(channel.id, at)
+    const stored = this.#recorder.take({ ...reading, marks: withMarks(marks, suspicions) })
+    if (gap) this.#recorder.tell(gap)
+    await stored
+  }
+
+  /** A visit that could not be made: one reading that says so for each outage, then silence. */
+  async missed(channel: Channel, at: Instant, unit: NewReading['unit'], cause: string): Promise<void> {
+    const stamped = this.#recorder.stamp(at)
+    const fresh = this.gaps.open(channel.id, this.#lastGood.get(channel.id) ?? stamped, cause)
+    if (!fresh) return
+    await this.#recorder.take({
+      channel: channel.id,
+      ...stamped,
+      raw: '',
+      value: null,
+      unit,
+      marks: ['silent'],
+      currentMa: null,
+    })
+  }
+}

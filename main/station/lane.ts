@@ -1,0 +1,284 @@
+import { InstrumentError, type Measured, type Meter, type Scanner } from '../../app/instruments/faces.ts'
+import type { Channel } from '../../app/records/bench.ts'
+import type { Clock, Disposable, StopSignal } from '../../app/records/clock.ts'
+import type { Intake } from './intake.ts'
+import type { Turnstile } from './signals.ts'
+
+/** One stop of an order of reading on a lane. */
+export interface LaneStop {
+  readonly channel: string
+  readonly currentFactor?: number
+  /** Wait before readings count, s, where it is not the channel's own. */
+  readonly settleS?: number
+  readonly readings?: number
+}
+
+export interface LaneOptions {
+  readonly meter: Meter
+  readonly channels: readonly Channel[]
+  readonly scanners: ReadonlyMap<string, Scanner>
+  /** One for each scanner, shared by all lanes that go through it. */
+  readonly turnstiles: ReadonlyMap<string, Turnstile>
+  readonly clock: Clock
+  readonly intake: Intake
+  readonly scanEveryS: number
+  /** What went wrong that is not an instrument's doing. */
+  readonly onFault: (fault: unknown) => void
+}
+
+interface Job {
+  readonly stops: readonly LaneStop[]
+  readonly signal: AbortSignal
+  resolve(whole: boolean): void
+  reject(fault: unknown): void
+}
+
+/** How often a link that is not ready is looked at again. */
+const LOOK_AGAIN_MS = 1_000
+/** How long an order of reading waits for a link that was lost before it is given up, ms. */
+const PATIENCE_MS = 120_000
+/** Attempts at a stop whose readings are all unusable. */
+const ATTEMPTS = 3
+
+/**
+ * One bridge or meter with the channels measured through it, on a schedule of its own. It scans them in turn, or runs an
+ * order of reading when it is given one. Several lanes run at once; they wait for each other only where they share a
+ * scanner.
+ */
+export class Lane {
+  readonly meter: Meter
+  readonly channels: readonly Channel[]
+  readonly #options: LaneOptions
+  readonly #subscriptions: Disposable[] = []
+  #ended = new AbortController()
+  #running: Promise<void> | undefined
+  #job: Job | undefined
+  #wake: (() => void) | undefined
+  /** The path and current in force; unknown after any doubt. */
+  #path = ''
+  #currentMa: number | undefined
+  #warm = false
+
+  constructor(options: LaneOptions) {
+    this.#options = options
+    this.meter = options.meter
+    this.channels = options.channels
+    for (const instrument of [options.meter, ...options.scanners.values()]) {
+      this.#subscriptions.push(
+        instrument.onDidChangeStatus((status) => {
+          if (status.state !== 'ready') this.#forget()
+        }),
+      )
+    }
+  }
+
+  start(): void {
+    this.#running ??= this.#loop()
+  }
+
+  async stop(): Promise<void> {
+    this.#ended.abort(new Error('the lane has ended'))
+    this.#wake?.()
+    for (const subscription of this.#subscriptions) subscription.dispose()
+    await this.#running
+  }
+
+  /**
+   * Runs an order of reading in place of the scan, from the end of the visit under way. Resolves true when every stop
+   * gave a reading that counts, false where one did not; rejects with the signal's reason when that is aborted.
+   */
+  run(stops: readonly LaneStop[], signal: AbortSignal): Promise<boolean> {
+    if (signal.aborted) return Promise.reject(signal.reason)
+    return new Promise((resolve, reject) => {
+      this.#job = { stops, signal, resolve, reject }
+      this.#wake?.()
+    })
+  }
+
+  /** Somebody else may have switched something: path and current are set anew. */
+  doubt(): void {
+    this.#forget()
+  }
+
+  #forget(): void {
+    this.#path = ''
+    this.#currentMa = undefined
+    this.#warm = false
+  }
+
+  async #loop(): Promise<void> {
+    const { clock, scanEveryS } = this.#options
+    while (!this.#ended.signal.aborted) {
+      try {
+        if (this.#job) await this.#runJob(this.#job)
+        else {
+          const from = clock.now().monoUs
+          await this.#scan()
+          const leftMs = scanEveryS * 1000 - (clock.now().monoUs - from) / 1000
+          if (leftMs > 0 && !this.#job) await this.#pause(leftMs)
+        }
+      } catch (fault) {
+        if (this.#ended.signal.aborted) break
+        this.#options.onFault(fault)
+        this.#forget()
+        await this.#pause(LOOK_AGAIN_MS)
+      }
+    }
+    this.#job?.reject(this.#ended.signal.reason)
+  }
+
+  async #scan(): Promise<void> {
+    let reached = false
+    for (const channel of this.channels) {
+      if (this.#job || this.#ended.signal.aborted) return
+      if (await this.#visit(channel, { channel: channel.id }, this.#ended.signal)) reached = true
+    }
+    if (!reached) await this.#pause(LOOK_AGAIN_MS)
+  }
+
+  async #runJob(job: Job): Promise<void> {
+    const signal = AbortSignal.any([job.signal, this.#ended.signal])
+    try {
+      let whole = true
+      for (const stop of job.stops) {
+        const channel = this.channels.find((c) => c.id === stop.channel)
+        if (!channel) throw new RangeError(`${stop.channel} is not on this lane`)
+        let got = false
+        for (let attempt = 0; attempt < ATTEMPTS && !got; attempt++) {
+          signal.throwIfAborted()
+          if (!(await this.#readyWithin(channel, PATIENCE_MS, signal))) break
+          got = await this.#visit(channel, stop, signal)
+        }
+        whole &&= got
+      }
+      this.#finish(job, () => job.resolve(whole))
+    } catch (fault) {
+      this.#finish(job, () => job.reject(fault))
+      if (!job.signal.aborted && !(fault instanceof InstrumentError)) throw fault
+    }
+  }
+
+  #finish(job: Job, tell: () => void): void {
+    if (this.#job === job) this.#job = undefined
+    tell()
+  }
+
+  #instruments(channel: Channel): readonly (Meter | Scanner)[] {
+    return [this.meter, ...channel.route.map(({ scanner }) => this.#options.scanners.get(scanner)!)]
+  }
+
+  async #readyWithin(channel: Channel, patienceMs: number, signal: StopSignal): Promise<boolean> {
+    const { clock, intake } = this.#options
+    const until = clock.now().monoUs + patienceMs * 1000
+    for (;;) {
+      const missing = this.#instruments(channel).find((i) => i.status.state !== 'ready')
+      if (!missing) return true
+      await intake.missed(channel, clock.now(), this.meter.unit, `${missing.id}: ${missing.status.words}`)
+      if (clock.now().monoUs >= until) return false
+      await clock.sleep(LOOK_AGAIN_MS, signal)
+    }
+  }
+
+  /** Visits one channel; true when at least one reading that can be used came of it. */
+  async #visit(channel: Channel, stop: LaneStop, signal: AbortSignal): Promise<boolean> {
+    const { clock, intake } = this.#options
+    if (!(await this.#readyWithin(channel, 0, signal))) return false
+    const leave = await this.#enter(channel)
+    try {
+      const currentMa = channel.currentMa * (stop.currentFactor ?? 1)
+      if (!(await this.#route(channel, currentMa, stop, signal))) return false
+      let usable = false
+      const readings = stop.readings ?? channel.readings
+      for (let i = 0; i < readings; i++) {
+        const measured = await this.#measure(channel, currentMa, signal)
+        await intake.take(channel, measured, currentMa, false)
+        if (measured.value !== undefined) usable = true
+        else if (this.meter.status.state !== 'ready') break
+      }
+      return usable
+    } catch (fault) {
+      if (!(fault instanceof InstrumentError)) throw fault
+      this.#forget()
+      await intake.missed(channel, clock.now(), this.meter.unit, fault.message.replace(/\.$/, ''))
+      return false
+    } finally {
+      leave()
+    }
+  }
+
+  /** Connects a channel and lets it settle; readings taken meanwhile are marked. False where no path could be made. */
+  async #route(channel: Channel, currentMa: number, stop: LaneStop, signal: AbortSignal): Promise<boolean> {
+    const { clock, intake } = this.#options
+    await this.#keepWarm(signal)
+    const path = `${channel.input}/${channel.route.map((r) => `${r.scanner}:${r.input}`).join('/')}`
+    const samePath = path === this.#path
+    const sameCurrent = currentMa === this.#currentMa
+    this.#path = ''
+    const from = clock.now().monoUs
+    for (const { scanner, input } of channel.route) {
+      await this.#options.scanners.get(scanner)!.select(input, signal)
+    }
+    if (samePath && sameCurrent) {
+      this.#path = path
+      return true
+    }
+    // The current is set by a measurement, so one is made and marked before the wait.
+    const toSet = sameCurrent ? 0 : 1
+    const discard = Math.max(channel.discard, toSet)
+    for (let i = 0; i < toSet; i++) {
+      await intake.take(channel, await this.#measure(channel, currentMa, signal), currentMa, true)
+    }
+    const settleMs = stop.settleS === undefined ? channel.settleMs : stop.settleS * 1000
+    const leftMs = settleMs - (clock.now().monoUs - from) / 1000
+    if (leftMs > 0) await clock.sleep(leftMs, signal)
+    for (let i = toSet; i < discard; i++) {
+      await intake.take(channel, await this.#measure(channel, currentMa, signal), currentMa, true)
+    }
+    this.#path = path
+    this.#currentMa = currentMa
+    return true
+  }
+
+  #measure(channel: Channel, currentMa: number, signal: AbortSignal): Promise<Measured> {
+    return this.meter.measure({ input: channel.input, currentMa, average: channel.average, signal })
+  }
+
+  /** Sets the keep-warm currents of waiting inputs, once and again after any link was lost. */
+  async #keepWarm(signal: AbortSignal): Promise<void> {
+    if (this.#warm) return
+    for (const channel of this.channels) {
+      if (channel.keepWarmMa === undefined) continue
+      signal.throwIfAborted()
+      const last = channel.route.at(-1)
+      const holder = last ? this.#options.scanners.get(last.scanner) : this.meter
+      await holder?.keepWarm?.(last?.input ?? channel.input, channel.keepWarmMa)
+    }
+    this.#warm = true
+  }
+
+  async #enter(channel: Channel): Promise<() => void> {
+    // Always in the same order, so that two lanes never wait for each other.
+    const ids = [...new Set(channel.route.map((r) => r.scanner))].sort()
+    const leaves: (() => void)[] = []
+    for (const id of ids) leaves.push(await this.#options.turnstiles.get(id)!.enter())
+    return () => {
+      for (const leave of leaves.reverse()) leave()
+    }
+  }
+
+  /** Sleeps, but not past a job or the end. */
+  async #pause(ms: number): Promise<void> {
+    if (this.#job || this.#ended.signal.aborted) return
+    await new Promise<void>((resolve) => {
+      const timer = this.#options.clock.after(ms, () => {
+        this.#wake = undefined
+        resolve()
+      })
+      this.#wake = () => {
+        timer.dispose()
+        this.#wake = undefined
+        resolve()
+      }
+    })
+  }
+}

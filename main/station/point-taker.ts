@@ -1,0 +1,121 @@
+import { orderInWords, readingOrder, SELF_HEATING_FACTORS } from '../../app/comparison/orders.ts'
+import { buildPoint, type PointHead } from '../../app/comparison/point.ts'
+import type { Watch } from '../../app/comparison/watch.ts'
+import type { Bench } from '../../app/records/bench.ts'
+import type { Clock } from '../../app/records/clock.ts'
+import type { Plan } from '../../app/records/plan.ts'
+import type { Point } from '../../app/records/point.ts'
+import type { Reading } from '../../app/records/reading.ts'
+import type { Lane, LaneStop } from './lane.ts'
+import type { Recorder } from './recorder.ts'
+
+export interface PointTakerParts {
+  readonly bench: Bench
+  readonly lanes: readonly Lane[]
+  readonly watch: Watch
+  readonly recorder: Recorder
+  readonly clock: Clock
+}
+
+/** Wait after a change of current, s: several time constants of a thermometer's own warming. */
+const CURRENT_SETTLE_S = 120
+/** Readings at each current of a self-heating pair. */
+const PAIR_READINGS = 6
+const STORE_LOOK_MS = 5_000
+
+export interface OrderWanted {
+  readonly order: Plan['order']
+  readonly cycles: number
+  readonly selfHeating: boolean
+  /** Channels to measure; every one that is no monitor unless told. */
+  readonly channels?: readonly string[]
+}
+
+/** Reads the channels in their order, on all bridges at once, and makes a point of what came. */
+export class PointTaker {
+  readonly #parts: PointTakerParts
+
+  constructor(parts: PointTakerParts) {
+    this.#parts = parts
+  }
+
+  /** A point, or undefined where not one reading counts. Rejects with the signal's reason when aborted. */
+  async take(
+    wanted: OrderWanted,
+    head: Omit<PointHead, 'order' | 'cycles'>,
+    signal: AbortSignal,
+  ): Promise<Point | undefined> {
+    const { bench, watch } = this.#parts
+    const orders = this.#orders(wanted)
+    const readings = await this.#collect(
+      orders.map(({ lane, stops }) => ({
+        lane,
+        stops: Array.from({ length: wanted.cycles }, () => stops.map((channel) => ({ channel }))).flat(),
+      })),
+      signal,
+    )
+    const pairs = wanted.selfHeating
+      ? await this.#collect(
+          orders.map(({ lane, channels }) => ({ lane, stops: channels.flatMap(pairStops) })),
+          signal,
+        )
+      : []
+    if (readings.length === 0) return undefined
+    return buildPoint(
+      { bench, chains: watch.chains, readings, ...(pairs.length > 0 && { pairs }) },
+      { ...head, order: orders.map((o) => o.words).join('; '), cycles: wanted.cycles },
+    )
+  }
+
+  #orders({ order, channels }: OrderWanted) {
+    return this.#parts.lanes.flatMap((lane) => {
+      const own = lane.channels.filter((c) => (channels ? channels.includes(c.id) : c.role !== 'monitor'))
+      if (own.length === 0) return []
+      const reference = own.filter((c) => c.role === 'reference').map((c) => c.id)
+      const others = own.filter((c) => c.role !== 'reference').map((c) => c.id)
+      const stops = readingOrder(order, reference, others)
+      return [
+        {
+          lane,
+          stops,
+          channels: own.map((c) => c.id),
+          words: orderInWords(stops, reference, others),
+        },
+      ]
+    })
+  }
+
+  /** Readings that count towards the point are those that were stored while its order ran. */
+  async #collect(
+    runs: readonly { lane: Lane; stops: readonly LaneStop[] }[],
+    signal: AbortSignal,
+  ): Promise<Reading[]> {
+    const { recorder, clock } = this.#parts
+    const wanted = new Set(runs.flatMap(({ stops }) => stops.map((s) => s.channel)))
+    const readings: Reading[] = []
+    const from = recorder.now().monoUs
+    const subscription = recorder.onDidStore.on((stored) => {
+      for (const reading of stored) {
+        if (wanted.has(reading.channel) && reading.monoUs >= from) readings.push(reading)
+      }
+    })
+    try {
+      await Promise.all(runs.map(({ lane, stops }) => lane.run(stops, signal)))
+      recorder.attempt({})
+      // A point is made of stored readings: on a full disk it waits for room.
+      while (recorder.failing) await clock.sleep(STORE_LOOK_MS, signal)
+    } finally {
+      subscription.dispose()
+    }
+    return readings.sort((a, b) => a.monoUs - b.monoUs)
+  }
+}
+
+function pairStops(channel: string): LaneStop[] {
+  return SELF_HEATING_FACTORS.map((currentFactor) => ({
+    channel,
+    currentFactor,
+    settleS: CURRENT_SETTLE_S,
+    readings: PAIR_READINGS,
+  }))
+}

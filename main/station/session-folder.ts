@@ -1,0 +1,80 @@
+import type { Clock, Instant } from '../../app/records/clock.ts'
+import type { Reading } from '../../app/records/reading.ts'
+import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import { createSessionFile, openSessionFile, type SessionFile } from '../store/session-file.ts'
+import type { StationStore } from '../store/station-store.ts'
+
+export interface OpenedSession {
+  readonly file: SessionFile
+  readonly offsetUs: number
+  readonly resumedFrom: Instant | undefined
+}
+
+/** The session's clock: the station's, counted from the session's own beginning. */
+interface SessionClock extends Pick<Clock, 'now'> {
+  offsetUs: number
+}
+
+function sessionClock(clock: Clock): SessionClock {
+  return {
+    offsetUs: 0,
+    now() {
+      const { utcUs, monoUs } = clock.now()
+      return { utcUs, monoUs: monoUs + this.offsetUs }
+    },
+  }
+}
+
+/** Makes the file of a new session and lists it. */
+export function beginSession(
+  store: StationStore,
+  clock: Clock,
+  info: SessionInfo,
+  setup: SessionSetup,
+): OpenedSession {
+  const own = sessionClock(clock)
+  own.offsetUs = -clock.now().monoUs
+  const file = createSessionFile(store.sessionPath(info.id), { info, setup, clock: own })
+  store.registerSession(file)
+  return { file, offsetUs: own.offsetUs, resumedFrom: undefined }
+}
+
+/** Opens a session that was left open; its count goes on by as much time as has passed on the wall. */
+export function takeUpSession(store: StationStore, clock: Clock, id: string): OpenedSession {
+  const own = sessionClock(clock)
+  const file = openSessionFile(store.sessionPath(id), { mode: 'write', clock: own })
+  const last = lastMoment(file)
+  const now = clock.now()
+  const away = Math.max(1, now.utcUs - last.utcUs)
+  own.offsetUs = last.monoUs + away - now.monoUs
+  return { file, offsetUs: own.offsetUs, resumedFrom: last }
+}
+
+/** The last moment a file tells of. */
+function lastMoment(file: SessionFile): Instant {
+  const reading: Reading | undefined = file.since(Math.max(0, file.readingCount - 1), 1)[0]
+  const event = file.events().at(-1)
+  const moments = [reading, event].filter((m) => m !== undefined)
+  const latest = moments.reduce<Instant>((a, b) => (b.monoUs > a.monoUs ? b : a), {
+    utcUs: file.info.startedUtcUs,
+    monoUs: 0,
+  })
+  return { utcUs: latest.utcUs, monoUs: latest.monoUs }
+}
+
+/** Ids of sessions that were left open, newest first. */
+export function openSessions(store: StationStore): string[] {
+  return store
+    .sessions('', 1000)
+    .filter((row) => row.info.endedUtcUs === null && row.damaged === null)
+    .map((row) => row.info.id)
+}
+
+/** A name for a new session that no other has: its date and time, and a number where that is taken. */
+export function freshId(store: StationStore, utcUs: number): string {
+  const stamp = new Date(utcUs / 1000).toISOString().slice(0, 16).replace('T', '-').replace(':', '')
+  const taken = new Set(store.sessions(stamp, 1000).map((row) => row.info.id))
+  let id = `s-${stamp}`
+  for (let n = 2; taken.has(id); n++) id = `s-${stamp}-${n}`
+  return id
+}

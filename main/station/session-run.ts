@@ -1,0 +1,411 @@
+import { estimatePlan, type Pace, type StepTimes, USUAL_PACE } from '../../app/comparison/estimate.ts'
+import { Watch } from '../../app/comparison/watch.ts'
+import { celsiusWords, duration } from '../../app/comparison/words.ts'
+import type { RunnerView } from '../../app/contract/views.ts'
+import type { AnyInstrument, Bath, EnvironmentSensor, Meter, Scanner } from '../../app/instruments/faces.ts'
+import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
+import type { Reading } from '../../app/records/reading.ts'
+import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import type { SessionFile } from '../store/session-file.ts'
+import type { AlarmDesk } from './alarm-desk.ts'
+import { BathKeeper } from './bath-keeper.ts'
+import { bathLimits } from './bath-limits.ts'
+import { ClockGuard } from './clock-guard.ts'
+import { watchEnvironment } from './environment.ts'
+import { Intake } from './intake.ts'
+import { Lane } from './lane.ts'
+import { LiveRing } from './live-ring.ts'
+import type { StationLog } from './log.ts'
+import { PointTaker } from './point-taker.ts'
+import { Questions } from './questions.ts'
+import { Recorder } from './recorder.ts'
+import { Runner } from './runner.ts'
+import { firstState, RunnerState } from './runner-state.ts'
+import { Turnstile } from './signals.ts'
+import { Strip } from './strip.ts'
+import { WtpCheck } from './wtp-check.ts'
+
+export interface SessionRunParts {
+  readonly file: SessionFile
+  readonly clock: Clock
+  /** Session's monotonic count less the clock's own, us. */
+  readonly offsetUs: number
+  readonly instruments: ReadonlyMap<string, AnyInstrument>
+  readonly alarms: AlarmDesk
+  readonly log: StationLog
+  readonly onChange: () => void
+  /** The core that wrote this file before is gone: since when. */
+  readonly resumedFrom?: Instant | undefined
+}
+
+/** How long the plan waits for its instruments at the start. */
+const READY_PATIENCE_MS = 180_000
+const READY_LOOK_MS = 1_000
+
+/** One open session: what measures, what watches, what stores, and the plan's runner where there is one. */
+export class SessionRun {
+  readonly info: SessionInfo
+  readonly setup: SessionSetup
+  readonly recorder: Recorder
+  readonly watch: Watch
+  readonly intake: Intake
+  readonly questions: Questions
+  readonly live: LiveRing
+  readonly strip = new Strip()
+  readonly keeper: BathKeeper | undefined
+  readonly runner: Runner | undefined
+  readonly lanes: readonly Lane[]
+  readonly #p: SessionRunParts
+  readonly #ends: Disposable[] = []
+  #points: number
+
+  constructor(parts: SessionRunParts) {
+    this.#p = parts
+    const { file, clock, alarms, instruments, onChange } = parts
+    this.info = file.info
+    this.setup = file.setup
+    const { bench, plan, register } = this.setup
+    const date = new Date(this.info.startedUtcUs / 1000).toISOString().slice(0, 10)
+    this.recorder = new Recorder(file, clock, parts.offsetUs, file.readingCount)
+    this.watch = new Watch({ bench, register, date, rule: plan?.settling ?? null })
+    const channels = bench.channels.filter((c) => c.enabled)
+    this.intake = new Intake(this.recorder, this.watch, channels)
+    this.questions = new Questions(onChange)
+    this.live = new LiveRing(channels.map((c) => c.id))
+    this.lanes = this.#makeLanes()
+    this.keeper = this.#makeKeeper()
+    this.#points = file.points().length
+    this.#fillStrip()
+    this.#refill()
+    this.#ends.push(this.recorder.onDidStore.on((readings) => this.#take(readings)))
+    this.#watchDisk()
+    if (plan) {
+      const taker = new PointTaker({
+        bench,
+        lanes: this.lanes,
+        watch: this.watch,
+        recorder: this.recorder,
+        clock,
+      })
+      const { recorder, watch, questions, keeper } = this
+      const wtp = new WtpCheck({ plan, bench, watch, recorder, clock, taker, questions })
+      const stored = file.runnerState()
+      const state = stored === undefined ? firstState(recorder.now().utcUs) : RunnerState.parse(stored)
+      this.runner = new Runner(
+        {
+          plan,
+          bench,
+          clock,
+          recorder,
+          watch,
+          taker,
+          keeper,
+          questions,
+          alarms,
+          wtp,
+          ready: (signal) => this.#ready(signal, instruments),
+          onChange,
+        },
+        parts.resumedFrom ? takenUp(state) : state,
+      )
+    }
+  }
+
+  get points(): number {
+    return this.#points
+  }
+
+  /** Starts measuring, and the plan where there is one. */
+  start(): void {
+    const { clock, resumedFrom, instruments } = this.#p
+    if (resumedFrom) this.#tellResumed(resumedFrom)
+    else
+      this.recorder.tell({
+        kind: 'opened',
+        who: this.info.operator,
+        words: `Session opened by ${this.info.operator}.`,
+      })
+    for (const lane of this.lanes) lane.start()
+    this.keeper?.start()
+    this.#ends.push(new ClockGuard(clock, (seconds) => this.#clockStepped(seconds)))
+    for (const instrument of instruments.values()) {
+      this.#ends.push(this.#followLink(instrument))
+      if (instrument.role === 'environment') {
+        this.#ends.push(watchEnvironment(instrument as EnvironmentSensor, clock, this.recorder))
+      }
+    }
+  }
+
+  /** Ends measuring. The runner must have ended or been detached before. */
+  async close(): Promise<void> {
+    for (const end of this.#ends.splice(0)) end.dispose()
+    await Promise.all([...this.lanes.map((lane) => lane.stop()), this.keeper?.stop()])
+    this.recorder.close()
+  }
+
+  /** What is still to come, s from now, and when it should be over. */
+  expected(): { steps: readonly StepTimes[]; endS: number } | null {
+    const { plan, bench } = this.setup
+    const state = this.runner?.state
+    if (!plan || !state || state.phase === 'ended') return null
+    const at = this.keeper?.temperatureC ?? plan.setpoints[state.step]?.celsius ?? 23
+    const pace = this.#pace()
+    const steps = estimatePlan(plan, bench, at, pace, state.step)
+    const first = steps[0]
+    if (!first) return null
+    let gainS = 0
+    if (state.phase === 'waiting') {
+      const group = this.watch.group(this.recorder.now())
+      const settleS = group.remainingS ?? Math.max(0, first.settleS - (this.runner!.waiting?.s ?? 0))
+      gainS = first.settleS - settleS
+    } else if (state.phase === 'measuring') {
+      gainS = first.settleS + first.travelS
+    }
+    const shifted = steps.map((s) => ({ ...s, startS: s.startS - gainS, endS: s.endS - gainS }))
+    return { steps: shifted, endS: shifted.at(-1)!.endS }
+  }
+
+  view(): RunnerView {
+    const { plan } = this.setup
+    const runner = this.runner
+    const base = {
+      startedUtcUs: this.info.startedUtcUs,
+      bathC: this.keeper?.temperatureC ?? null,
+      question: this.questions.open,
+    }
+    if (!runner || !plan) {
+      return {
+        ...base,
+        phase: 'measuring',
+        words: 'Recording without a plan.',
+        step: null,
+        steps: 0,
+        setpointC: null,
+        expectedEndUtcUs: null,
+        ending: null,
+      }
+    }
+    const { state } = runner
+    const expected = this.expected()
+    return {
+      ...base,
+      phase: state.phase,
+      words: this.#words(),
+      step: state.part === 'setpoints' ? state.step : null,
+      steps: plan.setpoints.length,
+      setpointC: runner.setpointC,
+      expectedEndUtcUs: expected ? Math.round(this.recorder.now().utcUs + expected.endS * 1e6) : null,
+      ending: state.ending,
+    }
+  }
+
+  #words(): string {
+    const { plan } = this.setup
+    const { state, setpointC, waiting } = this.runner!
+    const at =
+      setpointC === null
+        ? state.part === 'wtp-before'
+          ? 'Water triple point before the plan'
+          : 'Water triple point after the plan'
+        : `Setpoint ${state.step + 1} of ${plan!.setpoints.length}, ${celsiusWords(setpointC)}`
+    switch (state.phase) {
+      case 'idle':
+      case 'opening':
+        return 'Opening the links and identifying the instruments.'
+      case 'checking':
+        return `${at}: checking.`
+      case 'setting':
+        return `${at}: setting the bath.`
+      case 'waiting':
+        return `${at}: waiting until settled, at most ${duration((waiting?.mostS ?? 0) - (waiting?.s ?? 0))} more.`
+      case 'measuring':
+        return `${at}: taking the point.`
+      case 'paused':
+        return `${at}: paused.`
+      case 'finishing':
+        return 'Every setpoint has had its turn: finishing.'
+      case 'stopping':
+        return `Stopping: ${state.stopping?.reason ?? ''}`
+      case 'ended':
+        return `Ended: ${state.endingReason ?? ''}`
+    }
+  }
+
+  /** The pace of this night where points show it, else the usual. */
+  #pace(): Pace {
+    return USUAL_PACE
+  }
+
+  #makeLanes(): Lane[] {
+    const { bench } = this.setup
+    const { instruments, clock, log } = this.#p
+    const scanners = new Map<string, Scanner>()
+    const turnstiles = new Map<string, Turnstile>()
+    for (const instrument of instruments.values()) {
+      if (instrument.role !== 'scanner') continue
+      scanners.set(instrument.id, instrument as Scanner)
+      turnstiles.set(instrument.id, new Turnstile())
+    }
+    const lanes: Lane[] = []
+    for (const instrument of instruments.values()) {
+      if (instrument.role !== 'ratio-bridge' && instrument.role !== 'meter') continue
+      const channels = bench.channels.filter((c) => c.enabled && c.instrument === instrument.id)
+      if (channels.length === 0) continue
+      lanes.push(
+        new Lane({
+          meter: instrument as Meter,
+          channels,
+          scanners,
+          turnstiles,
+          clock,
+          intake: this.intake,
+          scanEveryS: bench.scanEveryS,
+          onFault: (fault) => log.error({ fault, instrument: instrument.id }, 'a lane failed and goes on'),
+        }),
+      )
+    }
+    return lanes
+  }
+
+  #makeKeeper(): BathKeeper | undefined {
+    const { bench, register } = this.setup
+    const spec = bench.bath
+    const instrument = spec?.instrument === undefined ? undefined : this.#p.instruments.get(spec.instrument)
+    if (!spec || instrument?.role !== 'bath') return undefined
+    return new BathKeeper({
+      bath: instrument as Bath,
+      spec,
+      limits: bathLimits(
+        spec,
+        register.fluids.find((f) => f.id === spec.fluid),
+      ),
+      clock: this.#p.clock,
+      recorder: this.recorder,
+      onTrouble: (trouble) => this.runner?.trouble(trouble),
+      onChange: this.#p.onChange,
+    })
+  }
+
+  async #ready(
+    signal: AbortSignal,
+    instruments: ReadonlyMap<string, AnyInstrument>,
+  ): Promise<string | undefined> {
+    const { clock } = this.#p
+    const { bench } = this.setup
+    const used = new Set(
+      bench.channels
+        .filter((c) => c.enabled)
+        .flatMap((c) => [c.instrument, ...c.route.map((r) => r.scanner)]),
+    )
+    if (bench.bath?.instrument !== undefined) used.add(bench.bath.instrument)
+    const until = clock.now().monoUs + READY_PATIENCE_MS * 1000
+    for (;;) {
+      const missing = [...used].filter((id) => instruments.get(id)?.status.state !== 'ready')
+      if (missing.length === 0) return undefined
+      if (clock.now().monoUs >= until) {
+        const words = missing.map(
+          (id) => `${id} (${instruments.get(id)?.status.words ?? 'not on the bench'})`,
+        )
+        return `The plan could not begin: ${words.join(', ')}.`
+      }
+      await clock.sleep(READY_LOOK_MS, signal)
+    }
+  }
+
+  #take(readings: readonly Reading[]): void {
+    for (const reading of readings) {
+      const converted = this.watch.take(reading)
+      if (converted) this.live.push(reading, converted)
+    }
+    this.#p.onChange()
+  }
+
+  #watchDisk(): void {
+    const { alarms, log } = this.#p
+    this.#ends.push(
+      this.recorder.onDidFail.on((fault) => {
+        log.error({ fault }, 'the session file cannot be written')
+        alarms.raise({
+          key: 'disk',
+          kind: 'disk',
+          severity: 'alarm',
+          subject: null,
+          words: fault instanceof Error ? fault.message : String(fault),
+        })
+      }),
+      this.recorder.onDidRecover.on(() => alarms.end('disk')),
+    )
+  }
+
+  /** What earlier lives of the core stored in the last window is watched again, so settling goes on where it was. */
+  #refill(): void {
+    if (!this.#p.resumedFrom) return
+    const { file } = this.#p
+    const { rule } = this.watch
+    const windowUs = (rule.windowS * rule.adaptive + rule.holdS) * 1e6
+    const last = this.recorder.file.since(Math.max(0, file.readingCount - 1), 1)[0]
+    if (!last) return
+    const readings = this.setup.bench.channels.flatMap((c) => file.lastReadings(c.id, windowUs, last.monoUs))
+    for (const reading of readings.sort((a, b) => a.seq - b.seq)) {
+      const converted = this.watch.take(reading)
+      if (converted) this.live.push(reading, converted)
+    }
+  }
+
+  #fillStrip(): void {
+    const { file } = this.#p
+    for (const event of file.events()) this.strip.addEvent(event)
+    for (const point of file.points()) this.strip.addPoint(point)
+    this.#ends.push(
+      this.recorder.onDidTell.on(({ events, points }) => {
+        for (const event of events) this.strip.addEvent(event)
+        for (const point of points) this.strip.addPoint(point)
+        this.#points += points.length
+      }),
+    )
+  }
+
+  #tellResumed(from: Instant): void {
+    const now = this.recorder.now()
+    const seconds = Math.max(0, (now.monoUs - from.monoUs) / 1e6)
+    const last = new Map(this.setup.bench.channels.map((c) => [c.id, from]))
+    this.intake.interrupted(last, 'the station was not running')
+    this.recorder.tell({
+      kind: 'resumed',
+      words: `Session taken up again after ${duration(seconds)} in which the station was not running.`,
+      data: { fromUtcUs: from.utcUs, toUtcUs: now.utcUs, seconds },
+    })
+  }
+
+  #clockStepped(seconds: number): void {
+    const way = seconds > 0 ? 'forward' : 'back'
+    this.recorder.tell({
+      kind: 'clock-step',
+      words: `The computer's clock was set ${way} by ${duration(Math.abs(seconds))}, or the computer slept.`,
+      data: { seconds },
+    })
+    this.intake.markNext('clock-stepped')
+    this.runner?.timeWasLost(seconds)
+  }
+
+  #followLink(instrument: AnyInstrument): Disposable {
+    let state = instrument.status.state
+    return instrument.onDidChangeStatus((status) => {
+      if (status.state === state) return
+      state = status.state
+      this.recorder.tell({
+        kind: 'link',
+        subject: instrument.id,
+        words: `${instrument.id}: ${status.words}`,
+        data: { state },
+      })
+    })
+  }
+}
+
+/** How a plan goes on after the core was away: what was under way begins again, nothing is skipped. */
+function takenUp(state: RunnerState): RunnerState {
+  if (state.phase === 'waiting' || state.phase === 'measuring') return { ...state, phase: 'opening' }
+  if (state.phase === 'setting') return { ...state, phase: 'opening' }
+  return state
+}

@@ -1,0 +1,25 @@
+export type StationCode =
+  | 'folder-in-use'
+  | 'folder-unusable'
+  | 'no-bench'
+  | 'no-plan'
+  | 'session-runs'
+  | 'no-session'
+  | 'not-now'
+  | 'refused'
+  | 'no-such-question'
+  | 'no-such-instrument'
+  | 'no-such-alarm'
+  | 'limits'
+
+/** What the station will not do as things stand: a code, the facts, and a sentence that says what to do. */
+export class StationError extends Error {
+  readonly code: StationCode
+  readonly facts: Readonly<Record<string, unknown>>
+  constructor(code: StationCode, message: string, facts: Readonly<Record<string, unknown>> = {}) {
+    super(message)
+    this.name = 'StationError'
+    this.code = code
+    this.facts = facts
+  }
+}

@@ -1,0 +1,505 @@
+import { statfs } from 'node:fs/promises'
+import { previewPlan } from '../../app/comparison/preview.ts'
+import { packColumns } from '../../app/contract/columns.ts'
+import type { PlanPreview } from '../../app/contract/studies.ts'
+import type { AlarmView, LinkView, RunnerView, StationState } from '../../app/contract/views.ts'
+import type { AnyInstrument } from '../../app/instruments/faces.ts'
+import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
+import type { Clock, Disposable } from '../../app/records/clock.ts'
+import { Plan } from '../../app/records/plan.ts'
+import type { SESSION_ENDINGS, SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import type { StationStore } from '../store/station-store.ts'
+import { AlarmDesk } from './alarm-desk.ts'
+import { bathLimits } from './bath-limits.ts'
+import { Links } from './links.ts'
+import type { StationLog } from './log.ts'
+import { beginSession, freshId, type OpenedSession, openSessions, takeUpSession } from './session-folder.ts'
+import { SessionRun } from './session-run.ts'
+import { Signal } from './signals.ts'
+import { StationError } from './station-error.ts'
+import { expectedMarks } from './strip.ts'
+
+export interface StationOptions {
+  readonly folder: string
+  readonly clock: Clock
+  readonly clockKind?: StationState['clock']
+  readonly store: StationStore
+  /** Profile texts by id, kept with each session. */
+  readonly profileTexts: Readonly<Record<string, string>>
+  readonly openInstrument: (spec: BenchInstrument) => AnyInstrument
+  readonly log: StationLog
+  readonly program: string
+  readonly programVersion: string
+}
+
+export interface StartOptions {
+  /** A plan, or the id of one in the store. */
+  readonly plan: Plan | string
+  readonly operator: string
+  readonly name?: string
+  readonly note?: string
+  readonly job?: SessionSetup['job']
+  /** Ids of warnings the person has read and takes on. */
+  readonly accept?: readonly string[]
+}
+
+export interface Finished {
+  readonly session: string
+  readonly ending: (typeof SESSION_ENDINGS)[number]
+  readonly reason: string
+}
+
+const DISK_EVERY_MS = 30_000
+const DISK_LOW_BYTES = 1e9
+const NO_LABORATORY: SessionSetup['laboratory'] = { name: '', address: [], country: 'XX' }
+
+/**
+ * The station core: one bench, its links, at most one open session with its plan. Everything a window may ask for goes
+ * through here; nothing here knows a window.
+ */
+export class Station {
+  readonly links: Links
+  readonly alarms: AlarmDesk
+  readonly onDidChange = new Signal<void>()
+  readonly #o: StationOptions
+  #benchId: string | undefined
+  /** The chosen bench as read; forgotten when it is saved or another is chosen. */
+  #bench: Bench | undefined
+  #run: SessionRun | undefined
+  #opened: OpenedSession | undefined
+  #ended: { view: RunnerView; run: SessionRun } | undefined
+  #finished: Promise<Finished> | undefined
+  #closing = false
+  #told = false
+  #disk: StationState['disk'] = { freeBytes: 0, words: 'not looked at yet', low: false }
+  #diskTimer: Disposable | undefined
+  #versions = { points: 0, register: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
+
+  constructor(options: StationOptions) {
+    this.#o = options
+    this.alarms = new AlarmDesk(options.clock)
+    this.links = new Links(options.openInstrument, () => this.#changed())
+    this.#benchId = this.#chosenBench()
+    this.alarms.onDidChange.on((change) => this.#alarmChanged(change.what, change.alarm))
+  }
+
+  /** Takes up the session that was left open, where there is one. Resolves with its id. */
+  async open(): Promise<string | undefined> {
+    await this.#lookAtDisk()
+    const [id] = openSessions(this.#o.store)
+    if (id === undefined) return undefined
+    const opened = takeUpSession(this.#o.store, this.#o.clock, id)
+    await this.#begin(opened)
+    return id
+  }
+
+  /** Lets go of everything; an open session stays open on disk, to be taken up by the next start. */
+  async close(): Promise<void> {
+    this.#closing = true
+    this.#diskTimer?.dispose()
+    const run = this.#run
+    if (run) {
+      await run.runner?.detach()
+      await run.close()
+      this.#run = undefined
+      this.#opened?.file.close()
+    }
+    await this.links.closeAll()
+  }
+
+  get bench(): Bench | undefined {
+    this.#bench ??= this.#o.store.benches().find((b) => b.id === this.#benchId)
+    return this.#bench
+  }
+
+  /** The open session. */
+  get session(): SessionRun | undefined {
+    return this.#run
+  }
+
+  /** Resolves when the session that is open (or was last) has ended; rejects where none was begun. */
+  get finished(): Promise<Finished> {
+    return this.#finished ?? Promise.reject(new StationError('no-session', 'No session has been started.'))
+  }
+
+  chooseBench(id: string, who = 'station'): void {
+    this.#refuseWhileRunning('Another bench can be chosen when the session has ended.')
+    if (!this.#o.store.benches().some((b) => b.id === id)) {
+      throw new StationError('no-bench', `There is no bench "${id}".`, { id })
+    }
+    this.#o.store.appendLedger({
+      who,
+      what: 'bench chosen',
+      subject: 'bench',
+      old: this.#benchId ?? null,
+      new: id,
+      why: '',
+    })
+    this.#benchId = id
+    this.touched('bench')
+  }
+
+  async connect(): Promise<LinkView[]> {
+    await this.links.connect(this.#needBench())
+    return this.links.views(this.bench)
+  }
+
+  async disconnect(): Promise<void> {
+    this.#refuseWhileRunning('The links are in use by the session; stop it first.')
+    await this.links.closeAll()
+  }
+
+  preview(plan: Plan): PlanPreview {
+    const bench = this.#needBench()
+    const register = this.#o.store.register()
+    const fluid = register.fluids.find((f) => f.id === bench.bath?.fluid)
+    return previewPlan({
+      plan,
+      bench,
+      register,
+      date: this.#today(),
+      limits: bench.bath && bathLimits(bench.bath, fluid),
+      fromC: this.#run?.keeper?.temperatureC ?? 23,
+      freeBytes: this.#disk.freeBytes > 0 ? this.#disk.freeBytes : undefined,
+    })
+  }
+
+  /** Starts a plan unattended. Refused in words where the preview says stop, or a warning was not taken on. */
+  async startPlan(options: StartOptions): Promise<string> {
+    this.#refuseWhileRunning('A session is running; one plan at a time on a bench.')
+    const plan = typeof options.plan === 'string' ? this.#planOf(options.plan) : Plan.parse(options.plan)
+    const { checks } = this.preview(plan)
+    const stop = checks.find((c) => c.severity === 'stop')
+    if (stop) throw new StationError('refused', `${stop.words} ${stop.remedy}`, { check: stop.id })
+    const open = checks.filter((c) => c.severity === 'warning' && !options.accept?.includes(c.id))
+    if (open.length > 0) {
+      throw new StationError(
+        'refused',
+        `To be read and taken on first: ${open.map((c) => c.words).join(' ')}`,
+        {
+          warnings: open.map((c) => c.id),
+        },
+      )
+    }
+    return this.#start('comparison', plan, options)
+  }
+
+  /** Records without a plan, until stopped. */
+  async record(options: { operator: string; name?: string }): Promise<string> {
+    this.#refuseWhileRunning('A session is running; stop it first.')
+    return this.#start('recording', null, options)
+  }
+
+  pause(who: string, why: string): void {
+    this.#needRunner().pause(who, why)
+  }
+
+  resume(who: string): void {
+    this.#needRunner().resume(who)
+  }
+
+  takeNow(who: string, why: string): void {
+    this.#needRunner().takeNow(who, why)
+  }
+
+  skip(who: string, why: string): void {
+    this.#needRunner().skip(who, why)
+  }
+
+  stop(who: string, why: string): void {
+    const run = this.#needRun()
+    if (run.runner) run.runner.stop(who, why)
+    else this.#stopRecording?.(`Stopped by ${who}: ${why}`)
+  }
+
+  answer(question: string, choice: string, who: string): void {
+    this.#needRun().questions.answer(question, choice, who)
+  }
+
+  note(who: string, words: string): void {
+    this.#needRun().recorder.commit({
+      events: [this.#needRun().recorder.event({ kind: 'note', who, words })],
+    })
+  }
+
+  acknowledge(id: string, who: string): void {
+    this.alarms.acknowledge(id, who)
+  }
+
+  /** One line typed by a person. While a session uses the link it needs `override`, and is written down. */
+  async converse(
+    instrument: string,
+    line: string,
+    who: string,
+    override = false,
+  ): Promise<string | undefined> {
+    const found = this.links.get(instrument)
+    if (!found) {
+      throw new StationError('no-such-instrument', `${instrument} is not connected.`, { instrument })
+    }
+    const run = this.#run
+    if (run && !override) {
+      throw new StationError(
+        'session-runs',
+        `${instrument} is in use by the session. A line typed now may disturb it; say so if you mean it.`,
+        { instrument },
+      )
+    }
+    run?.recorder.tell({
+      kind: 'note',
+      who,
+      subject: instrument,
+      words: `${who} typed to ${instrument}: ${line}`,
+      data: { line },
+    })
+    this.#o.log.info({ instrument, who, line }, 'typed to an instrument')
+    try {
+      return await found.converse(line)
+    } finally {
+      for (const lane of run?.lanes ?? []) lane.doubt()
+    }
+  }
+
+  /** Live readings as a column buffer; see the contract. */
+  live(after: number, backlogS: number, most: number): Uint8Array<ArrayBuffer> {
+    const run = this.#run ?? this.#ended?.run
+    if (!run) return packColumns({}, { session: null, channels: [], last: 0 })
+    return run.live.after(after, backlogS, most, run.info.id)
+  }
+
+  /** Something the window shows was changed by way of the store. */
+  touched(what: keyof StationState['versions']): void {
+    if (what === 'bench') this.#bench = undefined
+    this.#versions[what] += 1
+    this.#changed()
+  }
+
+  state(): StationState {
+    const { clock, clockKind = 'real', program } = this.#o
+    const run = this.#run
+    const shown = run ?? this.#ended?.run
+    const bench = run?.setup.bench ?? this.bench
+    const now = shown?.recorder.now()
+    const expected = run?.expected()
+    const utcUs = clock.now().utcUs
+    return {
+      utcUs,
+      clock: clockKind,
+      program,
+      bench: bench ? { id: bench.id, name: bench.name } : null,
+      session: run
+        ? {
+            id: run.info.id,
+            name: run.info.name,
+            startedUtcUs: run.info.startedUtcUs,
+            readings: run.recorder.stored,
+          }
+        : null,
+      runner: run?.view() ?? this.#ended?.view ?? IDLE,
+      group:
+        shown && now
+          ? shown.watch.group(now)
+          : { state: 'broken', words: 'Nothing is measured.', remainingS: null, held: 0 },
+      channels: shown && now ? shown.watch.channelViews(now) : [],
+      links: this.links.views(bench),
+      strip: [...(shown?.strip.marks ?? []), ...(expected ? expectedMarks(expected.steps, utcUs) : [])],
+      alarms: this.alarms.list(),
+      disk: this.#disk,
+      versions: { ...this.#versions },
+    }
+  }
+
+  #stopRecording: ((reason: string) => void) | undefined
+
+  async #start(
+    kind: SessionInfo['kind'],
+    plan: Plan | null,
+    options: Omit<StartOptions, 'plan'>,
+  ): Promise<string> {
+    const { store, clock, program, programVersion } = this.#o
+    const bench = this.#needBench()
+    const utcUs = clock.now().utcUs
+    const id = freshId(store, utcUs)
+    const info: SessionInfo = {
+      id,
+      name: options.name || plan?.name || 'Recording',
+      kind,
+      operator: options.operator,
+      startedUtcUs: utcUs,
+      endedUtcUs: null,
+      ending: null,
+      endingReason: null,
+      program,
+      programVersion,
+      note: options.note ?? '',
+    }
+    const setup: SessionSetup = {
+      bench,
+      plan,
+      register: this.#snapshot(bench),
+      profiles: Object.fromEntries(
+        bench.instruments.map(({ profile }) => [profile, this.#o.profileTexts[profile] ?? '']),
+      ),
+      laboratory: store.settings()?.laboratory ?? NO_LABORATORY,
+      job: options.job ?? null,
+    }
+    await this.#begin(beginSession(store, clock, info, setup))
+    return id
+  }
+
+  async #begin(opened: OpenedSession): Promise<void> {
+    const { clock, log } = this.#o
+    this.#opened = opened
+    this.#ended = undefined
+    await this.links.connect(opened.file.setup.bench)
+    const run = new SessionRun({
+      ...opened,
+      clock,
+      instruments: this.links.instruments,
+      alarms: this.alarms,
+      log,
+      onChange: () => this.#changed(),
+    })
+    this.#run = run
+    run.recorder.onDidTell.on(({ points }) => {
+      if (points.length > 0) this.touched('points')
+    })
+    run.start()
+    this.#finished = this.#untilEnded(run, opened)
+    // Whoever does not wait for the end must not be told of it as an unhandled fault.
+    this.#finished.catch((fault) => log.error({ fault }, 'the session ended with a fault'))
+    this.touched('sessions')
+  }
+
+  async #untilEnded(run: SessionRun, opened: OpenedSession): Promise<Finished> {
+    const outcome = run.runner
+      ? await run.runner.start().then(() => {
+          const { ending, endingReason } = run.runner!.state
+          return ending ? { ending, reason: endingReason ?? '' } : undefined
+        })
+      : await new Promise<{ ending: Finished['ending']; reason: string } | undefined>((resolve) => {
+          this.#stopRecording = (reason) => resolve({ ending: 'stopped-by-person', reason })
+        })
+    if (!outcome || this.#closing) {
+      return {
+        session: run.info.id,
+        ending: 'stopped-by-person',
+        reason: 'The station was closed; the session stays open.',
+      }
+    }
+    this.#ended = { view: { ...run.view(), question: null }, run }
+    await run.close()
+    opened.file.finish(outcome.ending, outcome.reason)
+    this.#o.store.registerSession(opened.file)
+    opened.file.close()
+    this.#run = undefined
+    this.#opened = undefined
+    this.#stopRecording = undefined
+    this.touched('sessions')
+    return { session: run.info.id, ...outcome }
+  }
+
+  /** What of the register this bench uses, as it is now. */
+  #snapshot(bench: Bench): SessionSetup['register'] {
+    const register = this.#o.store.register()
+    const thermometers = new Set(bench.channels.map((c) => c.thermometer))
+    const resistors = new Set(
+      bench.channels.map((c) => (c.reference?.kind === 'resistor' ? c.reference.resistor : '')),
+    )
+    const instruments = new Set(bench.instruments.map((i) => i.register))
+    return {
+      thermometers: register.thermometers.filter((t) => thermometers.has(t.id)),
+      resistors: register.resistors.filter((r) => resistors.has(r.id)),
+      instruments: register.instruments.filter((i) => instruments.has(i.id)),
+      fluids: register.fluids.filter((f) => f.id === bench.bath?.fluid),
+    }
+  }
+
+  #planOf(id: string): Plan {
+    const plan = this.#o.store.plans().find((p) => p.id === id)
+    if (!plan) throw new StationError('no-plan', `There is no plan "${id}".`, { id })
+    return plan
+  }
+
+  #chosenBench(): string | undefined {
+    const benches = this.#o.store.benches()
+    const chosen = this.#o.store.ledger({ subject: 'bench', most: 1 })[0]?.new
+    return benches.find((b) => b.id === chosen)?.id ?? benches[0]?.id
+  }
+
+  #needBench(): Bench {
+    this.#benchId ??= this.#chosenBench()
+    const { bench } = this
+    if (!bench) throw new StationError('no-bench', 'No bench is set up yet. Set one up on the Bench page.')
+    return bench
+  }
+
+  #needRun(): SessionRun {
+    if (!this.#run) throw new StationError('no-session', 'No session is running.')
+    return this.#run
+  }
+
+  #needRunner() {
+    const { runner } = this.#needRun()
+    if (!runner) throw new StationError('not-now', 'This session records without a plan.')
+    return runner
+  }
+
+  #refuseWhileRunning(words: string): void {
+    if (this.#run) throw new StationError('session-runs', words, { session: this.#run.info.id })
+  }
+
+  #today(): string {
+    return new Date(this.#o.clock.now().utcUs / 1000).toISOString().slice(0, 10)
+  }
+
+  #alarmChanged(what: 'raised' | 'ended' | 'acknowledged', alarm: AlarmView): void {
+    if (what !== 'ended') {
+      this.#run?.recorder.tell({
+        kind: what === 'raised' ? 'alarm' : 'alarm-acknowledged',
+        who: alarm.acknowledgedBy ?? 'station',
+        subject: alarm.subject,
+        words: what === 'raised' ? alarm.words : `${alarm.acknowledgedBy} has seen: ${alarm.words}`,
+        data: { alarm: alarm.id, severity: alarm.severity },
+      })
+    }
+    this.#changed()
+  }
+
+  async #lookAtDisk(): Promise<void> {
+    try {
+      const { bavail, bsize } = await statfs(this.#o.folder)
+      const freeBytes = bavail * bsize
+      const low = freeBytes < DISK_LOW_BYTES
+      this.#disk = { freeBytes, words: `${(freeBytes / 1e9).toFixed(1)} GB free`, low }
+    } catch (fault) {
+      this.#disk = { freeBytes: 0, words: `cannot be looked at: ${(fault as Error).message}`, low: true }
+    }
+    if (!this.#closing) {
+      this.#diskTimer = this.#o.clock.after(DISK_EVERY_MS, () => void this.#lookAtDisk())
+    }
+  }
+
+  /** Tells listeners once for all changes of one turn of the event loop. */
+  #changed(): void {
+    if (this.#told || this.onDidChange.size === 0) return
+    this.#told = true
+    setImmediate(() => {
+      this.#told = false
+      this.onDidChange.emit()
+    })
+  }
+}
+
+const IDLE: RunnerView = {
+  phase: 'idle',
+  words: 'No session.',
+  step: null,
+  steps: 0,
+  setpointC: null,
+  bathC: null,
+  startedUtcUs: null,
+  expectedEndUtcUs: null,
+  question: null,
+  ending: null,
+}

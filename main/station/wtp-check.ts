@@ -1,0 +1,136 @@
+import type { Watch } from '../../app/comparison/watch.ts'
+import { figure } from '../../app/comparison/words.ts'
+import type { Bench, Channel } from '../../app/records/bench.ts'
+import type { Clock } from '../../app/records/clock.ts'
+import type { Plan } from '../../app/records/plan.ts'
+import type { Point } from '../../app/records/point.ts'
+import type { PointTaker } from './point-taker.ts'
+import type { Questions } from './questions.ts'
+import type { Recorder } from './recorder.ts'
+
+/** Temperature of the water triple point, degC; ITS-90. */
+const WTP_C = 0.01
+const LOOK_MS = 5_000
+/** Standard uncertainty of one realisation of the triple point in a well-kept cell, mK; common practice, no source. */
+const U_CELL_MK = 0.1
+
+export interface WtpParts {
+  readonly plan: Plan
+  readonly bench: Bench
+  readonly watch: Watch
+  readonly recorder: Recorder
+  readonly clock: Clock
+  readonly taker: PointTaker
+  readonly questions: Questions
+}
+
+export interface WtpOutcome {
+  readonly words: string
+  readonly data: Record<string, unknown>
+  readonly marks: string[]
+  readonly point: Point | undefined
+}
+
+/**
+ * R(WTP) of the reference before and after a plan: a person puts it into the cell, the station waits until it stands
+ * still, measures a self-heating pair, and judges the zero-current resistance against the register's, or against the
+ * one before.
+ */
+export class WtpCheck {
+  readonly #p: WtpParts
+
+  constructor(parts: WtpParts) {
+    this.#p = parts
+  }
+
+  async run(which: 'wtp-before' | 'wtp-after', signal: AbortSignal): Promise<WtpOutcome> {
+    const { bench, questions, watch, recorder } = this.#p
+    const reference = bench.channels.find((c) => c.enabled && c.role === 'reference')
+    if (!reference) return skipped('No reference on this bench: R(WTP) is not checked.', [])
+    const when = which === 'wtp-before' ? 'before' : 'after'
+    const answer = await questions.ask(
+      `Put ${reference.name} into the water triple point cell for its check ${when} the plan, and say so here.`,
+      ['It is in the cell', 'Leave the check out'],
+      signal,
+    )
+    if (answer.choice !== 'It is in the cell') {
+      const words = `R(WTP) was not checked ${when} the plan: left out by ${answer.who}`
+      return skipped(`${words}.`, [words])
+    }
+    watch.aim(WTP_C, recorder.now())
+    const still = await this.#waitUntilStill(reference, signal)
+    const point = await this.#p.taker.take(
+      { order: 'sequence', cycles: 3, selfHeating: true, channels: [reference.id] },
+      {
+        id: which,
+        step: -1,
+        setpointC: WTP_C,
+        label: null,
+        kind: which,
+        settled: still,
+        reason: still ? 'The reference stood still.' : 'The wait ended.',
+        marks: still ? [] : ['not settled'],
+      },
+      signal,
+    )
+    const outcome = this.#judge(which, reference, point)
+    await questions.ask(
+      `Put ${reference.name} back into the bath, and say so here.`,
+      ['It is in the bath'],
+      signal,
+    )
+    return outcome
+  }
+
+  async #waitUntilStill(reference: Channel, signal: AbortSignal): Promise<boolean> {
+    const { clock, watch, recorder, plan } = this.#p
+    const until = clock.now().monoUs + plan.maxWaitS * 1e6
+    while (clock.now().monoUs < until) {
+      if (watch.settling(reference.id, recorder.now()).state === 'flat') return true
+      await clock.sleep(LOOK_MS, signal)
+    }
+    return false
+  }
+
+  #judge(which: 'wtp-before' | 'wtp-after', reference: Channel, point: Point | undefined): WtpOutcome {
+    const { watch, recorder } = this.#p
+    const chain = watch.chains.get(reference.id)!
+    const taken = point?.channels.find((c) => c.channel === reference.id)
+    const ohm = taken?.signalZeroCurrent ?? taken?.signal
+    if (!point || !taken || ohm === null || ohm === undefined) {
+      const words = `R(WTP) of ${reference.name} could not be measured`
+      return { ...skipped(`${words}.`, [words]), point }
+    }
+    const before =
+      which === 'wtp-after' ? recorder.file.points().find((p) => p.kind === 'wtp-before') : undefined
+    const earlier = before?.channels.find((c) => c.channel === reference.id)
+    const against = earlier?.signalZeroCurrent ?? (chain.wtp ? Number(chain.wtp.ohm) : null)
+    const uNowMk = Math.hypot(taken.uTypeAMk ?? 0, taken.uSelfHeatingMk ?? 0, U_CELL_MK)
+    const whose = earlier ? 'the one before the plan' : 'the register'
+    const data = { channel: reference.id, ohm, against, uNowMk, which }
+    if (against === null) {
+      return {
+        words: `R(WTP) of ${reference.name} is ${ohm.toFixed(6)} ohm; nothing to compare it with.`,
+        data,
+        marks: [],
+        point,
+      }
+    }
+    const slope = chain.slopeAt(WTP_C)
+    const movedMk = ((ohm - against) / slope) * 1e3
+    const uThenMk = earlier ? uNowMk : ((chain.wtp?.uOhm ?? 0) / slope) * 1e3
+    const limitMk = 2 * Math.hypot(uNowMk, uThenMk)
+    const same = Math.abs(movedMk) <= limitMk
+    const words = `R(WTP) of ${reference.name} is ${ohm.toFixed(6)} ohm, ${figure(Math.abs(movedMk))} mK ${movedMk < 0 ? 'below' : 'above'} ${whose}, limit ${figure(limitMk)} mK: ${same ? 'it has not moved' : 'it has moved'}.`
+    return {
+      words,
+      data: { ...data, movedMk, limitMk, same },
+      marks: same ? [] : [words.replace(/\.$/, '')],
+      point,
+    }
+  }
+}
+
+function skipped(words: string, marks: string[]): WtpOutcome {
+  return { words, data: {}, marks, point: undefined }
+}

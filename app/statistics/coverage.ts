@@ -49,16 +49,17 @@ export function exactCoverage(coverage: number): number {
 /**
  * Effective degrees of freedom as the t table is entered: truncated to the next lower integer.
  *
- * A value that rounding left a hair below a whole number counts as that number.
+ * It is read to two decimals first, so that a sum that comes out a hair below a whole number counts as that
+ * number: 18.9987 is the 19.0 of the guide's own example, 16.75 is 16.
  *
  * Symbols  ν_eff effective degrees of freedom
- * Source   JCGM 100:2008, G.4.1, note 1 (place of the sentence from memory)
+ * Source   JCGM 100:2008, G.4.1 with its example and note 1 (place of the sentence from memory)
  * Valid    ν_eff > 0; below 1 it stays as it is, since no lower integer has a t
  * Throws   nothing
  */
 export function truncatedDegreesOfFreedom(effective: number): number {
   if (!Number.isFinite(effective)) return effective
-  const whole = Math.floor(effective * (1 + 1e-9))
+  const whole = Math.floor(effective + 0.005)
   return whole < 1 ? effective : whole
 }
 

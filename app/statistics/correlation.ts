@@ -1,0 +1,163 @@
+import { StatisticsError } from './errors.ts'
+
+export interface Correlation {
+  readonly a: string
+  readonly b: string
+  readonly r: number
+}
+
+/**
+ * Correlation matrix of named quantities; the ones not mentioned are uncorrelated.
+ *
+ * Symbols  names in order; r correlation coefficients
+ * Source   JCGM 100:2008, 5.2.2
+ * Valid    −1 ≤ r ≤ 1, each pair once
+ * Throws   StatisticsError 'unknown-name' | 'out-of-range' | 'duplicate-name'
+ */
+export function correlationMatrix(
+  names: readonly string[],
+  correlations: readonly Correlation[],
+): number[][] {
+  const matrix: number[][] = names.map((_, i) => names.map((__, j) => (i === j ? 1 : 0)))
+  const given = new Set<string>()
+  for (const { a, b, r } of correlations) {
+    const i = names.indexOf(a)
+    const j = names.indexOf(b)
+    const unknown = i < 0 ? a : j < 0 ? b : undefined
+    if (unknown !== undefined) {
+      throw new StatisticsError('unknown-name', `A correlation names ${unknown}, which is no input.`, {
+        name: unknown,
+      })
+    }
+    if (!(Math.abs(r) <= 1)) {
+      throw new StatisticsError(
+        'out-of-range',
+        `The correlation of ${a} and ${b} must lie between -1 and 1, not ${r}.`,
+        {
+          a,
+          b,
+          r,
+        },
+      )
+    }
+    if (i === j) {
+      if (r === 1) continue
+      throw new StatisticsError('out-of-range', `${a} cannot have a correlation of ${r} with itself.`, {
+        a,
+        r,
+      })
+    }
+    const key = i < j ? `${i} ${j}` : `${j} ${i}`
+    if (given.has(key)) {
+      throw new StatisticsError('duplicate-name', `The correlation of ${a} and ${b} is given twice.`, {
+        a,
+        b,
+      })
+    }
+    given.add(key)
+    matrix[i]![j] = r
+    matrix[j]![i] = r
+  }
+  return matrix
+}
+
+/**
+ * Correlation coefficient of two series observed together, which is also that of their means.
+ *
+ *   r = Σ(x − x̄)(y − ȳ)/√(Σ(x − x̄)² Σ(y − ȳ)²)
+ *
+ * Symbols  x, y observations, pair by pair
+ * Source   JCGM 100:2008, 5.2.3 and H.2
+ * Valid    two or more pairs; NaN where one of the series does not vary
+ * Throws   StatisticsError 'length-mismatch' | 'too-few-values'
+ */
+export function observedCorrelation(x: readonly number[], y: readonly number[]): number {
+  if (x.length !== y.length) {
+    throw new StatisticsError(
+      'length-mismatch',
+      `There are ${x.length} and ${y.length} observations; give pairs.`,
+      {
+        x: x.length,
+        y: y.length,
+      },
+    )
+  }
+  if (x.length < 2) throw new StatisticsError('too-few-values', 'A correlation needs at least two pairs.')
+  const n = x.length
+  const meanX = x.reduce((sum, value) => sum + value, 0) / n
+  const meanY = y.reduce((sum, value) => sum + value, 0) / n
+  let xx = 0
+  let yy = 0
+  let xy = 0
+  for (let i = 0; i < n; i++) {
+    const dx = x[i]! - meanX
+    const dy = y[i]! - meanY
+    xx += dx * dx
+    yy += dy * dy
+    xy += dx * dy
+  }
+  return Math.max(-1, Math.min(1, xy / Math.sqrt(xx * yy)))
+}
+
+/**
+ * Quantities that hang together by correlations, directly or through others.
+ *
+ * Symbols  matrix of correlation coefficients; result: groups of places, singles left out
+ * Source   none (connected parts of a graph)
+ * Valid    symmetric matrix
+ * Throws   nothing
+ */
+export function correlatedGroups(matrix: readonly (readonly number[])[]): number[][] {
+  const seen = new Set<number>()
+  const groups: number[][] = []
+  for (let start = 0; start < matrix.length; start++) {
+    if (seen.has(start)) continue
+    const group = [start]
+    seen.add(start)
+    for (const place of group) {
+      matrix[place]!.forEach((r, other) => {
+        if (r === 0 || seen.has(other)) return
+        seen.add(other)
+        group.push(other)
+      })
+    }
+    if (group.length > 1) groups.push(group.sort((p, q) => p - q))
+  }
+  return groups
+}
+
+/**
+ * Lower triangle L of a correlation matrix, L Lᵀ = R.
+ *
+ * A row that the ones before it determine entirely (r = ±1) gets a zero on the diagonal.
+ *
+ * Symbols  R correlation matrix; L lower triangle
+ * Source   JCGM 101:2008, 6.4.8 (multivariate normal by Cholesky decomposition)
+ * Valid    positive semidefinite R
+ * Throws   StatisticsError 'not-positive-definite', naming the input at which it fails
+ */
+export function choleskyOf(matrix: readonly (readonly number[])[], names: readonly string[]): number[][] {
+  const n = matrix.length
+  const lower = Array.from({ length: n }, () => new Array<number>(n).fill(0))
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j <= i; j++) {
+      let rest = matrix[i]![j]!
+      for (let k = 0; k < j; k++) rest -= lower[i]![k]! * lower[j]![k]!
+      if (i === j) {
+        if (rest < -1e-9) throw notPositive(names, i)
+        lower[i]![i] = rest > 1e-12 ? Math.sqrt(rest) : 0
+      } else if (lower[j]![j]! > 0) lower[i]![j] = rest / lower[j]![j]!
+      else if (Math.abs(rest) > 1e-6) throw notPositive(names, i)
+    }
+  }
+  return lower
+}
+
+function notPositive(names: readonly string[], place: number): StatisticsError {
+  return new StatisticsError(
+    'not-positive-definite',
+    `The correlations contradict one another: no quantities can have all of them at once (found at ${names[place]}). ` +
+      'Check their signs and sizes.',
+    { name: names[place] },
+  )
+}

@@ -5,7 +5,7 @@ import type { InstrumentRole } from '../app/instruments/faces.ts'
 import type { Bench, LinkSpec } from '../app/records/bench.ts'
 import type { Clock, Disposable } from '../app/records/clock.ts'
 import type { Register } from '../app/records/register.ts'
-import { applyFault, type OrderedFault } from './faults/apply.ts'
+import { applyFault, checkPossible, type OrderedFault } from './faults/apply.ts'
 import { FaultDesk } from './faults/desk.ts'
 import { FaultError, FaultOrder, type FaultRecord } from './faults/order.ts'
 import type { FaultScript } from './faults/script.ts'
@@ -146,6 +146,7 @@ export async function startLab(options: LabOptions): Promise<Lab> {
     const design = scenario.instruments.find(({ id }) => id === instrument.id)
     const bath = design && 'bath' in design ? room.baths.get(design.bath) : undefined
     const target = { instrument, bath, room }
+    checkPossible(checked, target)
     const waitMs = (checked.atS ?? 0) * 1000 - (clock.now().monoUs - startMonoUs) / 1000
     if (checked.atS === undefined || waitMs <= 0) return applyFault(checked, target)
     timers.push(clock.after(waitMs, () => void applyFault(checked, target)))

@@ -1,10 +1,12 @@
 import type { LabInstrument } from '../instruments/instrument.ts'
 import type { Bath } from '../physics/bath.ts'
 import type { Room } from '../physics/room.ts'
-import { FaultError, type FaultOrder, type FaultRecord } from './order.ts'
+import { FaultError, type FaultKind, type FaultOrder, type FaultRecord } from './order.ts'
 
 /** How long a port stays away or the power stays off when an order does not say, s. */
 const AWAY_S = 5
+
+const BATH_FAULTS: readonly FaultKind[] = ['runaway-heater', 'no-cooling', 'sensor-fault']
 
 export interface OrderedFault {
   readonly record: FaultRecord
@@ -19,7 +21,17 @@ export interface FaultTarget {
   room: Room
 }
 
-/** Starts a fault on an instrument now. */
+/** Refuses, before its time, an order that this instrument could never carry out. */
+export function checkPossible({ kind }: FaultOrder, { instrument, bath }: FaultTarget): void {
+  if (kind === 'error-in-queue' && !instrument.hasErrorQueue) {
+    throw new FaultError('not-possible', `${instrument.id} has no error queue`)
+  }
+  if (BATH_FAULTS.includes(kind) && !bath) {
+    throw new FaultError('not-possible', `${instrument.id} controls no bath: ${kind} needs one`)
+  }
+}
+
+/** Starts a possible fault on an instrument now. */
 export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault {
   const { instrument, bath, room } = target
   const { desk } = instrument
@@ -30,9 +42,7 @@ export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault
   const withEnd = { ...order, forS: order.forS ?? AWAY_S }
   switch (order.kind) {
     case 'error-in-queue': {
-      if (!instrument.fail(order.number, order.text)) {
-        throw new FaultError('not-possible', `${instrument.id} has no error queue`)
-      }
+      instrument.fail(order.number, order.text)
       const done = begin(order)
       done.end()
       return done
@@ -45,13 +55,13 @@ export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault
     }
     case 'port-vanish':
       void instrument.port.close()
-      return begin(withEnd, () => void instrument.port.open())
+      return begin(withEnd, () => void instrument.port.reopen())
     case 'power-cut': {
       instrument.powerOff()
       const away = order.link === 'lost'
       if (away) void instrument.port.close()
       return begin(withEnd, () => {
-        if (away) void instrument.port.open()
+        if (away) void instrument.port.reopen()
         instrument.powerOn()
       })
     }
@@ -59,12 +69,11 @@ export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault
     case 'no-cooling':
     case 'sensor-fault': {
       const { kind } = order
-      if (!bath) throw new FaultError('not-possible', `${instrument.id} controls no bath: ${kind} needs one`)
       room.advance()
-      bath.faults.add(kind)
+      bath?.faults.add(kind)
       return begin(order, () => {
         room.advance()
-        bath.faults.delete(kind)
+        bath?.faults.delete(kind)
       })
     }
     default:

@@ -65,10 +65,10 @@ export abstract class LabInstrument {
     await this.port.close()
   }
 
-  /** Puts an error into the queue from outside; false where the instrument has none. */
-  fail(_number: number, _text: string): boolean {
-    return false
-  }
+  /** Whether errors can be put into a queue from outside, with fail(). */
+  readonly hasErrorQueue: boolean = false
+
+  fail(_number: number, _text: string): void {}
 
   /** Settings as after power-up. */
   protected abstract powerUp(): void

@@ -1,4 +1,6 @@
+import { randomInt } from 'node:crypto'
 import { createServer, type Server, type Socket } from 'node:net'
+import { setTimeout as realSleep } from 'node:timers/promises'
 import type { SerialPair } from './serial-pair.ts'
 
 export interface PortEvents {
@@ -16,6 +18,7 @@ export class InstrumentPort {
   /** The serial cable to it, when it is asked for. */
   #cable: SerialPair | undefined
   #port: number
+  #away = false
 
   constructor(host: string, port: number, events: PortEvents) {
     this.#host = host
@@ -35,19 +38,49 @@ export class InstrumentPort {
   }
 
   async open(): Promise<void> {
-    await this.#listen()
+    if (this.#port === 0) this.#port = await this.#anyPort()
+    else await this.#listen(this.#port)
     await this.#cable?.start(this.#host, this.#port)
   }
 
-  #listen(): Promise<void> {
+  /** Opens again after it had vanished; waits while somebody else sits on the port. */
+  async reopen(): Promise<void> {
+    this.#away = false
+    while (!this.#away) {
+      try {
+        await this.open()
+        return
+      } catch (error) {
+        if (!isTaken(error)) throw error
+        // The other holder lives in real time, so this wait does too.
+        await realSleep(100)
+      }
+    }
+  }
+
+  /**
+   * A port outside the range from which the system hands out ports to clients: a client that knocks at a vanished port
+   * of that range can be given this very port and then talks to itself.
+   */
+  async #anyPort(): Promise<number> {
+    for (let tries = 0; ; tries += 1) {
+      const port = randomInt(20_000, 32_000)
+      try {
+        await this.#listen(port)
+        return port
+      } catch (error) {
+        if (!isTaken(error) || tries > 200) throw error
+      }
+    }
+  }
+
+  #listen(port: number): Promise<void> {
     const server = createServer({ noDelay: true }, (socket) => this.#welcome(socket))
-    this.#server = server
     return new Promise((resolve, reject) => {
       server.once('error', reject)
-      server.listen(this.#port, this.#host, () => {
+      server.listen(port, this.#host, () => {
         server.off('error', reject)
-        const address = server.address()
-        if (address && typeof address === 'object') this.#port = address.port
+        this.#server = server
         resolve()
       })
     })
@@ -56,6 +89,7 @@ export class InstrumentPort {
   async close(): Promise<void> {
     const server = this.#server
     this.#server = undefined
+    this.#away = true
     await this.#cable?.stop()
     this.drop()
     if (server) await new Promise<void>((resolve) => server.close(() => resolve()))
@@ -89,4 +123,8 @@ export class InstrumentPort {
       this.#events.onGone()
     })
   }
+}
+
+function isTaken(error: unknown): boolean {
+  return error instanceof Error && 'code' in error && error.code === 'EADDRINUSE'
 }

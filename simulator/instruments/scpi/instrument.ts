@@ -25,6 +25,7 @@ export abstract class ScpiInstrument extends LabInstrument {
   protected abstract readonly firmware: string
   /** How 'no error' is written before the comma. */
   protected readonly noError: string = '0'
+  override readonly hasErrorQueue = true
   protected readonly status: Status
   readonly #lines: LineCutter
   #table: CommandTable | undefined
@@ -56,9 +57,8 @@ export abstract class ScpiInstrument extends LabInstrument {
     return 0
   }
 
-  override fail(number: number, text: string): boolean {
+  override fail(number: number, text: string): void {
     this.status.error(number, text)
-    return true
   }
 
   protected override powerUp(): void {

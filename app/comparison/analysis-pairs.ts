@@ -75,13 +75,14 @@ export function sessionWtpOf(
     const zero = at && zeroCurrentSignal(point, at, record, points, slopeOf(prepared), fraction)
     if (!at || !zero) continue
     const perRelative = mkPerRelative(prepared, zero.signal)
-    const u = Math.hypot(noise(at, perRelative).mk, zero.uMk, WTP_CELL_MK) / perRelative
+    // Self-heating is left to its own component: the same error stands in R(t) and in R(WTP) and partly cancels in W.
+    const u = Math.hypot(noise(at, perRelative).mk, WTP_CELL_MK) / perRelative
     found.push({ ohm: zero.signal, u, point: point.id })
   }
   if (found.length === 0) return null
   return {
     ohm: found.reduce((sum, f) => sum + f.ohm, 0) / found.length,
-    // Cell and self-heating are common to both measurements, so the mean is taken as no better than the worse of them.
+    // The cell's error is common to both measurements, so the mean is taken as no better than the worse of them.
     uRelative: Math.max(...found.map((f) => f.u)),
     points: found.map((f) => f.point),
   }

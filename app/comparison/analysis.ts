@@ -11,7 +11,7 @@ import {
   zeroCurrentSignal,
 } from './analysis-channel.ts'
 import { type CheckResult, checkResults } from './analysis-check.ts'
-import { type BudgetLine, type Combined, fitPairs, type PairFit, parametersOf } from './analysis-fit.ts'
+import { type Combined, fitPairs, type PairFit, parametersOf } from './analysis-fit.ts'
 import {
   type AnalysisInput,
   type AnalysisOptions,
@@ -234,10 +234,14 @@ function wtpOf(
   return measurements.length === 0 ? null : compareWtp(measurements, record.wtp, perRelative)
 }
 
-/** Temperatures from low to high at whole multiples of the step, both ends included. */
+/** A bath is never quite at its setpoint: this far beyond the outermost points the table still goes, K. */
+const END_K = 0.1
+
+/** Whole multiples of the step over the range. */
 function tableTemperatures(low: number, high: number, step: number): number[] {
   const inner: number[] = []
-  for (let i = Math.ceil(low / step); i * step <= high; i++) inner.push(Number((i * step).toFixed(9)))
+  for (let i = Math.ceil((low - END_K) / step); i * step <= high + END_K; i++)
+    inner.push(Number((i * step).toFixed(9)))
   return inner
 }
 

@@ -32,6 +32,8 @@ export interface MethodComparison {
 
 export interface MonteCarlo {
   readonly trials: number
+  /** Significant digits of u to which the two methods are compared. */
+  readonly digits: number
   readonly seed: number
   /** Whether the blocks of trials had settled to a fifth of the tolerance everywhere before the cap on trials. */
   readonly settled: boolean
@@ -240,5 +242,5 @@ export function propagateDistributions(
       agrees: lowDifference <= tolerance && highDifference <= tolerance,
     }
   })
-  return { trials: outputs.filled, seed, settled, rows }
+  return { trials: outputs.filled, digits: DIGITS, seed, settled, rows }
 }

@@ -36,5 +36,5 @@ export function drawBudget(plot: Budget, theme: Theme): string {
     size: 8,
     soft: true,
   })
-  return svgOf({ width, height }, plot.title, grid.join('') + bars.join('') + caption)
+  return svgOf({ width, height }, plot.title, grid.join('') + bars.join('') + caption, theme)
 }

@@ -42,5 +42,6 @@ export function drawChart(plot: Chart, theme: Theme): string {
       lines.join('') +
       `<path d="${curve}" fill="none" stroke="${theme.accent}" stroke-width="0.8"/>` +
       stems.join(''),
+    theme,
   )
 }

@@ -55,6 +55,8 @@ export interface Theme {
   readonly accent: string
   readonly band: string
   readonly series: readonly string[]
+  /** Font family of every word in the drawing. */
+  readonly font: string
 }
 
 /** Series colours that stay apart in the common kinds of colour blindness; each also has a dash and a marker. */
@@ -68,6 +70,7 @@ export const PRINT_THEME: Theme = {
   accent: '#1f5f8b',
   band: '#dbe8f0',
   series: SERIES,
+  font: 'Roboto',
 }
 
 /** In a page the colours are the page's own, light or dark. */
@@ -79,6 +82,7 @@ export const PAGE_THEME: Theme = {
   accent: 'var(--accent)',
   band: 'var(--band)',
   series: SERIES.map((_, i) => `var(--series-${i + 1})`),
+  font: 'inherit',
 }
 
 export const DASHES = ['', '6 3', '2 2', '8 3 2 3', '4 2', '1 3']
@@ -187,10 +191,15 @@ export function path(points: readonly (readonly [number, number])[]): string {
   )
 }
 
-export function svgOf(frame: Pick<Frame, 'width' | 'height'>, title: string, body: string): string {
+export function svgOf(
+  frame: Pick<Frame, 'width' | 'height'>,
+  title: string,
+  body: string,
+  theme: Theme,
+): string {
   return (
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${frame.width} ${frame.height}" width="${frame.width}" ` +
-    `height="${frame.height}" role="img" font-family="Inter, sans-serif"><title>${escapeXml(title)}</title>${body}</svg>`
+    `height="${frame.height}" role="img" font-family="${theme.font}"><title>${escapeXml(title)}</title>${body}</svg>`
   )
 }
 

@@ -27,5 +27,5 @@ export function drawResiduals(plot: Residuals, theme: Theme): string {
     svg +
     `<line x1="${FRAME.left}" x2="${FRAME.width - FRAME.right}" y1="${zero}" y2="${zero}" stroke="${theme.ink}" stroke-width="0.8"/>` +
     marks.join('')
-  return svgOf(FRAME, plot.title, body)
+  return svgOf(FRAME, plot.title, body, theme)
 }

@@ -32,5 +32,5 @@ export function drawSettling(plot: Settling, theme: Theme): string {
       `${text(frame.left, 11, panel.label, theme, { size: 8.5, bold: true })}</g>`
     )
   })
-  return svgOf({ width: WIDTH, height: rows * PANEL_HEIGHT }, plot.title, bodies.join(''))
+  return svgOf({ width: WIDTH, height: rows * PANEL_HEIGHT }, plot.title, bodies.join(''), theme)
 }

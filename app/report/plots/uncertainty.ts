@@ -41,5 +41,5 @@ export function drawUncertainty(plot: Uncertainty, theme: Theme): string {
     parts.join('') +
     `<path d="${curve(plot.expandedMk)}" fill="none" stroke="${theme.ink}" stroke-width="2"/>` +
     legend(0, 'U, expanded', theme.ink, '', 2)
-  return svgOf(FRAME, plot.title, body)
+  return svgOf(FRAME, plot.title, body, theme)
 }

@@ -1,0 +1,429 @@
+import type { Analysis } from '../comparison/analysis.ts'
+import { type ChannelRecord, calibrationMk } from '../comparison/analysis-channel.ts'
+import { DEFAULT_RULE } from '../comparison/conformity.ts'
+import type { Block, Cell } from './blocks.ts'
+import type { ReportItem } from './content.ts'
+import type { NumberBook } from './numbers.ts'
+import {
+  counted,
+  ITEMS_WORDS,
+  KIND_WORDS,
+  REPRODUCTION_WORDS,
+  SAFETY_WORDS,
+  UNCERTAINTY_WORDS,
+  utcDay,
+  utcMinute,
+} from './words.ts'
+
+export interface ReportFrame {
+  readonly number: string
+  readonly version: number
+  readonly signed: boolean
+  readonly replaces: { readonly number: string; readonly version: number; readonly why: string } | null
+  readonly decimalSign: '.' | ','
+}
+
+const ORDER_WORDS = {
+  sequence:
+    'The reference and the thermometers under test were read one after another (S X1 … Xn) in each cycle.',
+  symmetric:
+    'Within a point the channels were read forwards and backwards (S X1 … Xn Xn … X1 S), so that a steady drift of the bath cancels.',
+  interleaved:
+    'Within a point the reference was read between every two thermometers under test (S X1 S X2 S … Xn S).',
+}
+
+/** Title, who, for whom, which items, when: the first page. */
+export function headSection(analysis: Analysis, frame: ReportFrame, items: readonly ReportItem[]): Block[] {
+  const { decisions, input } = analysis
+  const { setup, amendments } = decisions
+  const { laboratory, job } = setup
+  const { info } = input
+  const end = info.endedUtcUs ?? input.points.at(-1)?.endUtcUs ?? info.startedUtcUs
+  const facts: { label: string; cells: string[] }[] = [
+    { label: 'Number', cells: [`${frame.number}, version ${frame.version}`] },
+    { label: 'Laboratory', cells: [laboratory.name, ...laboratory.address, laboratory.country] },
+    ...(laboratory.accreditation ? [{ label: 'Accreditation', cells: [laboratory.accreditation] }] : []),
+    {
+      label: 'Customer',
+      cells: job ? [job.customer, ...job.customerAddress] : ['none named: work for the laboratory itself'],
+    },
+    {
+      label: 'Place of calibration',
+      cells: [`At the laboratory, bench ${setup.bench.name}`],
+    },
+    { label: 'Items received', cells: [job?.received ?? 'not recorded'] },
+    { label: 'Calibrated', cells: [`${utcMinute(info.startedUtcUs)} to ${utcMinute(end)}`] },
+    { label: 'Calibrated by', cells: [info.operator] },
+    {
+      label: 'Date of issue',
+      cells: [decisions.signOff ? utcDay(decisions.signOff.utcUs) : 'not issued: draft'],
+    },
+    { label: 'Session', cells: [`${info.id}, recorded by ${info.program} ${info.programVersion}`] },
+  ]
+  const blocks: Block[] = [
+    {
+      kind: 'heading',
+      level: 1,
+      text: 'Calibration certificate',
+    },
+  ]
+  if (!frame.signed) {
+    blocks.push({
+      kind: 'text',
+      style: 'statement',
+      text: 'Draft. No person has authorised these results; they are not a certificate until one has signed them off.',
+    })
+  }
+  if (frame.replaces) {
+    blocks.push({
+      kind: 'text',
+      style: 'statement',
+      text:
+        `This version replaces ${frame.replaces.number}, version ${frame.replaces.version}, which is withdrawn. ` +
+        `Reason: ${frame.replaces.why}`,
+    })
+  }
+  blocks.push({ kind: 'facts', rows: facts })
+  if (amendments.length > 0) {
+    blocks.push({
+      kind: 'table',
+      caption: 'Amendments',
+      columns: [
+        { head: 'Version', align: 'left' },
+        { head: 'Replaces', align: 'left' },
+        { head: 'Date', align: 'left' },
+        { head: 'By', align: 'left' },
+        { head: 'What changed, and why', align: 'left' },
+      ],
+      rows: amendments.map((a, i) => [
+        String(i + 2),
+        `${frame.number}, version ${i + 1}`,
+        utcDay(a.utcUs),
+        a.who,
+        `${a.changes.length > 0 ? `${a.changes.join(', ')}: ` : ''}${a.why}`,
+      ]),
+    })
+  }
+  blocks.push({
+    kind: 'table',
+    caption: 'Items calibrated',
+    columns: [
+      { head: 'Channel', align: 'left' },
+      { head: 'Item', align: 'left' },
+      { head: 'Kind', align: 'left' },
+      { head: 'Maker, model', align: 'left' },
+      { head: 'Serial number', align: 'left' },
+    ],
+    rows: items.map((item, i) => [
+      item.channel.toUpperCase(),
+      item.description,
+      KIND_WORDS[analysis.thermometers[i]!.record.thermometer.kind],
+      [item.maker, item.model].filter(Boolean).join(', ') || 'not known',
+      item.serial || 'none',
+    ]),
+    note: ITEMS_WORDS,
+  })
+  if (job && job.remarks.length > 0) {
+    blocks.push({
+      kind: 'list',
+      items: job.remarks.map((remark) => `Condition and remarks on receipt: ${remark}`),
+    })
+  }
+  return blocks
+}
+
+/** How it was done, and what the results mean. */
+export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
+  const { decisions, input, options } = analysis
+  const { setup, leftOut } = decisions
+  const { plan, bench } = setup
+  const comparisonPoints = input.points.filter((p) => p.kind === 'comparison')
+  const cells = input.points.filter((p) => p.kind === 'wtp-before' || p.kind === 'wtp-after')
+  const percent = (options.coverageProbability * 100).toFixed(options.coverageProbability === 0.9545 ? 2 : 1)
+  const fluid = setup.register.fluids.find((f) => f.id === bench.bath?.fluid)
+  const paragraphs = [
+    `The thermometers were calibrated by comparison with a reference thermometer in a stirred liquid bath` +
+      `${bench.bath ? ` (${bench.bath.name}${fluid ? `, ${fluid.name}` : ''})` : ''} at ${counted(comparisonPoints.length, 'point')}. ` +
+      'Resistances were measured as ratios to a reference resistor and converted with the calibrations listed below. ' +
+      'Temperatures are on the ITS-90 (t90).',
+    ORDER_WORDS[plan?.order ?? 'symmetric'] +
+      ' The reference temperature of each reading is interpolated to the time at which the thermometer under test was read.',
+  ]
+  if (plan) {
+    const { settling } = plan
+    paragraphs.push(
+      'A point was taken once the bath had settled: over a window of ' +
+        `${settling.windowS} s the upper ${Math.round(settling.confidence * 100)} % confidence bound of the drift was at most ` +
+        `${settling.driftMkPerMin} mK/min, the standard deviation at most ${settling.spreadMk} mK and the mean within ` +
+        `${settling.bandK} K of the setpoint, held for ${settling.holdS} s.`,
+    )
+  }
+  if (cells.length > 0) {
+    paragraphs.push(
+      `R(0.01 °C) was measured in a water triple point cell ${[...new Set(cells.map((c) => (c.kind === 'wtp-before' ? 'before' : 'after')))].join(' and ')} the comparison.`,
+    )
+  }
+  const blocks: Block[] = [
+    { kind: 'heading', level: 2, text: 'Method' },
+    ...paragraphs.map((text): Block => ({ kind: 'text', text })),
+  ]
+  if (leftOut.length > 0) {
+    blocks.push({
+      kind: 'list',
+      items: leftOut.map(
+        (l) =>
+          `Left out of the fits: point ${l.point}${l.channel ? `, channel ${l.channel.toUpperCase()}` : ', all channels'}; ` +
+          `${l.why} (${l.who}, ${utcDay(l.utcUs)}). Its readings are kept and shown.`,
+      ),
+    })
+  } else {
+    blocks.push({
+      kind: 'text',
+      text: 'No point was left out, and there were no deviations from the method but those under Remarks.',
+    })
+  }
+  book.add('coverage-probability', {
+    name: 'Coverage probability',
+    value: options.coverageProbability,
+    unit: '1',
+    roundLike: 0.01,
+  })
+  blocks.push(
+    { kind: 'heading', level: 2, text: 'Uncertainty and decision rule' },
+    { kind: 'text', text: UNCERTAINTY_WORDS(percent) },
+    {
+      kind: 'text',
+      text:
+        'Errors common to several points (the calibration of the reference, the reference resistor, the places in the bath) are ' +
+        'carried through the fit with their correlation; they are not averaged away. An error of a reference resistor shared by both ' +
+        'thermometers acts on both with opposite signs, and only the difference counts.',
+    },
+  )
+  if (analysis.thermometers.some((t) => t.conformity))
+    blocks.push({ kind: 'text', text: `Decision rule. ${DEFAULT_RULE.words}` })
+  return blocks
+}
+
+const finite = (value: unknown): value is number => typeof value === 'number' && Number.isFinite(value)
+
+/** Conditions under which the results hold. */
+export function conditionsSection(analysis: Analysis, book: NumberBook): Block[] {
+  const seen = analysis.input.events.filter((e) => e.kind === 'environment')
+  const quantities = [
+    { key: 'temperatureC', name: 'Room temperature', unit: '°C', place: 0.1 },
+    { key: 'humidityPercent', name: 'Relative humidity', unit: '%', place: 1 },
+    { key: 'pressureHpa', name: 'Air pressure', unit: 'hPa', place: 1 },
+  ]
+  const rows: { label: string; cells: Cell[] }[] = quantities.flatMap(({ key, name, unit, place }) => {
+    const values = seen.map((e) => e.data[key]).filter(finite)
+    if (values.length === 0) return []
+    const bound = (which: string, value: number) =>
+      book.add(`conditions.${key}.${which}`, {
+        name: `${name}, ${which}`,
+        value,
+        unit,
+        roundLike: place * 10,
+      })
+    return [
+      {
+        label: name,
+        cells: [bound('lowest', Math.min(...values)), 'to', bound('highest', Math.max(...values)), unit],
+      },
+    ]
+  })
+  const channels = analysis.thermometers.map((t) => t.record.channel)
+  const immersion = channels.map((c) =>
+    c.immersionMm === undefined
+      ? `${c.id.toUpperCase()} not recorded`
+      : `${c.id.toUpperCase()} ${c.immersionMm} mm`,
+  )
+  rows.push({ label: 'Immersion', cells: [immersion.join(', ')] })
+  rows.push({
+    label: 'Measuring current',
+    cells: [channels.map((c) => `${c.id.toUpperCase()} ${c.currentMa} mA`).join(', ')],
+  })
+  return [
+    { kind: 'heading', level: 2, text: 'Conditions' },
+    ...(seen.length === 0
+      ? [{ kind: 'text', text: 'Room conditions were not recorded in this session.' } as const]
+      : []),
+    { kind: 'facts', rows },
+  ]
+}
+
+function equipmentRow(
+  what: string,
+  name: string,
+  serial: string,
+  certificate: string,
+  laboratory: string,
+  date: string,
+  due: string | undefined,
+): string[] {
+  return [what, name, serial || 'none', certificate, laboratory, date, due ?? 'not set']
+}
+
+/** What was used, each with its certificate: the chain to the SI. */
+export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] {
+  const { reference, thermometers, checks, date } = analysis
+  const records: ChannelRecord[] = [
+    reference.record,
+    ...thermometers.map((t) => t.record),
+    ...checks.map((c) => c.record),
+  ]
+  const rows: string[][] = []
+  const done = new Set<string>()
+  const once = (id: string, row: () => string[]) => {
+    if (done.has(id)) return
+    done.add(id)
+    rows.push(row())
+  }
+  for (const { channel, thermometer, calibration } of records) {
+    if (channel.role === 'under-test' || !calibration) continue
+    once(`t ${thermometer.id}`, () =>
+      equipmentRow(
+        channel.role === 'reference' ? 'Reference thermometer' : 'Check thermometer',
+        thermometer.name,
+        thermometer.serial,
+        calibration.certificate,
+        calibration.laboratory,
+        calibration.date,
+        calibration.due,
+      ),
+    )
+  }
+  for (const { resistor } of records) {
+    if (!resistor) continue
+    once(`r ${resistor.record.id}`, () =>
+      equipmentRow(
+        'Reference resistor',
+        resistor.record.name,
+        resistor.record.serial,
+        resistor.calibration.certificate,
+        resistor.calibration.laboratory,
+        resistor.calibration.date,
+        resistor.calibration.due,
+      ),
+    )
+    book.add(`resistor.${resistor.record.id}.ohm`, {
+      name: `${resistor.record.name} on ${date}`,
+      value: resistor.value.ohm,
+      unit: 'Ω',
+      expanded: 2 * resistor.value.standardUncertainty,
+      k: 2,
+    })
+  }
+  for (const { instrument } of records) {
+    if (!instrument) continue
+    once(`i ${instrument.id}`, () =>
+      equipmentRow(
+        'Ratio bridge or meter',
+        instrument.name,
+        instrument.serial,
+        instrument.certificate ?? 'own check',
+        'own laboratory',
+        instrument.calibrated ?? 'not recorded',
+        instrument.due,
+      ),
+    )
+  }
+  const { calibration, wtp } = reference.record
+  const rWtp = reference.sessionWtp
+  const blocks: Block[] = [
+    { kind: 'heading', level: 2, text: 'Equipment and metrological traceability' },
+    {
+      kind: 'table',
+      caption: 'Equipment used',
+      columns: [
+        { head: 'Use', align: 'left' },
+        { head: 'Name', align: 'left' },
+        { head: 'Serial number', align: 'left' },
+        { head: 'Certificate', align: 'left' },
+        { head: 'Issued by', align: 'left' },
+        { head: 'Date', align: 'left' },
+        { head: 'Due', align: 'left' },
+      ],
+      rows,
+    },
+    {
+      kind: 'text',
+      text:
+        'The results are traceable to the International System of Units (SI) through the certificates above: temperatures through the ' +
+        'calibration of the reference thermometer on the ITS-90, resistances through the reference resistors.',
+    },
+  ]
+  const used = rWtp
+    ? book.add('reference.rWtp', {
+        name: 'R(0.01 °C) of the reference thermometer, measured in this session',
+        value: rWtp.ohm,
+        unit: 'Ω',
+        expanded: 2 * rWtp.uRelative * rWtp.ohm,
+        k: 2,
+      })
+    : calibration!.conversion.kind === 'its90' && wtp
+      ? book.add('reference.rWtp', {
+          name: `R(0.01 °C) of the reference thermometer, entry of ${wtp.date}`,
+          value: Number(wtp.ohm),
+          unit: 'Ω',
+          expanded: 2 * wtp.uOhm,
+          k: 2,
+        })
+      : null
+  if (used) {
+    blocks.push({
+      kind: 'facts',
+      rows: [
+        {
+          label: 'R(0.01 °C) of the reference',
+          cells: [
+            used,
+            '±',
+            { key: 'reference.rWtp', show: 'uncertainty' },
+            rWtp ? 'Ω (k = 2), measured in this session' : `Ω (k = 2), from the register, ${wtp!.date}`,
+          ],
+        },
+      ],
+    })
+  }
+  const lowC = Math.min(...analysis.input.points.map((p) => p.setpointC))
+  book.size(
+    'reference.calibration-u',
+    'Standard uncertainty of the reference calibration at the lowest point',
+    calibrationMk(calibration!.uncertainty, lowC),
+    'mK',
+  )
+  return blocks
+}
+
+/** Who stands for it, cautions, the end. */
+export function signSection(analysis: Analysis, frame: ReportFrame): Block[] {
+  const { decisions, input } = analysis
+  const { signOff, setup } = decisions
+  const fluid = setup.register.fluids.find((f) => f.id === setup.bench.bath?.fluid)
+  const blocks: Block[] = [
+    { kind: 'heading', level: 2, text: 'Authorisation' },
+    {
+      kind: 'facts',
+      rows: [
+        { label: 'Calibrated by', cells: [input.info.operator] },
+        { label: 'Authorised by', cells: [signOff ? signOff.who : 'not signed off: draft'] },
+        { label: 'Date', cells: [signOff ? utcMinute(signOff.utcUs) : 'none'] },
+        ...(signOff?.remark ? [{ label: 'Remark', cells: [signOff.remark] }] : []),
+      ],
+    },
+    { kind: 'text', style: 'small', text: `${ITEMS_WORDS} ${REPRODUCTION_WORDS}` },
+  ]
+  if (setup.bench.bath) {
+    blocks.push({
+      kind: 'text',
+      style: 'caution',
+      text: [SAFETY_WORDS, ...(fluid?.cautions ?? [])].join(' '),
+    })
+  }
+  blocks.push({
+    kind: 'text',
+    style: 'small',
+    text: `End of ${frame.number}, version ${frame.version}.`,
+  })
+  return blocks
+}

@@ -1,0 +1,96 @@
+import type { Analysis } from '../comparison/analysis.ts'
+import type { Block, Cell } from './blocks.ts'
+import type { ReportOptions } from './content.ts'
+import { type NumberBook, uncertaintyOf } from './numbers.ts'
+
+/** What speaks for the reference and the bath: check thermometers, R(WTP), how still it stood, remarks. */
+export function checksSection(
+  analysis: Analysis,
+  book: NumberBook,
+  options: Partial<ReportOptions>,
+): Block[] {
+  const { checks, referenceWtp, remarks } = analysis
+  const blocks: Block[] = [
+    { kind: 'heading', level: 2, text: 'Checks of this comparison', breakBefore: true },
+  ]
+  for (const check of checks) {
+    const id = check.record.channel.id
+    blocks.push({
+      kind: 'table',
+      caption: `Check thermometer ${check.record.thermometer.name}: ${check.agrees ? 'agrees with the reference' : 'does not agree with the reference'}`,
+      columns: [
+        { head: 'Point', align: 'left' },
+        { head: 't90', unit: '°C', align: 'decimal' },
+        { head: 'Check − reference', unit: 'mK', align: 'decimal' },
+        { head: 'U, k = 2', unit: 'mK', align: 'decimal' },
+        { head: 'En', align: 'decimal' },
+      ],
+      rows: check.points.map((p): Cell[] => {
+        const key = `${id}.check.${p.point}`
+        return [
+          p.point,
+          p.celsius.toFixed(2),
+          book.add(key, {
+            name: `Check thermometer less reference, point ${p.point}`,
+            value: p.differenceMk,
+            unit: 'mK',
+            expanded: p.expandedMk,
+            k: 2,
+          }),
+          uncertaintyOf(key),
+          p.en.toFixed(2),
+        ]
+      }),
+      note: 'The two agree where En, the difference over its expanded uncertainty, is at most 1.',
+    })
+  }
+  if (referenceWtp) {
+    const rows: Cell[][] = referenceWtp.measurements.map((m) => {
+      const key = `reference.wtp.${m.point}`
+      return [
+        m.when,
+        book.add(key, {
+          name: `Reference, R(0.01 °C) ${m.when}`,
+          value: m.ohm,
+          unit: 'Ω',
+          expanded: 2 * m.uOhm,
+          k: 2,
+        }),
+        uncertaintyOf(key),
+      ]
+    })
+    const since = referenceWtp.sinceLast
+    blocks.push({
+      kind: 'table',
+      caption: 'Reference thermometer at the water triple point, zero current',
+      columns: [
+        { head: 'When', align: 'left' },
+        { head: 'R(0.01 °C)', unit: 'Ω', align: 'decimal' },
+        { head: 'U, k = 2 (repeatability and cell)', unit: 'Ω', align: 'decimal' },
+      ],
+      rows,
+      ...(since && {
+        note: `Against the entry of ${since.date}: ${since.differenceMk.toFixed(2)} mK ± ${since.expandedMk.toFixed(2)} mK (k = 2)${since.moved ? '; it has moved.' : '; it has not moved.'}`,
+      }),
+    })
+  }
+  if (options.settling && options.settling.panels.length > 0) {
+    blocks.push({
+      kind: 'figure',
+      caption:
+        'How still the reference stood: its deviation from the mean of each point, mK, before and while the point was taken (shaded).',
+      plot: options.settling,
+    })
+  }
+  for (const plot of options.charts ?? []) blocks.push({ kind: 'figure', caption: plot.title, plot })
+  const marked = analysis.input.points.filter((p) => p.marks.length > 0)
+  const items = [
+    ...remarks,
+    ...marked.map((p) => `Point ${p.id} carries the marks: ${p.marks.join(', ')}.`),
+    ...(analysis.input.info.note ? [analysis.input.info.note] : []),
+  ]
+  if (checks.length === 0) items.push('No check thermometer was in the bath.')
+  blocks.push({ kind: 'heading', level: 2, text: 'Remarks' })
+  blocks.push(items.length > 0 ? { kind: 'list', items } : { kind: 'text', text: 'None.' })
+  return blocks
+}

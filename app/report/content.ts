@@ -1,0 +1,172 @@
+import { z } from 'zod'
+import type { Analysis } from '../comparison/analysis.ts'
+import type { Block, ReportNumber } from './blocks.ts'
+import {
+  conditionsSection,
+  equipmentSection,
+  headSection,
+  methodSection,
+  signSection,
+} from './content-admin.ts'
+import { checksSection } from './content-checks.ts'
+import { thermometerSection } from './content-thermometer.ts'
+import { NumberBook } from './numbers.ts'
+import type { PlotData } from './plots/plot.ts'
+
+/** Choices of layout; none of them changes a number. */
+export interface ReportOptions {
+  readonly decimalSign: '.' | ','
+  /** How still the reference stood around each point; left out where the readings are not at hand. */
+  readonly settling?: Extract<PlotData, { type: 'settling' }>
+  /** History of R(WTP) of the reference and the like, for control charts. */
+  readonly charts?: readonly Extract<PlotData, { type: 'chart' }>[]
+}
+
+export interface ReportItem {
+  readonly channel: string
+  readonly description: string
+  readonly maker: string
+  readonly model: string
+  readonly serial: string
+  readonly id: string
+}
+
+/** Everything a report says, as data: what results.json holds, what HTML, PDF and DCC print, what `prove` compares. */
+export interface ReportContent {
+  readonly schema: typeof REPORT_SCHEMA
+  readonly status: 'draft' | 'signed'
+  readonly title: string
+  readonly number: string
+  readonly version: number
+  readonly replaces: { readonly number: string; readonly version: number; readonly why: string } | null
+  readonly session: string
+  readonly laboratory: {
+    readonly name: string
+    readonly address: readonly string[]
+    readonly country: string
+    readonly logo: string | null
+    readonly accreditation: string | null
+  }
+  readonly customer: { readonly name: string; readonly address: readonly string[] } | null
+  readonly items: readonly ReportItem[]
+  readonly dates: {
+    readonly received: string | null
+    readonly from: string
+    readonly to: string
+    readonly issued: string | null
+  }
+  readonly operator: string
+  readonly authorisedBy: string | null
+  readonly program: { readonly name: string; readonly version: string }
+  readonly coverageProbability: number
+  readonly decimalSign: '.' | ','
+  readonly numbers: Readonly<Record<string, ReportNumber>>
+  readonly blocks: readonly Block[]
+}
+
+export const REPORT_SCHEMA = 'stillpoint-report/1'
+
+/** What another program, or `prove`, needs of a stored report. */
+export const StoredReport = z.looseObject({
+  schema: z.literal(REPORT_SCHEMA),
+  status: z.enum(['draft', 'signed']),
+  number: z.string(),
+  version: z.int().positive(),
+  session: z.string(),
+  numbers: z.record(
+    z.string(),
+    z.strictObject({
+      name: z.string(),
+      value: z.string(),
+      unit: z.string(),
+      uncertainty: z.string().nullable(),
+      k: z.string().nullable(),
+      exact: z.number(),
+    }),
+  ),
+})
+export type StoredReport = z.output<typeof StoredReport>
+
+/** Number of the report: the job's, else the session's; the version stands beside it on every page. */
+export function reportNumber(analysis: Analysis): string {
+  return analysis.decisions.setup.job?.number ?? analysis.input.info.id
+}
+
+/**
+ * The report of a comparison as ISO/IEC 17025:2017, 7.8, lists its contents. A draft until a named person signs it off;
+ * each amendment since makes a new version that names what it replaces and why.
+ */
+export function buildReport(analysis: Analysis, options: Partial<ReportOptions> = {}): ReportContent {
+  const { decisions, input, options: choices } = analysis
+  const { setup, amendments, signOff } = decisions
+  const { info } = input
+  const number = reportNumber(analysis)
+  const version = 1 + amendments.length
+  const last = amendments.at(-1)
+  const used = analysis.input.points
+  const dayOf = (us: number) => new Date(Math.floor(us / 1000)).toISOString().slice(0, 10)
+  const end = info.endedUtcUs ?? used.at(-1)?.endUtcUs ?? info.startedUtcUs
+  const items = analysis.thermometers.map(
+    ({ record: { channel, thermometer } }): ReportItem => ({
+      channel: channel.id,
+      description: thermometer.name,
+      maker: thermometer.maker,
+      model: thermometer.model,
+      serial: thermometer.serial,
+      id: thermometer.id,
+    }),
+  )
+  const book = new NumberBook()
+  const frame = {
+    number,
+    version,
+    signed: signOff !== null,
+    replaces: last ? { number, version: version - 1, why: last.why } : null,
+    decimalSign: options.decimalSign ?? '.',
+  } as const
+  const blocks: Block[] = [
+    ...headSection(analysis, frame, items),
+    ...methodSection(analysis, book),
+    ...conditionsSection(analysis, book),
+    ...equipmentSection(analysis, book),
+    ...analysis.thermometers.flatMap((result) => thermometerSection(result, analysis, book)),
+    ...checksSection(analysis, book, options),
+    ...signSection(analysis, frame),
+  ]
+  return {
+    schema: REPORT_SCHEMA,
+    status: frame.signed ? 'signed' : 'draft',
+    title: frame.signed ? 'Calibration certificate' : 'Calibration certificate (draft)',
+    number,
+    version,
+    replaces: frame.replaces,
+    session: info.id,
+    laboratory: {
+      name: setup.laboratory.name,
+      address: setup.laboratory.address,
+      country: setup.laboratory.country,
+      logo: setup.laboratory.logo ?? null,
+      accreditation: setup.laboratory.accreditation ?? null,
+    },
+    customer: setup.job ? { name: setup.job.customer, address: setup.job.customerAddress } : null,
+    items,
+    dates: {
+      received: setup.job?.received ?? null,
+      from: dayOf(info.startedUtcUs),
+      to: dayOf(end),
+      issued: signOff ? dayOf(signOff.utcUs) : null,
+    },
+    operator: info.operator,
+    authorisedBy: signOff?.who ?? null,
+    program: { name: info.program, version: info.programVersion },
+    coverageProbability: choices.coverageProbability,
+    decimalSign: frame.decimalSign,
+    numbers: book.entries,
+    blocks,
+  }
+}
+
+/** The report as the text of results.json: keys in a fixed order, one trailing line end. */
+export function reportJson(report: ReportContent): string {
+  return `${JSON.stringify(report, null, 2)}\n`
+}

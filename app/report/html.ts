@@ -1,0 +1,86 @@
+import type { Block, Cell, Column } from './blocks.ts'
+import type { ReportContent } from './content.ts'
+import { STYLE } from './html-style.ts'
+import { cellText } from './numbers.ts'
+import { drawPlot } from './plots/draw.ts'
+import { PAGE_THEME } from './plots/plot.ts'
+import { printed } from './rounding.ts'
+
+/** What the page may bring along; without it the reader's own fonts serve. */
+export interface HtmlOptions {
+  /** @font-face rules whose sources are data: URIs. */
+  readonly fontCss?: string
+}
+
+/** Text as HTML; works inside quoted attributes too. */
+export const escapeHtml = (text: string): string => text.replace(/[&<>"'`]/g, (c) => `&#${c.charCodeAt(0)};`)
+
+/** Only pictures that are in the text itself: a page that asks the network for nothing. */
+const LOGO = /^data:image\/(png|jpeg|svg\+xml);base64,[A-Za-z0-9+/=]+$/
+
+function cellHtml(cell: Cell, report: ReportContent): string {
+  const words = cellText(cell, report.numbers)
+  if (typeof cell === 'string')
+    return escapeHtml(/^-?\d+(\.\d+)?$/.test(words) ? printed(words, report.decimalSign) : words)
+  return `<span data-key="${escapeHtml(cell.key)}" data-show="${cell.show}">${escapeHtml(printed(words, report.decimalSign))}</span>`
+}
+
+const headHtml = ({ head, unit, align }: Column) =>
+  `<th scope="col" class="${align}">${escapeHtml(head)}${unit ? `<span class="unit">${escapeHtml(unit)}</span>` : ''}</th>`
+
+function blockHtml(block: Block, report: ReportContent): string {
+  switch (block.kind) {
+    case 'heading': {
+      const tag = block.level === 1 ? 'h1' : 'h2'
+      return `<${tag}${block.breakBefore ? ' class="break"' : ''}>${escapeHtml(block.text)}</${tag}>`
+    }
+    case 'text':
+      return `<p class="${block.style ?? 'plain'}">${escapeHtml(block.text)}</p>`
+    case 'facts':
+      return `<dl>${block.rows
+        .map(({ label, cells }) => {
+          const lines = cells.every((c) => typeof c === 'string')
+          const joined = cells.map((c) => cellHtml(c, report)).join(lines ? '<br>' : ' ')
+          return `<dt>${escapeHtml(label)}</dt><dd>${joined}</dd>`
+        })
+        .join('')}</dl>`
+    case 'table': {
+      const rows = block.rows
+        .map(
+          (row) =>
+            `<tr>${row.map((cell, i) => `<td class="${block.columns[i]?.align ?? 'left'}">${cellHtml(cell, report)}</td>`).join('')}</tr>`,
+        )
+        .join('')
+      const note = block.note ? `<p class="note">${escapeHtml(block.note)}</p>` : ''
+      return (
+        `<section class="table"><table><caption>${escapeHtml(block.caption)}</caption>` +
+        `<thead><tr>${block.columns.map(headHtml).join('')}</tr></thead><tbody>${rows}</tbody></table>${note}</section>`
+      )
+    }
+    case 'list':
+      return `<ul>${block.items.map((item) => `<li>${escapeHtml(item)}</li>`).join('')}</ul>`
+    case 'figure':
+      return `<figure>${drawPlot(block.plot, PAGE_THEME)}<figcaption>${escapeHtml(block.caption)}</figcaption></figure>`
+  }
+}
+
+/** Name of the report on every printed page. */
+export const runningTitle = (report: ReportContent): string =>
+  `${report.laboratory.name} · ${report.title} ${report.number}, version ${report.version}`
+
+/** The report as one HTML file that needs nothing else: no script, no picture from elsewhere, plots as inline SVG. */
+export function reportHtml(report: ReportContent, options: HtmlOptions = {}): string {
+  const logo = report.laboratory.logo
+  const picture = logo && LOGO.test(logo) ? `<img class="logo" src="${logo}" alt="">` : ''
+  const running = escapeHtml(runningTitle(report))
+  const pageRule = `@page{@top-left{content:"${runningTitle(report).replace(/[\\"\n<]/g, ' ')}"}}`
+  return (
+    `<!doctype html>\n<html lang="en"><head><meta charset="utf-8">` +
+    `<meta name="viewport" content="width=device-width, initial-scale=1">` +
+    `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'">` +
+    `<meta name="color-scheme" content="light dark"><title>${running}</title>` +
+    `<style>${options.fontCss ?? ''}${STYLE}${pageRule}</style></head>` +
+    `<body class="${report.status}"><main>${picture}` +
+    `${report.blocks.map((block) => blockHtml(block, report)).join('\n')}</main></body></html>\n`
+  )
+}

@@ -1,0 +1,94 @@
+import type { Thermometer } from '../records/register.ts'
+
+export const KIND_WORDS: Readonly<Record<Thermometer['kind'], string>> = {
+  sprt: 'Standard platinum resistance thermometer',
+  prt: 'Industrial platinum resistance thermometer',
+  thermistor: 'Thermistor',
+  thermocouple: 'Thermocouple',
+  other: 'Thermometer',
+}
+
+/** What each fitted relation is, as an equation in one line, with its source. */
+export const MODEL_WORDS: Readonly<Record<string, { name: string; equation: string; source: string }>> = {
+  its90: {
+    name: 'ITS-90 deviation function',
+    equation: 'W(t90) − Wr(t90) = deviation(W), W = R(t90)/R(0.01 °C)',
+    source: 'ITS-90, section 3.3',
+  },
+  'callendar-van-dusen': {
+    name: 'Callendar-Van Dusen relation',
+    equation: 'R = R0 [1 + A t + B t² + C (t − 100 °C) t³], the last term below 0 °C only',
+    source: 'form of IEC 60751, clause 4.2',
+  },
+  'steinhart-hart': {
+    name: 'Steinhart-Hart equation',
+    equation: '1/T = A0 + A1 ln(R/Ω) + A3 [ln(R/Ω)]³, T in K',
+    source: 'Steinhart and Hart, Deep-Sea Research 15 (1968) 497',
+  },
+  polynomial: {
+    name: 'Polynomial in the signal',
+    equation: 't90/°C = sum of c(i) x^i, x the signal in Ω or mV',
+    source: 'common practice, no source',
+  },
+  none: { name: 'none', equation: 'none', source: 'none' },
+}
+
+/** The deviation function of a subrange, written out. */
+export function deviationEquation(section: string): string {
+  const powers = (...names: string[]) =>
+    names.map((name, i) => `${name} (W − 1)${['', '²', '³'][i] ?? ''}`).join(' + ')
+  switch (section) {
+    case '3.3.2':
+      return `W − Wr = ${powers('a', 'b', 'c')} + d [W − W(660.323 °C)]²`
+    case '3.3.2.1':
+      return `W − Wr = ${powers('a', 'b', 'c')}`
+    case '3.3.2.2':
+    case '3.3.2.3':
+    case '3.3.3':
+      return `W − Wr = ${powers('a', 'b')}`
+    case '3.3.2.4':
+    case '3.3.2.5':
+      return `W − Wr = ${powers('a')}`
+    case '3.3.1.3':
+      return 'W − Wr = a (W − 1) + b (W − 1) ln W'
+    default:
+      return 'W − Wr as in table 4 of ITS-90'
+  }
+}
+
+/** A coefficient's name as it is printed. */
+export function coefficientName(model: string, name: string): string {
+  if (name === 'rWtp') return 'R(0.01 °C)'
+  if (name === 'r0') return 'R0'
+  if (model === 'callendar-van-dusen') return name.toUpperCase()
+  if (model === 'steinhart-hart') return `A${name}`
+  if (model === 'polynomial') return `c${name}`
+  return name.replace('joined.', 'above 0.01 °C: ')
+}
+
+/** What every report that comes from a moved bath says; local codes and licensed practice come first. */
+export const SAFETY_WORDS =
+  'The station that recorded these readings moved a bath. It is not a safety device: an independent over-temperature ' +
+  'cut-out belongs on the bath, and local codes and licensed practice come first. Hot oil burns and can ignite; ' +
+  'cryogens freeze and displace air; mercury and some fluids are toxic.'
+
+export const UNCERTAINTY_WORDS = (percent: string): string =>
+  'The expanded uncertainty U is the standard uncertainty multiplied by the coverage factor k, taken from the ' +
+  't-distribution with the effective degrees of freedom, so that the interval from y − U to y + U has a coverage ' +
+  `probability of ${percent} %. The standard uncertainty was evaluated after JCGM 100:2008 and compared with the propagation of ` +
+  'distributions after JCGM 101:2008. It holds at the time of the calibration and contains no allowance for later drift.'
+
+export const ITEMS_WORDS =
+  'The results relate only to the items calibrated, in the condition in which they were received.'
+export const REPRODUCTION_WORDS =
+  'This document may be reproduced only in full, unless the laboratory has agreed in writing.'
+
+/** UTC as a report writes it: 2026-03-01 19:05 UTC. */
+export function utcMinute(utcUs: number): string {
+  return `${new Date(Math.floor(utcUs / 1000)).toISOString().slice(0, 16).replace('T', ' ')} UTC`
+}
+
+export const utcDay = (utcUs: number): string => new Date(Math.floor(utcUs / 1000)).toISOString().slice(0, 10)
+
+/** One or many: '1 point', '5 points'. */
+export const counted = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`

@@ -25,12 +25,17 @@ function isCurrent(built: string, sources: readonly string[]): boolean {
 }
 
 function vite(args: string[], environment: Record<string, string> = {}): void {
-  const { status, stderr } = spawnSync(process.execPath, [join(root, 'node_modules/vite/bin/vite.js'), 'build', '--logLevel', 'warn', ...args], {
-    cwd: root,
-    encoding: 'utf8',
-    env: { ...process.env, ...environment },
-  })
-  if (status !== 0) throw new Error(`The window could not be built: ${stderr.trim().split('\n').slice(0, 3).join(' ')}`)
+  const { status, stderr } = spawnSync(
+    process.execPath,
+    [join(root, 'node_modules/vite/bin/vite.js'), 'build', '--logLevel', 'warn', ...args],
+    {
+      cwd: root,
+      encoding: 'utf8',
+      env: { ...process.env, ...environment },
+    },
+  )
+  if (status !== 0)
+    throw new Error(`The window could not be built: ${stderr.trim().split('\n').slice(0, 3).join(' ')}`)
 }
 
 /** Builds the window when it is missing or older than its sources. In a packaged program it is always there. */

@@ -1,0 +1,68 @@
+import { readFile } from 'node:fs/promises'
+import { join } from 'node:path'
+import type { StationState } from '../../app/contract/views.ts'
+import type { Clock } from '../../app/records/clock.ts'
+import { loadProfiles, openInstrument, type ProfileLibrary } from '../../drivers/index.ts'
+import packageJson from '../../package.json' with { type: 'json' }
+import type { StationLog } from '../station/log.ts'
+import { Station } from '../station/station.ts'
+import { openStationStore, type StationStore } from '../store/station-store.ts'
+
+export interface HostedStation {
+  readonly folder: string
+  readonly clock: Clock
+  readonly store: StationStore
+  readonly station: Station
+  readonly profiles: ProfileLibrary
+  /** Lets go of everything; an open session stays open on disk. */
+  close(): Promise<void>
+}
+
+export interface HostOptions {
+  folder: string
+  clock: Clock
+  clockKind: StationState['clock']
+  log: StationLog
+}
+
+/** Opens a data folder and puts a station on it. A second station on the same folder is refused in words. */
+export async function openHostedStation({
+  folder,
+  clock,
+  clockKind,
+  log,
+}: HostOptions): Promise<HostedStation> {
+  const store = openStationStore(folder, { clock })
+  try {
+    const profiles = await loadProfiles({ userFolder: join(folder, 'profiles') })
+    for (const problem of profiles.problems) log.warn({ problem }, 'a profile cannot be used')
+    const texts = await Promise.all(
+      [...profiles.profiles].map(async ([id, { source }]) => [id, await readFile(source, 'utf8')] as const),
+    )
+    const station = new Station({
+      folder,
+      clock,
+      clockKind,
+      store,
+      profileTexts: Object.fromEntries(texts),
+      openInstrument: (spec) => openInstrument({ spec, clock, profiles }),
+      log,
+      program: 'Stillpoint',
+      programVersion: packageJson.version,
+    })
+    return {
+      folder,
+      clock,
+      store,
+      station,
+      profiles,
+      close: async () => {
+        await station.close()
+        store.close()
+      },
+    }
+  } catch (fault) {
+    store.close()
+    throw fault
+  }
+}

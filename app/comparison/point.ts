@@ -7,6 +7,7 @@ import { describeSamples, type WindowStatistics } from '../statistics/window.ts'
 import type { Chain, ChainContext } from './chain.ts'
 import { Curve } from './curve.ts'
 import { type SelfHeating, selfHeatingOf } from './self-heating-pair.ts'
+import { FLOOR_K } from './suspicion.ts'
 
 export interface PointSource {
   readonly bench: Bench
@@ -47,7 +48,7 @@ export function buildPoint(source: PointSource, head: PointHead): Point {
   const marks = new Set(head.marks)
   for (const channel of bench.channels) {
     const own = readings.filter((r) => r.channel === channel.id)
-    const one = takeChannel(own)
+    const one = takeChannel(own, chains.get(channel.id)!)
     if (one) taken.set(channel.id, one)
     else if (own.length > 0) marks.add(`no reading of ${channel.name} counts`)
   }
@@ -74,17 +75,15 @@ function nameOf(bench: Bench, id: string): string {
 }
 
 /** The readings of one channel that count; spikes against its own trend are left out as well. */
-function takeChannel(readings: readonly Reading[]): Taken | undefined {
+function takeChannel(readings: readonly Reading[], chain: Chain): Taken | undefined {
   const offered = readings.filter((r) => !r.marks.includes('settling-discarded'))
   const fit = offered.filter((r) => r.value !== null && !isExcluded(r.marks))
   const times = fit.map((r) => r.monoUs / 1e6)
-  const spikes = markSpikes(
-    detrended(
-      times,
-      fit.map((r) => Number(r.value)),
-    ),
-    { limit: SPIKE_LIMIT },
-  )
+  const values = fit.map((r) => Number(r.value))
+  const spikes = markSpikes(detrended(times, values), {
+    limit: SPIKE_LIMIT,
+    resolution: values.length > 0 ? FLOOR_K / kelvinPerRaw(chain, fit[0]!) : 0,
+  })
   const counted = fit.filter((_, i) => spikes[i] === 0)
   if (counted.length === 0) return undefined
   const timesS = counted.map((r) => r.monoUs / 1e6)
@@ -103,6 +102,16 @@ function takeChannel(readings: readonly Reading[]): Taken | undefined {
     statistics,
     meanTimeS: timesS.reduce((sum, t) => sum + t, 0) / timesS.length,
   }
+}
+
+/** How much one unit of the raw quantity is worth, K; a thousandth of a kelvin per unit where the chain does not tell. */
+function kelvinPerRaw(chain: Chain, reading: Reading): number {
+  const value = Number(reading.value)
+  const step = Math.abs(value) * 1e-6 || 1e-6
+  const context: ChainContext = { ohmOf: () => 100, celsiusOf: () => 0 }
+  const at = (v: number) => chain.convert(v, reading.unit, reading.currentMa, context).celsius
+  const slope = Math.abs(at(value + step) - at(value)) / step
+  return slope > 0 ? slope : 1e-3
 }
 
 function detrended(times: readonly number[], values: readonly number[]): number[] {
@@ -212,8 +221,8 @@ function pointChannel(
     : Number.NaN
   const slope = chain.slopeAt(Number.isFinite(t90C) ? t90C : referenceC)
   // Kelvin for each unit of the raw quantity; a ratio is worth its resistor, which the means show.
-  const kelvinPerRaw = direct ? 1 : signal / s.mean / slope
-  const mk = (raw: number) => finite(Math.abs(raw * kelvinPerRaw) * 1e3)
+  const perRaw = direct ? 1 : signal / s.mean / slope
+  const mk = (raw: number) => finite(Math.abs(raw * perRaw) * 1e3)
   return {
     channel: id,
     firstSeq: one.counted[0]!.seq,
@@ -232,7 +241,7 @@ function pointChannel(
     uSelfHeatingMk: pair ? finite(Math.abs(pair.uHeatingAtCurrent / slope) * 1e3) : null,
     t90C: chain.nominal ? null : finite(t90C),
     sdMk: mk(s.sd),
-    driftMkPerMin: finite(s.drift * kelvinPerRaw * 60e3),
+    driftMkPerMin: finite(s.drift * perRaw * 60e3),
     uTypeAMk: mk(s.standardError),
     referenceC: finite(referenceC),
     marks: [...one.marks],

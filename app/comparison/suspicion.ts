@@ -4,8 +4,8 @@ import type { Track } from './track.ts'
 const NEIGHBOURS = 11
 /** Robust standard deviations from the trend at which a value is suspected; common practice, no source. */
 const LIMIT = 8
-/** Spread below which nothing is suspected, K: a tenth of a millikelvin. */
-const FLOOR_K = 1e-4
+/** Spread below which nothing is suspected, K: what a good stirred bath does by itself. */
+export const FLOOR_K = 3e-4
 /** A step looks like a spike at first; when this many in a row are off, it is a step. */
 const STEP_AFTER = 2
 

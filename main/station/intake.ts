@@ -82,9 +82,10 @@ export class Intake {
 
   /** A visit that could not be made: one reading that says so for each outage, then silence. */
   async missed(channel: Channel, at: Instant, unit: NewReading['unit'], cause: string): Promise<void> {
+    const last = this.#lastGood.get(channel.id)
+    // Before the first good reading there is nothing that could be interrupted.
+    if (!last || !this.gaps.open(channel.id, last, cause)) return
     const stamped = this.#recorder.stamp(at)
-    const fresh = this.gaps.open(channel.id, this.#lastGood.get(channel.id) ?? stamped, cause)
-    if (!fresh) return
     await this.#recorder.take({
       channel: channel.id,
       ...stamped,

@@ -29,6 +29,7 @@ export interface LaneOptions {
 interface Job {
   readonly stops: readonly LaneStop[]
   readonly signal: AbortSignal
+  onStart(): void
   resolve(whole: boolean): void
   reject(fault: unknown): void
 }
@@ -87,10 +88,10 @@ export class Lane {
    * Runs an order of reading in place of the scan, from the end of the visit under way. Resolves true when every stop
    * gave a reading that counts, false where one did not; rejects with the signal's reason when that is aborted.
    */
-  run(stops: readonly LaneStop[], signal: AbortSignal): Promise<boolean> {
+  run(stops: readonly LaneStop[], signal: AbortSignal, onStart: () => void = () => {}): Promise<boolean> {
     if (signal.aborted) return Promise.reject(signal.reason)
     return new Promise((resolve, reject) => {
-      this.#job = { stops, signal, resolve, reject }
+      this.#job = { stops, signal, onStart, resolve, reject }
       this.#wake?.()
     })
   }
@@ -139,6 +140,7 @@ export class Lane {
   async #runJob(job: Job): Promise<void> {
     const signal = AbortSignal.any([job.signal, this.#ended.signal])
     try {
+      job.onStart()
       let whole = true
       for (const stop of job.stops) {
         const channel = this.channels.find((c) => c.id === stop.channel)

@@ -91,16 +91,22 @@ export class PointTaker {
     signal: AbortSignal,
   ): Promise<Reading[]> {
     const { recorder, clock } = this.#parts
-    const wanted = new Set(runs.flatMap(({ stops }) => stops.map((s) => s.channel)))
+    /** Session's own time from which a channel's readings belong to the order, by channel. */
+    const from = new Map<string, number>()
     const readings: Reading[] = []
-    const from = recorder.now().monoUs
     const subscription = recorder.onDidStore.on((stored) => {
       for (const reading of stored) {
-        if (wanted.has(reading.channel) && reading.monoUs >= from) readings.push(reading)
+        if (reading.monoUs >= (from.get(reading.channel) ?? Number.POSITIVE_INFINITY)) readings.push(reading)
       }
     })
     try {
-      await Promise.all(runs.map(({ lane, stops }) => lane.run(stops, signal)))
+      await Promise.all(
+        runs.map(({ lane, stops }) =>
+          lane.run(stops, signal, () => {
+            for (const { channel } of stops) from.set(channel, recorder.now().monoUs)
+          }),
+        ),
+      )
       recorder.attempt({})
       // A point is made of stored readings: on a full disk it waits for room.
       while (recorder.failing) await clock.sleep(STORE_LOOK_MS, signal)

@@ -514,8 +514,10 @@ export class Runner {
       if (taken.marks.includes('stuck')) doubts.push(`${channel.name} repeats the same value`)
       if (taken.leftOut > taken.n) doubts.push(`${channel.name} lost most of its readings`)
       if (!settled || channel.role !== 'reference') continue
+      // A point is short: only a drift that its own noise cannot explain speaks against it.
       const drift = Math.abs(taken.driftMkPerMin ?? 0)
-      if (drift > 2 * plan.settling.driftMkPerMin) doubts.push('the bath drifted meanwhile')
+      const doubt = 2 * drift * Math.abs(taken.uRawDriftPerS / taken.rawDriftPerS || 0)
+      if (drift - doubt > 2 * plan.settling.driftMkPerMin) doubts.push('the bath drifted meanwhile')
       else if ((taken.sdMk ?? 0) > 3 * plan.settling.spreadMk) doubts.push('the bath was restless meanwhile')
       const off = Math.abs((taken.t90C ?? point.setpointC) - point.setpointC)
       if (off > 1.5 * plan.settling.bandK) doubts.push('the bath left the band meanwhile')

@@ -1,0 +1,141 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { createInterface } from 'node:readline'
+import { afterEach, describe, expect, it } from 'vitest'
+import { openSessionFile } from '../../main/store/session-file.ts'
+import { openStationStore } from '../../main/store/station-store.ts'
+import { startLab } from '../../simulator/lab.ts'
+import { openBox, planOf } from './box.ts'
+import { EpochClock } from './epoch-clock.ts'
+
+const SPEED = 40
+/** A plan that takes about ten minutes of the lab's time. */
+const SHORT = planOf([26, 28], {
+  settling: {
+    windowS: 90,
+    driftMkPerMin: 20,
+    spreadMk: 30,
+    bandK: 0.4,
+    holdS: 20,
+    confidence: 0.95,
+    channels: [],
+    adaptive: 1,
+  },
+  cycles: 2,
+})
+
+interface Told {
+  session?: string
+  resumed?: boolean
+  seq?: number
+  channel?: string
+  raw?: string
+  finished?: { ending: string; reason: string }
+}
+
+const children: ChildProcess[] = []
+afterEach(() => {
+  for (const child of children.splice(0)) child.kill('SIGKILL')
+})
+
+/** Runs a core until `enough` says so, then kills it without warning; resolves with all it told. */
+function runCore(args: string[], enough: (told: Told, all: Told[]) => boolean): Promise<Told[]> {
+  return new Promise((resolve) => {
+    const child = spawn(process.execPath, [join(import.meta.dirname, 'core-child.ts'), ...args], {
+      stdio: ['ignore', 'pipe', 'inherit'],
+    })
+    children.push(child)
+    const all: Told[] = []
+    createInterface({ input: child.stdout! }).on('line', (line) => {
+      const told = JSON.parse(line) as Told
+      all.push(told)
+      if (enough(told, all)) child.kill('SIGKILL')
+    })
+    child.on('close', () => resolve(all))
+  })
+}
+
+describe('a core that is killed', () => {
+  it('loses no reading it has shown, is taken up again with the gap marked, and brings its plan to an end', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'stillpoint-kill-'))
+    const epoch = Date.now()
+    const clock = new EpochClock(epoch, SPEED)
+    const lab = await startLab({ seed: 5, clock, scenario: 'quiet' })
+    try {
+      const file = join(folder, 'bench.json')
+      writeFileSync(file, JSON.stringify({ bench: lab.bench, register: lab.paperwork, plan: SHORT }))
+      const args = [join(folder, 'data'), file, String(SPEED), String(epoch)]
+      const first = await runCore(args, (_, all) => all.filter((t) => t.seq).length >= 12)
+      const second = await runCore(args, (_, all) => all.filter((t) => t.seq).length >= 25)
+      const third = await runCore(args, () => false)
+
+      expect(first[0]).toMatchObject({ resumed: false })
+      expect(second[0]).toEqual({ session: first[0]!.session, resumed: true })
+      expect(third[0]).toEqual({ session: first[0]!.session, resumed: true })
+      expect(third.at(-1)!.finished!.ending).toMatch(/^complete/)
+
+      const store = openStationStore(join(folder, 'data'), { clock, mode: 'read' })
+      const session = openSessionFile(store.sessionPath(first[0]!.session!), { mode: 'read' })
+      const shown = [...first, ...second, ...third].filter((t) => t.seq !== undefined)
+      const stored = new Map(session.since(0, 100_000).map((r) => [r.seq, r]))
+      expect(shown.filter((t) => stored.get(t.seq!)?.raw !== t.raw)).toEqual([])
+
+      expect(session.events({ kinds: ['resumed'] })).toHaveLength(2)
+      const gaps = session
+        .events({ kinds: ['gap'] })
+        .filter((e) => e.words.includes('station was not running'))
+      expect(new Set(gaps.map((e) => e.subject))).toEqual(new Set(['ref', 'prt-a']))
+      const marked = [...stored.values()].filter((r) => r.marks.includes('gap-before'))
+      expect(marked.length).toBeGreaterThanOrEqual(4)
+      const times = [...stored.values()].map((r) => r.monoUs)
+      expect(times).toEqual(times.toSorted((a, b) => a - b))
+      expect(session.points().map((p) => p.setpointC)).toEqual([26, 28])
+      session.close()
+      store.close()
+    } finally {
+      await lab.close()
+      rmSync(folder, { recursive: true })
+    }
+  }, 90_000)
+})
+
+describe('Station', () => {
+  it('takes up the plan where it was after an orderly restart', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      const id = await box.station.startPlan({ plan: SHORT, operator: 'Test' })
+      await box.clock.sleep(200_000)
+      const station = await box.restart()
+      expect(station.state().session).toBeNull()
+      expect(await station.open()).toBe(id)
+      const finished = await station.finished
+      expect(finished).toMatchObject({ session: id, ending: 'complete' })
+    } finally {
+      await box.close()
+    }
+  })
+
+  it('writes a step of the wall clock down once, marks what follows, and never reorders', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      await box.station.startPlan({ plan: SHORT, operator: 'Test' })
+      await box.clock.sleep(100_000)
+      box.clock.stepUtc(3_600_000)
+      await box.clock.sleep(60_000)
+      box.clock.stepUtc(-3_600_000)
+      const { session } = await box.station.finished
+      const file = openSessionFile(box.store.sessionPath(session), { mode: 'read' })
+      const steps = file.events({ kinds: ['clock-step'] })
+      expect(steps.map((e) => Math.round(Number(e.data.seconds)))).toEqual([3600, -3600])
+      const readings = file.since(0, 100_000)
+      expect(readings.filter((r) => r.marks.includes('clock-stepped'))).toHaveLength(4)
+      const times = readings.map((r) => r.monoUs)
+      expect(times).toEqual(times.toSorted((a, b) => a - b))
+      file.close()
+    } finally {
+      await box.close()
+    }
+  })
+})

@@ -327,6 +327,12 @@ export class SessionFile {
     return genesis(row.info, row.setup).toString('hex')
   }
 
+  /** Batch and head by which another place can tell later whether this file still says the same. */
+  anchor(): { batch: number; head: string } {
+    const batch = this.#writer?.ends.batch ?? lastBatch(this.#db)?.batch ?? 0
+    return { batch, head: this.head() }
+  }
+
   close(): void {
     this.#db.close()
   }

@@ -1,0 +1,48 @@
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { hostname } from 'node:os'
+import { join } from 'node:path'
+import Database from 'better-sqlite3'
+import { asStoreError, StoreError } from './errors.ts'
+
+export interface FolderHold {
+  release(): void
+}
+
+/**
+ * Holds a data folder for one station. The hold is an open transaction on a small database, so the operating system
+ * itself ends it with the process, however that ends: there is no stale hold to clear. Throws StoreError 'locked'.
+ */
+export function holdFolder(folder: string): FolderHold {
+  const path = join(folder, 'station.hold')
+  const holderPath = join(folder, 'station.holder.json')
+  let db: Database.Database | undefined
+  try {
+    mkdirSync(folder, { recursive: true })
+    db = new Database(path, { timeout: 200 })
+    db.pragma('journal_mode = DELETE')
+    db.exec('BEGIN EXCLUSIVE')
+    writeFileSync(holderPath, JSON.stringify({ pid: process.pid, host: hostname() }))
+  } catch (fault) {
+    db?.close()
+    const known = asStoreError(fault, path)
+    if (!(known instanceof StoreError) || known.code !== 'locked') throw known
+    throw new StoreError(
+      'locked',
+      `The data folder ${folder} is in use by another station${holderWords(holderPath)}. Close that one, or choose another folder with --data.`,
+      { folder },
+      fault,
+    )
+  }
+  const held = db
+  return { release: () => held.close() }
+}
+
+function holderWords(path: string): string {
+  try {
+    const { pid, host } = JSON.parse(readFileSync(path, 'utf8')) as { pid: number; host: string }
+    return ` (process ${pid} on ${host})`
+  } catch {
+    // Only words are lost when the note cannot be read; the hold itself stands.
+    return ''
+  }
+}

@@ -1,0 +1,368 @@
+import { existsSync, mkdirSync, statSync } from 'node:fs'
+import { basename, join } from 'node:path'
+import type { z } from 'zod'
+import { AlarmRules, Settings } from '../../app/contract/settings.ts'
+import type { ArchiveRow, LedgerEntry } from '../../app/contract/studies.ts'
+import { Bench } from '../../app/records/bench.ts'
+import type { Clock } from '../../app/records/clock.ts'
+import { Plan } from '../../app/records/plan.ts'
+import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../../app/records/register.ts'
+import { checkCustodian, custodianName, setCustodian } from './custodian.ts'
+import { asStoreError, StoreError } from './errors.ts'
+import { Ledger, type LedgerQuery, type NewLedgerEntry } from './ledger.ts'
+import { type FolderHold, holdFolder } from './lock.ts'
+import { checkVersion, migrate } from './migrate.ts'
+import { stationMigrations } from './migrations/station/index.ts'
+import type { SessionFile } from './session-file.ts'
+import {
+  archiveRowOf,
+  listRows,
+  type Sketch,
+  searchWords,
+  sessionFilePath,
+  sessionFilesOf,
+  sessionFolder,
+  storeRow,
+} from './session-list.ts'
+import { parseStored } from './session-rows.ts'
+import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
+
+/** Everything that is kept in versions: what it is called in the ledger, and its form. */
+const KINDS = {
+  thermometer: Thermometer,
+  resistor: Resistor,
+  instrument: InstrumentRecord,
+  fluid: Fluid,
+  bench: Bench,
+  plan: Plan,
+  settings: Settings,
+  'alarm-rules': AlarmRules,
+} as const
+type Kind = keyof typeof KINDS
+type Entry<K extends Kind> = z.output<(typeof KINDS)[K]>
+
+/** One stored version of an entry; `value` is undefined where it was removed. */
+export interface EntryVersion<T> {
+  utcUs: number
+  value: T | undefined
+}
+
+export interface StationStoreOptions {
+  clock: Pick<Clock, 'now'>
+  /** Reading needs no hold of the folder and goes beside a running station. */
+  mode?: 'write' | 'read'
+  sketch?: Sketch
+}
+
+/** Head of a session's chain as it was noted here. */
+export interface Anchor {
+  utcUs: number
+  batch: number
+  head: string
+}
+
+/**
+ * Opens a station's data folder, making it where there is none: station.db and one file per session in `sessions`.
+ * Throws StoreError 'locked' where another station has it, 'newer', 'damaged' or 'input-output'.
+ */
+export function openStationStore(folder: string, options: StationStoreOptions): StationStore {
+  const path = join(folder, 'station.db')
+  if (options.mode === 'read') {
+    const db = openDatabase(path, 'station', 'read')
+    try {
+      if (checkVersion(db, 'station', stationMigrations))
+        throw new StoreError(
+          'refused',
+          `${path} has an older form. Start the station once; it brings it up to date.`,
+        )
+      return new StationStore(folder, db, options, undefined)
+    } catch (fault) {
+      db.close()
+      throw asStoreError(fault, path)
+    }
+  }
+  const hold = holdFolder(folder)
+  let db: Db | undefined
+  try {
+    mkdirSync(sessionFolder(folder), { recursive: true })
+    if (existsSync(path) && statSync(path).size > 0) {
+      db = openDatabase(path, 'station', 'write')
+      checkVersion(db, 'station', stationMigrations)
+    } else db = createDatabase(path, 'station')
+    migrate(db, stationMigrations)
+    return new StationStore(folder, db, options, hold)
+  } catch (fault) {
+    db?.close()
+    hold.release()
+    throw asStoreError(fault, path)
+  }
+}
+
+/** The lasting records of one station. Every version of every entry stays; every change has its entry in the ledger. */
+export class StationStore {
+  readonly folder: string
+  readonly #db: Db
+  readonly #clock: Pick<Clock, 'now'>
+  readonly #sketch: Sketch | undefined
+  readonly #hold: FolderHold | undefined
+  readonly #ledger: Ledger
+
+  /** Use openStationStore. */
+  constructor(folder: string, db: Db, options: StationStoreOptions, hold: FolderHold | undefined) {
+    this.folder = folder
+    this.#db = db
+    this.#clock = options.clock
+    this.#sketch = options.sketch
+    this.#hold = hold
+    this.#ledger = new Ledger(db)
+  }
+
+  register(): Register {
+    return Register.parse({
+      thermometers: this.#list('thermometer'),
+      resistors: this.#list('resistor'),
+      instruments: this.#list('instrument'),
+      fluids: this.#list('fluid'),
+    })
+  }
+
+  saveThermometer(entry: Thermometer, who: string, why: string): void {
+    this.#save('thermometer', entry.id, entry, who, why)
+  }
+
+  saveResistor(entry: Resistor, who: string, why: string): void {
+    this.#save('resistor', entry.id, entry, who, why)
+  }
+
+  saveInstrument(entry: InstrumentRecord, who: string, why: string): void {
+    this.#save('instrument', entry.id, entry, who, why)
+  }
+
+  saveFluid(entry: Fluid, who: string, why: string): void {
+    this.#save('fluid', entry.id, entry, who, why)
+  }
+
+  benches(): Bench[] {
+    return this.#list('bench')
+  }
+
+  saveBench(bench: Bench, who: string, why: string): void {
+    this.#save('bench', bench.id, bench, who, why)
+  }
+
+  plans(): Plan[] {
+    return this.#list('plan')
+  }
+
+  savePlan(plan: Plan, who: string, why: string): void {
+    this.#save('plan', plan.id, plan, who, why)
+  }
+
+  /** The plan leaves the list; its versions stay. Throws StoreError 'not-found'. */
+  removePlan(id: string, who: string, why: string): void {
+    this.#save('plan', id, undefined, who, why)
+  }
+
+  settings(): Settings | undefined {
+    return this.#list('settings')[0]
+  }
+
+  saveSettings(settings: Settings, who: string, why = ''): void {
+    this.#save('settings', 'station', settings, who, why)
+  }
+
+  alarmRules(): AlarmRules {
+    return this.#list('alarm-rules')[0] ?? AlarmRules.parse({ rules: [] })
+  }
+
+  saveAlarmRules(rules: AlarmRules, who: string, why = ''): void {
+    this.#save('alarm-rules', 'station', rules, who, why)
+  }
+
+  /** Every stored version of one entry, the oldest first. */
+  versions<K extends Kind>(kind: K, id: string): EntryVersion<Entry<K>>[] {
+    const rows = this.#db
+      .prepare('SELECT utc_us AS utcUs, json FROM entry WHERE kind = ? AND id = ? ORDER BY n')
+      .all(kind, id) as { utcUs: number; json: string | null }[]
+    return rows.map(({ utcUs, json }) => ({
+      utcUs,
+      value: json === null ? undefined : this.#parse(kind, json),
+    }))
+  }
+
+  ledger(query: LedgerQuery = {}): LedgerEntry[] {
+    return this.#ledger.list(query)
+  }
+
+  appendLedger(entry: NewLedgerEntry): LedgerEntry {
+    return inTransaction(this.#db, () => this.#ledger.append(entry, this.#clock.now().utcUs))
+  }
+
+  verifyLedger(): ReturnType<Ledger['verify']> {
+    return this.#ledger.verify()
+  }
+
+  custodian(): string | undefined {
+    return custodianName(this.#db)
+  }
+
+  setCustodian(name: string, password: string, who: string, why: string): void {
+    inTransaction(this.#db, () => {
+      const old = custodianName(this.#db) ?? null
+      setCustodian(this.#db, name, password)
+      this.#ledger.append(
+        { who, what: 'custodian set', subject: 'custodian', old, new: name, why },
+        this.#now(),
+      )
+    })
+  }
+
+  checkCustodian(name: string, password: string): boolean {
+    return checkCustodian(this.#db, name, password)
+  }
+
+  sessions(search = '', most = 200): ArchiveRow[] {
+    return listRows(this.#db, search, most)
+  }
+
+  sessionPath(id: string): string {
+    return sessionFilePath(this.folder, id)
+  }
+
+  /** Takes a session into the list, or its row up to date, and notes the head of its chain here. */
+  registerSession(file: SessionFile): void {
+    const row = archiveRowOf(file, this.#sketch)
+    inTransaction(this.#db, () => {
+      storeRow(this.#db, file.info.id, basename(file.path), row, searchWords(file))
+      this.#anchor(file)
+    })
+  }
+
+  /** Heads of a session's chain that were noted here, the oldest first: what `verify` holds its file against. */
+  anchors(session: string): Anchor[] {
+    return this.#db
+      .prepare('SELECT utc_us AS utcUs, batch, head FROM anchor WHERE session = ? ORDER BY n')
+      .all(session) as Anchor[]
+  }
+
+  /**
+   * Builds the list of sessions again from the files, and takes entries of the register, benches and plans that are
+   * not here from the newest session that has them. Returns what it did, in words.
+   */
+  rebuild(who: string): string[] {
+    const words: string[] = []
+    const missing = new Map<
+      string,
+      { kind: Kind; id: string; value: unknown; startedUtcUs: number; from: string }
+    >()
+    const rows: (() => void)[] = []
+    for (const { id, path, file, words: trouble } of sessionFilesOf(this.folder)) {
+      try {
+        if (!file) throw new StoreError('damaged', trouble ?? '')
+        const row = archiveRowOf(file, this.#sketch)
+        const more = searchWords(file)
+        const anchor = file.anchor()
+        rows.push(() => {
+          storeRow(this.#db, id, basename(path), row, more)
+          this.#noteAnchor(id, anchor)
+        })
+        for (const [kind, value] of entriesOf(file)) {
+          const key = `${kind} ${value.id}`
+          const startedUtcUs = row.info.startedUtcUs
+          if (startedUtcUs >= (missing.get(key)?.startedUtcUs ?? Number.NEGATIVE_INFINITY))
+            missing.set(key, { kind, id: value.id, value, startedUtcUs, from: id })
+        }
+      } catch (fault) {
+        words.push(`${basename(path)}: ${fault instanceof Error ? fault.message : String(fault)}`)
+      }
+    }
+    inTransaction(this.#db, () => {
+      this.#db.exec('DELETE FROM session')
+      for (const store of rows) store()
+      words.push(`${rows.length} sessions listed.`)
+      for (const { kind, id, value, from } of missing.values()) {
+        if (this.versions(kind, id).length > 0) continue
+        this.#put(kind, id, value, who, `taken from session ${from}`)
+        words.push(`${kind} ${id} taken from session ${from}.`)
+      }
+      this.#ledger.append(
+        { who, what: 'rebuilt', subject: 'station', old: null, new: null, why: words.join(' ') },
+        this.#now(),
+      )
+    })
+    return words
+  }
+
+  /** The connection, for the store's own other files. */
+  get database(): Db {
+    return this.#db
+  }
+
+  close(): void {
+    this.#db.close()
+    this.#hold?.release()
+  }
+
+  #now(): number {
+    return this.#clock.now().utcUs
+  }
+
+  #parse<K extends Kind>(kind: K, json: string): Entry<K> {
+    return parseStored(KINDS[kind], json, `The ${kind} in ${this.#db.name}`) as Entry<K>
+  }
+
+  #list<K extends Kind>(kind: K): Entry<K>[] {
+    const rows = this.#db
+      .prepare(
+        `SELECT json FROM entry WHERE n IN (SELECT max(n) FROM entry WHERE kind = ? GROUP BY id) AND json IS NOT NULL
+         ORDER BY id`,
+      )
+      .pluck()
+      .all(kind) as string[]
+    return rows.map((json) => this.#parse(kind, json))
+  }
+
+  #save(kind: Kind, id: string, value: unknown, who: string, why: string): void {
+    inTransaction(this.#db, () => this.#put(kind, id, value, who, why))
+  }
+
+  #put(kind: Kind, id: string, value: unknown, who: string, why: string): void {
+    const before = this.#db
+      .prepare('SELECT json FROM entry WHERE kind = ? AND id = ? ORDER BY n DESC LIMIT 1')
+      .pluck()
+      .get(kind, id) as string | null | undefined
+    if (value === undefined && typeof before !== 'string')
+      throw new StoreError('not-found', `There is no ${kind} "${id}".`, { kind, id })
+    const json = value === undefined ? null : JSON.stringify(KINDS[kind].parse(value))
+    const n = Number(this.#db.prepare('SELECT coalesce(max(n), 0) + 1 FROM entry').pluck().get())
+    const utcUs = this.#now()
+    this.#db.prepare('INSERT INTO entry VALUES (?, ?, ?, ?, ?)').run(n, kind, id, utcUs, json)
+    const what = `${kind} ${json === null ? 'removed' : 'saved'}`
+    this.#ledger.append({ who, what, subject: id, old: before ?? null, new: json, why }, utcUs)
+  }
+
+  #anchor(file: SessionFile): void {
+    this.#noteAnchor(file.info.id, file.anchor())
+  }
+
+  #noteAnchor(session: string, { batch, head }: { batch: number; head: string }): void {
+    const last = this.anchors(session).at(-1)
+    if (last && last.batch >= batch) return
+    this.#db
+      .prepare('INSERT INTO anchor VALUES ((SELECT coalesce(max(n), 0) + 1 FROM anchor), ?, ?, ?, ?)')
+      .run(session, this.#now(), batch, head)
+  }
+}
+
+function entriesOf({ setup }: SessionFile): [Kind, { id: string }][] {
+  const of = (kind: Kind, values: readonly { id: string }[]) =>
+    values.map((v): [Kind, { id: string }] => [kind, v])
+  return [
+    ...of('thermometer', setup.register.thermometers),
+    ...of('resistor', setup.register.resistors),
+    ...of('instrument', setup.register.instruments),
+    ...of('fluid', setup.register.fluids),
+    ...of('bench', [setup.bench]),
+    ...of('plan', setup.plan ? [setup.plan] : []),
+  ]
+}

@@ -103,7 +103,7 @@ export const contract = {
       .input(
         z.strictObject({
           session: Id,
-          kinds: z.array(z.string()).optional(),
+          kinds: z.array(SessionEvent.shape.kind).optional(),
           most: z.int().positive().max(10_000).default(1000),
         }),
       )

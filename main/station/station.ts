@@ -267,6 +267,11 @@ export class Station {
     return run.live.after(after, backlogS, most, run.info.id)
   }
 
+  /** seq of the newest reading that `live` can give; 0 for none. */
+  get lastLive(): number {
+    return (this.#run ?? this.#ended?.run)?.live.last ?? 0
+  }
+
   /** Something the window shows was changed by way of the store. */
   touched(what: keyof StationState['versions']): void {
     if (what === 'bench') this.#bench = undefined

@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { type Budget, type BudgetResult, correlationOfResults, evaluateBudget } from './budget.ts'
+import { type Budget, type BudgetResult, correlationOfResults, evaluateBudget, requireInputs } from './budget.ts'
 import { type BudgetComparison, compareWithMonteCarlo } from './comparison.ts'
 import { type Correlation, observedCorrelation } from './correlation.ts'
 import { StatisticsError } from './errors.ts'
@@ -19,7 +19,7 @@ const CorrelationStatement = z.object({
 
 export const BudgetRequest = z.object({
   id: z.unknown().optional(),
-  inputs: z.array(InputStatement, { error: 'inputs is an array' }).min(1).max(1000),
+  inputs: z.array(InputStatement, { error: 'inputs is an array of 1 to 1000 inputs' }).min(1).max(1000),
   correlations: z.array(CorrelationStatement).optional(),
   /** One expression, or several results by name. */
   model: z.union([z.string(), z.record(z.string(), z.string())], {
@@ -76,6 +76,7 @@ export type BudgetAnswer =
  */
 export function answerBudget(request: BudgetRequest): BudgetAnswer {
   const inputs = request.inputs.map(inputOf)
+  requireInputs(inputs)
   const correlations = correlationsOf(request)
   const answerOf = (text: string) => {
     const expression = readExpression(

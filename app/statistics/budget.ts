@@ -114,7 +114,15 @@ export function evaluateBudget(budget: Budget): BudgetResult {
   }
 }
 
-function requireInputs(inputs: readonly BudgetInput[]): void {
+/**
+ * Refuses inputs that no budget can use: a name twice, a value that is not finite, parameters that mean nothing.
+ *
+ * Symbols  inputs, see BudgetInput
+ * Source   none (checks of the arguments)
+ * Valid    any
+ * Throws   StatisticsError 'duplicate-name' | 'out-of-range'
+ */
+export function requireInputs(inputs: readonly BudgetInput[]): void {
   const names = new Set<string>()
   for (const { name, value, distribution, degreesOfFreedom = Number.POSITIVE_INFINITY } of inputs) {
     if (names.has(name))

@@ -105,6 +105,20 @@ export function deviationFunction(
       wAluminium,
     }
   }
+  if (d === 0) {
+    return {
+      value: (w) => {
+        const x = w - 1
+        return x * (a + x * (b + x * c))
+      },
+      slope: (w) => {
+        const x = w - 1
+        return a + x * (2 * b + 3 * c * x)
+      },
+      terms,
+      wAluminium,
+    }
+  }
   return {
     value: (w) => {
       const x = w - 1

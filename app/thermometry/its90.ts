@@ -106,21 +106,26 @@ export function its90Branches(conversion: Its90Conversion): readonly [Branch] | 
   return pairs[0]!
 }
 
-function branchFunctions({ range, deviation }: Branch) {
-  const { reference } = range
-  const temperatureOf =
-    reference === 'low'
-      ? referenceTemperatureLow
-      : reference === 'high'
-        ? referenceTemperatureHigh
-        : referenceTemperature
+/**
+ * Temperature of a ratio by one branch. A literal of its own for each form, so that the engine sees one callee in each
+ * and can inline it: this is the innermost line of the live path.
+ */
+function temperatureFunction({ range, deviation: { value } }: Branch): (w: number) => number {
+  if (range.reference === 'high') return (w) => referenceTemperatureHigh(w - value(w))
+  if (range.reference === 'both') return (w) => referenceTemperature(w - value(w))
+  if (range.form === 'log') return (w) => referenceTemperatureLow(w - value(w))
+  return (w) => referenceTemperatureLow(w - value(w))
+}
+
+function branchFunctions(branch: Branch) {
+  const { reference } = branch.range
+  const { deviation } = branch
   const isLow = (t90: number) => reference === 'low' || (reference === 'both' && t90 < WTP_C)
   const referenceRatioOf = (t90: number) => (isLow(t90) ? referenceRatioLow(t90) : referenceRatioHigh(t90))
   const referenceSlopeOf = (t90: number) => (isLow(t90) ? referenceSlopeLow(t90) : referenceSlopeHigh(t90))
-  const ratio = (t90: number) => ratioFromReference(deviation, referenceRatioOf(t90))
   return {
-    temperature: (w: number) => temperatureOf(w - deviation.value(w)),
-    ratio,
+    temperature: temperatureFunction(branch),
+    ratio: (t90: number) => ratioFromReference(deviation, referenceRatioOf(t90)),
     slope: (t90: number, w: number) => referenceSlopeOf(t90) / (1 - deviation.slope(w)),
   }
 }

@@ -1,3 +1,4 @@
+import { welchSatterthwaite } from '../statistics/budget.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
 import { normalQuantile } from '../statistics/normal.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
@@ -60,17 +61,9 @@ export interface PairFit {
   sensitivities(celsius: number): number[]
 }
 
-/**
- * Effective degrees of freedom of a sum of independent parts.
- *
- *   nu_eff = u^4 / sum(u_i^4 / nu_i)
- *
- * Source: JCGM 100:2008, equation (G.2b).
- */
-function welchSatterthwaite(parts: readonly { u: number; degreesOfFreedom: number }[]): number {
-  const variance = parts.reduce((sum, { u }) => sum + u * u, 0)
-  const denominator = parts.reduce((sum, { u, degreesOfFreedom }) => sum + u ** 4 / degreesOfFreedom, 0)
-  return denominator > 0 ? (variance * variance) / denominator : Number.POSITIVE_INFINITY
+/** Effective degrees of freedom of a sum of independent parts; JCGM 100:2008, equation (G.2b). */
+function freedomOf(parts: readonly { u: number; degreesOfFreedom: number }[]): number {
+  return welchSatterthwaite(Math.hypot(...parts.map(({ u }) => u)), parts)
 }
 
 /** Upper 95 % quantile of chi-squared over its degrees of freedom; Wilson and Hilferty, PNAS 17 (1931) 684 (from memory). */
@@ -83,6 +76,7 @@ function calibrationPoints(pairs: readonly Pair[], uMk: readonly number[], shift
   return pairs.map((pair, i) => {
     const slope = (pair.underTest.signal / pair.underTestMkPerRelative) * 1e3
     return {
+      cell: pair.cell,
       t90C: pair.referenceC,
       // An error of the point is put on the signal, so that a cell's 0.01 degC stays what it is.
       resistance: pair.underTest.signal - (shiftK[i] ?? 0) * slope,
@@ -111,6 +105,12 @@ function bestRWtp(points: CalibrationPoints, model: Extract<FitModel, { kind: 'i
 
 function fitOnce(model: FitModel, points: CalibrationPoints): ThermometerFit {
   if (model.kind !== 'its90' || model.rWtp !== undefined) return fitThermometer({ model, points })
+  // A cell defines R(WTP); a bath that happens to stand at 0 degC is a point like any other beside it.
+  const cells = points.filter((p) => p.cell)
+  if (cells.length > 0) {
+    const rWtp = cells.reduce((sum, p) => sum + p.resistance, 0) / cells.length
+    return fitThermometer({ model: { ...model, rWtp }, points })
+  }
   if (points.some(({ t90C }) => Math.abs(t90C - 0.01) <= WTP_NEAR_K)) return fitThermometer({ model, points })
   const temperatures = points.map(({ t90C }) => t90C)
   const spans = Math.min(...temperatures) < 30 && Math.max(...temperatures) > -40
@@ -143,7 +143,7 @@ function linesOf(
         distribution: c.distribution,
         correlation: c.correlation.kind,
         u: Math.sqrt(own.reduce((sum, { u }) => sum + u * u, 0)),
-        degreesOfFreedom: welchSatterthwaite(own),
+        degreesOfFreedom: freedomOf(own),
         source: c.source,
         explain: c.explain,
       }
@@ -152,7 +152,7 @@ function linesOf(
 
 function combine(lines: readonly BudgetLine[], coverage: number): Combined {
   const u = Math.sqrt(lines.reduce((sum, line) => sum + line.u * line.u, 0))
-  const degreesOfFreedom = welchSatterthwaite(lines)
+  const degreesOfFreedom = freedomOf(lines)
   const k = coverageFactor(coverage, degreesOfFreedom)
   return { u, degreesOfFreedom, k, expanded: k * u, lines: lines.toSorted((a, b) => b.u - a.u) }
 }
@@ -243,8 +243,7 @@ export function fitPairs(
       const shared = own.every((d) => d === own[0])
       const byPoint = weights.map((w, i) => ({ u: Math.abs(w * effect[i]!), degreesOfFreedom: own[i]! }))
       const noise = source.kind === 'A' && source.component !== 'repeatability'
-      const degreesOfFreedom =
-        noise || !shared ? welchSatterthwaite(byPoint) : (own[0] ?? Number.POSITIVE_INFINITY)
+      const degreesOfFreedom = noise || !shared ? freedomOf(byPoint) : (own[0] ?? Number.POSITIVE_INFINITY)
       return { component: source.component, u, degreesOfFreedom }
     })
   const curveParts = (t: number) =>

@@ -1,3 +1,4 @@
+import { z } from 'zod'
 import type { Point } from '../records/point.ts'
 import { Register } from '../records/register.ts'
 import { type SessionEvent, type SessionInfo, SessionSetup } from '../records/session.ts'
@@ -45,18 +46,35 @@ export interface LeftOut {
   readonly utcUs: number
 }
 
+/** A change after the readings: something left out or taken back in, a record corrected. */
+export interface Change {
+  readonly who: string
+  readonly why: string
+  readonly utcUs: number
+  readonly what: string
+}
+
+/** One version of the report: what changed since the version before, and who signed it off. */
+export interface ReportVersion {
+  readonly version: number
+  readonly changes: readonly Change[]
+  readonly signOff: { readonly who: string; readonly utcUs: number; readonly remark: string } | null
+}
+
 /** What was decided after the readings: which points do not count, which records were corrected, who signed. */
 export interface Decisions {
+  /** The setup with the corrections of amendments in it. */
   readonly setup: SessionSetup
   readonly leftOut: readonly LeftOut[]
-  /** One entry for each amendment, oldest first. */
-  readonly amendments: readonly {
-    readonly who: string
-    readonly why: string
-    readonly utcUs: number
-    readonly changes: readonly string[]
+  /** Stretches of readings left out, by channel. */
+  readonly leftOutReadings: readonly {
+    readonly channel: string
+    readonly fromSeq: number
+    readonly toSeq: number
   }[]
-  readonly signOff: { readonly who: string; readonly utcUs: number; readonly remark: string } | null
+  /** Oldest first; the last one is the report as it stands. */
+  readonly versions: readonly ReportVersion[]
+  readonly signOff: ReportVersion['signOff']
 }
 
 const text = (value: unknown): string => (typeof value === 'string' ? value : '')
@@ -66,59 +84,78 @@ type Lists = Record<keyof Register, { id: string }[]>
 /** The register with the entries of an amendment in place of those with the same id. */
 function amendedRegister(register: Register, change: unknown): { register: Register; changed: string[] } {
   const given = Register.partial().safeParse(change)
-  if (!given.success) return { register, changed: [] }
-  const next = { ...register } as Lists
+  if (!given.success || typeof change !== 'object' || change === null) return { register, changed: [] }
+  const next: Lists = { ...register }
   const changed: string[] = []
-  const replacements = given.data as Partial<Lists>
-  for (const key of Object.keys(register) as (keyof Register)[]) {
-    const entries = Object.hasOwn(change as object, key) ? (replacements[key] ?? []) : []
+  const replacements: { [K in keyof Lists]?: Lists[K] | undefined } = given.data
+  for (const key of ['thermometers', 'resistors', 'instruments', 'fluids'] as const) {
+    const entries = Object.hasOwn(change, key) ? (replacements[key] ?? []) : []
     for (const entry of entries) {
-      const others = next[key].filter(({ id }) => id !== entry.id)
-      next[key] = [...others, entry]
+      // In the place of the old entry, so that nothing moves that was not changed.
+      const at = next[key].findIndex(({ id }) => id === entry.id)
+      next[key] = at < 0 ? [...next[key], entry] : next[key].with(at, entry)
       changed.push(entry.id)
     }
   }
   return { register: Register.parse(next), changed }
 }
 
+const Target = z.discriminatedUnion('what', [
+  z.object({ what: z.literal('point'), point: z.string(), channel: z.string().optional() }),
+  z.object({ what: z.literal('readings'), channel: z.string(), fromSeq: z.int(), toSeq: z.int() }),
+])
+
 /**
- * Reads a session's events in order. `decision` events with `act: 'leave-out'` take a point (or one channel of it) out
- * or, with `restore`, bring it back; `amendment` events may carry corrected `register` entries and `job`; the last
- * `sign-off` counts unless an amendment came after it.
+ * Reads a session's events in order. An `amendment` may have a `target` that it leaves out (a point, one channel of
+ * it, a stretch of readings) or, with `restore`, takes back in; it may carry corrected `register` entries and a `job`.
+ * A `sign-off` issues a version; the first amendment after it opens the next one.
  */
 export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]): Decisions {
   let current = setup
   const leftOut = new Map<string, LeftOut>()
-  const amendments: Decisions['amendments'][number][] = []
-  let signOff: Decisions['signOff'] = null
+  const readings = new Map<string, Decisions['leftOutReadings'][number]>()
+  const versions: ReportVersion[] = [{ version: 1, changes: [], signOff: null }]
+  const change = (event: SessionEvent, what: string) => {
+    const last = versions.at(-1)!
+    const entry = { who: event.who, why: text(event.data.why) || event.words, utcUs: event.utcUs, what }
+    if (last.signOff) versions.push({ version: last.version + 1, changes: [entry], signOff: null })
+    else versions[versions.length - 1] = { ...last, changes: [...last.changes, entry] }
+  }
   for (const event of events.toSorted((a, b) => a.n - b.n)) {
     const { data } = event
-    if (event.kind === 'decision' && data.act === 'leave-out') {
-      const channel = typeof data.channel === 'string' ? data.channel : null
-      const key = `${text(data.point)}\u0000${channel ?? ''}`
-      if (data.restore === true) leftOut.delete(key)
-      else
-        leftOut.set(key, {
-          point: text(data.point),
-          channel,
-          who: event.who,
-          why: text(data.why) || event.words,
-          utcUs: event.utcUs,
-        })
+    if (event.kind === 'sign-off') {
+      const signOff = { who: event.who, utcUs: event.utcUs, remark: text(data.remark) }
+      versions[versions.length - 1] = { ...versions.at(-1)!, signOff }
     }
-    if (event.kind === 'amendment') {
+    if (event.kind !== 'amendment') continue
+    const target = Target.safeParse(data.target)
+    const done = data.restore === true ? 'taken back in' : 'left out'
+    if (target.success && target.data.what === 'point') {
+      const { point, channel } = target.data
+      const key = `${point}\u0000${channel ?? ''}`
+      const why = text(data.why) || event.words
+      if (data.restore === true) leftOut.delete(key)
+      else leftOut.set(key, { point, channel: channel ?? null, who: event.who, why, utcUs: event.utcUs })
+      change(event, `point ${point}${channel ? `, channel ${channel.toUpperCase()},` : ''} ${done}`)
+    } else if (target.success && target.data.what === 'readings') {
+      const { channel, fromSeq, toSeq } = target.data
+      const key = `${channel} ${fromSeq} ${toSeq}`
+      if (data.restore === true) readings.delete(key)
+      else readings.set(key, { channel, fromSeq, toSeq })
+      change(event, `readings ${fromSeq} to ${toSeq} of channel ${channel.toUpperCase()} ${done}`)
+    } else {
       const { register, changed } = amendedRegister(current.register, data.register)
       const job = SessionSetup.shape.job.safeParse(data.job)
-      current = { ...current, register, ...(job.success && job.data !== null && { job: job.data }) }
-      amendments.push({
-        who: event.who,
-        why: text(data.why) || event.words,
-        utcUs: event.utcUs,
-        changes: [...changed, ...(job.success && job.data !== null ? ['job'] : [])],
-      })
-      signOff = null
+      const withJob = job.success && job.data !== null
+      current = { ...current, register, ...(withJob && { job: job.data }) }
+      change(event, [...changed, ...(withJob ? ['job'] : [])].join(', ') || 'words')
     }
-    if (event.kind === 'sign-off') signOff = { who: event.who, utcUs: event.utcUs, remark: text(data.remark) }
   }
-  return { setup: current, leftOut: [...leftOut.values()], amendments, signOff }
+  return {
+    setup: current,
+    leftOut: [...leftOut.values()],
+    leftOutReadings: [...readings.values()],
+    versions,
+    signOff: versions.at(-1)!.signOff,
+  }
 }

@@ -8,6 +8,7 @@ import {
   type ZeroCurrentSignal,
   zeroCurrentSignal,
 } from './analysis-channel.ts'
+import type { Chain } from './chain.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import type { PairPoint } from './uncertainty-sources.ts'
 
@@ -18,6 +19,8 @@ export const WTP_CELL_MK = 0.1
 export interface ReferenceSide {
   readonly record: ChannelRecord
   readonly prepared: Prepared
+  /** The chain of the session's own setup, through which its points were converted. */
+  readonly recorded: Chain
   /** R(WTP) measured in this session, ohm, where the session has one. */
   readonly sessionWtp: {
     readonly ohm: number
@@ -91,6 +94,7 @@ export function sessionWtpOf(
 /** The reference of a comparison. Throws ComparisonError 'no-calibration' where none is in force. */
 export function referenceSide(
   record: ChannelRecord,
+  recorded: Chain,
   points: readonly Point[],
   date: string,
   fraction: number,
@@ -107,7 +111,7 @@ export function referenceSide(
   const its90 = record.calibration!.conversion.kind === 'its90'
   const sessionWtp = its90 ? sessionWtpOf(record, registered, points, fraction) : null
   const prepared = sessionWtp ? preparedFor(record, sessionWtp.ohm)! : registered
-  return { record, prepared, sessionWtp }
+  return { record, prepared, recorded, sessionWtp }
 }
 
 /** Reference temperature at the time of a thermometer under test, through the records in force now. */

@@ -19,14 +19,21 @@ import {
   type Decisions,
   decisionsOf,
 } from './analysis-input.ts'
-import { isCell, type Pair, pairsOf, type ReferenceSide, referenceSide } from './analysis-pairs.ts'
+import {
+  isCell,
+  type Pair,
+  pairsOf,
+  type ReferenceSide,
+  referenceSide,
+  WTP_CELL_MK,
+} from './analysis-pairs.ts'
+import { buildChain } from './chain.ts'
 import { type Conformity, conformityOf } from './conformity.ts'
 import { type FitModel, fitThermometer } from './fit.ts'
 import { largestHalfSpanMk, type Revisit, revisitsOf } from './hysteresis.ts'
 import { nominalConversion } from './nominal.ts'
 import { ComparisonError } from './uncertainty-error.ts'
-import { type MonteCarlo, propagateDistributions } from './uncertainty-monte-carlo.ts'
-import { seedOf } from './uncertainty-random.ts'
+import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
 import type { PairFacts, ResistorFacts } from './uncertainty-sources.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
 import { compareWtp, type WtpComparison } from './wtp.ts'
@@ -221,13 +228,15 @@ function wtpOf(
     const at = point.channels.find((c) => c.channel === record.channel.id)
     const zero = at && zeroCurrentSignal(point, at, record, input.points, () => slope.dValueDInput, fraction)
     if (!at || !zero) return []
+    const resolution = record.instrument?.bridge?.resolutionRatio ?? 0
+    const resolutionMk = at.rawUnit === 'ratio' ? (resolution / at.rawMean) * perRelative : 0
     const noiseMk = at.uTypeAMk ?? (at.rawSd / Math.sqrt(at.nEffective) / at.rawMean) * perRelative
     return [
       {
         point: point.id,
         when: point.kind === 'wtp-before' ? ('before' as const) : ('after' as const),
         ohm: zero.signal,
-        uOhm: (Math.hypot(noiseMk, 0.1) / perRelative) * zero.signal,
+        uOhm: (Math.hypot(noiseMk, resolutionMk, WTP_CELL_MK) / perRelative) * zero.signal,
       },
     ]
   })
@@ -458,7 +467,10 @@ export function analyse(input: AnalysisInput): Analysis {
   }
   const template = templateFor(own.thermometer.kind, options.templates)
   const fraction = figureOf(template, 'self-heating-reference', 0.2)
-  const reference = referenceSide(own, input.points, date, fraction)
+  const { bench, register } = input.setup
+  const channel = bench.channels.find((c) => c.id === own.channel.id)!
+  const recorded = buildChain({ bench, register, date }, channel)
+  const reference = referenceSide(own, recorded, input.points, date, fraction)
   const thermometers = records
     .filter((r) => r.channel.role === 'under-test')
     .map((record) => thermometerResult(record, reference, input, decisions, options, date))

@@ -1,10 +1,12 @@
 import { exactCoverage } from '../statistics/coverage.ts'
+import { type Distribution, draw } from '../statistics/distributions.ts'
+import { numericalTolerance } from '../statistics/monte-carlo.ts'
 import { normalCdf } from '../statistics/normal.ts'
+import { type Random, seededRandom } from '../statistics/random.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import type { PairFit } from './analysis-fit.ts'
-import { type Draws, draws } from './uncertainty-random.ts'
 import { correlationBetween, type ErrorSource, fixedMk } from './uncertainty-sources.ts'
-import type { BudgetTemplate } from './uncertainty-template.ts'
+import { type BudgetTemplate, HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
 
 /** Trials drawn between two looks at whether the result has settled; JCGM 101:2008, 7.9.4. */
 const BLOCK = 10_000
@@ -40,29 +42,52 @@ export interface MonteCarlo {
   readonly rows: readonly MethodComparison[]
 }
 
-/**
- * Numerical tolerance of a standard uncertainty held to some digits: half a unit of the last of them.
- *
- * Source: JCGM 101:2008, 7.9.2.
- */
-export function numericalTolerance(u: number, digits = DIGITS): number {
-  if (!(u > 0)) return 0
-  const place = Math.floor(Math.log10(Number(u.toPrecision(digits)))) - (digits - 1)
-  return 0.5 * 10 ** place
+/** Seed from a text, FNV-1a over its UTF-16 units: the same session gives the same report, digit by digit. */
+export function seedOf(text: string): number {
+  let hash = 0x811c9dc5
+  for (let i = 0; i < text.length; i++) {
+    hash ^= text.charCodeAt(i)
+    hash = Math.imul(hash, 0x01000193)
+  }
+  return hash >>> 0
 }
 
-/** A standardised draw (mean 0; standard deviation 1 but for t) from a standard normal one. */
-function shaped(distribution: ErrorSource['distribution'], z: number): number {
-  if (distribution === 'normal' || distribution === 't') return z
-  const p = normalCdf(z)
+/** The distribution of standard deviation 1 (of scale 1 for a t) that a component draws from. */
+function standardised(distribution: ErrorSource['distribution'], degreesOfFreedom: number): Distribution {
   switch (distribution) {
-    case 'rectangular':
-      return Math.sqrt(3) * (2 * p - 1)
-    case 'triangular':
-      return Math.sqrt(6) * (p < 0.5 ? Math.sqrt(2 * p) - 1 : 1 - Math.sqrt(2 * (1 - p)))
-    case 'arcsine':
-      return Math.SQRT2 * Math.sin(Math.PI * (p - 0.5))
+    case 'normal':
+      return { kind: 'normal', sd: 1 }
+    case 't':
+      return Number.isFinite(degreesOfFreedom)
+        ? { kind: 't', scale: 1, degreesOfFreedom }
+        : { kind: 'normal', sd: 1 }
+    default:
+      return { kind: distribution, halfWidth: HALF_WIDTH_DIVISOR[distribution] }
   }
+}
+
+/** Standard normal values to values of a distribution, so that correlated errors keep their distribution. */
+function reshape(distribution: ErrorSource['distribution'], column: Float64Array): void {
+  if (distribution === 'normal' || distribution === 't') return
+  for (let k = 0; k < column.length; k++) {
+    const p = normalCdfFast(column[k]!)
+    if (distribution === 'rectangular') column[k] = Math.sqrt(3) * (2 * p - 1)
+    else if (distribution === 'arcsine') column[k] = Math.SQRT2 * Math.sin(Math.PI * (p - 0.5))
+    else column[k] = Math.sqrt(6) * (p < 0.5 ? Math.sqrt(2 * p) - 1 : 1 - Math.sqrt(2 * (1 - p)))
+  }
+}
+
+const TABLE_STEP = 1 / 256
+const TABLE_END = 8
+const CDF_TABLE = Float64Array.from({ length: (2 * TABLE_END) / TABLE_STEP + 2 }, (_, i) =>
+  normalCdf(-TABLE_END + i * TABLE_STEP),
+)
+
+/** Normal distribution function from a table, to 1e-6: draws need no more, and a report draws millions. */
+function normalCdfFast(z: number): number {
+  const at = Math.min(2 * TABLE_END - TABLE_STEP, Math.max(0, z + TABLE_END)) / TABLE_STEP
+  const i = Math.floor(at)
+  return CDF_TABLE[i]! + (at - i) * (CDF_TABLE[i + 1]! - CDF_TABLE[i]!)
 }
 
 /** Lower triangle L with L L^T = correlation; semidefinite matrices get zeros where nothing is left. */
@@ -80,92 +105,119 @@ function choleskyOf(source: ErrorSource, celsius: readonly number[]): number[][]
   return lower
 }
 
-/** One draw of a source's standardised errors at every point, written into `out`. */
-function drawInto(out: Float64Array, source: ErrorSource, lower: number[][] | null, random: Draws): void {
+/** A column of standardised draws for each point; one and the same column where the error is common. */
+function drawColumns(
+  source: ErrorSource,
+  celsius: readonly number[],
+  random: Random,
+  count: number,
+): readonly Float64Array[] {
   const { correlation, distribution, degreesOfFreedom } = source
-  const one = (i: number) =>
-    distribution === 't' ? random.t(degreesOfFreedom[i]!) : shaped(distribution, random.normal())
+  const column = (kind: Distribution) => {
+    const out = new Float64Array(count)
+    draw(kind, 0, random, out, count)
+    return out
+  }
   if (correlation.kind === 'common') {
-    out.fill(one(0))
-    return
+    const shared = column(standardised(distribution, degreesOfFreedom[0]!))
+    return celsius.map(() => shared)
   }
   if (correlation.kind === 'independent') {
-    for (let i = 0; i < out.length; i++) out[i] = one(i)
-    return
+    return celsius.map((_, i) => column(standardised(distribution, degreesOfFreedom[i]!)))
   }
-  const z = out.map(() => random.normal())
-  for (let i = 0; i < out.length; i++) {
-    let sum = 0
-    for (let k = 0; k <= i; k++) sum += lower![i]![k]! * z[k]!
-    out[i] = shaped(distribution, sum)
-  }
+  const lower = choleskyOf(source, celsius)
+  const normals = celsius.map(() => column({ kind: 'normal', sd: 1 }))
+  return celsius.map((_, i) => {
+    const out = new Float64Array(count)
+    for (let j = 0; j <= i; j++) addScaled(out, normals[j]!, lower[i]![j]!)
+    reshape(distribution, out)
+    return out
+  })
 }
 
-interface Outputs {
-  readonly values: Float64Array[]
-  filled: number
+function addScaled(out: Float64Array, column: Float64Array, factor: number): void {
+  if (factor === 0) return
+  for (let k = 0; k < out.length; k++) out[k] = out[k]! + factor * column[k]!
+}
+
+/** Errors of every point in a block of trials, mK: drawn at their sources, followed through both conversions. */
+function pointErrors(
+  fit: PairFit,
+  reference: Prepared,
+  random: Random,
+  count: number,
+): readonly Float64Array[] {
+  const { pairs, sources } = fit
+  const celsius = pairs.map((p) => p.referenceC)
+  const columns = () => pairs.map(() => new Float64Array(count))
+  const ofReference = columns()
+  const ofTest = columns()
+  const errors = columns()
+  for (const source of sources) {
+    const lists = [source.referenceRelative, source.underTestRelative, source.temperatureMk]
+    if (lists.every((list) => list.every((v) => v === 0))) continue
+    const drawn = drawColumns(source, celsius, random, count)
+    pairs.forEach((_, i) => {
+      addScaled(ofReference[i]!, drawn[i]!, source.referenceRelative[i]!)
+      addScaled(ofTest[i]!, drawn[i]!, source.underTestRelative[i]!)
+      addScaled(errors[i]!, drawn[i]!, source.temperatureMk[i]!)
+    })
+  }
+  pairs.forEach((pair, i) => {
+    follow(errors[i]!, ofTest[i]!, fit.prepared, pair.underTest.signal, -1e3)
+    if (pair.reference) follow(errors[i]!, ofReference[i]!, reference, pair.reference.signal, 1e3)
+  })
+  return errors
+}
+
+/** Adds what relative errors of a signal do to the temperature found from it. */
+function follow(
+  errors: Float64Array,
+  relative: Float64Array,
+  prepared: Prepared,
+  signal: number,
+  factor: number,
+): void {
+  const base = prepared.toTemperature(signal).value
+  for (let k = 0; k < errors.length; k++) {
+    const r = relative[k]!
+    if (r !== 0) errors[k] = errors[k]! + factor * (prepared.toTemperature(signal * (1 + r)).value - base)
+  }
 }
 
 function blockOf(
   fit: PairFit,
   reference: Prepared,
   template: BudgetTemplate,
-  random: Draws,
-  outputs: Outputs,
-  count: number,
+  random: Random,
+  outputs: readonly Float64Array[],
+  from: number,
 ): void {
-  const { pairs, sources } = fit
-  const n = pairs.length
-  const celsius = pairs.map((p) => p.referenceC)
-  const active = sources.filter((s) =>
-    [s.referenceRelative, s.underTestRelative, s.temperatureMk].some((list) => list.some((v) => v !== 0)),
-  )
-  const lowers = active.map((s) => (s.correlation.kind === 'smooth' ? choleskyOf(s, celsius) : null))
-  const inBath = pairs.flatMap((p, i) => (p.cell ? [] : [i]))
-  const rows = inBath.map((i) => fit.sensitivities(celsius[i]!))
+  const errors = pointErrors(fit, reference, random, BLOCK)
   const curve = template.components.filter((c) => c.enabled && c.actsOn === 'curve')
-  const curveMk = inBath.map((i) => curve.map((c) => fixedMk(c, celsius[i]!)))
-  const baseReference = pairs.map((p) =>
-    p.reference ? reference.toTemperature(p.reference.signal).value : 0,
-  )
-  const baseTest = pairs.map((p) => fit.prepared.toTemperature(p.underTest.signal).value)
-  const z = new Float64Array(n)
-  const ofReference = new Float64Array(n)
-  const ofTest = new Float64Array(n)
-  const shift = new Float64Array(n)
-  for (let trial = 0; trial < count; trial++) {
-    ofReference.fill(0)
-    ofTest.fill(0)
-    shift.fill(0)
-    active.forEach((source, q) => {
-      drawInto(z, source, lowers[q]!, random)
-      for (let i = 0; i < n; i++) {
-        ofReference[i]! += source.referenceRelative[i]! * z[i]!
-        ofTest[i]! += source.underTestRelative[i]! * z[i]!
-        shift[i]! += source.temperatureMk[i]! * z[i]!
-      }
+  inBathOf(fit).forEach((i, at) => {
+    const t = fit.pairs[i]!.referenceC
+    const point = outputs[2 * at]!.subarray(from, from + BLOCK)
+    const along = outputs[2 * at + 1]!.subarray(from, from + BLOCK)
+    addScaled(point, errors[i]!, 1)
+    fit.sensitivities(t).forEach((weight, j) => {
+      addScaled(along, errors[j]!, weight)
     })
-    for (let i = 0; i < n; i++) {
-      const pair = pairs[i]!
-      const moved = pair.reference
-        ? reference.toTemperature(pair.reference.signal * (1 + ofReference[i]!)).value - baseReference[i]!
-        : 0
-      const test = fit.prepared.toTemperature(pair.underTest.signal * (1 + ofTest[i]!)).value - baseTest[i]!
-      shift[i]! += (moved - test) * 1e3
+    for (const component of curve) {
+      const column = new Float64Array(BLOCK)
+      draw(
+        standardised(component.distribution, component.degreesOfFreedom ?? Number.POSITIVE_INFINITY),
+        0,
+        random,
+        column,
+        BLOCK,
+      )
+      addScaled(along, column, fixedMk(component, t))
     }
-    const at = outputs.filled + trial
-    inBath.forEach((i, k) => {
-      outputs.values[2 * k]![at] = shift[i]!
-      let y = 0
-      for (let j = 0; j < n; j++) y += rows[k]![j]! * shift[j]!
-      curve.forEach((c, m) => {
-        y += shaped(c.distribution, random.normal()) * curveMk[k]![m]!
-      })
-      outputs.values[2 * k + 1]![at] = y
-    })
-  }
-  outputs.filled += count
+  })
 }
+
+const inBathOf = (fit: PairFit): number[] => fit.pairs.flatMap((p, i) => (p.cell ? [] : [i]))
 
 function summary(values: Float64Array, coverage: number): { u: number; low: number; high: number } {
   const sorted = values.toSorted()
@@ -175,6 +227,21 @@ function summary(values: Float64Array, coverage: number): { u: number; low: numb
   const tail = (1 - exactCoverage(coverage)) / 2
   const place = (p: number) => sorted[Math.min(n - 1, Math.max(0, Math.round(p * n) - 1))]!
   return { u, low: place(tail), high: place(1 - tail) }
+}
+
+/** Twice the standard deviation of the mean over the blocks is below the tolerance; JCGM 101:2008, 7.9.4, i) to k). */
+function haveSettled(
+  blocks: readonly { u: number; low: number; high: number }[][],
+  k: number,
+  tolerance: number,
+): boolean {
+  const h = blocks.length
+  return (['u', 'low', 'high'] as const).every((what) => {
+    const list = blocks.map((b) => b[k]![what])
+    const mean = list.reduce((sum, v) => sum + v, 0) / h
+    const variance = list.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (h * (h - 1))
+    return 2 * Math.sqrt(variance) < tolerance
+  })
 }
 
 /**
@@ -195,36 +262,24 @@ export function propagateDistributions(
   most: number,
 ): MonteCarlo | null {
   if (most < 2 * BLOCK) return null
-  const random = draws(seed)
-  const inBath = fit.pairs.flatMap((p, i) => (p.cell ? [] : [i]))
-  const outputs: Outputs = {
-    values: inBath.flatMap(() => [new Float64Array(most), new Float64Array(most)]),
-    filled: 0,
-  }
+  const random = seededRandom(seed)
+  const inBath = inBathOf(fit)
+  const outputs = inBath.flatMap(() => [new Float64Array(most), new Float64Array(most)])
   const gum = inBath.flatMap((i) => [fit.atPoint(i), fit.atTemperature(fit.pairs[i]!.referenceC)])
   const blocks: { u: number; low: number; high: number }[][] = []
+  let filled = 0
   let settled = false
-  while (outputs.filled + BLOCK <= most) {
-    const from = outputs.filled
-    blockOf(fit, reference, template, random, outputs, BLOCK)
-    blocks.push(outputs.values.map((v) => summary(v.subarray(from, outputs.filled), coverage)))
-    const h = blocks.length
-    if (h < 2) continue
-    settled = gum.every((g, k) => {
-      const tolerance = numericalTolerance(g.u) / 5
-      return (['u', 'low', 'high'] as const).every((what) => {
-        const list = blocks.map((b) => b[k]![what])
-        const mean = list.reduce((sum, v) => sum + v, 0) / h
-        const variance = list.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (h * (h - 1))
-        return 2 * Math.sqrt(variance) < tolerance
-      })
-    })
-    if (settled) break
+  while (filled + BLOCK <= most && !settled) {
+    blockOf(fit, reference, template, random, outputs, filled)
+    blocks.push(outputs.map((v) => summary(v.subarray(filled, filled + BLOCK), coverage)))
+    filled += BLOCK
+    settled =
+      blocks.length > 1 && gum.every((g, k) => haveSettled(blocks, k, numericalTolerance(g.u, DIGITS) / 5))
   }
   const rows = gum.map((g, k): MethodComparison => {
     const i = inBath[Math.floor(k / 2)]!
-    const found = summary(outputs.values[k]!.subarray(0, outputs.filled), coverage)
-    const tolerance = numericalTolerance(g.u)
+    const found = summary(outputs[k]!.subarray(0, filled), coverage)
+    const tolerance = numericalTolerance(g.u, DIGITS)
     const lowDifference = Math.abs(-g.expanded - found.low)
     const highDifference = Math.abs(g.expanded - found.high)
     return {
@@ -242,5 +297,5 @@ export function propagateDistributions(
       agrees: lowDifference <= tolerance && highDifference <= tolerance,
     }
   })
-  return { trials: outputs.filled, digits: DIGITS, seed, settled, rows }
+  return { trials: filled, digits: DIGITS, seed, settled, rows }
 }

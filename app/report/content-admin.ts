@@ -35,7 +35,7 @@ const ORDER_WORDS = {
 /** Title, who, for whom, which items, when: the first page. */
 export function headSection(analysis: Analysis, frame: ReportFrame, items: readonly ReportItem[]): Block[] {
   const { decisions, input } = analysis
-  const { setup, amendments } = decisions
+  const { setup, versions } = decisions
   const { laboratory, job } = setup
   const { info } = input
   const end = info.endedUtcUs ?? input.points.at(-1)?.endUtcUs ?? info.startedUtcUs
@@ -84,23 +84,24 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
     })
   }
   blocks.push({ kind: 'facts', rows: facts })
-  if (amendments.length > 0) {
+  const changes = versions.flatMap(({ version, changes: own }) => own.map((change) => ({ version, change })))
+  if (changes.length > 0) {
     blocks.push({
       kind: 'table',
-      caption: 'Amendments',
+      caption: 'Changes after the readings',
       columns: [
-        { head: 'Version', align: 'left' },
-        { head: 'Replaces', align: 'left' },
+        { head: 'In version', align: 'left' },
         { head: 'Date', align: 'left' },
         { head: 'By', align: 'left' },
-        { head: 'What changed, and why', align: 'left' },
+        { head: 'What', align: 'left' },
+        { head: 'Why', align: 'left' },
       ],
-      rows: amendments.map((a, i) => [
-        String(i + 2),
-        `${frame.number}, version ${i + 1}`,
-        utcDay(a.utcUs),
-        a.who,
-        `${a.changes.length > 0 ? `${a.changes.join(', ')}: ` : ''}${a.why}`,
+      rows: changes.map(({ version, change }) => [
+        version > 1 ? `${version}, replaces ${version - 1}` : '1',
+        utcDay(change.utcUs),
+        change.who,
+        change.what,
+        change.why,
       ]),
     })
   }
@@ -210,9 +211,9 @@ const finite = (value: unknown): value is number => typeof value === 'number' &&
 export function conditionsSection(analysis: Analysis, book: NumberBook): Block[] {
   const seen = analysis.input.events.filter((e) => e.kind === 'environment')
   const quantities = [
-    { key: 'temperatureC', name: 'Room temperature', unit: '°C', place: 0.1 },
-    { key: 'humidityPercent', name: 'Relative humidity', unit: '%', place: 1 },
-    { key: 'pressureHpa', name: 'Air pressure', unit: 'hPa', place: 1 },
+    { key: 'air-temperature', name: 'Air temperature', unit: '°C', place: 0.1 },
+    { key: 'humidity', name: 'Relative humidity', unit: '%', place: 1 },
+    { key: 'pressure', name: 'Air pressure', unit: 'hPa', place: 1 },
   ]
   const rows: { label: string; cells: Cell[] }[] = quantities.flatMap(({ key, name, unit, place }) => {
     const values = seen.map((e) => e.data[key]).filter(finite)

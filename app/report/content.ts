@@ -98,11 +98,11 @@ export function reportNumber(analysis: Analysis): string {
  */
 export function buildReport(analysis: Analysis, options: Partial<ReportOptions> = {}): ReportContent {
   const { decisions, input, options: choices } = analysis
-  const { setup, amendments, signOff } = decisions
+  const { setup, versions, signOff } = decisions
   const { info } = input
   const number = reportNumber(analysis)
-  const version = 1 + amendments.length
-  const last = amendments.at(-1)
+  const last = versions.at(-1)!
+  const { version } = last
   const used = analysis.input.points
   const dayOf = (us: number) => new Date(Math.floor(us / 1000)).toISOString().slice(0, 10)
   const end = info.endedUtcUs ?? used.at(-1)?.endUtcUs ?? info.startedUtcUs
@@ -121,7 +121,10 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
     number,
     version,
     signed: signOff !== null,
-    replaces: last ? { number, version: version - 1, why: last.why } : null,
+    replaces:
+      version > 1
+        ? { number, version: version - 1, why: last.changes.map((c) => `${c.what}: ${c.why}`).join('; ') }
+        : null,
     decimalSign: options.decimalSign ?? '.',
   } as const
   const blocks: Block[] = [

@@ -1,5 +1,5 @@
 import type { Cell, ReportNumber } from './blocks.ts'
-import { coverageText, roundedUncertainty, roundedValue } from './rounding.ts'
+import { coverageText, plainUncertainty, roundedUncertainty, roundedValue } from './rounding.ts'
 
 interface Stated {
   readonly name: string
@@ -22,11 +22,14 @@ export class NumberBook {
   add(key: string, stated: Stated): Cell {
     const { name, value, unit, expanded, k } = stated
     const roundBy = expanded ?? stated.roundLike ?? 0
+    const text = roundedValue(value, roundBy, stated.extraPlaces)
+    // A value without a power of ten has an uncertainty without one: 25.481283 ± 0.000020.
+    const round = text.includes('e') ? roundedUncertainty : plainUncertainty
     this.entries[key] = {
       name,
-      value: roundedValue(value, roundBy, stated.extraPlaces),
+      value: text,
       unit,
-      uncertainty: expanded === undefined ? null : roundedUncertainty(expanded),
+      uncertainty: expanded === undefined ? null : round(expanded),
       k: k === undefined ? null : coverageText(k),
       exact: value,
     }

@@ -32,6 +32,11 @@ export function roundedUncertainty(u: number): string {
   return u < 1e-4 || u >= 1e6 ? toPlaceScientific(u, place) : toPlace(u, place)
 }
 
+/** The same without a power of ten. */
+export function plainUncertainty(u: number): string {
+  return u > 0 && Number.isFinite(u) ? toPlace(u, lastPlace(u)) : roundedUncertainty(u)
+}
+
 /** A value to the last place of its uncertainty (`extra` places further for what is used in a calculation). */
 export function roundedValue(value: number, u: number, extra = 0): string {
   const place = u > 0 && Number.isFinite(u) ? lastPlace(u) - extra : lastPlace(value, 9)

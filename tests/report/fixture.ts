@@ -3,7 +3,7 @@
  * points are drawn from the errors that the register and the bench declare, so that hundreds of nights cost a second.
  */
 import type { AnalysisInput } from '../../app/comparison/analysis.ts'
-import { type Draws, draws, seedOf } from '../../app/comparison/uncertainty-random.ts'
+import { seedOf } from '../../app/comparison/uncertainty-monte-carlo.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import { Bench } from '../../app/records/bench.ts'
 import type { Conversion } from '../../app/records/conversion.ts'
@@ -12,6 +12,7 @@ import { Point, type PointChannel } from '../../app/records/point.ts'
 import { Register } from '../../app/records/register.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import { SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import { type Random, seededRandom } from '../../app/statistics/random.ts'
 import { type Prepared, prepare } from '../../app/thermometry/convert.ts'
 
 export interface SimulationChoices {
@@ -279,7 +280,7 @@ function setupOf(choices: SimulationChoices): SessionSetup {
 }
 
 /** A smooth random function of temperature with unit standard deviation and a correlation length of `lengthK`. */
-function smooth(random: Draws, lengthK: number): (celsius: number) => number {
+function smooth(random: Random, lengthK: number): (celsius: number) => number {
   const waves = Array.from({ length: 24 }, () => ({
     rate: random.normal() / lengthK,
     phase: 2 * Math.PI * random.uniform(),
@@ -288,7 +289,18 @@ function smooth(random: Draws, lengthK: number): (celsius: number) => number {
     Math.sqrt(2 / 24) * waves.reduce((sum, { rate, phase }) => sum + Math.cos(rate * t + phase), 0)
 }
 
-const rectangular = (random: Draws) => Math.sqrt(3) * (2 * random.uniform() - 1)
+const rectangular = (random: Random) => Math.sqrt(3) * (2 * random.uniform() - 1)
+
+/** A bridge shows the same error at the same ratio, and another one elsewhere. */
+function linearityOf(random: Random, errors: number): (ratio: number) => number {
+  const seen = new Map<string, number>()
+  return (ratio) => {
+    const place = ratio.toFixed(3)
+    const known = seen.get(place) ?? errors * 1e-7 * random.normal()
+    seen.set(place, known)
+    return known
+  }
+}
 
 interface ChannelTruth {
   readonly channel: Channel
@@ -297,13 +309,13 @@ interface ChannelTruth {
   readonly resistorOhm: number
   readonly selfHeatingK: number
   readonly immersionMk: (celsius: number) => number
-  readonly linearity: () => number
+  readonly linearity: (ratio: number) => number
 }
 
 /** One night: its session file's content, and what was true. */
 export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
   const choices = { ...CHOICES, ...given }
-  const random = draws(seedOf(`night ${choices.seed}`))
+  const random = seededRandom(seedOf(`night ${choices.seed}`))
   const e = choices.errors
   const setup = setupOf(choices)
   const { register, bench } = setup
@@ -343,7 +355,7 @@ export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
       resistorOhm: resistors.get(channel.reference!.kind === 'resistor' ? channel.reference!.resistor : '')!,
       selfHeatingK: 1e-3 * (thermometer.selfHeatingMk ?? 0) * (1 + e * fraction * random.normal()),
       immersionMk: (t) => (e * immersion * own(t)) / Math.sqrt(3),
-      linearity: () => e * 1e-7 * random.normal(),
+      linearity: linearityOf(random, e),
     }
   })
   const celsius: Record<string, Record<string, number>> = {}
@@ -352,7 +364,7 @@ export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
   const measure = (truth: ChannelTruth, elementC: number): PointChannel => {
     const ohm = truth.prepared.toSignal(elementC + truth.selfHeatingK).value
     const step = 2.9e-8 * Math.sqrt(12)
-    const exact = ohm / truth.resistorOhm + truth.linearity()
+    const exact = ohm / truth.resistorOhm + truth.linearity(ohm / truth.resistorOhm)
     const sd = noiseRatio * Math.max(1, ohm / truth.resistorOhm)
     const n = choices.readings
     const mean = exact + (e * sd * random.normal()) / Math.sqrt(n)
@@ -466,14 +478,14 @@ export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
   const events: SessionEvent[] = [
     event(1, 'opened', 'Session opened.', {}),
     event(2, 'environment', 'Room 22.8 °C, 41 %, 1009 hPa.', {
-      temperatureC: 22.8,
-      humidityPercent: 41,
-      pressureHpa: 1009,
+      'air-temperature': 22.8,
+      humidity: 41,
+      pressure: 1009,
     }),
     event(3, 'environment', 'Room 23.1 °C, 40 %, 1008 hPa.', {
-      temperatureC: 23.1,
-      humidityPercent: 40,
-      pressureHpa: 1008,
+      'air-temperature': 23.1,
+      humidity: 40,
+      pressure: 1008,
     }),
   ]
   return {

@@ -36,11 +36,16 @@ const TABLE_LAYOUT: CustomTableLayout = {
   hLineWidth: (i, node) => (i === 0 ? 0 : i === 1 || i === (node.table.body?.length ?? 0) ? 0.7 : 0.4),
   vLineWidth: () => 0,
   hLineColor: (i) => (i === 1 ? RULE : GRID),
-  paddingLeft: (i) => (i === 0 ? 0 : 5),
-  paddingRight: () => 3,
+  paddingLeft: (i) => (i === 0 ? 0 : 6),
+  paddingRight: () => 6,
   paddingTop: () => 2.2,
   paddingBottom: () => 2.2,
 }
+
+/** Text longer than this wraps. */
+const SENTENCE = 40
+/** A table of up to this many rows is not cut by the end of a page. */
+const WHOLE_ROWS = 14
 
 const NUMBER = /^-?\d+(\.\d+)?$/
 
@@ -60,17 +65,18 @@ function tableContent(block: Extract<Block, { kind: 'table' }>, report: ReportCo
   const body = rows.map((row) =>
     row.map((cell, i) => ({ text: words(cell, report), alignment: alignment(i) })),
   )
-  // The longest text column takes what is left, so that every table fills the page's width.
-  const longest = columns.map((_, i) => Math.max(...rows.map((row) => words(row[i] ?? '', report).length), 0))
-  const widest = longest.indexOf(
-    Math.max(...longest.map((n, i) => (columns[i]?.align === 'left' ? n + 1000 : n))),
+  // A column of sentences takes what is left of the page; a table of numbers keeps its natural width.
+  const longest = columns.map(({ align }, i) =>
+    align === 'left' ? Math.max(...rows.map((row) => words(row[i] ?? '', report).length), 0) : 0,
   )
+  const most = Math.max(...longest)
+  const star = most > SENTENCE ? longest.indexOf(most) : -1
   const table: ContentTable = {
     table: {
       headerRows: 1,
       dontBreakRows: true,
       keepWithHeaderRows: 1,
-      widths: columns.map((_, i) => (i === widest ? '*' : 'auto')),
+      widths: columns.map((_, i) => (i === star ? '*' : 'auto')),
       body: [head, ...body],
     },
     layout: TABLE_LAYOUT,
@@ -79,7 +85,7 @@ function tableContent(block: Extract<Block, { kind: 'table' }>, report: ReportCo
   const parts: Content[] = [{ text: caption, style: 'caption' }, table]
   if (note) parts.push({ text: note, style: 'small', margin: [0, 3, 0, 0] })
   // A table that fits on a page is not cut; longer ones repeat their head.
-  return { stack: parts, margin: [0, 8, 0, 8], unbreakable: rows.length <= 24 }
+  return { stack: parts, margin: [0, 8, 0, 8], unbreakable: rows.length <= WHOLE_ROWS }
 }
 
 function blockContent(block: Block, report: ReportContent, width: number): Content {

@@ -1,0 +1,143 @@
+import { mkdir, open, rename, rm } from 'node:fs/promises'
+import path from 'node:path'
+import type { AnalysisOptions } from '../../../app/comparison/analysis.ts'
+import { isoUtc } from '../../../app/records/clock.ts'
+import {
+  buildReport,
+  type ReportContent,
+  type ReportOptions,
+  reportJson,
+} from '../../../app/report/content.ts'
+import { csvLine } from '../../../app/report/csv.ts'
+import { reportHtml } from '../../../app/report/html.ts'
+import { pointsCsv } from '../../../app/report/points-csv.ts'
+import type { SessionFile } from '../../store/session-file.ts'
+import { embeddedFonts } from './fonts.ts'
+import { type Paper, reportPdf } from './pdf.ts'
+import { analyseSession } from './session-content.ts'
+import { settlingTraces } from './settling-traces.ts'
+
+export interface ResultsOptions {
+  /** Open for reading; writing goes on elsewhere undisturbed. */
+  readonly session: SessionFile
+  /** Made where it does not exist. Files in it with the names of results are replaced, each whole or not at all. */
+  readonly folder: string
+  readonly paper?: Paper
+  readonly decimalSign?: ReportOptions['decimalSign']
+  readonly analysis?: Partial<AnalysisOptions>
+  /** Copies the session file to a path; SQLite's own backup unless given. */
+  readonly copySession?: (to: string) => Promise<void>
+  /** Told before each file: its name, and the part of the whole that is done. */
+  readonly onProgress?: (file: string, done: number) => void
+}
+
+export interface Results {
+  /** Full paths by what they are. */
+  readonly files: Readonly<Record<ResultName, string>>
+  readonly report: ReportContent
+}
+
+export const RESULT_FILES = {
+  session: 'session.stillpoint',
+  readings: 'readings.csv',
+  points: 'points.csv',
+  json: 'results.json',
+  html: 'report.html',
+  pdf: 'report.pdf',
+} as const
+export type ResultName = keyof typeof RESULT_FILES
+
+const PAGE = 5_000
+
+/** Writes beside the target and renames, so that a full disk leaves the old file as it was. */
+async function writeWhole(
+  target: string,
+  write: (append: (data: string | Uint8Array) => Promise<void>) => Promise<void>,
+): Promise<void> {
+  const part = `${target}.part`
+  const file = await open(part, 'w')
+  try {
+    await write(async (data) => {
+      await file.writeFile(data)
+    })
+    await file.sync()
+    await file.close()
+    await rename(part, target)
+  } catch (fault) {
+    await file.close().catch(() => undefined)
+    await rm(part, { force: true })
+    throw fault
+  }
+}
+
+const READINGS_HEAD = ['seq', 'channel', 'utc', 'elapsed_s', 'raw', 'value', 'unit', 'current_mA', 'marks']
+
+/** readings.csv: every reading as it was sent, in the order it was stored. */
+async function writeReadings(session: SessionFile, target: string): Promise<void> {
+  await writeWhole(target, async (append) => {
+    await append(csvLine(READINGS_HEAD))
+    let seq = 0
+    for (;;) {
+      const readings = session.since(seq, PAGE)
+      const last = readings.at(-1)
+      if (!last) return
+      seq = last.seq
+      await append(
+        readings
+          .map((r) =>
+            csvLine([
+              r.seq,
+              r.channel,
+              isoUtc(r.utcUs),
+              (r.monoUs / 1e6).toFixed(6),
+              r.raw,
+              r.value,
+              r.unit,
+              r.currentMa,
+              r.marks.join(' '),
+            ]),
+          )
+          .join(''),
+      )
+    }
+  })
+}
+
+async function copyOf(session: SessionFile, target: string): Promise<void> {
+  const part = `${target}.part`
+  await rm(part, { force: true })
+  await session.database.backup(part)
+  await rename(part, target)
+}
+
+/**
+ * Writes a session's results: the session file itself, readings and points as CSV, the report as JSON, HTML and PDF.
+ *
+ * Throws ComparisonError where there is nothing to compare, StoreError or a system error where a file cannot be
+ * written; files already written stay.
+ */
+export async function writeResults(options: ResultsOptions): Promise<Results> {
+  const { session, folder, paper = 'A4', decimalSign = '.', onProgress } = options
+  await mkdir(folder, { recursive: true })
+  const files = Object.fromEntries(
+    Object.entries(RESULT_FILES).map(([name, file]) => [name, path.join(folder, file)]),
+  ) as Record<ResultName, string>
+  const analysis = analyseSession(session, options.analysis)
+  const report = buildReport(analysis, { decimalSign, settling: settlingTraces(session, analysis) })
+  const text = (make: () => string | Promise<Uint8Array>) => (target: string) =>
+    writeWhole(target, async (append) => append(await make()))
+  const steps: Record<ResultName, (target: string) => Promise<void>> = {
+    readings: (target) => writeReadings(session, target),
+    points: text(() => pointsCsv(analysis)),
+    json: text(() => reportJson(report)),
+    html: text(() => reportHtml(report, { fontCss: embeddedFonts() })),
+    pdf: text(() => reportPdf(report, paper)),
+    session: options.copySession ?? ((target) => copyOf(session, target)),
+  }
+  const names = Object.keys(steps) as ResultName[]
+  for (const [i, name] of names.entries()) {
+    onProgress?.(RESULT_FILES[name], i / names.length)
+    await steps[name](files[name])
+  }
+  return { files, report }
+}

@@ -1,0 +1,67 @@
+import { buildChains } from '../../app/comparison/chain.ts'
+import { readingOrder } from '../../app/comparison/orders.ts'
+import { buildPoint } from '../../app/comparison/point.ts'
+import { seedOf } from '../../app/comparison/uncertainty-monte-carlo.ts'
+import type { Clock } from '../../app/records/clock.ts'
+import type { NewReading, Reading } from '../../app/records/reading.ts'
+import { seededRandom } from '../../app/statistics/random.ts'
+import { createSessionFile, type SessionFile } from '../../main/store/session-file.ts'
+import { type SimulationChoices, simulate, type Truth } from './fixture.ts'
+
+/** The fixture's night as a real session file: readings in their order, points made of them, events. */
+export function fixtureSession(
+  path: string,
+  choices: Partial<SimulationChoices> = {},
+): { session: SessionFile; truth: Truth } {
+  const { input, truth } = simulate(choices)
+  const { info, setup } = input
+  let nowUs = info.startedUtcUs
+  const clock: Pick<Clock, 'now'> = {
+    now: () => ({ utcUs: nowUs, monoUs: nowUs - info.startedUtcUs }),
+  }
+  const session = createSessionFile(path, {
+    info: { ...info, endedUtcUs: null, ending: null },
+    setup,
+    clock,
+  })
+  for (const event of input.events) {
+    const { n: _n, ...rest } = event
+    session.commit({ events: [rest] })
+  }
+  const random = seededRandom(seedOf(`readings ${info.id}`))
+  const chains = buildChains({ bench: setup.bench, register: setup.register, date: '2026-03-01' })
+  for (const point of input.points) {
+    const ids = point.channels.map((c) => c.channel)
+    const others = ids.filter((id) => id !== 's0')
+    const order = readingOrder('symmetric', ids.includes('s0') ? ['s0'] : [], others)
+    const cycles = Math.max(1, Math.round((choices.readings ?? 30) / 2))
+    const stepUs = Math.floor((point.endUtcUs - point.startUtcUs) / (order.length * cycles))
+    const fresh: NewReading[] = []
+    Array.from({ length: cycles }, () => order)
+      .flat()
+      .forEach((id, i) => {
+        const at = point.channels.find((c) => c.channel === id)!
+        const utcUs = point.startUtcUs + i * stepUs
+        const value = (at.rawMean + at.rawSd * random.normal()).toFixed(9)
+        fresh.push({
+          channel: id,
+          utcUs,
+          monoUs: utcUs - info.startedUtcUs,
+          raw: value,
+          value,
+          unit: 'ratio',
+          marks: [],
+          currentMa: setup.bench.channels.find((c) => c.id === id)!.currentMa,
+        })
+      })
+    nowUs = point.endUtcUs
+    const from = session.lastSeq
+    session.commit({ readings: fresh })
+    const stored: Reading[] = session.since(from, fresh.length)
+    const { channels: _c, startUtcUs: _s, endUtcUs: _e, ...head } = point
+    session.commit({ points: [buildPoint({ bench: setup.bench, chains, readings: stored }, head)] })
+  }
+  nowUs = info.endedUtcUs!
+  session.finish('complete', 'plan done')
+  return { session, truth }
+}

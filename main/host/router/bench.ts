@@ -1,0 +1,142 @@
+import { nominalConversion } from '../../../app/comparison/nominal.ts'
+import { inForce } from '../../../app/records/register.ts'
+import { prepare } from '../../../app/thermometry/convert.ts'
+import { adviseResistor } from '../../../app/thermometry/resistor-advice.ts'
+import { listSerialPorts, tellProblem, tryProfile } from '../../../drivers/index.ts'
+import { askIdentity, profileFor } from '../find-instruments.ts'
+import { isScenario, LAB_LABORATORY, LAB_PLAN, placeLab } from '../lab-desk.ts'
+import { notFound, os, refused } from './base.ts'
+
+export const benchRoutes = {
+  get: os.bench.get.handler(({ context }) => context.services.station.bench ?? null),
+  list: os.bench.list.handler(({ context }) =>
+    context.services.store.benches().map(({ id, name }) => ({ id, name })),
+  ),
+  save: os.bench.save.handler(({ context, input }) => {
+    const { station, store } = context.services
+    store.saveBench(input.bench, context.role, input.why)
+    station.touched('bench')
+    return {
+      words: station.session
+        ? 'The bench is stored. The session that runs keeps the bench it started with.'
+        : 'The bench is stored.',
+    }
+  }),
+  choose: os.bench.choose.handler(({ context, input }) => {
+    context.services.station.chooseBench(input.id, context.role)
+    return { words: 'This bench is the one in use now.' }
+  }),
+
+  ports: os.bench.ports.handler(async () =>
+    (await listSerialPorts()).map((port) => ({
+      path: port.path,
+      usbSerial: port.usbSerial ?? null,
+      words:
+        [port.maker, port.usbSerial && `serial number ${port.usbSerial}`].filter(Boolean).join(', ') ||
+        'nothing known of it',
+      usable: true,
+    })),
+  ),
+
+  profiles: os.bench.profiles.handler(({ context }) => {
+    const { profiles, problems } = context.services.profiles
+    const good = [...profiles.values()].map(({ profile, source }) => ({
+      id: profile.id,
+      title: profile.title,
+      role: profile.role,
+      links: ['tcp', 'serial'],
+      from: source.startsWith(context.services.folder) ? ('user' as const) : ('program' as const),
+      problem: null,
+    }))
+    const bad = problems.map((problem) => ({
+      id: problem.file,
+      title: problem.file,
+      role: '',
+      links: [],
+      from: 'user' as const,
+      problem: tellProblem(problem),
+    }))
+    return [...good, ...bad]
+  }),
+
+  tryInstrument: os.bench.tryInstrument.handler(async ({ context, input }) => {
+    const { station, profiles, clock } = context.services
+    if (station.session && station.links.get(input.instrument.id)) {
+      refused('A session uses this link. Try the instrument when the session has ended.')
+    }
+    const driver = profiles.profiles.get(input.instrument.profile)
+    if (!driver) notFound(`There is no profile "${input.instrument.profile}".`)
+    await station.disconnect()
+    const attempts = await tryProfile({ driver, link: input.instrument.link, clock, settings: false })
+    return attempts.map(({ what, outcome, words }) => ({
+      what,
+      worked: outcome === 'worked',
+      words: outcome === 'skipped' ? `left out: ${words}` : words,
+    }))
+  }),
+
+  connect: os.bench.connect.handler(({ context }) => context.services.station.connect()),
+  disconnect: os.bench.disconnect.handler(async ({ context }) => {
+    await context.services.station.disconnect()
+    return { words: 'All links are closed.' }
+  }),
+
+  startLab: os.bench.startLab.handler(async ({ context, input }) => {
+    const { services } = context
+    const { station, store, clock } = services
+    if (!isScenario(input.scenario)) refused(`The lab in a box has no scenario "${input.scenario}".`)
+    if (station.session) refused('A session is running. The lab in a box can be started when it has ended.')
+    await station.disconnect()
+    await services.lab?.close()
+    services.lab = await placeLab(store, clock, { seed: input.seed, scenario: input.scenario })
+    const settings = store.settings()
+    if (!settings) store.saveSettings(services.settings({ laboratory: LAB_LABORATORY }), 'lab in a box')
+    station.chooseBench(services.lab.bench.id, 'lab in a box')
+    for (const what of ['bench', 'plans', 'register', 'settings'] as const) station.touched(what)
+    await station.connect()
+    return {
+      words: `The lab in a box runs. Its bench and register are set up${input.scenario === 'demo' ? `, and the plan "${LAB_PLAN.name}" is ready` : ''}.`,
+    }
+  }),
+
+  adviseResistor: os.bench.adviseResistor.handler(({ context, input }) => {
+    const register = context.services.store.register()
+    const entry = register.thermometers.find(({ id }) => id === input.thermometer)
+    if (!entry) notFound(`There is no thermometer "${input.thermometer}" in the register.`)
+    const date = new Date(context.services.clock.now().utcUs / 1000).toISOString().slice(0, 10)
+    const conversion = inForce(entry.calibrations, date)?.conversion ?? nominalConversion(entry)
+    if (!conversion)
+      refused(`Nothing is known of ${entry.name}'s resistance. Enter its nominal value or a calibration.`)
+    return adviseResistor(
+      {
+        thermometer: prepare(conversion),
+        lowC: input.lowC,
+        highC: input.highC,
+        wantedMk: input.wantedMk,
+        dateIso: date,
+        currentMa: entry.currentMa,
+      },
+      register.resistors,
+    ).map(({ id, name, serves, uncertaintyMk, reasons }) => ({
+      resistor: id,
+      name,
+      serves,
+      partMk: Number.isFinite(uncertaintyMk) ? uncertaintyMk : null,
+      words: reasons.join(' '),
+    }))
+  }),
+
+  findHosts: os.bench.findHosts.handler(async ({ context, input }) => {
+    const { clock, profiles } = context.services
+    const found = await Promise.all(
+      input.ports.map(async (port) => {
+        const link = { kind: 'tcp' as const, host: input.host, port }
+        const identity = await askIdentity(input.host, port, clock)
+        return identity === undefined
+          ? undefined
+          : { link, identity, profile: profileFor(identity, profiles) }
+      }),
+    )
+    return found.filter((entry) => entry !== undefined)
+  }),
+}

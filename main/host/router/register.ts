@@ -1,0 +1,187 @@
+import { stringify } from 'csv-stringify/sync'
+import { checkThermometer } from '../../../app/comparison/register-check.ts'
+import { Register, type Thermometer } from '../../../app/records/register.ts'
+import type { Services } from '../services.ts'
+import { forbidden, os, refused } from './base.ts'
+
+function custodianOf(services: Services, token: string): string {
+  const name = services.custodian.whose(token)
+  if (name === undefined)
+    forbidden('The register is changed by its custodian. Enter name and password again.')
+  return name
+}
+
+const DAY_MS = 86_400_000
+
+/** Words for a due date some days away. */
+function dueWords(days: number): string {
+  if (days < 0) return `overdue by ${-days} ${days === -1 ? 'day' : 'days'}`
+  if (days === 0) return 'due today'
+  return `due in ${days} ${days === 1 ? 'day' : 'days'}`
+}
+
+function latestDue(entry: {
+  calibrations: { date: string; due?: string | undefined }[]
+}): string | undefined {
+  return entry.calibrations.toSorted((a, b) => a.date.localeCompare(b.date)).at(-1)?.due
+}
+
+function csvOf(register: Register): string {
+  const rows = [
+    ...register.thermometers.map((entry) => [
+      'thermometer',
+      entry.id,
+      entry.name,
+      entry.kind,
+      entry.serial,
+      latestDue(entry) ?? '',
+    ]),
+    ...register.resistors.map((entry) => [
+      'resistor',
+      entry.id,
+      entry.name,
+      `${entry.nominalOhm} ohm`,
+      entry.serial,
+      latestDue(entry) ?? '',
+    ]),
+    ...register.instruments.map((entry) => [
+      'instrument',
+      entry.id,
+      entry.name,
+      entry.role,
+      entry.serial,
+      entry.due ?? '',
+    ]),
+    ...register.fluids.map((entry) => [
+      'fluid',
+      entry.id,
+      entry.name,
+      `${entry.lowC} to ${entry.highC} degC`,
+      '',
+      '',
+    ]),
+  ]
+  return stringify(rows, {
+    header: true,
+    columns: ['kind', 'id', 'name', 'type', 'serial', 'due'],
+    escape_formulas: true,
+  })
+}
+
+export const registerRoutes = {
+  get: os.register.get.handler(({ context }) => context.services.store.register()),
+
+  saveThermometer: os.register.saveThermometer.handler(({ context, input }) => {
+    const { services } = context
+    const who = custodianOf(services, input.token)
+    const wrong = checkThermometer(input.entry).find(({ severity }) => severity === 'error')
+    if (wrong) refused(wrong.words)
+    services.store.saveThermometer(input.entry as Thermometer, who, input.why)
+    services.station.touched('register')
+    return { words: `${input.entry.name} is stored. Sessions keep the entries they were made with.` }
+  }),
+  saveResistor: os.register.saveResistor.handler(({ context, input }) => {
+    const { services } = context
+    services.store.saveResistor(input.entry, custodianOf(services, input.token), input.why)
+    services.station.touched('register')
+    return { words: `${input.entry.name} is stored.` }
+  }),
+  saveInstrument: os.register.saveInstrument.handler(({ context, input }) => {
+    const { services } = context
+    services.store.saveInstrument(input.entry, custodianOf(services, input.token), input.why)
+    services.station.touched('register')
+    return { words: `${input.entry.name} is stored.` }
+  }),
+  saveFluid: os.register.saveFluid.handler(({ context, input }) => {
+    const { services } = context
+    services.store.saveFluid(input.entry, custodianOf(services, input.token), input.why)
+    services.station.touched('register')
+    return { words: `${input.entry.name} is stored. Setpoints are held to its limits.` }
+  }),
+
+  checkThermometer: os.register.checkThermometer.handler(({ input }) => checkThermometer(input.entry)),
+
+  dueDates: os.register.dueDates.handler(({ context }) => {
+    const register = context.services.store.register()
+    const today = Math.floor(context.services.clock.now().utcUs / 1000 / DAY_MS)
+    const dated = [
+      ...register.thermometers.map((entry) => ({ entry: entry.id, name: entry.name, due: latestDue(entry) })),
+      ...register.resistors.map((entry) => ({ entry: entry.id, name: entry.name, due: latestDue(entry) })),
+      ...register.instruments.map((entry) => ({ entry: entry.id, name: entry.name, due: entry.due })),
+    ]
+    return dated
+      .flatMap(({ due, ...entry }) => {
+        if (due === undefined) return []
+        const days = Math.floor(Date.parse(due) / DAY_MS) - today
+        return [{ ...entry, due, days, words: dueWords(days) }]
+      })
+      .sort((a, b) => a.days - b.days)
+  }),
+
+  ledger: os.register.ledger.handler(({ context, input }) =>
+    context.services.store.ledger({
+      ...(input.subject !== undefined && { subject: input.subject }),
+      most: input.most,
+    }),
+  ),
+
+  hasCustodian: os.register.hasCustodian.handler(({ context }) => context.services.custodian.known),
+
+  custodian: os.register.custodian.handler(({ context, input }) => {
+    const entered = context.services.custodian.enter(input.name, input.password)
+    if (!entered) forbidden('Name or password are not those of the custodian.')
+    return {
+      token: entered.token,
+      words: entered.first
+        ? `${input.name} is now the custodian of this register. Keep the password safe: nobody can look it up.`
+        : 'You may change the register for an hour.',
+    }
+  }),
+
+  importFile: os.register.importFile.handler(({ context, input }) => {
+    const { services } = context
+    const who = custodianOf(services, input.token)
+    let json: unknown
+    try {
+      json = JSON.parse(input.text)
+    } catch {
+      refused('This file is not JSON. Export a register to see the form it must have.')
+    }
+    const parsed = Register.safeParse(json)
+    if (!parsed.success) {
+      const issue = parsed.error.issues[0]!
+      refused(
+        `The file does not hold a register: at ${issue.path.join('.') || 'its top'}, ${issue.message}. Nothing was taken in.`,
+      )
+    }
+    const wrong = parsed.data.thermometers.flatMap((entry) =>
+      checkThermometer(entry)
+        .filter(({ severity }) => severity === 'error')
+        .map(({ words }) => `${entry.name}: ${words}`),
+    )
+    if (wrong.length > 0) refused(`${wrong[0]} Nothing was taken in.`)
+    const { thermometers, resistors, instruments, fluids } = parsed.data
+    for (const entry of thermometers) services.store.saveThermometer(entry, who, input.why)
+    for (const entry of resistors) services.store.saveResistor(entry, who, input.why)
+    for (const entry of instruments) services.store.saveInstrument(entry, who, input.why)
+    for (const entry of fluids) services.store.saveFluid(entry, who, input.why)
+    services.station.touched('register')
+    return {
+      words: `${thermometers.length + resistors.length + instruments.length + fluids.length} entries were taken in.`,
+    }
+  }),
+
+  exportFile: os.register.exportFile.handler(({ context, input }) => {
+    const register = context.services.store.register()
+    return input.format === 'json' ? `${JSON.stringify(register, null, 2)}\n` : csvOf(register)
+  }),
+}
+
+export const settingsRoutes = {
+  get: os.settings.get.handler(({ context }) => context.services.settings()),
+  save: os.settings.save.handler(({ context, input }) => {
+    context.services.store.saveSettings(input.settings, input.who)
+    context.services.station.touched('settings')
+    return { words: 'The settings are stored.' }
+  }),
+}

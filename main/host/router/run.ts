@@ -1,0 +1,55 @@
+import { os } from './base.ts'
+
+const said = (words: string) => ({ words })
+
+export const planRoutes = {
+  list: os.plan.list.handler(({ context }) => context.services.store.plans()),
+  save: os.plan.save.handler(({ context, input }) => {
+    context.services.store.savePlan(input.plan, context.role, input.why)
+    context.services.station.touched('plans')
+    return said(`Plan "${input.plan.name}" is stored.`)
+  }),
+  remove: os.plan.remove.handler(({ context, input }) => {
+    context.services.store.removePlan(input.id, context.role, '')
+    context.services.station.touched('plans')
+    return said('The plan is taken from the list. Sessions that used it keep it.')
+  }),
+  preview: os.plan.preview.handler(({ context, input }) => context.services.station.preview(input.plan)),
+}
+
+export const runRoutes = {
+  start: os.run.start.handler(async ({ context, input }) => ({
+    session: await context.services.station.startPlan(input),
+  })),
+  record: os.run.record.handler(async ({ context, input }) => ({
+    session: await context.services.station.record(input),
+  })),
+  pause: os.run.pause.handler(({ context, input }) => {
+    context.services.station.pause(input.who, input.why)
+    return said('Paused. Measuring goes on; the bath stays where it is.')
+  }),
+  resume: os.run.resume.handler(({ context, input }) => {
+    context.services.station.resume(input.who)
+    return said('The plan goes on.')
+  }),
+  takeNow: os.run.takeNow.handler(({ context, input }) => {
+    context.services.station.takeNow(input.who, input.why)
+    return said('The point is being taken now and will say why.')
+  }),
+  skip: os.run.skip.handler(({ context, input }) => {
+    context.services.station.skip(input.who, input.why)
+    return said('Going on to the next setpoint.')
+  }),
+  stop: os.run.stop.handler(({ context, input }) => {
+    context.services.station.stop(input.who, input.why)
+    return said('Stopping: the bath goes to its safe setpoint and the record is closed.')
+  }),
+  answer: os.run.answer.handler(({ context, input }) => {
+    context.services.station.answer(input.question, input.choice, input.who)
+    return said('Noted.')
+  }),
+  note: os.run.note.handler(({ context, input }) => {
+    context.services.station.note(input.who, input.words)
+    return said('The note is in the record.')
+  }),
+}

@@ -1,0 +1,60 @@
+import type { StationState } from '../../../app/contract/views.ts'
+import type { Disposable } from '../../../app/records/clock.ts'
+import type { Station } from '../../station/station.ts'
+import { blob, os } from './base.ts'
+
+/** Shortest time between two states sent to one window, ms of the wall clock. */
+const STATE_EVERY_MS = 250
+/** A state is sent at least this often, so that ages and remaining times on screen stay true. */
+const STATE_AT_LEAST_MS = 1000
+
+/** Waits for a change or a time of the wall clock, whichever is first. */
+export function changeOr(station: Station, ms: number, signal?: AbortSignal): Promise<void> {
+  return new Promise((resolve) => {
+    let change: Disposable | undefined
+    const done = () => {
+      clearTimeout(timer)
+      change?.dispose()
+      signal?.removeEventListener('abort', done)
+      resolve()
+    }
+    const timer = setTimeout(done, ms)
+    change = station.onDidChange.on(done)
+    signal?.addEventListener('abort', done)
+    if (signal?.aborted) done()
+  })
+}
+
+const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
+
+async function* states(station: Station, signal?: AbortSignal): AsyncGenerator<StationState, void> {
+  while (!signal?.aborted) {
+    yield station.state()
+    const sent = performance.now()
+    await changeOr(station, STATE_AT_LEAST_MS, signal)
+    const early = STATE_EVERY_MS - (performance.now() - sent)
+    if (early > 0) await pause(early)
+  }
+}
+
+export const stationRoutes = {
+  watch: os.station.watch.handler(({ context, signal }) => states(context.services.station, signal)),
+  state: os.station.state.handler(({ context }) => context.services.station.state()),
+}
+
+export const liveRoutes = {
+  next: os.live.next.handler(async ({ context, input, signal }) => {
+    const { station } = context.services
+    const until = performance.now() + input.waitMs
+    while (!signal?.aborted) {
+      const newest = station.lastLive
+      const left = until - performance.now()
+      if (newest > input.after || newest < input.after || left <= 0) break
+      await changeOr(station, left, signal)
+    }
+    // A number beyond the newest belongs to another session: the window starts over.
+    const newest = station.lastLive
+    const after = input.after > newest ? 0 : input.after
+    return blob(station.live(after, input.backlogS, input.most))
+  }),
+}

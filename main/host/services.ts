@@ -1,0 +1,48 @@
+import { Settings } from '../../app/contract/settings.ts'
+import type { Clock } from '../../app/records/clock.ts'
+import type { ProfileLibrary } from '../../drivers/index.ts'
+import type { Lab } from '../../simulator/lab.ts'
+import type { StationLog } from '../station/log.ts'
+import type { Station } from '../station/station.ts'
+import type { StationStore } from '../store/station-store.ts'
+import { CustodianDesk } from './custodian-desk.ts'
+import type { HostedStation } from './open-station.ts'
+import { SessionDesk } from './session-desk.ts'
+
+/** What the contract's server side works with: one for each station, shared by all windows. */
+export class Services {
+  readonly station: Station
+  readonly store: StationStore
+  readonly clock: Clock
+  readonly profiles: ProfileLibrary
+  readonly folder: string
+  readonly sessions: SessionDesk
+  readonly custodian: CustodianDesk
+  readonly log: StationLog
+  /** A lab in a box started from the window. */
+  lab: Lab | undefined
+
+  constructor(hosted: HostedStation, log: StationLog) {
+    this.station = hosted.station
+    this.store = hosted.store
+    this.clock = hosted.clock
+    this.profiles = hosted.profiles
+    this.folder = hosted.folder
+    this.log = log
+    this.sessions = new SessionDesk(hosted)
+    this.custodian = new CustodianDesk(hosted.store)
+  }
+
+  /** What the station keeps about itself, with a nameless laboratory until somebody enters one. */
+  settings(change: Partial<Settings> = {}): Settings {
+    return Settings.parse({
+      ...(this.store.settings() ?? { laboratory: { name: '', address: [], country: 'XX' } }),
+      ...change,
+    })
+  }
+
+  async close(): Promise<void> {
+    this.sessions.close()
+    await this.lab?.close()
+  }
+}

@@ -1,0 +1,115 @@
+import { type Analysis, analyse } from '../../app/comparison/analysis.ts'
+import { buildChains, type Chain } from '../../app/comparison/chain.ts'
+import type { NewSessionEvent, SessionSetup } from '../../app/records/session.ts'
+import { openSessionFile, type SessionFile } from '../store/session-file.ts'
+import type { HostedStation } from './open-station.ts'
+
+/** Read handles kept open at once. */
+const MOST_OPEN = 6
+
+interface Reading {
+  file: SessionFile
+  used: number
+}
+
+/** Sessions by id, for reading beside a running one, and for the few acts that may follow a session's end. */
+export class SessionDesk {
+  readonly #hosted: HostedStation
+  readonly #open = new Map<string, Reading>()
+  readonly #analyses = new Map<string, { key: string; analysis: Analysis }>()
+  #uses = 0
+
+  constructor(hosted: HostedStation) {
+    this.#hosted = hosted
+  }
+
+  /** A handle for reading; throws StoreError 'not-found' | 'damaged' | 'newer'. */
+  read(id: string): SessionFile {
+    const found = this.#open.get(id)
+    if (found) {
+      found.used = ++this.#uses
+      return found.file
+    }
+    const file = openSessionFile(this.#hosted.store.sessionPath(id), { mode: 'read' })
+    this.#open.set(id, { file, used: ++this.#uses })
+    if (this.#open.size > MOST_OPEN) {
+      const [oldest, { file: unused }] = [...this.#open].sort(([, a], [, b]) => a.used - b.used)[0]!
+      this.#open.delete(oldest)
+      unused.close()
+    }
+    return file
+  }
+
+  /** Adds events to a session: through its own recorder while it runs, else by opening it for the moment. */
+  addEvents(id: string, events: Omit<NewSessionEvent, 'utcUs' | 'monoUs'>[]): void {
+    const running = this.#hosted.station.session
+    if (running?.info.id === id) {
+      running.recorder.commit({ events: events.map((event) => running.recorder.event(event)) })
+      return
+    }
+    this.write(id, (file) => {
+      const { utcUs } = this.#hosted.clock.now()
+      const last = file.events().at(-1)
+      const monoUs = Math.max(last?.monoUs ?? 0, utcUs - file.info.startedUtcUs)
+      file.commit({ events: events.map((event) => ({ ...event, utcUs, monoUs })) })
+    })
+  }
+
+  /** Opens an ended session for one act, and files it anew in the list. */
+  write<T>(id: string, act: (file: SessionFile) => T): T {
+    const { store, clock } = this.#hosted
+    const file = openSessionFile(store.sessionPath(id), { mode: 'write', clock })
+    try {
+      const result = act(file)
+      store.registerSession(file)
+      return result
+    } finally {
+      file.close()
+    }
+  }
+
+  /** The chains of a session, with the register of then or as it is now. */
+  chains(id: string, register?: SessionSetup['register']): ReadonlyMap<string, Chain> {
+    const { setup, info } = this.read(id)
+    const date = new Date(info.startedUtcUs / 1000).toISOString().slice(0, 10)
+    return buildChains({ bench: setup.bench, register: register ?? setup.register, date })
+  }
+
+  /** What comes out of a session as it stands; worked out anew when points or decisions have come since. */
+  analysis(id: string): Analysis {
+    const file = this.read(id)
+    const points = file.points()
+    const events = file.events({
+      kinds: ['decision', 'amendment', 'sign-off', 'environment', 'gap', 'clock-step'],
+    })
+    const settings = this.#hosted.store.settings()
+    const key = JSON.stringify([
+      points.length,
+      events.at(-1)?.n ?? 0,
+      settings?.coverageProbability,
+      settings?.interpolationStepK,
+    ])
+    const known = this.#analyses.get(id)
+    if (known?.key === key) return known.analysis
+    const analysis = analyse({
+      info: file.info,
+      setup: file.setup,
+      points,
+      events,
+      ...(settings && {
+        options: {
+          coverageProbability: settings.coverageProbability,
+          interpolationStepK: settings.interpolationStepK,
+        },
+      }),
+    })
+    this.#analyses.set(id, { key, analysis })
+    if (this.#analyses.size > MOST_OPEN) this.#analyses.delete(this.#analyses.keys().next().value!)
+    return analysis
+  }
+
+  close(): void {
+    for (const { file } of this.#open.values()) file.close()
+    this.#open.clear()
+  }
+}

@@ -48,14 +48,17 @@ const SignOffData = z.looseObject({ head: z.string(), readings: z.int(), remark:
 export type EventRow = [number, number, number, string, string, string | null, string, string]
 export const EVENT_COLUMNS = 'n, utc_us, mono_us, kind, who, subject, words, data'
 
+/** As UTF-8 keeps it: half a surrogate pair becomes the replacement character before it is hashed, not after. */
+export const asStored = (text: string) => Buffer.from(text, 'utf8').toString('utf8')
+
 export const toEventRow = (n: number, event: NewSessionEvent): EventRow => [
   n,
   event.utcUs,
   event.monoUs,
   event.kind,
-  event.who,
-  event.subject,
-  event.words,
+  asStored(event.who),
+  event.subject === null ? null : asStored(event.subject),
+  asStored(event.words),
   JSON.stringify(event.data),
 ]
 

@@ -5,7 +5,7 @@ import { BatchBytes, type Digest, sha256 } from './chain.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import type { Pyramid } from './pyramid.ts'
 import { type Numbering, numberOf, SAME, type Source } from './rows.ts'
-import { toEventRow } from './session-rows.ts'
+import { asStored, toEventRow } from './session-rows.ts'
 import type { Db } from './sqlite.ts'
 
 export interface CommitBatch {
@@ -163,6 +163,8 @@ export class BatchWriter {
     return readings.map(({ channel, unit, currentMa }) => {
       const known = this.#numbering.find(channel, unit, currentMa)
       if (known) return known
+      if (asStored(channel) !== channel)
+        throw new StoreError('refused', `The channel id ${JSON.stringify(channel)} is not text.`, { channel })
       const source = this.#numbering.addSource(channel, RawUnit.parse(unit), currentMa)
       this.#statements.source.run(source.id, channel, unit, currentMa)
       this.#bytes.row('source', [source.id, channel, unit, currentMa])

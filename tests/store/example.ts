@@ -1,7 +1,8 @@
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { onTestFinished } from 'vitest'
+import { afterAll, onTestFinished } from 'vitest'
+import type { Point } from '../../app/records/point.ts'
 import type { NewReading } from '../../app/records/reading.ts'
 import type { NewSessionEvent, SessionInfo, SessionSetup } from '../../app/records/session.ts'
 
@@ -36,11 +37,36 @@ export const exampleSetup: SessionSetup = {
   job: null,
 }
 
+const freshFolder = () => mkdtempSync(join(tmpdir(), 'stillpoint-store-'))
+
 /** A folder that is removed when the test has ended. */
 export function temporaryFolder(): string {
-  const folder = mkdtempSync(join(tmpdir(), 'stillpoint-store-'))
+  const folder = freshFolder()
   onTestFinished(() => rmSync(folder, { recursive: true, force: true }))
   return folder
+}
+
+/** A folder for all tests of a describe block, removed after the last. */
+export function sharedFolder(): string {
+  const folder = freshFolder()
+  afterAll(() => rmSync(folder, { recursive: true, force: true }))
+  return folder
+}
+
+export const examplePoint: Point = {
+  id: 'p1',
+  step: 0,
+  setpointC: 25,
+  label: null,
+  kind: 'comparison',
+  startUtcUs: START_UTC_US,
+  endUtcUs: START_UTC_US + 60_000_000,
+  order: 'symmetric',
+  cycles: 3,
+  settled: true,
+  reason: 'settled',
+  channels: [],
+  marks: [],
 }
 
 export const exampleEvent = (words: string): NewSessionEvent => ({

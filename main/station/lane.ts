@@ -38,6 +38,8 @@ interface Job {
 const LOOK_AGAIN_MS = 1_000
 /** How long an order of reading waits for a link that was lost before it is given up, ms. */
 const PATIENCE_MS = 120_000
+/** Least wait where nobody knows what current flowed before, ms: a small bead warmed by too much of it cools down. */
+const UNKNOWN_SETTLE_MS = 30_000
 /** Attempts at a stop whose readings are all unusable. */
 const ATTEMPTS = 3
 
@@ -58,6 +60,8 @@ export class Lane {
   /** The path and current in force; unknown after any doubt. */
   #path = ''
   #currentMa: number | undefined
+  /** The channel connected last, while the path is known. */
+  #connected: Channel | undefined
   #warm = false
 
   constructor(options: LaneOptions) {
@@ -215,6 +219,7 @@ export class Lane {
     const path = `${channel.input}/${channel.route.map((r) => `${r.scanner}:${r.input}`).join('/')}`
     const samePath = path === this.#path
     const sameCurrent = currentMa === this.#currentMa
+    const lowered = await this.#lowerFirst(currentMa, signal)
     this.#path = ''
     const from = clock.now().monoUs
     for (const { scanner, input } of channel.route) {
@@ -225,12 +230,13 @@ export class Lane {
       return true
     }
     // The current is set by a measurement, so one is made and marked before the wait.
-    const toSet = sameCurrent ? 0 : 1
+    const toSet = sameCurrent || lowered ? 0 : 1
     const discard = Math.max(channel.discard, toSet)
     for (let i = 0; i < toSet; i++) {
       await intake.take(channel, await this.#measure(channel, currentMa, signal), currentMa, true)
     }
-    const settleMs = stop.settleS === undefined ? channel.settleMs : stop.settleS * 1000
+    const ownMs = stop.settleS === undefined ? channel.settleMs : stop.settleS * 1000
+    const settleMs = this.#currentMa === undefined ? Math.max(ownMs, UNKNOWN_SETTLE_MS) : ownMs
     const leftMs = settleMs - (clock.now().monoUs - from) / 1000
     if (leftMs > 0) await clock.sleep(leftMs, signal)
     for (let i = toSet; i < discard; i++) {
@@ -238,6 +244,20 @@ export class Lane {
     }
     this.#path = path
     this.#currentMa = currentMa
+    this.#connected = channel
+    return true
+  }
+
+  /**
+   * Brings the current down on the old path before a thermometer is connected that bears less: a thermistor given the
+   * current of a platinum thermometer is heated by kelvins. The reading this takes is kept and marked.
+   */
+  async #lowerFirst(currentMa: number, signal: AbortSignal): Promise<boolean> {
+    const old = this.#connected
+    if (!old || this.#path === '' || this.#currentMa === undefined || currentMa >= this.#currentMa)
+      return false
+    const measured = await this.meter.measure({ input: old.input, currentMa, average: 1, signal })
+    await this.#options.intake.take(old, measured, currentMa, true)
     return true
   }
 

@@ -1,0 +1,43 @@
+/**
+ * Soak: night after night of the lab with random faults, each judged against the lab's truth.
+ *   npm run soak -- --nights N --seed S [--only kind,kind] [--table FILE]
+ */
+import { writeFileSync } from 'node:fs'
+import { parseArgs } from 'node:util'
+import { runNight } from './night.ts'
+import { Totals, table } from './totals.ts'
+
+const { values } = parseArgs({
+  options: {
+    nights: { type: 'string', default: '20' },
+    seed: { type: 'string', default: '1' },
+    only: { type: 'string' },
+    table: { type: 'string' },
+    log: { type: 'string', default: 'silent' },
+  },
+})
+const nights = Number(values.nights)
+const first = Number(values.seed)
+if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
+  console.error('soak: --nights and --seed are whole numbers')
+  process.exit(2)
+}
+const totals = new Totals()
+for (let seed = first; seed < first + nights; seed++) {
+  const night = await runNight(seed, values.only?.split(','), values.log)
+  totals.add(night)
+  const faults = Object.values(night.faults).reduce((a, b) => a + b, 0)
+  console.log(
+    `night ${seed}: ${night.ending}, ${night.points} points (${night.marked} marked), ${faults} faults, ${night.gaps} gaps, ` +
+      `${night.hours.toFixed(1)} h in ${night.realS.toFixed(1)} s, ${totals.memoryMb} MB`,
+  )
+  if (night.ending === 'hung' || night.ending === 'crashed' || night.wrong.length > 0 || night.lost > 0) {
+    console.log(
+      `  ${[night.reason, ...night.wrong, night.lost > 0 ? `${night.lost} lost` : ''].filter(Boolean).join('\n  ')}`,
+    )
+  }
+}
+if (values.table !== undefined)
+  writeFileSync(values.table, table(totals, { nights, first, only: values.only }))
+console.log(totals.line())
+process.exit(totals.good ? 0 : 1)

@@ -1,5 +1,11 @@
 import { z } from 'zod'
-import { type Budget, type BudgetResult, correlationOfResults, evaluateBudget, requireInputs } from './budget.ts'
+import {
+  type Budget,
+  type BudgetResult,
+  correlationOfResults,
+  evaluateBudget,
+  requireInputs,
+} from './budget.ts'
 import { type BudgetComparison, compareWithMonteCarlo } from './comparison.ts'
 import { type Correlation, observedCorrelation } from './correlation.ts'
 import { StatisticsError } from './errors.ts'

@@ -55,62 +55,77 @@ export function requireLength(what: string, found: number, n: number): void {
 }
 
 /**
+ * The same numbers as a typed array, which is given back as it is where it already is one.
+ *
+ * Symbols  values
+ * Source   none (one kind of array in every loop, which the compiler turns into plain arithmetic)
+ * Valid    any
+ * Throws   nothing
+ */
+export function asDoubles(values: ArrayLike<number>): Float64Array {
+  if (values instanceof Float64Array) return values
+  const own = new Float64Array(values.length)
+  for (let i = 0; i < own.length; i++) own[i] = values[i]!
+  return own
+}
+
+function firstNotFinite(values: Float64Array): number {
+  for (let i = 0; i < values.length; i++) if (!Number.isFinite(values[i]!)) return i
+  return -1
+}
+
+/**
  * Refuses data that no fit can use: other lengths, values that are not finite, negative weights, too few points.
  *
- * Symbols  as weightedLeastSquares; names of the columns
+ * Symbols  as weightedLeastSquares; names of the coefficients, of which there may be more than columns to look at
  * Source   none (checks of the arguments)
  * Valid    any
  * Throws   StatisticsError 'length-mismatch' | 'not-finite' | 'negative-weight' | 'underdetermined'
  */
 export function requireUsable(
-  columns: readonly ArrayLike<number>[],
-  y: ArrayLike<number>,
-  weights: ArrayLike<number> | undefined,
+  columns: readonly Float64Array[],
+  y: Float64Array,
+  weights: Float64Array | undefined,
   names: readonly string[],
 ): void {
   const n = y.length
-  if (columns.length === 0) {
+  if (names.length === 0) {
     throw new StatisticsError('underdetermined', 'The model has no coefficients to fit.', { coefficients: 0 })
   }
   if (weights !== undefined) requireLength('weights', weights.length, n)
-  let counted = 0
-  for (let i = 0; i < n; i++) {
-    const weight = weights?.[i] ?? 1
-    if (!Number.isFinite(y[i]!) || !Number.isFinite(weight)) {
-      throw new StatisticsError('not-finite', `Point ${i + 1} is not a finite number.`, { point: i })
-    }
-    if (weight < 0) {
-      throw new StatisticsError(
-        'negative-weight',
-        `The weight of point ${i + 1} is ${weight}; a weight is 0 or more.`,
-        {
-          point: i,
-          weight,
-        },
-      )
-    }
-    if (weight > 0) counted++
+  const point = Math.max(firstNotFinite(y), weights === undefined ? -1 : firstNotFinite(weights))
+  if (point >= 0) {
+    throw new StatisticsError('not-finite', `Point ${point + 1} is not a finite number.`, { point })
   }
   columns.forEach((column, j) => {
-    for (let i = 0; i < n; i++) {
-      if (!Number.isFinite(column[i]!)) {
-        throw new StatisticsError(
-          'not-finite',
-          `Column ${names[j]} is not a finite number at point ${i + 1}.`,
-          {
-            column: names[j],
-            point: i,
-          },
-        )
-      }
-    }
+    const place = firstNotFinite(column)
+    if (place < 0) return
+    throw new StatisticsError(
+      'not-finite',
+      `Column ${names[j]} is not a finite number at point ${place + 1}.`,
+      {
+        column: names[j],
+        point: place,
+      },
+    )
   })
-  if (counted < columns.length) {
+  let counted = n
+  for (let i = 0; weights !== undefined && i < n; i++) {
+    if (weights[i]! > 0) continue
+    counted--
+    if (weights[i] === 0) continue
+    throw new StatisticsError(
+      'negative-weight',
+      `The weight of point ${i + 1} is ${weights[i]}; a weight is 0 or more.`,
+      { point: i, weight: weights[i] },
+    )
+  }
+  if (counted < names.length) {
     throw new StatisticsError(
       'underdetermined',
-      `${points(counted)} cannot determine ${columns.length} coefficients (${names.join(', ')}); ` +
+      `${points(counted)} cannot determine ${names.length} coefficients (${names.join(', ')}); ` +
         'take more points or fit fewer coefficients.',
-      { points: counted, coefficients: columns.length },
+      { points: counted, coefficients: names.length },
     )
   }
 }
@@ -130,7 +145,12 @@ function points(count: number): string {
  * Throws   nothing
  */
 export function leaveOneOut(residuals: Float64Array, leverages: Float64Array): Float64Array {
-  return residuals.map((r, i) => (1 - leverages[i]! > 1e-12 ? r / (1 - leverages[i]!) : Number.NaN))
+  const without = new Float64Array(residuals.length)
+  for (let i = 0; i < without.length; i++) {
+    const rest = 1 - leverages[i]!
+    without[i] = rest > 1e-12 ? residuals[i]! / rest : Number.NaN
+  }
+  return without
 }
 
 /**

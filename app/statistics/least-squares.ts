@@ -1,5 +1,11 @@
 import { StatisticsError } from './errors.ts'
-import { type LeastSquaresFit, type LeastSquaresOptions, requireLength, requireUsable } from './fit-result.ts'
+import {
+  asDoubles,
+  type LeastSquaresFit,
+  type LeastSquaresOptions,
+  requireLength,
+  requireUsable,
+} from './fit-result.ts'
 import { preciseLeastSquares } from './precise-least-squares.ts'
 import { toPrecise } from './precise-qr.ts'
 import { tallLeastSquares } from './tall-least-squares.ts'
@@ -61,19 +67,22 @@ export function columnLeastSquares(
   weights?: ArrayLike<number>,
   options: LeastSquaresOptions = {},
 ): LeastSquaresFit {
+  const own = { y: asDoubles(y), weights: weights === undefined ? undefined : asDoubles(weights) }
   const n = y.length
   const p = columns.length
   for (const column of columns) requireLength('rows of the design', column.length, n)
   const names = options.columnNames ?? columns.map((_, j) => `x${j + 1}`)
-  requireUsable(columns, y, weights, names)
+  requireUsable(columns, own.y, own.weights, names)
   const aboutMean = options.aboutMean ?? columns.some(isConstant)
   const absolute = options.weightsAre === 'absolute'
-  if (n * p * p > PRECISE_LIMIT) return tallLeastSquares(columns, y, weights, { names, aboutMean, absolute })
+  if (n * p * p > PRECISE_LIMIT) {
+    return tallLeastSquares(columns, own.y, own.weights, { names, aboutMean, absolute })
+  }
   const decimal = options.decimal === true
   return preciseLeastSquares(
     columns.map((column) => toPrecise(column, decimal)),
     toPrecise(y, decimal),
-    weights === undefined ? undefined : toPrecise(weights, decimal),
+    own.weights && toPrecise(own.weights, decimal),
     { names, aboutMean, tolerance: DOUBLE_TOLERANCE, absolute },
   )
 }

@@ -1,6 +1,6 @@
 import { type DoubleDouble, divide, multiply, subtract, twoProduct } from './compensated.ts'
 import { StatisticsError } from './errors.ts'
-import { type LeastSquaresFit, requireUsable } from './fit-result.ts'
+import { asDoubles, type LeastSquaresFit, requireUsable } from './fit-result.ts'
 import { columnLeastSquares } from './least-squares.ts'
 import { preciseLeastSquares } from './precise-least-squares.ts'
 import { type PreciseColumn, sumOfProducts, toPrecise } from './precise-qr.ts'
@@ -58,12 +58,7 @@ export function polynomialFit(
   }
   const p = degree - lowest + 1
   const names = Array.from({ length: p }, (_, j) => powerName(j + lowest))
-  requireUsable(
-    Array.from({ length: p }, () => x),
-    y,
-    options.weights,
-    names,
-  )
+  requireUsable([asDoubles(x)], asDoubles(y), options.weights && asDoubles(options.weights), names)
   requireDistinct(x, options.weights, p, intercept)
   const absolute = options.weightsAre === 'absolute'
   if (x.length * p * p > PRECISE_LIMIT) {

@@ -30,27 +30,26 @@ const REFINE_ABOVE = 1e3
  */
 export function tallLeastSquares(
   columns: readonly Float64Array[],
-  y: ArrayLike<number>,
-  weights: ArrayLike<number> | undefined,
+  y: Float64Array,
+  weights: Float64Array | undefined,
   options: TallOptions,
 ): LeastSquaresFit {
   const p = columns.length
-  const observations = y instanceof Float64Array ? y : Float64Array.from(y)
-  const roots = weights === undefined ? undefined : Float64Array.from(weights, Math.sqrt)
+  const roots = weights === undefined ? undefined : rootsOf(weights)
   const scales = Float64Array.from(columns, (column) => powerOfTwoNear(column))
-  const r = triangleOf(columns, observations, roots, scales)
+  const r = triangleOf(columns, y, roots, scales)
   refuseDependence(r, options.names)
   const scaledCondition = conditionOfTriangle(r.slice(0, p))
   const beta = solve(r, r[p]!)
-  let residuals = residualsOf(columns, observations, beta, scales)
+  let residuals = residualsOf(columns, y, beta, scales)
   if (scaledCondition > REFINE_ABOVE) {
     const change = solve(r, solveTransposed(r, gradient(columns, residuals, weights, scales)))
     for (let j = 0; j < p; j++) beta[j] = beta[j]! + change[j]!
-    residuals = residualsOf(columns, observations, beta, scales)
+    residuals = residualsOf(columns, y, beta, scales)
   }
   const inverse = inverseColumns(r)
   const leverages = leveragesOf(columns, roots, scales, inverse)
-  const { chiSquared, counted, total } = sums(observations, residuals, weights, options.aboutMean)
+  const { chiSquared, counted, total } = sums(y, residuals, weights, options.aboutMean)
   const degreesOfFreedom = counted - p
   const variance = degreesOfFreedom > 0 ? chiSquared / degreesOfFreedom : Number.NaN
   const s2 = options.absolute ? 1 : variance
@@ -76,9 +75,18 @@ export function tallLeastSquares(
   }
 }
 
+function rootsOf(weights: Float64Array): Float64Array {
+  const roots = new Float64Array(weights.length)
+  for (let i = 0; i < roots.length; i++) roots[i] = Math.sqrt(weights[i]!)
+  return roots
+}
+
 function powerOfTwoNear(column: Float64Array): number {
   let largest = 0
-  for (const value of column) if (Math.abs(value) > largest) largest = Math.abs(value)
+  for (let i = 0; i < column.length; i++) {
+    const size = Math.abs(column[i]!)
+    if (size > largest) largest = size
+  }
   return largest > 0 ? 2 ** Math.round(Math.log2(largest)) : 1
 }
 
@@ -189,17 +197,19 @@ function residualsOf(
 function gradient(
   columns: readonly Float64Array[],
   residuals: Float64Array,
-  weights: ArrayLike<number> | undefined,
+  weights: Float64Array | undefined,
   scales: Float64Array,
 ): Float64Array {
   return Float64Array.from(columns, (column, j) => {
     let sum = 0
-    for (let i = 0; i < residuals.length; i++) sum += (weights?.[i] ?? 1) * residuals[i]! * column[i]!
+    for (let i = 0; i < residuals.length; i++) {
+      sum += (weights === undefined ? 1 : weights[i]!) * residuals[i]! * column[i]!
+    }
     return sum / scales[j]!
   })
 }
 
-/** h_i = |R⁻ᵀ x_i|², column by column of R⁻¹. */
+/** h_i = |R⁻ᵀ x_i|², by blocks of rows that stay in the cache. */
 function leveragesOf(
   columns: readonly Float64Array[],
   roots: Float64Array | undefined,
@@ -208,15 +218,18 @@ function leveragesOf(
 ): Float64Array {
   const n = columns[0]!.length
   const leverages = new Float64Array(n)
-  const part = new Float64Array(n)
-  for (let k = 0; k < columns.length; k++) {
-    part.fill(0)
-    for (let j = 0; j <= k; j++) {
-      const column = columns[j]!
-      const factor = inverse[k]![j]! / scales[j]!
-      for (let i = 0; i < n; i++) part[i] = part[i]! + factor * column[i]!
+  const part = new Float64Array(BLOCK)
+  for (let start = 0; start < n; start += BLOCK) {
+    const rows = Math.min(BLOCK, n - start)
+    for (let k = 0; k < columns.length; k++) {
+      part.fill(0)
+      for (let j = 0; j <= k; j++) {
+        const column = columns[j]!
+        const factor = inverse[k]![j]! / scales[j]!
+        for (let i = 0; i < rows; i++) part[i] = part[i]! + factor * column[start + i]!
+      }
+      for (let i = 0; i < rows; i++) leverages[start + i] = leverages[start + i]! + part[i]! * part[i]!
     }
-    for (let i = 0; i < n; i++) leverages[i] = leverages[i]! + part[i]! * part[i]!
   }
   if (roots !== undefined) for (let i = 0; i < n; i++) leverages[i] = leverages[i]! * roots[i]! * roots[i]!
   return leverages
@@ -225,27 +238,27 @@ function leveragesOf(
 function sums(
   y: Float64Array,
   residuals: Float64Array,
-  weights: ArrayLike<number> | undefined,
+  weights: Float64Array | undefined,
   aboutMean: boolean,
 ): { chiSquared: number; counted: number; total: number } {
-  let mean = 0
-  if (aboutMean) {
-    let weightSum = 0
-    for (let i = 0; i < y.length; i++) {
-      const weight = weights?.[i] ?? 1
-      mean += weight * y[i]!
-      weightSum += weight
-    }
-    mean /= weightSum
+  const n = y.length
+  let weightSum = 0
+  let weighted = 0
+  for (let i = 0; i < n; i++) {
+    const weight = weights === undefined ? 1 : weights[i]!
+    weightSum += weight
+    weighted += weight * y[i]!
   }
+  const mean = aboutMean ? weighted / weightSum : 0
   let chiSquared = 0
   let total = 0
   let counted = 0
-  for (let i = 0; i < y.length; i++) {
-    const weight = weights?.[i] ?? 1
+  for (let i = 0; i < n; i++) {
+    const weight = weights === undefined ? 1 : weights[i]!
+    const d = y[i]! - mean
     if (weight > 0) counted++
     chiSquared += weight * residuals[i]! * residuals[i]!
-    total += weight * (y[i]! - mean) * (y[i]! - mean)
+    total += weight * d * d
   }
   return { chiSquared, counted, total }
 }

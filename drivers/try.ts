@@ -6,9 +6,9 @@ import {
 } from '../app/instruments/faces.ts'
 import type { LinkSpec } from '../app/records/bench.ts'
 import type { Clock } from '../app/records/clock.ts'
+import { shortForm } from './language/headers.ts'
 import { openInstrument } from './open.ts'
 import type { Driver } from './profile/library.ts'
-import { shortenHeaders } from './profile/speaker.ts'
 
 /** One thing tried on the real instrument. */
 export interface Attempt {
@@ -53,7 +53,7 @@ export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
     if (opened.outcome === 'worked') {
       for (const [name, command] of Object.entries(profile.commands)) {
         if (command.risk !== 'read-only' || command.send.includes('{') || command.poll !== undefined) continue
-        const line = profile.language === 'scpi' ? shortenHeaders(command.send) : command.send
+        const line = profile.language === 'scpi' ? shortForm(command.send) : command.send
         note(await attempt(`${name} (${line})`, async () => (await instrument.converse(line)) ?? 'no answer'))
       }
       for (const [what, work, changes] of capabilitiesOf(instrument)) {

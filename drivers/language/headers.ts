@@ -25,9 +25,15 @@ function mnemonicPattern(mnemonic: string): string {
   return rest === '' ? literal : `${literal}(?:${rest})?`
 }
 
-/** The short form of a header or line, as it is sent: `SOUR:CURR` of `SOURce:CURRent[:LEVel]`. */
-export function shortForm(header: string): string {
-  return header.replace(/\[[^\]]*\]/g, '').replace(/[a-z]+/g, '')
+/**
+ * A line with its headers in the short form, as it is sent: `SOUR:CURR {current}` of `SOURce:CURRent[:LEVel] {current}`.
+ * What stands in braces or quotes is left alone.
+ */
+export function shortForm(line: string): string {
+  return line
+    .split(/(\{[^}]*\}|"[^"]*"|'[^']*')/)
+    .map((part, i) => (i % 2 === 1 ? part : part.replace(/\[[^\]]*\]/g, '').replace(/[a-z]+/g, '')))
+    .join('')
 }
 
 /** One command or query of a typed line, its header made absolute. */

@@ -14,25 +14,56 @@ export type NumberRead =
   | { readonly kind: 'special'; readonly mark: Extract<Mark, 'over-range' | 'under-range' | 'not-a-number'> }
   | { readonly kind: 'unreadable' }
 
-const NUMBER = /^[+-]?(?:\d+(\.\d*)?|(\.\d+))([eE][+-]?\d+)?$/
+const [BLANK, PLUS, MINUS, POINT, ZERO, NINE, SMALL_E] = [0x20, 0x2b, 0x2d, 0x2e, 0x30, 0x39, 0x65]
 const INFINITY = 9.9e37
 const NOT_A_NUMBER = 9.91e37
 const UNREADABLE: NumberRead = { kind: 'unreadable' }
 
 /** Reads one number; blanks around it and one between a sign and its digits are tolerated, as real instruments pad. */
 export function readNumber(reply: string): NumberRead {
-  const text = reply.trim().replace(/^([+-]) +/, '$1')
-  const match = NUMBER.exec(text)
-  if (match === null) return wordForm(text)
-  const value = Number(text)
-  const size = Math.abs(value)
-  if (size >= INFINITY * (1 - 1e-9)) {
-    if (Math.abs(value - NOT_A_NUMBER) < 1e-6 * NOT_A_NUMBER) return { kind: 'special', mark: 'not-a-number' }
-    return { kind: 'special', mark: value > 0 ? 'over-range' : 'under-range' }
+  let text = reply.trim()
+  if (text.charCodeAt(1) === BLANK) text = text.replace(/^([+-]) +/, '$1')
+  const form = formOf(text)
+  if (form === undefined) return wordForm(text)
+  // A shorter text without an exponent cannot reach the special values.
+  const special = form === 'NR3' || text.length > 37 ? specialOf(Number(text)) : undefined
+  return special ?? { kind: 'number', text, form }
+}
+
+function specialOf(value: number): NumberRead | undefined {
+  if (Math.abs(value) < INFINITY * (1 - 1e-9)) return undefined
+  if (Math.abs(value - NOT_A_NUMBER) < 1e-6 * NOT_A_NUMBER) return { kind: 'special', mark: 'not-a-number' }
+  return { kind: 'special', mark: value > 0 ? 'over-range' : 'under-range' }
+}
+
+/** The form of a number's text, looked at character by character: it is done for every reading. */
+function formOf(text: string): NumberForm | undefined {
+  const first = text.charCodeAt(0)
+  const start = first === PLUS || first === MINUS ? 1 : 0
+  let at = afterDigits(text, start)
+  let digits = at - start
+  let form: NumberForm = 'NR1'
+  if (text.charCodeAt(at) === POINT) {
+    const end = afterDigits(text, at + 1)
+    digits += end - at - 1
+    at = end
+    form = 'NR2'
   }
-  const form =
-    match[3] !== undefined ? 'NR3' : match[1] !== undefined || match[2] !== undefined ? 'NR2' : 'NR1'
-  return { kind: 'number', text, form }
+  if (digits === 0) return undefined
+  if (at < text.length && (text.charCodeAt(at) | 0x20) === SMALL_E) {
+    const sign = text.charCodeAt(at + 1)
+    const exponent = sign === PLUS || sign === MINUS ? at + 2 : at + 1
+    at = afterDigits(text, exponent)
+    if (at === exponent) return undefined
+    form = 'NR3'
+  }
+  return at === text.length ? form : undefined
+}
+
+function afterDigits(text: string, start: number): number {
+  let at = start
+  while (at < text.length && text.charCodeAt(at) >= ZERO && text.charCodeAt(at) <= NINE) at++
+  return at
 }
 
 /** The words SCPI allows in place of the special numbers. */

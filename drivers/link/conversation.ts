@@ -15,7 +15,7 @@ export interface Request {
   readonly prompt?: string | undefined
   /** Longest silence before the first byte. */
   readonly firstByteMs: number
-  /** Longest time until the whole reply is there. */
+  /** Longest time from the first byte until the whole reply is there. */
   readonly replyMs: number
   /** Replies that are not meant are passed over: for questions whose answer is recognisable, after a timeout. */
   readonly accept?: ((reply: string) => boolean) | undefined
@@ -42,6 +42,11 @@ export interface Pace {
   readonly gapMs: number
 }
 
+/** A timer that some clocks can start anew more cheaply than make another. */
+interface Rearmable extends Disposable {
+  readonly refresh?: () => void
+}
+
 type Phase = 'idle' | 'waiting' | 'late' | 'done' | 'draining' | 'closed'
 
 const NEVER = Number.POSITIVE_INFINITY
@@ -51,8 +56,8 @@ const NEVER = Number.POSITIVE_INFINITY
  * asked for before a reconnect can be sent after it. After any fault it is dirty and refuses exchanges until
  * `drain` and a recognisable answer have made it clean.
  *
- * A timer stands while an exchange waits and is cleared when it ends: a clock that jumps over quiet time sees by it that
- * something is going on.
+ * A timer stands while an exchange waits, set anew for each: a clock that jumps over quiet time sees by it that something
+ * is going on.
  */
 export class Conversation implements FrameListener {
   readonly #wire: Wire
@@ -71,10 +76,10 @@ export class Conversation implements FrameListener {
   #spoilt: string | undefined
   #finished = false
   #at: Instant
-  #sentUs = 0
+  #firstUs = NEVER
   #lastEndUs = Number.NEGATIVE_INFINITY
-  #dueUs = NEVER
-  #timer: Disposable | undefined
+  #timer: Rearmable | undefined
+  #timerMs = 0
   #gapUs = 0
   #unasked: ((text: string, at: Instant) => boolean) | undefined
   /** Exchanges that ended, well or not, and those that did not end well. */
@@ -127,7 +132,19 @@ export class Conversation implements FrameListener {
       const waitUs = this.#lastEndUs + gapUs - this.#clock.now().monoUs
       if (waitUs > 0) return this.#afterGap(request, waitUs / 1000)
     }
-    return this.#send(request)
+    return this.#promise(request)
+  }
+
+  /**
+   * The same, told to a callback while the bytes are handled, for what is asked thousands of times a second. Returns false
+   * and does nothing where the exchange cannot begin at once.
+   */
+  exchangeNow(request: Request, callback: (outcome: Outcome) => void): boolean {
+    const waits = this.#gapUs > 0 || this.#pace.gapMs > 0
+    if (waits || this.#dirty || this.#phase !== 'idle' || this.#framer.begun || request.replies === 0)
+      return false
+    this.#send(request, callback)
+    return true
   }
 
   /** Makes the pause before the next command at least this long. */
@@ -169,7 +186,8 @@ export class Conversation implements FrameListener {
     const waiting = this.#resolve
     const pending = this.#framer.takePending()
     this.#phase = 'closed'
-    this.#notDue()
+    this.#timer?.dispose()
+    this.#timer = undefined
     if (waiting !== undefined) {
       this.#resolve = undefined
       this.exchanges++
@@ -223,7 +241,7 @@ export class Conversation implements FrameListener {
   async #afterGap(request: Request, waitMs: number): Promise<Outcome> {
     await this.#clock.sleep(waitMs)
     if (this.#phase !== 'idle' || (this.#dirty && request.accept === undefined)) return this.#refuse()
-    return this.#send(request)
+    return this.#promise(request)
   }
 
   async #refuse(): Promise<Outcome> {
@@ -231,28 +249,31 @@ export class Conversation implements FrameListener {
     return { kind: 'lost', text: '', at: this.#clock.now(), words }
   }
 
-  #send(request: Request): Promise<Outcome> {
+  #promise(request: Request): Promise<Outcome> {
+    this.#gapUs = 0
+    if (request.replies > 0 || request.prompt !== undefined || request.echo !== undefined) {
+      return new Promise((resolve) => this.#send(request, resolve))
+    }
     const sent = this.#clock.now()
     this.#traffic.tell('sent', request.bytes, sent)
-    this.#gapUs = 0
-    if (request.replies === 0 && request.prompt === undefined && request.echo === undefined) {
-      this.#wire.write(request.bytes)
-      this.exchanges++
-      this.#lastEndUs = sent.monoUs
-      return Promise.resolve({ kind: 'reply', text: '', at: sent })
-    }
+    this.#wire.write(request.bytes)
+    this.exchanges++
+    this.#lastEndUs = sent.monoUs
+    return Promise.resolve({ kind: 'reply', text: '', at: sent })
+  }
+
+  #send(request: Request, callback: (outcome: Outcome) => void): void {
+    if (this.#traffic.heard) this.#traffic.tell('sent', request.bytes, this.#clock.now())
     this.#phase = 'waiting'
     this.#request = request
+    this.#resolve = callback
     this.#received = ''
     this.#replies = 0
     this.#echoSeen = request.echo === undefined
     this.#spoilt = undefined
-    this.#sentUs = sent.monoUs
-    this.#due(sent.monoUs + request.firstByteMs * 1000, sent.monoUs)
+    this.#firstUs = NEVER
+    this.#arm(request.firstByteMs)
     this.#wire.write(request.bytes)
-    return new Promise((resolve) => {
-      this.#resolve = resolve
-    })
   }
 
   #onReply(text: string, token: boolean): void {
@@ -296,7 +317,7 @@ export class Conversation implements FrameListener {
     else if (late) this.#end('late', 'the answer came after its deadline')
     else {
       this.#phase = 'idle'
-      this.#notDue()
+      this.#disarm()
       this.#lastEndUs = this.#at.monoUs
       this.exchanges++
       const resolve = this.#resolve!
@@ -307,7 +328,7 @@ export class Conversation implements FrameListener {
 
   #end(kind: Exclude<OutcomeKind, 'reply' | 'lost'>, words: string): void {
     this.#phase = 'idle'
-    this.#notDue()
+    this.#disarm()
     this.#lastEndUs = this.#at.monoUs
     this.exchanges++
     this.faults++
@@ -320,47 +341,46 @@ export class Conversation implements FrameListener {
 
   /** Part of a reply is there: the next byte has its own, shorter deadline, within that of the whole reply. */
   #onPart(): void {
-    const nowUs = this.#at.monoUs
-    if (this.#silenceMs !== undefined) this.#due(nowUs + this.#silenceMs * 1000, nowUs)
-    else if (this.#phase === 'waiting') {
-      const whole = this.#sentUs + this.#request!.replyMs * 1000
-      this.#due(Math.min(whole, nowUs + this.#pace.interByteMs * 1000), nowUs)
-    }
+    if (this.#silenceMs !== undefined) this.#arm(this.#silenceMs)
+    else if (this.#phase === 'waiting') this.#arm(Math.min(this.#wholeLeftMs(), this.#pace.interByteMs))
   }
 
   /** The echo or one of several replies is there: what is still to come has the time of the whole reply. */
   #onPause(): void {
-    if (this.#request!.accept !== undefined) return
-    this.#due(this.#sentUs + this.#request!.replyMs * 1000, this.#at.monoUs)
+    if (this.#request!.accept === undefined) this.#arm(this.#wholeLeftMs())
   }
 
-  #due(dueUs: number, nowUs: number): void {
-    this.#dueUs = dueUs
-    this.#arm(dueUs - nowUs)
+  #wholeLeftMs(): number {
+    if (this.#firstUs === NEVER) this.#firstUs = this.#at.monoUs
+    return this.#request!.replyMs - (this.#at.monoUs - this.#firstUs) / 1000
   }
 
-  #arm(waitUs: number): void {
-    this.#timer?.dispose()
-    this.#timer = this.#clock.after(Math.max(1, Math.ceil(waitUs / 1000)), this.#onTimer)
+  #arm(waitMs: number): void {
+    const timer = this.#timer
+    if (timer?.refresh !== undefined && waitMs === this.#timerMs) {
+      timer.refresh()
+      return
+    }
+    timer?.dispose()
+    this.#timerMs = waitMs
+    this.#timer = this.#clock.after(Math.max(waitMs, 1), this.#onTimer)
   }
 
-  #notDue(): void {
-    this.#dueUs = NEVER
+  /** A timer that can be started anew is left for the next exchange; it finds nothing due when it fires. */
+  #disarm(): void {
+    if (this.#timer?.refresh !== undefined) return
     this.#timer?.dispose()
     this.#timer = undefined
   }
 
   readonly #onTimer = (): void => {
     this.#timer = undefined
-    if (this.#dueUs === NEVER) return
-    const now = this.#clock.now()
-    // Timers of the runtime may fire up to a millisecond early.
-    if (now.monoUs < this.#dueUs - 1000) this.#arm(this.#dueUs - now.monoUs)
-    else this.#onDue(now)
+    if (this.#phase === 'waiting' || this.#phase === 'late' || this.#silenceMs !== undefined) {
+      this.#onDue(this.#clock.now())
+    }
   }
 
   #onDue(now: Instant): void {
-    this.#dueUs = NEVER
     this.#at = now
     if (this.#silenceMs !== undefined && this.#framer.begun) {
       this.#framer.flush()
@@ -374,7 +394,7 @@ export class Conversation implements FrameListener {
         this.#end('garbled', 'the reply broke off before its terminator')
       } else {
         this.#phase = 'late'
-        this.#due(now.monoUs + this.#pace.lateMs * 1000, now.monoUs)
+        this.#arm(this.#pace.lateMs)
       }
     } else if (this.#phase === 'late') {
       this.#received = join(this.#received, this.#framer.takePending())

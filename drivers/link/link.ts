@@ -31,7 +31,7 @@ export interface LinkOptions {
 }
 
 interface Waiting {
-  readonly start: (talk: Conversation) => void
+  readonly start: () => void
   readonly refuse: (error: InstrumentError) => void
 }
 
@@ -58,6 +58,8 @@ export class Link {
   #readyWaiters: (() => void)[] = []
   #idleTimer: Disposable | undefined
   #lastUseUs = 0
+  #ended: () => void = () => {}
+  #endedOf: Conversation | undefined
 
   constructor(options: LinkOptions) {
     this.#options = options
@@ -121,9 +123,9 @@ export class Link {
   run<T>(task: (talk: Conversation) => Promise<T>): Promise<T> {
     const talk = this.#talk
     if (this.#status.state !== 'ready' || talk === undefined) return Promise.reject(this.#notReady())
-    if (!this.#busy && !talk.dirty) return this.#execute(talk, task)
+    if (!this.#busy && !talk.dirty) return this.#execute(task)
     return new Promise<T>((resolve, reject) => {
-      this.#queue.push({ start: (fresh) => this.#execute(fresh, task).then(resolve, reject), refuse: reject })
+      this.#queue.push({ start: () => this.#execute(task).then(resolve, reject), refuse: reject })
       if (!this.#busy) this.#next()
     })
   }
@@ -145,14 +147,25 @@ export class Link {
     if (this.#status.state === 'ready') this.#lose(words)
   }
 
-  async #execute<T>(talk: Conversation, task: (talk: Conversation) => Promise<T>): Promise<T> {
+  /** Begins a task. What comes after its end is hung on its own promise, so that a caller waits for one promise only. */
+  #execute<T>(task: (talk: Conversation) => Promise<T>): Promise<T> {
     this.#busy = true
-    try {
-      return await task(talk)
-    } finally {
+    const running = task(this.#talk!)
+    const talk = this.#talk
+    const ended = talk === this.#endedOf ? this.#ended : this.#endOf(talk!)
+    running.then(ended, ended)
+    return running
+  }
+
+  /** What follows the end of a task of this conversation; a task of a lost one ends without consequence. */
+  #endOf(talk: Conversation): () => void {
+    this.#endedOf = talk
+    this.#ended = () => {
+      if (this.#talk !== talk) return
       this.#busy = false
       if (talk.dirty || this.#queue.length > 0) this.#next()
     }
+    return this.#ended
   }
 
   /** Takes the next task, after clearing the link when the last one left it in doubt. */
@@ -169,7 +182,7 @@ export class Link {
       })
       return
     }
-    this.#queue.shift()?.start(talk)
+    this.#queue.shift()?.start()
   }
 
   async #clear(talk: Conversation): Promise<boolean> {

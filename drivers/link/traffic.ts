@@ -28,6 +28,11 @@ export class Traffic {
     }
   }
 
+  /** Whether anybody listens. */
+  get heard(): boolean {
+    return this.#listeners.length > 0
+  }
+
   tell(direction: TrafficLine['direction'], bytes: string, at: Instant): void {
     if (this.#listeners.length === 0) return
     const line: TrafficLine = { at, direction, text: direction === 'note' ? bytes : escapeBytes(bytes) }

@@ -3,7 +3,7 @@ import type { RawUnit } from '../../app/records/reading.ts'
 import { readBlock } from '../language/blocks.ts'
 import { readNumber, timesPowerOfTen } from '../language/numbers.ts'
 import { readRegister } from '../language/status.ts'
-import type { Answer, ValueRule } from './schema.ts'
+import { type Answer, BARE_NUMBER, type ValueRule } from './schema.ts'
 
 /** What a reply says, by the answer's rule. */
 export type Read =
@@ -51,6 +51,9 @@ export function compileAnswer(answer: Answer): (text: string) => Read {
 }
 
 function compileValue(rule: ValueRule): (text: string) => Read {
+  const { field, block, units, comma, specials, status } = rule
+  const bare = field === undefined && !block && units === undefined && !comma && rule.pattern === BARE_NUMBER
+  if (bare && isEmpty(specials) && isEmpty(status)) return (text) => readValue(text, rule.unit)
   const pattern = new RegExp(rule.pattern, 's')
   return (text) => {
     const part = partOf(text, rule)
@@ -59,7 +62,6 @@ function compileValue(rule: ValueRule): (text: string) => Read {
     const written = groups?.value
     if (groups === undefined || written === undefined)
       return unreadable(`"${part}" does not look like the answer`)
-    const units = rule.units
     const unitText = groups.unit
     let unit = rule.unit
     let power = 0
@@ -104,6 +106,10 @@ function partOf(text: string, rule: ValueRule): string | undefined {
 
 function lastLine(text: string | undefined): string | undefined {
   return text?.split('\n').findLast((line) => line.trim() !== '')
+}
+
+function isEmpty(record: object): boolean {
+  return Object.keys(record).length === 0
 }
 
 function unreadable(words: string): Read {

@@ -99,6 +99,9 @@ const Parameter = z.strictObject({
 })
 export type Parameter = z.output<typeof Parameter>
 
+/** A reply that is a number and nothing else. */
+export const BARE_NUMBER = '^\\s*(?<value>\\S+)\\s*$'
+
 const UnitOf = z.strictObject({ unit: RawUnit, power: z.int().min(-12).max(12).default(0) })
 
 /** How a value is found in a reply. */
@@ -107,7 +110,7 @@ const ValueRule = z.strictObject({
   /** Takes one part of a reply of several: parts are split at the separator. */
   field: z.strictObject({ separator: z.string().min(1), index: z.int().nonnegative() }).optional(),
   /** Named groups: value, and where there are any unit, status, input. */
-  pattern: Pattern.default('^\\s*(?<value>\\S+)\\s*$'),
+  pattern: Pattern.default(BARE_NUMBER),
   unit: RawUnit,
   /** Unit letters the reply may carry and what they mean. A unit not listed makes the reply unreadable. */
   units: z.record(z.string(), UnitOf).optional(),

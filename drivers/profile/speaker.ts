@@ -1,6 +1,7 @@
 import type { Clock, Instant } from '../../app/records/clock.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import { readErrorQueue, saysPowerOn, tellErrors } from '../language/error-queue.ts'
+import { shortForm } from '../language/headers.ts'
 import type { Conversation, Outcome, Request } from '../link/conversation.ts'
 import { dress, echoOf, undress } from './dress.ts'
 import { compileAnswer, type Read } from './reply.ts'
@@ -34,6 +35,8 @@ interface Spoken {
   readonly fill: (values: Values) => string
   readonly read: (text: string) => Read
   readonly fixed: Request | undefined
+  /** Whether it is one question and one answer: no parameters, polls, pauses or remedies. */
+  readonly plain: boolean
   /** Whether it reads the register that is watched. */
   readonly watched: boolean
   readonly confirmEquals: ((values: Values) => string) | undefined
@@ -76,8 +79,16 @@ export class Speaker {
   }
 
   /** Does one command with all that belongs to it. */
-  async perform(talk: Conversation, name: string, values: Values = NO_VALUES): Promise<Done> {
+  perform(talk: Conversation, name: string, values: Values = NO_VALUES): Promise<Done> {
     const spoken = this.#commands.get(name)!
+    if (!spoken.plain) return this.#perform(talk, spoken, values)
+    return new Promise((resolve, reject) => {
+      const began = talk.exchangeNow(spoken.fixed!, (outcome) => resolve(this.#decode(spoken, outcome)))
+      if (!began) this.#perform(talk, spoken, values).then(resolve, reject)
+    })
+  }
+
+  async #perform(talk: Conversation, spoken: Spoken, values: Values): Promise<Done> {
     const { command } = spoken
     let done = await this.#once(talk, spoken, values)
     if (!done.ok && done.why === 'instrument-said' && this.#remedy(done.raw) === 'retry') {
@@ -139,16 +150,19 @@ export class Speaker {
   }
 
   #compile(command: Command): Spoken {
-    const line = this.#profile.language === 'scpi' ? shortenHeaders(command.send) : command.send
+    const line = this.#profile.language === 'scpi' ? shortForm(command.send) : command.send
     const fill = compileTemplate(line, command, this.#profile.inputs)
     const replies = command.answer.kind === 'none' ? 0 : 1
     const fixed =
       line.includes('{') || command.takesMs !== undefined ? undefined : this.request(line, replies, command)
-    const { watch, commands, inputs } = this.#profile
+    const { watch, commands, inputs, framing, errors } = this.#profile
     const watched = watch !== undefined && commands[watch.ask]?.send === command.send
     const equals = command.confirm?.equals
     const confirmEquals = equals === undefined ? undefined : compileTemplate(equals, command, inputs)
-    return { command, fill, read: compileAnswer(command.answer), fixed, watched, confirmEquals }
+    const more = command.poll ?? command.confirm ?? command.pauseMs ?? framing.handshake ?? framing.thank
+    const remedies = errors.kind === 'reply' || command.answersPrevious
+    const plain = fixed !== undefined && replies === 1 && more === undefined && !remedies
+    return { command, fill, read: compileAnswer(command.answer), fixed, plain, watched, confirmEquals }
   }
 
   async #once(talk: Conversation, spoken: Spoken, values: Values): Promise<Done> {
@@ -317,12 +331,4 @@ function fault(
   words: string,
 ): Extract<Done, { ok: false }> {
   return { ok: false, why, raw: from.text, at: from.at, words }
-}
-
-/** Headers in their short form; words within braces and quotes stay. */
-export function shortenHeaders(line: string): string {
-  return line
-    .split(/(\{[^}]*\}|"[^"]*"|'[^']*')/)
-    .map((part, i) => (i % 2 === 1 ? part : part.replace(/\[[^\]]*\]/g, '').replace(/[a-z]+/g, '')))
-    .join('')
 }

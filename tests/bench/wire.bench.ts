@@ -1,0 +1,221 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import { once } from 'node:events'
+import { existsSync, mkdtempSync, rmSync } from 'node:fs'
+import { connect, type Socket } from 'node:net'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { SerialPort } from 'serialport'
+import type { Identity } from '../../app/instruments/faces.ts'
+import { Link } from '../../drivers/link/link.ts'
+import { serialConnect } from '../../drivers/link/serial.ts'
+import { tcpConnect } from '../../drivers/link/tcp.ts'
+import type { Connect } from '../../drivers/link/wire.ts'
+import { framingOf } from '../../drivers/profile/reach.ts'
+import { Profile } from '../../drivers/profile/schema.ts'
+import { Speaker } from '../../drivers/profile/speaker.ts'
+import { RealClock } from '../../main/station/clocks/real.ts'
+import type { Row } from './row.ts'
+
+const ROUNDS = 9
+const ROUND_MS = 300
+const PARALLEL = 96
+
+const profile = Profile.parse({
+  format: 'stillpoint profile 1',
+  id: 'bench',
+  title: 'far end of the bench',
+  role: 'meter',
+  language: 'scpi',
+  unit: 'ratio',
+  framing: { send: '\n', receive: '\n' },
+  identity: { ask: 'fetch', pattern: '.' },
+  commands: {
+    fetch: {
+      doc: 'Measure the number.',
+      send: 'FETCh?',
+      risk: 'read-only',
+      answer: { kind: 'value', unit: 'ratio' },
+    },
+  },
+  capabilities: { measure: ['fetch'] },
+})
+const NOBODY: Identity = { maker: '', model: '', serial: '', firmware: '', raw: '' }
+const clock = new RealClock()
+
+/** Round trips for a while; how many there were per second. */
+type Loop = (ms: number) => Promise<number>
+
+/** Everything between a driver and the wire: queue, deadline, framing, shell, parsing of the number. */
+function ourLoop(link: Link, speaker: Speaker): Loop {
+  return async (ms) => {
+    const start = performance.now()
+    let count = 0
+    while (performance.now() - start < ms) {
+      for (let i = 0; i < 50; i++) {
+        const done = await link.run((talk) => speaker.perform(talk, 'fetch'))
+        if (!done.ok) throw new Error(done.words)
+        count++
+      }
+    }
+    return (count / (performance.now() - start)) * 1000
+  }
+}
+
+async function openLink(connectWire: Connect): Promise<{ link: Link; speaker: Speaker }> {
+  const link = new Link({
+    name: 'bench',
+    clock,
+    connect: connectWire,
+    framing: framingOf(profile),
+    pace: { interByteMs: 200, lateMs: 1000, gapMs: 0 },
+    quietMs: 20,
+    identify: async () => NOBODY,
+    recover: async () => true,
+    random: Math.random,
+  })
+  await link.open()
+  return { link, speaker: new Speaker(profile, clock) }
+}
+
+/** The least a program can do: write a line, wait for a line, read its number, write the next. No deadline, no queue. */
+function bareLoop(port: Socket | SerialPort): Loop {
+  return (ms) =>
+    new Promise((resolve, reject) => {
+      const start = performance.now()
+      let count = 0
+      let held = ''
+      const onData = (chunk: Buffer) => {
+        held += chunk.toString('latin1')
+        const end = held.indexOf('\n')
+        if (end < 0) return
+        const value = Number(held.slice(0, end))
+        held = held.slice(end + 1)
+        if (Number.isNaN(value)) reject(new Error('not a number'))
+        count++
+        if (count % 50 === 0 && performance.now() - start >= ms) {
+          port.off('data', onData)
+          resolve((count / (performance.now() - start)) * 1000)
+        } else port.write('FETC?\n')
+      }
+      port.on('data', onData)
+      port.write('FETC?\n')
+    })
+}
+
+/** Ours and the other in turn, so that both meet the same disturbances; the middle of the rounds' ratios. */
+async function compare(ours: Loop, other: Loop): Promise<{ ours: number; other: number; ratio: number }> {
+  await ours(ROUND_MS)
+  await other(ROUND_MS)
+  const rounds: { ours: number; other: number; ratio: number }[] = []
+  for (let i = 0; i < ROUNDS; i++) {
+    const oursFirst = i % 2 === 0
+    const first = await (oursFirst ? ours : other)(ROUND_MS)
+    const second = await (oursFirst ? other : ours)(ROUND_MS)
+    const [a, b] = oursFirst ? [first, second] : [second, first]
+    rounds.push({ ours: a, other: b, ratio: a / b })
+  }
+  return rounds.toSorted((a, b) => a.ratio - b.ratio)[(ROUNDS - 1) / 2]!
+}
+
+async function startPeer(...args: string[]): Promise<{ peer: ChildProcess; said: string }> {
+  const script = fileURLToPath(new URL('./wire-peer.ts', import.meta.url))
+  const peer = spawn(process.execPath, [script, ...args], { stdio: ['ignore', 'pipe', 'inherit'] })
+  const [said] = (await once(peer.stdout!, 'data')) as [Buffer]
+  return { peer, said: String(said).trim() }
+}
+
+async function overTcp(): Promise<Row[]> {
+  const { peer, said } = await startPeer('tcp', String(PARALLEL))
+  const ports = said.split(' ').map(Number)
+  const socket = connect({ host: '127.0.0.1', port: ports[0]!, noDelay: true })
+  await once(socket, 'connect')
+  const links: Link[] = []
+  const open = async () => {
+    const opened = await openLink(
+      tcpConnect({ host: '127.0.0.1', port: ports[links.length]!, connectMs: 5000, owner: 'bench' }, clock),
+    )
+    links.push(opened.link)
+    return ourLoop(opened.link, opened.speaker)
+  }
+  try {
+    const one = await open()
+    const single = await compare(one, bareLoop(socket))
+    const many = [one]
+    while (many.length < PARALLEL) many.push(await open())
+    const all: Loop = async (ms) =>
+      (await Promise.all(many.map((loop) => loop(ms)))).reduce((sum, each) => sum + each, 0)
+    const parallel = await compare(all, one)
+    return [
+      row('exchanges over TCP: link, queue, deadline, parse', single, 'bare socket loop', 0.95),
+      row(`exchanges of ${PARALLEL} instruments at once`, parallel, 'one instrument', 2.5),
+    ]
+  } finally {
+    socket.destroy()
+    for (const link of links) await link.close()
+    peer.kill()
+  }
+}
+
+async function overSerial(): Promise<Row[]> {
+  const name = 'exchanges over serial: link, queue, deadline, parse'
+  if (!existsSync('/usr/bin/socat')) {
+    const note = 'not measured: socat, which makes the pair of ports, is not installed'
+    return [{ name, ours: 0, other: 0, unit: 'per s', ratio: 0, goal: '>= 0.95', met: null, note }]
+  }
+  const folder = mkdtempSync(join(tmpdir(), 'stillpoint-bench-'))
+  const [near, far] = [join(folder, 'near'), join(folder, 'far')]
+  const socat = spawn('socat', [`pty,raw,echo=0,link=${near}`, `pty,raw,echo=0,link=${far}`], {
+    stdio: 'ignore',
+  })
+  while (!existsSync(near) || !existsSync(far)) await clock.sleep(20)
+  const { peer } = await startPeer('serial', far)
+  const address = {
+    path: near,
+    baud: 115_200,
+    dataBits: 8,
+    parity: 'none',
+    stopBits: 1,
+    flow: 'none',
+    dtr: true,
+    rts: true,
+  } as const
+  // A port has one reader, so the two take turns with it.
+  const ours: Loop = async (ms) => {
+    const connectWire = serialConnect({ ...address, afterOpenMs: 0, openMs: 5000, owner: 'bench' }, clock)
+    const { link, speaker } = await openLink(connectWire)
+    const rate = await ourLoop(link, speaker)(ms)
+    await link.close()
+    await clock.sleep(50)
+    return rate
+  }
+  const bare: Loop = async (ms) => {
+    const port = new SerialPort({ path: near, baudRate: address.baud, autoOpen: false })
+    await new Promise<void>((resolve, reject) => port.open((error) => (error ? reject(error) : resolve())))
+    const rate = await bareLoop(port)(ms)
+    await new Promise<void>((resolve) => port.close(() => resolve()))
+    return rate
+  }
+  try {
+    return [row(name, await compare(ours, bare), 'bare serialport loop', 0.95)]
+  } finally {
+    peer.kill()
+    socat.kill()
+    rmSync(folder, { recursive: true, force: true })
+  }
+}
+
+function row(
+  name: string,
+  got: { ours: number; other: number; ratio: number },
+  against: string,
+  goal: number,
+): Row {
+  const note = `against ${against}; middle of ${ROUNDS} rounds`
+  return { name, ...got, unit: 'per s', goal: `>= ${goal}`, met: got.ratio >= goal, note }
+}
+
+/** Round trips through our link beside the least a program could do, in the same run. */
+export async function bench(): Promise<Row[]> {
+  return [...(await overTcp()), ...(await overSerial())]
+}

@@ -309,7 +309,6 @@ export function answerLine(line: string, number: number): ConvertAnswer | Conver
   try {
     return answerRequest(request.data)
   } catch (error) {
-    if (error instanceof ThermometryError) return { id, error: error.message }
-    throw error
+    return { id, error: error instanceof Error ? error.message : String(error) }
   }
 }

@@ -44,8 +44,7 @@ export interface Branch {
   readonly prefix: string
 }
 
-/** The coefficient names written in a set, whatever their values. */
-export function presentCoefficients(set: Pick<Its90Set, 'coefficients'>): CoefficientName[] {
+function presentCoefficients(set: Pick<Its90Set, 'coefficients'>): CoefficientName[] {
   return COEFFICIENT_NAMES.filter((name) => set.coefficients[name] !== undefined)
 }
 
@@ -82,7 +81,15 @@ function branches(set: Its90Set, prefix: string): Branch[] {
   }))
 }
 
-/** The one or two branches of a thermometer, the lower first; refuses sets that claim the same side. */
+/**
+ * The one or two branches of a thermometer, the lower first.
+ *
+ * Symbols  conversion as written, its coefficients and sections
+ * Source   ITS-90, Metrologia 27, 3-10 (1990), section 3.3 and Table 5
+ * Valid    one set, or two on either side of the water triple point
+ * Throws   ThermometryError 'missing-coefficient' | 'unknown-coefficient' | 'unknown-subrange' for sets that claim the
+ *          same side | 'not-finite'
+ */
 export function its90Branches(conversion: Its90Conversion): readonly [Branch] | readonly [Branch, Branch] {
   if (!conversion.joined) {
     const own = branches(conversion, '').sort((p, q) => p.range.lowC - q.range.lowC)

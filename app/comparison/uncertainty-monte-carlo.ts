@@ -3,15 +3,18 @@ import { type Distribution, draw } from '../statistics/distributions.ts'
 import { numericalTolerance } from '../statistics/monte-carlo.ts'
 import { normalCdf } from '../statistics/normal.ts'
 import { type Random, seededRandom } from '../statistics/random.ts'
+import { selectInPlace } from '../statistics/selection.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import type { PairFit } from './analysis-fit.ts'
-import { correlationBetween, type ErrorSource, fixedMk } from './uncertainty-sources.ts'
+import { correlationBetween, type ErrorSource, fixedMk, pointEffectsMk } from './uncertainty-sources.ts'
 import { type BudgetTemplate, HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
 
 /** Trials drawn between two looks at whether the result has settled; JCGM 101:2008, 7.9.4. */
 const BLOCK = 10_000
 /** Significant digits of u that the comparison of the two methods is to hold to. */
 const DIGITS = 2
+/** A source below this part of u at every point adds less than a millionth to the variance and is not drawn. */
+const NEGLIGIBLE = 1e-3
 
 /** A result by propagation of distributions beside the same by the law of propagation, all mK. */
 export interface MethodComparison {
@@ -153,16 +156,17 @@ function pointErrors(
   const ofReference = columns()
   const ofTest = columns()
   const errors = columns()
-  for (const source of sources) {
-    const lists = [source.referenceRelative, source.underTestRelative, source.temperatureMk]
-    if (lists.every((list) => list.every((v) => v === 0))) continue
+  const effects = sources.map((source) => pointEffectsMk(source, pairs))
+  const totals = pairs.map((_, i) => Math.hypot(...effects.map((e) => e[i]!)))
+  sources.forEach((source, q) => {
+    if (effects[q]!.every((effect, i) => Math.abs(effect) <= NEGLIGIBLE * totals[i]!)) return
     const drawn = drawColumns(source, celsius, random, count)
     pairs.forEach((_, i) => {
       addScaled(ofReference[i]!, drawn[i]!, source.referenceRelative[i]!)
       addScaled(ofTest[i]!, drawn[i]!, source.underTestRelative[i]!)
       addScaled(errors[i]!, drawn[i]!, source.temperatureMk[i]!)
     })
-  }
+  })
   pairs.forEach((pair, i) => {
     follow(errors[i]!, ofTest[i]!, fit.prepared, pair.underTest.signal, -1e3)
     if (pair.reference) follow(errors[i]!, ofReference[i]!, reference, pair.reference.signal, 1e3)
@@ -178,10 +182,15 @@ function follow(
   signal: number,
   factor: number,
 ): void {
-  const base = prepared.toTemperature(signal).value
+  // Past the ends of a range by a millikelvin: the relation itself is followed, without the words of a mark.
+  const { sensor, ohmPerRatio = 1 } = prepared
+  const temperature = sensor.junction
+    ? (x: number) => prepared.toTemperature(x).value
+    : (x: number) => sensor.temperature(x / ohmPerRatio)
+  const base = temperature(signal)
   for (let k = 0; k < errors.length; k++) {
     const r = relative[k]!
-    if (r !== 0) errors[k] = errors[k]! + factor * (prepared.toTemperature(signal * (1 + r)).value - base)
+    if (r !== 0) errors[k] = errors[k]! + factor * (temperature(signal * (1 + r)) - base)
   }
 }
 
@@ -220,13 +229,19 @@ function blockOf(
 const inBathOf = (fit: PairFit): number[] => fit.pairs.flatMap((p, i) => (p.cell ? [] : [i]))
 
 function summary(values: Float64Array, coverage: number): { u: number; low: number; high: number } {
-  const sorted = values.toSorted()
-  const n = sorted.length
-  const mean = values.reduce((sum, v) => sum + v, 0) / n
-  const u = Math.sqrt(values.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (n - 1))
+  const own = values.slice()
+  const n = own.length
+  let mean = 0
+  for (let k = 0; k < n; k++) mean += own[k]! / n
+  let squares = 0
+  for (let k = 0; k < n; k++) squares += (own[k]! - mean) ** 2
   const tail = (1 - exactCoverage(coverage)) / 2
-  const place = (p: number) => sorted[Math.min(n - 1, Math.max(0, Math.round(p * n) - 1))]!
-  return { u, low: place(tail), high: place(1 - tail) }
+  const place = (p: number) => Math.min(n - 1, Math.max(0, Math.round(p * n) - 1))
+  // Selecting the low end first leaves everything above it to the right, where the high end is looked for.
+  const from = place(tail)
+  const low = selectInPlace(own, from)
+  const high = selectInPlace(own, place(1 - tail), from)
+  return { u: Math.sqrt(squares / (n - 1)), low, high }
 }
 
 /** Twice the standard deviation of the mean over the blocks is below the tolerance; JCGM 101:2008, 7.9.4, i) to k). */

@@ -11,6 +11,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'run the station core and its page, without a screen',
     load: async () => (await import('./commands/station.ts')).stationCommand(),
   },
+  desktop: {
+    summary: 'open the desktop program, or the page where it cannot be had',
+    load: async () => (await import('./commands/desktop.ts')).desktopCommand(),
+  },
   run: {
     summary: 'run a plan unattended; the exit status tells how it ended',
     load: async () => (await import('./commands/run.ts')).runCommand(),
@@ -50,9 +54,16 @@ const program = new Command('stillpoint')
 const wanted = process.argv.slice(2).find((argument) => !argument.startsWith('-'))
 for (const [name, { summary, load }] of Object.entries(COMMANDS)) {
   const command = name === wanted ? await load() : new Command(name)
-  program.addCommand(command.description(summary).exitOverride().copyInheritedSettings(program))
+  program.addCommand(adopt(command.description(summary), program))
 }
 program.action(() => program.outputHelp())
+
+/** Every command, however deep, tells its errors as the program does. */
+function adopt(command: Command, parent: Command): Command {
+  command.exitOverride().copyInheritedSettings(parent)
+  for (const child of command.commands) adopt(child, command)
+  return command
+}
 
 try {
   await program.parseAsync()

@@ -1,6 +1,7 @@
-import { type Analysis, analyse } from '../../app/comparison/analysis.ts'
+import type { Analysis } from '../../app/comparison/analysis.ts'
 import { buildChains, type Chain } from '../../app/comparison/chain.ts'
 import type { NewSessionEvent, SessionSetup } from '../../app/records/session.ts'
+import { analyseSession } from '../station/report/session-content.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { HostedStation } from './open-station.ts'
 
@@ -78,29 +79,20 @@ export class SessionDesk {
   /** What comes out of a session as it stands; worked out anew when points or decisions have come since. */
   analysis(id: string): Analysis {
     const file = this.read(id)
-    const points = file.points()
-    const events = file.events({
-      kinds: ['decision', 'amendment', 'sign-off', 'environment', 'gap', 'clock-step'],
-    })
     const settings = this.#hosted.store.settings()
+    const events = file.events().at(-1)?.n ?? 0
     const key = JSON.stringify([
-      points.length,
-      events.at(-1)?.n ?? 0,
+      file.points().length,
+      events,
       settings?.coverageProbability,
       settings?.interpolationStepK,
     ])
     const known = this.#analyses.get(id)
     if (known?.key === key) return known.analysis
-    const analysis = analyse({
-      info: file.info,
-      setup: file.setup,
-      points,
-      events,
+    const analysis = analyseSession(file, {
       ...(settings && {
-        options: {
-          coverageProbability: settings.coverageProbability,
-          interpolationStepK: settings.interpolationStepK,
-        },
+        coverageProbability: settings.coverageProbability,
+        interpolationStepK: settings.interpolationStepK,
       }),
     })
     this.#analyses.set(id, { key, analysis })

@@ -38,7 +38,9 @@ export function socketWindows(services: Services): (socket: WebSocket, role: Rol
 }
 
 /** Serves windows that come over a message port; whoever holds one is the operator. */
-export function portWindows(services: Services): (port: Parameters<PortHandler<never>['upgrade']>[0]) => void {
+export function portWindows(
+  services: Services,
+): (port: Parameters<PortHandler<never>['upgrade']>[0]) => void {
   const handler = new PortHandler(router)
   return (port) => handler.upgrade(port, { context: { role: 'operator', services } })
 }

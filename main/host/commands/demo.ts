@@ -1,0 +1,151 @@
+import { mkdtempSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join, relative, resolve } from 'node:path'
+import { Presets, SingleBar } from 'cli-progress'
+import { Command } from 'commander'
+import { VirtualClock } from '../../station/clocks/virtual.ts'
+import type { Station } from '../../station/station.ts'
+import { ensurePage } from '../built.ts'
+import { LAB_LABORATORY, LAB_PLAN, placeLab } from '../lab-desk.ts'
+import { openLog } from '../open-log.ts'
+import { openHostedStation } from '../open-station.ts'
+import { port, speed, wholeNumber } from '../options.ts'
+import { servePage } from '../page/server.ts'
+import { socketWindows } from '../router/index.ts'
+import { RunLines } from '../run-lines.ts'
+import { Services } from '../services.ts'
+import { writeSessionResults } from '../session-results.ts'
+import { askedToEnd } from '../until-ended.ts'
+
+interface DemoOptions {
+  out: string
+  seed: number
+  speed: number
+  port: number
+  once: boolean
+  serial: boolean
+}
+
+/** An evening of the demo's own calendar, so that the same seed tells the same story. */
+const EVENING = Date.UTC(2026, 2, 12, 17, 30) * 1000
+/** Pace at which a night is watched comfortably. */
+const WATCHING_SPEED = 700
+/** Serial pairs pass through another process, which the jumping clock must wait for, ms. */
+const SERIAL_QUIET_MS = 3
+
+const HELP = `A simulated laboratory answers on loopback sockets and the station runs a night's plan on it. Nothing here is a real
+instrument; with a real bath, an independent cut-out belongs on it, and local codes and licensed practice come first.
+
+The results folder holds the session file, readings.csv, points.csv, report.html, report.pdf, results.json and
+certificate.xml.`
+
+export function demoCommand(): Command {
+  return new Command('demo')
+    .option('--out <folder>', 'where the results go', 'results')
+    .option('--seed <n>', 'which laboratory and which night', wholeNumber(0, 2 ** 31), 1)
+    .option(
+      '--speed <x>',
+      'times as fast as the wall clock; "max" for as fast as the work goes',
+      speed,
+      WATCHING_SPEED,
+    )
+    .option('--port <n>', 'port of the page; 0 for any free one', port, 0)
+    .option('--once', 'end when the results are written', false)
+    .option('--serial', 'instruments on serial pairs (needs socat)', false)
+    .addHelpText('after', `\n${HELP}`)
+    .action(demo)
+}
+
+async function demo(options: DemoOptions): Promise<void> {
+  const folder = mkdtempSync(join(tmpdir(), 'stillpoint-demo-'))
+  const out = resolve(options.out)
+  const stay = process.stdout.isTTY && !options.once
+  const log = openLog(folder)
+  const clock = new VirtualClock({
+    startUtcUs: EVENING,
+    speed: options.speed,
+    ...(options.serial && { quietMs: SERIAL_QUIET_MS }),
+  })
+  const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual', log })
+  const services = new Services(hosted, log)
+  const { station, store } = hosted
+  try {
+    store.saveSettings(services.settings({ laboratory: LAB_LABORATORY }), 'demo')
+    services.lab = await placeLab(store, clock, { seed: options.seed, serial: options.serial })
+    for (const { id, link } of services.lab.endpoints) {
+      console.log(
+        `${id.padEnd(8)} answers on ${link.kind === 'tcp' ? `${link.host}:${link.port}` : link.path}`,
+      )
+    }
+    const page = await servePage({
+      folder: ensurePage(),
+      port: options.port,
+      onWindow: socketWindows(services),
+    })
+    console.log(`\nWatch it: ${page.address}\n`)
+
+    await station.startPlan({ plan: LAB_PLAN, operator: 'M. Tarn', name: 'Overnight comparison', job: JOB })
+    const ended = askedToEnd()
+    const told = process.stdout.isTTY ? barOf(station) : new RunLines(station)
+    const outcome = await Promise.race([station.finished, ended])
+    told.dispose()
+    if (typeof outcome === 'string') {
+      console.log('\nStopped before the plan had ended; no results were written.')
+      process.exitCode = 130
+      await page.close()
+      return
+    }
+    console.log(`\n${outcome.ending.replaceAll('-', ' ')}: ${outcome.reason}`)
+    const files = await writeSessionResults(services, outcome.session, out)
+    console.log(`\nResults in ${relative(process.cwd(), out) || '.'}:`)
+    for (const file of Object.values(files)) console.log(`  ${relative(out, file)}`)
+    if (stay) {
+      console.log(`\nThe page stays open at ${page.address}\nEnd it with Ctrl-C.`)
+      await ended
+    }
+    await page.close()
+  } finally {
+    await services.close()
+    await hosted.close()
+    clock.stop()
+  }
+}
+
+const JOB = {
+  number: 'QTL-2026-0312',
+  customer: 'Harrow Fell Instruments',
+  customerAddress: ['Mill Row 2', 'Harrow Fell'],
+  received: '2026-03-09',
+  remarks: ['Invented items of an invented customer: a demonstration, not a calibration.'],
+}
+
+/** One bar over the plan's steps, with what is being done beside it. */
+function barOf(station: Station): { dispose(): void } {
+  const bar = new SingleBar(
+    {
+      format: '{bar} {percentage}%  {words}',
+      hideCursor: true,
+      barsize: 24,
+      linewrap: false,
+      clearOnComplete: false,
+    },
+    Presets.shades_classic,
+  )
+  bar.start(1000, 0, { words: 'Opening the links.' })
+  const listening = station.onDidChange.on(() => {
+    const { runner, utcUs } = station.state()
+    const { startedUtcUs, expectedEndUtcUs } = runner
+    const done =
+      startedUtcUs !== null && expectedEndUtcUs !== null
+        ? (utcUs - startedUtcUs) / (expectedEndUtcUs - startedUtcUs)
+        : 0
+    bar.update(Math.round(1000 * Math.min(0.999, Math.max(0, done))), { words: runner.words.slice(0, 90) })
+  })
+  return {
+    dispose: () => {
+      listening.dispose()
+      bar.update(1000, { words: 'The plan has ended.' })
+      bar.stop()
+    },
+  }
+}

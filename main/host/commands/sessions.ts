@@ -1,0 +1,35 @@
+import { Command } from 'commander'
+import type { ArchiveRow } from '../../../app/contract/studies.ts'
+import { isoUtc } from '../../../app/records/clock.ts'
+import { RealClock } from '../../station/clocks/real.ts'
+import { openStationStore } from '../../store/station-store.ts'
+
+/** `stillpoint sessions`: the list of a station's sessions, or a new one made from their files. */
+export function sessionsCommand(): Command {
+  return new Command('sessions')
+    .option('--data <folder>', 'data folder of the station', 'stillpoint-data')
+    .option('--search <words>', 'only sessions in which every one of these words occurs', '')
+    .option('--most <count>', 'at most so many, the newest first', '200')
+    .option('--rebuild', 'make the list anew from the session files; the station must not be running')
+    .option('--json', 'print one JSON object per line')
+    .description('list the sessions of a station')
+    .action((o: { data: string; search: string; most: string; rebuild?: boolean; json?: boolean }) => {
+      const store = openStationStore(o.data, { clock: new RealClock(), mode: o.rebuild ? 'write' : 'read' })
+      try {
+        if (o.rebuild) for (const words of store.rebuild('command line')) console.error(words)
+        const rows = store.sessions(o.search, Number(o.most))
+        for (const row of rows) console.log(o.json ? JSON.stringify(row) : line(row))
+        if (rows.length === 0 && !o.json)
+          console.log(o.search ? 'No session has all of these words.' : 'No sessions yet.')
+      } finally {
+        store.close()
+      }
+    })
+}
+
+function line({ info, readings, points, signedOffBy, damaged }: ArchiveRow): string {
+  const facts = [`${readings} readings`, `${points} points`, info.ending ?? 'not ended']
+  if (signedOffBy !== null) facts.push(`signed off by ${signedOffBy}`)
+  if (damaged !== null) facts.push(`damaged: ${damaged}`)
+  return `${info.id}  ${isoUtc(info.startedUtcUs).slice(0, 19)}Z  ${info.name}  (${facts.join(', ')})`
+}

@@ -1,0 +1,84 @@
+import { mkdirSync } from 'node:fs'
+import { readFile } from 'node:fs/promises'
+import { resolve } from 'node:path'
+import { Command } from 'commander'
+import { RealClock } from '../../station/clocks/real.ts'
+import { ensurePage } from '../built.ts'
+import { defaultDataFolder } from '../data-folder.ts'
+import { openLog } from '../open-log.ts'
+import { openHostedStation } from '../open-station.ts'
+import { port } from '../options.ts'
+import { type PageOptions, servePage } from '../page/server.ts'
+import { socketWindows } from '../router/index.ts'
+import { Services } from '../services.ts'
+import { askedToEnd } from '../until-ended.ts'
+
+interface StationCommandOptions {
+  data: string
+  port: number
+  connect: boolean
+  listen?: string
+  name: string[]
+  tlsKey?: string
+  tlsCert?: string
+  passwordFile?: string
+}
+
+const HELP = `The page listens on this computer alone and needs the key in the printed address. Others on the network are let in
+only with --listen, a TLS key and certificate, and a password of at least 12 characters in a file.
+
+A session that was open when the station ended is taken up again, with the gap in its record.
+The station is not a safety device: an independent cut-out belongs on every bath.`
+
+export function stationCommand(): Command {
+  return new Command('station')
+    .option('--data <folder>', 'where the station keeps its records', defaultDataFolder())
+    .option('--port <n>', 'port of the page; 0 for any free one', port, 8120)
+    .option('--no-connect', 'do not connect to the instruments at the start')
+    .option('--listen <address>', 'also for others on the network; needs the three options below')
+    .option('--name <host...>', 'host names under which others reach this computer', [])
+    .option('--tls-key <file>', 'private key, PEM')
+    .option('--tls-cert <file>', 'certificate, PEM')
+    .option('--password-file <file>', 'file with the password')
+    .addHelpText('after', `\n${HELP}`)
+    .action(async (options: StationCommandOptions) => {
+      const folder = resolve(options.data)
+      mkdirSync(folder, { recursive: true })
+      const beyond = await readBeyond(options)
+      const log = openLog(folder)
+      const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real', log })
+      const services = new Services(hosted, log)
+      const page = await servePage({
+        folder: ensurePage(),
+        port: options.port,
+        onWindow: socketWindows(services),
+        ...(beyond && { beyond }),
+      })
+      const resumed = await hosted.station.open()
+      if (resumed) console.log(`Session ${resumed} was open and goes on, with the gap in its record.`)
+      else if (options.connect && hosted.station.bench) await hosted.station.connect()
+      console.log(`The station runs. Its page: ${page.address}`)
+      console.log(`To look only:           ${page.watcherAddress}`)
+      console.log(`Records:                ${folder}`)
+      console.log('End it with Ctrl-C; an open session then stays open and is taken up at the next start.')
+      await askedToEnd()
+      await page.close()
+      await services.close()
+      await hosted.close()
+    })
+}
+
+async function readBeyond(options: StationCommandOptions): Promise<PageOptions['beyond']> {
+  const { listen, tlsKey, tlsCert, passwordFile, name } = options
+  if (listen === undefined) return undefined
+  if (!tlsKey || !tlsCert || !passwordFile || name.length === 0) {
+    throw new Error('--listen needs --name, --tls-key, --tls-cert and --password-file as well.')
+  }
+  return {
+    address: listen,
+    names: name,
+    key: await readFile(tlsKey),
+    certificate: await readFile(tlsCert),
+    password: (await readFile(passwordFile, 'utf8')).trim(),
+  }
+}

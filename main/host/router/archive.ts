@@ -1,0 +1,83 @@
+import { mkdtempSync } from 'node:fs'
+import { readFile, rm } from 'node:fs/promises'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { compareSessions, compareWithNow, recordsOfNow } from '../../station/compare-results.ts'
+import { Replayer } from '../../station/replayer.ts'
+import { verifySession } from '../../store/verify.ts'
+import { exportOf } from '../export-session.ts'
+import { blob, os } from './base.ts'
+
+const FRAME_MS = 100
+const SEND_MS = 250
+const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
+
+export const archiveRoutes = {
+  sessions: os.archive.sessions.handler(({ context, input }) =>
+    context.services.store.sessions(input.search, input.most),
+  ),
+
+  open: os.archive.open.handler(({ context, input }) => {
+    const file = context.services.sessions.read(input.session)
+    return { info: file.info, setup: file.setup, readings: file.readingCount, lastUtcUs: file.lastUtcUs }
+  }),
+
+  verify: os.archive.verify.handler(({ context, input }) => {
+    const { store } = context.services
+    return verifySession(store.sessionPath(input.session), { anchors: store.anchors(input.session) })
+  }),
+
+  compare: os.archive.compare.handler(({ context, input }) => {
+    const { sessions, store } = context.services
+    const file = sessions.read(input.session)
+    return input.with === 'now'
+      ? compareWithNow(file, store.register())
+      : compareSessions(file, sessions.read(input.with.session))
+  }),
+
+  annotate: os.archive.annotate.handler(({ context, input }) => {
+    context.services.sessions.addEvents(input.session, [
+      { kind: 'note', who: input.who, subject: null, words: input.words, data: {} },
+    ])
+    context.services.station.touched('sessions')
+    return { words: 'The note is in the record.' }
+  }),
+
+  export: os.archive.export.handler(async ({ context, input }) => {
+    const folder = mkdtempSync(join(tmpdir(), 'stillpoint-export-'))
+    try {
+      const file = await exportOf(context.services, input.session, input.format, folder)
+      return blob(new Uint8Array(await readFile(file)))
+    } finally {
+      await rm(folder, { recursive: true, force: true })
+    }
+  }),
+
+  backup: os.archive.backup.handler(async ({ context, input }) => ({
+    words: await context.services.backup(input.session),
+  })),
+
+  replay: os.archive.replay.handler(async function* ({ context, input, signal }) {
+    const { sessions, store } = context.services
+    const file = sessions.read(input.session)
+    const register =
+      input.coefficients === 'now' ? recordsOfNow(file.setup.register, store.register()).register : undefined
+    const replayer = new Replayer(file, {
+      ...(register && { register }),
+      ...(input.fromUtcUs !== undefined && { fromUtcUs: input.fromUtcUs }),
+    })
+    let sent = Number.NEGATIVE_INFINITY
+    let before = performance.now()
+    while (!signal?.aborted) {
+      const now = performance.now()
+      replayer.advance(replayer.nowUs + (now - before) * 1000 * input.speed)
+      before = now
+      if (now - sent >= SEND_MS || replayer.done) {
+        yield replayer.state()
+        sent = now
+      }
+      if (replayer.done) return
+      await pause(FRAME_MS)
+    }
+  }),
+}

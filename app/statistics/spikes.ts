@@ -58,10 +58,23 @@ function distancesFromMedian(
     return distances
   }
   for (let k = 0; k < present.length; k++) {
-    const around = present.slice(Math.max(0, k - neighbours), k + neighbours + 1)
-    distances[k] = Math.abs(present[k]! - medianOf(around))
+    distances[k] = Math.abs(present[k]! - localCentre(present, k, neighbours))
   }
   return distances
+}
+
+/** Median of the neighbours; near an end that of the last full stretch, carried on along its own robust slope. */
+function localCentre(values: Float64Array, k: number, neighbours: number): number {
+  const last = values.length - 1
+  const middle = Math.max(Math.min(k, last - neighbours), Math.min(neighbours, last >> 1))
+  const stretch = values.slice(Math.max(0, middle - neighbours), middle + neighbours + 1)
+  const centre = medianOf(stretch.slice())
+  if (k === middle || stretch.length <= neighbours) return centre
+  const rises = Float64Array.from(
+    { length: stretch.length - neighbours },
+    (_, i) => (stretch[i + neighbours]! - stretch[i]!) / neighbours,
+  )
+  return centre + medianOf(rises) * (k - middle)
 }
 
 function robustSpread(distances: Float64Array, resolution: number): number {

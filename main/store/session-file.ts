@@ -108,6 +108,7 @@ export class SessionFile {
   readonly #born: SessionInfo
   readonly #since
   readonly #bySeq
+  readonly #between
 
   /** Use createSessionFile or openSessionFile. */
   constructor(db: Db, writing: { clock: Now; digest: Digest } | undefined) {
@@ -124,6 +125,7 @@ export class SessionFile {
     this.#numbering = Numbering.read(db)
     if (schemaVersion(db) >= 2) this.#pyramid = new Pyramid(db, this.#numbering, writing !== undefined)
     this.#since = db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq > ? ORDER BY seq LIMIT ?`).raw()
+    this.#between = db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq BETWEEN ? AND ? ORDER BY seq`).raw()
     this.#bySeq = db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq = ?`).raw()
     if (writing && this.#pyramid) {
       this.#pyramid.refresh()
@@ -275,6 +277,15 @@ export class SessionFile {
     return this.#toReadings(rows)
   }
 
+  /** Readings from one seq to another, both meant. Throws StoreError 'damaged' where bytes make no sense. */
+  between(fromSeq: number, toSeq: number): Reading[] {
+    try {
+      return this.#toReadings(this.#between.all(fromSeq, toSeq) as LogRow[])
+    } catch (fault) {
+      throw asStoreError(fault, this.path)
+    }
+  }
+
   readings(query: ReadingsQuery): Reading[] {
     const pyramid = this.#pyramid
     if (!pyramid) return this.#readingsOfLog(query)
@@ -334,7 +345,13 @@ export class SessionFile {
   }
 
   close(): void {
-    this.#db.close()
+    // An ended session becomes one file that needs nothing beside it and opens from a medium that cannot be written;
+    // while others read it, it stays as it is.
+    try {
+      if (this.#writer && this.info.ending !== null) tryPlainFile(this.#db)
+    } finally {
+      this.#db.close()
+    }
   }
 
   /** The connection, for the store's own other files. */
@@ -393,6 +410,16 @@ export class SessionFile {
         most,
       ) as LogRow[]
     return this.#toReadings(rows)
+  }
+}
+
+function tryPlainFile(db: Db): void {
+  try {
+    db.pragma('busy_timeout = 0')
+    db.pragma('journal_mode = DELETE')
+  } catch (fault) {
+    const known = asStoreError(fault, db.name)
+    if (!(known instanceof StoreError)) throw known
   }
 }
 

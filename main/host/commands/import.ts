@@ -1,0 +1,135 @@
+import { basename, extname } from 'node:path'
+import { Command, InvalidArgumentError, Option } from 'commander'
+import { CHANNEL_ROLES } from '../../../app/records/bench.ts'
+import { RAW_UNITS, RawUnit } from '../../../app/records/reading.ts'
+import packageJson from '../../../package.json' with { type: 'json' }
+import { RealClock } from '../../station/clocks/real.ts'
+import { importCsv, type MappedChannel } from '../../store/import/csv.ts'
+import { minutesOf, readTime, TIME_FORMS, type TimeForm } from '../../store/import/time.ts'
+import { openSessionFile } from '../../store/session-file.ts'
+import { openStationStore } from '../../store/station-store.ts'
+
+const HELP = `--map CHANNEL=COLUMN:UNIT[:KEY=VALUE,...] makes a column a channel; give it once for each.
+  UNIT  ${RAW_UNITS.join(', ')}
+  KEY   name, role (${CHANNEL_ROLES.join(', ')}), thermometer and resistor (ids of the register), current (mA)
+
+  stillpoint import night.csv --data lab --time "Time:iso" --utc-offset +01:00 \\
+    --map "ref=Ratio A:ratio:role=reference,thermometer=t1,resistor=r25" --map "bath=Bath:degC"
+
+A table that "stillpoint export --format csv" wrote needs neither --time nor --map. Every cell is kept as it is
+written and marked "imported"; a cell that is no number is kept too, marked "garbled".`
+
+const MAP = new RegExp(`^([^=]+)=(.+):(${RAW_UNITS.join('|')})(?::(.*))?$`)
+
+function readMap(text: string, before: MappedChannel[] = []): MappedChannel[] {
+  const match = MAP.exec(text)
+  if (!match) throw new InvalidArgumentError('A map is CHANNEL=COLUMN:UNIT[:KEY=VALUE,...].')
+  const [, id, column, unit, more = ''] = match
+  const channel: MappedChannel = { id: id!.trim(), column: column!, unit: RawUnit.parse(unit) }
+  for (const pair of more.split(',').filter(Boolean)) {
+    const [key, value = ''] = pair.split('=', 2)
+    if (key === 'name') channel.name = value
+    else if (key === 'thermometer') channel.thermometer = value
+    else if (key === 'resistor') channel.resistor = value
+    else if (key === 'current' && Number(value) > 0) channel.currentMa = Number(value)
+    else if (key === 'role' && CHANNEL_ROLES.some((role) => role === value))
+      channel.role = value as (typeof CHANNEL_ROLES)[number]
+    else throw new InvalidArgumentError(`"${pair}" is not one of name, role, thermometer, resistor, current.`)
+  }
+  return [...before, channel]
+}
+
+function readTimeColumn(text: string): { column: string; form: TimeForm } {
+  const match = /^(.+?)(?::(iso|s|ms|us))?$/.exec(text)
+  if (!match) throw new InvalidArgumentError(`COLUMN or COLUMN:FORM, FORM one of ${TIME_FORMS.join(', ')}.`)
+  return { column: match[1]!, form: (match[2] as TimeForm | undefined) ?? 'iso' }
+}
+
+function readOffset(text: string): number {
+  const minutes = minutesOf(text)
+  if (minutes === undefined) throw new InvalidArgumentError('An offset is +HH:MM or -HH:MM.')
+  return minutes
+}
+
+function readStart(text: string): number {
+  const utcUs = readTime(text, { form: 'iso', originUtcUs: 0 })
+  if (utcUs === undefined)
+    throw new InvalidArgumentError('A start is ISO 8601 with a zone: 2026-03-01T18:00:00Z.')
+  return utcUs
+}
+
+interface Given {
+  data: string
+  map?: MappedChannel[]
+  time?: { column: string; form: TimeForm }
+  utcOffset?: number
+  start?: number
+  delimiter: string
+  decimal: '.' | ','
+  name?: string
+  id?: string
+  operator: string
+}
+
+/** `stillpoint import FILE.csv --map ...`: makes a session of readings recorded elsewhere. */
+export function importCommand(): Command {
+  return new Command('import')
+    .argument('<file>', 'CSV file')
+    .option(
+      '--data <folder>',
+      'data folder of the station the session goes into; it must not be running',
+      'stillpoint-data',
+    )
+    .option('--map <mapping>', 'column that becomes a channel, see below', readMap)
+    .option('--time <column>', 'COLUMN:FORM of the time, FORM one of iso, s, ms, us', readTimeColumn)
+    .option('--utc-offset <offset>', 'what a time without zone means, such as +01:00', readOffset)
+    .option(
+      '--start <time>',
+      's, ms, us count from this moment (ISO 8601 with zone), not from 1970',
+      readStart,
+    )
+    .option('--delimiter <sign>', 'between cells', ',')
+    .addOption(new Option('--decimal <sign>', 'decimal sign').choices(['.', ',']).default('.'))
+    .option('--name <name>', 'name of the session')
+    .option('--id <id>', 'id of the session')
+    .option('--operator <person>', 'who recorded it', 'not stated')
+    .description('make a session of a CSV file of ratios, resistances or temperatures')
+    .addHelpText('after', `\n${HELP}`)
+    .action(async (path: string, given: Given) => {
+      const clock = new RealClock()
+      const store = openStationStore(given.data, { clock })
+      try {
+        const plain = basename(path, extname(path))
+        const id = given.id ?? `imported-${plain.replaceAll(/[^A-Za-z0-9_-]+/g, '-')}`
+        const out = store.sessionPath(id)
+        const result = await importCsv({
+          path,
+          out,
+          mapping: {
+            time: given.time && {
+              column: given.time.column,
+              reader: { form: given.time.form, offsetMin: given.utcOffset, originUtcUs: given.start ?? 0 },
+            },
+            channels: given.map ?? [],
+            delimiter: given.delimiter === '\\t' ? '\t' : given.delimiter,
+            decimalSign: given.decimal,
+          },
+          id,
+          name: given.name ?? plain,
+          operator: given.operator,
+          laboratory: store.settings()?.laboratory ?? { name: 'not stated', address: [], country: 'XX' },
+          register: store.register(),
+          program: { name: 'Stillpoint', version: packageJson.version },
+          clock,
+        })
+        const file = openSessionFile(out, { mode: 'read' })
+        store.registerSession(file)
+        file.close()
+        console.log(
+          `${id}: ${result.readings} readings, ${result.withoutNumber} without a number, ${result.emptyCells} empty cells left out`,
+        )
+      } finally {
+        store.close()
+      }
+    })
+}

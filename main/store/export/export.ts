@@ -1,0 +1,115 @@
+import { existsSync, statSync } from 'node:fs'
+import { isoUtc } from '../../../app/records/clock.ts'
+import { StoreError } from '../errors.ts'
+import { type LostStretch, readingPages } from '../pages.ts'
+import { openSessionFile, type SessionFile } from '../session-file.ts'
+import { copySession } from './copy.ts'
+import { type OutFile, writeThenRename } from './file.ts'
+import { ParquetExport } from './parquet.ts'
+import { csvHeader, csvRows, jsonLines } from './text.ts'
+
+export const EXPORT_FORMATS = ['csv', 'jsonl', 'parquet', 'sqlite'] as const
+export type ExportFormat = (typeof EXPORT_FORMATS)[number]
+
+export interface ExportOptions {
+  format: ExportFormat
+  out: string
+  /** CSV only: what the file is about, as lines that begin with #, before the header. */
+  comments?: boolean
+  /** A file of the same name is replaced only where this says so. */
+  replace?: boolean
+  signal?: AbortSignal
+}
+
+export interface ExportResult {
+  path: string
+  bytes: number
+  readings: number
+  /** Readings the session should have and that could not be read. */
+  lost: LostStretch[]
+  head: string
+}
+
+const PAGE = { csv: 5000, jsonl: 5000, parquet: 50_000 } as const
+
+/**
+ * Writes a session's readings to a file in one of the plain formats. Reads page by page, also while the session is
+ * written; the file has its name only when it is whole. Throws StoreError 'exists', 'disk-full', 'damaged' ...
+ */
+export async function exportSession(path: string, options: ExportOptions): Promise<ExportResult> {
+  const { format, out, signal } = options
+  if (!options.replace && existsSync(out))
+    throw new StoreError('exists', `${out} exists already; say --replace to write it anew.`, { out })
+  if (format === 'sqlite') {
+    const { readings, head } = await copySession(path, out, signal)
+    return { path: out, bytes: statSync(out).size, readings, lost: [], head }
+  }
+  const file = openSessionFile(path, { mode: 'read' })
+  try {
+    return writeThenRename(out, (target) => {
+      const about = aboutOf(file)
+      const lost: LostStretch[] = []
+      const write = rowWriter(format, target, about, options.comments ?? false)
+      let readings = 0
+      for (const page of readingPages(file, { pageSize: PAGE[format] })) {
+        signal?.throwIfAborted()
+        write.rows(page.readings)
+        readings += page.readings.length
+        for (const stretch of page.lost) lost.push(stretch)
+      }
+      write.end()
+      const bytes = statSync(target.partPath).size
+      return { path: out, bytes, readings, lost, head: about['chain head']! }
+    })
+  } finally {
+    file.close()
+  }
+}
+
+function rowWriter(
+  format: Exclude<ExportFormat, 'sqlite'>,
+  out: OutFile,
+  about: Record<string, string>,
+  comments: boolean,
+) {
+  if (format === 'parquet') {
+    const parquet = new ParquetExport(out, about)
+    return {
+      rows: (readings: Parameters<typeof csvRows>[0]) => {
+        if (readings.length > 0) parquet.write(readings)
+      },
+      end: () => parquet.finish(),
+    }
+  }
+  if (format === 'csv') {
+    if (comments)
+      for (const [key, value] of Object.entries(about)) out.write(`# ${key}: ${oneLine(value)}\r\n`)
+    out.write(csvHeader())
+  }
+  const text = format === 'csv' ? csvRows : jsonLines
+  return {
+    rows: (readings: Parameters<typeof csvRows>[0]) => {
+      if (readings.length > 0) out.write(text(readings))
+    },
+    end: () => undefined,
+  }
+}
+
+const oneLine = (text: string) => text.replaceAll(/[\r\n]+/g, ' ')
+
+/** What a table of readings is about: who, when, with what, and the head of the chain it was taken from. */
+export function aboutOf(file: SessionFile): Record<string, string> {
+  const { info, setup } = file
+  return {
+    session: info.id,
+    name: info.name,
+    laboratory: setup.laboratory.name,
+    operator: info.operator,
+    started: isoUtc(info.startedUtcUs),
+    ended: info.endedUtcUs === null ? '' : isoUtc(info.endedUtcUs),
+    ending: info.ending === null ? '' : `${info.ending}: ${info.endingReason ?? ''}`,
+    program: `${info.program} ${info.programVersion}`,
+    readings: String(file.readingCount),
+    'chain head': file.head(),
+  }
+}

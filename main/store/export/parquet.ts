@@ -1,0 +1,73 @@
+import type { KeyValue, SchemaElement } from 'hyparquet'
+import { ByteWriter, ParquetWriter } from 'hyparquet-writer'
+import type { Reading } from '../../../app/records/reading.ts'
+import type { OutFile } from './file.ts'
+
+const text = (name: string, repetition_type: 'REQUIRED' | 'OPTIONAL' = 'REQUIRED'): SchemaElement => ({
+  name,
+  type: 'BYTE_ARRAY',
+  converted_type: 'UTF8',
+  repetition_type,
+})
+
+const SCHEMA: SchemaElement[] = [
+  { name: 'root', num_children: 10 },
+  { name: 'seq', type: 'INT64', repetition_type: 'REQUIRED' },
+  { name: 'utc', type: 'INT64', converted_type: 'TIMESTAMP_MICROS', repetition_type: 'REQUIRED' },
+  { name: 'session_time_us', type: 'INT64', repetition_type: 'REQUIRED' },
+  text('channel'),
+  text('raw'),
+  text('value', 'OPTIONAL'),
+  { name: 'number', type: 'DOUBLE', repetition_type: 'OPTIONAL' },
+  text('unit'),
+  { name: 'measuring_current_mA', type: 'DOUBLE', repetition_type: 'OPTIONAL' },
+  text('marks'),
+]
+
+/** Readings as Parquet, a row group per page. `value` is the decimal text, `number` its nearest double. */
+export class ParquetExport {
+  readonly #bytes = new ByteWriter()
+  readonly #writer
+  readonly #out: OutFile
+
+  constructor(out: OutFile, about: Record<string, string>) {
+    this.#out = out
+    const kvMetadata: KeyValue[] = Object.entries(about).map(([key, value]) => ({ key, value }))
+    this.#writer = new ParquetWriter({
+      writer: this.#bytes,
+      schema: SCHEMA,
+      kvMetadata,
+      createdBy: 'Stillpoint',
+    })
+  }
+
+  write(readings: readonly Reading[]): void {
+    const big = (of: (r: Reading) => number) => readings.map((r) => BigInt(of(r)))
+    this.#writer.write({
+      columnData: [
+        { name: 'seq', data: big((r) => r.seq) },
+        { name: 'utc', data: big((r) => r.utcUs) },
+        { name: 'session_time_us', data: big((r) => r.monoUs) },
+        { name: 'channel', data: readings.map((r) => r.channel) },
+        { name: 'raw', data: readings.map((r) => r.raw) },
+        { name: 'value', data: readings.map((r) => r.value) },
+        { name: 'number', data: readings.map((r) => (r.value === null ? null : Number(r.value))) },
+        { name: 'unit', data: readings.map((r) => r.unit) },
+        { name: 'measuring_current_mA', data: readings.map((r) => r.currentMa) },
+        { name: 'marks', data: readings.map((r) => r.marks.join(' ')) },
+      ],
+      rowGroupSize: readings.length,
+    })
+    this.#flush()
+  }
+
+  finish(): void {
+    this.#writer.finish()
+    this.#flush()
+  }
+
+  #flush(): void {
+    this.#out.write(new Uint8Array(this.#bytes.buffer, 0, this.#bytes.index))
+    this.#bytes.index = 0
+  }
+}

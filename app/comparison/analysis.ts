@@ -132,14 +132,23 @@ function modelFor(
   }
 }
 
-const UNITS: Readonly<Record<string, string>> = { rWtp: 'Ω', r0: 'Ω' }
+const CALLENDAR_UNITS: Readonly<Record<string, string>> = { a: '1/°C', b: '1/°C²', c: '1/°C⁴' }
+const POWERS = ['', '', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹']
 
-function unitOfCoefficient(kind: string, name: string): string {
-  if (UNITS[name]) return UNITS[name]
-  if (kind === 'callendar-van-dusen') return { a: '1/°C', b: '1/°C²', c: '1/°C⁴' }[name] ?? '1'
-  if (kind === 'steinhart-hart') return '1/K'
-  if (kind === 'polynomial') return name === '0' ? '°C' : 'per power of the signal'
-  return '1'
+function unitOfCoefficient(model: FitModel, name: string): string {
+  if (name === 'rWtp' || name === 'r0') return 'Ω'
+  switch (model.kind) {
+    case 'callendar-van-dusen':
+      return CALLENDAR_UNITS[name] ?? '1'
+    case 'steinhart-hart':
+      return '1/K'
+    case 'polynomial':
+      return name === '0'
+        ? '°C'
+        : `°C/${model.signal === 'voltage' ? 'mV' : 'Ω'}${POWERS[Number(name)] ?? ''}`
+    case 'its90':
+      return '1'
+  }
 }
 
 /** A conversion near the thermometer's own, good for slopes: its calibration, its nominal one, or a line through the points. */
@@ -382,7 +391,7 @@ function thermometerResult(
     ([name, value]): CoefficientResult => ({
       name,
       value,
-      unit: unitOfCoefficient(model.kind, name),
+      unit: unitOfCoefficient(model, name),
       budget: fit.ofCoefficient(name),
     }),
   )

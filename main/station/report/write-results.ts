@@ -9,6 +9,7 @@ import {
   reportJson,
 } from '../../../app/report/content.ts'
 import { csvLine } from '../../../app/report/csv.ts'
+import { reportDcc } from '../../../app/report/dcc.ts'
 import { reportHtml } from '../../../app/report/html.ts'
 import { pointsCsv } from '../../../app/report/points-csv.ts'
 import type { SessionFile } from '../../store/session-file.ts'
@@ -32,8 +33,8 @@ export interface ResultsOptions {
 }
 
 export interface Results {
-  /** Full paths by what they are. */
-  readonly files: Readonly<Record<ResultName, string>>
+  /** Full paths of what was written, by what it is. */
+  readonly files: Readonly<Partial<Record<ResultName, string>>>
   readonly report: ReportContent
 }
 
@@ -44,6 +45,7 @@ export const RESULT_FILES = {
   json: 'results.json',
   html: 'report.html',
   pdf: 'report.pdf',
+  dcc: 'certificate.xml',
 } as const
 export type ResultName = keyof typeof RESULT_FILES
 
@@ -111,7 +113,8 @@ async function copyOf(session: SessionFile, target: string): Promise<void> {
 }
 
 /**
- * Writes a session's results: the session file itself, readings and points as CSV, the report as JSON, HTML and PDF.
+ * Writes a session's results: the session file itself, readings and points as CSV, the report as JSON, HTML, PDF
+ * and Digital Calibration Certificate.
  *
  * Throws ComparisonError where there is nothing to compare, StoreError or a system error where a file cannot be
  * written; files already written stay.
@@ -126,18 +129,27 @@ export async function writeResults(options: ResultsOptions): Promise<Results> {
   const report = buildReport(analysis, { decimalSign, settling: settlingTraces(session, analysis) })
   const text = (make: () => string | Promise<Uint8Array>) => (target: string) =>
     writeWhole(target, async (append) => append(await make()))
+  const refused = analysis.thermometers.every((t) => t.fit === null)
+  let pdf: Uint8Array = new Uint8Array()
   const steps: Record<ResultName, (target: string) => Promise<void>> = {
     readings: (target) => writeReadings(session, target),
     points: text(() => pointsCsv(analysis)),
     json: text(() => reportJson(report)),
     html: text(() => reportHtml(report, { fontCss: embeddedFonts() })),
-    pdf: text(() => reportPdf(report, paper)),
+    pdf: text(async () => {
+      pdf = await reportPdf(report, paper)
+      return pdf
+    }),
+    // After the PDF, which it carries.
+    dcc: text(() => reportDcc(analysis, report, { pdfBase64: Buffer.from(pdf).toString('base64') })),
     session: options.copySession ?? ((target) => copyOf(session, target)),
   }
-  const names = Object.keys(steps) as ResultName[]
+  // Where no thermometer has coefficients there is nothing a digital certificate could state.
+  const names = (Object.keys(steps) as ResultName[]).filter((name) => name !== 'dcc' || !refused)
   for (const [i, name] of names.entries()) {
     onProgress?.(RESULT_FILES[name], i / names.length)
     await steps[name](files[name])
   }
-  return { files, report }
+  const written = names.map((name) => [name, files[name]] as const)
+  return { files: Object.fromEntries(written), report }
 }

@@ -1,0 +1,67 @@
+import type { FitView } from '../contract/studies.ts'
+import type { Analysis, ThermometerResult } from './analysis.ts'
+import { deviationFromStandardMk } from './conformity.ts'
+
+const VERDICT_WORDS = {
+  pass: 'pass',
+  'conditional-pass': 'conditional pass',
+  'conditional-fail': 'conditional fail',
+  fail: 'fail',
+} as const
+
+function viewOf(result: ThermometerResult): FitView {
+  const { record, fit, conformity } = result
+  const nominalOhm = record.thermometer.nominalOhm ?? 100
+  const deviation = (celsius: number, ohm: number) =>
+    record.thermometer.kind === 'prt' ? deviationFromStandardMk(ohm, nominalOhm, celsius) : null
+  return {
+    channel: record.channel.id,
+    thermometer: record.thermometer.id,
+    name: record.thermometer.name,
+    model: result.model,
+    conversion: fit?.fit.conversion ?? null,
+    refusal: result.refusal,
+    coefficients: result.coefficients.map(({ name, value, unit, budget }) => ({
+      name,
+      value,
+      u: budget.u,
+      unit,
+    })),
+    degreesOfFreedom: fit?.fit.degreesOfFreedom ?? 0,
+    residualSdMk: fit && Number.isFinite(fit.residualMk) ? fit.residualMk : 0,
+    points: result.points.map(({ pair, included, residualMk, leaveOneOutMk, budget }) => {
+      const judged = conformity?.points.find((p) => p.point === pair.point)
+      return {
+        point: pair.point,
+        celsius: pair.referenceC,
+        signal: pair.underTest.signal,
+        residualMk,
+        leaveOneOutMk,
+        expandedMk: budget.expanded,
+        k: budget.k,
+        included,
+        budget: budget.lines
+          .filter((line) => line.u > 0)
+          .map(({ name, u, kind, degreesOfFreedom, source }) => ({
+            name,
+            uMk: u,
+            kind,
+            degreesOfFreedom: Number.isFinite(degreesOfFreedom) ? degreesOfFreedom : null,
+            source,
+          })),
+        conformity:
+          judged && conformity ? `class ${conformity.class}: ${VERDICT_WORDS[judged.verdict]}` : null,
+      }
+    }),
+    band: result.band.map(({ celsius, signal, budget }) => ({
+      celsius,
+      expandedMk: budget.expanded,
+      deviationMk: deviation(celsius, signal),
+    })),
+  }
+}
+
+/** The fits of a comparison as the window shows them. */
+export function fitViews(analysis: Analysis): FitView[] {
+  return analysis.thermometers.map(viewOf)
+}

@@ -1,0 +1,125 @@
+import type { ReportNumber } from './blocks.ts'
+import { addText, shiftText } from './decimal-text.ts'
+
+/** A piece of XML as xmlbuilder2 takes it: names to content, attributes with an @. */
+export type Xml = { readonly [name: string]: unknown }
+
+/** DCC wants text without leading, trailing or doubled blanks, and never none. */
+export const filled = (text: string, otherwise = 'not stated'): string =>
+  text.replace(/\s+/g, ' ').trim() || otherwise
+
+export const content = (text: string): Xml => ({ 'dcc:content': { '@lang': 'en', '#': filled(text) } })
+export const name = (text: string): Xml => ({ 'dcc:name': content(text) })
+
+/** D-SI units of the report's units. */
+const UNITS: Readonly<Record<string, { unit: string; power: number }>> = {
+  Ω: { unit: '\\ohm', power: 0 },
+  'Ω/K': { unit: '\\ohm\\kelvin\\tothe{-1}', power: 0 },
+  mV: { unit: '\\volt', power: -3 },
+  'mV/K': { unit: '\\volt\\kelvin\\tothe{-1}', power: -3 },
+  mK: { unit: '\\kelvin', power: -3 },
+  mA: { unit: '\\ampere', power: -3 },
+  mm: { unit: '\\metre', power: -3 },
+  '%': { unit: '\\one', power: -2 },
+  hPa: { unit: '\\pascal', power: 2 },
+  '1': { unit: '\\one', power: 0 },
+  '1/K': { unit: '\\kelvin\\tothe{-1}', power: 0 },
+  '1/°C': { unit: '\\degreecelsius\\tothe{-1}', power: 0 },
+  '1/°C²': { unit: '\\degreecelsius\\tothe{-2}', power: 0 },
+  '1/°C⁴': { unit: '\\degreecelsius\\tothe{-4}', power: 0 },
+  '°C': { unit: '\\degreecelsius', power: 0 },
+  '°C/Ω': { unit: '\\degreecelsius\\ohm\\tothe{-1}', power: 0 },
+}
+
+/** °C per power n of the signal, as polynomial coefficients have it. */
+function polynomialUnit(unit: string): { unit: string; power: number } | undefined {
+  const match = /^°C\/(Ω|mV)([²³⁴⁵⁶⁷⁸⁹]?)$/.exec(unit)
+  if (!match) return undefined
+  const n = match[2] ? '²³⁴⁵⁶⁷⁸⁹'.indexOf(match[2]) + 2 : 1
+  return match[1] === 'Ω'
+    ? { unit: `\\degreecelsius\\ohm\\tothe{-${n}}`, power: 0 }
+    : { unit: `\\degreecelsius\\volt\\tothe{-${n}}`, power: 3 * n }
+}
+
+export function siUnit(unit: string): { unit: string; power: number } {
+  const known = UNITS[unit] ?? polynomialUnit(unit)
+  if (!known) throw new RangeError(`${unit} has no D-SI form here`)
+  return known
+}
+
+/** Digits are moved, never recomputed: the certificate and the report state one and the same number. */
+const moved = (text: string, power: number) => (power === 0 ? text : shiftText(text, power))
+
+/** A single value with its expanded uncertainty. */
+export function real(entry: ReportNumber, probability: string, label?: string): Xml {
+  const { unit, power } = siUnit(entry.unit)
+  return {
+    'si:real': {
+      ...(label && { 'si:label': filled(label) }),
+      'si:value': moved(entry.value, power),
+      'si:unit': unit,
+      ...(entry.uncertainty !== null &&
+        entry.k !== null && {
+          'si:measurementUncertaintyUnivariate': {
+            'si:expandedMU': {
+              'si:valueExpandedMU': moved(entry.uncertainty, power),
+              'si:coverageFactor': entry.k,
+              'si:coverageProbability': probability,
+              'si:distribution': 'normal',
+            },
+          },
+        }),
+    },
+  }
+}
+
+export interface ListUncertainty {
+  readonly values: readonly string[]
+  readonly k: readonly string[]
+  readonly probability: string
+}
+
+/** Values of one quantity in a list; `u` in the same unit before the unit's power is taken out. */
+export function realList(values: readonly string[], unitName: string, u?: ListUncertainty): Xml {
+  const { unit, power } = siUnit(unitName)
+  const list = (texts: readonly string[]) => texts.map((t) => moved(t, power)).join(' ')
+  return {
+    'si:realListXMLList': {
+      'si:valueXMLList': list(values),
+      'si:unitXMLList': unit,
+      ...(u && {
+        'si:measurementUncertaintyUnivariateXMLList': {
+          'si:expandedMUXMLList': {
+            'si:valueExpandedMUXMLList': list(u.values),
+            'si:coverageFactorXMLList': u.k.join(' '),
+            'si:coverageProbabilityXMLList': u.probability,
+            'si:distributionXMLList': 'normal',
+          },
+        },
+      }),
+    },
+  }
+}
+
+/** Temperatures in kelvin and in degrees Celsius beside them. */
+export function hybridTemperatures(celsius: readonly string[]): Xml {
+  const one = (values: readonly string[], unit: string) => ({
+    'si:valueXMLList': values.join(' '),
+    'si:unitXMLList': unit,
+  })
+  return {
+    'si:hybrid': {
+      'si:realListXMLList': [
+        one(
+          celsius.map((t) => addText(t, '273.15')),
+          '\\kelvin',
+        ),
+        one(celsius, '\\degreecelsius'),
+      ],
+    },
+  }
+}
+
+export function quantity(refType: string | null, words: string, body: Xml, after: Xml = {}): Xml {
+  return { ...(refType && { '@refType': refType }), ...name(words), ...body, ...after }
+}

@@ -1,0 +1,189 @@
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { parse } from 'csv-parse/sync'
+import fc from 'fast-check'
+import { parquetMetadata, parquetReadObjects } from 'hyparquet'
+import { describe, expect, it } from 'vitest'
+import { MARK_NAMES } from '../../app/records/mark.ts'
+import { type NewReading, RAW_UNITS } from '../../app/records/reading.ts'
+import { exportSession } from '../../main/store/export/export.ts'
+import { CSV_COLUMNS, guardCell, unguardCell } from '../../main/store/export/text.ts'
+import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
+import { verifySession } from '../../main/store/verify.ts'
+import { exampleClock, exampleInfo, exampleSetup, scan, temporaryFolder } from './example.ts'
+
+const create = (path: string) =>
+  createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() })
+
+const anyReading: fc.Arbitrary<NewReading> = fc
+  .record({
+    channel: fc.constantFrom('ch1', 'ch2'),
+    utcUs: fc.integer({ min: 0, max: 4e15 }),
+    monoUs: fc.integer({ min: 0, max: 4e14 }),
+    raw: fc.oneof(
+      fc.double({ noNaN: true, noDefaultInfinity: true }).map((v) => `+${Math.abs(v).toExponential(12)}`),
+      fc.string({ unit: 'grapheme' }),
+      fc.constantFrom('=1+1', '@x', '-', '+', '\tx', "'quoted", '"a","b"', 'a\r\nb', ' 1 ', ''),
+    ),
+    value: fc.constant(null),
+    unit: fc.constantFrom(...RAW_UNITS),
+    marks: fc.subarray([...MARK_NAMES]),
+    currentMa: fc.option(fc.double({ min: 0, max: 100, noNaN: true })),
+  })
+  .map((r) => ({
+    ...r,
+    value: /^[+-]?\d/.test(r.raw) && Number.isFinite(Number(r.raw)) ? r.raw.trim() : null,
+  }))
+
+describe('exportSession', () => {
+  it('gives every reading back digit for digit from CSV, JSON Lines and Parquet', async () => {
+    const folder = temporaryFolder()
+    let run = 0
+    await fc.assert(
+      fc.asyncProperty(fc.array(anyReading, { minLength: 1, maxLength: 40 }), async (readings) => {
+        const path = join(folder, `${++run}.stillpoint`)
+        const file = create(path)
+        file.commit({ readings })
+        const stored = file.since(0, 1000)
+        file.close()
+        const out = (format: string) => join(folder, `${run}.${format}`)
+        for (const format of ['csv', 'jsonl', 'parquet'] as const)
+          expect(await exportSession(path, { format, out: out(format) })).toMatchObject({
+            readings: stored.length,
+            lost: [],
+          })
+
+        const [header, ...rows] = parse(readFileSync(out('csv'))) as string[][]
+        expect(header).toEqual([...CSV_COLUMNS])
+        expect(
+          rows.map(([seq, utc, seconds, channel, raw, value, unit, current, marks]) => ({
+            seq: Number(seq),
+            channel,
+            utcUs: Date.parse(`${utc!.slice(0, 23)}Z`) * 1000 + Number(utc!.slice(23, 26)),
+            monoUs: Number(seconds!.replace('.', '')),
+            raw: unguardCell(raw!),
+            value: value === '' ? null : value,
+            unit,
+            marks: marks === '' ? [] : marks!.split(' '),
+            currentMa: current === '' ? null : Number(current),
+          })),
+        ).toEqual(stored)
+        for (const cell of rows.flat())
+          expect(cell, 'no cell is a formula').not.toMatch(/^[=@\t]|^[+-](?![\d.])/)
+
+        const lines = readFileSync(out('jsonl'), 'utf8').trimEnd().split('\n')
+        expect(lines.map((line) => JSON.parse(line))).toMatchObject(stored)
+
+        const bytes = readFileSync(out('parquet'))
+        const buffer = new Uint8Array(bytes).buffer
+        const objects = await parquetReadObjects({ file: buffer })
+        expect(
+          objects.map((o) => ({
+            seq: Number(o.seq),
+            channel: o.channel,
+            monoUs: Number(o.session_time_us),
+            raw: o.raw,
+            value: o.value,
+            unit: o.unit,
+            marks: o.marks === '' ? [] : String(o.marks).split(' '),
+            currentMa: o.measuring_current_mA,
+          })),
+        ).toEqual(stored.map(({ utcUs: _, ...rest }) => rest))
+        for (const [i, o] of objects.entries())
+          expect(Math.abs((o.utc as Date).getTime() - stored[i]!.utcUs / 1000)).toBeLessThan(1)
+        expect(parquetMetadata(buffer).key_value_metadata).toContainEqual({
+          key: 'session',
+          value: 'example',
+        })
+      }),
+      { numRuns: 20 },
+    )
+  })
+
+  it('ends CSV lines with CR LF and quotes only what needs it, as RFC 4180 section 2 says', async () => {
+    const folder = temporaryFolder()
+    const file = create(join(folder, 'a.stillpoint'))
+    file.commit({ readings: [{ ...scan(0, 1)[0]!, raw: 'say "1,2"' }, ...scan(1, 1)] })
+    file.close()
+    await exportSession(join(folder, 'a.stillpoint'), { format: 'csv', out: join(folder, 'a.csv') })
+    const text = readFileSync(join(folder, 'a.csv'), 'utf8')
+    expect(text.split('\r\n')).toHaveLength(4)
+    expect(text.replaceAll('\r\n', '')).not.toMatch(/[\r\n]/)
+    expect(text).toContain(',"say ""1,2""",')
+    expect(text).toContain('2026-03-01T18:00:01.000000Z,1.000000,ch1,+1.04')
+    await exportSession(join(folder, 'a.stillpoint'), {
+      format: 'csv',
+      out: join(folder, 'b.csv'),
+      comments: true,
+    })
+    const withComments = readFileSync(join(folder, 'b.csv'), 'utf8')
+    expect(withComments).toMatch(/^# session: example\r\n# name: .*\r\n/)
+    expect(withComments).toMatch(/# chain head: [0-9a-f]{64}\r\nseq,utc,/)
+    expect(withComments.endsWith(text)).toBe(true)
+  })
+
+  it('copies a session whole while it is being written', async () => {
+    const folder = temporaryFolder()
+    const file = create(join(folder, 'a.stillpoint'))
+    for (let tick = 0; tick < 3000; tick++) file.commit({ readings: scan(tick, 10) })
+    const copying = exportSession(join(folder, 'a.stillpoint'), {
+      format: 'sqlite',
+      out: join(folder, 'b.stillpoint'),
+    })
+    let tick = 3000
+    const writing = setInterval(() => file.commit({ readings: scan(tick++, 10) }), 1)
+    const result = await copying
+    clearInterval(writing)
+    expect(result.readings).toBeGreaterThanOrEqual(30_000)
+    expect(tick).toBeGreaterThan(3000)
+    expect(verifySession(join(folder, 'b.stillpoint'))).toMatchObject({
+      whole: true,
+      readings: result.readings,
+    })
+    const copy = openSessionFile(join(folder, 'b.stillpoint'), { mode: 'read' })
+    expect(copy.since(0, 20)).toEqual(file.since(0, 20))
+    copy.close()
+    file.close()
+    expect(readdirSync(folder).sort()).toEqual(['a.stillpoint', 'b.stillpoint'])
+  })
+
+  it('leaves what was there before when it is cancelled or not told to replace', async () => {
+    const folder = temporaryFolder()
+    const file = create(join(folder, 'a.stillpoint'))
+    file.commit({ readings: scan(0, 10) })
+    file.close()
+    const out = join(folder, 'a.csv')
+    writeFileSync(out, 'before')
+    await expect(exportSession(join(folder, 'a.stillpoint'), { format: 'csv', out })).rejects.toThrow(
+      /exists already/,
+    )
+    for (const format of ['csv', 'parquet', 'sqlite'] as const)
+      await expect(
+        exportSession(join(folder, 'a.stillpoint'), {
+          format,
+          out,
+          replace: true,
+          signal: AbortSignal.abort(new Error('enough')),
+        }),
+      ).rejects.toThrow(/enough/)
+    expect(readFileSync(out, 'utf8')).toBe('before')
+    expect(readdirSync(folder).filter((name) => name.includes('part'))).toEqual([])
+    await exportSession(join(folder, 'a.stillpoint'), { format: 'csv', out, replace: true })
+    expect(readFileSync(out, 'utf8')).toMatch(/^seq,utc,/)
+    expect(existsSync(`${out}.part`)).toBe(false)
+  })
+})
+
+describe('guardCell', () => {
+  it('is undone by unguardCell for every text', () => {
+    fc.assert(
+      fc.property(fc.oneof(fc.string(), fc.constantFrom("'", "'=", '=a', '+1', '-x')), (text) => {
+        expect(unguardCell(guardCell(text))).toBe(text)
+      }),
+    )
+  })
+
+  it('leaves numbers as they are', () => {
+    for (const text of ['+1.04E+00', '-5', '.5', '+.5e-3']) expect(guardCell(text)).toBe(text)
+  })
+})

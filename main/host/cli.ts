@@ -39,6 +39,22 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'uncertainty budgets by JCGM 100 and JCGM 101',
     load: async () => (await import('./commands/budget.ts')).budgetCommand(),
   },
+  sessions: {
+    summary: 'list the sessions of a station',
+    load: async () => (await import('./commands/sessions.ts')).sessionsCommand(),
+  },
+  export: {
+    summary: 'write the readings of a session to a file',
+    load: async () => (await import('./commands/export.ts')).exportCommand(),
+  },
+  import: {
+    summary: 'make a session of a CSV file recorded elsewhere',
+    load: async () => (await import('./commands/import.ts')).importCommand(),
+  },
+  verify: {
+    summary: 'walk the hash chain of a session and name the first break',
+    load: async () => (await import('./commands/verify.ts')).verifyCommand(),
+  },
   profile: {
     summary: 'check a profile, or try it against its instrument',
     load: async () => (await import('./commands/profile.ts')).profileCommand(),

@@ -68,6 +68,7 @@ export class Conversation implements FrameListener {
   readonly #silenceMs: number | undefined
   #phase: Phase = 'idle'
   #dirty = false
+  #doubt = ''
   #request: Request | undefined
   #resolve: ((outcome: Outcome) => void) | undefined
   #received = ''
@@ -113,6 +114,8 @@ export class Conversation implements FrameListener {
   spoil(words: string): void {
     if (this.#dirty || this.#phase === 'closed') return
     this.#dirty = true
+    this.#doubt = words
+    this.faults++
     this.#traffic.tell('note', words, this.#clock.now())
   }
 
@@ -245,8 +248,14 @@ export class Conversation implements FrameListener {
   }
 
   async #refuse(): Promise<Outcome> {
-    const words = this.closed ? 'link lost' : 'link has to be cleared after a fault before more is sent'
-    return { kind: 'lost', text: '', at: this.#clock.now(), words }
+    const at = this.#clock.now()
+    if (this.closed) return { kind: 'lost', text: '', at, words: 'link lost' }
+    return {
+      kind: 'garbled',
+      text: '',
+      at,
+      words: `${this.#doubt}; nothing more is sent before the link is clear`,
+    }
   }
 
   #promise(request: Request): Promise<Outcome> {
@@ -333,6 +342,7 @@ export class Conversation implements FrameListener {
     this.exchanges++
     this.faults++
     this.#dirty = true
+    this.#doubt = words
     this.#traffic.tell('note', words, this.#at)
     const resolve = this.#resolve!
     this.#resolve = undefined

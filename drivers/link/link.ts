@@ -254,7 +254,7 @@ export class Link {
 
   #retryLater(fault: InstrumentError): void {
     const waitMs = backoffMs(this.#attempt++, this.#options.random)
-    const words = `${fault.message} Trying again in ${Math.round(waitMs / 100) / 10} s.`
+    const words = `${fault.message.replace(/\.?$/, '.')} Trying again in ${Math.round(waitMs / 100) / 10} s.`
     this.traffic.tell('note', words, this.#clock.now())
     this.#setState(this.#identity === undefined ? 'connecting' : 'lost', words)
     this.#revive(waitMs)

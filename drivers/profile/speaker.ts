@@ -83,7 +83,7 @@ export class Speaker {
     const spoken = this.#commands.get(name)!
     if (!spoken.plain) return this.#perform(talk, spoken, values)
     return new Promise((resolve, reject) => {
-      const began = talk.exchangeNow(spoken.fixed!, (outcome) => resolve(this.#decode(spoken, outcome)))
+      const began = talk.exchangeNow(spoken.fixed!, (outcome) => resolve(this.#decode(talk, spoken, outcome)))
       if (!began) this.#perform(talk, spoken, values).then(resolve, reject)
     })
   }
@@ -175,7 +175,7 @@ export class Speaker {
     }
     if (command.answersPrevious) {
       const previous = await talk.exchange(request)
-      if (previous.kind !== 'reply') return this.#decode(spoken, previous)
+      if (previous.kind !== 'reply') return this.#decode(talk, spoken, previous)
     }
     const outcome = await talk.exchange(request)
     if (thank !== undefined && outcome.kind === 'reply' && request.replies > 0) {
@@ -184,7 +184,7 @@ export class Speaker {
     const pauseMs =
       command.pauseMs ?? (command.answer.kind === 'none' ? this.#profile.timing.gapAfterSetMs : 0)
     if (pauseMs > 0) talk.pauseBeforeNext(pauseMs)
-    return this.#decode(spoken, outcome)
+    return this.#decode(talk, spoken, outcome)
   }
 
   #requestFor(spoken: Spoken, values: Values): Request {
@@ -202,7 +202,7 @@ export class Speaker {
     return fault(outcome, 'instrument-said', 'the instrument is not ready for a line')
   }
 
-  #decode(spoken: Spoken, outcome: Outcome): Done {
+  #decode(talk: Conversation, spoken: Spoken, outcome: Outcome): Done {
     const raw = outcome.text
     if (outcome.kind !== 'reply' && outcome.kind !== 'late') {
       if (raw !== '' && raw.split('\n').some((line) => this.hearGreeting(line))) {
@@ -214,13 +214,11 @@ export class Speaker {
       return fault(outcome, 'instrument-said', 'the instrument was switched off and on')
     }
     const shell = raw === '' ? { text: '' } : undress(raw, this.#profile)
-    if ('wrong' in shell) return fault(outcome, 'garbled', shell.wrong)
+    if ('wrong' in shell) return garbled(talk, outcome, shell.wrong)
     const read = spoken.read(shell.text)
     if (read.kind === 'unreadable') {
       const said = this.#errorIn(shell.text)
-      return said === undefined
-        ? fault(outcome, 'garbled', read.words)
-        : fault(outcome, 'instrument-said', said)
+      return said === undefined ? garbled(talk, outcome, read.words) : fault(outcome, 'instrument-said', said)
     }
     if (outcome.kind === 'late') return { ...fault(outcome, 'late', outcome.words ?? 'late'), read }
     if (read.kind === 'bits' && spoken.watched) this.#note(read.bits)
@@ -323,6 +321,12 @@ function answered(read: Read, poll: NonNullable<Command['poll']>): boolean {
   if (read.kind === 'bits') return (read.bits & poll.set) === poll.set && (read.bits & poll.clear) === 0
   const text = read.kind === 'text' ? read.text : read.kind === 'value' ? read.value : undefined
   return text === poll.equals
+}
+
+/** A reply that cannot be read may be the answer to something else: the link is cleared before anything more is asked. */
+function garbled(talk: Conversation, outcome: Outcome, words: string): Extract<Done, { ok: false }> {
+  talk.spoil(words)
+  return fault(outcome, 'garbled', words)
 }
 
 function fault(

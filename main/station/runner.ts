@@ -65,6 +65,10 @@ export class Runner {
   #closing = false
   #guard: { dispose(): void } | undefined
   #waitFrom = 0
+  /** Looks in a row at which the reference was too hot. */
+  #hot = 0
+  /** When this life of the runner began: silence before it is a gap of the station's own. */
+  #bornMonoUs = 0
 
   constructor(parts: RunnerParts, state: RunnerState) {
     this.#p = parts
@@ -219,6 +223,7 @@ export class Runner {
   }
 
   async #run(): Promise<void> {
+    this.#bornMonoUs = this.#p.recorder.now().monoUs
     this.#guard = this.#startGuard()
     try {
       while (this.#state.phase !== 'ended' && !this.#closing) {
@@ -635,7 +640,7 @@ export class Runner {
     if (references.length === 0) return
     const now = recorder.now()
     const silenceS = Math.min(
-      ...references.map((c) => Math.min(watch.silenceS(c.id, now), (now.monoUs - this.#startedMonoUs) / 1e6)),
+      ...references.map((c) => Math.min(watch.silenceS(c.id, now), (now.monoUs - this.#bornMonoUs) / 1e6)),
     )
     if (silenceS > REFERENCE_LOST_S) {
       this.#stopSafely(
@@ -655,9 +660,6 @@ export class Runner {
       }
     } else this.#hot = 0
   }
-
-  #hot = 0
-  readonly #startedMonoUs: number = 0
 }
 
 function untilAborted(signal: AbortSignal): Promise<never> {

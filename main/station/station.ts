@@ -1,6 +1,7 @@
-import { statfs } from 'node:fs/promises'
+import { statfsSync } from 'node:fs'
 import { previewPlan } from '../../app/comparison/preview.ts'
 import { packColumns } from '../../app/contract/columns.ts'
+import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { AlarmView, LinkView, RunnerView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument } from '../../app/instruments/faces.ts'
@@ -10,6 +11,8 @@ import { Plan } from '../../app/records/plan.ts'
 import type { SESSION_ENDINGS, SessionInfo, SessionSetup } from '../../app/records/session.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { AlarmDesk } from './alarm-desk.ts'
+import { AlarmPost } from './alarm-post.ts'
+import { AlarmWatch, USUAL_RULES } from './alarm-watch.ts'
 import { bathLimits } from './bath-limits.ts'
 import { Links } from './links.ts'
 import type { StationLog } from './log.ts'
@@ -30,6 +33,8 @@ export interface StationOptions {
   readonly log: StationLog
   readonly program: string
   readonly programVersion: string
+  /** Password of the mail server, where it asks for one; kept nowhere. */
+  readonly smtpPassword?: string | undefined
 }
 
 export interface StartOptions {
@@ -60,6 +65,7 @@ const NO_LABORATORY: SessionSetup['laboratory'] = { name: '', address: [], count
 export class Station {
   readonly links: Links
   readonly alarms: AlarmDesk
+  readonly post: AlarmPost
   readonly onDidChange = new Signal<void>()
   readonly #o: StationOptions
   #benchId: string | undefined
@@ -73,6 +79,8 @@ export class Station {
   #told = false
   #disk: StationState['disk'] = { freeBytes: 0, words: 'not looked at yet', low: false }
   #diskTimer: Disposable | undefined
+  readonly #alarmWatch: AlarmWatch
+  #rules: AlarmRules | undefined
   #versions = { points: 0, register: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
 
   constructor(options: StationOptions) {
@@ -81,11 +89,30 @@ export class Station {
     this.links = new Links(options.openInstrument, () => this.#changed())
     this.#benchId = this.#chosenBench()
     this.alarms.onDidChange.on((change) => this.#alarmChanged(change.what, change.alarm))
+    const { clock, folder, log, smtpPassword, store } = options
+    this.#alarmWatch = new AlarmWatch({
+      clock,
+      desk: this.alarms,
+      rules: () => this.alarmRules.rules,
+      session: () => this.#run,
+      links: () => this.links.views(this.bench),
+      freeBytes: () => this.#disk.freeBytes,
+      register: () => store.register(),
+    })
+    this.post = new AlarmPost({
+      clock,
+      folder,
+      log,
+      smtpPassword,
+      desk: this.alarms,
+      rules: () => this.alarmRules,
+      from: () => `${this.bench?.name ?? 'Station'}${this.#run ? `, session ${this.#run.info.name}` : ''}`,
+    })
   }
 
   /** Takes up the session that was left open, where there is one. Resolves with its id. */
   async open(): Promise<string | undefined> {
-    await this.#lookAtDisk()
+    this.#lookAtDisk()
     const [id] = openSessions(this.#o.store)
     if (id === undefined) return undefined
     const opened = takeUpSession(this.#o.store, this.#o.clock, id)
@@ -97,6 +124,8 @@ export class Station {
   async close(): Promise<void> {
     this.#closing = true
     this.#diskTimer?.dispose()
+    this.#alarmWatch.dispose()
+    this.post.dispose()
     const run = this.#run
     if (run) {
       await run.runner?.detach()
@@ -110,6 +139,12 @@ export class Station {
   get bench(): Bench | undefined {
     this.#bench ??= this.#o.store.benches().find((b) => b.id === this.#benchId)
     return this.#bench
+  }
+
+  /** The rules in force: as saved, or the usual ones while nobody has set any. */
+  get alarmRules(): AlarmRules {
+    this.#rules ??= this.#readRules()
+    return this.#rules
   }
 
   /** The open session. */
@@ -275,6 +310,7 @@ export class Station {
   /** Something the window shows was changed by way of the store. */
   touched(what: keyof StationState['versions']): void {
     if (what === 'bench') this.#bench = undefined
+    if (what === 'settings') this.#rules = undefined
     this.#versions[what] += 1
     this.#changed()
   }
@@ -366,8 +402,11 @@ export class Station {
       onChange: () => this.#changed(),
     })
     this.#run = run
-    run.recorder.onDidTell.on(({ points }) => {
+    run.recorder.onDidTell.on(({ points, events }) => {
       if (points.length > 0) this.touched('points')
+      for (const { kind, subject, words } of events) {
+        if (kind === 'gap' && subject !== null) this.#alarmWatch.gapEnded(subject, words)
+      }
     })
     run.start()
     this.#finished = this.#untilEnded(run, opened)
@@ -418,6 +457,13 @@ export class Station {
       instruments: register.instruments.filter((i) => instruments.has(i.id)),
       fluids: register.fluids.filter((f) => f.id === bench.bath?.fluid),
     }
+  }
+
+  #readRules(): AlarmRules {
+    const { store } = this.#o
+    const saved = store.alarmRules()
+    const everSaved = store.versions('alarm-rules', 'station').length > 0
+    return everSaved ? saved : { ...saved, rules: USUAL_RULES }
   }
 
   #planOf(id: string): Plan {
@@ -471,9 +517,9 @@ export class Station {
     this.#changed()
   }
 
-  async #lookAtDisk(): Promise<void> {
+  #lookAtDisk(): void {
     try {
-      const { bavail, bsize } = await statfs(this.#o.folder)
+      const { bavail, bsize } = statfsSync(this.#o.folder)
       const freeBytes = bavail * bsize
       const low = freeBytes < DISK_LOW_BYTES
       this.#disk = { freeBytes, words: `${(freeBytes / 1e9).toFixed(1)} GB free`, low }
@@ -481,7 +527,7 @@ export class Station {
       this.#disk = { freeBytes: 0, words: `cannot be looked at: ${(fault as Error).message}`, low: true }
     }
     if (!this.#closing) {
-      this.#diskTimer = this.#o.clock.after(DISK_EVERY_MS, () => void this.#lookAtDisk())
+      this.#diskTimer = this.#o.clock.after(DISK_EVERY_MS, () => this.#lookAtDisk())
     }
   }
 

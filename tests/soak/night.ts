@@ -178,7 +178,7 @@ export class Follower {
   }
 }
 
-const fingerprint = (r: Reading) => `${r.channel}|${r.raw}|${r.utcUs}|${r.marks.join()}`
+const fingerprint = (r: Reading) => `${r.channel}|${r.raw}|${r.utcUs}|${[...r.marks].sort().join()}`
 
 function judge(
   seed: number,

@@ -1,0 +1,101 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import type { StationLog } from './log.ts'
+
+const BEAT_MS = 2_000
+
+/** What a core sends to whoever looks after it. */
+export interface Beat {
+  readonly beat: number
+}
+
+/** In the core: tells the watchdog every two seconds that the event loop still turns. A core without a watchdog tells nobody. */
+export function startBeating(everyMs = BEAT_MS): { dispose(): void } {
+  if (process.send === undefined) return { dispose: () => {} }
+  let count = 0
+  const timer = setInterval(() => {
+    count += 1
+    process.send?.({ beat: count } satisfies Beat)
+  }, everyMs)
+  timer.unref()
+  return { dispose: () => clearInterval(timer) }
+}
+
+export interface SuperviseOptions {
+  readonly command: string
+  readonly args: readonly string[]
+  readonly log: StationLog
+  /** Without a beat for this long the core counts as hung and is killed. */
+  readonly hungAfterMs?: number
+  /** Pauses before a restart, growing; the last repeats. A core that ran longer than `steadyAfterMs` starts from the first. */
+  readonly pausesMs?: readonly number[]
+  readonly steadyAfterMs?: number
+  readonly onStart?: (child: ChildProcess, restarts: number) => void
+}
+
+const PAUSES_MS = [500, 2_000, 10_000, 30_000]
+
+/**
+ * Keeps a core running: started again when it crashes, killed and started again when it hangs. Resolves with the exit code
+ * when it ends by itself with 0 or 2 (bad arguments), or after `stop`.
+ */
+export function superviseCore(options: SuperviseOptions): { ended: Promise<number>; stop(): void } {
+  const { hungAfterMs = 30_000, pausesMs = PAUSES_MS, steadyAfterMs = 60_000, log } = options
+  let child: ChildProcess | undefined
+  let stopped = false
+  let restarts = 0
+  let shortLives = 0
+  let wake: (() => void) | undefined
+
+  const live = (): Promise<number> =>
+    new Promise((resolve) => {
+      const core = spawn(options.command, options.args, { stdio: ['inherit', 'inherit', 'inherit', 'ipc'] })
+      child = core
+      let lastBeat = performance.now()
+      const look = setInterval(
+        () => {
+          const silentMs = performance.now() - lastBeat
+          if (silentMs < hungAfterMs) return
+          log.error({ silentMs: Math.round(silentMs) }, 'the core hangs and is killed')
+          core.kill('SIGKILL')
+        },
+        Math.min(1_000, hungAfterMs / 4),
+      )
+      core.on('message', () => {
+        lastBeat = performance.now()
+      })
+      core.on('error', (fault) => log.error({ fault }, 'the core could not be started'))
+      core.on('close', (code, signal) => {
+        clearInterval(look)
+        resolve(code ?? (signal === null ? 1 : 128))
+      })
+      options.onStart?.(core, restarts)
+    })
+
+  const run = async (): Promise<number> => {
+    for (;;) {
+      const born = performance.now()
+      const code = await live()
+      if (stopped || code === 0 || code === 2) return code
+      shortLives = performance.now() - born < steadyAfterMs ? shortLives + 1 : 0
+      const pauseMs = pausesMs[Math.min(shortLives, pausesMs.length - 1)]!
+      restarts += 1
+      log.error({ code, restarts, pauseMs }, 'the core ended and is started again')
+      await new Promise<void>((resolve) => {
+        const timer = setTimeout(resolve, pauseMs)
+        wake = () => {
+          clearTimeout(timer)
+          resolve()
+        }
+      })
+      if (stopped) return code
+    }
+  }
+  return {
+    ended: run(),
+    stop() {
+      stopped = true
+      wake?.()
+      child?.kill('SIGTERM')
+    },
+  }
+}

@@ -1,0 +1,88 @@
+import { useState } from 'react'
+import type { ArchiveRow, Comparison as ComparisonData, VerifyResult } from '../../app/contract/studies.ts'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { Reason } from '../parts/Reason.tsx'
+import { pointsStore } from '../points/points.store.ts'
+import { useBackStep } from '../shell/hooks.ts'
+import { goTo, say, setWho, usePage } from '../shell/page.ts'
+import { save } from '../text/save.ts'
+import { type Format, SUFFIX } from './archive.model.ts'
+import { Comparison } from './Comparison.tsx'
+import { OverviewPlot } from './OverviewPlot.connect.tsx'
+import { ReplayNow } from './Replay.connect.tsx'
+import { SessionDetail } from './SessionDetail.tsx'
+
+export function Detail({ row, others, onClose }: { row: ArchiveRow; others: readonly ArchiveRow[]; onClose: () => void }) {
+  const session = row.info.id
+  const who = usePage((state) => state.who)
+  const [working, setWorking] = useState<string>()
+  const [problem, setProblem] = useState<string>()
+  const [verify, setVerify] = useState<VerifyResult>()
+  const [comparison, setComparison] = useState<ComparisonData>()
+  const [replaying, setReplaying] = useState(false)
+  const [note, setNote] = useState<string>()
+  const [format, setFormat] = useState<Format>('csv')
+  const [asked, setAsked] = useState(0)
+  const events = useAnswer(() => station.history.events({ session, most: 500 }), [session, asked])
+  const opened = useAnswer(() => station.archive.open({ session }), [session])
+  useBackStep(true, onClose)
+  const doing = <T,>(words: string, answer: Promise<T>, then: (value: T) => void) => {
+    setWorking(words)
+    setProblem(undefined)
+    answer.then(then, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
+  }
+  const channels = opened.data?.setup.bench.channels ?? []
+  const first = channels.find(({ role }) => role === 'reference') ?? channels[0]
+  return (
+    <>
+      <SessionDetail
+        row={row}
+        events={events.data ?? []}
+        others={others}
+        working={working}
+        problem={problem ?? opened.problem}
+        verify={verify}
+        format={format}
+        onFormat={setFormat}
+        plot={first ? <OverviewPlot session={session} channel={first.id} name={first.name} /> : null}
+        replay={replaying ? <ReplayNow session={session} /> : null}
+        comparison={comparison ? <Comparison data={comparison} onClose={() => setComparison(undefined)} /> : null}
+        onClose={onClose}
+        onReplay={() => setReplaying(!replaying)}
+        onAnnotate={() => setNote('')}
+        onOpenPoints={() => {
+          pointsStore.setState({ session, channel: null, report: false })
+          goTo('points')
+        }}
+        onVerify={() => doing('Reading every batch and its hash', station.archive.verify({ session }), setVerify)}
+        onBackup={() => doing('Copying and checking the copy', station.archive.backup({ session }), ({ words }) => say(words))}
+        onCompare={(id) => doing('Comparing', station.archive.compare({ session, with: id === 'now' ? 'now' : { session: id } }), setComparison)}
+        onExport={() => doing('Writing the file', station.archive.export({ session, format }), (blob) => save(blob as Blob, `${session}.${SUFFIX[format]}`))}
+      />
+      {note !== undefined && (
+        <Reason
+          title="Annotate this session"
+          words="The note is added to the session with its time. Nothing in the session is changed."
+          act="Keep the note"
+          who={who}
+          why={note}
+          problem={problem}
+          onWho={setWho}
+          onWhy={setNote}
+          onClose={() => setNote(undefined)}
+          onAct={() =>
+            station.archive.annotate({ session, who, words: note }).then(
+              ({ words }) => {
+                say(words)
+                setNote(undefined)
+                setAsked((n) => n + 1)
+              },
+              (fault) => setProblem(wordsOf(fault)),
+            )
+          }
+        />
+      )}
+    </>
+  )
+}

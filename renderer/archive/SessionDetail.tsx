@@ -1,0 +1,119 @@
+import type { ReactNode } from 'react'
+import type { ArchiveRow, VerifyResult } from '../../app/contract/studies.ts'
+import type { SessionEvent } from '../../app/records/session.ts'
+import { Button } from '../parts/Button.tsx'
+import { Choice } from '../parts/Choice.tsx'
+import { Problem } from '../parts/Problem.tsx'
+import { bytes, fixed } from '../text/numbers.ts'
+import { clockTime, duration, localDateTime, utcTime } from '../text/times.ts'
+import { ENDING_WORDS, FORMATS, type Format } from './archive.model.ts'
+
+interface Props {
+  row: ArchiveRow
+  events: readonly SessionEvent[]
+  others: readonly ArchiveRow[]
+  plot: ReactNode
+  replay: ReactNode
+  comparison: ReactNode
+  verify: VerifyResult | undefined
+  /** What is being done, if anything. */
+  working: string | undefined
+  problem: string | undefined
+  format: Format
+  onFormat: (format: Format) => void
+  onExport: () => void
+  onOpenPoints: () => void
+  onVerify: () => void
+  onBackup: () => void
+  onAnnotate: () => void
+  onCompare: (other: string) => void
+  onReplay: () => void
+  onClose: () => void
+}
+
+/** One past session and all that can be done with it. */
+export function SessionDetail(props: Props) {
+  const { row, events, others, plot, verify, working, problem } = props
+  const { info } = row
+  return (
+    <article className="stack" aria-label={info.name}>
+      <div className="row row-apart">
+        <h2 className="place-title">{info.name}</h2>
+        <Button look="quiet" onPress={props.onClose}>
+          Close
+        </Button>
+      </div>
+      <div className="row">
+        <Button look="main" onPress={props.onOpenPoints}>
+          Points and report
+        </Button>
+        <Button onPress={props.onReplay}>Replay</Button>
+        <Button onPress={props.onAnnotate}>Annotate</Button>
+        <Button onPress={props.onVerify}>Verify</Button>
+        <Button onPress={props.onBackup}>Back up</Button>
+        <Choice
+          label="Compare with"
+          compact
+          value="-"
+          options={[
+            { id: '-', name: 'Compare with' },
+            { id: 'now', name: 'The same readings with today’s coefficients' },
+            ...others.map((o) => ({ id: o.info.id, name: o.info.name })),
+          ]}
+          onChange={(id) => id !== '-' && props.onCompare(id)}
+        />
+        <span className="row row-tight">
+          <Choice label="Format" compact value={props.format} options={FORMATS} onChange={props.onFormat} />
+          <Button onPress={props.onExport}>Export</Button>
+        </span>
+      </div>
+      {working && (
+        <p className="working" role="status">
+          {working}
+        </p>
+      )}
+      <Problem words={problem ?? row.damaged ?? undefined} />
+      {verify && (
+        <div className={`check check-${verify.whole ? 'fine' : 'stop'}`} role="status">
+          <strong>{verify.words}</strong>
+          {verify.firstBreak && <small>{verify.firstBreak}</small>}
+          <small className="hash">{`Head of the chain ${verify.head}`}</small>
+        </div>
+      )}
+      {props.replay}
+      {props.comparison}
+      {plot}
+      <div className="halves">
+        <dl className="facts">
+          <dt>Operator</dt>
+          <dd>{info.operator}</dd>
+          <dt>Began</dt>
+          <dd title={utcTime(info.startedUtcUs)}>{localDateTime(info.startedUtcUs)}</dd>
+          <dt>Ended</dt>
+          <dd>{info.endedUtcUs === null ? 'still running' : `${localDateTime(info.endedUtcUs)}, after ${duration((info.endedUtcUs - info.startedUtcUs) / 1e6)}`}</dd>
+          <dt>How</dt>
+          <dd>{info.ending ? ENDING_WORDS[info.ending] + (info.endingReason ? `: ${info.endingReason}` : '') : '–'}</dd>
+          <dt>Kept</dt>
+          <dd>{`${fixed(row.readings, 0)} readings, ${row.points} points, ${bytes(row.bytes)}`}</dd>
+          <dt>Channels</dt>
+          <dd>{row.channels.slice(0, 12).join(', ') + (row.channels.length > 12 ? ` and ${row.channels.length - 12} more` : '')}</dd>
+          <dt>Program</dt>
+          <dd>{`${info.program} ${info.programVersion}`}</dd>
+        </dl>
+        <section>
+          <h3>What happened</h3>
+          <ol className="events">
+            {events.map((event) => (
+              <li key={event.n}>
+                <time title={utcTime(event.utcUs)}>{clockTime(event.utcUs)}</time>
+                <span>
+                  {event.words} <small>{event.who}</small>
+                </span>
+              </li>
+            ))}
+          </ol>
+        </section>
+      </div>
+    </article>
+  )
+}

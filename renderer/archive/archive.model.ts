@@ -1,0 +1,53 @@
+import type { ArchiveRow } from '../../app/contract/studies.ts'
+import type { SessionInfo } from '../../app/records/session.ts'
+
+export const ENDING_WORDS: Record<NonNullable<SessionInfo['ending']>, string> = {
+  complete: 'complete',
+  'complete-with-marks': 'complete, with marks',
+  'stopped-safely': 'stopped safely',
+  'stopped-by-person': 'stopped by a person',
+}
+
+export const FORMATS = [
+  { id: 'csv', name: 'CSV', about: 'Readings as text for any program' },
+  { id: 'parquet', name: 'Parquet', about: 'Readings as columns for data tools' },
+  { id: 'jsonl', name: 'JSON lines', about: 'One reading a line' },
+  { id: 'json', name: 'JSON', about: 'The report as data' },
+  { id: 'sqlite', name: 'SQLite', about: 'The session file itself' },
+  { id: 'dcc', name: 'DCC', about: 'Digital calibration certificate, XML' },
+  { id: 'html', name: 'HTML', about: 'The report as a page' },
+  { id: 'pdf', name: 'PDF', about: 'The report on paper' },
+] as const
+export type Format = (typeof FORMATS)[number]['id']
+
+export const SUFFIX: Record<Format, string> = {
+  csv: 'csv',
+  parquet: 'parquet',
+  jsonl: 'jsonl',
+  json: 'json',
+  sqlite: 'sqlite',
+  dcc: 'xml',
+  html: 'html',
+  pdf: 'pdf',
+}
+
+/** A session's small plot as an SVG path in a box of 100 by 20; gaps stay open. */
+export function sketchPath(sketch: ArchiveRow['sketch']): string {
+  const known = sketch.filter((v): v is number => v !== null && Number.isFinite(v))
+  if (known.length < 2) return ''
+  const low = Math.min(...known)
+  const span = Math.max(...known) - low || 1
+  let path = ''
+  let pen = false
+  for (const [i, value] of sketch.entries()) {
+    if (value === null || !Number.isFinite(value)) {
+      pen = false
+      continue
+    }
+    path += `${pen ? 'L' : 'M'}${((i / (sketch.length - 1)) * 100).toFixed(1)} ${(19 - ((value - low) / span) * 18).toFixed(1)}`
+    pen = true
+  }
+  return path
+}
+
+export const SPEEDS = [1, 10, 60, 300, 1000, 3600] as const

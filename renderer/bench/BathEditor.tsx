@@ -1,0 +1,82 @@
+import type { BathSpec, Bench } from '../../app/records/bench.ts'
+import type { Fluid } from '../../app/records/register.ts'
+import { Button } from '../parts/Button.tsx'
+import { Choice } from '../parts/Choice.tsx'
+import { Field } from '../parts/Field.tsx'
+import { NumberField } from '../parts/NumberField.tsx'
+import { Problem } from '../parts/Problem.tsx'
+import { CELSIUS_UNITS } from '../text/numbers.ts'
+
+interface Props {
+  bench: Bench
+  fluids: readonly Fluid[]
+  roleOf: (profile: string) => string
+  problem: string | undefined
+  onChange: (bath: BathSpec | undefined) => void
+}
+
+const HAND = '-'
+
+/** The bath and the limits that are held on every path. */
+export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) {
+  const { bath } = bench
+  const controllers = bench.instruments.filter((i) => roleOf(i.profile) === 'bath')
+  if (!bath)
+    return (
+      <section className="sheet" aria-label="Bath">
+        <h3>Bath</h3>
+        <p className="faint">A plan needs a bath. One without a link is set by hand: the station then asks for each setpoint.</p>
+        <div>
+          <Button
+            onPress={() =>
+              onChange({
+                name: 'Bath',
+                lowC: 0,
+                highC: 100,
+                safeC: 25,
+                uniformityMk: 0,
+                stabilityMk: 0,
+                ...(controllers[0] ? { instrument: controllers[0].id, name: controllers[0].name } : {}),
+              })
+            }
+          >
+            Add the bath
+          </Button>
+        </div>
+      </section>
+    )
+  const set = (part: Partial<BathSpec>) => onChange({ ...bath, ...part })
+  const without = (field: 'instrument' | 'fluid') => {
+    const { [field]: _gone, ...rest } = bath
+    onChange(rest)
+  }
+  const fluid = fluids.find(({ id }) => id === bath.fluid)
+  return (
+    <section className="sheet" aria-label="Bath">
+      <h3>Bath</h3>
+      <Problem words={problem} />
+      <div className="fields">
+        <Field label="Name" value={bath.name} onChange={(name) => set({ name })} />
+        <Choice
+          label="Set by"
+          value={bath.instrument ?? HAND}
+          options={[{ id: HAND, name: 'A person' }, ...controllers.map((i) => ({ id: i.id, name: i.name }))]}
+          onChange={(id) => (id === HAND ? without('instrument') : set({ instrument: id }))}
+        />
+        <Choice label="Fluid" value={bath.fluid ?? HAND} options={[{ id: HAND, name: 'None named' }, ...fluids.map((f) => ({ id: f.id, name: f.name }))]} onChange={(id) => (id === HAND ? without('fluid') : set({ fluid: id }))} />
+        <NumberField label="Never below" unit="°C" units={CELSIUS_UNITS} value={bath.lowC} onChange={(v) => v !== undefined && set({ lowC: v })} />
+        <NumberField label="Never above" unit="°C" units={CELSIUS_UNITS} value={bath.highC} onChange={(v) => v !== undefined && set({ highC: v })} />
+        <NumberField label="Safe setpoint" unit="°C" units={CELSIUS_UNITS} value={bath.safeC} onChange={(v) => v !== undefined && set({ safeC: v })} about="Where it is sent when something is wrong." />
+        <NumberField label="Uniformity, standard uncertainty" unit="mK" value={bath.uniformityMk} onChange={(v) => v !== undefined && set({ uniformityMk: v })} />
+        <NumberField label="Stability, standard uncertainty" unit="mK" value={bath.stabilityMk} onChange={(v) => v !== undefined && set({ stabilityMk: v })} />
+      </div>
+      {fluid && fluid.cautions.length > 0 && (
+        <ul className="cautions">
+          {fluid.cautions.map((c) => (
+            <li key={c}>{c}</li>
+          ))}
+        </ul>
+      )}
+    </section>
+  )
+}

@@ -1,0 +1,89 @@
+import { useEffect, useMemo, useState } from 'react'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
+import { useBackStep } from '../shell/hooks.ts'
+import { say } from '../shell/page.ts'
+import { BathEditor } from './BathEditor.tsx'
+import { BenchPanel } from './Bench.tsx'
+import { benchProblems, drawBench, freeId, nextChannel } from './bench.model.ts'
+import { useBenchEdit } from './bench.store.ts'
+import { ChannelsTable } from './ChannelsTable.tsx'
+import { Drawing } from './Drawing.tsx'
+import { EditorNow } from './Editor.connect.tsx'
+import { EmptyBench } from './EmptyBench.connect.tsx'
+
+export default function BenchPlace() {
+  const { draft, selected, act, load, begin, select } = useBenchEdit()
+  const version = useStation((state) => state?.versions.bench)
+  const registerVersion = useStation((state) => state?.versions.register)
+  const links = useStation((state) => state?.links) ?? []
+  const channels = useStation((state) => state?.channels) ?? []
+  const running = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
+  const saved = useAnswer(() => station.bench.get(), [version])
+  const benches = useAnswer(() => station.bench.list(), [version])
+  const profiles = useAnswer(() => station.bench.profiles(), [])
+  const register = useAnswer(() => station.register.get(), [registerVersion])
+  const [working, setWorking] = useState<string>()
+  const [problem, setProblem] = useState<string>()
+  useEffect(() => {
+    if (saved.data) load(saved.data)
+  }, [saved.data, load])
+  useBackStep(selected !== null, () => select(null))
+  const roleOf = useMemo(() => {
+    const roles = new Map(profiles.data?.map((p) => [p.id, p.role]))
+    return (profile: string) => roles.get(profile) ?? ''
+  }, [profiles.data])
+  const bench = draft?.now
+  const problems = useMemo(() => (bench ? benchProblems(bench, roleOf) : {}), [bench, roleOf])
+  const drawing = useMemo(
+    () => bench && drawBench(bench, roleOf, links, channels, (id) => register.data?.resistors.find((r) => r.id === id)?.name ?? id, problems),
+    [bench, roleOf, links, channels, register.data, problems],
+  )
+  if (!bench || !drawing) return saved.data === undefined && saved.problem === undefined ? null : <EmptyBench />
+  const doing = <T,>(words: string, answer: Promise<T>, done: (value: T) => void) => {
+    setWorking(words)
+    setProblem(undefined)
+    answer.then(done, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
+  }
+  const next = nextChannel(bench, roleOf)
+  return (
+    <BenchPanel
+      name={bench.name}
+      scanEveryS={bench.scanEveryS}
+      benches={benches.data ?? []}
+      current={bench.id}
+      changed={JSON.stringify(bench) !== JSON.stringify(saved.data)}
+      canUndo={(draft?.past.length ?? 0) > 0}
+      canRedo={(draft?.future.length ?? 0) > 0}
+      running={running}
+      problem={problem ?? problems['bench']}
+      working={working}
+      canAddChannel={next !== undefined}
+      onName={(name) => act({ do: 'name', name })}
+      onScan={(scanEveryS) => act({ do: 'scan', scanEveryS })}
+      onChoose={(id) => doing('Changing the bench', station.bench.choose({ id }), ({ words }) => say(words))}
+      onNew={begin}
+      onLab={() => doing('Starting the lab in a box', station.bench.startLab({}), ({ words }) => say(words))}
+      onSave={() => doing('Saving', station.bench.save({ bench }), ({ words }) => say(words, 'done', saved.data ? () => void station.bench.save({ bench: saved.data! }) : undefined))}
+      onUndo={() => act({ do: 'undo' })}
+      onRedo={() => act({ do: 'redo' })}
+      onConnect={() => doing('Opening the links', station.bench.connect(), () => say('Every link was tried; the drawing shows which answer.'))}
+      onDisconnect={() => doing('Closing the links', station.bench.disconnect(), ({ words }) => say(words))}
+      onAddInstrument={() => {
+        const id = freeId('instrument', bench.instruments.map((i) => i.id))
+        act({ do: 'add-instrument', instrument: { id, name: 'New instrument', profile: profiles.data?.[0]?.id ?? 'profile', link: { kind: 'tcp', host: '127.0.0.1', port: 5025 } } })
+        select({ kind: 'instrument', id })
+      }}
+      onAddChannel={() => {
+        if (!next) return
+        act({ do: 'add-channel', channel: next })
+        select({ kind: 'channel', id: next.id })
+      }}
+      drawing={<Drawing drawing={drawing} selected={selected} onSelect={select} />}
+      editor={<EditorNow bench={bench} profiles={profiles.data ?? []} register={register.data} roleOf={roleOf} problems={problems} />}
+      bath={<BathEditor bench={bench} fluids={register.data?.fluids ?? []} roleOf={roleOf} problem={problems['bath']} onChange={(bath) => act({ do: 'bath', bath })} />}
+      table={<ChannelsTable bench={bench} register={register.data} problems={problems} selected={selected} onSelect={select} />}
+    />
+  )
+}

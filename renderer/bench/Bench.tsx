@@ -1,0 +1,94 @@
+import type { ReactNode } from 'react'
+import { Button } from '../parts/Button.tsx'
+import { Choice } from '../parts/Choice.tsx'
+import { Field } from '../parts/Field.tsx'
+import { NumberField } from '../parts/NumberField.tsx'
+import { Problem } from '../parts/Problem.tsx'
+import { SECOND_UNITS } from '../text/numbers.ts'
+
+interface Props {
+  name: string
+  scanEveryS: number
+  benches: readonly { id: string; name: string }[]
+  current: string
+  changed: boolean
+  canUndo: boolean
+  canRedo: boolean
+  running: boolean
+  problem: string | undefined
+  working: string | undefined
+  drawing: ReactNode
+  editor: ReactNode
+  bath: ReactNode
+  table: ReactNode
+  canAddChannel: boolean
+  onName: (name: string) => void
+  onScan: (scanEveryS: number) => void
+  onChoose: (id: string) => void
+  onNew: () => void
+  onLab: () => void
+  onSave: () => void
+  onUndo: () => void
+  onRedo: () => void
+  onConnect: () => void
+  onDisconnect: () => void
+  onAddInstrument: () => void
+  onAddChannel: () => void
+}
+
+/** What stands here and how it is joined. */
+export function BenchPanel(props: Props) {
+  return (
+    <>
+      <div className="row row-end row-apart">
+        <div className="row row-end">
+          <Field label="Name of the bench" value={props.name} onChange={props.onName} />
+          <NumberField label="A scan every" unit="s" units={SECOND_UNITS} value={props.scanEveryS} onChange={(v) => v !== undefined && props.onScan(v)} />
+          {props.benches.length > 1 && <Choice label="Other benches" value={props.current} options={props.benches} onChange={props.onChoose} />}
+        </div>
+        <div className="row">
+          <Button look="quiet" onPress={props.onNew}>
+            New bench
+          </Button>
+          <Button look="quiet" onPress={props.onLab} disabled={props.running}>
+            Lab in a box
+          </Button>
+          <Button look="quiet" onPress={props.onUndo} disabled={!props.canUndo}>
+            Undo
+          </Button>
+          <Button look="quiet" onPress={props.onRedo} disabled={!props.canRedo}>
+            Redo
+          </Button>
+          <Button onPress={props.onDisconnect} disabled={props.running}>
+            Close the links
+          </Button>
+          <Button onPress={props.onConnect}>Open the links</Button>
+          <Button look="main" onPress={props.onSave} disabled={!props.changed}>
+            Save the bench
+          </Button>
+        </div>
+      </div>
+      {props.working && (
+        <p className="working" role="status">
+          {props.working}
+        </p>
+      )}
+      <Problem words={props.problem} />
+      {props.drawing}
+      <div className="row">
+        <Button onPress={props.onAddInstrument}>Add an instrument</Button>
+        <Button onPress={props.onAddChannel} disabled={!props.canAddChannel}>
+          Add a channel
+        </Button>
+        {!props.canAddChannel && <span className="faint">A channel needs a bridge or a meter first.</span>}
+      </div>
+      <div className="halves">
+        <div className="stack">
+          {props.editor}
+          {props.bath}
+        </div>
+        {props.table}
+      </div>
+    </>
+  )
+}

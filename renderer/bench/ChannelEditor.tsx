@@ -1,0 +1,127 @@
+import type { Bench, Channel } from '../../app/records/bench.ts'
+import type { Register } from '../../app/records/register.ts'
+import { Button } from '../parts/Button.tsx'
+import { Choice } from '../parts/Choice.tsx'
+import { Field } from '../parts/Field.tsx'
+import { NumberField } from '../parts/NumberField.tsx'
+import { Problem } from '../parts/Problem.tsx'
+import { Tick } from '../parts/Tick.tsx'
+import type { BenchAct } from './bench.model.ts'
+
+export interface AdviceRow {
+  resistor: string
+  name: string
+  serves: boolean
+  words: string
+}
+
+interface Props {
+  channel: Channel
+  bench: Bench
+  register: Register | undefined
+  roleOf: (profile: string) => string
+  problem: string | undefined
+  advice: readonly AdviceRow[] | undefined
+  act: (a: BenchAct) => void
+  onAdvise: () => void
+}
+
+const ROLES: readonly { id: Channel['role']; name: string; about: string }[] = [
+  { id: 'reference', name: 'Reference', about: 'Its temperature is believed' },
+  { id: 'under-test', name: 'Under test', about: 'Is calibrated against the reference' },
+  { id: 'check', name: 'Check', about: 'Known, and watched for surprises' },
+  { id: 'monitor', name: 'Monitor', about: 'Only recorded' },
+]
+const NONE = '-'
+
+/** One channel: what hangs on which input, and how it is measured. */
+export function ChannelEditor({ channel, bench, register, roleOf, problem, advice, act, onAdvise }: Props) {
+  const set = (part: Partial<Channel>) => act({ do: 'channel', id: channel.id, part })
+  const meters = bench.instruments.filter((i) => ['ratio-bridge', 'meter'].includes(roleOf(i.profile)))
+  const scanners = bench.instruments.filter((i) => roleOf(i.profile) === 'scanner')
+  const hop = channel.route.at(-1)
+  return (
+    <section className="sheet" aria-label={`Channel ${channel.name}`}>
+      <div className="row row-apart">
+        <h3>{channel.name}</h3>
+        <Button look="quiet" onPress={() => act({ do: 'remove-channel', id: channel.id })}>
+          Remove the channel
+        </Button>
+      </div>
+      <Problem words={problem} />
+      <div className="fields">
+        <Field label="Name" value={channel.name} onChange={(name) => set({ name })} />
+        <Choice label="Role" value={channel.role} options={ROLES} onChange={(role) => set({ role })} />
+        <Choice
+          label="Thermometer"
+          value={channel.thermometer ?? NONE}
+          options={[{ id: NONE, name: 'None' }, ...(register?.thermometers ?? []).map((t) => ({ id: t.id, name: t.name, about: `${t.kind} ${t.serial}` }))]}
+          onChange={(id) => (id === NONE ? act({ do: 'unset-channel', id: channel.id, field: 'thermometer' }) : set({ thermometer: id }))}
+        />
+        <Choice label="Bridge or meter" value={channel.instrument} options={meters.map((i) => ({ id: i.id, name: i.name }))} onChange={(instrument) => set({ instrument })} />
+        <Choice
+          label="Through scanner"
+          value={hop?.scanner ?? NONE}
+          options={[{ id: NONE, name: 'Directly' }, ...scanners.map((i) => ({ id: i.id, name: i.name }))]}
+          onChange={(id) => set({ route: id === NONE ? [] : [{ scanner: id, input: hop?.input ?? 1 }] })}
+        />
+        {hop ? (
+          <NumberField label="Scanner input" value={hop.input} onChange={(input) => input && set({ route: [...channel.route.slice(0, -1), { ...hop, input: Math.round(input) }] })} />
+        ) : (
+          <NumberField label="Input" value={channel.input} onChange={(input) => input && set({ input: Math.round(input) })} />
+        )}
+        <Choice
+          label="Reference resistor"
+          value={channel.reference?.kind === 'resistor' ? channel.reference.resistor : NONE}
+          options={[{ id: NONE, name: 'None' }, ...(register?.resistors ?? []).map((r) => ({ id: r.id, name: r.name }))]}
+          onChange={(id) => (id === NONE ? act({ do: 'unset-channel', id: channel.id, field: 'reference' }) : set({ reference: { kind: 'resistor', resistor: id } }))}
+        />
+        <NumberField label="Measuring current" unit="mA" units={{ mA: 1, A: 1000, '\u00b5A': 1e-3 }} value={channel.currentMa} onChange={(v) => v && set({ currentMa: v })} />
+      </div>
+      <div className="row">
+        <Button onPress={onAdvise} disabled={!channel.thermometer}>
+          Which resistor suits?
+        </Button>
+        <Tick on={channel.enabled} onChange={(enabled) => set({ enabled })}>
+          Is measured
+        </Tick>
+      </div>
+      {advice && (
+        <ul className="found" aria-label="Advice on the reference resistor">
+          {advice.map((row) => (
+            <li key={row.resistor}>
+              <Button disabled={!row.serves} onPress={() => set({ reference: { kind: 'resistor', resistor: row.resistor } })}>
+                {`Take ${row.name}`}
+              </Button>
+              <span>{row.words}</span>
+            </li>
+          ))}
+        </ul>
+      )}
+      <details>
+        <summary>Timing and immersion</summary>
+        <div className="fields">
+          <NumberField label="Wait after switching" unit="ms" units={{ ms: 1, s: 1000 }} value={channel.settleMs} onChange={(v) => v !== undefined && set({ settleMs: v })} />
+          <NumberField label="Readings left out after switching" value={channel.discard} onChange={(v) => v !== undefined && set({ discard: Math.round(v) })} />
+          <NumberField label="Readings per visit" value={channel.readings} onChange={(v) => v && set({ readings: Math.round(v) })} />
+          <NumberField label="Averaged by the instrument" value={channel.average} onChange={(v) => v && set({ average: Math.round(v) })} />
+          <NumberField
+            label="Keep-warm current"
+            unit="mA"
+            optional
+            value={channel.keepWarmMa}
+            onChange={(v) => (v === undefined ? act({ do: 'unset-channel', id: channel.id, field: 'keepWarmMa' }) : set({ keepWarmMa: v }))}
+          />
+          <NumberField
+            label="Immersion"
+            unit="mm"
+            units={{ mm: 1, cm: 10 }}
+            optional
+            value={channel.immersionMm}
+            onChange={(v) => (v === undefined ? act({ do: 'unset-channel', id: channel.id, field: 'immersionMm' }) : set({ immersionMm: v }))}
+          />
+        </div>
+      </details>
+    </section>
+  )
+}

@@ -1,0 +1,52 @@
+import { StillWater } from '../signs/StillWater.tsx'
+import type { Drawing as DrawingView, DrawnNode, Selected } from './bench.model.ts'
+
+interface Props {
+  drawing: DrawingView
+  selected: Selected
+  onSelect: (selected: Selected) => void
+}
+
+const ROW_REM = 3.6
+const COLUMNS = 4
+
+/** What is connected to what, and how it is. Every box can be chosen and edited. */
+export function Drawing({ drawing, selected, onSelect }: Props) {
+  const place = new Map(drawing.nodes.map((node) => [node.id, node]))
+  const counts = Array.from({ length: COLUMNS }, (_, c) => drawing.nodes.filter((n) => n.column === c).length)
+  const x = (node: DrawnNode) => ((node.column + 0.5) / COLUMNS) * 100
+  const y = (node: DrawnNode) => ((node.row + 0.5 + (drawing.rows - counts[node.column]!) / 2) / drawing.rows) * 100
+  const isChosen = (node: DrawnNode) =>
+    selected !== null && node.select !== null && node.select.kind === selected.kind && ('id' in selected ? 'id' in node.select && node.select.id === selected.id : true)
+  return (
+    <div className="drawing-scroll">
+      <div className="drawing" style={{ height: `${drawing.rows * ROW_REM}rem` }}>
+        <svg viewBox="0 0 100 100" preserveAspectRatio="none" aria-hidden="true">
+          {drawing.wires.map(({ from, to, state }) => {
+            const a = place.get(from)
+            const b = place.get(to)
+            if (!a || !b) return null
+            const [x1, y1, x2, y2] = [x(a), y(a), x(b), y(b)]
+            const bend = (x1 + x2) / 2
+            return <path key={`${from}${to}`} className={`wire-path is-${state}`} d={`M${x1} ${y1}C${bend} ${y1} ${bend} ${y2} ${x2} ${y2}`} vectorEffect="non-scaling-stroke" />
+          })}
+        </svg>
+        {drawing.nodes.map((node) => (
+          <button
+            key={node.id}
+            type="button"
+            className={`node node-${node.kind}${node.link ? ` is-${node.link}` : ''}${node.problem ? ' has-problem' : ''}`}
+            aria-pressed={isChosen(node)}
+            disabled={node.select === null}
+            style={{ left: `${x(node)}%`, top: `${y(node)}%` }}
+            onClick={() => onSelect(node.select)}
+          >
+            <strong>{node.title}</strong>
+            <small>{node.words}</small>
+            {node.channel && <StillWater state={node.channel.settling.state} held={node.channel.settling.held} still word={false} />}
+          </button>
+        ))}
+      </div>
+    </div>
+  )
+}

@@ -1,0 +1,93 @@
+import { useEffect, useState } from 'react'
+import type { ProfileRow } from '../../app/contract/studies.ts'
+import type { Bench } from '../../app/records/bench.ts'
+import type { Register } from '../../app/records/register.ts'
+import { wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useBenchEdit } from './bench.store.ts'
+import { type AdviceRow, ChannelEditor } from './ChannelEditor.tsx'
+import { type FoundHost, InstrumentEditor, type PortRow, type TryLine } from './InstrumentEditor.tsx'
+
+interface Props {
+  bench: Bench
+  profiles: readonly ProfileRow[]
+  register: Register | undefined
+  roleOf: (profile: string) => string
+  problems: Record<string, string>
+}
+
+const WANTED_MK = 1
+
+/** The editor of whatever is chosen in the drawing or the table. */
+export function EditorNow({ bench, profiles, register, roleOf, problems }: Props) {
+  const { selected, act, select } = useBenchEdit()
+  const id = selected && 'id' in selected ? selected.id : undefined
+  const [ports, setPorts] = useState<readonly PortRow[]>()
+  const [hosts, setHosts] = useState<readonly FoundHost[]>()
+  const [tried, setTried] = useState<readonly TryLine[]>()
+  const [advice, setAdvice] = useState<readonly AdviceRow[]>()
+  const [working, setWorking] = useState<string>()
+  const [problem, setProblem] = useState<string>()
+  // biome-ignore lint/correctness/useExhaustiveDependencies: another choice begins with a clean slate
+  useEffect(() => {
+    setHosts(undefined)
+    setTried(undefined)
+    setAdvice(undefined)
+    setProblem(undefined)
+  }, [id])
+  const doing = <T,>(words: string, answer: Promise<T>, done: (value: T) => void) => {
+    setWorking(words)
+    setProblem(undefined)
+    answer.then(done, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
+  }
+  const instrument = selected?.kind === 'instrument' ? bench.instruments.find((i) => i.id === id) : undefined
+  const channel = selected?.kind === 'channel' ? bench.channels.find((c) => c.id === id) : undefined
+  if (instrument) {
+    const { link } = instrument
+    return (
+      <InstrumentEditor
+        instrument={instrument}
+        profiles={profiles}
+        records={register?.instruments ?? []}
+        ports={ports}
+        hosts={hosts}
+        tried={tried}
+        working={working}
+        problem={problem ?? problems[`instrument/${instrument.id}`]}
+        onChange={(part) => act({ do: 'instrument', id: instrument.id, part })}
+        onRemove={() => {
+          act({ do: 'remove-instrument', id: instrument.id })
+          select(null)
+        }}
+        onTry={() => doing('Trying', station.bench.tryInstrument({ instrument }), setTried)}
+        onPorts={() => doing('Looking', station.bench.ports(), setPorts)}
+        onHosts={() => link.kind === 'tcp' && doing('Looking', station.bench.findHosts({ host: link.host, ports: [link.port] }), setHosts)}
+      />
+    )
+  }
+  if (channel) {
+    const thermometer = register?.thermometers.find((t) => t.id === channel.thermometer)
+    return (
+      <ChannelEditor
+        channel={channel}
+        bench={bench}
+        register={register}
+        roleOf={roleOf}
+        problem={problem ?? problems[`channel/${channel.id}`]}
+        advice={advice}
+        act={act}
+        onAdvise={() =>
+          thermometer &&
+          doing('Working it out', station.bench.adviseResistor({ thermometer: thermometer.id, lowC: thermometer.lowC, highC: thermometer.highC, wantedMk: WANTED_MK }), setAdvice)
+        }
+      />
+    )
+  }
+  return (
+    <p className="faint hint">
+      {bench.instruments.length === 0
+        ? 'Begin with an instrument: add one, say how it is reached, and try it. Then add a channel for each thermometer.'
+        : 'Choose a box in the drawing or a row in the table to change it.'}
+    </p>
+  )
+}

@@ -1,0 +1,39 @@
+import { Button } from '../parts/Button.tsx'
+import { Empty } from '../parts/Empty.tsx'
+import { Problem } from '../parts/Problem.tsx'
+
+interface Props {
+  starting: boolean
+  problem: string | undefined
+  onSetUp: () => void
+  onTry: () => void
+}
+
+/** The first thing a new station shows, in every place that needs a bench. */
+export function EmptyBench({ starting, problem, onSetUp, onTry }: Props) {
+  return (
+    <Empty
+      title="There is no bench yet"
+      buttons={
+        <>
+          <Button look="main" onPress={onSetUp}>
+            Set up your bench
+          </Button>
+          <Button onPress={onTry} disabled={starting}>
+            {starting ? 'Starting the lab in a box' : 'Try it on the lab in a box'}
+          </Button>
+        </>
+      }
+    >
+      <p>
+        A bench says which instruments stand here, how they are reached, and which thermometer hangs on which input.
+        Everything else in this window grows from it.
+      </p>
+      <p>
+        The lab in a box is a made-up bench that runs on this computer: a bath, a ratio bridge, a scanner and some
+        thermometers. It heats nothing, and you can run a whole night on it in minutes.
+      </p>
+      <Problem words={problem} />
+    </Empty>
+  )
+}

@@ -1,0 +1,157 @@
+import type { ProfileRow } from '../../app/contract/studies.ts'
+import type { BenchInstrument, LinkSpec } from '../../app/records/bench.ts'
+import { Button } from '../parts/Button.tsx'
+import { Choice } from '../parts/Choice.tsx'
+import { Field } from '../parts/Field.tsx'
+import { NumberField } from '../parts/NumberField.tsx'
+import { OneOf } from '../parts/OneOf.tsx'
+import { Problem } from '../parts/Problem.tsx'
+
+export interface PortRow {
+  path: string
+  usbSerial: string | null
+  words: string
+  usable: boolean
+}
+export interface FoundHost {
+  link: LinkSpec
+  identity: string
+  profile: string | null
+}
+export interface TryLine {
+  what: string
+  worked: boolean
+  words: string
+}
+
+interface Props {
+  instrument: BenchInstrument
+  profiles: readonly ProfileRow[]
+  records: readonly { id: string; name: string }[]
+  ports: readonly PortRow[] | undefined
+  hosts: readonly FoundHost[] | undefined
+  tried: readonly TryLine[] | undefined
+  working: string | undefined
+  problem: string | undefined
+  onChange: (part: Partial<BenchInstrument>) => void
+  onRemove: () => void
+  onTry: () => void
+  onPorts: () => void
+  onHosts: () => void
+}
+
+/** One instrument: which it is, how it is reached, and whether it answers. */
+export function InstrumentEditor(props: Props) {
+  const { instrument, profiles, records, ports, hosts, tried, working, problem, onChange } = props
+  const { link } = instrument
+  return (
+    <section className="sheet" aria-label={`Instrument ${instrument.name}`}>
+      <div className="row row-apart">
+        <h3>{instrument.name || 'Instrument'}</h3>
+        <Button look="quiet" onPress={props.onRemove}>
+          Take off the bench
+        </Button>
+      </div>
+      <Problem words={problem} />
+      <div className="fields">
+        <Field label="Name" value={instrument.name} onChange={(name) => onChange({ name })} />
+        <Choice
+          label="Profile"
+          value={instrument.profile}
+          options={profiles.map((p) => ({ id: p.id, name: p.title, about: p.problem ?? p.role.replace('-', ' ') }))}
+          onChange={(profile) => onChange({ profile })}
+        />
+        <Choice
+          label="Record in the register"
+          value={instrument.register ?? '-'}
+          options={[{ id: '-', name: 'None' }, ...records]}
+          onChange={(id) => id !== '-' && onChange({ register: id })}
+        />
+        <Field
+          label="Serial number it must show"
+          value={instrument.serial ?? ''}
+          onChange={(serial) => onChange(serial.trim() === '' ? {} : { serial })}
+          about="Empty: the first one seen is kept."
+        />
+      </div>
+      <OneOf
+        label="Link"
+        value={link.kind}
+        options={[
+          { id: 'tcp', name: 'Network' },
+          { id: 'serial', name: 'Serial port' },
+        ]}
+        onChange={(kind) => onChange({ link: kind === 'tcp' ? { kind: 'tcp', host: '127.0.0.1', port: 5025 } : { kind: 'serial', path: ports?.[0]?.path ?? 'ttyUSB0' } })}
+      />
+      {link.kind === 'tcp' ? (
+        <div className="row row-end">
+          <Field label="Host" value={link.host} onChange={(host) => host !== '' && onChange({ link: { ...link, host } })} />
+          <NumberField label="Port" value={link.port} onChange={(port) => port && onChange({ link: { ...link, port: Math.round(port) } })} />
+          <Button onPress={props.onHosts} disabled={working !== undefined}>
+            Look what answers there
+          </Button>
+        </div>
+      ) : (
+        <div className="row row-end">
+          <Field label="Port" value={link.path} onChange={(path) => path !== '' && onChange({ link: { ...link, path } })} />
+          <Choice
+            label="Baud"
+            value={String(link.baud ?? 'profile')}
+            options={['profile', '1200', '2400', '4800', '9600', '19200', '38400', '57600', '115200'].map((b) => ({ id: b, name: b === 'profile' ? 'As the profile says' : b }))}
+            onChange={(b) => {
+              const { baud: _old, ...rest } = link
+              onChange({ link: b === 'profile' ? rest : { ...rest, baud: Number(b) } })
+            }}
+          />
+          <Button onPress={props.onPorts} disabled={working !== undefined}>
+            Find serial ports
+          </Button>
+        </div>
+      )}
+      {link.kind === 'serial' && ports && (
+        <ul className="found" aria-label="Serial ports">
+          {ports.length === 0 && <li>No serial port was found. Plug the adapter in and look again.</li>}
+          {ports.map((port) => (
+            <li key={port.path}>
+              <Button disabled={!port.usable} onPress={() => onChange({ link: { ...link, path: port.path, ...(port.usbSerial ? { usbSerial: port.usbSerial } : {}) } })}>
+                {port.path}
+              </Button>
+              <span className={port.usable ? '' : 'faint'}>{port.words}</span>
+            </li>
+          ))}
+        </ul>
+      )}
+      {link.kind === 'tcp' && hosts && (
+        <ul className="found" aria-label="What answered">
+          {hosts.length === 0 && <li>Nothing answered there. Check that the instrument is on and the address is right.</li>}
+          {hosts.map((host, i) => (
+            <li key={`${host.identity}${i}`}>
+              <Button onPress={() => onChange({ link: host.link, ...(host.profile ? { profile: host.profile } : {}) })}>Take this one</Button>
+              <span>{`${host.link.kind === 'tcp' ? `${host.link.host}:${host.link.port}` : host.link.path}: ${host.identity}`}</span>
+            </li>
+          ))}
+        </ul>
+      )}
+      <div className="row">
+        <Button look="main" onPress={props.onTry} disabled={working !== undefined}>
+          {working ?? 'Try it'}
+        </Button>
+        <span className="faint">Opens the link, asks who is there, tries what the profile promises, and closes again.</span>
+      </div>
+      {tried && (
+        <ul className="tried" aria-label="What was tried">
+          {tried.map((line) => (
+            <li key={line.what} className={line.worked ? 'is-good' : 'is-bad'}>
+              <span aria-hidden="true">{line.worked ? '✓' : '×'}</span>
+              <strong>{line.what}</strong>
+              <span>
+                <span className="unseen">{line.worked ? 'worked: ' : 'did not work: '}</span>
+                {line.words}
+              </span>
+            </li>
+          ))}
+        </ul>
+      )}
+    </section>
+  )
+}

@@ -1,0 +1,102 @@
+import { type ClientLink, createORPCClient, DynamicLink } from '@orpc/client'
+import { RPCLink as PortLink } from '@orpc/client/message-port'
+import { RPCLink as SocketLink } from '@orpc/client/websocket'
+import type { ContractRouterClient } from '@orpc/contract'
+import { ResponseValidationPlugin } from '@orpc/contract/plugins'
+import { createStore } from 'zustand/vanilla'
+import { type Contract, contract } from '../../app/contract/index.ts'
+import { exchangeKey, whyRefused } from './admission.ts'
+
+/**
+ * The one place that knows how the window reaches the station: a MessagePort on the desktop, a WebSocket in a browser.
+ * It joins again by itself; what waits for the station awaits `whenJoined`.
+ */
+
+export interface Joining {
+  state: 'joining' | 'joined' | 'lost' | 'shut-out'
+  /** For the state line. */
+  words: string
+  /** Counts up with each new link, so that what was watched is watched again. */
+  round: number
+}
+
+export const joining = createStore<Joining>(() => ({ state: 'joining', words: 'Joining the station', round: 0 }))
+
+type Link = ClientLink<Record<never, never>>
+const RETRY_MS = [250, 500, 1000, 2000, 4000]
+
+export class NotJoined extends Error {
+  readonly code = 'not-joined'
+  constructor() {
+    super('The station does not answer just now. Nothing was changed; try again when the state line says it is back.')
+  }
+}
+
+let link: Link | undefined
+let waiting: (() => void)[] = []
+
+function joined(next: Link): void {
+  link = next
+  joining.setState(({ round }) => ({ state: 'joined', words: 'Joined', round: round + 1 }))
+  const woken = waiting
+  waiting = []
+  for (const wake of woken) wake()
+}
+
+function lost(words: string, state: 'lost' | 'shut-out' = 'lost'): void {
+  link = undefined
+  joining.setState({ state, words })
+}
+
+/** Resolves at once while joined, else with the next joining. */
+export function whenJoined(): Promise<void> {
+  return link ? Promise.resolve() : new Promise((resolve) => waiting.push(resolve))
+}
+
+export const station: ContractRouterClient<Contract> = createORPCClient(
+  new DynamicLink<Record<never, never>>(() => {
+    if (!link) throw new NotJoined()
+    return link
+  }),
+)
+
+const plugins = () => [new ResponseValidationPlugin(contract)]
+
+function joinByPort(): void {
+  window.addEventListener('message', (event) => {
+    const port = event.ports[0]
+    if (event.source !== window || event.data !== 'stillpoint-port' || !port) return
+    port.addEventListener('close', () => lost('The station core has stopped and is being started again.'))
+    port.start()
+    joined(new PortLink({ port, plugins: plugins() }))
+  })
+  window.postMessage('stillpoint-ask-port', location.origin)
+}
+
+function joinBySocket(attempt = 0): void {
+  const socket = new WebSocket(`${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/rpc`)
+  let wasOpen = false
+  socket.addEventListener('open', () => {
+    wasOpen = true
+    joined(new SocketLink({ websocket: socket, plugins: plugins() }))
+  })
+  socket.addEventListener('close', async () => {
+    const next = wasOpen ? 0 : attempt + 1
+    const waitMs = RETRY_MS[Math.min(next, RETRY_MS.length - 1)]!
+    if (next > 1 && (await whyRefused()) === 'shut-out')
+      lost(
+        'The station does not know this window. Open the address that it printed when it started.',
+        'shut-out',
+      )
+    else lost('The station does not answer. Measuring does not need this window; trying again.')
+    setTimeout(() => joinBySocket(next), waitMs)
+  })
+}
+
+/** Starts joining. Called once, by main.tsx. */
+export async function startJoining(): Promise<void> {
+  if (location.protocol === 'stillpoint:') return joinByPort()
+  const refusal = await exchangeKey().catch(() => undefined)
+  if (refusal !== undefined) lost(refusal, 'shut-out')
+  joinBySocket()
+}

@@ -1,0 +1,58 @@
+import type { Columns } from '../../app/contract/columns.ts'
+import { ReadingRing } from './ring.ts'
+
+interface LiveMeta {
+  session: string
+  channels: string[]
+  last: number
+}
+
+/** Where arrivals land: a ring per channel. No part of it is React's; views read it when a frame is painted. */
+export class LiveBoard {
+  session = ''
+  /** Number of the last reading taken in. */
+  after = 0
+  /** Newest time of any channel, s UTC. */
+  newestTime = Number.NaN
+  /** Counts sessions, so that a view knows when to begin anew. */
+  generation = 0
+  readonly rings = new Map<string, ReadingRing>()
+
+  ring(channel: string): ReadingRing {
+    let found = this.rings.get(channel)
+    if (!found) {
+      found = new ReadingRing()
+      this.rings.set(channel, found)
+    }
+    return found
+  }
+
+  /** Takes one answer of the station in; returns how many readings it brought. */
+  take(columns: Columns, meta: unknown): number {
+    const { session, channels, last } = meta as LiveMeta
+    if (session !== this.session) this.clear(session)
+    const time = columns['utcS'] as Float64Array
+    const channel = columns['channel'] as Uint8Array | Uint32Array
+    const raw = columns['raw'] as Float64Array
+    const resistance = columns['resistance'] as Float64Array
+    const temperature = columns['temperature'] as Float64Array
+    const marks = columns['marks'] as Uint32Array
+    const rings = channels.map((id) => this.ring(id))
+    for (let i = 0; i < time.length; i++) {
+      const t = time[i]!
+      rings[channel[i]!]?.push(t, raw[i]!, resistance[i]!, temperature[i]!, marks[i]!)
+      if (!(t <= this.newestTime)) this.newestTime = t
+    }
+    const seq = columns['seq'] as Uint32Array | undefined
+    this.after = time.length > 0 && seq ? seq[seq.length - 1]! : last
+    return time.length
+  }
+
+  clear(session: string): void {
+    this.session = session
+    this.after = 0
+    this.newestTime = Number.NaN
+    this.generation++
+    this.rings.clear()
+  }
+}

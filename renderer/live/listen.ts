@@ -1,0 +1,48 @@
+import { unpackColumns } from '../../app/contract/columns.ts'
+import { station, whenJoined } from '../client/connect.ts'
+import { LiveBoard } from './board.ts'
+import { frames } from './frame.ts'
+
+export const board = new LiveBoard()
+
+/** Between two questions, so that readings come in few large messages: their size is what speed depends on. */
+const PAUSE_MS = 40
+const BACKLOG_S = 3600
+const MOST = 50_000
+
+const sleep = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
+
+/** Asks for new readings for as long as the page lives. */
+export async function listenLive(): Promise<never> {
+  for (;;) {
+    await whenJoined()
+    try {
+      const asked = performance.now()
+      const session = board.session
+      const blob = await station.live.next({ after: board.after, backlogS: BACKLOG_S, waitMs: 1000, most: MOST })
+      const { columns, meta } = unpackColumns(await blob.arrayBuffer())
+      const count = board.take(columns, meta)
+      if (count > 0) {
+        frames.wake()
+        noteDelay()
+      }
+      // A new session: what came was asked for with the old one's number.
+      if (session !== board.session && session !== '') board.after = 0
+      await sleep(count === 0 && performance.now() - asked < 200 ? 250 : PAUSE_MS)
+    } catch {
+      await sleep(300)
+    }
+  }
+}
+
+/** From the newest reading's commit to the frame that shows it, for whoever observes 'measure' entries of this name. */
+function noteDelay(): void {
+  const committedMs = board.newestTime * 1000
+  requestAnimationFrame(() => {
+    const delay = Date.now() - committedMs
+    if (delay < 0 || delay > 60_000) return
+    const end = performance.now()
+    performance.measure('reading-to-paint', { start: Math.max(0, end - delay), end })
+    performance.clearMeasures('reading-to-paint')
+  })
+}

@@ -1,0 +1,22 @@
+import './client/jitless.ts'
+import '@fontsource-variable/inter/wght.css'
+import './style/index.css'
+import { createRoot } from 'react-dom/client'
+import { I18nProvider } from 'react-aria-components'
+import { startJoining } from './client/connect.ts'
+import { watchStation } from './client/state.ts'
+import { listenLive } from './live/listen.ts'
+import { listenForKeys } from './shell/keys.ts'
+import { page } from './shell/page.ts'
+import { Window } from './shell/Shell.connect.tsx'
+
+document.documentElement.dataset['theme'] = page.getState().theme
+listenForKeys()
+void startJoining()
+void watchStation()
+void listenLive()
+createRoot(document.getElementById('page')!).render(
+  <I18nProvider locale="en-GB">
+    <Window />
+  </I18nProvider>,
+)

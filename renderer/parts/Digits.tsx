@@ -1,0 +1,39 @@
+import { expanded as expandedWords, honest } from '../signs/digits.ts'
+import { unitSign } from '../text/numbers.ts'
+
+interface Props {
+  value: number | null
+  u: number | null
+  unit: string
+  extra?: number
+  showExpanded?: boolean
+  /** Given where the number can be pulled. */
+  onPull?: (() => void) | undefined
+  label?: string
+}
+
+/** A number that shows what its uncertainty allows at full strength, the rest dimmed, and its unit. */
+export function Digits({ value, u, unit, extra = 1, showExpanded, onPull, label }: Props) {
+  const { strong, weak } = honest(value, u, unit, extra)
+  const sign = unitSign(unit)
+  const number = (
+    <>
+      <span className="digits-strong">{strong}</span>
+      <span className="digits-weak">{weak}</span>
+      {sign && <span className="digits-unit">{` ${sign}`}</span>}
+      {showExpanded && <span className="digits-expanded">{expandedWords(u)}</span>}
+    </>
+  )
+  if (!onPull || value === null) return <span className="digits">{number}</span>
+  return (
+    <button
+      type="button"
+      className="digits digits-pull"
+      onClick={onPull}
+      title="Unfold how this number came about"
+      {...(label ? { 'aria-label': `${label}: ${strong}${weak} ${sign}. Unfold` } : {})}
+    >
+      {number}
+    </button>
+  )
+}

@@ -1,0 +1,102 @@
+import { Button } from '../parts/Button.tsx'
+import { Field } from '../parts/Field.tsx'
+import { Tick } from '../parts/Tick.tsx'
+import type { PlanAct, PlanDraft } from './plan.model.ts'
+
+interface Props {
+  rows: PlanDraft['rows']
+  problems: Record<string, string>
+  act: (a: PlanAct) => void
+  spread: { from: string; to: string; count: string; back: boolean }
+  onSpread: (spread: Props['spread']) => void
+  onSpreadNow: () => void
+}
+
+/** Setpoints: typed, pasted from a spreadsheet, or spread evenly. */
+export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow }: Props) {
+  return (
+    <section className="sheet" aria-label="Setpoints">
+      <h3>Setpoints</h3>
+      <table className="table setpoints">
+        <thead>
+          <tr>
+            <th scope="col" className="left">
+              Order
+            </th>
+            <th scope="col">Temperature</th>
+            <th scope="col" className="left">
+              Label
+            </th>
+            <th scope="col" className="left">
+              Self-heating
+            </th>
+            <th scope="col">
+              <span className="unseen">Acts</span>
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map((row, i) => (
+            <tr key={row.key}>
+              <th scope="row">{i + 1}</th>
+              <td>
+                <Field
+                  compact
+                  numeric
+                  label={`Setpoint ${i + 1}`}
+                  unit="°C"
+                  value={row.celsius}
+                  problem={row.celsius === '' ? undefined : problems[`row-${row.key}`]}
+                  onChange={(celsius) => act({ do: 'row', key: row.key, part: { celsius } })}
+                  onEnter={() => i === rows.length - 1 && act({ do: 'add' })}
+                  onPaste={(text) => {
+                    if (!/[\n\t]/.test(text.trim())) return false
+                    act({ do: 'paste', key: row.key, text })
+                    return true
+                  }}
+                />
+              </td>
+              <td className="left">
+                <Field compact label={`Label of setpoint ${i + 1}`} value={row.label} onChange={(label) => act({ do: 'row', key: row.key, part: { label } })} />
+              </td>
+              <td className="left">
+                <Tick on={row.selfHeating} onChange={(selfHeating) => act({ do: 'row', key: row.key, part: { selfHeating } })} label={`Self-heating pair at setpoint ${i + 1}`}>
+                  <span>pair</span>
+                </Tick>
+              </td>
+              <td>
+                <span className="row row-tight nowrap">
+                  <Button look="quiet" label={`Setpoint ${i + 1} earlier`} disabled={i === 0} onPress={() => act({ do: 'move', key: row.key, by: -1 })}>
+                    ↑
+                  </Button>
+                  <Button look="quiet" label={`Setpoint ${i + 1} later`} disabled={i === rows.length - 1} onPress={() => act({ do: 'move', key: row.key, by: 1 })}>
+                    ↓
+                  </Button>
+                  <Button look="quiet" label={`Remove setpoint ${i + 1}`} disabled={rows.length === 1} onPress={() => act({ do: 'remove', key: row.key })}>
+                    ×
+                  </Button>
+                </span>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <div className="row">
+        <Button onPress={() => act({ do: 'add' })}>Add a setpoint</Button>
+        <span className="faint">A column copied from a spreadsheet can be pasted into any temperature.</span>
+      </div>
+      <details>
+        <summary>Spread evenly</summary>
+        <div className="row row-end spread">
+          <Field label="From" numeric unit="°C" value={spread.from} onChange={(from) => onSpread({ ...spread, from })} />
+          <Field label="To" numeric unit="°C" value={spread.to} onChange={(to) => onSpread({ ...spread, to })} />
+          <Field label="How many" numeric value={spread.count} onChange={(count) => onSpread({ ...spread, count })} />
+          <Tick on={spread.back} onChange={(back) => onSpread({ ...spread, back })}>
+            and back again
+          </Tick>
+          <Button onPress={onSpreadNow}>Replace the setpoints</Button>
+        </div>
+      </details>
+    </section>
+  )
+}

@@ -1,0 +1,97 @@
+import { useEffect, useState } from 'react'
+import type { Plan } from '../../app/records/plan.ts'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
+import { Button } from '../parts/Button.tsx'
+import { goTo, page, say, setWho, usePage } from '../shell/page.ts'
+import { NightStrip } from '../signs/NightStrip.tsx'
+import { stripPicture } from '../signs/night.model.ts'
+import { fixed } from '../text/numbers.ts'
+import { clockTime, duration } from '../text/times.ts'
+import { previewMarks, startable } from './plan.model.ts'
+import { Preview } from './Preview.tsx'
+import { StartAsk } from './StartAsk.tsx'
+
+interface Props {
+  plan: Plan | undefined
+  running: boolean
+  /** Saves what is not saved yet. */
+  beforeStart: (() => Promise<void>) | undefined
+}
+
+export function StartNow({ plan, running, beforeStart }: Props) {
+  const [asked, setAsked] = useState<Plan | undefined>(plan)
+  const [accepted, setAccepted] = useState<readonly string[]>([])
+  const [open, setOpen] = useState(false)
+  const [draft, setDraft] = useState({ name: '', jobNumber: '', customer: '', note: '' })
+  const [problem, setProblem] = useState<string>()
+  const who = usePage((state) => state.who)
+  const bench = useStation((state) => state?.versions.bench)
+  const registerVersion = useStation((state) => state?.versions.register)
+  const nowUtcUs = useStation((state) => Math.floor((state?.utcUs ?? 0) / 60e6) * 60e6)
+  const bathC = useStation((state) => state?.runner.bathC ?? null)
+  useEffect(() => {
+    const timer = setTimeout(() => setAsked(plan), 350)
+    return () => clearTimeout(timer)
+  }, [plan])
+  const { data: preview, problem: previewProblem } = useAnswer(asked ? () => station.plan.preview({ plan: asked }) : undefined, [asked, bench, registerVersion])
+  const register = useAnswer(() => station.register.get(), [registerVersion])
+  const benchNow = useAnswer(() => station.bench.get(), [bench])
+  const { ready, why } = startable(preview, accepted)
+  const fluid = register.data?.fluids.find(({ id }) => id === benchNow.data?.bath?.fluid)
+  const start = async () => {
+    try {
+      await beforeStart?.()
+      await station.run.start({
+        plan: plan!.id,
+        operator: page.getState().who.trim(),
+        name: draft.name,
+        note: draft.note,
+        accept: [...accepted],
+        job: draft.jobNumber || draft.customer ? { number: draft.jobNumber, customer: draft.customer, customerAddress: [], remarks: [] } : null,
+      })
+      setOpen(false)
+      say('The night has started.')
+      goTo('watch')
+    } catch (fault) {
+      setProblem(wordsOf(fault))
+    }
+  }
+  return (
+    <>
+      <Preview
+        preview={preview}
+        problem={previewProblem}
+        nowUtcUs={nowUtcUs}
+        accepted={accepted}
+        onAccept={(id, on) => setAccepted((old) => (on ? [...old, id] : old.filter((a) => a !== id)))}
+        strip={preview && <NightStrip picture={stripPicture(previewMarks(preview, nowUtcUs), nowUtcUs, nowUtcUs + preview.totalS * 1e6, nowUtcUs)} label="Preview of the night" />}
+      />
+      {!running && (
+        <div className="row">
+          <Button look="main" disabled={!ready || !plan} onPress={() => (setProblem(undefined), setOpen(true))}>
+            Start the night
+          </Button>
+          <span className="faint">{plan ? why : 'Something in the plan is not a number yet.'}</span>
+        </div>
+      )}
+      {open && plan && preview && (
+        <StartAsk
+          who={who}
+          draft={draft}
+          problem={problem}
+          onWho={setWho}
+          onChange={setDraft}
+          onStart={() => void start()}
+          onClose={() => setOpen(false)}
+          cautions={fluid?.cautions ?? []}
+          words={[
+            `${benchNow.data?.bath?.name ?? 'The bath'} goes ${bathC === null ? '' : `from ${fixed(bathC, 1)} °C `}to ${fixed(plan.setpoints[0]!.celsius, 1)} °C, then through ${plan.setpoints.length} setpoints up to ${fixed(Math.max(...plan.setpoints.map((s) => s.celsius)), 1)} °C.`,
+            `It ends about ${clockTime(nowUtcUs + preview.totalS * 1e6)}, in ${duration(preview.totalS)}, and ${plan.atEnd === 'safe' ? `then goes to ${fixed(benchNow.data?.bath?.safeC ?? 25, 0)} °C` : 'then stays at its last setpoint'}.`,
+          ]}
+        />
+      )}
+    </>
+  )
+}

@@ -1,0 +1,48 @@
+import { Ask } from '../parts/Ask.tsx'
+import { Field } from '../parts/Field.tsx'
+
+export interface StartDraft {
+  name: string
+  jobNumber: string
+  customer: string
+  note: string
+}
+
+interface Props {
+  who: string
+  draft: StartDraft
+  /** What will happen, in sentences. */
+  words: readonly string[]
+  cautions: readonly string[]
+  problem: string | undefined
+  onWho: (who: string) => void
+  onChange: (draft: StartDraft) => void
+  onStart: () => void
+  onClose: () => void
+}
+
+/** Before anything heats: what, from, to, and what follows. */
+export function StartAsk({ who, draft, words, cautions, problem, onWho, onChange, onStart, onClose }: Props) {
+  const set = (part: Partial<StartDraft>) => onChange({ ...draft, ...part })
+  return (
+    <Ask title="Start the night" act="Start" danger disabled={who.trim() === ''} problem={problem} onAct={onStart} onClose={onClose}>
+      {words.map((w) => (
+        <p key={w}>{w}</p>
+      ))}
+      {cautions.length > 0 && (
+        <ul className="cautions">
+          {cautions.map((c) => (
+            <li key={c}>{c}</li>
+          ))}
+        </ul>
+      )}
+      <div className="fields">
+        <Field label="Who is at the bench" value={who} onChange={onWho} about="Kept with the session." />
+        <Field label="Name of the session" value={draft.name} onChange={(name) => set({ name })} />
+        <Field label="Job number" value={draft.jobNumber} onChange={(jobNumber) => set({ jobNumber })} about="For the report; may stay empty." />
+        <Field label="Customer" value={draft.customer} onChange={(customer) => set({ customer })} />
+      </div>
+      <Field label="Note" lines={2} value={draft.note} onChange={(note) => set({ note })} />
+    </Ask>
+  )
+}

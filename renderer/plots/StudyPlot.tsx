@@ -1,0 +1,75 @@
+import type { Config, Data, Layout } from 'plotly.js-dist-min'
+import { useEffect, useRef, useState } from 'react'
+import { cssColour } from './palette.ts'
+
+interface Props {
+  data: readonly Data[]
+  xTitle: string
+  yTitle: string
+  label: string
+  theme: string
+  height?: number
+  /** 'date' axes take ISO times. */
+  xType?: 'linear' | 'date'
+}
+
+type Plotly = typeof import('plotly.js-dist-min')
+let loading: Promise<Plotly> | undefined
+/** Plotly is large and comes when the first study is opened, not before. */
+const loadPlotly = (): Promise<Plotly> => {
+  loading ??= import('plotly.js-dist-min').then((module) => ('default' in module ? (module.default as Plotly) : module))
+  return loading
+}
+
+/** A plot to study: hover, zoom by wheel and drag, save. */
+export function StudyPlot({ data, xTitle, yTitle, label, theme, height = 300, xType = 'linear' }: Props) {
+  const host = useRef<HTMLDivElement>(null)
+  const [problem, setProblem] = useState(false)
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the theme changes the colours read from the page
+  useEffect(() => {
+    let gone = false
+    const element = host.current!
+    loadPlotly().then(
+      (plotly) => {
+        if (gone) return
+        const ink = cssColour('--ink-2')
+        const axis = { color: ink, gridcolor: cssColour('--line'), zerolinecolor: cssColour('--line-strong'), linecolor: cssColour('--line') }
+        const layout: Partial<Layout> = {
+          paper_bgcolor: 'rgba(0,0,0,0)',
+          plot_bgcolor: 'rgba(0,0,0,0)',
+          font: { family: '"Inter Variable", sans-serif', size: 12, color: ink },
+          margin: { l: 64, r: 14, t: 8, b: 44 },
+          height,
+          showlegend: data.length > 1,
+          legend: { orientation: 'h', y: 1.12, x: 0 },
+          xaxis: { ...axis, title: { text: xTitle }, type: xType },
+          yaxis: { ...axis, title: { text: yTitle }, tickformat: '~r', exponentformat: 'power' },
+          hovermode: 'closest',
+          dragmode: 'pan',
+          datarevision: performance.now(),
+        }
+        const config: Partial<Config> = {
+          displaylogo: false,
+          responsive: true,
+          scrollZoom: true,
+          modeBarButtonsToRemove: ['select2d', 'lasso2d'],
+        }
+        return plotly.react(element, [...data], layout, config)
+      },
+      () => setProblem(true),
+    )
+    return () => {
+      gone = true
+    }
+  }, [data, xTitle, yTitle, theme, height, xType])
+  useEffect(() => {
+    const element = host.current!
+    return () => void loading?.then((plotly) => plotly.purge(element))
+  }, [])
+  return (
+    <div className="study-plot" role="img" aria-label={label} style={{ minHeight: height }}>
+      {problem && <p className="problem">The plots could not be loaded. Open the page again.</p>}
+      <div ref={host} />
+    </div>
+  )
+}

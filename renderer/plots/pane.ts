@@ -1,0 +1,261 @@
+import uPlot from 'uplot'
+import { BucketLane, bucketWidth, type Plotted } from '../live/buckets.ts'
+import type { LiveBoard } from '../live/board.ts'
+import type { ReadingRing } from '../live/ring.ts'
+import { ringQuantity, type Shown } from '../live/quantity.ts'
+import { fixed } from '../text/numbers.ts'
+import { cssColour, isDark, seriesLook } from './palette.ts'
+import { attachGestures } from './gestures.ts'
+
+export interface PaneLine {
+  channel: string
+  name: string
+  /** Its number among all channels: decides colour, dash and marker. */
+  look: number
+}
+
+export interface PaneSpec {
+  lines: readonly PaneLine[]
+  shown: Shown
+  unit: string
+  /** Channel whose value is taken off every other's. */
+  base: string | null
+  axis: 'shared' | 'own'
+}
+
+/** A window of time, s UTC. */
+export interface TimeWindow {
+  from: number
+  to: number
+}
+
+/** Extremes of a stretch that the rings do not reach, from the record. */
+export interface PastLane {
+  t: Float64Array
+  min: Float64Array
+  max: Float64Array
+}
+
+export interface PaneHooks {
+  setpointAt(time: number): number
+  onZoom(window: TimeWindow): void
+  onSelect(window: TimeWindow | null): void
+  onCursor(time: number | null): void
+}
+
+const BUCKETS = 500
+
+/** One live plot: lanes of buckets fed from the board, painted by uPlot. Owns no state that React would need. */
+export class PlotPane {
+  readonly #board: LiveBoard
+  readonly #hooks: PaneHooks
+  readonly #host: HTMLElement
+  readonly #spec: PaneSpec
+  #plot: uPlot | undefined
+  #lanes: BucketLane[] = []
+  #xs: number[] = []
+  #ys: Plotted[] = []
+  #first = Number.NaN
+  #width = Number.NaN
+  #span = Number.NaN
+  #generation = -1
+  #past = new Map<string, PastLane>()
+  #selected: TimeWindow | null = null
+  #cursors: readonly number[] = []
+  #detach: (() => void) | undefined
+
+  constructor(host: HTMLElement, board: LiveBoard, spec: PaneSpec, hooks: PaneHooks) {
+    this.#host = host
+    this.#board = board
+    this.#spec = spec
+    this.#hooks = hooks
+    this.#build()
+  }
+
+  dispose(): void {
+    this.#detach?.()
+    this.#plot?.destroy()
+    this.#plot = undefined
+  }
+
+
+  setPast(past: Map<string, PastLane>): void {
+    this.#past = past
+    this.#first = Number.NaN
+  }
+
+  setSelected(window: TimeWindow | null, cursors: readonly number[]): void {
+    this.#selected = window
+    this.#cursors = cursors
+    this.#plot?.redraw(false)
+  }
+
+  resize(): void {
+    const { width, height } = this.#size()
+    if (this.#plot && (this.#plot.width !== width || this.#plot.height !== height)) this.#plot.setSize({ width, height })
+  }
+
+  #size(): { width: number; height: number } {
+    return { width: Math.max(80, this.#host.clientWidth), height: Math.max(80, this.#host.clientHeight) }
+  }
+
+  /** Brings the lanes to `window` and paints. */
+  paint(window: TimeWindow): void {
+    if (!this.#plot || !Number.isFinite(window.from) || !Number.isFinite(window.to)) return
+    const span = window.to - window.from
+    const width = bucketWidth(span, BUCKETS - 2)
+    const first = Math.floor(window.to / width) - BUCKETS + 1
+    const anew =
+      this.#generation !== this.#board.generation || width !== this.#width || !(first >= this.#first) || span !== this.#span
+    if (anew) this.#fill(first, width)
+    else if (first !== this.#first) for (const lane of this.#lanes) lane.slideTo(first)
+    this.#first = first
+    this.#width = width
+    this.#span = span
+    this.#generation = this.#board.generation
+    for (const [i, line] of this.#spec.lines.entries()) {
+      const ring = this.#board.rings.get(line.channel)
+      if (ring) this.#lanes[i]!.follow(ring, width, this.#valueOf(ring, line.channel))
+      this.#lanes[i]!.writeTo(this.#ys[i]!)
+    }
+    for (let b = 0; b < BUCKETS; b++) {
+      this.#xs[b * 2] = (first + b + 0.25) * width
+      this.#xs[b * 2 + 1] = (first + b + 0.75) * width
+    }
+    const plot = this.#plot
+    plot.batch(() => {
+      plot.setData([this.#xs, ...this.#ys] as uPlot.AlignedData, false)
+      plot.setScale('x', { min: window.from, max: window.to })
+    })
+  }
+
+  #fill(first: number, width: number): void {
+    for (const [i, line] of this.#spec.lines.entries()) {
+      const lane = this.#lanes[i]!
+      const ring = this.#board.rings.get(line.channel)
+      lane.clear(first)
+      const past = this.#past.get(line.channel)
+      const oldest = ring?.oldestTime ?? Number.NaN
+      if (past) {
+        for (let k = 0; k < past.t.length; k++) {
+          const t = past.t[k]!
+          if (t >= oldest) break
+          lane.addExtremes(t, past.min[k]!, past.max[k]!, width)
+        }
+      }
+      lane.seen = ring ? ring.total - Math.max(0, ring.length - ring.from(first * width)) : 0
+    }
+  }
+
+  #valueOf(ring: ReadingRing, channel: string): (slot: number) => number {
+    const { shown, base } = this.#spec
+    const values = ring[ringQuantity(shown)]
+    const baseRing = base !== null && base !== channel ? this.#board.rings.get(base) : undefined
+    if (baseRing) {
+      const quantity = ringQuantity(shown)
+      const scale = shown === 'deviation' ? 1000 : 1
+      return (slot) => (values[slot]! - baseRing.valueAt(quantity, ring.time[slot]!)) * scale
+    }
+    if (shown === 'deviation') return (slot) => (values[slot]! - this.#hooks.setpointAt(ring.time[slot]!)) * 1000
+    return (slot) => values[slot]!
+  }
+
+  #build(): void {
+    this.#detach?.()
+    this.#plot?.destroy()
+    const { lines, axis } = this.#spec
+    this.#lanes = lines.map(() => new BucketLane(BUCKETS))
+    this.#xs = Array.from({ length: BUCKETS * 2 }, () => 0)
+    this.#ys = lines.map(() => Array.from({ length: BUCKETS * 2 }, () => undefined))
+    this.#first = Number.NaN
+    const dark = isDark()
+    const ink = cssColour('--ink-2')
+    const faint = cssColour('--line')
+    const font = '12px "Inter Variable", sans-serif'
+    const own = axis === 'own' && lines.length > 1
+    const gridAxis = { stroke: ink, font, grid: { stroke: faint, width: 1 }, ticks: { stroke: faint, width: 1, size: 4 } }
+    const options: uPlot.Options = {
+      ...this.#size(),
+      padding: [8, 12, 0, 0],
+      legend: { show: false },
+      pxAlign: 0,
+      ms: 1e-3,
+      cursor: { drag: { x: false, y: false }, sync: { key: 'watch' }, points: { show: lines.length <= 12, size: 6 } },
+      scales: { x: { time: true } },
+      axes: [
+        { ...gridAxis, space: 70, values: (_, splits) => timeLabels(splits) },
+        {
+          ...gridAxis,
+          show: !own,
+          size: 78,
+          values: (_, splits) => valueLabels(splits),
+        },
+      ],
+      series: [
+        {},
+        ...lines.map((line, i): uPlot.Series => {
+          const look = seriesLook(line.look, dark)
+          return {
+            label: line.name,
+            scale: own ? `y${i}` : 'y',
+            stroke: look.colour,
+            width: look.width,
+            dash: [...look.dash],
+            spanGaps: false,
+            points: { show: false },
+          }
+        }),
+      ],
+      hooks: {
+        draw: [(plot) => this.#drawMarks(plot)],
+        setCursor: [
+          (plot) => {
+            const left = plot.cursor.left ?? -1
+            this.#hooks.onCursor(left >= 0 ? plot.posToVal(left, 'x') : null)
+          },
+        ],
+      },
+    }
+    this.#plot = new uPlot(options, [this.#xs, ...this.#ys] as uPlot.AlignedData, this.#host)
+    this.#detach = attachGestures(this.#plot, this.#hooks)
+  }
+
+  #drawMarks(plot: uPlot): void {
+    const { ctx, bbox } = plot
+    ctx.save()
+    if (this.#selected) {
+      const a = plot.valToPos(this.#selected.from, 'x', true)
+      const b = plot.valToPos(this.#selected.to, 'x', true)
+      ctx.globalAlpha = 0.14
+      ctx.fillStyle = cssColour('--accent')
+      ctx.fillRect(Math.max(bbox.left, a), bbox.top, Math.min(b, bbox.left + bbox.width) - Math.max(bbox.left, a), bbox.height)
+      ctx.globalAlpha = 1
+    }
+    ctx.strokeStyle = cssColour('--accent')
+    ctx.lineWidth = devicePixelRatio
+    for (const time of this.#cursors) {
+      const x = plot.valToPos(time, 'x', true)
+      if (x < bbox.left || x > bbox.left + bbox.width) continue
+      ctx.beginPath()
+      ctx.moveTo(x, bbox.top)
+      ctx.lineTo(x, bbox.top + bbox.height)
+      ctx.stroke()
+    }
+    ctx.restore()
+  }
+}
+
+function timeLabels(splits: number[]): string[] {
+  const step = (splits[1] ?? 0) - (splits[0] ?? 0)
+  return splits.map((t) => {
+    const d = new Date(t * 1000)
+    const hm = `${String(d.getHours()).padStart(2, '0')}:${String(d.getMinutes()).padStart(2, '0')}`
+    return step < 60 ? `${hm}:${String(d.getSeconds()).padStart(2, '0')}` : hm
+  })
+}
+
+function valueLabels(splits: number[]): string[] {
+  const step = Math.abs((splits[1] ?? 1) - (splits[0] ?? 0)) || 1
+  const decimals = Math.max(0, Math.min(9, -Math.floor(Math.log10(step) + 1e-9)))
+  return splits.map((v) => fixed(v, decimals))
+}

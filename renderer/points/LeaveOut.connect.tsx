@@ -1,0 +1,42 @@
+import { useState } from 'react'
+import type { Point } from '../../app/records/point.ts'
+import { wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { Reason } from '../parts/Reason.tsx'
+import { say, setWho, usePage } from '../shell/page.ts'
+import { fixed } from '../text/numbers.ts'
+import { isLeftOut } from './points.model.ts'
+
+export function LeaveOutNow({ session, point, onClose }: { session: string; point: Point; onClose: () => void }) {
+  const who = usePage((state) => state.who)
+  const [why, setWhy] = useState('')
+  const [problem, setProblem] = useState<string>()
+  const restore = isLeftOut(point.marks)
+  const at = `the point at ${fixed(point.setpointC, 2)} °C`
+  return (
+    <Reason
+      title={restore ? `Take ${at} back` : `Leave ${at} out`}
+      words={
+        restore
+          ? 'It counts again in every fit and in the report. The record keeps both decisions.'
+          : 'It stays in the record and in this table, but no fit uses it and the report says so. It can be taken back.'
+      }
+      act={restore ? 'Take it back' : 'Leave it out'}
+      who={who}
+      why={why}
+      problem={problem}
+      onWho={setWho}
+      onWhy={setWhy}
+      onClose={onClose}
+      onAct={() =>
+        station.points.leaveOut({ session, point: point.id, who, why, restore }).then(
+          ({ words }) => {
+            say(words)
+            onClose()
+          },
+          (fault) => setProblem(wordsOf(fault)),
+        )
+      }
+    />
+  )
+}

@@ -1,0 +1,77 @@
+import { useState } from 'react'
+import type { Point } from '../../app/records/point.ts'
+import { threadKey } from '../../app/contract/thread-keys.ts'
+import { useAnswer } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
+import { pullThread, usePage } from '../shell/page.ts'
+import { copy } from '../text/save.ts'
+import { FitPanel } from './FitPanel.tsx'
+import { LeaveOutNow } from './LeaveOut.connect.tsx'
+import { NoPoints } from './NoPoints.connect.tsx'
+import { PointsPanel } from './Points.tsx'
+import { PointsTable } from './PointsTable.tsx'
+import { hysteresis, tableText } from './points.model.ts'
+import { pointsStore, usePoints } from './points.store.ts'
+import { ReportNow } from './Report.connect.tsx'
+
+export default function Points() {
+  const choice = usePoints()
+  const running = useStation((state) => state?.session)
+  const version = useStation((state) => state?.versions.points)
+  const live = useStation((state) => state?.channels) ?? []
+  const strip = useStation((state) => state?.strip) ?? []
+  const theme = usePage((state) => state.theme)
+  const session = choice.session ?? running?.id
+  const points = useAnswer(session ? () => station.points.list({ session }) : undefined, [session, version])
+  const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
+  const opened = useAnswer(choice.session ? () => station.archive.open({ session: choice.session! }) : undefined, [choice.session])
+  const [leaving, setLeaving] = useState<Point | null>(null)
+  if (!session) return <NoPoints />
+  const channels = choice.session ? (opened.data?.setup.bench.channels ?? []) : live
+  const list = points.data ?? []
+  const fit = fits.data?.find(({ channel }) => channel === choice.channel) ?? fits.data?.[0]
+  const expected = choice.session
+    ? []
+    : strip.filter(({ kind }) => kind === 'expected-point').map((mark) => ({ celsius: mark.celsius ?? Number.NaN, words: 'still to come' }))
+  return (
+    <>
+      <PointsPanel
+        title={choice.session ? (opened.data?.info.name ?? '') : (running?.name ?? '')}
+        about={`${list.length} ${list.length === 1 ? 'point' : 'points'} taken${expected.length > 0 ? `, ${expected.length} to come` : ''}.`}
+        cell={choice.cell}
+        onCell={(cell) => pointsStore.setState({ cell })}
+        fits={fits.data ?? []}
+        chosen={fit?.channel}
+        onChoose={(channel) => pointsStore.setState({ channel })}
+        problem={points.problem ?? fits.problem}
+        onReport={() => pointsStore.setState(({ report }) => ({ report: !report }))}
+        onCopy={() => copy(tableText(list, channels, choice.cell), 'The table of points')}
+        onCurrent={choice.session && running ? () => pointsStore.setState({ session: null }) : undefined}
+        report={choice.report ? <ReportNow session={session} /> : null}
+        table={
+          <PointsTable
+            points={list}
+            expected={expected}
+            channels={channels}
+            cell={choice.cell}
+            onPull={(point, channel, field) => pullThread(session, threadKey.point(point, channel, field))}
+            onLeaveOut={setLeaving}
+          />
+        }
+        fit={
+          fit && (
+            <FitPanel
+              fit={fit}
+              hysteresis={hysteresis(fit, list)}
+              theme={theme}
+              onPullCoefficient={(name) => pullThread(session, threadKey.coefficient(fit.channel, name))}
+              onPullPoint={(point, field) => pullThread(session, threadKey.fitPoint(fit.channel, point, field))}
+            />
+          )
+        }
+      />
+      {leaving && <LeaveOutNow session={session} point={leaving} onClose={() => setLeaving(null)} />}
+    </>
+  )
+}

@@ -1,0 +1,61 @@
+import { useState } from 'react'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useSettings, useStation } from '../client/state.ts'
+import { useBackStep } from '../shell/hooks.ts'
+import { page, say } from '../shell/page.ts'
+import { save } from '../text/save.ts'
+import { pointsStore } from './points.store.ts'
+import { Report } from './Report.tsx'
+import { SignOff, type SignOffDraft } from './SignOff.tsx'
+
+export function ReportNow({ session }: { session: string }) {
+  const versions = useStation((state) => state?.versions)
+  const paper = useSettings()?.paper ?? 'A4'
+  const html = useAnswer(() => station.points.reportHtml({ session }), [session, versions?.points])
+  const rows = useAnswer(() => station.archive.sessions({}), [versions?.sessions, versions?.points])
+  const row = rows.data?.find(({ info }) => info.id === session)
+  const [working, setWorking] = useState(false)
+  const [signing, setSigning] = useState<SignOffDraft | null>(null)
+  const [problem, setProblem] = useState<string>()
+  const close = () => pointsStore.setState({ report: false })
+  useBackStep(true, close)
+  return (
+    <>
+      <Report
+        html={html.data}
+        problem={html.problem}
+        signedOffBy={row?.signedOffBy ?? null}
+        working={working}
+        onClose={close}
+        onSign={() => setSigning({ person: page.getState().who, password: '', remark: '' })}
+        onXml={() => station.points.reportXml({ session }).then((xml) => save(new Blob([xml]), `report-${session}.xml`), (fault) => say(wordsOf(fault), 'problem'))}
+        onPdf={() => {
+          setWorking(true)
+          station.points
+            .reportPdf({ session, paper })
+            .then((pdf) => save(pdf as Blob, `report-${session}.pdf`), (fault) => say(wordsOf(fault), 'problem'))
+            .finally(() => setWorking(false))
+        }}
+      />
+      {signing && (
+        <SignOff
+          draft={signing}
+          session={row?.info.name ?? session}
+          problem={problem}
+          onChange={setSigning}
+          onClose={() => setSigning(null)}
+          onSign={() =>
+            station.points.signOff({ session, ...signing }).then(
+              ({ words }) => {
+                say(words)
+                setSigning(null)
+              },
+              (fault) => setProblem(wordsOf(fault)),
+            )
+          }
+        />
+      )}
+    </>
+  )
+}

@@ -1,0 +1,41 @@
+import { Button } from '../parts/Button.tsx'
+import { Problem } from '../parts/Problem.tsx'
+
+interface Props {
+  html: string | undefined
+  problem: string | undefined
+  signedOffBy: string | null
+  working: boolean
+  onPdf: () => void
+  onXml: () => void
+  onSign: () => void
+  onClose: () => void
+}
+
+/** The report as it will be printed. Its frame may run nothing and reach nothing. */
+export function Report({ html, problem, signedOffBy, working, onPdf, onXml, onSign, onClose }: Props) {
+  return (
+    <section className="report stack" aria-label="Report">
+      <div className="row row-apart">
+        <div>
+          <h2>Report</h2>
+          <p className="faint">{signedOffBy ? `Signed off by ${signedOffBy}.` : 'A draft until it is signed off.'}</p>
+        </div>
+        <div className="row">
+          <Button onPress={onPdf} disabled={working}>
+            {working ? 'Making the PDF' : 'Save as PDF'}
+          </Button>
+          <Button onPress={onXml}>Save as XML</Button>
+          <Button look="main" onPress={onSign} disabled={signedOffBy !== null}>
+            Sign off
+          </Button>
+          <Button look="quiet" onPress={onClose}>
+            Close the report
+          </Button>
+        </div>
+      </div>
+      <Problem words={problem} />
+      {html === undefined ? <p className="faint">Writing the report</p> : <iframe title="Report preview" sandbox="" srcDoc={html} />}
+    </section>
+  )
+}

@@ -1,0 +1,97 @@
+import type { FitView } from '../../app/contract/studies.ts'
+import type { Point, PointChannel } from '../../app/records/point.ts'
+
+/** What a cell of the table of points shows. */
+export const CELLS = [
+  { id: 'difference', name: 'Less reference' },
+  { id: 't90C', name: 't90' },
+  { id: 'signal', name: 'Signal' },
+  { id: 'sdMk', name: 'Spread' },
+  { id: 'driftMkPerMin', name: 'Drift' },
+] as const
+export type Cell = (typeof CELLS)[number]['id']
+
+export interface CellView {
+  value: number | null
+  u: number | null
+  unit: string
+  field: 'signal' | 't90C' | 'sdMk' | 'driftMkPerMin' | 'referenceC'
+}
+
+/** Rough size of one kelvin in ohm for a nominal 100 ohm PRT, only to say how many digits of a signal to show. */
+const OHM_PER_MK = 0.00039
+
+export function cellOf(used: PointChannel, cell: Cell): CellView {
+  const u = used.uTypeAMk
+  switch (cell) {
+    case 'difference': {
+      const known = used.t90C !== null && used.referenceC !== null
+      return { value: known ? (used.t90C! - used.referenceC!) * 1000 : null, u, unit: 'mK', field: 't90C' }
+    }
+    case 't90C':
+      return { value: used.t90C, u: u === null ? null : u / 1000, unit: 'degC', field: 't90C' }
+    case 'signal':
+      return { value: used.signal, u: u === null ? null : u * OHM_PER_MK, unit: used.rawUnit === 'mV' ? 'mV' : 'ohm', field: 'signal' }
+    case 'sdMk':
+      return { value: used.sdMk, u: null, unit: 'mK', field: 'sdMk' }
+    case 'driftMkPerMin':
+      return { value: used.driftMkPerMin, u: null, unit: 'mK/min', field: 'driftMkPerMin' }
+  }
+}
+
+export const KIND_WORDS: Record<Point['kind'], string> = {
+  comparison: '',
+  'wtp-before': 'water triple point, before',
+  'wtp-after': 'water triple point, after',
+  plateau: 'plateau',
+  'self-heating': 'self-heating',
+}
+
+export const isLeftOut = (marks: readonly string[]): boolean => marks.includes('rejected-by-person')
+
+export interface HysteresisRow {
+  celsius: number
+  first: string
+  second: string
+  differenceMk: number
+  expandedMk: number
+}
+
+/** Visits of one temperature compared: later residual less the first one. */
+export function hysteresis(fit: FitView, points: readonly Point[]): HysteresisRow[] {
+  const rows: HysteresisRow[] = []
+  const firstAt = new Map<number, { point: Point; residualMk: number; expandedMk: number }>()
+  for (const point of points) {
+    const fitted = fit.points.find((p) => p.point === point.id)
+    if (!fitted || point.kind !== 'comparison') continue
+    const first = firstAt.get(point.setpointC)
+    if (!first) {
+      firstAt.set(point.setpointC, { point, residualMk: fitted.residualMk, expandedMk: fitted.expandedMk })
+      continue
+    }
+    rows.push({
+      celsius: point.setpointC,
+      first: first.point.label ?? first.point.id,
+      second: point.label ?? point.id,
+      differenceMk: fitted.residualMk - first.residualMk,
+      expandedMk: Math.max(first.expandedMk, fitted.expandedMk),
+    })
+  }
+  return rows
+}
+
+/** The table as text for a spreadsheet. */
+export function tableText(points: readonly Point[], channels: readonly { id: string; name: string }[], cell: Cell): string {
+  const unit = points[0]?.channels[0] ? cellOf(points[0].channels[0], cell).unit : ''
+  const head = ['point', 'setpoint / degC', 'UTC', ...channels.map(({ name }) => `${name} / ${unit}`)]
+  const rows = points.map((point) => [
+    point.id,
+    point.setpointC,
+    new Date(point.endUtcUs / 1000).toISOString(),
+    ...channels.map(({ id }) => {
+      const used = point.channels.find((c) => c.channel === id)
+      return used ? (cellOf(used, cell).value ?? '') : ''
+    }),
+  ])
+  return [head, ...rows].map((row) => row.join('\t')).join('\n')
+}

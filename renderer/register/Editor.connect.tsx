@@ -1,0 +1,66 @@
+import { useEffect, useMemo, useState } from 'react'
+import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { say } from '../shell/page.ts'
+import { EntryEditor } from './EntryEditor.tsx'
+import { draftOf, type Entry, newCalibration, readEntry, type Shelf, SHELVES } from './register.model.ts'
+
+interface Props {
+  shelf: Shelf
+  entry: Entry | undefined
+  token: string
+  onDone: (id?: string) => void
+}
+
+const today = () => new Date().toISOString().slice(0, 10)
+
+export function EditorNow({ shelf, entry, token, onDone }: Props) {
+  const [draft, setDraft] = useState(() => draftOf(shelf, entry, `${SHELVES.find(({ id }) => id === shelf)!.one}-${Date.now().toString(36)}`))
+  const [why, setWhy] = useState('')
+  const [problem, setProblem] = useState<string>()
+  const read = useMemo(() => readEntry(shelf, draft), [shelf, draft])
+  const [asked, setAsked] = useState<Entry>()
+  useEffect(() => {
+    const timer = setTimeout(() => setAsked(read.entry), 300)
+    return () => clearTimeout(timer)
+  }, [read.entry])
+  const checks = useAnswer(shelf === 'thermometers' && asked ? () => station.register.checkThermometer({ entry: asked as Thermometer }) : undefined, [asked])
+  const saveEntry = (saved: Entry) => {
+    const rest = { token, why }
+    switch (shelf) {
+      case 'thermometers':
+        return station.register.saveThermometer({ entry: saved as Thermometer, ...rest })
+      case 'resistors':
+        return station.register.saveResistor({ entry: saved as Resistor, ...rest })
+      case 'instruments':
+        return station.register.saveInstrument({ entry: saved as InstrumentRecord, ...rest })
+      case 'fluids':
+        return station.register.saveFluid({ entry: saved as Fluid, ...rest })
+    }
+  }
+  return (
+    <EntryEditor
+      shelf={shelf}
+      draft={draft}
+      problems={read.problems}
+      checks={checks.data ?? []}
+      why={why}
+      ready={read.entry !== undefined}
+      problem={problem}
+      onChange={setDraft}
+      onWhy={setWhy}
+      onCalibration={() => setDraft({ ...draft, calibration: newCalibration(shelf, today()) })}
+      onCancel={() => onDone()}
+      onSave={() =>
+        saveEntry(read.entry!).then(
+          ({ words }) => {
+            say(words)
+            onDone(draft.id)
+          },
+          (fault) => setProblem(wordsOf(fault)),
+        )
+      }
+    />
+  )
+}

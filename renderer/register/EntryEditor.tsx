@@ -1,0 +1,100 @@
+import { Button } from '../parts/Button.tsx'
+import { Choice } from '../parts/Choice.tsx'
+import { Field } from '../parts/Field.tsx'
+import { Problem } from '../parts/Problem.tsx'
+import { FormFields } from './FormFields.tsx'
+import { CALIBRATION_FIELDS, type CalibrationDraft, type EntryDraft, RESISTOR_CALIBRATION_FIELDS, SHELF_FIELDS, type Shelf, UNCERTAINTY_FIELDS } from './register.model.ts'
+import { CONVERSION_FORMS } from './specs.ts'
+
+export interface CheckLine {
+  severity: 'note' | 'warning' | 'error'
+  words: string
+}
+
+interface Props {
+  shelf: Shelf
+  draft: EntryDraft
+  problems: Record<string, string>
+  checks: readonly CheckLine[]
+  why: string
+  ready: boolean
+  problem: string | undefined
+  onChange: (draft: EntryDraft) => void
+  onWhy: (why: string) => void
+  onCalibration: () => void
+  onSave: () => void
+  onCancel: () => void
+}
+
+/** A record being written. What is saved goes into the ledger with the old and the new. */
+export function EntryEditor(props: Props) {
+  const { shelf, draft, problems, checks, why, ready, problem, onChange } = props
+  const { calibration } = draft
+  const setCalibration = (part: Partial<CalibrationDraft>) => calibration && onChange({ ...draft, calibration: { ...calibration, ...part } })
+  const form = calibration && CONVERSION_FORMS[calibration.kind]
+  return (
+    <section className="sheet" aria-label="Record being edited">
+      <FormFields specs={SHELF_FIELDS[shelf]} texts={draft.texts} problems={problems} onChange={(key, text) => onChange({ ...draft, texts: { ...draft.texts, [key]: text } })} />
+      {(shelf === 'thermometers' || shelf === 'resistors') && !calibration && (
+        <div>
+          <Button onPress={props.onCalibration}>Enter a calibration</Button>
+        </div>
+      )}
+      {calibration && (
+        <section className="stack calibration" aria-label="New calibration">
+          <h3>New calibration</h3>
+          <FormFields
+            specs={shelf === 'resistors' ? RESISTOR_CALIBRATION_FIELDS : CALIBRATION_FIELDS}
+            texts={calibration.texts}
+            problems={problems}
+            prefix="calibration."
+            onChange={(key, text) => setCalibration({ texts: { ...calibration.texts, [key]: text } })}
+          />
+          {shelf === 'thermometers' && form && (
+            <>
+              <Choice
+                label="Relation on the certificate"
+                value={calibration.kind}
+                options={Object.entries(CONVERSION_FORMS).map(([id, { name, about }]) => ({ id, name, about }))}
+                onChange={(kind) => setCalibration({ kind, coefficients: {} })}
+              />
+              <p className="faint">{form.about} Type every digit as printed; commas and points both work.</p>
+              <FormFields
+                specs={form.fields}
+                texts={calibration.coefficients}
+                problems={problems}
+                prefix="calibration."
+                onChange={(key, text) => setCalibration({ coefficients: { ...calibration.coefficients, [key]: text } })}
+              />
+              <FormFields
+                specs={UNCERTAINTY_FIELDS}
+                texts={calibration.uncertainty}
+                problems={problems}
+                prefix="calibration."
+                onChange={(key, text) => setCalibration({ uncertainty: { ...calibration.uncertainty, [key]: text } })}
+              />
+              <Problem words={problems['calibration.conversion']} />
+            </>
+          )}
+        </section>
+      )}
+      {checks.length > 0 && (
+        <ul className="checks" aria-label="Checks of this entry">
+          {checks.map((check) => (
+            <li key={check.words} className={`check check-${check.severity}`}>
+              <strong>{check.words}</strong>
+            </li>
+          ))}
+        </ul>
+      )}
+      <Problem words={problem ?? problems['whole']} />
+      <div className="row row-end">
+        <Field label="Why this change" value={why} onChange={props.onWhy} about="Kept in the ledger." />
+        <Button look="main" onPress={props.onSave} disabled={!ready || why.trim() === ''}>
+          Save the record
+        </Button>
+        <Button onPress={props.onCancel}>Leave as it was</Button>
+      </div>
+    </section>
+  )
+}

@@ -1,0 +1,88 @@
+import type { ReactNode } from 'react'
+import { Button } from '../parts/Button.tsx'
+import { textsOf } from './forms.ts'
+import { coefficientLines, type Entry, RESISTOR_CALIBRATION_FIELDS, SHELF_FIELDS, type Shelf } from './register.model.ts'
+import { CONVERSION_FORMS } from './specs.ts'
+
+interface Props {
+  shelf: Shelf
+  entry: Entry
+  chart: ReactNode
+  locked: boolean
+  onEdit: () => void
+  onLedger: () => void
+}
+
+/** A record as it stands. */
+export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Props) {
+  const specs = SHELF_FIELDS[shelf]
+  const texts = textsOf(entry, specs)
+  return (
+    <article className="stack" aria-label={entry.name}>
+      <div className="row row-apart">
+        <h2 className="place-title">{entry.name}</h2>
+        <div className="row">
+          <Button look="quiet" onPress={onLedger}>
+            Its changes
+          </Button>
+          <Button onPress={onEdit}>{locked ? 'Unlock to edit' : 'Edit'}</Button>
+        </div>
+      </div>
+      <dl className="facts">
+        {specs
+          .filter(({ key }) => key !== 'name' && texts[key])
+          .map((spec) => (
+            <div key={spec.key} className="fact">
+              <dt>{spec.label}</dt>
+              <dd>{`${spec.choices?.find(({ id }) => id === texts[spec.key])?.name ?? texts[spec.key]}${spec.unit ? ` ${spec.unit}` : ''}`}</dd>
+            </div>
+          ))}
+      </dl>
+      {'calibrations' in entry && (
+        <section className="stack">
+          <h3>Calibrations</h3>
+          {entry.calibrations.length === 0 && <p className="faint">None yet. Until one is entered, only raw values and resistances can be shown.</p>}
+          {[...entry.calibrations].reverse().map((calibration, i) => (
+            <details key={calibration.id} open={i === 0} className="calibration">
+              <summary>{`${calibration.date}, ${calibration.certificate || 'no certificate number'}${calibration.due ? `, due ${calibration.due}` : ''}`}</summary>
+              <dl className="facts">
+                <div className="fact">
+                  <dt>Laboratory</dt>
+                  <dd>{calibration.laboratory}</dd>
+                </div>
+                {'conversion' in calibration ? (
+                  <>
+                    <div className="fact">
+                      <dt>Relation</dt>
+                      <dd>{`${CONVERSION_FORMS[calibration.conversion.kind]?.name}, ${calibration.lowC} to ${calibration.highC} °C`}</dd>
+                    </div>
+                    {coefficientLines(calibration.conversion).map((line) => (
+                      <div className="fact" key={line.name}>
+                        <dt>{line.name}</dt>
+                        <dd>{line.value}</dd>
+                      </div>
+                    ))}
+                    {calibration.uncertainty && (
+                      <div className="fact">
+                        <dt>{`Expanded uncertainty, k = ${calibration.uncertainty.k}`}</dt>
+                        <dd>{calibration.uncertainty.points.map((p) => `${p.expandedMk} mK at ${p.celsius} °C`).join(', ')}</dd>
+                      </div>
+                    )}
+                  </>
+                ) : (
+                  RESISTOR_CALIBRATION_FIELDS.filter(({ key }) => !['date', 'due', 'certificate', 'laboratory'].includes(key)).map((spec) => (
+                    <div className="fact" key={spec.key}>
+                      <dt>{spec.label}</dt>
+                      <dd>{`${textsOf(calibration, [spec])[spec.key]}${spec.unit ? ` ${spec.unit}` : ''}`}</dd>
+                    </div>
+                  ))
+                )}
+              </dl>
+            </details>
+          ))}
+        </section>
+      )}
+      {chart}
+    </article>
+  )
+}

@@ -1,0 +1,46 @@
+import { Choice } from '../parts/Choice.tsx'
+import { Field } from '../parts/Field.tsx'
+import type { FieldSpec, Texts } from './forms.ts'
+
+interface Props {
+  specs: readonly FieldSpec[]
+  texts: Texts
+  problems: Record<string, string>
+  /** Before the keys of `problems`. */
+  prefix?: string
+  onChange: (key: string, text: string) => void
+}
+
+const NONE = '-'
+
+/** The fields of a form described as data. */
+export function FormFields({ specs, texts, problems, prefix = '', onChange }: Props) {
+  return (
+    <div className="fields">
+      {specs.map((spec) =>
+        spec.type === 'choice' ? (
+          <Choice
+            key={spec.key}
+            label={spec.label}
+            value={texts[spec.key] || NONE}
+            options={[...(spec.optional || !texts[spec.key] ? [{ id: NONE, name: spec.optional ? 'None' : 'Choose' }] : []), ...(spec.choices ?? [])]}
+            onChange={(id) => onChange(spec.key, id === NONE ? '' : id)}
+          />
+        ) : (
+          <Field
+            key={spec.key}
+            label={spec.label}
+            value={texts[spec.key] ?? ''}
+            problem={problems[prefix + spec.key]}
+            about={spec.about}
+            numeric={spec.type === 'number' || spec.type === 'decimal'}
+            {...(spec.type === 'date' ? { type: 'date' as const } : {})}
+            {...(spec.type === 'lines' || spec.type === 'decimals' || spec.key === 'points' ? { lines: 3 } : {})}
+            {...(spec.unit ? { unit: spec.unit } : {})}
+            onChange={(text) => onChange(spec.key, text)}
+          />
+        ),
+      )}
+    </div>
+  )
+}

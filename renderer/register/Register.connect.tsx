@@ -1,0 +1,111 @@
+import { useState } from 'react'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
+import { useBackStep } from '../shell/hooks.ts'
+import { say, usePage } from '../shell/page.ts'
+import { save } from '../text/save.ts'
+import { EditorNow } from './Editor.connect.tsx'
+import { EntryView } from './EntryView.tsx'
+import { Ledger } from './Ledger.tsx'
+import { RegisterPanel } from './Register.tsx'
+import { type Entry, SHELVES, type View } from './register.model.ts'
+import { CustodianNow, useToken } from './Custodian.connect.tsx'
+import { WtpChart } from './WtpChart.tsx'
+
+export default function RegisterPlace() {
+  const version = useStation((state) => state?.versions.register)
+  const theme = usePage((state) => state.theme)
+  const token = useToken()
+  const [view, setView] = useState<View>('thermometers')
+  const [chosen, setChosen] = useState<string | null>(null)
+  const [editing, setEditing] = useState<'new' | string | null>(null)
+  const [search, setSearch] = useState('')
+  const [subject, setSubject] = useState<string>()
+  const [asking, setAsking] = useState(false)
+  const [problem, setProblem] = useState<string>()
+  const register = useAnswer(() => station.register.get(), [version])
+  const due = useAnswer(() => station.register.dueDates(), [version])
+  const ledger = useAnswer(view === 'ledger' ? () => station.register.ledger(subject ? { subject } : {}) : undefined, [view, version, subject])
+  useBackStep(chosen !== null && editing === null, () => setChosen(null))
+  useBackStep(editing !== null, () => setEditing(null))
+  const shelf = SHELVES.find(({ id }) => id === view)?.id
+  const all: readonly Entry[] = shelf ? (register.data?.[shelf] ?? []) : []
+  const entries = all.filter((e) => `${e.name} ${'serial' in e ? e.serial : ''}`.toLowerCase().includes(search.toLowerCase()))
+  const entry = all.find(({ id }) => id === chosen)
+  const unlocked = (then: () => void) => (token ? then() : setAsking(true))
+  return (
+    <>
+      <RegisterPanel
+        view={view}
+        entries={entries}
+        due={due.data ?? []}
+        chosen={chosen}
+        search={search}
+        unlockedWords={token ? 'Unlocked for this hour' : 'Locked'}
+        problem={problem ?? register.problem}
+        onView={(next) => {
+          setView(next)
+          setChosen(null)
+          setEditing(null)
+          setSubject(undefined)
+        }}
+        onChoose={(id) => {
+          setChosen(id)
+          setEditing(null)
+        }}
+        onSearch={setSearch}
+        onNew={() => unlocked(() => setEditing('new'))}
+        onUnlock={() => setAsking(true)}
+        onImport={(file) =>
+          unlocked(async () => {
+            try {
+              const { words } = await station.register.importFile({ text: await file.text(), token: token!, why: `imported from ${file.name}` })
+              setProblem(undefined)
+              say(words)
+            } catch (fault) {
+              setProblem(wordsOf(fault))
+            }
+          })
+        }
+        onExport={(format) =>
+          station.register.exportFile({ format }).then(
+            (text) => save(new Blob([text]), `register.${format}`),
+            (fault) => setProblem(wordsOf(fault)),
+          )
+        }
+        ledger={<Ledger entries={ledger.data ?? []} />}
+        detail={
+          shelf && token && editing !== null ? (
+            <EditorNow
+              key={`${shelf}${editing}`}
+              shelf={shelf}
+              entry={editing === 'new' ? undefined : entry}
+              token={token}
+              onDone={(id) => {
+                setEditing(null)
+                if (id) setChosen(id)
+              }}
+            />
+          ) : (
+            shelf &&
+            entry && (
+              <EntryView
+                shelf={shelf}
+                entry={entry}
+                locked={token === undefined}
+                onEdit={() => unlocked(() => setEditing(entry.id))}
+                onLedger={() => {
+                  setSubject(entry.id)
+                  setView('ledger')
+                }}
+                chart={'wtpHistory' in entry ? <WtpChart thermometer={entry} theme={theme} /> : null}
+              />
+            )
+          )
+        }
+      />
+      {asking && <CustodianNow onClose={() => setAsking(false)} />}
+    </>
+  )
+}

@@ -1,0 +1,104 @@
+import { readDecimalText, readNumber } from '../text/numbers.ts'
+
+/** Forms of the register as data: which fields a record has, how each is typed and read. */
+
+export interface FieldSpec {
+  /** Path in the record, parts joined by a point. */
+  key: string
+  label: string
+  type: 'text' | 'number' | 'decimal' | 'date' | 'lines' | 'decimals' | 'choice'
+  optional?: boolean
+  unit?: string
+  units?: Readonly<Record<string, number>>
+  about?: string
+  choices?: readonly { id: string; name: string }[]
+}
+
+export type Texts = Readonly<Record<string, string>>
+type Json = Record<string, unknown>
+
+function at(record: unknown, key: string): unknown {
+  return key.split('.').reduce<unknown>((value, part) => (typeof value === 'object' && value !== null ? (value as Json)[part] : undefined), record)
+}
+
+function put(record: Json, key: string, value: unknown): void {
+  const parts = key.split('.')
+  const last = parts.pop()!
+  let inner = record
+  for (const part of parts) {
+    inner[part] ??= {}
+    inner = inner[part] as Json
+  }
+  inner[last] = value
+}
+
+/** What the fields show of a record. */
+export function textsOf(record: unknown, specs: readonly FieldSpec[]): Texts {
+  return Object.fromEntries(
+    specs.map(({ key }) => {
+      const value = at(record, key)
+      return [key, value === undefined || value === null ? '' : Array.isArray(value) ? value.join('\n') : String(value)]
+    }),
+  )
+}
+
+export interface ReadForm {
+  record: Json
+  problems: Record<string, string>
+}
+
+/** The record that the texts make; what cannot be read is named by its field. */
+export function readForm(texts: Texts, specs: readonly FieldSpec[]): ReadForm {
+  const record: Json = {}
+  const problems: Record<string, string> = {}
+  for (const spec of specs) {
+    const text = (texts[spec.key] ?? '').trim()
+    if (text === '') {
+      if (!spec.optional) {
+        if (spec.type === 'text') put(record, spec.key, '')
+        else if (spec.type === 'lines') put(record, spec.key, [])
+        else problems[spec.key] = 'This is needed'
+      }
+      continue
+    }
+    const value = readField(text, spec)
+    if (value === undefined) problems[spec.key] = wanted(spec)
+    else put(record, spec.key, value)
+  }
+  return { record, problems }
+}
+
+function readField(text: string, spec: FieldSpec): unknown {
+  switch (spec.type) {
+    case 'number':
+      return readNumber(text, spec.units ?? {})
+    case 'decimal':
+      return readDecimalText(text)
+    case 'date':
+      return /^\d{4}-\d{2}-\d{2}$/.test(text) ? text : undefined
+    case 'lines':
+      return text.split('\n').map((line) => line.trim()).filter(Boolean)
+    case 'decimals': {
+      const all = text.split(/[\n;\t]+|,\s+|\s+/).filter(Boolean).map(readDecimalText)
+      return all.includes(undefined) ? undefined : all
+    }
+    case 'text':
+    case 'choice':
+      return text
+  }
+}
+
+function wanted(spec: FieldSpec): string {
+  switch (spec.type) {
+    case 'number':
+      return `A number${spec.unit ? ` of ${spec.unit}` : ''}`
+    case 'decimal':
+      return 'A number as on the certificate, such as 100.00518 or -5,775e-7'
+    case 'decimals':
+      return 'Numbers, one in each line'
+    case 'date':
+      return 'A date such as 2026-02-10'
+    default:
+      return 'Something else is needed here'
+  }
+}

@@ -1,0 +1,186 @@
+import { Its90Section, ThermocoupleType } from '../../app/records/conversion.ts'
+import { THERMOMETER_KINDS } from '../../app/records/register.ts'
+import { CELSIUS_UNITS } from '../text/numbers.ts'
+import type { FieldSpec } from './forms.ts'
+
+export const KIND_NAMES: Record<(typeof THERMOMETER_KINDS)[number], string> = {
+  sprt: 'Standard platinum (SPRT)',
+  prt: 'Platinum (PRT)',
+  thermistor: 'Thermistor',
+  thermocouple: 'Thermocouple',
+  other: 'Other',
+}
+
+const celsius = { type: 'number', unit: '°C', units: CELSIUS_UNITS } as const
+
+export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
+  { key: 'name', label: 'Name', type: 'text' },
+  { key: 'kind', label: 'Kind', type: 'choice', choices: THERMOMETER_KINDS.map((id) => ({ id, name: KIND_NAMES[id] })) },
+  { key: 'maker', label: 'Maker', type: 'text' },
+  { key: 'model', label: 'Model', type: 'text' },
+  { key: 'serial', label: 'Serial number', type: 'text' },
+  { key: 'owner', label: 'Owner', type: 'text' },
+  { key: 'nominalOhm', label: 'Nominal resistance', type: 'number', unit: 'Ω', optional: true, about: 'At 0 °C for platinum, at 25 °C for thermistors.' },
+  { key: 'lowC', label: 'Never colder than', ...celsius },
+  { key: 'highC', label: 'Never hotter than', ...celsius, about: 'The station warns when it has been.' },
+  { key: 'currentMa', label: 'Measuring current', type: 'number', unit: 'mA' },
+  { key: 'selfHeatingMk', label: 'Self-heating', type: 'number', unit: 'mK', optional: true },
+  {
+    key: 'fit',
+    label: 'Fitted by',
+    type: 'choice',
+    optional: true,
+    choices: [
+      { id: 'its90', name: 'ITS-90' },
+      { id: 'callendar-van-dusen', name: 'Callendar-Van Dusen' },
+      { id: 'steinhart-hart', name: 'Steinhart-Hart' },
+      { id: 'polynomial', name: 'Polynomial' },
+    ],
+  },
+  { key: 'note', label: 'Note', type: 'text', optional: true },
+]
+
+export const CALIBRATION_FIELDS: readonly FieldSpec[] = [
+  { key: 'date', label: 'Date', type: 'date' },
+  { key: 'due', label: 'Due again', type: 'date', optional: true },
+  { key: 'certificate', label: 'Certificate', type: 'text' },
+  { key: 'laboratory', label: 'Laboratory', type: 'text' },
+  { key: 'lowC', label: 'Holds from', ...celsius },
+  { key: 'highC', label: 'Holds to', ...celsius },
+]
+
+/** Expanded uncertainty as printed: two columns. */
+export const UNCERTAINTY_FIELDS: readonly FieldSpec[] = [
+  { key: 'k', label: 'Coverage factor k', type: 'number' },
+  { key: 'points', label: 'Expanded uncertainty', type: 'text', optional: true, about: 'One line for each: temperature in °C, a space, uncertainty in mK.' },
+]
+
+const number = (key: string, label: string, optional = false, about?: string): FieldSpec => ({
+  key,
+  label,
+  type: 'decimal',
+  ...(optional ? { optional } : {}),
+  ...(about ? { about } : {}),
+})
+const sections = Its90Section.options.map((id) => ({ id, name: id }))
+const its90Set = (prefix: string): FieldSpec[] => [
+  { key: `${prefix}subrange`, label: 'Subrange, section of ITS-90', type: 'choice', choices: sections, optional: true },
+  ...['a', 'b', 'c', 'd', 'c1', 'c2', 'c3', 'c4', 'c5'].map((name) => number(`${prefix}coefficients.${name}`, name, true)),
+]
+
+export interface ConversionForm {
+  name: string
+  about: string
+  fields: readonly FieldSpec[]
+}
+
+/** Coefficients as a certificate prints them, by kind of conversion. */
+export const CONVERSION_FORMS: Record<string, ConversionForm> = {
+  its90: {
+    name: 'ITS-90, platinum',
+    about: 'R at the water triple point and the deviation coefficients of one subrange; a second set for the other side of 0 °C.',
+    fields: [number('rWtp', 'R(WTP) / Ω'), ...its90Set(''), ...its90Set('joined.').map((f) => ({ ...f, label: `Other side: ${f.label}` }))],
+  },
+  'callendar-van-dusen': {
+    name: 'Callendar-Van Dusen',
+    about: 'R0 in ohm, A in 1/°C, B in 1/°C², and C in 1/°C⁴ where the range goes below 0 °C.',
+    fields: [number('r0', 'R0 / Ω'), number('a', 'A'), number('b', 'B'), number('c', 'C', true)],
+  },
+  iec60751: {
+    name: 'IEC 60751',
+    about: 'The industrial relation; only R0 where it is not 100 Ω.',
+    fields: [number('r0', 'R0 / Ω', true)],
+  },
+  'steinhart-hart': {
+    name: 'Steinhart-Hart',
+    about: 'Coefficients of 1/T in powers of ln R; three of them mean powers 0, 1 and 3.',
+    fields: [{ key: 'coefficients', label: 'Coefficients', type: 'decimals', about: 'One in each line.' }],
+  },
+  beta: {
+    name: 'Beta',
+    about: 'R0 at T0 and beta in kelvin.',
+    fields: [number('r0', 'R0 / Ω'), number('t0', 'T0 / °C', true), number('beta', 'beta / K')],
+  },
+  thermocouple: {
+    name: 'Thermocouple',
+    about: "The type's reference function and the calibration's deviation from it.",
+    fields: [
+      { key: 'type', label: 'Type', type: 'choice', choices: ThermocoupleType.options.map((id) => ({ id, name: id })) },
+      { key: 'deviation', label: 'Deviation polynomial / mV', type: 'decimals', optional: true, about: 'Ascending powers of °C, one in each line.' },
+    ],
+  },
+  polynomial: {
+    name: 'Polynomial',
+    about: 'Temperature as a polynomial of the signal.',
+    fields: [{ key: 'coefficients', label: 'Coefficients', type: 'decimals', about: 'Ascending powers, one in each line.' }],
+  },
+  table: {
+    name: 'Table',
+    about: 'Straight lines between points.',
+    fields: [
+      { key: 'x', label: 'Signal', type: 'decimals', about: 'One in each line.' },
+      { key: 'y', label: 'Temperature / °C', type: 'decimals', about: 'One in each line.' },
+    ],
+  },
+}
+
+export const RESISTOR_FIELDS: readonly FieldSpec[] = [
+  { key: 'name', label: 'Name', type: 'text' },
+  { key: 'maker', label: 'Maker', type: 'text' },
+  { key: 'serial', label: 'Serial number', type: 'text' },
+  { key: 'nominalOhm', label: 'Nominal value', type: 'number', unit: 'Ω', units: { Ω: 1, ohm: 1, kΩ: 1000 } },
+  { key: 'keptAtC', label: 'Kept at', ...celsius },
+  { key: 'uKeptAtK', label: 'Standard uncertainty of that', type: 'number', unit: 'K', units: { K: 1, mK: 1e-3 } },
+  { key: 'maxCurrentMa', label: 'Current at most', type: 'number', unit: 'mA', optional: true },
+  { key: 'note', label: 'Note', type: 'text', optional: true },
+]
+
+export const RESISTOR_CALIBRATION_FIELDS: readonly FieldSpec[] = [
+  { key: 'date', label: 'Date', type: 'date' },
+  { key: 'due', label: 'Due again', type: 'date', optional: true },
+  { key: 'certificate', label: 'Certificate', type: 'text' },
+  { key: 'laboratory', label: 'Laboratory', type: 'text' },
+  { key: 'ohm', label: 'Value / Ω', type: 'decimal' },
+  { key: 'celsius', label: 'At', ...celsius },
+  { key: 'alphaPerK', label: 'alpha / K⁻¹', type: 'number', about: 'Relative change per kelvin.' },
+  { key: 'betaPerK2', label: 'beta / K⁻²', type: 'number' },
+  { key: 'driftPerYear', label: 'Relative drift per year', type: 'number' },
+  { key: 'expandedRelative', label: 'Relative expanded uncertainty', type: 'number', units: { ppm: 1e-6 } },
+  { key: 'k', label: 'Coverage factor k', type: 'number' },
+]
+
+export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
+  { key: 'name', label: 'Name', type: 'text' },
+  {
+    key: 'role',
+    label: 'Role',
+    type: 'choice',
+    choices: [
+      { id: 'ratio-bridge', name: 'Ratio bridge' },
+      { id: 'scanner', name: 'Channel scanner' },
+      { id: 'bath', name: 'Bath' },
+      { id: 'meter', name: 'Meter' },
+      { id: 'environment', name: 'Environment' },
+    ],
+  },
+  { key: 'maker', label: 'Maker', type: 'text' },
+  { key: 'model', label: 'Model', type: 'text' },
+  { key: 'serial', label: 'Serial number', type: 'text' },
+  { key: 'calibrated', label: 'Calibrated', type: 'date', optional: true },
+  { key: 'due', label: 'Due again', type: 'date', optional: true },
+  { key: 'certificate', label: 'Certificate', type: 'text', optional: true },
+  { key: 'bridge.linearityRatio', label: 'Bridge: linearity, standard uncertainty of ratio', type: 'number', optional: true },
+  { key: 'bridge.resolutionRatio', label: 'Bridge: resolution of ratio', type: 'number', optional: true },
+  { key: 'bridge.lowestRatio', label: 'Bridge: lowest ratio', type: 'number', optional: true },
+  { key: 'bridge.highestRatio', label: 'Bridge: highest ratio', type: 'number', optional: true },
+  { key: 'note', label: 'Note', type: 'text', optional: true },
+]
+
+export const FLUID_FIELDS: readonly FieldSpec[] = [
+  { key: 'name', label: 'Name', type: 'text' },
+  { key: 'lowC', label: 'Used from', ...celsius },
+  { key: 'highC', label: 'Used to', ...celsius },
+  { key: 'flashPointC', label: 'Flash point', ...celsius, optional: true, about: "As the maker's data sheet gives it." },
+  { key: 'marginK', label: 'Stay below it by', type: 'number', unit: 'K' },
+  { key: 'cautions', label: 'Cautions', type: 'lines', about: 'One in each line; shown before the bath heats. Local rules come first.' },
+]

@@ -1,0 +1,43 @@
+import { useMemo } from 'react'
+import { CommandList } from './CommandList.tsx'
+import { type Command, goTo, page, say, usePage } from './page.ts'
+import { PLACES } from './places.ts'
+
+const own = (): Command[] => [
+  ...PLACES.map(({ id, name, key, about }) => ({
+    id: `go-${id}`,
+    words: `${name}: ${about.toLowerCase()}`,
+    group: 'Places',
+    keys: key,
+    run: () => goTo(id),
+  })),
+  {
+    id: 'theme',
+    words: page.getState().theme === 'dark' ? 'Light page' : 'Dark page',
+    group: 'Window',
+    run: () => page.setState(({ theme }) => ({ theme: theme === 'dark' ? 'light' : 'dark' })),
+  },
+  {
+    id: 'expanded',
+    words: 'Show or hide expanded uncertainties',
+    group: 'Window',
+    run: () => page.setState(({ expanded }) => ({ expanded: !expanded })),
+  },
+  {
+    id: 'single-keys',
+    words: page.getState().singleKeys ? 'Turn single keys off' : 'Turn single keys on',
+    group: 'Window',
+    run: () => {
+      page.setState(({ singleKeys }) => ({ singleKeys: !singleKeys }))
+      say(page.getState().singleKeys ? 'Single keys work again.' : 'Single keys are off. Ctrl+K still opens this list.')
+    },
+  },
+]
+
+export function CommandListNow() {
+  const open = usePage((state) => state.commandsOpen)
+  const placed = usePage((state) => state.commands)
+  const commands = useMemo(() => (open ? [...Object.values(placed).flat(), ...own()] : []), [open, placed])
+  if (!open) return null
+  return <CommandList commands={commands} onClose={() => page.setState({ commandsOpen: false })} />
+}

@@ -1,0 +1,61 @@
+import type { Joining } from '../client/connect.ts'
+import type { StationState } from '../../app/contract/views.ts'
+import { clockTime, utcTime } from '../text/times.ts'
+import { Button } from '../parts/Button.tsx'
+import type { Said } from './page.ts'
+import type { LineView } from './shell.model.ts'
+
+interface Props {
+  view: LineView
+  joining: Joining['state']
+  said: Said | null
+  clock: StationState['clock'] | undefined
+  utcUs: number | undefined
+  onCommands: () => void
+  onDismiss: () => void
+}
+
+/** One line at the bottom: bench, session, step of the plan, disk, links; and what the window last did. */
+export function StateLine({ view, joining, said, clock, utcUs, onCommands, onDismiss }: Props) {
+  return (
+    <footer className="state-line" aria-label="State">
+      <div className="state-facts">
+        {joining !== 'joined' && (
+          <strong className="state-lost" role="status">
+            {view.joining}
+          </strong>
+        )}
+        {view.facts.map((fact) => (
+          <span key={fact.name} className={fact.wrong ? 'state-fact is-wrong' : 'state-fact'}>
+            <span className="state-name">{fact.name}</span> {fact.words}
+          </span>
+        ))}
+      </div>
+      <div className="state-said" aria-live="polite">
+        {said && (
+          <span key={said.n} className={said.kind === 'problem' ? 'said is-problem' : 'said'}>
+            {said.words}
+            {said.undo && (
+              <Button look="quiet" onPress={said.undo}>
+                Undo
+              </Button>
+            )}
+            <Button look="quiet" label="Put this message away" onPress={onDismiss}>
+              ×
+            </Button>
+          </span>
+        )}
+      </div>
+      {utcUs !== undefined && (
+        <time className="state-time" title={utcTime(utcUs)}>
+          {clockTime(utcUs)}
+          <small>{utcTime(utcUs).slice(11, 16)} UTC</small>
+          {clock !== 'real' && <small className="state-clock">{clock === 'scaled' ? 'fast clock' : 'made-up clock'}</small>}
+        </time>
+      )}
+      <Button look="quiet" onPress={onCommands}>
+        Commands <kbd>?</kbd>
+      </Button>
+    </footer>
+  )
+}

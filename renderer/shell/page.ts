@@ -1,0 +1,124 @@
+import { useStore } from 'zustand'
+import { createStore } from 'zustand/vanilla'
+import { PLACES, type Place } from './places.ts'
+
+/** What the window itself remembers: where it is, how it looks, who sits before it. Nothing of the station's. */
+
+export type Theme = 'light' | 'dark'
+
+export interface Said {
+  words: string
+  kind: 'done' | 'problem'
+  undo?: () => void
+  n: number
+}
+
+export interface Command {
+  id: string
+  words: string
+  group: string
+  keys?: string
+  run: () => void
+}
+
+export interface PageState {
+  place: Place
+  before: Place | null
+  wall: boolean
+  commandsOpen: boolean
+  theme: Theme
+  who: string
+  /** Expanded uncertainties beside numbers. */
+  expanded: boolean
+  /** Plain single keys work; some people need them off. */
+  singleKeys: boolean
+  said: Said | null
+  /** Thread pulled: keys from the first number to the one unfolded last. */
+  thread: { session: string; keys: string[] } | null
+  commands: Record<string, readonly Command[]>
+}
+
+const STORED = 'stillpoint-window'
+interface Stored {
+  theme?: Theme
+  who?: string
+  singleKeys?: boolean
+}
+
+function readStored(): Stored {
+  try {
+    return JSON.parse(localStorage.getItem(STORED) ?? '{}') as Stored
+  } catch {
+    return {}
+  }
+}
+
+function placeOfAddress(): Place | undefined {
+  const name = location.hash.slice(1)
+  return PLACES.find((place) => place.id === name)?.id
+}
+
+const stored = readStored()
+export const page = createStore<PageState>(() => ({
+  place: placeOfAddress() ?? 'watch',
+  before: null,
+  wall: false,
+  commandsOpen: false,
+  theme: stored.theme ?? (matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light'),
+  who: stored.who ?? '',
+  expanded: false,
+  singleKeys: stored.singleKeys ?? true,
+  said: null,
+  thread: null,
+  commands: {},
+}))
+
+export const usePage = <T>(select: (state: PageState) => T): T => useStore(page, select)
+
+page.subscribe(({ theme, who, singleKeys }, old) => {
+  if (theme !== old.theme) document.documentElement.dataset['theme'] = theme
+  if (theme !== old.theme || who !== old.who || singleKeys !== old.singleKeys)
+    localStorage.setItem(STORED, JSON.stringify({ theme, who, singleKeys } satisfies Stored))
+})
+
+export function goTo(place: Place): void {
+  page.setState((old) => ({ place, before: old.place === place ? old.before : old.place, wall: false }))
+  history.replaceState(null, '', `#${place}`)
+}
+
+let saidCount = 0
+/** One calm sentence at the bottom of the window, with a way back where there is one. */
+export function say(words: string, kind: Said['kind'] = 'done', undo?: () => void): void {
+  saidCount++
+  page.setState({ said: { words, kind, n: saidCount, ...(undo ? { undo } : {}) } })
+}
+
+export const setWho = (who: string): void => page.setState({ who })
+
+/** Unfolds a number. */
+export function pullThread(session: string, key: string): void {
+  page.setState({ thread: { session, keys: [key] } })
+}
+
+const steps: (() => void)[] = []
+/** Escape calls the newest of these first; each is one step back. */
+export function addBackStep(step: () => void): { dispose(): void } {
+  steps.push(step)
+  return {
+    dispose() {
+      const at = steps.lastIndexOf(step)
+      if (at >= 0) steps.splice(at, 1)
+    },
+  }
+}
+
+/** One step back: the newest thing opened is closed, else the window returns to the place before. */
+export function goBack(): void {
+  const step = steps.at(-1)
+  if (step) return step()
+  const { before } = page.getState()
+  if (before) {
+    goTo(before)
+    page.setState({ before: null })
+  }
+}

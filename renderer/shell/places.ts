@@ -1,0 +1,11 @@
+/** The seven places, in the order of a job: set up, look, plan, study, look back, keep, listen. */
+export const PLACES = [
+  { id: 'bench', name: 'Bench', key: '1', about: 'Set up instruments, links and channels' },
+  { id: 'watch', name: 'Watch', key: '2', about: 'See what is measured now' },
+  { id: 'plan', name: 'Plan', key: '3', about: 'Say what to take tonight' },
+  { id: 'points', name: 'Points', key: '4', about: 'What was taken, fits, report' },
+  { id: 'archive', name: 'Archive', key: '5', about: 'Past sessions' },
+  { id: 'register', name: 'Register', key: '6', about: 'Thermometers and other lasting records' },
+  { id: 'wire', name: 'Wire', key: '7', about: 'The traffic of each link' },
+] as const
+export type Place = (typeof PLACES)[number]['id']

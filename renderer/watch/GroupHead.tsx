@@ -1,0 +1,30 @@
+import type { RunnerView, SettlingView } from '../../app/contract/views.ts'
+import { StillWater } from '../signs/StillWater.tsx'
+import { fixed } from '../text/numbers.ts'
+import { clockTime, duration } from '../text/times.ts'
+
+interface Props {
+  group: SettlingView
+  runner: RunnerView
+  nowUtcUs: number
+  running: boolean
+}
+
+/** The first look: is the bath still, and is the night on plan. */
+export function GroupHead({ group, runner, nowUtcUs, running }: Props) {
+  return (
+    <div className="group-head">
+      {running && <StillWater state={group.state} held={group.held} wide />}
+      <div>
+        <p className="group-words">{running ? group.words : runner.phase === 'ended' ? 'The session has ended.' : 'Nothing is being recorded.'}</p>
+        <p className="group-plan">
+          {runner.phase !== 'idle' && <span>{runner.words}</span>}
+          {running && runner.bathC !== null && <span>{`Bath ${fixed(runner.bathC, 2)} °C`}</span>}
+          {running && runner.expectedEndUtcUs !== null && (
+            <span>{`Ends about ${clockTime(runner.expectedEndUtcUs)}, in ${duration((runner.expectedEndUtcUs - nowUtcUs) / 1e6)}`}</span>
+          )}
+        </p>
+      </div>
+    </div>
+  )
+}

@@ -1,0 +1,66 @@
+import { useLayoutEffect, useRef } from 'react'
+import type { LiveBoard } from '../live/board.ts'
+import { frames } from '../live/frame.ts'
+import { ringQuantity, type Shown } from '../live/quantity.ts'
+import { expanded, honest } from '../signs/digits.ts'
+import { unitSign } from '../text/numbers.ts'
+
+interface Props {
+  board: LiveBoard
+  channel: string
+  shown: Shown
+  unit: string
+  u: number | null
+  setpointC: number | null
+  base: string | null
+  extra: number
+  showExpanded: boolean
+}
+
+/** The newest number of a channel, written into the page by frames, never by React. */
+export function LiveDigits({ board, channel, shown, unit, u, setpointC, base, extra, showExpanded }: Props) {
+  const strong = useRef<HTMLSpanElement>(null)
+  const weak = useRef<HTMLSpanElement>(null)
+  useLayoutEffect(() => {
+    let last = Number.NaN
+    let fresh = true
+    const painter = frames.add(() => {
+      const value = newestShown(board, channel, shown, setpointC, base)
+      if (!fresh && (value === last || (Number.isNaN(value) && Number.isNaN(last)))) return
+      fresh = false
+      last = value
+      const text = honest(value, u, unit, extra)
+      strong.current!.textContent = text.strong
+      weak.current!.textContent = text.weak
+    })
+    return () => painter.dispose()
+  }, [board, channel, shown, u, unit, setpointC, base, extra])
+  return (
+    <span className="digits">
+      <span className="digits-strong" ref={strong}>
+        –
+      </span>
+      <span className="digits-weak" ref={weak} />
+      <span className="digits-unit">{` ${unitSign(unit)}`}</span>
+      {showExpanded && <span className="digits-expanded">{expanded(u)}</span>}
+    </span>
+  )
+}
+
+/** The newest value as it is to be shown, NaN where there is none. */
+export function newestShown(
+  board: LiveBoard,
+  channel: string,
+  shown: Shown,
+  setpointC: number | null,
+  base: string | null,
+): number {
+  const ring = board.rings.get(channel)
+  if (!ring) return Number.NaN
+  const value = ring.newest(ringQuantity(shown))
+  if (base !== null && base !== channel) {
+    const less = board.rings.get(base)?.valueAt(ringQuantity(shown), ring.newestTime) ?? Number.NaN
+    return (value - less) * (shown === 'deviation' ? 1000 : 1)
+  }
+  return shown === 'deviation' ? (value - (setpointC ?? Number.NaN)) * 1000 : value
+}

@@ -1,0 +1,78 @@
+import { useCallback, useMemo } from 'react'
+import { threadKey } from '../../app/contract/thread-keys.ts'
+import { useStation } from '../client/state.ts'
+import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
+import { board } from '../live/listen.ts'
+import { pullThread, usePage } from '../shell/page.ts'
+import { GroupHead } from './GroupHead.tsx'
+import { crowd } from './watch.model.ts'
+import { act, useWatch } from './watch.store.ts'
+import { Readout } from './Readout.tsx'
+import { Panes } from './Panes.connect.tsx'
+import { StretchNow } from './Stretch.connect.tsx'
+import { useWatchCommands, WatchToolsNow } from './WatchTools.connect.tsx'
+import { WatchPanel } from './Watch.tsx'
+
+export { WallView } from './Wall.connect.tsx'
+
+export function Watch() {
+  const channels = useStation((state) => state?.channels) ?? []
+  const hasBench = useStation((state) => state?.bench !== null)
+  const session = useStation((state) => state?.session?.id)
+  const setpointC = useStation((state) => state?.runner.setpointC ?? null)
+  const expanded = usePage((state) => state.expanded)
+  const theme = usePage((state) => state.theme)
+  const choice = useWatch()
+  useWatchCommands()
+  const toggle = useCallback((channel: string) => act({ do: 'toggle', channel }), [])
+  const pull = useCallback(
+    (channel: string) => {
+      const { shown } = choice
+      const quantity = shown === 'raw' ? 'ratio' : shown === 'resistance' ? 'resistance' : 'temperature'
+      if (session) pullThread(session, threadKey.live(channel, quantity))
+    },
+    [choice.shown, session],
+  )
+  const readouts = useMemo(
+    () =>
+      channels.map((channel, look) => (
+        <Readout
+          key={channel.id}
+          channel={channel}
+          look={look}
+          shown={choice.shown}
+          base={choice.base}
+          hidden={choice.hidden.includes(channel.id)}
+          setpointC={setpointC}
+          board={board}
+          extra={channels.length > 16 ? 0 : 1}
+          showExpanded={expanded}
+          still={channels.length > 12}
+          words={channels.length <= 16}
+          onToggle={toggle}
+          onPull={pull}
+        />
+      )),
+    // The theme decides the colours of the keys.
+    [channels, choice.shown, choice.base, choice.hidden, setpointC, expanded, theme, toggle, pull],
+  )
+  if (!hasBench || channels.length === 0) return <EmptyBench />
+  return (
+    <WatchPanel
+      head={<GroupNow />}
+      tools={<WatchToolsNow />}
+      crowd={crowd(channels.length)}
+      readouts={readouts}
+      panes={<Panes />}
+      below={<StretchNow />}
+    />
+  )
+}
+
+function GroupNow() {
+  const group = useStation((state) => state!.group)
+  const runner = useStation((state) => state!.runner)
+  const minute = useStation((state) => Math.floor(state!.utcUs / 60e6) * 60e6)
+  const running = !['idle', 'ended'].includes(runner.phase)
+  return <GroupHead group={group} runner={runner} nowUtcUs={minute} running={running} />
+}

@@ -1,0 +1,430 @@
+import { implement } from '@orpc/server'
+import { contract } from '../../../app/contract/index.ts'
+import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
+import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'
+import type { SessionInfo } from '../../../app/records/session.ts'
+import { isoUtc } from '../../../app/records/clock.ts'
+import type { FakeStation } from './station.ts'
+import { fitsOf, previewOf, reportPage } from './studies.ts'
+
+const TOKEN = 'token-of-the-fake-custodian'
+const sleep = (ms: number, signal?: AbortSignal) =>
+  new Promise<void>((resolve) => {
+    const timer = setTimeout(resolve, ms)
+    signal?.addEventListener('abort', () => (clearTimeout(timer), resolve()), { once: true })
+  })
+
+/** The whole contract, answered by a made-up station. */
+export function fakeRouter(station: FakeStation) {
+  const os = implement(contract)
+  const ok = (words: string) => ({ words })
+  const ledger: LedgerEntry[] = []
+  let settings = Settings.parse({
+    laboratory: { name: 'Quennick Temperature Laboratory', address: ['1 Still Lane', 'Quennick'], country: 'GB' },
+  })
+  let rules = AlarmRules.parse({
+    rules: [
+      { id: 'silence', kind: 'silence', above: 30, severity: 'alarm' },
+      { id: 'disk', kind: 'disk', below: 2e9 },
+    ],
+  })
+  const record = (who: string, what: string, subject: string, old: unknown, next: unknown, why: string) => {
+    ledger.push({
+      n: ledger.length + 1,
+      utcUs: Date.now() * 1000,
+      who,
+      what,
+      subject,
+      old: old === null ? null : JSON.stringify(old),
+      new: next === null ? null : JSON.stringify(next),
+      why,
+      hash: (ledger.length + 1).toString(16).padStart(64, '3'),
+    })
+  }
+  const infoOf = (id: string, name: string, ended: boolean, startUtcUs = station.startUtcUs): SessionInfo => ({
+    id,
+    name,
+    kind: 'comparison',
+    operator: station.operator || 'A. Operator',
+    startedUtcUs: startUtcUs,
+    endedUtcUs: ended ? startUtcUs + 5 * 3600e6 : null,
+    ending: ended ? 'complete' : null,
+    endingReason: null,
+    program: 'Stillpoint',
+    programVersion: '0.1.0',
+    note: '',
+  })
+  const rowOf = (info: SessionInfo, signedOffBy: string | null): ArchiveRow => ({
+    info,
+    readings: 1_382_400,
+    points: station.points().length,
+    bytes: 118e6,
+    channels: station.bench?.channels.map((c) => c.name) ?? [],
+    thermometers: station.register.thermometers.map((t) => t.id),
+    sketch: Array.from({ length: 200 }, (_, i) => station.quantity(0, (i / 200) * 5 * 3600, 'temperature')),
+    signedOffBy,
+    damaged: null,
+  })
+  const saved = <T extends { id: string; name: string }>(list: T[], entry: T, why: string, what: string) => {
+    const at = list.findIndex((e) => e.id === entry.id)
+    record(station.custodian?.name ?? 'custodian', what, entry.id, list[at] ?? null, entry, why)
+    if (at < 0) list.push(entry)
+    else list[at] = entry
+    station.versions.register++
+    return ok(`${entry.name} is saved and entered in the ledger.`)
+  }
+
+  return os.router({
+    station: {
+      watch: os.station.watch.handler(async function* ({ signal }) {
+        while (!signal?.aborted) {
+          yield station.state()
+          await sleep(250, signal)
+        }
+      }),
+      state: os.station.state.handler(() => station.state()),
+    },
+    live: {
+      next: os.live.next.handler(async ({ input, signal }) => {
+        const until = Date.now() + input.waitMs
+        for (;;) {
+          const answer = station.live(input.after, input.backlogS, input.most)
+          if (answer.size > 600 || Date.now() >= until || signal?.aborted) return answer
+          await sleep(Math.max(20, 1000 / station.options.rateHz / 4), signal)
+        }
+      }),
+    },
+    history: {
+      overview: os.history.overview.handler(({ input }) =>
+        station.overview(input.channel, input.quantity, input.fromUtcUs, input.toUtcUs, input.buckets),
+      ),
+      readings: os.history.readings.handler(({ input }) =>
+        station.overview(input.channel, input.quantity, input.fromUtcUs, input.toUtcUs, 100),
+      ),
+      statistics: os.history.statistics.handler(({ input }) => ({
+        n: 600,
+        leftOut: 2,
+        mean: station.quantity(
+          Number(input.channel.slice(3)) - 1,
+          ((input.fromUtcUs ?? station.utcUs()) - station.startUtcUs) / 1e6,
+          input.quantity,
+        ),
+        sd: 0.00062,
+        nEffective: 214,
+        standardError: 0.000042,
+        driftPerMin: 0.00011,
+        driftUncertaintyPerMin: 0.00004,
+        span: 0.0031,
+        allan: [1, 2, 4, 8, 16, 32].map((tauS) => ({ tauS, deviation: 0.0006 / Math.sqrt(tauS) })),
+        unit: input.quantity === 'resistance' ? 'ohm' : input.quantity === 'raw' ? 'ratio' : 'degC',
+      })),
+      events: os.history.events.handler(() => station.events),
+    },
+    bench: {
+      get: os.bench.get.handler(() => station.bench),
+      list: os.bench.list.handler(() => (station.bench ? [{ id: station.bench.id, name: station.bench.name }] : [])),
+      save: os.bench.save.handler(({ input }) => {
+        station.bench = input.bench
+        station.versions.bench++
+        return ok(`${input.bench.name} is saved.`)
+      }),
+      choose: os.bench.choose.handler(() => ok('Chosen.')),
+      ports: os.bench.ports.handler(() => [
+        { path: 'ttyUSB0', usbSerial: 'A50285BI', words: 'USB serial adapter', usable: true },
+        {
+          path: 'ttyS0',
+          usbSerial: null,
+          words: 'May not be opened: add this user to the group dialout and log in again.',
+          usable: false,
+        },
+      ]),
+      profiles: os.bench.profiles.handler(() => [
+        { id: 'lab-rb-8', title: 'Quennick RB-8 ratio bridge', role: 'ratio-bridge', links: ['tcp', 'serial'], from: 'program', problem: null },
+        { id: 'lab-cs-16', title: 'Quennick CS-16 scanner', role: 'scanner', links: ['tcp', 'serial'], from: 'program', problem: null },
+        { id: 'lab-tb-2', title: 'Quennick TB-2 bath', role: 'bath', links: ['tcp', 'serial'], from: 'program', problem: null },
+      ]),
+      tryInstrument: os.bench.tryInstrument.handler(async () => {
+        await sleep(150)
+        return [
+          { what: 'Open the link', worked: true, words: 'Open.' },
+          { what: 'Identify', worked: true, words: 'QUENNICK,RB-8,0817,1.3' },
+          { what: 'Measure a ratio', worked: true, words: '+1.07793521E+00' },
+          { what: 'Keep-warm current', worked: false, words: 'This instrument has no keep-warm current.' },
+        ]
+      }),
+      connect: os.bench.connect.handler(() => station.state().links),
+      disconnect: os.bench.disconnect.handler(() => ok('Links closed.')),
+      startLab: os.bench.startLab.handler(async () => {
+        await sleep(200)
+        station.startLab()
+        return ok('The lab in a box is running. Its bench, register and plan are the current ones.')
+      }),
+      adviseResistor: os.bench.adviseResistor.handler(() =>
+        station.register.resistors.map((r) => ({
+          resistor: r.id,
+          name: r.name,
+          serves: true,
+          partMk: 0.1,
+          words: 'Ratios stay between 0.8 and 1.8. It adds about 0.1 mK.',
+        })),
+      ),
+      findHosts: os.bench.findHosts.handler(({ input }) => [
+        { link: { kind: 'tcp', host: input.host, port: input.ports[0] ?? 5301 }, identity: 'QUENNICK,RB-8,0817,1.3', profile: 'lab-rb-8' },
+      ]),
+    },
+    plan: {
+      list: os.plan.list.handler(() => station.plans),
+      save: os.plan.save.handler(({ input }) => {
+        const at = station.plans.findIndex((p) => p.id === input.plan.id)
+        if (at < 0) station.plans.push(input.plan)
+        else station.plans[at] = input.plan
+        station.versions.plans++
+        return ok(`${input.plan.name} is saved.`)
+      }),
+      remove: os.plan.remove.handler(({ input }) => {
+        station.plans = station.plans.filter((p) => p.id !== input.id)
+        station.versions.plans++
+        return ok('Removed.')
+      }),
+      preview: os.plan.preview.handler(({ input }) => previewOf(input.plan, station)),
+    },
+    run: {
+      start: os.run.start.handler(({ input, errors }) => {
+        const plan = station.plans.find((p) => p.id === input.plan)
+        if (!plan) throw errors.NOT_FOUND({ data: { words: 'This plan does not exist any more.' } })
+        if (station.running) throw errors.BUSY({ data: { words: 'A session is running. Stop it first.' } })
+        const open = previewOf(plan, station).checks.find(
+          (c) => c.severity === 'stop' || (c.severity === 'warning' && !input.accept.includes(c.id)),
+        )
+        if (open) throw errors.REFUSED({ data: { words: `${open.words} ${open.remedy}` } })
+        return { session: station.begin(plan, input.operator, input.name) }
+      }),
+      record: os.run.record.handler(({ input }) => ({
+        session: station.begin(station.plans[0]!, input.operator, input.name || 'Recording'),
+      })),
+      pause: os.run.pause.handler(({ input }) => {
+        station.paused = true
+        station.note(input.who, 'decision', `Paused: ${input.why}`)
+        return ok('Paused. Readings go on, the plan waits.')
+      }),
+      resume: os.run.resume.handler(({ input }) => {
+        station.paused = false
+        station.note(input.who, 'decision', 'Went on with the plan.')
+        return ok('The plan goes on.')
+      }),
+      takeNow: os.run.takeNow.handler(({ input }) => {
+        station.note(input.who, 'decision', `Point taken now: ${input.why}`)
+        return ok('The point is being taken now.')
+      }),
+      skip: os.run.skip.handler(({ input }) => {
+        station.note(input.who, 'decision', `Setpoint skipped: ${input.why}`)
+        return ok('Skipped to the next setpoint.')
+      }),
+      stop: os.run.stop.handler(({ input }) => {
+        station.note(input.who, 'closed', `Stopped: ${input.why}`)
+        station.stop('stopped-by-person')
+        return ok('Stopped. The bath goes to its safe setpoint.')
+      }),
+      answer: os.run.answer.handler(() => ok('Answered.')),
+      note: os.run.note.handler(({ input }) => {
+        station.note(input.who, 'note', input.words)
+        return ok('Noted.')
+      }),
+    },
+    points: {
+      list: os.points.list.handler(() => station.points()),
+      fits: os.points.fits.handler(() => fitsOf(station)),
+      report: os.points.report.handler(() => ({ fits: fitsOf(station) })),
+      reportHtml: os.points.reportHtml.handler(() => reportPage(station)),
+      reportPdf: os.points.reportPdf.handler(() => new Blob(['%PDF-1.7\n%%EOF'], { type: 'application/pdf' })),
+      reportXml: os.points.reportXml.handler(() => '<report/>'),
+      thread: os.points.thread.handler(({ input }) => ({
+        key: input.key,
+        name: `Number ${input.key}`,
+        value: '100.0123',
+        unit: 'degC',
+        formula: 't90 = f(W), W = R / R(WTP)',
+        source: 'ITS-90, section 3.3',
+        inputs: [
+          { key: `${input.key}/R`, name: 'Resistance', value: '138.5123', unit: 'ohm', words: 'Mean of 60 readings' },
+          { key: null, name: 'R(WTP)', value: '100.00518', unit: 'ohm', words: 'Certificate Q-26-101' },
+        ],
+        readings: { channel: 'ch-1', firstSeq: 1001, lastSeq: 1900, count: 60 },
+      })),
+      signOff: os.points.signOff.handler(({ input, errors }) => {
+        if (!station.custodian) throw errors.REFUSED({ data: { words: 'Set a custodian first, in Register.' } })
+        if (input.password !== station.custodian.password)
+          throw errors.FORBIDDEN({ data: { words: 'The password is not right.' } })
+        station.signedOffBy = input.person
+        station.versions.points++
+        station.versions.sessions++
+        return ok(`Signed off by ${input.person}.`)
+      }),
+      leaveOut: os.points.leaveOut.handler(({ input }) => {
+        const key = input.channel ? `${input.point}/${input.channel}` : input.point
+        if (input.restore) station.leftOut.delete(key)
+        else station.leftOut.add(key)
+        station.note(input.who, 'decision', `${input.restore ? 'Taken back' : 'Left out'}: ${key}. ${input.why}`)
+        station.versions.points++
+        return ok(input.restore ? 'It counts again.' : 'It is left out, and the record says why.')
+      }),
+    },
+    archive: {
+      sessions: os.archive.sessions.handler(({ input }) => {
+        const rows: ArchiveRow[] = []
+        if (station.sessionId)
+          rows.push(rowOf(infoOf(station.sessionId, station.sessionName, !station.running), station.signedOffBy))
+        if (station.bench)
+          for (let i = 1; i <= 3; i++)
+            rows.push(rowOf(infoOf(`old-${i}`, `Night run of last week, ${i}`, true, (Date.now() - i * 864e5 * 7) * 1000), i > 1 ? 'B. Signer' : null))
+        return rows.filter((r) => r.info.name.toLowerCase().includes(input.search.toLowerCase()))
+      }),
+      open: os.archive.open.handler(({ input, errors }) => {
+        if (!station.bench) throw errors.NOT_FOUND({ data: { words: 'This session is not in the archive.' } })
+        return {
+          info: infoOf(input.session, station.sessionName || 'Night run', true),
+          setup: {
+            bench: station.bench,
+            plan: station.plans[0] ?? null,
+            register: station.register,
+            profiles: {},
+            laboratory: settings.laboratory,
+            job: null,
+          },
+          readings: 1_382_400,
+          lastUtcUs: station.utcUs(),
+        }
+      }),
+      verify: os.archive.verify.handler(async () => {
+        await sleep(300)
+        return {
+          whole: true,
+          readings: 1_382_400,
+          batches: 43_200,
+          head: 'a91f'.repeat(16),
+          firstBreak: null,
+          words: 'Every reading is as it was written: 1 382 400 readings in 43 200 batches.',
+        }
+      }),
+      compare: os.archive.compare.handler(() => ({
+        words: '1 of 3 numbers differs.',
+        lines: [
+          { key: 'R0', what: 'Thermometer 01, R0', old: '100.0012', new: '100.0014', difference: '+0.0002', unit: 'ohm', changed: true },
+          { key: 'A', what: 'Thermometer 01, A', old: '3.9083e-3', new: '3.9083e-3', difference: '0', unit: '1/K', changed: false },
+        ],
+      })),
+      annotate: os.archive.annotate.handler(() => ok('The note is kept with the session.')),
+      export: os.archive.export.handler(({ input }) => new Blob([`format ${input.format}\n`])),
+      backup: os.archive.backup.handler(() => ok('Copied and checked.')),
+      replay: os.archive.replay.handler(async function* ({ input, signal }) {
+        const state = station.state()
+        for (let i = 0; i < 400 && !signal?.aborted; i++) {
+          state.utcUs += Math.round(250_000 * input.speed)
+          yield structuredClone(state)
+          await sleep(250, signal)
+        }
+      }),
+    },
+    register: {
+      get: os.register.get.handler(() => station.register),
+      saveThermometer: os.register.saveThermometer.handler(({ input, errors }) => {
+        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
+        return saved(station.register.thermometers, input.entry, input.why, 'thermometer saved')
+      }),
+      saveResistor: os.register.saveResistor.handler(({ input, errors }) => {
+        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
+        return saved(station.register.resistors, input.entry, input.why, 'resistor saved')
+      }),
+      saveInstrument: os.register.saveInstrument.handler(({ input, errors }) => {
+        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
+        return saved(station.register.instruments, input.entry, input.why, 'instrument saved')
+      }),
+      saveFluid: os.register.saveFluid.handler(({ input, errors }) => {
+        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
+        return saved(station.register.fluids, input.entry, input.why, 'fluid saved')
+      }),
+      checkThermometer: os.register.checkThermometer.handler(({ input }) => {
+        const conversion = input.entry.calibrations.at(-1)?.conversion
+        if (conversion?.kind === 'callendar-van-dusen' && Math.abs(Number(conversion.a) - 3.9083e-3) > 3e-5)
+          return [
+            {
+              severity: 'error' as const,
+              words: 'A differs from the industrial value by more than 1 %. Look for a misplaced digit.',
+            },
+          ]
+        return [{ severity: 'note' as const, words: 'W at gallium is 1.11812, above 1.11807 as ITS-90 asks.' }]
+      }),
+      dueDates: os.register.dueDates.handler(() =>
+        station.register.thermometers.flatMap((t) =>
+          t.calibrations.slice(-1).flatMap((c) =>
+            c.due
+              ? [{ entry: t.id, name: t.name, due: c.due, days: Math.round((Date.parse(c.due) - Date.now()) / 864e5), words: `Calibration of ${t.name} ends on ${c.due}.` }]
+              : [],
+          ),
+        ),
+      ),
+      ledger: os.register.ledger.handler(({ input }) =>
+        ledger.filter((e) => !input.subject || e.subject === input.subject).slice(-input.most),
+      ),
+      hasCustodian: os.register.hasCustodian.handler(() => station.custodian !== null),
+      custodian: os.register.custodian.handler(({ input, errors }) => {
+        station.custodian ??= { name: input.name, password: input.password }
+        if (station.custodian.password !== input.password)
+          throw errors.FORBIDDEN({ data: { words: 'The password is not right.' } })
+        return { token: TOKEN, words: 'Unlocked for an hour.' }
+      }),
+      importFile: os.register.importFile.handler(() => ok('Nothing new in the file.')),
+      exportFile: os.register.exportFile.handler(({ input }) =>
+        input.format === 'json' ? JSON.stringify(station.register) : 'id,name\n',
+      ),
+    },
+    wire: {
+      traffic: os.wire.traffic.handler(async function* ({ input, signal }) {
+        const lines = (utcUs: number, k: number) => {
+          const instrument = station.bench?.instruments[k % 3]?.id ?? 'bridge'
+          return [
+            { instrument, utcUs, direction: 'sent' as const, text: k % 3 === 0 ? 'FETC?\\n' : k % 3 === 1 ? 'ROUT:CLOS? (@101:116)\\n' : 'SENS:TEMP?\\n' },
+            { instrument, utcUs: utcUs + 1800, direction: 'received' as const, text: k % 3 === 0 ? `+1.0779${k}E+00\\n` : k % 3 === 1 ? '1\\r\\n' : '100.0012\\n' },
+          ]
+        }
+        const now = Date.now() * 1000
+        let k = 0
+        for (; k < input.backlog / 2; k++)
+          for (const line of lines(now - (input.backlog / 2 - k) * 300_000, k))
+            if (!input.instrument || input.instrument === line.instrument) yield line
+        while (!signal?.aborted) {
+          await sleep(300, signal)
+          for (const line of lines(Date.now() * 1000, k++))
+            if (!input.instrument || input.instrument === line.instrument) yield line
+        }
+      }),
+      converse: os.wire.converse.handler(({ input, errors }) => {
+        if (station.running && !input.override)
+          throw errors.BUSY({ data: { words: 'This link runs a session. Typing into it can disturb a reading.' } })
+        return { reply: input.line.endsWith('?') ? 'QUENNICK,RB-8,0817,1.3' : null }
+      }),
+    },
+    alarms: {
+      list: os.alarms.list.handler(() => station.alarms),
+      acknowledge: os.alarms.acknowledge.handler(({ input }) => {
+        station.alarms = station.alarms.map((a) =>
+          a.id === input.id ? { ...a, acknowledgedBy: input.who, acknowledgedUtcUs: station.utcUs() } : a,
+        )
+        return ok(`Acknowledged at ${isoUtc(station.utcUs())}.`)
+      }),
+      rules: os.alarms.rules.handler(() => rules),
+      saveRules: os.alarms.saveRules.handler(({ input }) => {
+        rules = input.rules
+        return ok('The alarm rules are saved.')
+      }),
+    },
+    settings: {
+      get: os.settings.get.handler(() => settings),
+      save: os.settings.save.handler(({ input }) => {
+        settings = input.settings
+        station.versions.settings++
+        return ok('The settings are saved.')
+      }),
+    },
+  })
+}

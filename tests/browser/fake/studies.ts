@@ -1,0 +1,117 @@
+import type { FitView, PlanPreview } from '../../../app/contract/studies.ts'
+import type { Plan } from '../../../app/records/plan.ts'
+import { noise, ohmOf, stepsOf } from './night.ts'
+import type { FakeStation } from './station.ts'
+
+export function previewOf(plan: Plan, station: FakeStation): PlanPreview {
+  const steps = stepsOf(plan)
+  const bath = station.bench?.bath
+  const tooHot = plan.setpoints.filter((p) => bath && (p.celsius > bath.highC || p.celsius < bath.lowC))
+  const totalS = steps.at(-1)?.endS ?? 0
+  const channels = station.bench?.channels.length ?? 0
+  return {
+    steps: steps.map((s, step) => ({ step, ...s })),
+    totalS,
+    readings: Math.round(totalS * channels * station.options.rateHz),
+    bytes: totalS * channels * station.options.rateHz * 60,
+    checks: [
+      { id: 'disk', severity: 'fine', words: 'The disk has room for the night.', remedy: '' },
+      ...(station.bench
+        ? []
+        : [
+            {
+              id: 'bench',
+              severity: 'stop' as const,
+              words: 'No bench is set up.',
+              remedy: 'Set up a bench, or start the lab in a box.',
+            },
+          ]),
+      ...tooHot.map((p) => ({
+        id: `limit-${p.celsius}`,
+        severity: 'stop' as const,
+        words: `${p.celsius} °C lies outside the bath's limits (${bath!.lowC} to ${bath!.highC} °C).`,
+        remedy: 'Change the setpoint, or the limits of the bath on the bench.',
+      })),
+      ...(channels > 1
+        ? [
+            {
+              id: 'due-t-2',
+              severity: 'warning' as const,
+              words: 'The calibration of Thermometer 01 ends on 2026-12-20.',
+              remedy: 'Have it calibrated, or accept that the report says so.',
+            },
+          ]
+        : []),
+    ],
+  }
+}
+
+export function fitsOf(station: FakeStation): FitView[] {
+  const points = station.points()
+  const channels = station.bench?.channels ?? []
+  return channels.slice(1, 13).map((channel, c): FitView => {
+    const r0 = 100 + 0.002 * noise(c, 1)
+    const enough = points.length >= 3
+    return {
+      channel: channel.id,
+      thermometer: channel.thermometer ?? '',
+      name: channel.name,
+      model: 'Callendar-Van Dusen',
+      conversion: enough ? { kind: 'callendar-van-dusen', r0, a: 3.9083e-3, b: -5.775e-7 } : null,
+      refusal: enough
+        ? null
+        : `Callendar-Van Dusen needs at least 3 points; ${points.length} of them have been taken. Wait for more.`,
+      coefficients: enough
+        ? [
+            { name: 'R0', value: r0, u: 0.00042, unit: 'ohm' },
+            { name: 'A', value: 3.90831e-3, u: 1.9e-8, unit: '1/K' },
+            { name: 'B', value: -5.7749e-7, u: 1.1e-10, unit: '1/K^2' },
+          ]
+        : [],
+      degreesOfFreedom: Math.max(0, points.length - 3),
+      residualSdMk: 1.1,
+      points: points.map((point, p) => {
+        const used = point.channels[c + 1]!
+        const included = !station.leftOut.has(point.id) && !station.leftOut.has(`${point.id}/${channel.id}`)
+        return {
+          point: point.id,
+          celsius: used.referenceC ?? 0,
+          signal: used.signal ?? 0,
+          residualMk: 1.1 * noise(c + 3, p + 5),
+          leaveOneOutMk: 1.6 * noise(c + 3, p + 5),
+          expandedMk: 10.4 + p * 0.4,
+          k: 2.02,
+          included,
+          budget: [
+            { name: 'Reference thermometer, calibration', uMk: 4, kind: 'B', degreesOfFreedom: null, source: 'Certificate Q-26-101' },
+            { name: 'Bath, uniformity', uMk: 2, kind: 'B', degreesOfFreedom: null, source: 'Bench' },
+            { name: 'Bath, stability', uMk: 1.5, kind: 'B', degreesOfFreedom: null, source: 'Bench' },
+            { name: 'Repeatability of the reading', uMk: 0.09, kind: 'A', degreesOfFreedom: 40, source: 'Readings of this point' },
+            { name: 'Ratio bridge, linearity', uMk: 0.05, kind: 'B', degreesOfFreedom: null, source: 'Certificate Q-26-014' },
+          ],
+          conformity: p === 2 ? 'Class A: conforms' : null,
+        }
+      }),
+      band: enough
+        ? Array.from({ length: 31 }, (_, i) => ({
+            celsius: i * 5,
+            expandedMk: 9 + Math.abs(i - 15) * 0.12,
+            deviationMk: ((ohmOf(i * 5) * r0) / 100 - ohmOf(i * 5)) / 0.00385 / 100,
+          }))
+        : [],
+    }
+  })
+}
+
+export function reportPage(station: FakeStation): string {
+  const rows = fitsOf(station)
+    .slice(0, 4)
+    .map(
+      (fit) =>
+        `<h2>${fit.name}</h2><table><tr><th>t90 / °C</th><th>R / Ω</th><th>U / mK</th></tr>${fit.points
+          .map((p) => `<tr><td>${p.celsius.toFixed(3)}</td><td>${p.signal.toFixed(5)}</td><td>${p.expandedMk.toFixed(1)}</td></tr>`)
+          .join('')}</table>`,
+    )
+    .join('')
+  return `<!doctype html><html lang="en"><head><title>Report</title><style>body{font:14px serif;margin:2cm}table{border-collapse:collapse}td,th{border-bottom:1px solid #999;padding:4px 12px;text-align:right}</style></head><body><h1>Report of calibration</h1><p>Quennick Temperature Laboratory. Draft, not signed off.</p>${rows}</body></html>`
+}

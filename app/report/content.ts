@@ -1,5 +1,7 @@
 import { z } from 'zod'
-import type { Analysis } from '../comparison/analysis.ts'
+import type { Analysis, AnalysisOptions } from '../comparison/analysis.ts'
+import { BudgetTemplate } from '../comparison/uncertainty-template.ts'
+import type { Thread } from '../contract/studies.ts'
 import type { Block, ReportNumber } from './blocks.ts'
 import {
   conditionsSection,
@@ -59,6 +61,8 @@ export interface ReportContent {
   readonly authorisedBy: string | null
   readonly program: { readonly name: string; readonly version: string }
   readonly coverageProbability: number
+  /** All choices that can change a number: with them and the session file the report can be computed again. */
+  readonly settings: AnalysisOptions
   readonly decimalSign: '.' | ','
   readonly numbers: Readonly<Record<string, ReportNumber>>
   readonly blocks: readonly Block[]
@@ -73,6 +77,14 @@ export const StoredReport = z.looseObject({
   number: z.string(),
   version: z.int().positive(),
   session: z.string(),
+  settings: z.looseObject({
+    coverageProbability: z.number(),
+    interpolationStepK: z.number(),
+    monteCarloTrials: z.int(),
+    polynomialDegree: z.int(),
+    models: z.record(z.string(), z.enum(['its90', 'callendar-van-dusen', 'steinhart-hart', 'polynomial'])),
+    templates: z.array(BudgetTemplate),
+  }),
   numbers: z.record(
     z.string(),
     z.strictObject({
@@ -163,13 +175,17 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
     authorisedBy: signOff?.who ?? null,
     program: { name: info.program, version: info.programVersion },
     coverageProbability: choices.coverageProbability,
+    settings: choices,
     decimalSign: frame.decimalSign,
     numbers: book.entries,
     blocks,
   }
 }
 
-/** The report as the text of results.json: keys in a fixed order, one trailing line end. */
-export function reportJson(report: ReportContent): string {
-  return `${JSON.stringify(report, null, 2)}\n`
+/**
+ * The report as the text of results.json, each number with its thread: formula, inputs, readings. Keys stand in a fixed
+ * order; the text ends with one line end.
+ */
+export function reportJson(report: ReportContent, threads: Readonly<Record<string, Thread>>): string {
+  return `${JSON.stringify({ ...report, threads }, null, 1)}\n`
 }

@@ -55,6 +55,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'walk the hash chain of a session and name the first break',
     load: async () => (await import('./commands/verify.ts')).verifyCommand(),
   },
+  prove: {
+    summary: 'compute the report again from a session file alone and compare digit by digit',
+    load: async () => (await import('./commands/prove.ts')).proveCommand(),
+  },
   profile: {
     summary: 'check a profile, or try it against its instrument',
     load: async () => (await import('./commands/profile.ts')).profileCommand(),

@@ -12,6 +12,7 @@ import { csvLine } from '../../../app/report/csv.ts'
 import { reportDcc } from '../../../app/report/dcc.ts'
 import { reportHtml } from '../../../app/report/html.ts'
 import { pointsCsv } from '../../../app/report/points-csv.ts'
+import { threadsOf } from '../../../app/report/provenance.ts'
 import type { SessionFile } from '../../store/session-file.ts'
 import { embeddedFonts } from './fonts.ts'
 import { type Paper, reportPdf } from './pdf.ts'
@@ -134,7 +135,7 @@ export async function writeResults(options: ResultsOptions): Promise<Results> {
   const steps: Record<ResultName, (target: string) => Promise<void>> = {
     readings: (target) => writeReadings(session, target),
     points: text(() => pointsCsv(analysis)),
-    json: text(() => reportJson(report)),
+    json: text(() => reportJson(report, threadsOf(analysis, report))),
     html: text(() => reportHtml(report, { fontCss: embeddedFonts() })),
     pdf: text(async () => {
       pdf = await reportPdf(report, paper)

@@ -172,9 +172,9 @@ export class Framer {
     if (this.#length - start < 2) return -1
     const digits = (this.#held[start + 1] ?? 0) - ZERO
     if (digits < 1 || digits > 9) return start
-    if (this.#length - start < 2 + digits) return -1
-    const count = this.#held.toString('latin1', start + 2, start + 2 + digits)
-    return /^\d+$/.test(count) ? start + 2 + digits + Number(count) : start
+    const count = this.#held.toString('latin1', start + 2, Math.min(this.#length, start + 2 + digits))
+    if (!/^\d*$/.test(count)) return start
+    return count.length === digits ? start + 2 + digits + Number(count) : -1
   }
 
   #tokenAt(start: number): Buffer | 'maybe' | undefined {

@@ -31,6 +31,9 @@ export class StoreError extends Error {
   }
 }
 
+/** SQLite says SHMSIZE where the index beside the write-ahead log finds no room. */
+const FULL_CODES = ['ENOSPC', 'EDQUOT', 'SQLITE_IOERR_SHMSIZE']
+
 const codeOf = (fault: unknown): string =>
   typeof fault === 'object' && fault !== null && 'code' in fault ? String(fault.code) : ''
 
@@ -48,7 +51,7 @@ export function isDamage(fault: unknown): boolean {
 export function asStoreError(fault: unknown, path: string): unknown {
   if (fault instanceof StoreError) return fault
   const code = codeOf(fault)
-  if (code.startsWith('SQLITE_FULL') || code === 'ENOSPC' || code === 'EDQUOT')
+  if (code.startsWith('SQLITE_FULL') || FULL_CODES.includes(code))
     return new StoreError(
       'disk-full',
       `The disk of ${path} is full: nothing of this batch was written. Make room; recording goes on by itself.`,

@@ -90,9 +90,14 @@ export class Numbering {
     return source
   }
 
-  /** Takes back sources that were added for a batch that was not stored. */
-  dropSources(keep: number): void {
-    while (this.sources.length > keep) {
+  get sizes(): { sources: number; marks: number } {
+    return { sources: this.sources.length, marks: this.marks.length }
+  }
+
+  /** Takes back what was added for a batch that was not stored. */
+  dropTo(keep: { sources: number; marks: number }): void {
+    while (this.marks.length > keep.marks) this.#bits.delete(this.marks.pop()!.name)
+    while (this.sources.length > keep.sources) {
       const source = this.sources.pop()!
       const known = this.#ofChannel.get(source.channel)!
       known.pop()

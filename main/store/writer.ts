@@ -92,7 +92,7 @@ export class BatchWriter {
     const committed = { firstSeq: before.seq + 1, lastSeq: ends.seq, firstEvent: before.event + 1 }
     const adds = readings.length + events.length + points.length > 0
     if (!adds && runner === undefined) return committed
-    const knownSources = this.#numbering.sources.length
+    const numbered = this.#numbering.sizes
     const s = this.#statements
     let sealed: { settle: () => void } | undefined
     try {
@@ -131,7 +131,7 @@ export class BatchWriter {
       return committed
     } catch (fault) {
       if (this.#db.inTransaction) s.rollback.run()
-      this.#numbering.dropSources(knownSources)
+      this.#numbering.dropTo(numbered)
       throw asStoreError(fault, this.#db.name)
     }
   }

@@ -1,0 +1,60 @@
+import { spawn } from 'node:child_process'
+import { once } from 'node:events'
+import { join } from 'node:path'
+import { describe, expect, it, onTestFinished } from 'vitest'
+import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
+import { verifySession } from '../../main/store/verify.ts'
+import { exampleClock, exampleInfo, exampleSetup, scan, temporaryFolder } from '../store/example.ts'
+
+/** Kills per run: dozens with the tests, hundreds in the long form. */
+const ROUNDS = Number(process.env.STILLPOINT_KILLS ?? 25)
+const CHANNELS = 6
+
+/** Lets the writer run for `ms` after its first word, kills it, and returns the last seq it said was stored. */
+async function writeAndKill(path: string, ms: number): Promise<number> {
+  const child = spawn(
+    process.execPath,
+    [join(import.meta.dirname, 'store-writer.ts'), path, String(CHANNELS)],
+    {
+      stdio: ['ignore', 'pipe', 'ignore'],
+    },
+  )
+  onTestFinished(() => void child.kill('SIGKILL'))
+  let said = ''
+  child.stdout.on('data', (bytes: Buffer) => {
+    said += bytes.toString()
+  })
+  await once(child.stdout, 'data')
+  await new Promise((resolve) => setTimeout(resolve, ms))
+  child.kill('SIGKILL')
+  await once(child, 'close')
+  return Number(said.slice(0, said.lastIndexOf('\n')).split('\n').at(-1))
+}
+
+describe('SessionFile.commit', () => {
+  it(`loses no reading that was said to be stored over ${ROUNDS} kills at random instants`, {
+    timeout: 60_000 + ROUNDS * 3000,
+  }, async () => {
+    const path = join(temporaryFolder(), 'a.stillpoint')
+    createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() }).close()
+    let before = 0
+    for (let round = 0; round < ROUNDS; round++) {
+      const stored = await writeAndKill(path, Math.random() * 60)
+      expect(stored).toBeGreaterThan(before)
+      const started = performance.now()
+      const file = openSessionFile(path, { mode: 'write', clock: exampleClock() })
+      const recoveryMs = performance.now() - started
+      expect(file.readingCount).toBeGreaterThanOrEqual(stored)
+      expect(file.readingCount % CHANNELS, 'no half scan').toBe(0)
+      expect(recoveryMs).toBeLessThan(2000)
+      const tick = file.readingCount / CHANNELS - 1
+      expect(file.since(file.readingCount - CHANNELS, CHANNELS).map(({ seq: _, ...r }) => r)).toEqual(
+        scan(tick, CHANNELS),
+      )
+      expect(file.runnerState()).toEqual({ tick })
+      before = file.readingCount
+      file.close()
+    }
+    expect(verifySession(path)).toMatchObject({ whole: true, readings: before })
+  })
+})

@@ -105,9 +105,17 @@ const Target = z.discriminatedUnion('what', [
   z.object({ what: z.literal('readings'), channel: z.string(), fromSeq: z.int(), toSeq: z.int() }),
 ])
 
+/** What an event leaves out or takes back in: the target of an amendment, or a decision taken at the points. */
+function targetOf({ kind, data }: SessionEvent): z.output<typeof Target> | undefined {
+  if (kind === 'amendment') return Target.safeParse(data.target).data
+  if (kind !== 'decision' || data.act !== 'leave-out') return undefined
+  return Target.safeParse({ what: 'point', point: data.point, channel: data.channel }).data
+}
+
 /**
  * Reads a session's events in order. An `amendment` may have a `target` that it leaves out (a point, one channel of
- * it, a stretch of readings) or, with `restore`, takes back in; it may carry corrected `register` entries and a `job`.
+ * it, a stretch of readings) or, with `restore`, takes back in; it may carry corrected `register` entries and a `job`. A
+ * `decision` with `act: 'leave-out'` does the same for a point.
  * A `sign-off` issues a version; the first amendment after it opens the next one.
  */
 export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]): Decisions {
@@ -127,18 +135,18 @@ export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]
       const signOff = { who: event.who, utcUs: event.utcUs, remark: text(data.remark) }
       versions[versions.length - 1] = { ...versions.at(-1)!, signOff }
     }
-    if (event.kind !== 'amendment') continue
-    const target = Target.safeParse(data.target)
+    const target = targetOf(event)
+    if (event.kind !== 'amendment' && !target) continue
     const done = data.restore === true ? 'taken back in' : 'left out'
-    if (target.success && target.data.what === 'point') {
-      const { point, channel } = target.data
+    if (target?.what === 'point') {
+      const { point, channel } = target
       const key = `${point}\u0000${channel ?? ''}`
       const why = text(data.why) || event.words
       if (data.restore === true) leftOut.delete(key)
       else leftOut.set(key, { point, channel: channel ?? null, who: event.who, why, utcUs: event.utcUs })
       change(event, `point ${point}${channel ? `, channel ${channel.toUpperCase()},` : ''} ${done}`)
-    } else if (target.success && target.data.what === 'readings') {
-      const { channel, fromSeq, toSeq } = target.data
+    } else if (target) {
+      const { channel, fromSeq, toSeq } = target
       const key = `${channel} ${fromSeq} ${toSeq}`
       if (data.restore === true) readings.delete(key)
       else readings.set(key, { channel, fromSeq, toSeq })

@@ -27,6 +27,7 @@ import {
   referenceSide,
   WTP_CELL_MK,
 } from './analysis-pairs.ts'
+import { calibrationModes } from './calibration-modes.ts'
 import { buildChain } from './chain.ts'
 import { type Conformity, conformityOf } from './conformity.ts'
 import { type FitModel, fitThermometer } from './fit.ts'
@@ -213,6 +214,7 @@ function factsOf(
     sameResistor: record.resistor?.record.id === reference.record.resistor?.record.id,
     referenceRatioFromSession: reference.sessionWtp !== null,
     referenceCalibrationMk: (t) => calibrationMk(calibration.uncertainty, t),
+    referenceCalibrationModesMk: calibrationModes(reference.prepared),
     referenceWtpRelative,
     referenceRelativePerMkAtWtp: Math.abs(at0.dValueDInput / at0.value) * 1e-3,
     yearsSinceReference: reference.sessionWtp ? 0 : yearsBetween(since, date),

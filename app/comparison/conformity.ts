@@ -1,17 +1,6 @@
 import { callendarVanDusenRatio, callendarVanDusenTemperature, IEC60751 } from '../thermometry/iec60751.ts'
+import { TOLERANCE_CLASSES, type ToleranceClass } from '../thermometry/iec60751-classes.ts'
 
-/**
- * Tolerance classes of finished industrial platinum thermometers, a + b|t|, with the range of wire-wound elements.
- *
- * Source: IEC 60751:2008, tolerance tables; limits may differ slightly in the 2022 edition.
- */
-export const TOLERANCE_CLASSES = [
-  { name: 'AA', a: 0.1, b: 0.0017, lowC: -50, highC: 250 },
-  { name: 'A', a: 0.15, b: 0.002, lowC: -100, highC: 450 },
-  { name: 'B', a: 0.3, b: 0.005, lowC: -196, highC: 600 },
-  { name: 'C', a: 0.6, b: 0.01, lowC: -196, highC: 600 },
-] as const
-export type ToleranceClass = (typeof TOLERANCE_CLASSES)[number]['name']
 export const CLASS_SOURCE = 'IEC 60751:2008, tolerance classes of wire-wound thermometers'
 
 /**
@@ -52,6 +41,9 @@ export function verdictOf(
   if (size <= toleranceMk) return 'conditional-pass'
   return size <= toleranceMk + guard ? 'conditional-fail' : 'fail'
 }
+
+/** A bath is never quite at its setpoint: this far outside a class's range a point still counts as at its end, K. */
+const END_K = 0.1
 
 const WORST: readonly Verdict[] = ['pass', 'conditional-pass', 'conditional-fail', 'fail']
 export const worstOf = (verdicts: readonly Verdict[]): Verdict =>
@@ -94,9 +86,9 @@ export function conformityOf(
   rule = DEFAULT_RULE,
 ): Conformity | null {
   if (points.length === 0) return null
-  const judged = TOLERANCE_CLASSES.filter((c) =>
-    points.every(({ celsius }) => celsius >= c.lowC && celsius <= c.highC),
-  ).map((c): Conformity => {
+  const holds = (lowC: number, highC: number) =>
+    points.every(({ celsius }) => celsius >= lowC - END_K && celsius <= highC + END_K)
+  const judged = TOLERANCE_CLASSES.filter((c) => holds(...c.range['wire-wound'])).map((c): Conformity => {
     const rows = points.map(({ point, celsius, ohm, expandedMk }): ConformityPoint => {
       const deviationMk = deviationFromStandardMk(ohm, nominalOhm, celsius)
       const toleranceMk = (c.a + c.b * Math.abs(celsius)) * 1e3

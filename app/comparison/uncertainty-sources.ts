@@ -35,6 +35,11 @@ export interface PairFacts {
   readonly referenceRatioFromSession: boolean
   /** Standard uncertainty of the reference's calibration, mK. */
   referenceCalibrationMk(celsius: number): number
+  /**
+   * Where the certificate states the covariance of its coefficients: what one standard uncertainty of each independent
+   * combination of them does at a temperature, mK. Empty where it does not.
+   */
+  referenceCalibrationModesMk(celsius: number): readonly number[]
   /** Relative standard uncertainty of the reference's R(WTP). */
   readonly referenceWtpRelative: number
   /** Relative change of the reference's resistance per mK at the water triple point, for its drift. */
@@ -97,9 +102,40 @@ export function fixedMk(component: TemplateComponent, celsius: number): number {
   return distribution === 'normal' || distribution === 't' ? size : size / HALF_WIDTH_DIVISOR[distribution]
 }
 
-type Acts = Partial<Pick<ErrorSource, 'referenceRelative' | 'underTestRelative' | 'temperatureMk'>> & {
+type Acts = Partial<
+  Pick<ErrorSource, 'referenceRelative' | 'underTestRelative' | 'temperatureMk' | 'correlation'>
+> & {
   readonly degreesOfFreedom?: readonly number[]
 }
+
+/**
+ * The calibration of the reference. Its coefficients' covariance, where it is stated, tells how errors at different
+ * temperatures hang together; only what the certificate states beyond it is correlated as the template says.
+ */
+function calibrationActs(points: readonly PairPoint[], facts: PairFacts): Acts[] {
+  const modes = points.map((p) => (p.cell ? [] : facts.referenceCalibrationModesMk(p.referenceC)))
+  const count = Math.max(0, ...modes.map((m) => m.length))
+  const rest = points.map((p, i) => {
+    if (p.cell) return 0
+    const stated = facts.referenceCalibrationMk(p.referenceC)
+    const explained = Math.hypot(...modes[i]!)
+    // The figures of a certificate are rounded: a hundredth of a part is no component of its own.
+    return stated * stated > explained * explained * ROUNDED ? Math.sqrt(stated ** 2 - explained ** 2) : 0
+  })
+  return [
+    ...Array.from(
+      { length: count },
+      (_, k): Acts => ({
+        temperatureMk: modes.map((m) => m[k] ?? 0),
+        correlation: { kind: 'common' },
+      }),
+    ),
+    { temperatureMk: rest },
+  ]
+}
+
+/** Square of the ratio below which a stated uncertainty counts as that of the coefficients, rounded. */
+const ROUNDED = 1.02
 
 function actsOf(component: TemplateComponent, points: readonly PairPoint[], facts: PairFacts): Acts[] {
   const figure = component.figure ?? 0
@@ -146,7 +182,7 @@ function actsOf(component: TemplateComponent, points: readonly PairPoint[], fact
     case 'resistor-temperature':
       return resistor((r) => r.temperature)
     case 'reference-calibration':
-      return temperature((p) => facts.referenceCalibrationMk(p.referenceC))
+      return calibrationActs(points, facts)
     case 'reference-wtp':
       return [{ referenceRelative: points.map(() => facts.referenceWtpRelative) }]
     case 'reference-drift': {
@@ -197,7 +233,7 @@ export function errorSources(
         name: component.name,
         kind: component.kind,
         distribution: component.distribution,
-        correlation: component.correlation,
+        correlation: acts.correlation ?? component.correlation,
         referenceRelative: acts.referenceRelative ?? zero,
         underTestRelative: acts.underTestRelative ?? zero,
         temperatureMk: acts.temperatureMk ?? zero,

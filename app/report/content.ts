@@ -183,9 +183,9 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
 }
 
 /**
- * The report as the text of results.json, each number with its thread: formula, inputs, readings. Keys stand in a fixed
+ * The report as the text of results.json, each number with its thread where threads are given: formula, inputs, readings. Keys stand in a fixed
  * order; the text ends with one line end.
  */
-export function reportJson(report: ReportContent, threads: Readonly<Record<string, Thread>>): string {
-  return `${JSON.stringify({ ...report, threads }, null, 1)}\n`
+export function reportJson(report: ReportContent, threads?: Readonly<Record<string, Thread>>): string {
+  return `${JSON.stringify({ ...report, ...(threads && { threads }) }, null, 1)}\n`
 }

@@ -40,6 +40,10 @@ export class Es1 extends LabInstrument {
 
   protected override forget(): void {}
 
+  protected override isAnswerDue(): boolean {
+    return false
+  }
+
   #talk(): void {
     this.#count = (this.#count + 1) % 100_000
     this.later(EVERY_MS, () => this.#talk())

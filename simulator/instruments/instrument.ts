@@ -39,6 +39,7 @@ export abstract class LabInstrument {
         if (this.#powered) this.receive(bytes.toString('latin1'))
       },
       onGone: () => this.forget(),
+      isAnswerDue: () => this.isAnswerDue(),
     })
   }
 
@@ -70,6 +71,11 @@ export abstract class LabInstrument {
 
   fail(_number: number, _text: string): void {}
 
+  /** Whatever it does later it may do in order to answer. */
+  protected isAnswerDue(): boolean {
+    return this.#timers.size > 0
+  }
+
   /** Settings as after power-up. */
   protected abstract powerUp(): void
   protected abstract receive(text: string): void
@@ -89,6 +95,7 @@ export abstract class LabInstrument {
     const timer = this.clock.after(ms, () => {
       this.#timers.delete(timer)
       act()
+      this.port.finishIfDone()
     })
     this.#timers.add(timer)
     return {

@@ -7,6 +7,8 @@ export interface PortEvents {
   onBytes(bytes: Buffer): void
   /** The client has gone: what was waiting to be sent is void. */
   onGone(): void
+  /** Whether something is still to be sent to the client. */
+  isAnswerDue(): boolean
 }
 
 /** Where an instrument answers: one TCP port on loopback that serves one client at a time. */
@@ -75,7 +77,7 @@ export class InstrumentPort {
   }
 
   #listen(port: number): Promise<void> {
-    const server = createServer({ noDelay: true }, (socket) => this.#welcome(socket))
+    const server = createServer({ noDelay: true, allowHalfOpen: true }, (socket) => this.#welcome(socket))
     return new Promise((resolve, reject) => {
       server.once('error', reject)
       server.listen(port, this.#host, () => {
@@ -97,11 +99,18 @@ export class InstrumentPort {
 
   /** Breaks the connection with a reset, as a pulled cable or a restarted terminal server would. */
   drop(): void {
-    this.#client?.resetAndDestroy()
+    // A reset is refused, and the socket left open, once the connection is being ended in the ordinary way.
+    if (this.#client?.writableEnded) this.#client.destroy()
+    else this.#client?.resetAndDestroy()
   }
 
   get connected(): boolean {
     return this.#client !== undefined
+  }
+
+  /** Ends the connection of a client that has said its last and been given its last answer. */
+  finishIfDone(): void {
+    if (this.#client?.readableEnded && !this.#events.isAnswerDue()) this.#client.end()
   }
 
   write(text: string): void {
@@ -115,6 +124,7 @@ export class InstrumentPort {
     }
     this.#client = socket
     socket.on('data', (bytes) => this.#events.onBytes(bytes))
+    socket.on('end', () => this.finishIfDone())
     // A reset by the peer is an ordinary way for a client to go; 'close' follows and does what is needed.
     socket.on('error', () => socket.destroy())
     socket.on('close', () => {

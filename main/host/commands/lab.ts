@@ -39,12 +39,14 @@ export function labCommand(): Command {
     .option('--json', 'print endpoints, bench and register entries as one line of JSON', false)
     .action(async (options: LabCommandOptions, command: Command) => {
       const script = options.faults === undefined ? [] : readScript(options.faults, command)
+      // Listened for from the beginning: whoever reads the first line may already end it.
+      const end = interrupted()
       const lab = await start(options, script, command)
       if (options.json) {
         const { endpoints, bench, paperwork } = lab
         console.log(JSON.stringify({ endpoints, bench, paperwork }))
       } else describe(lab, options)
-      await interrupted()
+      await end
       await lab.close()
     })
 }

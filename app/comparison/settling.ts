@@ -169,8 +169,10 @@ export class SettlingTracker {
     this.#lastAtS = nowS
     if (!judged.within) this.#heldSinceS = null
     else this.#heldSinceS ??= nowS
-    if (judged.n >= FEWEST && judged.driftMkPerMin !== 0 && Number.isFinite(judged.driftMkPerMin)) {
-      this.#decay.push({ t: nowS, ln: Math.log(Math.abs(judged.driftMkPerMin)) })
+    // Only a drift that stands out of its own noise tells how fast it dies down.
+    const drift = Math.abs(judged.driftMkPerMin)
+    if (judged.n >= FEWEST && drift > judged.boundMkPerMin - drift) {
+      this.#decay.push({ t: nowS, ln: Math.log(drift) })
       const keepFrom = nowS - 2 * this.#rule.windowS
       if (this.#decay.length > 400) this.#decay = this.#decay.filter((_, i) => i % 2 === 0)
       while (this.#decay.length > 0 && this.#decay[0]!.t < keepFrom) this.#decay.shift()
@@ -230,7 +232,7 @@ export class SettlingTracker {
     const fill = Math.max(0, this.#notBeforeS + rule.windowS - nowS)
     const drift = Math.abs(judged.driftMkPerMin)
     if (judged.missing.length === 1 && judged.missing[0] === 'window') return fill + rule.holdS
-    const rate = this.#decayPerS()
+    const rate = this.#decayPerS(nowS)
     if (rate === null) return null
     const goal = 0.7 * rule.driftMkPerMin
     const untilDrift = drift > goal ? Math.log(drift / goal) / rate : 0
@@ -242,9 +244,9 @@ export class SettlingTracker {
   }
 
   /** 1/tau of the drift, per second, by least squares on its logarithm; null while it does not fall. */
-  #decayPerS(): number | null {
+  #decayPerS(nowS: number): number | null {
     const points = this.#decay
-    if (points.length < 4) return null
+    if (points.length < 4 || nowS - points.at(-1)!.t > this.#rule.windowS / 4) return null
     let t = 0
     let y = 0
     for (const p of points) {

@@ -62,7 +62,10 @@ export class Lane {
   #currentMa: number | undefined
   /** The channel connected last, while the path is known. */
   #connected: Channel | undefined
-  #warm = false
+  /** Counts the times path and current became unknown: what was under way then is not trusted. */
+  #doubts = 0
+  /** Instruments whose keep-warm currents are set. */
+  readonly #warm = new Set<string>()
 
   constructor(options: LaneOptions) {
     this.#options = options
@@ -71,7 +74,9 @@ export class Lane {
     for (const instrument of [options.meter, ...options.scanners.values()]) {
       this.#subscriptions.push(
         instrument.onDidChangeStatus((status) => {
-          if (status.state !== 'ready') this.#forget()
+          if (status.state === 'ready') return
+          this.#warm.delete(instrument.id)
+          this.#forget()
         }),
       )
     }
@@ -102,13 +107,14 @@ export class Lane {
 
   /** Somebody else may have switched something: path and current are set anew. */
   doubt(): void {
+    this.#warm.clear()
     this.#forget()
   }
 
   #forget(): void {
+    this.#doubts += 1
     this.#path = ''
     this.#currentMa = undefined
-    this.#warm = false
   }
 
   async #loop(): Promise<void> {
@@ -196,8 +202,12 @@ export class Lane {
       let usable = false
       const readings = stop.readings ?? channel.readings
       for (let i = 0; i < readings; i++) {
+        const doubts = this.#doubts
         const measured = await this.#measure(channel, currentMa, signal)
-        await intake.take(channel, measured, currentMa, false)
+        // A scanner lost meanwhile may have opened: nobody knows what was measured.
+        const doubted = doubts !== this.#doubts
+        await intake.take(channel, measured, currentMa, doubted)
+        if (doubted) return usable
         if (measured.value !== undefined) usable = true
         else if (this.meter.status.state !== 'ready') break
       }
@@ -221,6 +231,7 @@ export class Lane {
     const sameCurrent = currentMa === this.#currentMa
     const lowered = await this.#lowerFirst(currentMa, signal)
     this.#path = ''
+    const doubts = this.#doubts
     const from = clock.now().monoUs
     for (const { scanner, input } of channel.route) {
       await this.#options.scanners.get(scanner)!.select(input, signal)
@@ -242,6 +253,7 @@ export class Lane {
     for (let i = toSet; i < discard; i++) {
       await intake.take(channel, await this.#measure(channel, currentMa, signal), currentMa, true)
     }
+    if (doubts !== this.#doubts) return false
     this.#path = path
     this.#currentMa = currentMa
     this.#connected = channel
@@ -265,17 +277,25 @@ export class Lane {
     return this.meter.measure({ input: channel.input, currentMa, average: channel.average, signal })
   }
 
-  /** Sets the keep-warm currents of waiting inputs, once and again after any link was lost. */
+  /** Sets the keep-warm currents of waiting inputs, once and again after their instrument was lost. */
   async #keepWarm(signal: AbortSignal): Promise<void> {
-    if (this.#warm) return
-    for (const channel of this.channels) {
-      if (channel.keepWarmMa === undefined) continue
-      signal.throwIfAborted()
-      const last = channel.route.at(-1)
-      const holder = last ? this.#options.scanners.get(last.scanner) : this.meter
-      await holder?.keepWarm?.(last?.input ?? channel.input, channel.keepWarmMa)
+    const wanting = this.channels.filter((c) => c.keepWarmMa !== undefined)
+    const holders = new Set(wanting.map((c) => this.#holder(c)))
+    for (const holder of holders) {
+      if (this.#warm.has(holder.id) || holder.status.state !== 'ready') continue
+      for (const channel of wanting) {
+        if (this.#holder(channel) !== holder) continue
+        signal.throwIfAborted()
+        await holder.keepWarm?.(channel.route.at(-1)?.input ?? channel.input, channel.keepWarmMa!)
+      }
+      this.#warm.add(holder.id)
     }
-    this.#warm = true
+  }
+
+  /** What supplies a channel's keep-warm current: the scanner next to it, or the meter. */
+  #holder(channel: Channel): Meter | Scanner {
+    const last = channel.route.at(-1)
+    return (last && this.#options.scanners.get(last.scanner)) ?? this.meter
   }
 
   async #enter(channel: Channel): Promise<() => void> {

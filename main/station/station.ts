@@ -6,7 +6,7 @@ import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { AlarmView, LinkView, RunnerView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument } from '../../app/instruments/faces.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
+import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
 import type { SESSION_ENDINGS, SessionInfo, SessionSetup } from '../../app/records/session.ts'
 import type { StationStore } from '../store/station-store.ts'
@@ -73,7 +73,8 @@ export class Station {
   #bench: Bench | undefined
   #run: SessionRun | undefined
   #opened: OpenedSession | undefined
-  #ended: { view: RunnerView; run: SessionRun } | undefined
+  /** The session that ended last, as it stood then, shown until another begins. */
+  #ended: { view: RunnerView; run: SessionRun; at: Instant } | undefined
   #finished: Promise<Finished> | undefined
   #closing = false
   #told = false
@@ -320,7 +321,7 @@ export class Station {
     const run = this.#run
     const shown = run ?? this.#ended?.run
     const bench = run?.setup.bench ?? this.bench
-    const now = shown?.recorder.now()
+    const now = run?.recorder.now() ?? this.#ended?.at
     const expected = run?.expected()
     const utcUs = clock.now().utcUs
     return {
@@ -431,7 +432,7 @@ export class Station {
         reason: 'The station was closed; the session stays open.',
       }
     }
-    this.#ended = { view: { ...run.view(), question: null }, run }
+    this.#ended = { view: { ...run.view(), question: null }, run, at: run.recorder.now() }
     await run.close()
     opened.file.finish(outcome.ending, outcome.reason)
     this.#o.store.registerSession(opened.file)

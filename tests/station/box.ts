@@ -94,7 +94,7 @@ export function planOf(celsius: readonly number[], more: Partial<Plan> = {}): Pl
     id: 'night',
     name: 'A night',
     setpoints: celsius.map((c) => ({ celsius: c })),
-    settling: { windowS: 600, driftMkPerMin: 0.5, spreadMk: 2, bandK: 0.2, holdS: 300 },
+    settling: { windowS: 600, driftMkPerMin: 1, spreadMk: 6, bandK: 0.2, holdS: 300 },
     order: 'symmetric',
     cycles: 3,
     ...more,

@@ -1,0 +1,277 @@
+import { mkdtempSync, rmSync } from 'node:fs'
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http'
+import type { AddressInfo } from 'node:net'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import pino from 'pino'
+import { SMTPServer } from 'smtp-server'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { AlarmRules } from '../../app/contract/settings.ts'
+import { AlarmDesk } from '../../main/station/alarm-desk.ts'
+import { AlarmPost } from '../../main/station/alarm-post.ts'
+import { RealClock } from '../../main/station/clocks/real.ts'
+import { openBox, planOf } from './box.ts'
+
+const clock = new RealClock()
+const quiet = pino({ level: 'silent' })
+
+/** A mail server on loopback that keeps what it is given. */
+class MailSink {
+  readonly mails: { to: string[]; text: string; user: string | undefined }[] = []
+  readonly #server: SMTPServer
+
+  constructor() {
+    this.#server = new SMTPServer({
+      authOptional: true,
+      allowInsecureAuth: true,
+      disabledCommands: ['STARTTLS'],
+      onAuth: (auth, _session, done) => {
+        if (auth.password === 'right') done(null, { user: auth.username })
+        else done(new Error('wrong password'))
+      },
+      onData: (stream, session, done) => {
+        let text = ''
+        stream.on('data', (part) => {
+          text += String(part)
+        })
+        stream.on('end', () => {
+          const to = session.envelope.rcptTo.map((a) => a.address)
+          this.mails.push({ to, text, user: session.user })
+          done()
+        })
+      },
+    })
+  }
+
+  async listen(): Promise<number> {
+    await new Promise<void>((resolve) => this.#server.listen(0, '127.0.0.1', resolve))
+    return (this.#server.server.address() as AddressInfo).port
+  }
+
+  close(): Promise<void> {
+    return new Promise((resolve) => this.#server.close(resolve))
+  }
+}
+
+/** An HTTP listener on loopback that answers with the statuses it is given, then 200. */
+class Hook {
+  readonly bodies: Record<string, unknown>[] = []
+  readonly #statuses: number[]
+  readonly #server: Server
+
+  constructor(statuses: number[] = []) {
+    this.#statuses = statuses
+    this.#server = createServer((request, response) => void this.#answer(request, response))
+  }
+
+  async #answer(request: IncomingMessage, response: ServerResponse): Promise<void> {
+    let text = ''
+    for await (const part of request) text += String(part)
+    this.bodies.push(JSON.parse(text) as Record<string, unknown>)
+    response.writeHead(this.#statuses.shift() ?? 200).end()
+  }
+
+  async listen(): Promise<string> {
+    await new Promise<void>((resolve) => this.#server.listen(0, '127.0.0.1', resolve))
+    return `http://127.0.0.1:${(this.#server.address() as AddressInfo).port}/alarms`
+  }
+
+  close(): Promise<void> {
+    return new Promise((resolve) => this.#server.close(() => resolve()))
+  }
+}
+
+const cause = (key: string, words = `${key} is wrong.`) =>
+  ({ key, kind: 'silence', severity: 'warning', subject: null, words }) as const
+
+describe('AlarmDesk', () => {
+  it('counts a cause that comes again up instead of listing it twice', () => {
+    const desk = new AlarmDesk(clock)
+    const told: string[] = []
+    desk.onDidChange.on(({ what }) => told.push(what))
+    for (let i = 0; i < 5; i++) {
+      desk.raise(cause('a'))
+      desk.end('a')
+    }
+    expect(desk.list()).toHaveLength(1)
+    expect(desk.list()[0]).toMatchObject({ count: 5, active: false })
+    expect(told.filter((t) => t === 'raised')).toHaveLength(1)
+  })
+
+  it('keeps by whom and when an alarm was acknowledged, and raises its cause anew after that', () => {
+    const desk = new AlarmDesk(clock)
+    desk.raise(cause('a'))
+    desk.acknowledge(desk.list()[0]!.id, 'M. Ode')
+    expect(desk.list()[0]!.acknowledgedBy).toBe('M. Ode')
+    expect(desk.list()[0]!.acknowledgedUtcUs).toBeGreaterThan(0)
+    desk.end('a')
+    desk.raise(cause('a'))
+    expect(desk.list()).toHaveLength(2)
+    expect(() => desk.acknowledge('nothing', 'M. Ode')).toThrow('no longer on the list')
+  })
+
+  it('forgets ended alarms, never running ones, when there are too many', () => {
+    const desk = new AlarmDesk(clock)
+    desk.raise(cause('running'))
+    for (let i = 0; i < 2_000; i++) {
+      desk.raise(cause(`k${i}`))
+      desk.end(`k${i}`)
+    }
+    expect(desk.list(5_000).length).toBeLessThanOrEqual(1_000)
+    expect(desk.active.map((a) => a.words)).toEqual(['running is wrong.'])
+  })
+})
+
+describe('AlarmPost', () => {
+  let folder: string
+  beforeEach(() => {
+    folder = mkdtempSync(join(tmpdir(), 'stillpoint-post-'))
+  })
+  afterEach(() => rmSync(folder, { recursive: true }))
+
+  function post(rules: Partial<AlarmRules>, smtpPassword?: string) {
+    const desk = new AlarmDesk(clock)
+    const all = AlarmRules.parse({ rules: [], groupS: 0.1, ...rules })
+    const made = new AlarmPost({
+      folder,
+      clock,
+      desk,
+      log: quiet,
+      rules: () => all,
+      from: () => 'Bench 1, session Night',
+      smtpPassword,
+    })
+    return { desk, post: made }
+  }
+
+  async function until(holds: () => boolean): Promise<void> {
+    for (let i = 0; i < 200 && !holds(); i++) await clock.sleep(25)
+  }
+
+  it('sends alarms near one another as one e-mail, through a real mail server', async () => {
+    const sink = new MailSink()
+    const port = await sink.listen()
+    const { desk, post: made } = post(
+      {
+        email: {
+          host: '127.0.0.1',
+          port,
+          from: 'bench@lab.test',
+          to: ['a@lab.test', 'b@lab.test'],
+          user: 'bench',
+        },
+      },
+      'right',
+    )
+    desk.raise(cause('a', 'The bath is silent.'))
+    desk.raise({ ...cause('b', 'The bath is too hot.'), severity: 'alarm' })
+    await until(() => sink.mails.length > 0)
+    made.dispose()
+    await made.idle()
+    await sink.close()
+    expect(sink.mails).toHaveLength(1)
+    const mail = sink.mails[0]!
+    expect(mail.to).toEqual(['a@lab.test', 'b@lab.test'])
+    expect(mail.user).toBe('bench')
+    expect(mail.text).toContain('Subject: Stillpoint alarm: The bath is too hot. (and 1 more)')
+    expect(mail.text).toContain('The bath is silent.')
+    expect(mail.text).toContain('Bench 1, session Night')
+    expect(made.outbox).toEqual([])
+  })
+
+  it('posts to a webhook and keeps what was refused for the next attempt, over a restart', async () => {
+    const refusing = new Hook([503])
+    const url = await refusing.listen()
+    const first = post({ webhook: { url } })
+    first.desk.raise(cause('a', 'The bath is silent.'))
+    await until(() => (first.post.outbox[0]?.attempts ?? 0) > 0)
+    first.post.dispose()
+    await first.post.idle()
+    expect(refusing.bodies).toHaveLength(1)
+
+    // The pause has passed meanwhile as far as the outbox of the next life is concerned.
+    const later = { ...clock, now: () => ({ ...clock.now(), utcUs: clock.now().utcUs + 60e6 }) }
+    const second = new AlarmPost({
+      folder,
+      clock: {
+        now: later.now,
+        after: (ms, call) => clock.after(ms, call),
+        sleep: (ms, signal) => clock.sleep(ms, signal),
+      },
+      desk: new AlarmDesk(clock),
+      log: quiet,
+      rules: () => AlarmRules.parse({ rules: [], webhook: { url } }),
+      from: () => 'Bench 1',
+    })
+    await until(() => second.outbox.length === 0)
+    second.dispose()
+    await second.idle()
+    await refusing.close()
+    expect(refusing.bodies).toHaveLength(2)
+    expect(refusing.bodies[1]).toMatchObject({ subject: 'Stillpoint warning: The bath is silent.' })
+  })
+
+  it('sends nothing of a kind that is switched off', async () => {
+    const hook = new Hook()
+    const url = await hook.listen()
+    const { desk, post: made } = post({
+      webhook: { url },
+      rules: [{ id: 'x', kind: 'silence', hysteresis: 0, severity: 'warning', enabled: false }],
+    })
+    desk.raise(cause('a'))
+    desk.raise({ ...cause('b'), kind: 'bath' })
+    await until(() => hook.bodies.length > 0)
+    made.dispose()
+    await made.idle()
+    await hook.close()
+    expect(hook.bodies).toHaveLength(1)
+    expect((hook.bodies[0]!.alarms as unknown[]).length).toBe(1)
+  })
+})
+
+describe('AlarmWatch', () => {
+  it('raises on a value past its limit once, ends it only after the hysteresis, and writes both in the record', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      const rule = {
+        id: 'hot',
+        kind: 'value',
+        subject: 'ref',
+        above: 30,
+        hysteresis: 2,
+        severity: 'alarm',
+        enabled: true,
+      }
+      box.store.saveAlarmRules(AlarmRules.parse({ rules: [rule] }), 'test')
+      box.station.touched('settings')
+      await box.station.startPlan({ plan: planOf([35, 25]), operator: 'Test' })
+      await box.station.finished
+      const hot = box.station.state().alarms.filter((a) => a.words.includes('limit 30'))
+      expect(hot).toHaveLength(1)
+      expect(hot[0]).toMatchObject({ count: 1, active: false, severity: 'alarm', subject: 'ref' })
+    } finally {
+      await box.close()
+    }
+  })
+
+  it('does not storm while an instrument comes and goes', async () => {
+    const box = await openBox({
+      scenario: 'quiet',
+      faults: Array.from({ length: 12 }, (_, i) => ({
+        kind: 'port-vanish',
+        atS: 300 + 400 * i,
+        forS: 250,
+        instrument: 'bridge',
+      })),
+    })
+    try {
+      await box.station.startPlan({ plan: planOf([25], { maxWaitS: 6000 }), operator: 'Test' })
+      await box.station.finished
+      const alarms = box.station.state().alarms.filter((a) => a.subject === 'bridge')
+      expect(alarms).toHaveLength(1)
+      expect(alarms[0]!.count).toBeGreaterThan(8)
+    } finally {
+      await box.close()
+    }
+  })
+})

@@ -1,6 +1,5 @@
 import { mkdirSync } from 'node:fs'
 import type { MessagePortMain } from 'electron'
-import { openLog } from '../host/open-log.ts'
 import { openHostedStation } from '../host/open-station.ts'
 import { portWindows } from '../host/router/index.ts'
 import { Services } from '../host/services.ts'
@@ -30,11 +29,10 @@ const folder = process.argv[dataAt + 1]
 if (dataAt < 0 || folder === undefined) throw new Error('The core needs --data FOLDER.')
 mkdirSync(folder, { recursive: true })
 
-const log = openLog(folder)
-const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real', log })
-const services = new Services(hosted, log)
+const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
+const services = new Services(hosted)
 const joinWindow = portWindows(services)
-const { station } = hosted
+const { station, log } = hosted
 
 // A fault nobody caught: the store is closed as it stands and the shell starts a new core, which takes the session up.
 process.on('uncaughtException', (fault) => void fail(fault))

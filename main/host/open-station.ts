@@ -4,7 +4,7 @@ import type { StationState } from '../../app/contract/views.ts'
 import type { Clock } from '../../app/records/clock.ts'
 import { loadProfiles, openInstrument, type ProfileLibrary } from '../../drivers/index.ts'
 import packageJson from '../../package.json' with { type: 'json' }
-import type { StationLog } from '../station/log.ts'
+import { type LogFile, openLog, type StationLog } from '../station/log.ts'
 import { Station } from '../station/station.ts'
 import { openStationStore, type StationStore } from '../store/station-store.ts'
 
@@ -14,6 +14,7 @@ export interface HostedStation {
   readonly store: StationStore
   readonly station: Station
   readonly profiles: ProfileLibrary
+  readonly log: StationLog
   /** Lets go of everything; an open session stays open on disk. */
   close(): Promise<void>
 }
@@ -22,18 +23,15 @@ export interface HostOptions {
   folder: string
   clock: Clock
   clockKind: StationState['clock']
-  log: StationLog
 }
 
 /** Opens a data folder and puts a station on it. A second station on the same folder is refused in words. */
-export async function openHostedStation({
-  folder,
-  clock,
-  clockKind,
-  log,
-}: HostOptions): Promise<HostedStation> {
+export async function openHostedStation({ folder, clock, clockKind }: HostOptions): Promise<HostedStation> {
   const store = openStationStore(folder, { clock })
+  let logFile: LogFile | undefined
   try {
+    logFile = await openLog(folder)
+    const { log } = logFile
     const profiles = await loadProfiles({ userFolder: join(folder, 'profiles') })
     for (const problem of profiles.problems) log.warn({ problem }, 'a profile cannot be used')
     const texts = await Promise.all(
@@ -49,6 +47,7 @@ export async function openHostedStation({
       log,
       program: 'Stillpoint',
       programVersion: packageJson.version,
+      smtpPassword: process.env.STILLPOINT_SMTP_PASSWORD,
     })
     return {
       folder,
@@ -56,13 +55,16 @@ export async function openHostedStation({
       store,
       station,
       profiles,
+      log,
       close: async () => {
         await station.close()
         store.close()
+        await logFile?.close()
       },
     }
   } catch (fault) {
     store.close()
+    await logFile?.close()
     throw fault
   }
 }

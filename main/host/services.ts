@@ -4,6 +4,8 @@ import type { ProfileLibrary } from '../../drivers/index.ts'
 import type { Lab } from '../../simulator/lab.ts'
 import type { StationLog } from '../station/log.ts'
 import type { Station } from '../station/station.ts'
+import { StationError } from '../station/station-error.ts'
+import { backupSession } from '../store/export/copy.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { CustodianDesk } from './custodian-desk.ts'
 import type { HostedStation } from './open-station.ts'
@@ -22,13 +24,13 @@ export class Services {
   /** A lab in a box started from the window. */
   lab: Lab | undefined
 
-  constructor(hosted: HostedStation, log: StationLog) {
+  constructor(hosted: HostedStation) {
     this.station = hosted.station
     this.store = hosted.store
     this.clock = hosted.clock
     this.profiles = hosted.profiles
     this.folder = hosted.folder
-    this.log = log
+    this.log = hosted.log
     this.sessions = new SessionDesk(hosted)
     this.custodian = new CustodianDesk(hosted.store)
   }
@@ -39,6 +41,15 @@ export class Services {
       ...(this.store.settings() ?? { laboratory: { name: '', address: [], country: 'XX' } }),
       ...change,
     })
+  }
+
+  /** Copies an ended session into the backup folder and verifies the copy; says in words what was done. */
+  async backup(session: string): Promise<string> {
+    const folder = this.settings().backupFolder
+    if (folder === null)
+      throw new StationError('refused', 'No backup folder is set. Choose one in the settings first.')
+    const { path, readings } = await backupSession(this.store.sessionPath(session), folder)
+    return `Copied to ${path} and verified: ${readings} readings.`
   }
 
   async close(): Promise<void> {

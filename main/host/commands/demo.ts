@@ -7,7 +7,6 @@ import { VirtualClock } from '../../station/clocks/virtual.ts'
 import type { Station } from '../../station/station.ts'
 import { ensurePage } from '../built.ts'
 import { LAB_LABORATORY, LAB_PLAN, placeLab } from '../lab-desk.ts'
-import { openLog } from '../open-log.ts'
 import { openHostedStation } from '../open-station.ts'
 import { port, speed, wholeNumber } from '../options.ts'
 import { servePage } from '../page/server.ts'
@@ -60,14 +59,13 @@ async function demo(options: DemoOptions): Promise<void> {
   const folder = mkdtempSync(join(tmpdir(), 'stillpoint-demo-'))
   const out = resolve(options.out)
   const stay = process.stdout.isTTY && !options.once
-  const log = openLog(folder)
   const clock = new VirtualClock({
     startUtcUs: EVENING,
     speed: options.speed,
     ...(options.serial && { quietMs: SERIAL_QUIET_MS }),
   })
-  const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual', log })
-  const services = new Services(hosted, log)
+  const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
+  const services = new Services(hosted)
   const { station, store } = hosted
   try {
     store.saveSettings(services.settings({ laboratory: LAB_LABORATORY }), 'demo')

@@ -7,7 +7,6 @@ import { RealClock } from '../../station/clocks/real.ts'
 import type { Finished } from '../../station/station.ts'
 import { ensurePage } from '../built.ts'
 import { defaultDataFolder } from '../data-folder.ts'
-import { openLog } from '../open-log.ts'
 import { openHostedStation } from '../open-station.ts'
 import { port } from '../options.ts'
 import { servePage } from '../page/server.ts'
@@ -52,9 +51,8 @@ export function runCommand(): Command {
     .action(async (plan: string, options: RunOptions) => {
       const folder = resolve(options.data)
       mkdirSync(folder, { recursive: true })
-      const log = openLog(folder)
-      const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real', log })
-      const services = new Services(hosted, log)
+      const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
+      const services = new Services(hosted)
       const { station } = hosted
       try {
         const page =

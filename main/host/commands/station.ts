@@ -5,7 +5,6 @@ import { Command } from 'commander'
 import { RealClock } from '../../station/clocks/real.ts'
 import { ensurePage } from '../built.ts'
 import { defaultDataFolder } from '../data-folder.ts'
-import { openLog } from '../open-log.ts'
 import { openHostedStation } from '../open-station.ts'
 import { port } from '../options.ts'
 import { type PageOptions, servePage } from '../page/server.ts'
@@ -45,9 +44,8 @@ export function stationCommand(): Command {
       const folder = resolve(options.data)
       mkdirSync(folder, { recursive: true })
       const beyond = await readBeyond(options)
-      const log = openLog(folder)
-      const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real', log })
-      const services = new Services(hosted, log)
+      const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
+      const services = new Services(hosted)
       const page = await servePage({
         folder: ensurePage(),
         port: options.port,

@@ -1,10 +1,10 @@
-import { fitViews } from '../../../app/comparison/fit-views.ts'
-import { threadOf } from '../../../app/comparison/provenance.ts'
+import { fitViews } from '../../../app/comparison/analysis-view.ts'
 import { buildReport, reportJson } from '../../../app/report/content.ts'
 import { reportDcc } from '../../../app/report/dcc.ts'
 import { reportHtml } from '../../../app/report/html.ts'
 import { reportPdf } from '../../station/report/pdf.ts'
 import type { Services } from '../services.ts'
+import { threadFor } from '../threads.ts'
 import { blob, forbidden, notFound, os, refused } from './base.ts'
 
 function reportOf(services: Services, session: string) {
@@ -32,11 +32,11 @@ export const pointRoutes = {
     ),
   ),
   reportXml: os.points.reportXml.handler(({ context, input }) =>
-    reportDcc(reportOf(context.services, input.session)),
+    reportDcc(context.services.sessions.analysis(input.session), reportOf(context.services, input.session)),
   ),
   thread: os.points.thread.handler(({ context, input }) => {
-    const thread = threadOf(context.services.sessions.analysis(input.session), input.key)
-    if (!thread) notFound(`There is no number called ${input.key} in this report.`)
+    const thread = threadFor(context.services, input.session, input.key)
+    if (!thread) notFound(`There is nothing to unfold under ${input.key}.`)
     return thread
   }),
 

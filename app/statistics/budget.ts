@@ -173,15 +173,25 @@ function sensitivitiesOf(
         notes.push(`The sensitivity to ${name} was found by differences: its rule has no value here.`)
       return byDifference
     }
-    const gap = Math.abs(byRule - byDifference) * u[i]!
-    if (u[i]! > 0 && gap > 1e-3 * Math.max(Math.abs(byRule) * u[i]!, largest)) {
+    if (u[i] === 0) return byRule
+    const scale = Math.max(Math.abs(byRule) * u[i]!, largest)
+    if (Math.abs(byRule - byDifference) * u[i]! > 1e-3 * scale) {
       notes.push(
-        `Over its uncertainty the model is not straight in ${name}: its derivative is ${byRule.toPrecision(6)}, ` +
-          `differences give ${byDifference.toPrecision(6)}.`,
+        `The sensitivity to ${name} is ${byRule.toPrecision(6)} by rule and ${byDifference.toPrecision(6)} by ` +
+          'differences: the model is not smooth over the uncertainty of this input.',
       )
+    } else if (Math.abs(byRule - plainDifference(model, x, i, u[i]!)) * u[i]! > 0.01 * scale) {
+      notes.push(`The model is not straight in ${name} over its uncertainty; see the Monte Carlo.`)
     }
     return byRule
   })
+}
+
+/** [f(x + u) − f(x − u)]/2u, JCGM 100:2008, 5.1.3 note 2. */
+function plainDifference(model: Model, x: readonly number[], i: number, u: number): number {
+  const moved = (step: number) => model.value(x.map((value, k) => (k === i ? value + step : value)))
+  const difference = (moved(u) - moved(-u)) / (2 * u)
+  return Number.isFinite(difference) ? difference : Number.POSITIVE_INFINITY
 }
 
 /**

@@ -24,7 +24,7 @@ export function seededRandom(seed: number): Random {
   let b = 0
   let c = 0
   let d = 0
-  let fill = (seed ^ Math.floor(seed / 4294967296)) | 0
+  let fill = (seed ^ Math.imul(Math.floor(seed / 4294967296), 0x85ebca6b)) | 0
   const mixed = () => {
     fill = (fill + 0x9e3779b9) | 0
     let z = fill ^ (fill >>> 16)

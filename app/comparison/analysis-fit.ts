@@ -242,8 +242,8 @@ export function fitPairs(
       const own = source.degreesOfFreedom
       const shared = own.every((d) => d === own[0])
       const byPoint = weights.map((w, i) => ({ u: Math.abs(w * effect[i]!), degreesOfFreedom: own[i]! }))
-      const noise = source.kind === 'A' && source.component !== 'repeatability'
-      const degreesOfFreedom = noise || !shared ? freedomOf(byPoint) : (own[0] ?? Number.POSITIVE_INFINITY)
+      // One size for all points is one estimate, however many errors are drawn from it.
+      const degreesOfFreedom = shared ? (own[0] ?? Number.POSITIVE_INFINITY) : freedomOf(byPoint)
       return { component: source.component, u, degreesOfFreedom }
     })
   const curveParts = (t: number) =>

@@ -215,8 +215,41 @@ function bathPair(source: PairSource, point: Point, at: PointChannel): Pair | nu
   }
 }
 
+/**
+ * Repeatability pooled over the points: a handful of readings tells little of their own spread, all points together
+ * tell it well.
+ *
+ *   u_p^2 = sum(nu_i u_i^2) / sum(nu_i),  nu_p = sum(nu_i)
+ *
+ * Source: JCGM 100:2008, 4.2.4 (pooled estimate of variance).
+ */
+function pooled(parts: readonly { mk: number; dof: number }[]): { mk: number; dof: number } {
+  const dof = parts.reduce((sum, p) => sum + p.dof, 0)
+  const squares = parts.reduce((sum, p) => sum + p.dof * p.mk * p.mk, 0)
+  return { mk: Math.sqrt(squares / dof), dof }
+}
+
 /** All pairs of one thermometer under test with the reference, in the order of the points. */
 export function pairsOf(source: PairSource): Pair[] {
+  const pairs = ownPairs(source)
+  const bath = pairs.filter((p) => !p.cell)
+  if (bath.length === 0) return pairs
+  const reference = pooled(bath.map((p) => ({ mk: p.referenceNoiseMk, dof: p.referenceNoiseDof })))
+  const test = pooled(bath.map((p) => ({ mk: p.underTestNoiseMk, dof: p.underTestNoiseDof })))
+  return pairs.map((p) =>
+    p.cell
+      ? p
+      : {
+          ...p,
+          referenceNoiseMk: reference.mk,
+          referenceNoiseDof: reference.dof,
+          underTestNoiseMk: test.mk,
+          underTestNoiseDof: test.dof,
+        },
+  )
+}
+
+function ownPairs(source: PairSource): Pair[] {
   return source.points.flatMap((point) => {
     const at = point.channels.find((c) => c.channel === source.record.channel.id)
     if (!at || (point.kind !== 'comparison' && !isCell(point))) return []

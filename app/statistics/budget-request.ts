@@ -15,6 +15,7 @@ import { type InputStatement as Input, InputStatement, inputOf } from './input-s
 import { modelOf } from './model.ts'
 import { type MonteCarloOptions, type MonteCarloResult, propagateDistributions } from './monte-carlo.ts'
 import { lineAnswerer, NumberOrText } from './request.ts'
+import { requestInOwnWords } from './synonyms.ts'
 
 const CorrelationStatement = z.object({
   a: z.string(),
@@ -23,7 +24,7 @@ const CorrelationStatement = z.object({
   r: NumberOrText.optional(),
 })
 
-export const BudgetRequest = z.object({
+const Statement = z.object({
   id: z.unknown().optional(),
   inputs: z.array(InputStatement, { error: 'inputs is an array of 1 to 1000 inputs' }).min(1).max(1000),
   correlations: z.array(CorrelationStatement).optional(),
@@ -47,6 +48,9 @@ export const BudgetRequest = z.object({
     ])
     .optional(),
 })
+
+/** A request in any of the spellings that requestInOwnWords knows. */
+export const BudgetRequest = z.preprocess(requestInOwnWords, Statement)
 export type BudgetRequest = z.infer<typeof BudgetRequest>
 
 type ByName = Readonly<Record<string, number>>

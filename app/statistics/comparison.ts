@@ -1,7 +1,7 @@
 import type { BudgetResult } from './budget.ts'
 import { type MonteCarloResult, numericalTolerance } from './monte-carlo.ts'
 
-export interface IntervalComparison {
+interface IntervalComparison {
   /** Distance of the lower and of the upper ends of the two intervals. */
   readonly dLow: number
   readonly dHigh: number

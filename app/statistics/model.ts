@@ -13,7 +13,7 @@ export interface Model {
   evaluateBlock?(columns: readonly Float64Array[], out: Float64Array, count: number): void
 }
 
-export interface HigherDerivatives {
+interface HigherDerivatives {
   /** ∂²f/∂x_i∂x_j. */
   readonly second: readonly (readonly number[])[]
   /** ∂³f/∂x_i∂x_j². */

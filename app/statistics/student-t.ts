@@ -1,8 +1,6 @@
 import { StatisticsError } from './errors.ts'
 import { normalDensity, normalUpperQuantile, normalUpperTail } from './normal.ts'
 
-export { normalCdf, normalQuantile } from './normal.ts'
-
 /** From here on the expansion about the normal distribution is exact to the last digit of a double. */
 const EXPANSION_FROM_DOF = 3000
 

@@ -36,6 +36,8 @@ ${inLines(FUNCTION_NAMES, '                  ')}
   coverage      0.95 when left out; 0.6827, 0.9545 and 0.9973 stand for 1, 2 and 3 standard deviations exactly
   k             a coverage factor agreed beforehand, in place of coverage
   unit          handed back
+  Also understood: u, dof, estimate, U, low and high for the fields of an input; inputs as an object by name;
+                correlations as [a, b, r], as a matrix, by name {"x":{"y":0.5}}, or with an input {"y":0.5}
   monteCarlo    {"trials":1000000,"seed":1,"digits":2}, or {"adaptive":true,"digits":2,"maximumTrials":5000000};
                 false leaves it out. The same seed gives the same result.
 

@@ -213,3 +213,62 @@ describe('answerBudgetLine', () => {
     expect(budgetLine(request).error).toMatch(words)
   })
 })
+
+describe('requestInOwnWords', () => {
+  const model = 'x + y'
+  const plain = [
+    { name: 'x', value: 1, standardUncertainty: 1 },
+    { name: 'y', value: 2, standardUncertainty: 1 },
+  ]
+  const combined = (request: object) => budgetLine({ model, monteCarlo: false, ...request }).jcgm100?.combined
+  it.each([
+    [{ inputs: plain, correlations: [{ a: 'x', b: 'y', r: 1 }] }],
+    [{ inputs: plain, correlations: [['x', 'y', 1]] }],
+    [{ inputs: plain, correlations: [{ between: ['x', 'y'], value: 1 }] }],
+    [{ inputs: plain, correlations: { x: { y: 1 } } }],
+    [
+      {
+        inputs: plain,
+        correlations: [
+          [1, 1],
+          [1, 1],
+        ],
+      },
+    ],
+    [
+      {
+        inputs: [
+          { ...plain[0], correlations: { y: 1 } },
+          { ...plain[1], correlations: { x: 1 } },
+        ],
+      },
+    ],
+    [
+      {
+        inputs: { x: { estimate: 1, u: 1 }, y: { mean: 2, uncertainty: 1 } },
+        correlations: [{ x: 'x', y: 'y', coefficient: 1 }],
+      },
+    ],
+  ])('understands %j', (request) => {
+    expect(combined(request)).toBe(2)
+  })
+  it('understands other names of the request', () => {
+    const answer = budgetLine({
+      inputs: plain,
+      expression: model,
+      coverageProbability: 0.9545,
+      monteCarlo: false,
+    })
+    expect(answer.jcgm100).toMatchObject({ k: 2 })
+  })
+  it('leaves what it does not know for the schema to refuse', () => {
+    expect(budgetLine({ inputs: plain, model, correlations: 'x' }).error).toMatch(/correlations/)
+    expect(budgetLine({ inputs: plain, model, correlations: { x: 1 } }).error).toMatch(/correlations/)
+    expect(budgetLine({ inputs: [1], model }).error).toMatch(/inputs/)
+    const twice = [
+      { a: 'x', b: 'y', r: 0.5 },
+      { a: 'y', b: 'x', r: 0.4 },
+    ]
+    expect(budgetLine({ inputs: plain, model, correlations: twice }).error).toMatch(/given twice/)
+  })
+})

@@ -6,7 +6,7 @@ import { type BathLimits, refusal } from './bath-limits.ts'
 import type { Recorder } from './recorder.ts'
 import { StationError } from './station-error.ts'
 
-export type BathTroubleCode = 'over-temperature' | 'runaway' | 'no-read-back' | 'silent' | 'setpoint-changed'
+export type BathTroubleCode = 'over-temperature' | 'runaway' | 'sensor' | 'silent' | 'setpoint-changed'
 
 /** Why a bath must be brought to its safe setpoint. */
 export interface BathTrouble {
@@ -58,6 +58,7 @@ export class BathKeeper {
   #looks = 0
   #outside = 0
   #above = 0
+  #broken = 0
   #changed = 0
   #putBack = 0
   #moving = false
@@ -189,6 +190,12 @@ export class BathKeeper {
     }
     const measured = await bath.readTemperature(this.#ended.signal)
     await this.#keep(measured)
+    const broken = measured.marks.includes('not-a-number') || measured.marks.includes('over-range')
+    this.#broken = broken ? this.#broken + 1 : 0
+    if (this.#broken >= AGREE && this.#targetC !== null) {
+      // It may come back, but a sensor that comes and goes is none to heat by.
+      this.#trouble('sensor', "The bath's controller has no temperature: its sensor is broken.")
+    }
     if (measured.value === undefined) {
       this.#temperatureC = null
     } else {

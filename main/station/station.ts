@@ -4,7 +4,7 @@ import { packColumns } from '../../app/contract/columns.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { AlarmView, LinkView, RunnerView, StationState } from '../../app/contract/views.ts'
-import type { AnyInstrument } from '../../app/instruments/faces.ts'
+import type { AnyInstrument, Bath } from '../../app/instruments/faces.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
 import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
@@ -87,7 +87,10 @@ export class Station {
   constructor(options: StationOptions) {
     this.#o = options
     this.alarms = new AlarmDesk(options.clock)
-    this.links = new Links(options.openInstrument, () => this.#changed())
+    this.links = new Links(
+      (spec) => this.#limited(options.openInstrument(spec)),
+      () => this.#changed(),
+    )
     this.#benchId = this.#chosenBench()
     this.alarms.onDidChange.on((change) => this.#alarmChanged(change.what, change.alarm))
     const { clock, folder, log, smtpPassword, store } = options
@@ -312,6 +315,9 @@ export class Station {
   touched(what: keyof StationState['versions']): void {
     if (what === 'bench') this.#bench = undefined
     if (what === 'settings') this.#rules = undefined
+    if (what === 'bench' || what === 'register') {
+      for (const instrument of this.links.instruments.values()) this.#limited(instrument)
+    }
     this.#versions[what] += 1
     this.#changed()
   }
@@ -458,6 +464,19 @@ export class Station {
       instruments: register.instruments.filter((i) => instruments.has(i.id)),
       fluids: register.fluids.filter((f) => f.id === bench.bath?.fluid),
     }
+  }
+
+  /** Gives a bath the limits of this bench and its fluid, from before its link opens: they hold on every path. */
+  #limited(instrument: AnyInstrument): AnyInstrument {
+    const spec = this.#run?.setup.bench.bath ?? this.bench?.bath
+    if (instrument.role !== 'bath' || spec?.instrument !== instrument.id) return instrument
+    const fluids = this.#run?.setup.register.fluids ?? this.#o.store.register().fluids
+    const { lowC, highC } = bathLimits(
+      spec,
+      fluids.find((f) => f.id === spec.fluid),
+    )
+    ;(instrument as Bath).limits = { lowC, highC }
+    return instrument
   }
 
   #readRules(): AlarmRules {

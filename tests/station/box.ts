@@ -53,7 +53,7 @@ export async function openBox(options: BoxOptions = {}): Promise<Box> {
       store,
       profileTexts: {},
       openInstrument: (spec) => openInstrument({ spec, clock, profiles, random: () => 0.5 }),
-      log: pino({ level: options.logLevel ?? 'error' }),
+      log: pino({ level: options.logLevel ?? 'silent' }),
       program: 'Stillpoint',
       programVersion: '0.1.0',
     })

@@ -1,10 +1,10 @@
-import { useDeferredValue, useEffect, useState } from 'react'
+import { useDeferredValue, useState } from 'react'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
-import { Empty } from '../parts/Empty.tsx'
 import { Button } from '../parts/Button.tsx'
+import { Empty } from '../parts/Empty.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { goTo } from '../shell/page.ts'
 import { Detail } from './Detail.connect.tsx'
@@ -18,10 +18,7 @@ export default function ArchivePlace() {
   const asked = useDeferredValue(search)
   const { data, problem } = useAnswer(() => station.archive.sessions({ search: asked }), [version, asked])
   const rows = data ?? []
-  const row = rows.find(({ info }) => info.id === chosen)
-  useEffect(() => {
-    if (chosen !== null && data && !row) setChosen(null)
-  }, [chosen, data, row])
+  const row = rows.find(({ info }) => info.id === chosen) ?? rows[0]
   if (data?.length === 0 && asked === '') {
     if (!hasBench) return <EmptyBench />
     return (
@@ -33,19 +30,36 @@ export default function ArchivePlace() {
           </Button>
         }
       >
-        <p>Every session is one file that holds its readings as they came, the bench, the plan and the calibrations of its day. It appears here when it begins, and can be replayed and compared for as long as the file exists.</p>
+        <p>
+          Every session is one file that holds its readings as they came, the bench, the plan and the
+          calibrations of its day. It appears here when it begins, and can be replayed and compared for as
+          long as the file exists.
+        </p>
       </Empty>
     )
   }
   return (
     <div className="two archive">
-      <SessionList rows={rows} chosen={chosen} search={search} onSearch={setSearch} onChoose={setChosen} />
+      <SessionList
+        rows={rows}
+        chosen={row?.info.id ?? null}
+        search={search}
+        onSearch={setSearch}
+        onChoose={setChosen}
+      />
       {row ? (
-        <Detail key={row.info.id} row={row} others={rows.filter((r) => r !== row)} onClose={() => setChosen(null)} />
+        <Detail
+          key={row.info.id}
+          row={row}
+          others={rows.filter((r) => r !== row)}
+          onClose={chosen === null ? undefined : () => setChosen(null)}
+        />
       ) : (
         <div className="stack">
           <Problem words={problem} />
-          <p className="faint hint">Choose a session to see its night, open its points, replay it or compare it.</p>
+          <p className="faint hint">
+            Choose a session to see its night, open its points, replay it or compare it.
+          </p>
         </div>
       )}
     </div>

@@ -1,5 +1,6 @@
 import type { Comparison as ComparisonData } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
+import { Scroll } from '../parts/Scroll.tsx'
 import { unitSign } from '../text/numbers.ts'
 
 export function Comparison({ data, onClose }: { data: ComparisonData; onClose: () => void }) {
@@ -12,7 +13,7 @@ export function Comparison({ data, onClose }: { data: ComparisonData; onClose: (
           Close
         </Button>
       </div>
-      <div className="table-scroll" tabIndex={0} role="region" aria-label="Numbers compared">
+      <Scroll label="Numbers compared">
         <table className="table">
           <thead>
             <tr>
@@ -37,7 +38,7 @@ export function Comparison({ data, onClose }: { data: ComparisonData; onClose: (
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
     </section>
   )
 }

@@ -13,7 +13,15 @@ import { OverviewPlot } from './OverviewPlot.connect.tsx'
 import { ReplayNow } from './Replay.connect.tsx'
 import { SessionDetail } from './SessionDetail.tsx'
 
-export function Detail({ row, others, onClose }: { row: ArchiveRow; others: readonly ArchiveRow[]; onClose: () => void }) {
+export function Detail({
+  row,
+  others,
+  onClose,
+}: {
+  row: ArchiveRow
+  others: readonly ArchiveRow[]
+  onClose: (() => void) | undefined
+}) {
   const session = row.info.id
   const who = usePage((state) => state.who)
   const [working, setWorking] = useState<string>()
@@ -26,7 +34,7 @@ export function Detail({ row, others, onClose }: { row: ArchiveRow; others: read
   const [asked, setAsked] = useState(0)
   const events = useAnswer(() => station.history.events({ session, most: 500 }), [session, asked])
   const opened = useAnswer(() => station.archive.open({ session }), [session])
-  useBackStep(true, onClose)
+  useBackStep(onClose !== undefined, () => onClose?.())
   const doing = <T,>(words: string, answer: Promise<T>, then: (value: T) => void) => {
     setWorking(words)
     setProblem(undefined)
@@ -47,7 +55,9 @@ export function Detail({ row, others, onClose }: { row: ArchiveRow; others: read
         onFormat={setFormat}
         plot={first ? <OverviewPlot session={session} channel={first.id} name={first.name} /> : null}
         replay={replaying ? <ReplayNow session={session} /> : null}
-        comparison={comparison ? <Comparison data={comparison} onClose={() => setComparison(undefined)} /> : null}
+        comparison={
+          comparison ? <Comparison data={comparison} onClose={() => setComparison(undefined)} /> : null
+        }
         onClose={onClose}
         onReplay={() => setReplaying(!replaying)}
         onAnnotate={() => setNote('')}
@@ -55,10 +65,26 @@ export function Detail({ row, others, onClose }: { row: ArchiveRow; others: read
           pointsStore.setState({ session, channel: null, report: false })
           goTo('points')
         }}
-        onVerify={() => doing('Reading every batch and its hash', station.archive.verify({ session }), setVerify)}
-        onBackup={() => doing('Copying and checking the copy', station.archive.backup({ session }), ({ words }) => say(words))}
-        onCompare={(id) => doing('Comparing', station.archive.compare({ session, with: id === 'now' ? 'now' : { session: id } }), setComparison)}
-        onExport={() => doing('Writing the file', station.archive.export({ session, format }), (blob) => save(blob as Blob, `${session}.${SUFFIX[format]}`))}
+        onVerify={() =>
+          doing('Reading every batch and its hash', station.archive.verify({ session }), setVerify)
+        }
+        onBackup={() =>
+          doing('Copying and checking the copy', station.archive.backup({ session }), ({ words }) =>
+            say(words),
+          )
+        }
+        onCompare={(id) =>
+          doing(
+            'Comparing',
+            station.archive.compare({ session, with: id === 'now' ? 'now' : { session: id } }),
+            setComparison,
+          )
+        }
+        onExport={() =>
+          doing('Writing the file', station.archive.export({ session, format }), (blob) =>
+            save(blob as Blob, `${session}.${SUFFIX[format]}`),
+          )
+        }
       />
       {note !== undefined && (
         <Reason

@@ -14,7 +14,12 @@ const BUCKETS = 600
 export function OverviewPlot({ session, channel, name }: { session: string; channel: string; name: string }) {
   const theme = usePage((state) => state.theme)
   const { data, problem } = useAnswer(async () => {
-    const blob = await station.history.overview({ session, channel, quantity: 'temperature', buckets: BUCKETS })
+    const blob = await station.history.overview({
+      session,
+      channel,
+      quantity: 'temperature',
+      buckets: BUCKETS,
+    })
     return unpackColumns(await blob.arrayBuffer()).columns
   }, [session, channel])
   const traces = useMemo((): Data[] => {
@@ -31,7 +36,16 @@ export function OverviewPlot({ session, channel, name }: { session: string; chan
       x.push(local, local)
       y.push(low[i]!, high[i]!)
     }
-    return [{ type: 'scatter', mode: 'lines', name, x, y, line: { color: seriesLook(0, isDark()).colour, width: 1.4 } }]
+    return [
+      {
+        type: 'scatter',
+        mode: 'lines',
+        name,
+        x,
+        y,
+        line: { color: seriesLook(0, isDark()).colour, width: 1.4 },
+      },
+    ]
     // The theme decides the colour.
     // biome-ignore lint/correctness/useExhaustiveDependencies: as said
   }, [data, name, theme])
@@ -39,7 +53,17 @@ export function OverviewPlot({ session, channel, name }: { session: string; chan
     <figure>
       <figcaption>{`${name}, the whole session`}</figcaption>
       <Problem words={problem} />
-      {traces.length > 0 && <StudyPlot data={traces} xTitle="Local time" yTitle="t90 / °C" xType="date" theme={theme} label={`Temperature of ${name} over the session`} height={260} />}
+      {traces.length > 0 && (
+        <StudyPlot
+          data={traces}
+          xTitle="Local time"
+          yTitle="t90 / °C"
+          xType="date"
+          theme={theme}
+          label={`Temperature of ${name} over the session`}
+          height={260}
+        />
+      )}
     </figure>
   )
 }

@@ -1,5 +1,5 @@
+import { Label, Slider, SliderThumb, SliderTrack } from 'react-aria-components'
 import type { StationState } from '../../app/contract/views.ts'
-import { Slider, SliderThumb, SliderTrack, Label } from 'react-aria-components'
 import { Button } from '../parts/Button.tsx'
 import { Digits } from '../parts/Digits.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
@@ -19,12 +19,31 @@ interface Props {
 }
 
 /** A past night seen again, at any speed. */
-export function Replay({ state, speed, coefficients, running, onSpeed, onCoefficients, onStart, onStop }: Props) {
-  const at = Math.max(0, SPEEDS.findIndex((s) => s === speed))
+export function Replay({
+  state,
+  speed,
+  coefficients,
+  running,
+  onSpeed,
+  onCoefficients,
+  onStart,
+  onStop,
+}: Props) {
+  const at = Math.max(
+    0,
+    SPEEDS.findIndex((s) => s === speed),
+  )
   return (
     <section className="sheet" aria-label="Replay">
       <div className="row row-apart">
-        <Slider className="speed" value={at} minValue={0} maxValue={SPEEDS.length - 1} step={1} onChange={(v) => onSpeed(SPEEDS[v as number] ?? 1)}>
+        <Slider
+          className="speed"
+          value={at}
+          minValue={0}
+          maxValue={SPEEDS.length - 1}
+          step={1}
+          onChange={(v) => onSpeed(SPEEDS[v as number] ?? 1)}
+        >
           <Label>{`Speed: ${speed} times real time`}</Label>
           <SliderTrack className="speed-track">
             <SliderThumb className="speed-thumb" />
@@ -56,7 +75,11 @@ export function Replay({ state, speed, coefficients, running, onSpeed, onCoeffic
             {state.channels.map((channel) => (
               <li key={channel.id}>
                 <span>{channel.name}</span>
-                <Digits value={channel.temperature.value} u={channel.temperature.u} unit={channel.temperature.unit} />
+                <Digits
+                  value={channel.temperature.value}
+                  u={channel.temperature.u}
+                  unit={channel.temperature.unit}
+                />
                 <StillWater state={channel.settling.state} held={channel.settling.held} still />
               </li>
             ))}

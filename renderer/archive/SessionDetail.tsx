@@ -28,7 +28,7 @@ interface Props {
   onAnnotate: () => void
   onCompare: (other: string) => void
   onReplay: () => void
-  onClose: () => void
+  onClose: (() => void) | undefined
 }
 
 /** One past session and all that can be done with it. */
@@ -39,9 +39,11 @@ export function SessionDetail(props: Props) {
     <article className="stack" aria-label={info.name}>
       <div className="row row-apart">
         <h2 className="place-title">{info.name}</h2>
-        <Button look="quiet" onPress={props.onClose}>
-          Close
-        </Button>
+        {props.onClose && (
+          <Button look="quiet" onPress={props.onClose}>
+            Close
+          </Button>
+        )}
       </div>
       <div className="row">
         <Button look="main" onPress={props.onOpenPoints}>
@@ -90,13 +92,24 @@ export function SessionDetail(props: Props) {
           <dt>Began</dt>
           <dd title={utcTime(info.startedUtcUs)}>{localDateTime(info.startedUtcUs)}</dd>
           <dt>Ended</dt>
-          <dd>{info.endedUtcUs === null ? 'still running' : `${localDateTime(info.endedUtcUs)}, after ${duration((info.endedUtcUs - info.startedUtcUs) / 1e6)}`}</dd>
+          <dd>
+            {info.endedUtcUs === null
+              ? 'still running'
+              : `${localDateTime(info.endedUtcUs)}, after ${duration((info.endedUtcUs - info.startedUtcUs) / 1e6)}`}
+          </dd>
           <dt>How</dt>
-          <dd>{info.ending ? ENDING_WORDS[info.ending] + (info.endingReason ? `: ${info.endingReason}` : '') : '–'}</dd>
+          <dd>
+            {info.ending
+              ? ENDING_WORDS[info.ending] + (info.endingReason ? `: ${info.endingReason}` : '')
+              : '–'}
+          </dd>
           <dt>Kept</dt>
           <dd>{`${fixed(row.readings, 0)} readings, ${row.points} points, ${bytes(row.bytes)}`}</dd>
           <dt>Channels</dt>
-          <dd>{row.channels.slice(0, 12).join(', ') + (row.channels.length > 12 ? ` and ${row.channels.length - 12} more` : '')}</dd>
+          <dd>
+            {row.channels.slice(0, 12).join(', ') +
+              (row.channels.length > 12 ? ` and ${row.channels.length - 12} more` : '')}
+          </dd>
           <dt>Program</dt>
           <dd>{`${info.program} ${info.programVersion}`}</dd>
         </dl>

@@ -17,17 +17,33 @@ interface Props {
 /** Past sessions, each with the shape of its night. */
 export function SessionList({ rows, chosen, search, onSearch, onChoose }: Props) {
   const host = useRef<HTMLDivElement>(null)
-  const list = useVirtualizer({ count: rows.length, getScrollElement: () => host.current, estimateSize: () => 96, overscan: 8 })
+  const list = useVirtualizer({
+    count: rows.length,
+    getScrollElement: () => host.current,
+    estimateSize: () => 96,
+    overscan: 8,
+  })
   return (
     <div className="session-list">
-      <Field label="Find a session" type="search" value={search} onChange={onSearch} about="By name, operator or thermometer." />
+      <Field
+        label="Find a session"
+        type="search"
+        value={search}
+        onChange={onSearch}
+        about="By name, operator or thermometer."
+      />
       <div className="session-scroll" ref={host}>
         <ul style={{ height: list.getTotalSize(), position: 'relative' }} aria-label="Sessions">
           {list.getVirtualItems().map(({ index, start }) => {
             const row = rows[index]!
             const { info } = row
             return (
-              <li key={info.id} style={{ transform: `translateY(${start}px)` }} ref={list.measureElement} data-index={index}>
+              <li
+                key={info.id}
+                style={{ transform: `translateY(${start}px)` }}
+                ref={list.measureElement}
+                data-index={index}
+              >
                 <button type="button" aria-current={info.id === chosen} onClick={() => onChoose(info.id)}>
                   <strong>{info.name || 'Session without a name'}</strong>
                   <svg viewBox="0 0 100 20" preserveAspectRatio="none" aria-hidden="true">
@@ -39,7 +55,13 @@ export function SessionList({ rows, chosen, search, onSearch, onChoose }: Props)
                     {`, ${row.points} points, ${fixed(row.readings, 0)} readings`}
                   </span>
                   <span className={row.damaged ? 'session-state is-wrong' : 'session-state'}>
-                    {row.damaged ?? [info.ending ? ENDING_WORDS[info.ending] : 'running', row.signedOffBy ? `signed off by ${row.signedOffBy}` : ''].filter(Boolean).join(', ')}
+                    {row.damaged ??
+                      [
+                        info.ending ? ENDING_WORDS[info.ending] : 'running',
+                        row.signedOffBy ? `signed off by ${row.signedOffBy}` : '',
+                      ]
+                        .filter(Boolean)
+                        .join(', ')}
                   </span>
                 </button>
               </li>

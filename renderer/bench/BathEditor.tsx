@@ -25,7 +25,9 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
     return (
       <section className="sheet" aria-label="Bath">
         <h3>Bath</h3>
-        <p className="faint">A plan needs a bath. One without a link is set by hand: the station then asks for each setpoint.</p>
+        <p className="faint">
+          A plan needs a bath. One without a link is set by hand: the station then asks for each setpoint.
+        </p>
         <div>
           <Button
             onPress={() =>
@@ -63,12 +65,46 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
           options={[{ id: HAND, name: 'A person' }, ...controllers.map((i) => ({ id: i.id, name: i.name }))]}
           onChange={(id) => (id === HAND ? without('instrument') : set({ instrument: id }))}
         />
-        <Choice label="Fluid" value={bath.fluid ?? HAND} options={[{ id: HAND, name: 'None named' }, ...fluids.map((f) => ({ id: f.id, name: f.name }))]} onChange={(id) => (id === HAND ? without('fluid') : set({ fluid: id }))} />
-        <NumberField label="Never below" unit="°C" units={CELSIUS_UNITS} value={bath.lowC} onChange={(v) => v !== undefined && set({ lowC: v })} />
-        <NumberField label="Never above" unit="°C" units={CELSIUS_UNITS} value={bath.highC} onChange={(v) => v !== undefined && set({ highC: v })} />
-        <NumberField label="Safe setpoint" unit="°C" units={CELSIUS_UNITS} value={bath.safeC} onChange={(v) => v !== undefined && set({ safeC: v })} about="Where it is sent when something is wrong." />
-        <NumberField label="Uniformity, standard uncertainty" unit="mK" value={bath.uniformityMk} onChange={(v) => v !== undefined && set({ uniformityMk: v })} />
-        <NumberField label="Stability, standard uncertainty" unit="mK" value={bath.stabilityMk} onChange={(v) => v !== undefined && set({ stabilityMk: v })} />
+        <Choice
+          label="Fluid"
+          value={bath.fluid ?? HAND}
+          options={[{ id: HAND, name: 'None named' }, ...fluids.map((f) => ({ id: f.id, name: f.name }))]}
+          onChange={(id) => (id === HAND ? without('fluid') : set({ fluid: id }))}
+        />
+        <NumberField
+          label="Never below"
+          unit="°C"
+          units={CELSIUS_UNITS}
+          value={bath.lowC}
+          onChange={(v) => v !== undefined && set({ lowC: v })}
+        />
+        <NumberField
+          label="Never above"
+          unit="°C"
+          units={CELSIUS_UNITS}
+          value={bath.highC}
+          onChange={(v) => v !== undefined && set({ highC: v })}
+        />
+        <NumberField
+          label="Safe setpoint"
+          unit="°C"
+          units={CELSIUS_UNITS}
+          value={bath.safeC}
+          onChange={(v) => v !== undefined && set({ safeC: v })}
+          about="Where it is sent when something is wrong."
+        />
+        <NumberField
+          label="Uniformity, standard uncertainty"
+          unit="mK"
+          value={bath.uniformityMk}
+          onChange={(v) => v !== undefined && set({ uniformityMk: v })}
+        />
+        <NumberField
+          label="Stability, standard uncertainty"
+          unit="mK"
+          value={bath.stabilityMk}
+          onChange={(v) => v !== undefined && set({ stabilityMk: v })}
+        />
       </div>
       {fluid && fluid.cautions.length > 0 && (
         <ul className="cautions">

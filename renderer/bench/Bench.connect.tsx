@@ -13,12 +13,15 @@ import { Drawing } from './Drawing.tsx'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyBench } from './EmptyBench.connect.tsx'
 
+const STILL = { state: 'flat', held: 1 } as const
+
 export default function BenchPlace() {
   const { draft, selected, act, load, begin, select } = useBenchEdit()
   const version = useStation((state) => state?.versions.bench)
   const registerVersion = useStation((state) => state?.versions.register)
   const links = useStation((state) => state?.links) ?? []
   const channels = useStation((state) => state?.channels) ?? []
+  const group = useStation((state) => state?.group) ?? STILL
   const running = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
   const saved = useAnswer(() => station.bench.get(), [version])
   const benches = useAnswer(() => station.bench.list(), [version])
@@ -37,10 +40,20 @@ export default function BenchPlace() {
   const bench = draft?.now
   const problems = useMemo(() => (bench ? benchProblems(bench, roleOf) : {}), [bench, roleOf])
   const drawing = useMemo(
-    () => bench && drawBench(bench, roleOf, links, channels, (id) => register.data?.resistors.find((r) => r.id === id)?.name ?? id, problems),
+    () =>
+      bench &&
+      drawBench(
+        bench,
+        roleOf,
+        links,
+        channels,
+        (id) => register.data?.resistors.find((r) => r.id === id)?.name ?? id,
+        problems,
+      ),
     [bench, roleOf, links, channels, register.data, problems],
   )
-  if (!bench || !drawing) return saved.data === undefined && saved.problem === undefined ? null : <EmptyBench />
+  if (!bench || !drawing)
+    return saved.data === undefined && saved.problem === undefined ? null : <EmptyBench />
   const doing = <T,>(words: string, answer: Promise<T>, done: (value: T) => void) => {
     setWorking(words)
     setProblem(undefined)
@@ -65,14 +78,33 @@ export default function BenchPlace() {
       onChoose={(id) => doing('Changing the bench', station.bench.choose({ id }), ({ words }) => say(words))}
       onNew={begin}
       onLab={() => doing('Starting the lab in a box', station.bench.startLab({}), ({ words }) => say(words))}
-      onSave={() => doing('Saving', station.bench.save({ bench }), ({ words }) => say(words, 'done', saved.data ? () => void station.bench.save({ bench: saved.data! }) : undefined))}
+      onSave={() =>
+        doing('Saving', station.bench.save({ bench }), ({ words }) =>
+          say(words, 'done', saved.data ? () => void station.bench.save({ bench: saved.data! }) : undefined),
+        )
+      }
       onUndo={() => act({ do: 'undo' })}
       onRedo={() => act({ do: 'redo' })}
-      onConnect={() => doing('Opening the links', station.bench.connect(), () => say('Every link was tried; the drawing shows which answer.'))}
+      onConnect={() =>
+        doing('Opening the links', station.bench.connect(), () =>
+          say('Every link was tried; the drawing shows which answer.'),
+        )
+      }
       onDisconnect={() => doing('Closing the links', station.bench.disconnect(), ({ words }) => say(words))}
       onAddInstrument={() => {
-        const id = freeId('instrument', bench.instruments.map((i) => i.id))
-        act({ do: 'add-instrument', instrument: { id, name: 'New instrument', profile: profiles.data?.[0]?.id ?? 'profile', link: { kind: 'tcp', host: '127.0.0.1', port: 5025 } } })
+        const id = freeId(
+          'instrument',
+          bench.instruments.map((i) => i.id),
+        )
+        act({
+          do: 'add-instrument',
+          instrument: {
+            id,
+            name: 'New instrument',
+            profile: profiles.data?.[0]?.id ?? 'profile',
+            link: { kind: 'tcp', host: '127.0.0.1', port: 5025 },
+          },
+        })
         select({ kind: 'instrument', id })
       }}
       onAddChannel={() => {
@@ -80,10 +112,34 @@ export default function BenchPlace() {
         act({ do: 'add-channel', channel: next })
         select({ kind: 'channel', id: next.id })
       }}
-      drawing={<Drawing drawing={drawing} selected={selected} onSelect={select} />}
-      editor={<EditorNow bench={bench} profiles={profiles.data ?? []} register={register.data} roleOf={roleOf} problems={problems} />}
-      bath={<BathEditor bench={bench} fluids={register.data?.fluids ?? []} roleOf={roleOf} problem={problems['bath']} onChange={(bath) => act({ do: 'bath', bath })} />}
-      table={<ChannelsTable bench={bench} register={register.data} problems={problems} selected={selected} onSelect={select} />}
+      drawing={<Drawing drawing={drawing} selected={selected} onSelect={select} water={group} />}
+      editor={
+        <EditorNow
+          bench={bench}
+          profiles={profiles.data ?? []}
+          register={register.data}
+          roleOf={roleOf}
+          problems={problems}
+        />
+      }
+      bath={
+        <BathEditor
+          bench={bench}
+          fluids={register.data?.fluids ?? []}
+          roleOf={roleOf}
+          problem={problems['bath']}
+          onChange={(bath) => act({ do: 'bath', bath })}
+        />
+      }
+      table={
+        <ChannelsTable
+          bench={bench}
+          register={register.data}
+          problems={problems}
+          selected={selected}
+          onSelect={select}
+        />
+      }
     />
   )
 }

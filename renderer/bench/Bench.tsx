@@ -43,8 +43,21 @@ export function BenchPanel(props: Props) {
       <div className="row row-end row-apart">
         <div className="row row-end">
           <Field label="Name of the bench" value={props.name} onChange={props.onName} />
-          <NumberField label="A scan every" unit="s" units={SECOND_UNITS} value={props.scanEveryS} onChange={(v) => v !== undefined && props.onScan(v)} />
-          {props.benches.length > 1 && <Choice label="Other benches" value={props.current} options={props.benches} onChange={props.onChoose} />}
+          <NumberField
+            label="A scan every"
+            unit="s"
+            units={SECOND_UNITS}
+            value={props.scanEveryS}
+            onChange={(v) => v !== undefined && props.onScan(v)}
+          />
+          {props.benches.length > 1 && (
+            <Choice
+              label="Other benches"
+              value={props.current}
+              options={props.benches}
+              onChange={props.onChoose}
+            />
+          )}
         </div>
         <div className="row">
           <Button look="quiet" onPress={props.onNew}>

@@ -55,10 +55,26 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
         <Choice
           label="Thermometer"
           value={channel.thermometer ?? NONE}
-          options={[{ id: NONE, name: 'None' }, ...(register?.thermometers ?? []).map((t) => ({ id: t.id, name: t.name, about: `${t.kind} ${t.serial}` }))]}
-          onChange={(id) => (id === NONE ? act({ do: 'unset-channel', id: channel.id, field: 'thermometer' }) : set({ thermometer: id }))}
+          options={[
+            { id: NONE, name: 'None' },
+            ...(register?.thermometers ?? []).map((t) => ({
+              id: t.id,
+              name: t.name,
+              about: `${t.kind} ${t.serial}`,
+            })),
+          ]}
+          onChange={(id) =>
+            id === NONE
+              ? act({ do: 'unset-channel', id: channel.id, field: 'thermometer' })
+              : set({ thermometer: id })
+          }
         />
-        <Choice label="Bridge or meter" value={channel.instrument} options={meters.map((i) => ({ id: i.id, name: i.name }))} onChange={(instrument) => set({ instrument })} />
+        <Choice
+          label="Bridge or meter"
+          value={channel.instrument}
+          options={meters.map((i) => ({ id: i.id, name: i.name }))}
+          onChange={(instrument) => set({ instrument })}
+        />
         <Choice
           label="Through scanner"
           value={hop?.scanner ?? NONE}
@@ -66,17 +82,40 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
           onChange={(id) => set({ route: id === NONE ? [] : [{ scanner: id, input: hop?.input ?? 1 }] })}
         />
         {hop ? (
-          <NumberField label="Scanner input" value={hop.input} onChange={(input) => input && set({ route: [...channel.route.slice(0, -1), { ...hop, input: Math.round(input) }] })} />
+          <NumberField
+            label="Scanner input"
+            value={hop.input}
+            onChange={(input) =>
+              input && set({ route: [...channel.route.slice(0, -1), { ...hop, input: Math.round(input) }] })
+            }
+          />
         ) : (
-          <NumberField label="Input" value={channel.input} onChange={(input) => input && set({ input: Math.round(input) })} />
+          <NumberField
+            label="Input"
+            value={channel.input}
+            onChange={(input) => input && set({ input: Math.round(input) })}
+          />
         )}
         <Choice
           label="Reference resistor"
           value={channel.reference?.kind === 'resistor' ? channel.reference.resistor : NONE}
-          options={[{ id: NONE, name: 'None' }, ...(register?.resistors ?? []).map((r) => ({ id: r.id, name: r.name }))]}
-          onChange={(id) => (id === NONE ? act({ do: 'unset-channel', id: channel.id, field: 'reference' }) : set({ reference: { kind: 'resistor', resistor: id } }))}
+          options={[
+            { id: NONE, name: 'None' },
+            ...(register?.resistors ?? []).map((r) => ({ id: r.id, name: r.name })),
+          ]}
+          onChange={(id) =>
+            id === NONE
+              ? act({ do: 'unset-channel', id: channel.id, field: 'reference' })
+              : set({ reference: { kind: 'resistor', resistor: id } })
+          }
         />
-        <NumberField label="Measuring current" unit="mA" units={{ mA: 1, A: 1000, '\u00b5A': 1e-3 }} value={channel.currentMa} onChange={(v) => v && set({ currentMa: v })} />
+        <NumberField
+          label="Measuring current"
+          unit="mA"
+          units={{ mA: 1, A: 1000, '\u00b5A': 1e-3 }}
+          value={channel.currentMa}
+          onChange={(v) => v && set({ currentMa: v })}
+        />
       </div>
       <div className="row">
         <Button onPress={onAdvise} disabled={!channel.thermometer}>
@@ -90,7 +129,10 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
         <ul className="found" aria-label="Advice on the reference resistor">
           {advice.map((row) => (
             <li key={row.resistor}>
-              <Button disabled={!row.serves} onPress={() => set({ reference: { kind: 'resistor', resistor: row.resistor } })}>
+              <Button
+                disabled={!row.serves}
+                onPress={() => set({ reference: { kind: 'resistor', resistor: row.resistor } })}
+              >
                 {`Take ${row.name}`}
               </Button>
               <span>{row.words}</span>
@@ -101,16 +143,38 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
       <details>
         <summary>Timing and immersion</summary>
         <div className="fields">
-          <NumberField label="Wait after switching" unit="ms" units={{ ms: 1, s: 1000 }} value={channel.settleMs} onChange={(v) => v !== undefined && set({ settleMs: v })} />
-          <NumberField label="Readings left out after switching" value={channel.discard} onChange={(v) => v !== undefined && set({ discard: Math.round(v) })} />
-          <NumberField label="Readings per visit" value={channel.readings} onChange={(v) => v && set({ readings: Math.round(v) })} />
-          <NumberField label="Averaged by the instrument" value={channel.average} onChange={(v) => v && set({ average: Math.round(v) })} />
+          <NumberField
+            label="Wait after switching"
+            unit="ms"
+            units={{ ms: 1, s: 1000 }}
+            value={channel.settleMs}
+            onChange={(v) => v !== undefined && set({ settleMs: v })}
+          />
+          <NumberField
+            label="Readings left out after switching"
+            value={channel.discard}
+            onChange={(v) => v !== undefined && set({ discard: Math.round(v) })}
+          />
+          <NumberField
+            label="Readings per visit"
+            value={channel.readings}
+            onChange={(v) => v && set({ readings: Math.round(v) })}
+          />
+          <NumberField
+            label="Averaged by the instrument"
+            value={channel.average}
+            onChange={(v) => v && set({ average: Math.round(v) })}
+          />
           <NumberField
             label="Keep-warm current"
             unit="mA"
             optional
             value={channel.keepWarmMa}
-            onChange={(v) => (v === undefined ? act({ do: 'unset-channel', id: channel.id, field: 'keepWarmMa' }) : set({ keepWarmMa: v }))}
+            onChange={(v) =>
+              v === undefined
+                ? act({ do: 'unset-channel', id: channel.id, field: 'keepWarmMa' })
+                : set({ keepWarmMa: v })
+            }
           />
           <NumberField
             label="Immersion"
@@ -118,7 +182,11 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
             units={{ mm: 1, cm: 10 }}
             optional
             value={channel.immersionMm}
-            onChange={(v) => (v === undefined ? act({ do: 'unset-channel', id: channel.id, field: 'immersionMm' }) : set({ immersionMm: v }))}
+            onChange={(v) =>
+              v === undefined
+                ? act({ do: 'unset-channel', id: channel.id, field: 'immersionMm' })
+                : set({ immersionMm: v })
+            }
           />
         </div>
       </details>

@@ -1,5 +1,6 @@
 import type { Bench } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
+import { Scroll } from '../parts/Scroll.tsx'
 import { fixed } from '../text/numbers.ts'
 import type { Selected } from './bench.model.ts'
 
@@ -12,9 +13,10 @@ interface Props {
 }
 
 export function ChannelsTable({ bench, register, problems, selected, onSelect }: Props) {
-  const nameOf = (list: readonly { id: string; name: string }[] | undefined, id: string | undefined) => list?.find((e) => e.id === id)?.name ?? '–'
+  const nameOf = (list: readonly { id: string; name: string }[] | undefined, id: string | undefined) =>
+    list?.find((e) => e.id === id)?.name ?? '–'
   return (
-    <div className="table-scroll channels-table" tabIndex={0} role="region" aria-label="Channels of the bench">
+    <Scroll label="Channels of the bench" className="channels-table">
       <table className="table">
         <thead>
           <tr>
@@ -38,22 +40,40 @@ export function ChannelsTable({ bench, register, problems, selected, onSelect }:
         </thead>
         <tbody>
           {bench.channels.map((c) => (
-            <tr key={c.id} className={selected?.kind === 'channel' && selected.id === c.id ? 'is-chosen' : ''}>
+            <tr
+              key={c.id}
+              className={selected?.kind === 'channel' && selected.id === c.id ? 'is-chosen' : ''}
+            >
               <th scope="row">
-                <button type="button" className="digits-pull" onClick={() => onSelect({ kind: 'channel', id: c.id })}>
+                <button
+                  type="button"
+                  className="digits-pull"
+                  onClick={() => onSelect({ kind: 'channel', id: c.id })}
+                >
                   {c.name}
                 </button>
                 {problems[`channel/${c.id}`] && <p className="cell-problem">{problems[`channel/${c.id}`]}</p>}
               </th>
               <td className="left">{c.role.replace('-', ' ')}</td>
               <td className="left">{nameOf(register?.thermometers, c.thermometer)}</td>
-              <td className="left">{[...c.route.map((r) => `${nameOf(bench.instruments, r.scanner)} ${r.input}`), nameOf(bench.instruments, c.instrument)].join(', ')}</td>
-              <td className="left">{c.reference?.kind === 'resistor' ? nameOf(register?.resistors, c.reference.resistor) : c.reference ? nameOf(bench.channels, c.reference.channel) : '–'}</td>
+              <td className="left">
+                {[
+                  ...c.route.map((r) => `${nameOf(bench.instruments, r.scanner)} ${r.input}`),
+                  nameOf(bench.instruments, c.instrument),
+                ].join(', ')}
+              </td>
+              <td className="left">
+                {c.reference?.kind === 'resistor'
+                  ? nameOf(register?.resistors, c.reference.resistor)
+                  : c.reference
+                    ? nameOf(bench.channels, c.reference.channel)
+                    : '–'}
+              </td>
               <td>{fixed(c.currentMa, 3)}</td>
             </tr>
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   )
 }

@@ -1,3 +1,4 @@
+import type { SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
 import type { Drawing as DrawingView, DrawnNode, Selected } from './bench.model.ts'
 
@@ -5,19 +6,31 @@ interface Props {
   drawing: DrawingView
   selected: Selected
   onSelect: (selected: Selected) => void
+  /** State of the group, shown as the surface of the bath. */
+  water: Pick<SettlingView, 'state' | 'held'>
 }
 
 const ROW_REM = 3.6
 const COLUMNS = 4
 
 /** What is connected to what, and how it is. Every box can be chosen and edited. */
-export function Drawing({ drawing, selected, onSelect }: Props) {
+export function Drawing({ drawing, selected, onSelect, water }: Props) {
   const place = new Map(drawing.nodes.map((node) => [node.id, node]))
   const counts = Array.from({ length: COLUMNS }, (_, c) => drawing.nodes.filter((n) => n.column === c).length)
   const x = (node: DrawnNode) => ((node.column + 0.5) / COLUMNS) * 100
-  const y = (node: DrawnNode) => ((node.row + 0.5 + (drawing.rows - counts[node.column]!) / 2) / drawing.rows) * 100
+  const y = (node: DrawnNode) =>
+    ((node.row + 0.5 + (drawing.rows - counts[node.column]!) / 2) / drawing.rows) * 100
   const isChosen = (node: DrawnNode) =>
-    selected !== null && node.select !== null && node.select.kind === selected.kind && ('id' in selected ? 'id' in node.select && node.select.id === selected.id : true)
+    selected !== null &&
+    node.select !== null &&
+    node.select.kind === selected.kind &&
+    ('id' in selected ? 'id' in node.select && node.select.id === selected.id : true)
+  const inBath = drawing.nodes.filter(
+    (n) => n.column === 0 && (n.kind === 'thermometer' || n.kind === 'crowd' || n.kind === 'bath'),
+  )
+  const bath = inBath.find((n) => n.kind === 'bath')
+  const tops = inBath.map(y)
+  const half = 50 / drawing.rows
   return (
     <div className="drawing-scroll">
       <div className="drawing" style={{ height: `${drawing.rows * ROW_REM}rem` }}>
@@ -28,9 +41,28 @@ export function Drawing({ drawing, selected, onSelect }: Props) {
             if (!a || !b) return null
             const [x1, y1, x2, y2] = [x(a), y(a), x(b), y(b)]
             const bend = (x1 + x2) / 2
-            return <path key={`${from}${to}`} className={`wire-path is-${state}`} d={`M${x1} ${y1}C${bend} ${y1} ${bend} ${y2} ${x2} ${y2}`} vectorEffect="non-scaling-stroke" />
+            return (
+              <path
+                key={`${from}${to}`}
+                className={`wire-path is-${state}`}
+                d={`M${x1} ${y1}C${bend} ${y1} ${bend} ${y2} ${x2} ${y2}`}
+                vectorEffect="non-scaling-stroke"
+              />
+            )
           })}
         </svg>
+        {bath && inBath.length > 1 && (
+          <div
+            className="vessel"
+            aria-hidden="true"
+            style={{
+              top: `${Math.min(...tops) - half * 0.55}%`,
+              height: `${Math.max(...tops) - Math.min(...tops) + half * 1.55}%`,
+            }}
+          >
+            <StillWater state={water.state} held={water.held} full word={false} />
+          </div>
+        )}
         {drawing.nodes.map((node) => (
           <button
             key={node.id}
@@ -42,8 +74,17 @@ export function Drawing({ drawing, selected, onSelect }: Props) {
             onClick={() => onSelect(node.select)}
           >
             <strong>{node.title}</strong>
-            <small>{node.words}</small>
-            {node.channel && <StillWater state={node.channel.settling.state} held={node.channel.settling.held} still word={false} />}
+            <span className="node-foot">
+              <small>{node.words}</small>
+              {node.channel && (
+                <StillWater
+                  state={node.channel.settling.state}
+                  held={node.channel.settling.held}
+                  still
+                  word={false}
+                />
+              )}
+            </span>
           </button>
         ))}
       </div>

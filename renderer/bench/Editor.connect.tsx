@@ -61,7 +61,10 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
         }}
         onTry={() => doing('Trying', station.bench.tryInstrument({ instrument }), setTried)}
         onPorts={() => doing('Looking', station.bench.ports(), setPorts)}
-        onHosts={() => link.kind === 'tcp' && doing('Looking', station.bench.findHosts({ host: link.host, ports: [link.port] }), setHosts)}
+        onHosts={() =>
+          link.kind === 'tcp' &&
+          doing('Looking', station.bench.findHosts({ host: link.host, ports: [link.port] }), setHosts)
+        }
       />
     )
   }
@@ -78,7 +81,16 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
         act={act}
         onAdvise={() =>
           thermometer &&
-          doing('Working it out', station.bench.adviseResistor({ thermometer: thermometer.id, lowC: thermometer.lowC, highC: thermometer.highC, wantedMk: WANTED_MK }), setAdvice)
+          doing(
+            'Working it out',
+            station.bench.adviseResistor({
+              thermometer: thermometer.id,
+              lowC: thermometer.lowC,
+              highC: thermometer.highC,
+              wantedMk: WANTED_MK,
+            }),
+            setAdvice,
+          )
         }
       />
     )

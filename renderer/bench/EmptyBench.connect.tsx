@@ -2,8 +2,8 @@ import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { goTo, say } from '../shell/page.ts'
-import { EmptyBench as Panel } from './EmptyBench.tsx'
 import { benchStore } from './bench.store.ts'
+import { EmptyBench as Panel } from './EmptyBench.tsx'
 
 export function EmptyBench() {
   const [starting, setStarting] = useState(false)

@@ -26,12 +26,12 @@ export function EmptyBench({ starting, problem, onSetUp, onTry }: Props) {
       }
     >
       <p>
-        A bench says which instruments stand here, how they are reached, and which thermometer hangs on which input.
-        Everything else in this window grows from it.
+        A bench says which instruments stand here, how they are reached, and which thermometer hangs on which
+        input. Everything else in this window grows from it.
       </p>
       <p>
-        The lab in a box is a made-up bench that runs on this computer: a bath, a ratio bridge, a scanner and some
-        thermometers. It heats nothing, and you can run a whole night on it in minutes.
+        The lab in a box is a made-up bench that runs on this computer: a bath, a ratio bridge, a scanner and
+        some thermometers. It heats nothing, and you can run a whole night on it in minutes.
       </p>
       <Problem words={problem} />
     </Empty>

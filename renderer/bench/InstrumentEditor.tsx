@@ -58,7 +58,11 @@ export function InstrumentEditor(props: Props) {
         <Choice
           label="Profile"
           value={instrument.profile}
-          options={profiles.map((p) => ({ id: p.id, name: p.title, about: p.problem ?? p.role.replace('-', ' ') }))}
+          options={profiles.map((p) => ({
+            id: p.id,
+            name: p.title,
+            about: p.problem ?? p.role.replace('-', ' '),
+          }))}
           onChange={(profile) => onChange({ profile })}
         />
         <Choice
@@ -81,23 +85,44 @@ export function InstrumentEditor(props: Props) {
           { id: 'tcp', name: 'Network' },
           { id: 'serial', name: 'Serial port' },
         ]}
-        onChange={(kind) => onChange({ link: kind === 'tcp' ? { kind: 'tcp', host: '127.0.0.1', port: 5025 } : { kind: 'serial', path: ports?.[0]?.path ?? 'ttyUSB0' } })}
+        onChange={(kind) =>
+          onChange({
+            link:
+              kind === 'tcp'
+                ? { kind: 'tcp', host: '127.0.0.1', port: 5025 }
+                : { kind: 'serial', path: ports?.[0]?.path ?? 'ttyUSB0' },
+          })
+        }
       />
       {link.kind === 'tcp' ? (
         <div className="row row-end">
-          <Field label="Host" value={link.host} onChange={(host) => host !== '' && onChange({ link: { ...link, host } })} />
-          <NumberField label="Port" value={link.port} onChange={(port) => port && onChange({ link: { ...link, port: Math.round(port) } })} />
+          <Field
+            label="Host"
+            value={link.host}
+            onChange={(host) => host !== '' && onChange({ link: { ...link, host } })}
+          />
+          <NumberField
+            label="Port"
+            value={link.port}
+            onChange={(port) => port && onChange({ link: { ...link, port: Math.round(port) } })}
+          />
           <Button onPress={props.onHosts} disabled={working !== undefined}>
             Look what answers there
           </Button>
         </div>
       ) : (
         <div className="row row-end">
-          <Field label="Port" value={link.path} onChange={(path) => path !== '' && onChange({ link: { ...link, path } })} />
+          <Field
+            label="Port"
+            value={link.path}
+            onChange={(path) => path !== '' && onChange({ link: { ...link, path } })}
+          />
           <Choice
             label="Baud"
             value={String(link.baud ?? 'profile')}
-            options={['profile', '1200', '2400', '4800', '9600', '19200', '38400', '57600', '115200'].map((b) => ({ id: b, name: b === 'profile' ? 'As the profile says' : b }))}
+            options={['profile', '1200', '2400', '4800', '9600', '19200', '38400', '57600', '115200'].map(
+              (b) => ({ id: b, name: b === 'profile' ? 'As the profile says' : b }),
+            )}
             onChange={(b) => {
               const { baud: _old, ...rest } = link
               onChange({ link: b === 'profile' ? rest : { ...rest, baud: Number(b) } })
@@ -113,7 +138,18 @@ export function InstrumentEditor(props: Props) {
           {ports.length === 0 && <li>No serial port was found. Plug the adapter in and look again.</li>}
           {ports.map((port) => (
             <li key={port.path}>
-              <Button disabled={!port.usable} onPress={() => onChange({ link: { ...link, path: port.path, ...(port.usbSerial ? { usbSerial: port.usbSerial } : {}) } })}>
+              <Button
+                disabled={!port.usable}
+                onPress={() =>
+                  onChange({
+                    link: {
+                      ...link,
+                      path: port.path,
+                      ...(port.usbSerial ? { usbSerial: port.usbSerial } : {}),
+                    },
+                  })
+                }
+              >
                 {port.path}
               </Button>
               <span className={port.usable ? '' : 'faint'}>{port.words}</span>
@@ -123,10 +159,18 @@ export function InstrumentEditor(props: Props) {
       )}
       {link.kind === 'tcp' && hosts && (
         <ul className="found" aria-label="What answered">
-          {hosts.length === 0 && <li>Nothing answered there. Check that the instrument is on and the address is right.</li>}
+          {hosts.length === 0 && (
+            <li>Nothing answered there. Check that the instrument is on and the address is right.</li>
+          )}
           {hosts.map((host, i) => (
             <li key={`${host.identity}${i}`}>
-              <Button onPress={() => onChange({ link: host.link, ...(host.profile ? { profile: host.profile } : {}) })}>Take this one</Button>
+              <Button
+                onPress={() =>
+                  onChange({ link: host.link, ...(host.profile ? { profile: host.profile } : {}) })
+                }
+              >
+                Take this one
+              </Button>
               <span>{`${host.link.kind === 'tcp' ? `${host.link.host}:${host.link.port}` : host.link.path}: ${host.identity}`}</span>
             </li>
           ))}
@@ -136,7 +180,9 @@ export function InstrumentEditor(props: Props) {
         <Button look="main" onPress={props.onTry} disabled={working !== undefined}>
           {working ?? 'Try it'}
         </Button>
-        <span className="faint">Opens the link, asks who is there, tries what the profile promises, and closes again.</span>
+        <span className="faint">
+          Opens the link, asks who is there, tries what the profile promises, and closes again.
+        </span>
       </div>
       {tried && (
         <ul className="tried" aria-label="What was tried">

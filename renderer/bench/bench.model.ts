@@ -1,5 +1,5 @@
 import type { ChannelView, LinkView } from '../../app/contract/views.ts'
-import { Bench, type BathSpec, type BenchInstrument, type Channel } from '../../app/records/bench.ts'
+import { type BathSpec, Bench, type BenchInstrument, type Channel } from '../../app/records/bench.ts'
 
 /** What of the bench is being edited. */
 export type Selected =
@@ -16,7 +16,11 @@ export type BenchAct =
   | { do: 'add-instrument'; instrument: BenchInstrument }
   | { do: 'remove-instrument'; id: string }
   | { do: 'channel'; id: string; part: Partial<Channel> }
-  | { do: 'unset-channel'; id: string; field: 'thermometer' | 'reference' | 'keepWarmMa' | 'immersionMm' | 'junction' }
+  | {
+      do: 'unset-channel'
+      id: string
+      field: 'thermometer' | 'reference' | 'keepWarmMa' | 'immersionMm' | 'junction'
+    }
   | { do: 'add-channel'; channel: Channel }
   | { do: 'remove-channel'; id: string }
   | { do: 'bath'; bath: BathSpec | undefined }
@@ -34,7 +38,10 @@ export function benchReduce(bench: Bench, act: BenchAct): Bench {
     case 'scan':
       return { ...bench, scanEveryS: act.scanEveryS }
     case 'instrument':
-      return { ...bench, instruments: bench.instruments.map((i) => (i.id === act.id ? { ...i, ...act.part } : i)) }
+      return {
+        ...bench,
+        instruments: bench.instruments.map((i) => (i.id === act.id ? { ...i, ...act.part } : i)),
+      }
     case 'add-instrument':
       return { ...bench, instruments: [...bench.instruments, act.instrument] }
     case 'remove-instrument':
@@ -76,12 +83,22 @@ export function freeId(stem: string, taken: readonly string[]): string {
 /** A further channel like the last one, on the next input. */
 export function nextChannel(bench: Bench, roleOf: (instrument: string) => string): Channel | undefined {
   const last = bench.channels.at(-1)
-  const id = freeId('ch', bench.channels.map((c) => c.id))
+  const id = freeId(
+    'ch',
+    bench.channels.map((c) => c.id),
+  )
   const n = bench.channels.length + 1
   if (last) {
     const { thermometer: _t, ...rest } = last
     const route = rest.route.map((r, i) => (i === rest.route.length - 1 ? { ...r, input: r.input + 1 } : r))
-    return { ...rest, id, name: `Channel ${n}`, role: 'under-test', route, input: route.length > 0 ? rest.input : rest.input + 1 }
+    return {
+      ...rest,
+      id,
+      name: `Channel ${n}`,
+      role: 'under-test',
+      route,
+      input: route.length > 0 ? rest.input : rest.input + 1,
+    }
   }
   const meter = bench.instruments.find((i) => ['ratio-bridge', 'meter'].includes(roleOf(i.profile)))
   if (!meter) return undefined
@@ -110,7 +127,9 @@ export function benchProblems(bench: Bench, roleOf: (profile: string) => string)
   for (const i of bench.instruments) {
     const address = i.link.kind === 'tcp' ? `${i.link.host}:${i.link.port}` : i.link.path
     const other = addresses.get(address)
-    if (other) problems[`instrument/${i.id}`] = `${other} has the same address ${address}. One of them must be another.`
+    if (other)
+      problems[`instrument/${i.id}`] =
+        `${other} has the same address ${address}. One of them must be another.`
     addresses.set(address, i.name)
     if (i.name.trim() === '') problems[`instrument/${i.id}`] = 'An instrument needs a name.'
   }
@@ -123,14 +142,17 @@ export function benchProblems(bench: Bench, roleOf: (profile: string) => string)
     places.set(place, c.name)
     if (!ids.has(c.instrument)) problems[key] = 'Its bridge or meter is not on this bench. Choose one.'
     const meter = bench.instruments.find((i) => i.id === c.instrument)
-    if (meter && roleOf(meter.profile) === 'ratio-bridge' && !c.reference) problems[key] = 'A ratio needs a reference resistor. Choose one.'
+    if (meter && roleOf(meter.profile) === 'ratio-bridge' && !c.reference)
+      problems[key] = 'A ratio needs a reference resistor. Choose one.'
     if (!c.thermometer) problems[key] ??= 'No thermometer is named, so only raw values can be shown.'
   }
-  if (bench.bath && !(bench.bath.lowC < bench.bath.highC)) problems['bath'] = 'The lower limit must lie below the upper one.'
+  if (bench.bath && !(bench.bath.lowC < bench.bath.highC))
+    problems['bath'] = 'The lower limit must lie below the upper one.'
   else if (bench.bath && (bench.bath.safeC < bench.bath.lowC || bench.bath.safeC > bench.bath.highC))
     problems['bath'] = 'The safe setpoint must lie within the limits.'
   const parsed = Bench.safeParse(bench)
-  if (!parsed.success) problems['bench'] = `${parsed.error.issues[0]?.path.join(' ')}: ${parsed.error.issues[0]?.message}`
+  if (!parsed.success)
+    problems['bench'] = `${parsed.error.issues[0]?.path.join(' ')}: ${parsed.error.issues[0]?.message}`
   return problems
 }
 
@@ -174,7 +196,13 @@ export function drawBench(
   const stateOf = (id: string) => links.find((l) => l.instrument === id)
   const firstHop = (c: Channel) => c.route.at(-1)?.scanner ?? c.instrument
   const put = (node: Omit<DrawnNode, 'row' | 'link' | 'channel' | 'problem'> & Partial<DrawnNode>): void => {
-    nodes.push({ row: nodes.filter((n) => n.column === node.column).length, link: undefined, channel: undefined, problem: false, ...node })
+    nodes.push({
+      row: nodes.filter((n) => n.column === node.column).length,
+      link: undefined,
+      channel: undefined,
+      problem: false,
+      ...node,
+    })
   }
   if (bench.channels.length <= MOST_DRAWN) {
     for (const c of bench.channels) {
@@ -193,7 +221,9 @@ export function drawBench(
   } else {
     for (const hop of new Set(bench.channels.map(firstHop))) {
       const part = bench.channels.filter((c) => firstHop(c) === hop)
-      const settled = part.filter((c) => channels.find((v) => v.id === c.id)?.settling.state === 'flat').length
+      const settled = part.filter(
+        (c) => channels.find((v) => v.id === c.id)?.settling.state === 'flat',
+      ).length
       put({
         id: `crowd/${hop}`,
         kind: 'crowd',
@@ -208,7 +238,8 @@ export function drawBench(
   for (const i of bench.instruments) {
     const role = roleOf(i.profile)
     const link = stateOf(i.id)
-    const kind = role === 'scanner' ? 'scanner' : role === 'bath' ? 'bath' : role === 'environment' ? 'other' : 'meter'
+    const kind =
+      role === 'scanner' ? 'scanner' : role === 'bath' ? 'bath' : role === 'environment' ? 'other' : 'meter'
     put({
       id: `instrument/${i.id}`,
       kind,
@@ -221,9 +252,27 @@ export function drawBench(
     })
   }
   if (bench.bath && !bench.bath.instrument)
-    put({ id: 'bath', kind: 'bath', select: { kind: 'bath' }, title: bench.bath.name, words: 'set by hand', column: 0, problem: problems['bath'] !== undefined })
-  const resistors = new Set(bench.channels.flatMap((c) => (c.reference?.kind === 'resistor' ? [c.reference.resistor] : [])))
-  for (const r of resistors) put({ id: `resistor/${r}`, kind: 'resistor', select: null, title: resistorName(r), words: 'reference resistor', column: 3 })
+    put({
+      id: 'bath',
+      kind: 'bath',
+      select: { kind: 'bath' },
+      title: bench.bath.name,
+      words: 'set by hand',
+      column: 0,
+      problem: problems['bath'] !== undefined,
+    })
+  const resistors = new Set(
+    bench.channels.flatMap((c) => (c.reference?.kind === 'resistor' ? [c.reference.resistor] : [])),
+  )
+  for (const r of resistors)
+    put({
+      id: `resistor/${r}`,
+      kind: 'resistor',
+      select: null,
+      title: resistorName(r),
+      words: 'reference resistor',
+      column: 3,
+    })
 
   const has = new Set<string>()
   const wire = (from: string, to: string, state: DrawnWire['state']) => {
@@ -245,7 +294,8 @@ export function drawBench(
       wire(from, `instrument/${hop}`, broken ? 'broken' : wireState(hop))
       from = `instrument/${hop}`
     }
-    if (c.reference?.kind === 'resistor') wire(`instrument/${c.instrument}`, `resistor/${c.reference.resistor}`, wireState(c.instrument))
+    if (c.reference?.kind === 'resistor')
+      wire(`instrument/${c.instrument}`, `resistor/${c.reference.resistor}`, wireState(c.instrument))
   }
   const counts = [0, 1, 2, 3].map((column) => nodes.filter((n) => n.column === column).length)
   return { nodes, wires, rows: Math.max(1, ...counts) }

@@ -1,7 +1,7 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
 import type { Bench } from '../../app/records/bench.ts'
-import { undoable, type UndoAct, type Undoable, withUndo } from '../text/undo.ts'
+import { type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
 import { type BenchAct, benchReduce, newBench, type Selected } from './bench.model.ts'
 
 interface BenchEdit {

@@ -15,7 +15,8 @@ export function wordsOf(fault: unknown): string {
     const data = (fault as { data?: unknown }).data
     if (typeof data === 'object' && data !== null && 'words' in data) return String(data.words)
   }
-  const data = (fault as { data?: { words?: unknown; issues?: { path?: unknown[]; message?: string }[] } }).data
+  const data = (fault as { data?: { words?: unknown; issues?: { path?: unknown[]; message?: string }[] } })
+    .data
   if (typeof data?.words === 'string') return data.words
   const issue = data?.issues?.[0]
   if (issue) return `${(issue.path ?? []).join(' ')}: ${issue.message}`
@@ -26,7 +27,10 @@ export function wordsOf(fault: unknown): string {
  * Asks the station, and again whenever `keys` change or the link is new. The last answer stays on show meanwhile.
  * `undefined` in place of the question asks nothing.
  */
-export function useAnswer<T>(ask: ((signal: AbortSignal) => Promise<T>) | undefined, keys: readonly unknown[]): Answer<T> {
+export function useAnswer<T>(
+  ask: ((signal: AbortSignal) => Promise<T>) | undefined,
+  keys: readonly unknown[],
+): Answer<T> {
   const { round, state } = useJoining()
   const [answer, setAnswer] = useState<Answer<T>>({ data: undefined, problem: undefined, asking: false })
   const question = useRef(ask)
@@ -44,7 +48,8 @@ export function useAnswer<T>(ask: ((signal: AbortSignal) => Promise<T>) | undefi
     setAnswer((old) => ({ ...old, asking: true }))
     question.current!(stop.signal).then(
       (data) => stop.signal.aborted || setAnswer({ data, problem: undefined, asking: false }),
-      (fault) => stop.signal.aborted || setAnswer((old) => ({ ...old, problem: wordsOf(fault), asking: false })),
+      (fault) =>
+        stop.signal.aborted || setAnswer((old) => ({ ...old, problem: wordsOf(fault), asking: false })),
     )
     return () => stop.abort()
   }, [has, round, state, ...keys])

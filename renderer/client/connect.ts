@@ -20,7 +20,11 @@ export interface Joining {
   round: number
 }
 
-export const joining = createStore<Joining>(() => ({ state: 'joining', words: 'Joining the station', round: 0 }))
+export const joining = createStore<Joining>(() => ({
+  state: 'joining',
+  words: 'Joining the station',
+  round: 0,
+}))
 
 type Link = ClientLink<Record<never, never>>
 const RETRY_MS = [250, 500, 1000, 2000, 4000]
@@ -28,7 +32,9 @@ const RETRY_MS = [250, 500, 1000, 2000, 4000]
 export class NotJoined extends Error {
   readonly code = 'not-joined'
   constructor() {
-    super('The station does not answer just now. Nothing was changed; try again when the state line says it is back.')
+    super(
+      'The station does not answer just now. Nothing was changed; try again when the state line says it is back.',
+    )
   }
 }
 

@@ -7,10 +7,12 @@ import { joining, station, whenJoined } from './connect.ts'
 import { reuse } from './reuse.ts'
 
 /** The station's slow state as the window last heard it; undefined until the first word. */
-export const stationState = createStore<{ now: StationState | undefined; settings: Settings | undefined }>(() => ({
-  now: undefined,
-  settings: undefined,
-}))
+export const stationState = createStore<{ now: StationState | undefined; settings: Settings | undefined }>(
+  () => ({
+    now: undefined,
+    settings: undefined,
+  }),
+)
 
 export const useStation = <T>(select: (state: StationState | undefined) => T): T =>
   useStore(stationState, ({ now }) => select(now))

@@ -7,7 +7,9 @@ export class Frames {
   #asked = false
   readonly #request: (callback: (atMs: number) => void) => void
 
-  constructor(request: (callback: (atMs: number) => void) => void = (callback) => requestAnimationFrame(callback)) {
+  constructor(
+    request: (callback: (atMs: number) => void) => void = (callback) => requestAnimationFrame(callback),
+  ) {
     this.#request = request
   }
 

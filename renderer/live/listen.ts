@@ -19,7 +19,12 @@ export async function listenLive(): Promise<never> {
     try {
       const asked = performance.now()
       const session = board.session
-      const blob = await station.live.next({ after: board.after, backlogS: BACKLOG_S, waitMs: 1000, most: MOST })
+      const blob = await station.live.next({
+        after: board.after,
+        backlogS: BACKLOG_S,
+        waitMs: 1000,
+        most: MOST,
+      })
       const { columns, meta } = unpackColumns(await blob.arrayBuffer())
       const count = board.take(columns, meta)
       if (count > 0) {

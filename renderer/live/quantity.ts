@@ -1,4 +1,4 @@
-import { QUANTITIES } from '../../app/contract/index.ts'
+import type { QUANTITIES } from '../../app/contract/index.ts'
 
 /** What a ring keeps of a reading. */
 export type Quantities = 'raw' | 'resistance' | 'temperature'

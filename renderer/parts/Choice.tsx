@@ -27,7 +27,9 @@ export function Choice<T extends string>({ label, value, options, onChange, comp
     >
       {!compact && <Label>{label}</Label>}
       <Button className="choice-button">
-        <SelectValue className="choice-value">{({ selectedText }) => selectedText ?? options.find((o) => o.id === value)?.name ?? '\u2013'}</SelectValue>
+        <SelectValue className="choice-value">
+          {({ selectedText }) => selectedText ?? options.find((o) => o.id === value)?.name ?? '\u2013'}
+        </SelectValue>
         <span aria-hidden="true" className="choice-arrow" />
       </Button>
       <Popover className="popover">

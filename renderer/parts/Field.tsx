@@ -19,7 +19,19 @@ interface Props {
 
 /** A labelled line of text. Numbers are typed as text too: comma or point, with or without their unit. */
 export function Field(props: Props) {
-  const { label, value, onChange, about, problem, unit, lines, type = 'text', disabled, compact, numeric } = props
+  const {
+    label,
+    value,
+    onChange,
+    about,
+    problem,
+    unit,
+    lines,
+    type = 'text',
+    disabled,
+    compact,
+    numeric,
+  } = props
   return (
     <TextField
       className={`field${compact ? ' field-compact' : ''}`}

@@ -22,7 +22,13 @@ export function NumberField({ label, value, onChange, unit, units = {}, about, o
     setText((old) => (readNumber(old, units) === value ? old : value === undefined ? '' : String(value)))
   }, [value, units])
   const empty = text.trim() === ''
-  const problem = empty ? (optional ? undefined : 'A number is needed here') : read === undefined ? `Not a number${unit ? ` of ${unit}` : ''}` : undefined
+  const problem = empty
+    ? optional
+      ? undefined
+      : 'A number is needed here'
+    : read === undefined
+      ? `Not a number${unit ? ` of ${unit}` : ''}`
+      : undefined
   return (
     <Field
       label={label}

@@ -16,9 +16,29 @@ interface Props {
 }
 
 /** An act that the record must be able to explain: who, and why. */
-export function Reason({ title, words, act, danger, who, why, problem, onWho, onWhy, onAct, onClose }: Props) {
+export function Reason({
+  title,
+  words,
+  act,
+  danger,
+  who,
+  why,
+  problem,
+  onWho,
+  onWhy,
+  onAct,
+  onClose,
+}: Props) {
   return (
-    <Ask title={title} act={act} danger={danger ?? false} disabled={who.trim() === '' || why.trim() === ''} problem={problem} onAct={onAct} onClose={onClose}>
+    <Ask
+      title={title}
+      act={act}
+      danger={danger ?? false}
+      disabled={who.trim() === '' || why.trim() === ''}
+      problem={problem}
+      onAct={onAct}
+      onClose={onClose}
+    >
       <p>{words}</p>
       <Field label="Who" value={who} onChange={onWho} />
       <Field label="Why" value={why} onChange={onWhy} lines={2} about="Kept with the session for good." />

@@ -80,7 +80,8 @@ export default function PlanPlace() {
             const from = readNumber(spread.from, CELSIUS_UNITS)
             const to = readNumber(spread.to, CELSIUS_UNITS)
             const count = readNumber(spread.count)
-            if (from === undefined || to === undefined || count === undefined) return say('Spread needs two temperatures and a count.', 'problem')
+            if (from === undefined || to === undefined || count === undefined)
+              return say('Spread needs two temperatures and a count.', 'problem')
             act({ do: 'spread', from, to, count, back: spread.back })
           }}
         />

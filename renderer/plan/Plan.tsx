@@ -33,7 +33,12 @@ export function PlanPanel(props: Props) {
       <div className="plan">
         <nav className="pick" aria-label="Plans">
           {props.plans.map((plan) => (
-            <button key={plan.id} type="button" aria-current={plan.id === props.chosen} onClick={() => props.onChoose(plan.id)}>
+            <button
+              key={plan.id}
+              type="button"
+              aria-current={plan.id === props.chosen}
+              onClick={() => props.onChoose(plan.id)}
+            >
               <span>{plan.name}</span>
               <small>{`${plan.setpoints.length} setpoints`}</small>
             </button>
@@ -42,7 +47,12 @@ export function PlanPanel(props: Props) {
         </nav>
         <div className="stack">
           <div className="row row-end row-apart">
-            <Field label="Name of the plan" value={props.name} problem={props.nameProblem} onChange={props.onName} />
+            <Field
+              label="Name of the plan"
+              value={props.name}
+              problem={props.nameProblem}
+              onChange={props.onName}
+            />
             <div className="row">
               <Button look="quiet" onPress={props.onUndo} disabled={!props.canUndo}>
                 Undo

@@ -1,6 +1,7 @@
 import type { ReactNode } from 'react'
 import type { PlanPreview } from '../../app/contract/studies.ts'
 import { Problem } from '../parts/Problem.tsx'
+import { Scroll } from '../parts/Scroll.tsx'
 import { Tick } from '../parts/Tick.tsx'
 import { bytes, fixed } from '../text/numbers.ts'
 import { clockTime, duration } from '../text/times.ts'
@@ -50,7 +51,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept 
       </ul>
       <details>
         <summary>Step by step</summary>
-        <div className="table-scroll" tabIndex={0} role="region" aria-label="Steps of the night">
+        <Scroll label="Steps of the night">
           <table className="table">
             <thead>
               <tr>
@@ -75,7 +76,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept 
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       </details>
     </section>
   )

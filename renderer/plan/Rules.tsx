@@ -2,7 +2,16 @@ import type { Plan } from '../../app/records/plan.ts'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Tick } from '../parts/Tick.tsx'
-import { ORDER_WORDS, type PlanAct, type PlanDraft, PRESETS, presetOf, RULE_FIELDS, type RuleField, TIMEOUT_WORDS } from './plan.model.ts'
+import {
+  ORDER_WORDS,
+  type PlanAct,
+  type PlanDraft,
+  PRESETS,
+  presetOf,
+  RULE_FIELDS,
+  type RuleField,
+  TIMEOUT_WORDS,
+} from './plan.model.ts'
 
 interface Props {
   draft: PlanDraft
@@ -21,7 +30,12 @@ export function Rules({ draft, problems, act }: Props) {
       <div className="presets" role="radiogroup" aria-label="Settling rule">
         {PRESETS.map(({ id, name, about }) => (
           <label key={id} className={`preset${preset === id ? ' is-chosen' : ''}`}>
-            <input type="radio" name="preset" checked={preset === id} onChange={() => act({ do: 'preset', id })} />
+            <input
+              type="radio"
+              name="preset"
+              checked={preset === id}
+              onChange={() => act({ do: 'preset', id })}
+            />
             <span>
               <strong>{name}</strong>
               <small>{about}</small>
@@ -63,15 +77,39 @@ export function Rules({ draft, problems, act }: Props) {
           options={(Object.keys(ORDER_WORDS) as Plan['order'][]).map((id) => ({ id, ...ORDER_WORDS[id] }))}
           onChange={(order) => act({ do: 'set', part: { order } })}
         />
-        <Field label="Times through" numeric value={draft.cycles} problem={problems['cycles']} onChange={(cycles) => act({ do: 'set', part: { cycles } })} />
-        <Field label="Wait at most" numeric value={draft.maxWait} problem={problems['maxWait']} onChange={(maxWait) => act({ do: 'set', part: { maxWait } })} about="Per setpoint, such as 4 h or 90 min." />
+        <Field
+          label="Times through"
+          numeric
+          value={draft.cycles}
+          problem={problems['cycles']}
+          onChange={(cycles) => act({ do: 'set', part: { cycles } })}
+        />
+        <Field
+          label="Wait at most"
+          numeric
+          value={draft.maxWait}
+          problem={problems['maxWait']}
+          onChange={(maxWait) => act({ do: 'set', part: { maxWait } })}
+          about="Per setpoint, such as 4 h or 90 min."
+        />
         <Choice
           label="If it never settles"
           value={draft.onTimeout}
-          options={(Object.keys(TIMEOUT_WORDS) as Plan['onTimeout'][]).map((id) => ({ id, name: TIMEOUT_WORDS[id] }))}
+          options={(Object.keys(TIMEOUT_WORDS) as Plan['onTimeout'][]).map((id) => ({
+            id,
+            name: TIMEOUT_WORDS[id],
+          }))}
           onChange={(onTimeout) => act({ do: 'set', part: { onTimeout } })}
         />
-        <Field label="Rate of change" numeric unit="K/min" value={draft.ramp} problem={problems['ramp']} onChange={(ramp) => act({ do: 'set', part: { ramp } })} about="Empty: in one step." />
+        <Field
+          label="Rate of change"
+          numeric
+          unit="K/min"
+          value={draft.ramp}
+          problem={problems['ramp']}
+          onChange={(ramp) => act({ do: 'set', part: { ramp } })}
+          about="Empty: in one step."
+        />
         <Choice
           label="After the last point"
           value={draft.atEnd}

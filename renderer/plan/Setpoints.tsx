@@ -57,22 +57,46 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow }
                 />
               </td>
               <td className="left">
-                <Field compact label={`Label of setpoint ${i + 1}`} value={row.label} onChange={(label) => act({ do: 'row', key: row.key, part: { label } })} />
+                <Field
+                  compact
+                  label={`Label of setpoint ${i + 1}`}
+                  value={row.label}
+                  onChange={(label) => act({ do: 'row', key: row.key, part: { label } })}
+                />
               </td>
               <td className="left">
-                <Tick on={row.selfHeating} onChange={(selfHeating) => act({ do: 'row', key: row.key, part: { selfHeating } })} label={`Self-heating pair at setpoint ${i + 1}`}>
+                <Tick
+                  on={row.selfHeating}
+                  onChange={(selfHeating) => act({ do: 'row', key: row.key, part: { selfHeating } })}
+                  label={`Self-heating pair at setpoint ${i + 1}`}
+                >
                   <span>pair</span>
                 </Tick>
               </td>
               <td>
                 <span className="row row-tight nowrap">
-                  <Button look="quiet" label={`Setpoint ${i + 1} earlier`} disabled={i === 0} onPress={() => act({ do: 'move', key: row.key, by: -1 })}>
+                  <Button
+                    look="quiet"
+                    label={`Setpoint ${i + 1} earlier`}
+                    disabled={i === 0}
+                    onPress={() => act({ do: 'move', key: row.key, by: -1 })}
+                  >
                     ↑
                   </Button>
-                  <Button look="quiet" label={`Setpoint ${i + 1} later`} disabled={i === rows.length - 1} onPress={() => act({ do: 'move', key: row.key, by: 1 })}>
+                  <Button
+                    look="quiet"
+                    label={`Setpoint ${i + 1} later`}
+                    disabled={i === rows.length - 1}
+                    onPress={() => act({ do: 'move', key: row.key, by: 1 })}
+                  >
                     ↓
                   </Button>
-                  <Button look="quiet" label={`Remove setpoint ${i + 1}`} disabled={rows.length === 1} onPress={() => act({ do: 'remove', key: row.key })}>
+                  <Button
+                    look="quiet"
+                    label={`Remove setpoint ${i + 1}`}
+                    disabled={rows.length === 1}
+                    onPress={() => act({ do: 'remove', key: row.key })}
+                  >
                     ×
                   </Button>
                 </span>
@@ -88,9 +112,26 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow }
       <details>
         <summary>Spread evenly</summary>
         <div className="row row-end spread">
-          <Field label="From" numeric unit="°C" value={spread.from} onChange={(from) => onSpread({ ...spread, from })} />
-          <Field label="To" numeric unit="°C" value={spread.to} onChange={(to) => onSpread({ ...spread, to })} />
-          <Field label="How many" numeric value={spread.count} onChange={(count) => onSpread({ ...spread, count })} />
+          <Field
+            label="From"
+            numeric
+            unit="°C"
+            value={spread.from}
+            onChange={(from) => onSpread({ ...spread, from })}
+          />
+          <Field
+            label="To"
+            numeric
+            unit="°C"
+            value={spread.to}
+            onChange={(to) => onSpread({ ...spread, to })}
+          />
+          <Field
+            label="How many"
+            numeric
+            value={spread.count}
+            onChange={(count) => onSpread({ ...spread, count })}
+          />
           <Tick on={spread.back} onChange={(back) => onSpread({ ...spread, back })}>
             and back again
           </Tick>

@@ -9,8 +9,8 @@ import { NightStrip } from '../signs/NightStrip.tsx'
 import { stripPicture } from '../signs/night.model.ts'
 import { fixed } from '../text/numbers.ts'
 import { clockTime, duration } from '../text/times.ts'
-import { previewMarks, startable } from './plan.model.ts'
 import { Preview } from './Preview.tsx'
+import { previewMarks, startable } from './plan.model.ts'
 import { StartAsk } from './StartAsk.tsx'
 
 interface Props {
@@ -35,7 +35,10 @@ export function StartNow({ plan, running, beforeStart }: Props) {
     const timer = setTimeout(() => setAsked(plan), 350)
     return () => clearTimeout(timer)
   }, [plan])
-  const { data: preview, problem: previewProblem } = useAnswer(asked ? () => station.plan.preview({ plan: asked }) : undefined, [asked, bench, registerVersion])
+  const { data: preview, problem: previewProblem } = useAnswer(
+    asked ? () => station.plan.preview({ plan: asked }) : undefined,
+    [asked, bench, registerVersion],
+  )
   const register = useAnswer(() => station.register.get(), [registerVersion])
   const benchNow = useAnswer(() => station.bench.get(), [bench])
   const { ready, why } = startable(preview, accepted)
@@ -49,7 +52,10 @@ export function StartNow({ plan, running, beforeStart }: Props) {
         name: draft.name,
         note: draft.note,
         accept: [...accepted],
-        job: draft.jobNumber || draft.customer ? { number: draft.jobNumber, customer: draft.customer, customerAddress: [], remarks: [] } : null,
+        job:
+          draft.jobNumber || draft.customer
+            ? { number: draft.jobNumber, customer: draft.customer, customerAddress: [], remarks: [] }
+            : null,
       })
       setOpen(false)
       say('The night has started.')
@@ -66,11 +72,27 @@ export function StartNow({ plan, running, beforeStart }: Props) {
         nowUtcUs={nowUtcUs}
         accepted={accepted}
         onAccept={(id, on) => setAccepted((old) => (on ? [...old, id] : old.filter((a) => a !== id)))}
-        strip={preview && <NightStrip picture={stripPicture(previewMarks(preview, nowUtcUs), nowUtcUs, nowUtcUs + preview.totalS * 1e6, nowUtcUs)} label="Preview of the night" />}
+        strip={
+          preview && (
+            <NightStrip
+              picture={stripPicture(
+                previewMarks(preview, nowUtcUs),
+                nowUtcUs,
+                nowUtcUs + preview.totalS * 1e6,
+                nowUtcUs,
+              )}
+              label="Preview of the night"
+            />
+          )
+        }
       />
       {!running && (
         <div className="row">
-          <Button look="main" disabled={!ready || !plan} onPress={() => (setProblem(undefined), setOpen(true))}>
+          <Button
+            look="main"
+            disabled={!ready || !plan}
+            onPress={() => (setProblem(undefined), setOpen(true))}
+          >
             Start the night
           </Button>
           <span className="faint">{plan ? why : 'Something in the plan is not a number yet.'}</span>

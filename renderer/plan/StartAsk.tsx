@@ -25,7 +25,15 @@ interface Props {
 export function StartAsk({ who, draft, words, cautions, problem, onWho, onChange, onStart, onClose }: Props) {
   const set = (part: Partial<StartDraft>) => onChange({ ...draft, ...part })
   return (
-    <Ask title="Start the night" act="Start" danger disabled={who.trim() === ''} problem={problem} onAct={onStart} onClose={onClose}>
+    <Ask
+      title="Start the night"
+      act="Start"
+      danger
+      disabled={who.trim() === ''}
+      problem={problem}
+      onAct={onStart}
+      onClose={onClose}
+    >
       {words.map((w) => (
         <p key={w}>{w}</p>
       ))}
@@ -39,7 +47,12 @@ export function StartAsk({ who, draft, words, cautions, problem, onWho, onChange
       <div className="fields">
         <Field label="Who is at the bench" value={who} onChange={onWho} about="Kept with the session." />
         <Field label="Name of the session" value={draft.name} onChange={(name) => set({ name })} />
-        <Field label="Job number" value={draft.jobNumber} onChange={(jobNumber) => set({ jobNumber })} about="For the report; may stay empty." />
+        <Field
+          label="Job number"
+          value={draft.jobNumber}
+          onChange={(jobNumber) => set({ jobNumber })}
+          about="For the report; may stay empty."
+        />
         <Field label="Customer" value={draft.customer} onChange={(customer) => set({ customer })} />
       </div>
       <Field label="Note" lines={2} value={draft.note} onChange={(note) => set({ note })} />

@@ -24,11 +24,34 @@ export interface PlanDraft {
 export type RuleField = 'windowS' | 'driftMkPerMin' | 'spreadMk' | 'bandK' | 'holdS'
 const MK_UNITS = { mK: 1, K: 1000 }
 
-export const RULE_FIELDS: Record<RuleField, { name: string; unit: string; units: Record<string, number>; about: string }> = {
-  windowS: { name: 'Window', unit: 's', units: SECOND_UNITS, about: 'Readings of this long are looked at together.' },
-  driftMkPerMin: { name: 'Drift at most', unit: 'mK/min', units: { 'mK/min': 1, 'K/min': 1000 }, about: 'With its own uncertainty, the slope stays below this.' },
-  spreadMk: { name: 'Spread at most', unit: 'mK', units: MK_UNITS, about: 'Standard deviation of the readings in the window.' },
-  bandK: { name: 'Within', unit: 'K', units: KELVIN_UNITS, about: 'The mean lies this near to the setpoint.' },
+export const RULE_FIELDS: Record<
+  RuleField,
+  { name: string; unit: string; units: Record<string, number>; about: string }
+> = {
+  windowS: {
+    name: 'Window',
+    unit: 's',
+    units: SECOND_UNITS,
+    about: 'Readings of this long are looked at together.',
+  },
+  driftMkPerMin: {
+    name: 'Drift at most',
+    unit: 'mK/min',
+    units: { 'mK/min': 1, 'K/min': 1000 },
+    about: 'With its own uncertainty, the slope stays below this.',
+  },
+  spreadMk: {
+    name: 'Spread at most',
+    unit: 'mK',
+    units: MK_UNITS,
+    about: 'Standard deviation of the readings in the window.',
+  },
+  bandK: {
+    name: 'Within',
+    unit: 'K',
+    units: KELVIN_UNITS,
+    about: 'The mean lies this near to the setpoint.',
+  },
   holdS: { name: 'Held for', unit: 's', units: SECOND_UNITS, about: 'All of the above stay true this long.' },
 }
 
@@ -56,15 +79,25 @@ export const PRESETS: readonly Preset[] = [
   {
     id: 'careful',
     name: 'Careful',
-    about: 'For standards to about 2 mK. Long windows see small drifts; allow most of an hour for each setpoint.',
+    about:
+      'For standards to about 2 mK. Long windows see small drifts; allow most of an hour for each setpoint.',
     rule: { windowS: 600, driftMkPerMin: 0.2, spreadMk: 1, bandK: 0.1, holdS: 900 },
   },
 ]
 
 export const ORDER_WORDS: Record<Plan['order'], { name: string; about: string }> = {
-  sequence: { name: 'One after another', about: 'Reference, then each thermometer once. Fast; a drifting bath shows as a difference.' },
-  symmetric: { name: 'There and back', about: 'Reference, each in turn, and back again. A steady drift cancels.' },
-  interleaved: { name: 'Reference between all', about: 'The reference is read before and after every thermometer. Slow and safest.' },
+  sequence: {
+    name: 'One after another',
+    about: 'Reference, then each thermometer once. Fast; a drifting bath shows as a difference.',
+  },
+  symmetric: {
+    name: 'There and back',
+    about: 'Reference, each in turn, and back again. A steady drift cancels.',
+  },
+  interleaved: {
+    name: 'Reference between all',
+    about: 'The reference is read before and after every thermometer. Slow and safest.',
+  },
 }
 
 export const TIMEOUT_WORDS: Record<Plan['onTimeout'], string> = {
@@ -75,7 +108,12 @@ export const TIMEOUT_WORDS: Record<Plan['onTimeout'], string> = {
 }
 
 let nextKey = 1
-const row = (celsius: string, label = '', selfHeating = false) => ({ key: nextKey++, celsius, label, selfHeating })
+const row = (celsius: string, label = '', selfHeating = false) => ({
+  key: nextKey++,
+  celsius,
+  label,
+  selfHeating,
+})
 
 export function newPlan(id: string): PlanDraft {
   return {
@@ -97,7 +135,9 @@ export function newPlan(id: string): PlanDraft {
 }
 
 const textsOf = (rule: Record<RuleField, number>): Record<RuleField, string> =>
-  Object.fromEntries(Object.keys(RULE_FIELDS).map((name) => [name, String(rule[name as RuleField])])) as Record<RuleField, string>
+  Object.fromEntries(
+    Object.keys(RULE_FIELDS).map((name) => [name, String(rule[name as RuleField])]),
+  ) as Record<RuleField, string>
 
 export function draftOf(plan: Plan): PlanDraft {
   return {
@@ -156,10 +196,16 @@ export function planReduce(draft: PlanDraft, act: PlanAct): PlanDraft {
       if (pasted.length < 2) return draft
       const at = draft.rows.findIndex((r) => r.key === act.key)
       const kept = draft.rows.filter((r, i) => i !== at || r.celsius.trim() !== '')
-      return { ...draft, rows: [...kept.slice(0, at), ...pasted.map((p) => row(p.celsius, p.label)), ...kept.slice(at)] }
+      return {
+        ...draft,
+        rows: [...kept.slice(0, at), ...pasted.map((p) => row(p.celsius, p.label)), ...kept.slice(at)],
+      }
     }
     case 'spread':
-      return { ...draft, rows: spread(act.from, act.to, act.count, act.back).map((s) => row(s.celsius, s.label)) }
+      return {
+        ...draft,
+        rows: spread(act.from, act.to, act.count, act.back).map((s) => row(s.celsius, s.label)),
+      }
     case 'preset': {
       const preset = PRESETS.find(({ id }) => id === act.id)
       return preset ? { ...draft, rule: textsOf(preset.rule) } : draft
@@ -174,24 +220,40 @@ export function readSetpoints(text: string): { celsius: string; label: string }[
   return text
     .split(/\r?\n/)
     .map((line) => line.split(/\t|;/).map((cell) => cell.trim()))
-    .flatMap(([celsius = '', label = '']) => (readNumber(celsius, CELSIUS_UNITS) === undefined ? [] : [{ celsius, label }]))
+    .flatMap(([celsius = '', label = '']) =>
+      readNumber(celsius, CELSIUS_UNITS) === undefined ? [] : [{ celsius, label }],
+    )
 }
 
 /** `count` setpoints evenly from one end to the other, and back again without repeating the turn. */
-export function spread(from: number, to: number, count: number, back: boolean): { celsius: string; label: string }[] {
+export function spread(
+  from: number,
+  to: number,
+  count: number,
+  back: boolean,
+): { celsius: string; label: string }[] {
   const n = Math.max(2, Math.round(count))
   const up = Array.from({ length: n }, (_, i) => Number((from + ((to - from) * i) / (n - 1)).toFixed(6)))
   const first = back ? (to >= from ? 'up' : 'down') : ''
   const second = to >= from ? 'down' : 'up'
   return [
     ...up.map((c) => ({ celsius: String(c), label: first })),
-    ...(back ? up.slice(0, -1).reverse().map((c) => ({ celsius: String(c), label: second })) : []),
+    ...(back
+      ? up
+          .slice(0, -1)
+          .reverse()
+          .map((c) => ({ celsius: String(c), label: second }))
+      : []),
   ]
 }
 
 /** The preset whose numbers the rule has, if any. */
 export function presetOf(rule: PlanDraft['rule']): string | undefined {
-  return PRESETS.find((preset) => (Object.keys(RULE_FIELDS) as RuleField[]).every((f) => readNumber(rule[f], RULE_FIELDS[f].units) === preset.rule[f]))?.id
+  return PRESETS.find((preset) =>
+    (Object.keys(RULE_FIELDS) as RuleField[]).every(
+      (f) => readNumber(rule[f], RULE_FIELDS[f].units) === preset.rule[f],
+    ),
+  )?.id
 }
 
 export interface ReadPlan {
@@ -202,7 +264,13 @@ export interface ReadPlan {
 
 export function readPlan(draft: PlanDraft): ReadPlan {
   const problems: Record<string, string> = {}
-  const number = (field: string, text: string, units: Record<string, number>, words: string, least = 0): number => {
+  const number = (
+    field: string,
+    text: string,
+    units: Record<string, number>,
+    words: string,
+    least = 0,
+  ): number => {
     const value = readNumber(text, units)
     if (value === undefined || value < least) problems[field] = words
     return value ?? Number.NaN
@@ -215,15 +283,35 @@ export function readPlan(draft: PlanDraft): ReadPlan {
   const rule = Object.fromEntries(
     (Object.keys(RULE_FIELDS) as RuleField[]).map((f) => [
       f,
-      number(f, draft.rule[f], RULE_FIELDS[f].units, `A number of ${RULE_FIELDS[f].unit}${f === 'holdS' ? '' : ' above 0'}`, f === 'holdS' ? 0 : Number.MIN_VALUE),
+      number(
+        f,
+        draft.rule[f],
+        RULE_FIELDS[f].units,
+        `A number of ${RULE_FIELDS[f].unit}${f === 'holdS' ? '' : ' above 0'}`,
+        f === 'holdS' ? 0 : Number.MIN_VALUE,
+      ),
     ]),
   ) as Record<RuleField, number>
   const cycles = number('cycles', draft.cycles, {}, 'A whole number from 1', 1)
   const maxWaitS = number('maxWait', draft.maxWait, SECOND_UNITS, 'A time such as 4 h or 90 min', 1)
-  const ramp = draft.ramp.trim() === '' ? undefined : number('ramp', draft.ramp, { 'K/min': 1 }, 'A rate in K/min, or nothing for one step', Number.MIN_VALUE)
+  const ramp =
+    draft.ramp.trim() === ''
+      ? undefined
+      : number(
+          'ramp',
+          draft.ramp,
+          { 'K/min': 1 },
+          'A rate in K/min, or nothing for one step',
+          Number.MIN_VALUE,
+        )
   if (draft.name.trim() === '') problems['name'] = 'A plan needs a name'
   if (Object.keys(problems).length > 0) return { plan: undefined, problems }
-  const settling: SettlingRule = { ...rule, confidence: draft.confidence, channels: [...draft.channels], adaptive: draft.adaptive }
+  const settling: SettlingRule = {
+    ...rule,
+    confidence: draft.confidence,
+    channels: [...draft.channels],
+    adaptive: draft.adaptive,
+  }
   const parsed = Plan.safeParse({
     id: draft.id,
     name: draft.name.trim(),
@@ -238,24 +326,49 @@ export function readPlan(draft: PlanDraft): ReadPlan {
     ...(ramp === undefined ? {} : { rampKPerMin: ramp }),
   })
   if (parsed.success) return { plan: parsed.data, problems }
-  return { plan: undefined, problems: { name: parsed.error.issues[0]?.message ?? 'This plan is not complete' } }
+  return {
+    plan: undefined,
+    problems: { name: parsed.error.issues[0]?.message ?? 'This plan is not complete' },
+  }
 }
 
 /** The night of a preview as marks for the strip, begun now. */
 export function previewMarks(preview: PlanPreview, startUtcUs: number): StripMark[] {
   const at = (s: number) => Math.round(startUtcUs + s * 1e6)
   return preview.steps.flatMap((step): StripMark[] => [
-    { kind: 'expected-setpoint', fromUtcUs: at(step.startS), toUtcUs: at(step.endS), words: `Setpoint ${step.step + 1}: ${fixed(step.celsius, 2)} °C`, celsius: step.celsius },
-    { kind: 'expected-point', fromUtcUs: at(step.endS - step.measureS), toUtcUs: at(step.endS), words: `Point ${step.step + 1}`, celsius: step.celsius },
+    {
+      kind: 'expected-setpoint',
+      fromUtcUs: at(step.startS),
+      toUtcUs: at(step.endS),
+      words: `Setpoint ${step.step + 1}: ${fixed(step.celsius, 2)} °C`,
+      celsius: step.celsius,
+    },
+    {
+      kind: 'expected-point',
+      fromUtcUs: at(step.endS - step.measureS),
+      toUtcUs: at(step.endS),
+      words: `Point ${step.step + 1}`,
+      celsius: step.celsius,
+    },
   ])
 }
 
 /** Warnings that must be taken on, and whether anything forbids the start. */
-export function startable(preview: PlanPreview | undefined, accepted: readonly string[]): { ready: boolean; why: string } {
+export function startable(
+  preview: PlanPreview | undefined,
+  accepted: readonly string[],
+): { ready: boolean; why: string } {
   if (!preview) return { ready: false, why: 'The preview is not there yet.' }
   const stop = preview.checks.find((c) => c.severity === 'stop')
   if (stop) return { ready: false, why: stop.words }
   const open = preview.checks.filter((c) => c.severity === 'warning' && !accepted.includes(c.id))
-  if (open.length > 0) return { ready: false, why: open.length === 1 ? 'One warning is not accepted yet.' : `${open.length} warnings are not accepted yet.` }
+  if (open.length > 0)
+    return {
+      ready: false,
+      why:
+        open.length === 1
+          ? 'One warning is not accepted yet.'
+          : `${open.length} warnings are not accepted yet.`,
+    }
   return { ready: true, why: '' }
 }

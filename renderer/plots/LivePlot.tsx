@@ -21,7 +21,17 @@ interface Props {
 const LEAST_MS = 90
 
 /** Where uPlot lives in React: the element is React's, everything inside is painted by frames. */
-export function LivePlot({ board, spec, hooks, window: asked, past, selected, cursors, theme, label }: Props) {
+export function LivePlot({
+  board,
+  spec,
+  hooks,
+  window: asked,
+  past,
+  selected,
+  cursors,
+  theme,
+  label,
+}: Props) {
   const host = useRef<HTMLDivElement>(null)
   const pane = useRef<PlotPane | undefined>(undefined)
   const window = useRef(asked)

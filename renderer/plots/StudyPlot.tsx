@@ -17,7 +17,9 @@ type Plotly = typeof import('plotly.js-dist-min')
 let loading: Promise<Plotly> | undefined
 /** Plotly is large and comes when the first study is opened, not before. */
 const loadPlotly = (): Promise<Plotly> => {
-  loading ??= import('plotly.js-dist-min').then((module) => ('default' in module ? (module.default as Plotly) : module))
+  loading ??= import('plotly.js-dist-min').then((module) =>
+    'default' in module ? (module.default as Plotly) : module,
+  )
   return loading
 }
 
@@ -33,7 +35,12 @@ export function StudyPlot({ data, xTitle, yTitle, label, theme, height = 300, xT
       (plotly) => {
         if (gone) return
         const ink = cssColour('--ink-2')
-        const axis = { color: ink, gridcolor: cssColour('--line'), zerolinecolor: cssColour('--line-strong'), linecolor: cssColour('--line') }
+        const axis = {
+          color: ink,
+          gridcolor: cssColour('--line'),
+          zerolinecolor: cssColour('--line-strong'),
+          linecolor: cssColour('--line'),
+        }
         const layout: Partial<Layout> = {
           paper_bgcolor: 'rgba(0,0,0,0)',
           plot_bgcolor: 'rgba(0,0,0,0)',

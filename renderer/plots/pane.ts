@@ -1,11 +1,11 @@
 import uPlot from 'uplot'
-import { BucketLane, bucketWidth, type Plotted } from '../live/buckets.ts'
 import type { LiveBoard } from '../live/board.ts'
-import type { ReadingRing } from '../live/ring.ts'
+import { BucketLane, bucketWidth, type Plotted } from '../live/buckets.ts'
 import { ringQuantity, type Shown } from '../live/quantity.ts'
+import type { ReadingRing } from '../live/ring.ts'
 import { fixed } from '../text/numbers.ts'
-import { cssColour, isDark, seriesLook } from './palette.ts'
 import { attachGestures } from './gestures.ts'
+import { cssColour, isDark, MARKER_PATHS, seriesLook } from './palette.ts'
 
 export interface PaneLine {
   channel: string
@@ -44,6 +44,10 @@ export interface PaneHooks {
 }
 
 const BUCKETS = 500
+/** Lines that still carry markers; more would hide one another. */
+const MOST_MARKED = 16
+const MARKER_EVERY_PX = 190
+const MARKER_PX = 4.5
 
 /** One live plot: lanes of buckets fed from the board, painted by uPlot. Owns no state that React would need. */
 export class PlotPane {
@@ -78,7 +82,6 @@ export class PlotPane {
     this.#plot = undefined
   }
 
-
   setPast(past: Map<string, PastLane>): void {
     this.#past = past
     this.#first = Number.NaN
@@ -92,7 +95,8 @@ export class PlotPane {
 
   resize(): void {
     const { width, height } = this.#size()
-    if (this.#plot && (this.#plot.width !== width || this.#plot.height !== height)) this.#plot.setSize({ width, height })
+    if (this.#plot && (this.#plot.width !== width || this.#plot.height !== height))
+      this.#plot.setSize({ width, height })
   }
 
   #size(): { width: number; height: number } {
@@ -106,7 +110,10 @@ export class PlotPane {
     const width = bucketWidth(span, BUCKETS - 2)
     const first = Math.floor(window.to / width) - BUCKETS + 1
     const anew =
-      this.#generation !== this.#board.generation || width !== this.#width || !(first >= this.#first) || span !== this.#span
+      this.#generation !== this.#board.generation ||
+      width !== this.#width ||
+      !(first >= this.#first) ||
+      span !== this.#span
     if (anew) this.#fill(first, width)
     else if (first !== this.#first) for (const lane of this.#lanes) lane.slideTo(first)
     this.#first = first
@@ -156,7 +163,8 @@ export class PlotPane {
       const scale = shown === 'deviation' ? 1000 : 1
       return (slot) => (values[slot]! - baseRing.valueAt(quantity, ring.time[slot]!)) * scale
     }
-    if (shown === 'deviation') return (slot) => (values[slot]! - this.#hooks.setpointAt(ring.time[slot]!)) * 1000
+    if (shown === 'deviation')
+      return (slot) => (values[slot]! - this.#hooks.setpointAt(ring.time[slot]!)) * 1000
     return (slot) => values[slot]!
   }
 
@@ -173,14 +181,23 @@ export class PlotPane {
     const faint = cssColour('--line')
     const font = '12px "Inter Variable", sans-serif'
     const own = axis === 'own' && lines.length > 1
-    const gridAxis = { stroke: ink, font, grid: { stroke: faint, width: 1 }, ticks: { stroke: faint, width: 1, size: 4 } }
+    const gridAxis = {
+      stroke: ink,
+      font,
+      grid: { stroke: faint, width: 1 },
+      ticks: { stroke: faint, width: 1, size: 4 },
+    }
     const options: uPlot.Options = {
       ...this.#size(),
       padding: [8, 12, 0, 0],
       legend: { show: false },
       pxAlign: 0,
       ms: 1e-3,
-      cursor: { drag: { x: false, y: false }, sync: { key: 'watch' }, points: { show: lines.length <= 12, size: 6 } },
+      cursor: {
+        drag: { x: false, y: false },
+        sync: { key: 'watch' },
+        points: { show: lines.length <= 12, size: 6 },
+      },
       scales: { x: { time: true } },
       axes: [
         { ...gridAxis, space: 70, values: (_, splits) => timeLabels(splits) },
@@ -207,7 +224,7 @@ export class PlotPane {
         }),
       ],
       hooks: {
-        draw: [(plot) => this.#drawMarks(plot)],
+        draw: [(plot) => this.#drawMarkers(plot), (plot) => this.#drawMarks(plot)],
         setCursor: [
           (plot) => {
             const left = plot.cursor.left ?? -1
@@ -220,6 +237,40 @@ export class PlotPane {
     this.#detach = attachGestures(this.#plot, this.#hooks)
   }
 
+  /** A few markers along each line, staggered, so that lines can be told apart without their colours. */
+  #drawMarkers(plot: uPlot): void {
+    const { lines } = this.#spec
+    if (lines.length > MOST_MARKED || lines.length < 2) return
+    const { ctx, bbox } = plot
+    const dark = isDark()
+    const ratio = devicePixelRatio
+    const count = Math.max(1, Math.floor(bbox.width / (MARKER_EVERY_PX * ratio)))
+    ctx.save()
+    ctx.lineWidth = ratio
+    ctx.strokeStyle = cssColour('--ground')
+    for (const [i, line] of lines.entries()) {
+      const look = seriesLook(line.look, dark)
+      const path = new Path2D(MARKER_PATHS[look.marker])
+      const values = plot.data[i + 1]!
+      ctx.fillStyle = look.colour
+      for (let k = 0; k < count; k++) {
+        const want = (k + 0.25 + (i % MOST_MARKED) / (MOST_MARKED * 1.4)) / count
+        const at = plot.posToIdx((want * bbox.width) / ratio)
+        const index = values[at] == null ? at - 1 : at
+        const value = values[index]
+        if (value == null) continue
+        const shape = new Path2D()
+        const size = MARKER_PX * ratio
+        const x = plot.valToPos(plot.data[0][index]!, 'x', true)
+        const y = plot.valToPos(value, plot.series[i + 1]!.scale!, true)
+        shape.addPath(path, new DOMMatrix([size, 0, 0, size, x, y]))
+        ctx.fill(shape)
+        ctx.stroke(shape)
+      }
+    }
+    ctx.restore()
+  }
+
   #drawMarks(plot: uPlot): void {
     const { ctx, bbox } = plot
     ctx.save()
@@ -228,7 +279,12 @@ export class PlotPane {
       const b = plot.valToPos(this.#selected.to, 'x', true)
       ctx.globalAlpha = 0.14
       ctx.fillStyle = cssColour('--accent')
-      ctx.fillRect(Math.max(bbox.left, a), bbox.top, Math.min(b, bbox.left + bbox.width) - Math.max(bbox.left, a), bbox.height)
+      ctx.fillRect(
+        Math.max(bbox.left, a),
+        bbox.top,
+        Math.min(b, bbox.left + bbox.width) - Math.max(bbox.left, a),
+        bbox.height,
+      )
       ctx.globalAlpha = 1
     }
     ctx.strokeStyle = cssColour('--accent')

@@ -2,6 +2,8 @@ import type { Data } from 'plotly.js-dist-min'
 import { useMemo, useState } from 'react'
 import type { FitView } from '../../app/contract/studies.ts'
 import { Digits } from '../parts/Digits.tsx'
+import { Raised } from '../parts/Raised.tsx'
+import { Scroll } from '../parts/Scroll.tsx'
 import { StudyPlot } from '../plots/StudyPlot.tsx'
 import { expanded } from '../signs/digits.ts'
 import { fixed, significant, unitSign } from '../text/numbers.ts'
@@ -28,11 +30,12 @@ export function FitPanel({ fit, hysteresis, theme, onPullCoefficient, onPullPoin
       <header>
         <h2>{fit.name}</h2>
         <p className="faint">
-          {fit.refusal ?? `${fit.model}. ${fixed(fit.degreesOfFreedom, 0)} degrees of freedom, residual standard deviation ${significant(fit.residualSdMk, 2)} mK.`}
+          {fit.refusal ??
+            `${fit.model}. ${fixed(fit.degreesOfFreedom, 0)} degrees of freedom, residual standard deviation ${significant(fit.residualSdMk, 2)} mK.`}
         </p>
       </header>
       {fit.coefficients.length > 0 && (
-        <div className="table-scroll" tabIndex={0} role="region" aria-label="Coefficients">
+        <Scroll label="Coefficients">
           <table className="table table-narrow">
             <thead>
               <tr>
@@ -49,31 +52,64 @@ export function FitPanel({ fit, hysteresis, theme, onPullCoefficient, onPullPoin
                 <tr key={c.name}>
                   <th scope="row">{c.name}</th>
                   <td>
-                    <button type="button" className="digits-pull" title={expanded(c.u)} onClick={() => onPullCoefficient(c.name)}>
-                      {significant(c.value, Math.min(12, Math.max(3, Math.ceil(Math.log10(Math.abs(c.value) / c.u)) + 2)))}
+                    <button
+                      type="button"
+                      className="digits-pull"
+                      title={expanded(c.u)}
+                      onClick={() => onPullCoefficient(c.name)}
+                    >
+                      <Raised
+                        text={significant(
+                          c.value,
+                          Math.min(12, Math.max(3, Math.ceil(Math.log10(Math.abs(c.value) / c.u)) + 1)),
+                          -2,
+                        )}
+                      />
                     </button>
                   </td>
-                  <td>{significant(c.u, 2)}</td>
-                  <td>{unitSign(c.unit) || '1'}</td>
+                  <td>
+                    <Raised text={significant(c.u, 2)} />
+                  </td>
+                  <td>
+                    <Raised text={unitSign(c.unit) || '1'} />
+                  </td>
                 </tr>
               ))}
             </tbody>
           </table>
+        </Scroll>
+      )}
+      {fit.conversion && (
+        <div className="halves">
+          <figure>
+            <figcaption>Residuals with expanded uncertainty</figcaption>
+            <StudyPlot
+              data={residuals}
+              xTitle="t90 / °C"
+              yTitle="Residual / mK"
+              theme={theme}
+              label={`Residuals of ${fit.name}`}
+            />
+          </figure>
+          {fit.band.length > 0 && (
+            <figure>
+              <figcaption>
+                {fit.band.some((b) => b.deviationMk !== null)
+                  ? 'Deviation from the nominal function, with its expanded uncertainty'
+                  : 'Expanded uncertainty over the range'}
+              </figcaption>
+              <StudyPlot
+                data={deviation}
+                xTitle="t90 / °C"
+                yTitle="mK"
+                theme={theme}
+                label={`Deviation of ${fit.name} over its range`}
+              />
+            </figure>
+          )}
         </div>
       )}
-      <div className="halves">
-        <figure>
-          <figcaption>Residuals with expanded uncertainty</figcaption>
-          <StudyPlot data={residuals} xTitle="t90 / °C" yTitle="Residual / mK" theme={theme} label={`Residuals of ${fit.name}`} />
-        </figure>
-        {fit.band.length > 0 && (
-          <figure>
-            <figcaption>{fit.band.some((b) => b.deviationMk !== null) ? 'Deviation from the nominal function, with its expanded uncertainty' : 'Expanded uncertainty over the range'}</figcaption>
-            <StudyPlot data={deviation} xTitle="t90 / °C" yTitle="mK" theme={theme} label={`Deviation of ${fit.name} over its range`} />
-          </figure>
-        )}
-      </div>
-      <div className="table-scroll" tabIndex={0} role="region" aria-label="Points of this fit">
+      <Scroll label="Points of this fit">
         <table className="table">
           <thead>
             <tr>
@@ -93,11 +129,17 @@ export function FitPanel({ fit, hysteresis, theme, onPullCoefficient, onPullPoin
           </thead>
           <tbody>
             {fit.points.map((p) => (
-              <PointRows key={p.point} p={p} open={open === p.point} onOpen={() => setOpen(open === p.point ? null : p.point)} onPull={onPullPoint} />
+              <PointRows
+                key={p.point}
+                p={p}
+                open={open === p.point}
+                onOpen={() => setOpen(open === p.point ? null : p.point)}
+                onPull={onPullPoint}
+              />
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
       {hysteresis.length > 0 && (
         <section className="stack">
           <h3>Visited twice</h3>
@@ -130,7 +172,13 @@ function PointRows({ p, open, onOpen, onPull }: RowProps) {
           <Digits value={p.signal} u={null} unit="ohm" onPull={() => onPull(p.point, 'signal')} />
         </td>
         <td>
-          <Digits value={p.residualMk} u={p.expandedMk / p.k} unit="mK" extra={1} onPull={() => onPull(p.point, 'residualMk')} />
+          <Digits
+            value={p.residualMk}
+            u={p.expandedMk / p.k}
+            unit="mK"
+            extra={1}
+            onPull={() => onPull(p.point, 'residualMk')}
+          />
         </td>
         <td>{p.leaveOneOutMk === null ? '–' : `${fixed(p.leaveOneOutMk, 1)} mK`}</td>
         <td>

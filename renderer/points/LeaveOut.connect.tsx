@@ -7,7 +7,15 @@ import { say, setWho, usePage } from '../shell/page.ts'
 import { fixed } from '../text/numbers.ts'
 import { isLeftOut } from './points.model.ts'
 
-export function LeaveOutNow({ session, point, onClose }: { session: string; point: Point; onClose: () => void }) {
+export function LeaveOutNow({
+  session,
+  point,
+  onClose,
+}: {
+  session: string
+  point: Point
+  onClose: () => void
+}) {
   const who = usePage((state) => state.who)
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()

@@ -1,6 +1,6 @@
 import { useState } from 'react'
-import type { Point } from '../../app/records/point.ts'
 import { threadKey } from '../../app/contract/thread-keys.ts'
+import type { Point } from '../../app/records/point.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
@@ -25,7 +25,10 @@ export default function Points() {
   const session = choice.session ?? running?.id
   const points = useAnswer(session ? () => station.points.list({ session }) : undefined, [session, version])
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
-  const opened = useAnswer(choice.session ? () => station.archive.open({ session: choice.session! }) : undefined, [choice.session])
+  const opened = useAnswer(
+    choice.session ? () => station.archive.open({ session: choice.session! }) : undefined,
+    [choice.session],
+  )
   const [leaving, setLeaving] = useState<Point | null>(null)
   if (!session) return <NoPoints />
   const channels = choice.session ? (opened.data?.setup.bench.channels ?? []) : live
@@ -33,7 +36,9 @@ export default function Points() {
   const fit = fits.data?.find(({ channel }) => channel === choice.channel) ?? fits.data?.[0]
   const expected = choice.session
     ? []
-    : strip.filter(({ kind }) => kind === 'expected-point').map((mark) => ({ celsius: mark.celsius ?? Number.NaN, words: 'still to come' }))
+    : strip
+        .filter(({ kind }) => kind === 'expected-point')
+        .map((mark) => ({ celsius: mark.celsius ?? Number.NaN, words: 'still to come' }))
   return (
     <>
       <PointsPanel
@@ -66,7 +71,9 @@ export default function Points() {
               hysteresis={hysteresis(fit, list)}
               theme={theme}
               onPullCoefficient={(name) => pullThread(session, threadKey.coefficient(fit.channel, name))}
-              onPullPoint={(point, field) => pullThread(session, threadKey.fitPoint(fit.channel, point, field))}
+              onPullPoint={(point, field) =>
+                pullThread(session, threadKey.fitPoint(fit.channel, point, field))
+              }
             />
           )
         }

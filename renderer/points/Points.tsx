@@ -24,7 +24,22 @@ interface Props {
 
 /** What was taken, what it says, and the paper it becomes. */
 export function PointsPanel(props: Props) {
-  const { title, about, cell, onCell, fits, chosen, onChoose, problem, table, fit, report, onReport, onCopy, onCurrent } = props
+  const {
+    title,
+    about,
+    cell,
+    onCell,
+    fits,
+    chosen,
+    onChoose,
+    problem,
+    table,
+    fit,
+    report,
+    onReport,
+    onCopy,
+    onCurrent,
+  } = props
   return (
     <>
       <div className="row row-apart">
@@ -48,7 +63,12 @@ export function PointsPanel(props: Props) {
         <div className="two">
           <nav className="pick" aria-label="Fits">
             {fits.map((one) => (
-              <button key={one.channel} type="button" aria-current={one.channel === chosen} onClick={() => onChoose(one.channel)}>
+              <button
+                key={one.channel}
+                type="button"
+                aria-current={one.channel === chosen}
+                onClick={() => onChoose(one.channel)}
+              >
                 <span>{one.name}</span>
                 <small>{one.refusal ? 'not enough points yet' : one.model}</small>
               </button>

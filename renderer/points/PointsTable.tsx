@@ -1,6 +1,7 @@
 import type { Point } from '../../app/records/point.ts'
 import { Button } from '../parts/Button.tsx'
 import { Digits } from '../parts/Digits.tsx'
+import { Scroll } from '../parts/Scroll.tsx'
 import { fixed } from '../text/numbers.ts'
 import { clockTime, utcTime } from '../text/times.ts'
 import { type Cell, cellOf, isLeftOut, KIND_WORDS } from './points.model.ts'
@@ -18,7 +19,7 @@ interface Props {
 /** The table as it fills: a row a point, a column a channel. */
 export function PointsTable({ points, expected, channels, cell, onPull, onLeaveOut }: Props) {
   return (
-    <div className="table-scroll points-scroll" tabIndex={0} role="region" aria-label="Table of points">
+    <Scroll label="Table of points" className="points-scroll">
       <table className="table">
         <thead>
           <tr>
@@ -52,17 +53,31 @@ export function PointsTable({ points, expected, channels, cell, onPull, onLeaveO
                 const view = cellOf(used, cell)
                 return (
                   <td key={id} className={isLeftOut(used.marks) ? 'faint' : ''}>
-                    <Digits value={view.value} u={view.u} unit={view.unit} label={name} onPull={() => onPull(point.id, id, view.field)} />
+                    <Digits
+                      value={view.value}
+                      u={view.u}
+                      unit={view.unit}
+                      label={name}
+                      onPull={() => onPull(point.id, id, view.field)}
+                    />
                   </td>
                 )
               })}
               <td className="left">
-                {[KIND_WORDS[point.kind], point.settled ? '' : 'taken before it was settled', ...point.marks.map((m) => (m === 'rejected-by-person' ? 'left out' : m))]
+                {[
+                  KIND_WORDS[point.kind],
+                  point.settled ? '' : 'taken before it was settled',
+                  ...point.marks.map((m) => (m === 'rejected-by-person' ? 'left out' : m)),
+                ]
                   .filter(Boolean)
                   .join(', ')}
               </td>
               <td>
-                <Button look="quiet" onPress={() => onLeaveOut(point)} label={isLeftOut(point.marks) ? `Take point ${i + 1} back` : `Leave point ${i + 1} out`}>
+                <Button
+                  look="quiet"
+                  onPress={() => onLeaveOut(point)}
+                  label={isLeftOut(point.marks) ? `Take point ${i + 1} back` : `Leave point ${i + 1} out`}
+                >
                   {isLeftOut(point.marks) ? 'Take back' : 'Leave out'}
                 </Button>
               </td>
@@ -79,6 +94,6 @@ export function PointsTable({ points, expected, channels, cell, onPull, onLeaveO
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   )
 }

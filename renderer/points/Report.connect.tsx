@@ -29,12 +29,20 @@ export function ReportNow({ session }: { session: string }) {
         working={working}
         onClose={close}
         onSign={() => setSigning({ person: page.getState().who, password: '', remark: '' })}
-        onXml={() => station.points.reportXml({ session }).then((xml) => save(new Blob([xml]), `report-${session}.xml`), (fault) => say(wordsOf(fault), 'problem'))}
+        onXml={() =>
+          station.points.reportXml({ session }).then(
+            (xml) => save(new Blob([xml]), `report-${session}.xml`),
+            (fault) => say(wordsOf(fault), 'problem'),
+          )
+        }
         onPdf={() => {
           setWorking(true)
           station.points
             .reportPdf({ session, paper })
-            .then((pdf) => save(pdf as Blob, `report-${session}.pdf`), (fault) => say(wordsOf(fault), 'problem'))
+            .then(
+              (pdf) => save(pdf as Blob, `report-${session}.pdf`),
+              (fault) => say(wordsOf(fault), 'problem'),
+            )
             .finally(() => setWorking(false))
         }}
       />

@@ -19,7 +19,9 @@ export function Report({ html, problem, signedOffBy, working, onPdf, onXml, onSi
       <div className="row row-apart">
         <div>
           <h2>Report</h2>
-          <p className="faint">{signedOffBy ? `Signed off by ${signedOffBy}.` : 'A draft until it is signed off.'}</p>
+          <p className="faint">
+            {signedOffBy ? `Signed off by ${signedOffBy}.` : 'A draft until it is signed off.'}
+          </p>
         </div>
         <div className="row">
           <Button onPress={onPdf} disabled={working}>
@@ -35,7 +37,11 @@ export function Report({ html, problem, signedOffBy, working, onPdf, onXml, onSi
         </div>
       </div>
       <Problem words={problem} />
-      {html === undefined ? <p className="faint">Writing the report</p> : <iframe title="Report preview" sandbox="" srcDoc={html} />}
+      {html === undefined ? (
+        <p className="faint">Writing the report</p>
+      ) : (
+        <iframe title="Report preview" sandbox="" srcDoc={html} />
+      )}
     </section>
   )
 }

@@ -25,13 +25,19 @@ export function cellOf(used: PointChannel, cell: Cell): CellView {
   const u = used.uTypeAMk
   switch (cell) {
     case 'difference': {
-      const known = used.t90C !== null && used.referenceC !== null
+      const isReference = used.t90C === used.referenceC
+      const known = used.t90C !== null && used.referenceC !== null && !isReference
       return { value: known ? (used.t90C! - used.referenceC!) * 1000 : null, u, unit: 'mK', field: 't90C' }
     }
     case 't90C':
       return { value: used.t90C, u: u === null ? null : u / 1000, unit: 'degC', field: 't90C' }
     case 'signal':
-      return { value: used.signal, u: u === null ? null : u * OHM_PER_MK, unit: used.rawUnit === 'mV' ? 'mV' : 'ohm', field: 'signal' }
+      return {
+        value: used.signal,
+        u: u === null ? null : u * OHM_PER_MK,
+        unit: used.rawUnit === 'mV' ? 'mV' : 'ohm',
+        field: 'signal',
+      }
     case 'sdMk':
       return { value: used.sdMk, u: null, unit: 'mK', field: 'sdMk' }
     case 'driftMkPerMin':
@@ -81,7 +87,11 @@ export function hysteresis(fit: FitView, points: readonly Point[]): HysteresisRo
 }
 
 /** The table as text for a spreadsheet. */
-export function tableText(points: readonly Point[], channels: readonly { id: string; name: string }[], cell: Cell): string {
+export function tableText(
+  points: readonly Point[],
+  channels: readonly { id: string; name: string }[],
+  cell: Cell,
+): string {
   const unit = points[0]?.channels[0] ? cellOf(points[0].channels[0], cell).unit : ''
   const head = ['point', 'setpoint / degC', 'UTC', ...channels.map(({ name }) => `${name} / ${unit}`)]
   const rows = points.map((point) => [

@@ -10,5 +10,10 @@ interface PointsChoice {
   report: boolean
 }
 
-export const pointsStore = createStore<PointsChoice>(() => ({ session: null, channel: null, cell: 'difference', report: false }))
+export const pointsStore = createStore<PointsChoice>(() => ({
+  session: null,
+  channel: null,
+  cell: 'difference',
+  report: false,
+}))
 export const usePoints = (): PointsChoice => useStore(pointsStore)

@@ -15,7 +15,13 @@ export function residualTraces(fit: FitView, dark: boolean): Data[] {
       name: 'Residual',
       x: included.map((p) => p.celsius),
       y: included.map((p) => p.residualMk),
-      error_y: { type: 'data', array: included.map((p) => p.expandedMk), color: look.colour, thickness: 1.2, width: 4 },
+      error_y: {
+        type: 'data',
+        array: included.map((p) => p.expandedMk),
+        color: look.colour,
+        thickness: 1.2,
+        width: 4,
+      },
       marker: { color: look.colour, size: 9, symbol: 'circle' },
     },
     {
@@ -47,8 +53,26 @@ export function deviationTraces(fit: FitView, dark: boolean): Data[] {
   const upper = fit.band.map((b, i) => middle[i]! + b.expandedMk)
   const lower = fit.band.map((b, i) => middle[i]! - b.expandedMk)
   return [
-    { type: 'scatter', mode: 'lines', name: 'Expanded uncertainty', x, y: upper, line: { color: look.colour, width: 1, dash: 'dot' }, showlegend: false, hoverinfo: 'skip' },
-    { type: 'scatter', mode: 'lines', name: 'Expanded uncertainty', x, y: lower, line: { color: look.colour, width: 1, dash: 'dot' }, fill: 'tonexty', fillcolor: `${look.colour}22` },
+    {
+      type: 'scatter',
+      mode: 'lines',
+      name: 'Expanded uncertainty',
+      x,
+      y: upper,
+      line: { color: look.colour, width: 1, dash: 'dot' },
+      showlegend: false,
+      hoverinfo: 'skip',
+    },
+    {
+      type: 'scatter',
+      mode: 'lines',
+      name: 'Expanded uncertainty',
+      x,
+      y: lower,
+      line: { color: look.colour, width: 1, dash: 'dot' },
+      fill: 'tonexty',
+      fillcolor: `${look.colour}22`,
+    },
     { type: 'scatter', mode: 'lines', name: 'Fit', x, y: middle, line: { color: look.colour, width: 2 } },
   ]
 }

@@ -4,7 +4,7 @@ import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { say } from '../shell/page.ts'
 import { EntryEditor } from './EntryEditor.tsx'
-import { draftOf, type Entry, newCalibration, readEntry, type Shelf, SHELVES } from './register.model.ts'
+import { draftOf, type Entry, newCalibration, readEntry, SHELVES, type Shelf } from './register.model.ts'
 
 interface Props {
   shelf: Shelf
@@ -16,7 +16,9 @@ interface Props {
 const today = () => new Date().toISOString().slice(0, 10)
 
 export function EditorNow({ shelf, entry, token, onDone }: Props) {
-  const [draft, setDraft] = useState(() => draftOf(shelf, entry, `${SHELVES.find(({ id }) => id === shelf)!.one}-${Date.now().toString(36)}`))
+  const [draft, setDraft] = useState(() =>
+    draftOf(shelf, entry, `${SHELVES.find(({ id }) => id === shelf)!.one}-${Date.now().toString(36)}`),
+  )
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   const read = useMemo(() => readEntry(shelf, draft), [shelf, draft])
@@ -25,7 +27,12 @@ export function EditorNow({ shelf, entry, token, onDone }: Props) {
     const timer = setTimeout(() => setAsked(read.entry), 300)
     return () => clearTimeout(timer)
   }, [read.entry])
-  const checks = useAnswer(shelf === 'thermometers' && asked ? () => station.register.checkThermometer({ entry: asked as Thermometer }) : undefined, [asked])
+  const checks = useAnswer(
+    shelf === 'thermometers' && asked
+      ? () => station.register.checkThermometer({ entry: asked as Thermometer })
+      : undefined,
+    [asked],
+  )
   const saveEntry = (saved: Entry) => {
     const rest = { token, why }
     switch (shelf) {

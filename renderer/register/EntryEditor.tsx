@@ -3,7 +3,15 @@ import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { FormFields } from './FormFields.tsx'
-import { CALIBRATION_FIELDS, type CalibrationDraft, type EntryDraft, RESISTOR_CALIBRATION_FIELDS, SHELF_FIELDS, type Shelf, UNCERTAINTY_FIELDS } from './register.model.ts'
+import {
+  CALIBRATION_FIELDS,
+  type CalibrationDraft,
+  type EntryDraft,
+  RESISTOR_CALIBRATION_FIELDS,
+  SHELF_FIELDS,
+  type Shelf,
+  UNCERTAINTY_FIELDS,
+} from './register.model.ts'
 import { CONVERSION_FORMS } from './specs.ts'
 
 export interface CheckLine {
@@ -30,11 +38,17 @@ interface Props {
 export function EntryEditor(props: Props) {
   const { shelf, draft, problems, checks, why, ready, problem, onChange } = props
   const { calibration } = draft
-  const setCalibration = (part: Partial<CalibrationDraft>) => calibration && onChange({ ...draft, calibration: { ...calibration, ...part } })
+  const setCalibration = (part: Partial<CalibrationDraft>) =>
+    calibration && onChange({ ...draft, calibration: { ...calibration, ...part } })
   const form = calibration && CONVERSION_FORMS[calibration.kind]
   return (
     <section className="sheet" aria-label="Record being edited">
-      <FormFields specs={SHELF_FIELDS[shelf]} texts={draft.texts} problems={problems} onChange={(key, text) => onChange({ ...draft, texts: { ...draft.texts, [key]: text } })} />
+      <FormFields
+        specs={SHELF_FIELDS[shelf]}
+        texts={draft.texts}
+        problems={problems}
+        onChange={(key, text) => onChange({ ...draft, texts: { ...draft.texts, [key]: text } })}
+      />
       {(shelf === 'thermometers' || shelf === 'resistors') && !calibration && (
         <div>
           <Button onPress={props.onCalibration}>Enter a calibration</Button>
@@ -55,7 +69,11 @@ export function EntryEditor(props: Props) {
               <Choice
                 label="Relation on the certificate"
                 value={calibration.kind}
-                options={Object.entries(CONVERSION_FORMS).map(([id, { name, about }]) => ({ id, name, about }))}
+                options={Object.entries(CONVERSION_FORMS).map(([id, { name, about }]) => ({
+                  id,
+                  name,
+                  about,
+                }))}
                 onChange={(kind) => setCalibration({ kind, coefficients: {} })}
               />
               <p className="faint">{form.about} Type every digit as printed; commas and points both work.</p>
@@ -64,14 +82,18 @@ export function EntryEditor(props: Props) {
                 texts={calibration.coefficients}
                 problems={problems}
                 prefix="calibration."
-                onChange={(key, text) => setCalibration({ coefficients: { ...calibration.coefficients, [key]: text } })}
+                onChange={(key, text) =>
+                  setCalibration({ coefficients: { ...calibration.coefficients, [key]: text } })
+                }
               />
               <FormFields
                 specs={UNCERTAINTY_FIELDS}
                 texts={calibration.uncertainty}
                 problems={problems}
                 prefix="calibration."
-                onChange={(key, text) => setCalibration({ uncertainty: { ...calibration.uncertainty, [key]: text } })}
+                onChange={(key, text) =>
+                  setCalibration({ uncertainty: { ...calibration.uncertainty, [key]: text } })
+                }
               />
               <Problem words={problems['calibration.conversion']} />
             </>

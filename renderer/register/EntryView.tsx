@@ -1,7 +1,13 @@
 import type { ReactNode } from 'react'
 import { Button } from '../parts/Button.tsx'
 import { textsOf } from './forms.ts'
-import { coefficientLines, type Entry, RESISTOR_CALIBRATION_FIELDS, SHELF_FIELDS, type Shelf } from './register.model.ts'
+import {
+  coefficientLines,
+  type Entry,
+  RESISTOR_CALIBRATION_FIELDS,
+  SHELF_FIELDS,
+  type Shelf,
+} from './register.model.ts'
 import { CONVERSION_FORMS } from './specs.ts'
 
 interface Props {
@@ -41,7 +47,11 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
       {'calibrations' in entry && (
         <section className="stack">
           <h3>Calibrations</h3>
-          {entry.calibrations.length === 0 && <p className="faint">None yet. Until one is entered, only raw values and resistances can be shown.</p>}
+          {entry.calibrations.length === 0 && (
+            <p className="faint">
+              None yet. Until one is entered, only raw values and resistances can be shown.
+            </p>
+          )}
           {[...entry.calibrations].reverse().map((calibration, i) => (
             <details key={calibration.id} open={i === 0} className="calibration">
               <summary>{`${calibration.date}, ${calibration.certificate || 'no certificate number'}${calibration.due ? `, due ${calibration.due}` : ''}`}</summary>
@@ -65,12 +75,18 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
                     {calibration.uncertainty && (
                       <div className="fact">
                         <dt>{`Expanded uncertainty, k = ${calibration.uncertainty.k}`}</dt>
-                        <dd>{calibration.uncertainty.points.map((p) => `${p.expandedMk} mK at ${p.celsius} °C`).join(', ')}</dd>
+                        <dd>
+                          {calibration.uncertainty.points
+                            .map((p) => `${p.expandedMk} mK at ${p.celsius} °C`)
+                            .join(', ')}
+                        </dd>
                       </div>
                     )}
                   </>
                 ) : (
-                  RESISTOR_CALIBRATION_FIELDS.filter(({ key }) => !['date', 'due', 'certificate', 'laboratory'].includes(key)).map((spec) => (
+                  RESISTOR_CALIBRATION_FIELDS.filter(
+                    ({ key }) => !['date', 'due', 'certificate', 'laboratory'].includes(key),
+                  ).map((spec) => (
                     <div className="fact" key={spec.key}>
                       <dt>{spec.label}</dt>
                       <dd>{`${textsOf(calibration, [spec])[spec.key]}${spec.unit ? ` ${spec.unit}` : ''}`}</dd>

@@ -23,7 +23,12 @@ export function FormFields({ specs, texts, problems, prefix = '', onChange }: Pr
             key={spec.key}
             label={spec.label}
             value={texts[spec.key] || NONE}
-            options={[...(spec.optional || !texts[spec.key] ? [{ id: NONE, name: spec.optional ? 'None' : 'Choose' }] : []), ...(spec.choices ?? [])]}
+            options={[
+              ...(spec.optional || !texts[spec.key]
+                ? [{ id: NONE, name: spec.optional ? 'None' : 'Choose' }]
+                : []),
+              ...(spec.choices ?? []),
+            ]}
             onChange={(id) => onChange(spec.key, id === NONE ? '' : id)}
           />
         ) : (
@@ -35,7 +40,9 @@ export function FormFields({ specs, texts, problems, prefix = '', onChange }: Pr
             about={spec.about}
             numeric={spec.type === 'number' || spec.type === 'decimal'}
             {...(spec.type === 'date' ? { type: 'date' as const } : {})}
-            {...(spec.type === 'lines' || spec.type === 'decimals' || spec.key === 'points' ? { lines: 3 } : {})}
+            {...(spec.type === 'lines' || spec.type === 'decimals' || spec.key === 'points'
+              ? { lines: 3 }
+              : {})}
             {...(spec.unit ? { unit: spec.unit } : {})}
             onChange={(text) => onChange(spec.key, text)}
           />

@@ -3,7 +3,12 @@ import { localDateTime, utcTime } from '../text/times.ts'
 
 /** Every change and decision, newest first, each bound to the one before by its hash. */
 export function Ledger({ entries }: { entries: readonly LedgerEntry[] }) {
-  if (entries.length === 0) return <p className="faint hint">Nothing is in the ledger yet. Every change of a record and every decision will be.</p>
+  if (entries.length === 0)
+    return (
+      <p className="faint hint">
+        Nothing is in the ledger yet. Every change of a record and every decision will be.
+      </p>
+    )
   return (
     <ol className="ledger" aria-label="Ledger">
       {[...entries].reverse().map((entry) => (

@@ -5,12 +5,12 @@ import { useStation } from '../client/state.ts'
 import { useBackStep } from '../shell/hooks.ts'
 import { say, usePage } from '../shell/page.ts'
 import { save } from '../text/save.ts'
+import { CustodianNow, useToken } from './Custodian.connect.tsx'
 import { EditorNow } from './Editor.connect.tsx'
 import { EntryView } from './EntryView.tsx'
 import { Ledger } from './Ledger.tsx'
 import { RegisterPanel } from './Register.tsx'
 import { type Entry, SHELVES, type View } from './register.model.ts'
-import { CustodianNow, useToken } from './Custodian.connect.tsx'
 import { WtpChart } from './WtpChart.tsx'
 
 export default function RegisterPlace() {
@@ -26,13 +26,18 @@ export default function RegisterPlace() {
   const [problem, setProblem] = useState<string>()
   const register = useAnswer(() => station.register.get(), [version])
   const due = useAnswer(() => station.register.dueDates(), [version])
-  const ledger = useAnswer(view === 'ledger' ? () => station.register.ledger(subject ? { subject } : {}) : undefined, [view, version, subject])
+  const ledger = useAnswer(
+    view === 'ledger' ? () => station.register.ledger(subject ? { subject } : {}) : undefined,
+    [view, version, subject],
+  )
   useBackStep(chosen !== null && editing === null, () => setChosen(null))
   useBackStep(editing !== null, () => setEditing(null))
   const shelf = SHELVES.find(({ id }) => id === view)?.id
   const all: readonly Entry[] = shelf ? (register.data?.[shelf] ?? []) : []
-  const entries = all.filter((e) => `${e.name} ${'serial' in e ? e.serial : ''}`.toLowerCase().includes(search.toLowerCase()))
-  const entry = all.find(({ id }) => id === chosen)
+  const entries = all.filter((e) =>
+    `${e.name} ${'serial' in e ? e.serial : ''}`.toLowerCase().includes(search.toLowerCase()),
+  )
+  const entry = all.find(({ id }) => id === chosen) ?? entries[0]
   const unlocked = (then: () => void) => (token ? then() : setAsking(true))
   return (
     <>
@@ -40,7 +45,7 @@ export default function RegisterPlace() {
         view={view}
         entries={entries}
         due={due.data ?? []}
-        chosen={chosen}
+        chosen={entry?.id ?? null}
         search={search}
         unlockedWords={token ? 'Unlocked for this hour' : 'Locked'}
         problem={problem ?? register.problem}
@@ -60,7 +65,11 @@ export default function RegisterPlace() {
         onImport={(file) =>
           unlocked(async () => {
             try {
-              const { words } = await station.register.importFile({ text: await file.text(), token: token!, why: `imported from ${file.name}` })
+              const { words } = await station.register.importFile({
+                text: await file.text(),
+                token: token!,
+                why: `imported from ${file.name}`,
+              })
               setProblem(undefined)
               say(words)
             } catch (fault) {

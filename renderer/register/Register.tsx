@@ -46,13 +46,20 @@ export function RegisterPanel(props: Props) {
         <OneOf
           label="Shelf"
           value={view}
-          options={[...SHELVES, { id: 'due' as const, name: 'Due dates' }, { id: 'ledger' as const, name: 'Ledger' }]}
+          options={[
+            ...SHELVES,
+            { id: 'due' as const, name: 'Due dates' },
+            { id: 'ledger' as const, name: 'Ledger' },
+          ]}
           onChange={props.onView}
         />
         <div className="row">
           <span className="faint">{props.unlockedWords}</span>
           <Button onPress={props.onUnlock}>Custodian</Button>
-          <FileTrigger acceptedFileTypes={['.json', '.csv']} onSelect={(files) => files?.[0] && props.onImport(files[0])}>
+          <FileTrigger
+            acceptedFileTypes={['.json', '.csv']}
+            onSelect={(files) => files?.[0] && props.onImport(files[0])}
+          >
             <Button onPress={() => undefined}>Import</Button>
           </FileTrigger>
           <Button onPress={() => props.onExport('json')}>Export JSON</Button>
@@ -67,7 +74,10 @@ export function RegisterPanel(props: Props) {
           {[...due]
             .sort((a, b) => a.days - b.days)
             .map((d) => (
-              <li key={`${d.entry}${d.due}`} className={d.days < 0 ? 'is-past' : d.days < WARN_DAYS ? 'is-soon' : ''}>
+              <li
+                key={`${d.entry}${d.due}`}
+                className={d.days < 0 ? 'is-past' : d.days < WARN_DAYS ? 'is-soon' : ''}
+              >
                 <strong>{d.name}</strong>
                 <span>{d.words}</span>
                 <span>{d.days < 0 ? `${-d.days} days ago` : `in ${d.days} days`}</span>
@@ -83,11 +93,18 @@ export function RegisterPanel(props: Props) {
               {entries.map((entry) => {
                 const soon = dueOf(entry.id)
                 return (
-                  <button key={entry.id} type="button" aria-current={entry.id === chosen} onClick={() => props.onChoose(entry.id)}>
+                  <button
+                    key={entry.id}
+                    type="button"
+                    aria-current={entry.id === chosen}
+                    onClick={() => props.onChoose(entry.id)}
+                  >
                     <span>{entry.name}</span>
                     <small>
                       {'serial' in entry ? entry.serial : `${entry.lowC} to ${entry.highC} °C`}
-                      {soon && <em>{soon.days < 0 ? ', past its due date' : `, due in ${soon.days} days`}</em>}
+                      {soon && (
+                        <em>{soon.days < 0 ? ', past its due date' : `, due in ${soon.days} days`}</em>
+                      )}
                     </small>
                   </button>
                 )

@@ -17,7 +17,12 @@ export function WtpChart({ thermometer, theme }: { thermometer: Thermometer; the
         name: 'R(WTP)',
         x: wtpHistory.map((e) => e.date),
         y: wtpHistory.map((e) => (Number(e.ohm) / first - 1) * 1e6),
-        error_y: { type: 'data', array: wtpHistory.map((e) => ((2 * e.uOhm) / first) * 1e6), color: look.colour, thickness: 1.2 },
+        error_y: {
+          type: 'data',
+          array: wtpHistory.map((e) => ((2 * e.uOhm) / first) * 1e6),
+          color: look.colour,
+          thickness: 1.2,
+        },
         line: { color: look.colour, width: 1.2, dash: 'dot' },
         marker: { color: look.colour, size: 8 },
       },
@@ -27,7 +32,15 @@ export function WtpChart({ thermometer, theme }: { thermometer: Thermometer; the
   return (
     <figure>
       <figcaption>{`R(WTP) against ${wtpHistory[0]!.ohm} Ω of ${wtpHistory[0]!.date}; bars show k = 2`}</figcaption>
-      <StudyPlot data={data} xTitle="Date" yTitle="Change / ppm" xType="date" theme={theme} label={`R at the water triple point of ${thermometer.name} over time`} height={260} />
+      <StudyPlot
+        data={data}
+        xTitle="Date"
+        yTitle="Change / ppm"
+        xType="date"
+        theme={theme}
+        label={`R at the water triple point of ${thermometer.name} over time`}
+        height={260}
+      />
     </figure>
   )
 }

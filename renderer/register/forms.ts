@@ -18,7 +18,12 @@ export type Texts = Readonly<Record<string, string>>
 type Json = Record<string, unknown>
 
 function at(record: unknown, key: string): unknown {
-  return key.split('.').reduce<unknown>((value, part) => (typeof value === 'object' && value !== null ? (value as Json)[part] : undefined), record)
+  return key
+    .split('.')
+    .reduce<unknown>(
+      (value, part) => (typeof value === 'object' && value !== null ? (value as Json)[part] : undefined),
+      record,
+    )
 }
 
 function put(record: Json, key: string, value: unknown): void {
@@ -37,7 +42,10 @@ export function textsOf(record: unknown, specs: readonly FieldSpec[]): Texts {
   return Object.fromEntries(
     specs.map(({ key }) => {
       const value = at(record, key)
-      return [key, value === undefined || value === null ? '' : Array.isArray(value) ? value.join('\n') : String(value)]
+      return [
+        key,
+        value === undefined || value === null ? '' : Array.isArray(value) ? value.join('\n') : String(value),
+      ]
     }),
   )
 }
@@ -77,9 +85,15 @@ function readField(text: string, spec: FieldSpec): unknown {
     case 'date':
       return /^\d{4}-\d{2}-\d{2}$/.test(text) ? text : undefined
     case 'lines':
-      return text.split('\n').map((line) => line.trim()).filter(Boolean)
+      return text
+        .split('\n')
+        .map((line) => line.trim())
+        .filter(Boolean)
     case 'decimals': {
-      const all = text.split(/[\n;\t]+|,\s+|\s+/).filter(Boolean).map(readDecimalText)
+      const all = text
+        .split(/[\n;\t]+|,\s+|\s+/)
+        .filter(Boolean)
+        .map(readDecimalText)
       return all.includes(undefined) ? undefined : all
     }
     case 'text':

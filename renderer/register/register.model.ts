@@ -1,9 +1,25 @@
-import { z } from 'zod'
+import type { z } from 'zod'
 import { Conversion } from '../../app/records/conversion.ts'
-import { Fluid, InstrumentRecord, type Register, Resistor, Thermometer, type ThermometerCalibration } from '../../app/records/register.ts'
+import {
+  Fluid,
+  InstrumentRecord,
+  type Register,
+  Resistor,
+  Thermometer,
+  type ThermometerCalibration,
+} from '../../app/records/register.ts'
 import { readNumber } from '../text/numbers.ts'
 import { type FieldSpec, readForm, type Texts, textsOf } from './forms.ts'
-import { CALIBRATION_FIELDS, CONVERSION_FORMS, FLUID_FIELDS, INSTRUMENT_FIELDS, RESISTOR_CALIBRATION_FIELDS, RESISTOR_FIELDS, THERMOMETER_FIELDS, UNCERTAINTY_FIELDS } from './specs.ts'
+import {
+  CALIBRATION_FIELDS,
+  CONVERSION_FORMS,
+  FLUID_FIELDS,
+  INSTRUMENT_FIELDS,
+  RESISTOR_CALIBRATION_FIELDS,
+  RESISTOR_FIELDS,
+  THERMOMETER_FIELDS,
+  UNCERTAINTY_FIELDS,
+} from './specs.ts'
 
 export const SHELVES = [
   { id: 'thermometers', name: 'Thermometers', one: 'thermometer' },
@@ -22,7 +38,12 @@ export const SHELF_FIELDS: Record<Shelf, readonly FieldSpec[]> = {
   instruments: INSTRUMENT_FIELDS,
   fluids: FLUID_FIELDS,
 }
-const SCHEMAS = { thermometers: Thermometer, resistors: Resistor, instruments: InstrumentRecord, fluids: Fluid } as const
+const SCHEMAS = {
+  thermometers: Thermometer,
+  resistors: Resistor,
+  instruments: InstrumentRecord,
+  fluids: Fluid,
+} as const
 
 /** A record being edited: its fields as text, and a further calibration where one is being entered. */
 export interface EntryDraft {
@@ -40,7 +61,14 @@ export interface CalibrationDraft {
 }
 
 const FRESH: Record<Shelf, Texts> = {
-  thermometers: { kind: 'prt', currentMa: '1', nominalOhm: '100', lowC: '-50', highC: '250', fit: 'callendar-van-dusen' },
+  thermometers: {
+    kind: 'prt',
+    currentMa: '1',
+    nominalOhm: '100',
+    lowC: '-50',
+    highC: '250',
+    fit: 'callendar-van-dusen',
+  },
   resistors: { keptAtC: '23', uKeptAtK: '0.05', nominalOhm: '100' },
   instruments: { role: 'ratio-bridge' },
   fluids: { marginK: '20' },
@@ -50,13 +78,17 @@ export function draftOf(shelf: Shelf, entry: Entry | undefined, freshId: string)
   if (!entry) return { id: freshId, texts: FRESH[shelf], kept: {}, calibration: undefined }
   const { id, ...rest } = entry
   const kept: Record<string, unknown> = {}
-  for (const name of ['calibrations', 'wtpHistory']) if (name in rest) kept[name] = (rest as Record<string, unknown>)[name]
+  for (const name of ['calibrations', 'wtpHistory'])
+    if (name in rest) kept[name] = (rest as Record<string, unknown>)[name]
   return { id, texts: textsOf(entry, SHELF_FIELDS[shelf]), kept, calibration: undefined }
 }
 
 export function newCalibration(shelf: Shelf, today: string): CalibrationDraft {
   return {
-    texts: shelf === 'resistors' ? { date: today, alphaPerK: '0', betaPerK2: '0', driftPerYear: '0', celsius: '23', k: '2' } : { date: today, lowC: '0', highC: '200' },
+    texts:
+      shelf === 'resistors'
+        ? { date: today, alphaPerK: '0', betaPerK2: '0', driftPerYear: '0', celsius: '23', k: '2' }
+        : { date: today, lowC: '0', highC: '200' },
     kind: 'callendar-van-dusen',
     coefficients: {},
     uncertainty: { k: '2' },
@@ -74,7 +106,10 @@ export function readEntry(shelf: Shelf, draft: EntryDraft): ReadEntry {
   const whole: Record<string, unknown> = { id: draft.id, ...draft.kept, ...record }
   if (whole['name'] === '') problems['name'] = 'A name is needed'
   if (draft.calibration) {
-    const read = shelf === 'resistors' ? readForm(draft.calibration.texts, RESISTOR_CALIBRATION_FIELDS) : readThermometerCalibration(draft.calibration)
+    const read =
+      shelf === 'resistors'
+        ? readForm(draft.calibration.texts, RESISTOR_CALIBRATION_FIELDS)
+        : readThermometerCalibration(draft.calibration)
     for (const [key, words] of Object.entries(read.problems)) problems[`calibration.${key}`] = words
     const earlier = (draft.kept['calibrations'] as unknown[] | undefined) ?? []
     whole['calibrations'] = [...earlier, { id: `cal-${earlier.length + 1}-${draft.id}`, ...read.record }]
@@ -86,7 +121,10 @@ export function readEntry(shelf: Shelf, draft: EntryDraft): ReadEntry {
   return { entry: undefined, problems: { whole: `${issue?.path.join(' ')}: ${issue?.message}` } }
 }
 
-function readThermometerCalibration(draft: CalibrationDraft): { record: Record<string, unknown>; problems: Record<string, string> } {
+function readThermometerCalibration(draft: CalibrationDraft): {
+  record: Record<string, unknown>
+  problems: Record<string, string>
+} {
   const base = readForm(draft.texts, CALIBRATION_FIELDS)
   const form = CONVERSION_FORMS[draft.kind]
   const coefficients = readForm(draft.coefficients, form?.fields ?? [])
@@ -99,11 +137,13 @@ function readThermometerCalibration(draft: CalibrationDraft): { record: Record<s
   }
   if (Object.keys(problems).length === 0) {
     const parsed = Conversion.safeParse(conversion)
-    if (!parsed.success) problems['conversion'] = parsed.error.issues[0]?.message ?? 'These coefficients do not fit together'
+    if (!parsed.success)
+      problems['conversion'] = parsed.error.issues[0]?.message ?? 'These coefficients do not fit together'
   }
   const record: Record<string, unknown> = { ...base.record, conversion }
   const points = readUncertainty(draft.uncertainty['points'] ?? '')
-  if (points === undefined) problems['points'] = 'One line for each: temperature in °C, a space, uncertainty in mK'
+  if (points === undefined)
+    problems['points'] = 'One line for each: temperature in °C, a space, uncertainty in mK'
   else if (points.length > 0) {
     const k = readNumber(draft.uncertainty['k'] ?? '')
     if (k === undefined || k <= 0) problems['k'] = 'A number above 0'
@@ -113,7 +153,10 @@ function readThermometerCalibration(draft: CalibrationDraft): { record: Record<s
 }
 
 function readUncertainty(text: string): { celsius: number; expandedMk: number }[] | undefined {
-  const lines = text.split('\n').map((line) => line.trim()).filter(Boolean)
+  const lines = text
+    .split('\n')
+    .map((line) => line.trim())
+    .filter(Boolean)
   const points = lines.map((line) => {
     const [a = '', b = ''] = line.split(/\s+|;|\t/)
     return { celsius: readNumber(a) ?? Number.NaN, expandedMk: readNumber(b) ?? Number.NaN }
@@ -124,12 +167,16 @@ function readUncertainty(text: string): { celsius: number; expandedMk: number }[
 export { CALIBRATION_FIELDS, RESISTOR_CALIBRATION_FIELDS, UNCERTAINTY_FIELDS }
 
 /** A conversion's coefficients as lines to read. */
-export function coefficientLines(conversion: ThermometerCalibration['conversion']): { name: string; value: string }[] {
+export function coefficientLines(
+  conversion: ThermometerCalibration['conversion'],
+): { name: string; value: string }[] {
   const lines: { name: string; value: string }[] = []
   const walk = (value: unknown, name: string) => {
     if (value === undefined) return
     if (Array.isArray(value)) for (const [i, v] of value.entries()) walk(v, `${name} ${i}`)
-    else if (typeof value === 'object' && value !== null) for (const [key, v] of Object.entries(value)) walk(v, name === '' || name === 'coefficients' ? key : `${name} ${key}`)
+    else if (typeof value === 'object' && value !== null)
+      for (const [key, v] of Object.entries(value))
+        walk(v, name === '' || name === 'coefficients' ? key : `${name} ${key}`)
     else lines.push({ name, value: String(value) })
   }
   const { kind: _kind, ...rest } = conversion

@@ -15,12 +15,24 @@ const celsius = { type: 'number', unit: '°C', units: CELSIUS_UNITS } as const
 
 export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
   { key: 'name', label: 'Name', type: 'text' },
-  { key: 'kind', label: 'Kind', type: 'choice', choices: THERMOMETER_KINDS.map((id) => ({ id, name: KIND_NAMES[id] })) },
+  {
+    key: 'kind',
+    label: 'Kind',
+    type: 'choice',
+    choices: THERMOMETER_KINDS.map((id) => ({ id, name: KIND_NAMES[id] })),
+  },
   { key: 'maker', label: 'Maker', type: 'text' },
   { key: 'model', label: 'Model', type: 'text' },
   { key: 'serial', label: 'Serial number', type: 'text' },
   { key: 'owner', label: 'Owner', type: 'text' },
-  { key: 'nominalOhm', label: 'Nominal resistance', type: 'number', unit: 'Ω', optional: true, about: 'At 0 °C for platinum, at 25 °C for thermistors.' },
+  {
+    key: 'nominalOhm',
+    label: 'Nominal resistance',
+    type: 'number',
+    unit: 'Ω',
+    optional: true,
+    about: 'At 0 °C for platinum, at 25 °C for thermistors.',
+  },
   { key: 'lowC', label: 'Never colder than', ...celsius },
   { key: 'highC', label: 'Never hotter than', ...celsius, about: 'The station warns when it has been.' },
   { key: 'currentMa', label: 'Measuring current', type: 'number', unit: 'mA' },
@@ -52,7 +64,13 @@ export const CALIBRATION_FIELDS: readonly FieldSpec[] = [
 /** Expanded uncertainty as printed: two columns. */
 export const UNCERTAINTY_FIELDS: readonly FieldSpec[] = [
   { key: 'k', label: 'Coverage factor k', type: 'number' },
-  { key: 'points', label: 'Expanded uncertainty', type: 'text', optional: true, about: 'One line for each: temperature in °C, a space, uncertainty in mK.' },
+  {
+    key: 'points',
+    label: 'Expanded uncertainty',
+    type: 'text',
+    optional: true,
+    about: 'One line for each: temperature in °C, a space, uncertainty in mK.',
+  },
 ]
 
 const number = (key: string, label: string, optional = false, about?: string): FieldSpec => ({
@@ -64,8 +82,16 @@ const number = (key: string, label: string, optional = false, about?: string): F
 })
 const sections = Its90Section.options.map((id) => ({ id, name: id }))
 const its90Set = (prefix: string): FieldSpec[] => [
-  { key: `${prefix}subrange`, label: 'Subrange, section of ITS-90', type: 'choice', choices: sections, optional: true },
-  ...['a', 'b', 'c', 'd', 'c1', 'c2', 'c3', 'c4', 'c5'].map((name) => number(`${prefix}coefficients.${name}`, name, true)),
+  {
+    key: `${prefix}subrange`,
+    label: 'Subrange, section of ITS-90',
+    type: 'choice',
+    choices: sections,
+    optional: true,
+  },
+  ...['a', 'b', 'c', 'd', 'c1', 'c2', 'c3', 'c4', 'c5'].map((name) =>
+    number(`${prefix}coefficients.${name}`, name, true),
+  ),
 ]
 
 export interface ConversionForm {
@@ -78,8 +104,13 @@ export interface ConversionForm {
 export const CONVERSION_FORMS: Record<string, ConversionForm> = {
   its90: {
     name: 'ITS-90, platinum',
-    about: 'R at the water triple point and the deviation coefficients of one subrange; a second set for the other side of 0 °C.',
-    fields: [number('rWtp', 'R(WTP) / Ω'), ...its90Set(''), ...its90Set('joined.').map((f) => ({ ...f, label: `Other side: ${f.label}` }))],
+    about:
+      'R at the water triple point and the deviation coefficients of one subrange; a second set for the other side of 0 °C.',
+    fields: [
+      number('rWtp', 'R(WTP) / Ω'),
+      ...its90Set(''),
+      ...its90Set('joined.').map((f) => ({ ...f, label: `Other side: ${f.label}` })),
+    ],
   },
   'callendar-van-dusen': {
     name: 'Callendar-Van Dusen',
@@ -105,14 +136,32 @@ export const CONVERSION_FORMS: Record<string, ConversionForm> = {
     name: 'Thermocouple',
     about: "The type's reference function and the calibration's deviation from it.",
     fields: [
-      { key: 'type', label: 'Type', type: 'choice', choices: ThermocoupleType.options.map((id) => ({ id, name: id })) },
-      { key: 'deviation', label: 'Deviation polynomial / mV', type: 'decimals', optional: true, about: 'Ascending powers of °C, one in each line.' },
+      {
+        key: 'type',
+        label: 'Type',
+        type: 'choice',
+        choices: ThermocoupleType.options.map((id) => ({ id, name: id })),
+      },
+      {
+        key: 'deviation',
+        label: 'Deviation polynomial / mV',
+        type: 'decimals',
+        optional: true,
+        about: 'Ascending powers of °C, one in each line.',
+      },
     ],
   },
   polynomial: {
     name: 'Polynomial',
     about: 'Temperature as a polynomial of the signal.',
-    fields: [{ key: 'coefficients', label: 'Coefficients', type: 'decimals', about: 'Ascending powers, one in each line.' }],
+    fields: [
+      {
+        key: 'coefficients',
+        label: 'Coefficients',
+        type: 'decimals',
+        about: 'Ascending powers, one in each line.',
+      },
+    ],
   },
   table: {
     name: 'Table',
@@ -130,7 +179,13 @@ export const RESISTOR_FIELDS: readonly FieldSpec[] = [
   { key: 'serial', label: 'Serial number', type: 'text' },
   { key: 'nominalOhm', label: 'Nominal value', type: 'number', unit: 'Ω', units: { Ω: 1, ohm: 1, kΩ: 1000 } },
   { key: 'keptAtC', label: 'Kept at', ...celsius },
-  { key: 'uKeptAtK', label: 'Standard uncertainty of that', type: 'number', unit: 'K', units: { K: 1, mK: 1e-3 } },
+  {
+    key: 'uKeptAtK',
+    label: 'Standard uncertainty of that',
+    type: 'number',
+    unit: 'K',
+    units: { K: 1, mK: 1e-3 },
+  },
   { key: 'maxCurrentMa', label: 'Current at most', type: 'number', unit: 'mA', optional: true },
   { key: 'note', label: 'Note', type: 'text', optional: true },
 ]
@@ -169,7 +224,12 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
   { key: 'calibrated', label: 'Calibrated', type: 'date', optional: true },
   { key: 'due', label: 'Due again', type: 'date', optional: true },
   { key: 'certificate', label: 'Certificate', type: 'text', optional: true },
-  { key: 'bridge.linearityRatio', label: 'Bridge: linearity, standard uncertainty of ratio', type: 'number', optional: true },
+  {
+    key: 'bridge.linearityRatio',
+    label: 'Bridge: linearity, standard uncertainty of ratio',
+    type: 'number',
+    optional: true,
+  },
   { key: 'bridge.resolutionRatio', label: 'Bridge: resolution of ratio', type: 'number', optional: true },
   { key: 'bridge.lowestRatio', label: 'Bridge: lowest ratio', type: 'number', optional: true },
   { key: 'bridge.highestRatio', label: 'Bridge: highest ratio', type: 'number', optional: true },
@@ -180,7 +240,18 @@ export const FLUID_FIELDS: readonly FieldSpec[] = [
   { key: 'name', label: 'Name', type: 'text' },
   { key: 'lowC', label: 'Used from', ...celsius },
   { key: 'highC', label: 'Used to', ...celsius },
-  { key: 'flashPointC', label: 'Flash point', ...celsius, optional: true, about: "As the maker's data sheet gives it." },
+  {
+    key: 'flashPointC',
+    label: 'Flash point',
+    ...celsius,
+    optional: true,
+    about: "As the maker's data sheet gives it.",
+  },
   { key: 'marginK', label: 'Stay below it by', type: 'number', unit: 'K' },
-  { key: 'cautions', label: 'Cautions', type: 'lines', about: 'One in each line; shown before the bath heats. Local rules come first.' },
+  {
+    key: 'cautions',
+    label: 'Cautions',
+    type: 'lines',
+    about: 'One in each line; shown before the bath heats. Local rules come first.',
+  },
 ]

@@ -29,7 +29,11 @@ const own = (): Command[] => [
     group: 'Window',
     run: () => {
       page.setState(({ singleKeys }) => ({ singleKeys: !singleKeys }))
-      say(page.getState().singleKeys ? 'Single keys work again.' : 'Single keys are off. Ctrl+K still opens this list.')
+      say(
+        page.getState().singleKeys
+          ? 'Single keys work again.'
+          : 'Single keys are off. Ctrl+K still opens this list.',
+      )
     },
   },
 ]

@@ -34,14 +34,24 @@ export function CommandList({ commands, onClose }: Props) {
             <SearchField aria-label="Find a command" autoFocus className="commands-search">
               <Input placeholder="What do you want to do?" />
             </SearchField>
-            <Menu className="commands-list" aria-label="Commands" onAction={(key) => run(String(key))} renderEmptyState={() => <p>No such command here.</p>}>
+            <Menu
+              className="commands-list"
+              aria-label="Commands"
+              onAction={(key) => run(String(key))}
+              renderEmptyState={() => <p>No such command here.</p>}
+            >
               {groups.map((group) => (
                 <MenuSection key={group}>
                   <Header>{group}</Header>
                   {commands
                     .filter((command) => command.group === group)
                     .map((command) => (
-                      <MenuItem key={command.id} id={command.id} textValue={command.words} className="commands-item">
+                      <MenuItem
+                        key={command.id}
+                        id={command.id}
+                        textValue={command.words}
+                        className="commands-item"
+                      >
                         <span>{command.words}</span>
                         {command.keys && <kbd>{command.keys}</kbd>}
                       </MenuItem>

@@ -1,6 +1,6 @@
 import { lazy, Suspense } from 'react'
 import { useJoining, useStation } from '../client/state.ts'
-import { Watch, WallView } from '../watch/Watch.connect.tsx'
+import { WallView, Watch } from '../watch/Watch.connect.tsx'
 import { AlarmBand } from './Alarms.connect.tsx'
 import { CommandListNow } from './CommandList.connect.tsx'
 import { goTo, usePage } from './page.ts'

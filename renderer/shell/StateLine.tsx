@@ -1,7 +1,7 @@
-import type { Joining } from '../client/connect.ts'
 import type { StationState } from '../../app/contract/views.ts'
-import { clockTime, utcTime } from '../text/times.ts'
+import type { Joining } from '../client/connect.ts'
 import { Button } from '../parts/Button.tsx'
+import { clockTime, utcTime } from '../text/times.ts'
 import type { Said } from './page.ts'
 import type { LineView } from './shell.model.ts'
 
@@ -50,7 +50,9 @@ export function StateLine({ view, joining, said, clock, utcUs, onCommands, onDis
         <time className="state-time" title={utcTime(utcUs)}>
           {clockTime(utcUs)}
           <small>{utcTime(utcUs).slice(11, 16)} UTC</small>
-          {clock !== 'real' && <small className="state-clock">{clock === 'scaled' ? 'fast clock' : 'made-up clock'}</small>}
+          {clock !== 'real' && (
+            <small className="state-clock">{clock === 'scaled' ? 'fast clock' : 'made-up clock'}</small>
+          )}
         </time>
       )}
       <Button look="quiet" onPress={onCommands}>

@@ -12,7 +12,10 @@ export function StripNow() {
   const end = useStation((state) => state?.runner.expectedEndUtcUs ?? null)
   // A strip of a night needs no finer hand than ten seconds.
   const nowUtcUs = useStation((state) => Math.floor((state?.utcUs ?? 0) / 1e7) * 1e7)
-  const picture = useMemo(() => stripPicture(strip ?? [], start, end, nowUtcUs), [strip, start, end, nowUtcUs])
+  const picture = useMemo(
+    () => stripPicture(strip ?? [], start, end, nowUtcUs),
+    [strip, start, end, nowUtcUs],
+  )
   const looked = useLooked(picture)
   return (
     <NightStrip

@@ -51,7 +51,11 @@ export function ThreadView({ thread, problem, depth, onPull, onBack, onClose, on
                       {input.value} {unitSign(input.unit)}
                     </span>
                   ) : (
-                    <button type="button" className="thread-number digits-pull" onClick={() => onPull(input.key!)}>
+                    <button
+                      type="button"
+                      className="thread-number digits-pull"
+                      onClick={() => onPull(input.key!)}
+                    >
                       {input.value} {unitSign(input.unit)}
                     </button>
                   )}

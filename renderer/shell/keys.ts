@@ -22,7 +22,12 @@ export function listenForKeys(): { dispose(): void } {
     }
     if (event.ctrlKey || event.metaKey || event.altKey || isTyping(event.target)) return
     const state = page.getState()
-    if (!state.singleKeys || state.commandsOpen || document.querySelector('[role="alertdialog"], [role="dialog"]')) return
+    if (
+      !state.singleKeys ||
+      state.commandsOpen ||
+      document.querySelector('[role="alertdialog"], [role="dialog"]')
+    )
+      return
     const place = PLACES.find(({ key }) => key === event.key)
     if (place) {
       event.preventDefault()

@@ -23,7 +23,10 @@ export function lineView(state: StationState | undefined, joiningWords: string):
   if (state.links.length > 0) {
     facts.push({
       name: 'Links',
-      words: lost.length > 0 ? `${lost.map((l) => l.name).join(', ')}: no answer` : `${ready} of ${state.links.length} ready`,
+      words:
+        lost.length > 0
+          ? `${lost.map((l) => l.name).join(', ')}: no answer`
+          : `${ready} of ${state.links.length} ready`,
       wrong: lost.length > 0,
     })
   }

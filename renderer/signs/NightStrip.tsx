@@ -12,7 +12,13 @@ interface Props {
 }
 
 /** The whole session in a band: setpoint steps, what is settled, points, gaps, alarms, and now. */
-export const NightStrip = memo(function NightStrip({ picture, looked, onGo, small, label = 'Night strip' }: Props) {
+export const NightStrip = memo(function NightStrip({
+  picture,
+  looked,
+  onGo,
+  small,
+  label = 'Night strip',
+}: Props) {
   const host = useRef<HTMLDivElement>(null)
   const hatch = useId()
   const [stop, setStop] = useState<number | null>(null)
@@ -44,16 +50,51 @@ export const NightStrip = memo(function NightStrip({ picture, looked, onGo, smal
       {picture.signs
         .filter((s) => s.kind === 'gap')
         .map((s) => (
-          <rect key={`gap${s.utcUs}`} x={`${s.at}%`} width={`${Math.max(0.3, s.to - s.at)}%`} y="0" height="84%" fill={`url(#${hatch})`} />
+          <rect
+            key={`gap${s.utcUs}`}
+            x={`${s.at}%`}
+            width={`${Math.max(0.3, s.to - s.at)}%`}
+            y="0"
+            height="84%"
+            fill={`url(#${hatch})`}
+          />
         ))}
       {picture.steps.map((step, i) => {
         const next = picture.steps[i + 1]
         return (
-          <g key={`${step.from}-${step.y}`} className={step.expected ? 'strip-step is-expected' : 'strip-step'}>
+          <g
+            key={`${step.from}-${step.y}`}
+            className={step.expected ? 'strip-step is-expected' : 'strip-step'}
+          >
             <line x1={`${step.from}%`} x2={`${step.to}%`} y1={`${step.y}%`} y2={`${step.y}%`} />
-            {next && <line x1={`${step.to}%`} x2={`${step.to}%`} y1={`${step.y}%`} y2={`${next.y}%`} className="strip-riser" />}
+            {next && (
+              <line
+                x1={`${step.to}%`}
+                x2={`${step.to}%`}
+                y1={`${step.y}%`}
+                y2={`${next.y}%`}
+                className="strip-riser"
+              />
+            )}
+            {!small && step.to - step.from > 5 && (
+              <text
+                x={`${step.from}%`}
+                y={`${step.y}%`}
+                dx="5"
+                dy={step.y < 34 ? 13 : -5}
+                className="strip-celsius"
+              >
+                {step.label}
+              </text>
+            )}
             {step.settledAt !== undefined && (
-              <line className="strip-settled" x1={`${step.settledAt}%`} x2={`${Math.min(step.to, picture.now ?? 100)}%`} y1={`${step.y}%`} y2={`${step.y}%`} />
+              <line
+                className="strip-settled"
+                x1={`${step.settledAt}%`}
+                x2={`${Math.min(step.to, picture.now ?? 100)}%`}
+                y1={`${step.y}%`}
+                y2={`${step.y}%`}
+              />
             )}
           </g>
         )
@@ -61,9 +102,21 @@ export const NightStrip = memo(function NightStrip({ picture, looked, onGo, smal
       {picture.signs.map((s, i) => (
         <Sign key={`${s.kind}${s.utcUs}${i}`} sign={s} />
       ))}
-      {picture.now !== undefined && <line className="strip-now" x1={`${picture.now}%`} x2={`${picture.now}%`} y1="0" y2="100%" />}
-      {looked && <rect className="strip-looked" x={`${looked.from}%`} width={`${Math.max(0.2, looked.to - looked.from)}%`} y="0" height="100%" />}
-      {current && <line className="strip-stop" x1={`${current.at}%`} x2={`${current.at}%`} y1="0" y2="100%" />}
+      {picture.now !== undefined && (
+        <line className="strip-now" x1={`${picture.now}%`} x2={`${picture.now}%`} y1="0" y2="100%" />
+      )}
+      {looked && (
+        <rect
+          className="strip-looked"
+          x={`${looked.from}%`}
+          width={`${Math.max(0.2, looked.to - looked.from)}%`}
+          y="0"
+          height="100%"
+        />
+      )}
+      {current && (
+        <line className="strip-stop" x1={`${current.at}%`} x2={`${current.at}%`} y1="0" y2="100%" />
+      )}
     </svg>
   )
   const labels = !small && (

@@ -13,17 +13,34 @@ export function honestDecimals(u: number): number {
   return Math.max(0, -Math.floor(Math.log10(u)))
 }
 
+/** Blank as wide as a figure. */
+const FIGURE_SPACE = '\u2007'
+
+/** Decimals that `honest` writes for a standard uncertainty. */
+export function decimalsShown(u: number | null, unit: string, extra = 1): number {
+  return u !== null && u > 0 ? Math.min(12, honestDecimals(u)) + extra : (FALLBACK_DECIMALS[unit] ?? 3)
+}
+
 /**
  * Splits a value after the digit that its standard uncertainty `u` first touches and keeps `extra` dimmed digits more.
- * Without an uncertainty nothing is promised: the whole number is of the usual length for its unit.
+ * Without an uncertainty nothing is promised: the whole number is of the usual length for its unit. `fill` is the
+ * number of decimals to make up with blanks, so that the decimal signs of a column stand in line.
  */
-export function honest(value: number | null, u: number | null, unit: string, extra = 1): HonestDigits {
-  if (value === null || !Number.isFinite(value)) return { strong: '\u2013', weak: '' }
-  if (u === null || !(u > 0)) return { strong: fixed(value, FALLBACK_DECIMALS[unit] ?? 3), weak: '' }
-  const decimals = Math.min(12, honestDecimals(u))
-  const text = fixed(value, decimals + extra)
-  const cut = decimals === 0 ? text.length - extra - 1 : text.length - extra
-  return { strong: text.slice(0, cut), weak: text.slice(cut) }
+export function honest(
+  value: number | null,
+  u: number | null,
+  unit: string,
+  extra = 1,
+  fill = 0,
+): HonestDigits {
+  const known = value !== null && Number.isFinite(value)
+  const shown = decimalsShown(u, unit, extra)
+  const blank = FIGURE_SPACE.repeat(Math.max(0, fill - (known ? shown : 0)))
+  if (!known) return { strong: '\u2013', weak: blank }
+  if (u === null || !(u > 0)) return { strong: fixed(value, shown), weak: blank }
+  const text = fixed(value, shown)
+  const cut = shown === extra && extra > 0 ? text.length - extra - 1 : text.length - extra
+  return { strong: text.slice(0, cut), weak: text.slice(cut) + blank }
 }
 
 /** '± 0.0042 (k = 2)': the expanded uncertainty with two digits. */

@@ -1,4 +1,5 @@
 import type { StripMark } from '../../app/contract/views.ts'
+import { fixed } from '../text/numbers.ts'
 import { clockTime } from '../text/times.ts'
 
 /** Where everything on a night strip stands: x in per cent of its width, y in per cent of its height. */
@@ -11,6 +12,8 @@ export interface StripStep {
   settledAt: number | undefined
   expected: boolean
   words: string
+  /** Temperature in few letters. */
+  label: string
 }
 
 export interface StripSign {
@@ -33,7 +36,7 @@ export interface StripPicture {
 }
 
 const TOP = 14
-const BOTTOM = 78
+const BOTTOM = 66
 
 /** Lays a session out from its start to its expected end, or to the last thing known. */
 export function stripPicture(
@@ -45,7 +48,8 @@ export function stripPicture(
   if (startUtcUs === null) return undefined
   const known = marks.reduce((last, mark) => Math.max(last, mark.toUtcUs), startUtcUs + 60e6)
   const endUtcUs = Math.max(known, expectedEndUtcUs ?? 0, expectedEndUtcUs === null ? nowUtcUs : 0)
-  const x = (utcUs: number) => Math.min(100, Math.max(0, ((utcUs - startUtcUs) / (endUtcUs - startUtcUs)) * 100))
+  const x = (utcUs: number) =>
+    Math.min(100, Math.max(0, ((utcUs - startUtcUs) / (endUtcUs - startUtcUs)) * 100))
   const levels = marks.flatMap((mark) => (mark.celsius === null ? [] : [mark.celsius]))
   const low = Math.min(...levels)
   const high = Math.max(...levels)
@@ -64,6 +68,8 @@ export function stripPicture(
         y: y(mark.celsius),
         settledAt: at ? x(at.fromUtcUs) : undefined,
         expected: mark.kind === 'expected-setpoint',
+        label:
+          mark.celsius === null ? '' : `${fixed(mark.celsius, Number.isInteger(mark.celsius) ? 0 : 2)} °C`,
         words: mark.words,
       }
     })

@@ -10,6 +10,9 @@ export const WATER_WORDS: Record<WaterState, string> = {
 }
 
 const CHOP = [0.2, 1, 0.45, 0.8, 0.3, 0.95, 0.6, 0.75]
+/** Length of one crest and of one ripple, in the units of the box. */
+const CREST = 6
+const RIPPLE = 12
 
 /**
  * The drawn surface of a state, as an SVG path in a box of `width` by `height`. `held` (0 ... 1) is the part of the
@@ -22,7 +25,7 @@ export function waterPath(state: WaterState, held: number, width: number, height
     case 'flat':
       return `M0 ${middle}H${width}`
     case 'broken':
-      return [0, 0.36, 0.72].map((at) => `M${at * width} ${middle}h${width * 0.22}`).join('')
+      return [0, 0.36, 0.72].map((at) => `M${round(at * width)} ${middle}h${round(width * 0.22)}`).join('')
     case 'crossed': {
       const arm = height * 0.38
       const x = width / 2
@@ -36,7 +39,7 @@ export function waterPath(state: WaterState, held: number, width: number, height
 }
 
 function ripples(held: number, width: number, height: number): string {
-  const waves = 4
+  const waves = Math.max(4, Math.round(width / RIPPLE))
   const step = width / waves / 2
   let path = `M0 ${height / 2}`
   for (let i = 0; i < waves * 2; i++) {
@@ -49,12 +52,12 @@ function ripples(held: number, width: number, height: number): string {
 }
 
 function chop(width: number, height: number): string {
-  const crests = CHOP.length
+  const crests = Math.max(CHOP.length, Math.round(width / CREST / 2) * 2)
   const step = width / crests
   let path = `M0 ${height / 2}`
   for (let box = 0; box < 2; box++) {
-    for (const [i, size] of CHOP.entries()) {
-      const rise = (i % 2 === 0 ? -1 : 1) * height * 0.46 * size
+    for (let i = 0; i < crests; i++) {
+      const rise = (i % 2 === 0 ? -1 : 1) * height * 0.46 * CHOP[i % CHOP.length]!
       path += `L${round(box * width + (i + 0.5) * step)} ${round(height / 2 + rise)}`
     }
   }

@@ -20,11 +20,11 @@ export function fixed(value: number, decimals: number): string {
 }
 
 /** A number with about `digits` significant digits, in powers of ten where it is very small or large. */
-export function significant(value: number, digits = 6): string {
+export function significant(value: number, digits = 6, leastPower = -4): string {
   if (!Number.isFinite(value)) return '\u2013'
   if (value === 0) return '0'
   const power = Math.floor(Math.log10(Math.abs(value)))
-  if (power < -4 || power > 9) {
+  if (power < leastPower || power > 9) {
     const [mantissa = '', exponent = ''] = value.toExponential(Math.max(0, digits - 1)).split('e')
     return `${mantissa.replace('-', MINUS).replace('.', decimalSign)}\u00d710${superscript(Number(exponent))}`
   }
@@ -32,14 +32,29 @@ export function significant(value: number, digits = 6): string {
 }
 
 const RAISED: Record<string, string> = {
-  '-': '\u207b', '0': '\u2070', '1': '\u00b9', '2': '\u00b2', '3': '\u00b3', '4': '\u2074',
-  '5': '\u2075', '6': '\u2076', '7': '\u2077', '8': '\u2078', '9': '\u2079',
+  '-': '\u207b',
+  '0': '\u2070',
+  '1': '\u00b9',
+  '2': '\u00b2',
+  '3': '\u00b3',
+  '4': '\u2074',
+  '5': '\u2075',
+  '6': '\u2076',
+  '7': '\u2077',
+  '8': '\u2078',
+  '9': '\u2079',
 }
 const superscript = (n: number): string => [...String(n)].map((c) => RAISED[c] ?? c).join('')
 
 const UNIT_SIGNS: Record<string, string> = {
-  ohm: '\u03a9', degC: '\u00b0C', ratio: '', '1': '', '1/K': 'K\u207b\u00b9', '1/K^2': 'K\u207b\u00b2',
-  '1/K^3': 'K\u207b\u00b3', '1/K^4': 'K\u207b\u2074',
+  ohm: '\u03a9',
+  degC: '\u00b0C',
+  ratio: '',
+  '1': '',
+  '1/K': 'K\u207b\u00b9',
+  '1/K^2': 'K\u207b\u00b2',
+  '1/K^3': 'K\u207b\u00b3',
+  '1/K^4': 'K\u207b\u2074',
 }
 /** How a unit is printed: 'ohm' as Ω, 'degC' as °C, a ratio with none. */
 export const unitSign = (unit: string): string => UNIT_SIGNS[unit] ?? unit
@@ -49,7 +64,10 @@ export const unitSign = (unit: string): string => UNIT_SIGNS[unit] ?? unit
  * (each with the factor that brings it to the wanted unit). Returns undefined for anything else.
  */
 export function readNumber(typed: string, units: Readonly<Record<string, number>> = {}): number | undefined {
-  const text = typed.trim().replaceAll(MINUS, '-').replace(/[\s\u2009\u202f]/g, '')
+  const text = typed
+    .trim()
+    .replaceAll(MINUS, '-')
+    .replace(/[\s\u2009\u202f]/g, '')
   const match = /^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?)(.*)$/.exec(text)
   if (!match) return undefined
   const value = Number(match[1]!.replace(',', '.'))
@@ -61,7 +79,11 @@ export function readNumber(typed: string, units: Readonly<Record<string, number>
 
 /** The decimal text of a number as typed on a certificate: every digit kept, comma turned to point. */
 export function readDecimalText(typed: string): string | undefined {
-  const text = typed.trim().replaceAll(MINUS, '-').replace(/[\s\u2009\u202f]/g, '').replace(',', '.')
+  const text = typed
+    .trim()
+    .replaceAll(MINUS, '-')
+    .replace(/[\s\u2009\u202f]/g, '')
+    .replace(',', '.')
   return /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,4})?$/.test(text) ? text : undefined
 }
 

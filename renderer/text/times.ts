@@ -14,7 +14,8 @@ export function localDate(utcUs: number): string {
 
 export const localDateTime = (utcUs: number): string => `${localDate(utcUs)} ${clockTime(utcUs, true)}`
 
-export const utcTime = (utcUs: number): string => `${new Date(utcUs / 1000).toISOString().slice(0, 19).replace('T', ' ')} UTC`
+export const utcTime = (utcUs: number): string =>
+  `${new Date(utcUs / 1000).toISOString().slice(0, 19).replace('T', ' ')} UTC`
 
 /** '5 h 12 min', '14 min', '40 s'. */
 export function duration(seconds: number): string {

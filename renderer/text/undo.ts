@@ -16,7 +16,9 @@ export function withUndo<S, A extends { do: string }>(reduce: (state: S, act: A)
   return (state: Undoable<S>, act: UndoAct<A>): Undoable<S> => {
     if (act.do === 'undo') {
       const before = state.past.at(-1)
-      return before === undefined ? state : { now: before, past: state.past.slice(0, -1), future: [state.now, ...state.future] }
+      return before === undefined
+        ? state
+        : { now: before, past: state.past.slice(0, -1), future: [state.now, ...state.future] }
     }
     if (act.do === 'redo') {
       const [next, ...rest] = state.future

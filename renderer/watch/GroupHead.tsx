@@ -16,9 +16,15 @@ export function GroupHead({ group, runner, nowUtcUs, running }: Props) {
     <div className="group-head">
       {running && <StillWater state={group.state} held={group.held} wide />}
       <div>
-        <p className="group-words">{running ? group.words : runner.phase === 'ended' ? 'The session has ended.' : 'Nothing is being recorded.'}</p>
+        <p className="group-words">
+          {running
+            ? group.words
+            : runner.phase === 'ended'
+              ? 'The session has ended.'
+              : 'Nothing is being recorded.'}
+        </p>
         <p className="group-plan">
-          {runner.phase !== 'idle' && <span>{runner.words}</span>}
+          {running && <span>{runner.words}</span>}
           {running && runner.bathC !== null && <span>{`Bath ${fixed(runner.bathC, 2)} °C`}</span>}
           {running && runner.expectedEndUtcUs !== null && (
             <span>{`Ends about ${clockTime(runner.expectedEndUtcUs)}, in ${duration((runner.expectedEndUtcUs - nowUtcUs) / 1e6)}`}</span>

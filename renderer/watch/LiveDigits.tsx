@@ -14,11 +14,24 @@ interface Props {
   setpointC: number | null
   base: string | null
   extra: number
+  /** Decimals to fill up to with blank figures. */
+  decimals?: number
   showExpanded: boolean
 }
 
 /** The newest number of a channel, written into the page by frames, never by React. */
-export function LiveDigits({ board, channel, shown, unit, u, setpointC, base, extra, showExpanded }: Props) {
+export function LiveDigits({
+  board,
+  channel,
+  shown,
+  unit,
+  u,
+  setpointC,
+  base,
+  extra,
+  decimals = 0,
+  showExpanded,
+}: Props) {
   const strong = useRef<HTMLSpanElement>(null)
   const weak = useRef<HTMLSpanElement>(null)
   useLayoutEffect(() => {
@@ -29,12 +42,12 @@ export function LiveDigits({ board, channel, shown, unit, u, setpointC, base, ex
       if (!fresh && (value === last || (Number.isNaN(value) && Number.isNaN(last)))) return
       fresh = false
       last = value
-      const text = honest(value, u, unit, extra)
+      const text = honest(value, u, unit, extra, decimals)
       strong.current!.textContent = text.strong
       weak.current!.textContent = text.weak
     })
     return () => painter.dispose()
-  }, [board, channel, shown, u, unit, setpointC, base, extra])
+  }, [board, channel, shown, u, unit, setpointC, base, extra, decimals])
   return (
     <span className="digits">
       <span className="digits-strong" ref={strong}>

@@ -1,16 +1,15 @@
 import { useMemo } from 'react'
 import { stationState, useStation } from '../client/state.ts'
-import { board } from '../live/listen.ts'
 import { frames } from '../live/frame.ts'
-import { SHOWN_WORDS } from '../live/quantity.ts'
-import { ringQuantity } from '../live/quantity.ts'
+import { board } from '../live/listen.ts'
+import { ringQuantity, SHOWN_WORDS } from '../live/quantity.ts'
 import { LivePlot } from '../plots/LivePlot.tsx'
 import type { PaneHooks } from '../plots/pane.ts'
 import { usePage } from '../shell/page.ts'
 import { honest } from '../signs/digits.ts'
 import { unitSign } from '../text/numbers.ts'
-import { clockTime, duration } from '../text/times.ts'
 import { copy } from '../text/save.ts'
+import { clockTime, duration } from '../text/times.ts'
 import { CursorLine } from './CursorLine.tsx'
 import { Pane } from './Pane.tsx'
 import { usePast } from './past.ts'
@@ -44,23 +43,41 @@ export function Panes() {
   // biome-ignore lint/correctness/useExhaustiveDependencies: as said above
   const panes = useMemo(() => panesOf(channels, choice), [who, shown, base, hidden, arrange, axis])
   const lines = useMemo(() => panes.flatMap((pane) => pane.spec.lines), [panes])
-  const past = usePast(session, lines.map(({ channel }) => channel), choice)
+  const past = usePast(
+    session,
+    lines.map(({ channel }) => channel),
+    choice,
+  )
   const values = useMemo(
     () => (time: number) =>
       lines
         .slice(0, 6)
         .map(({ channel, name }) => {
           const value = board.rings.get(channel)?.valueAt(ringQuantity(shown), time) ?? Number.NaN
-          const text = honest(shown === 'deviation' ? (value - hooks.setpointAt(time)) * 1000 : value, null, panes[0]?.spec.unit ?? '')
+          const text = honest(
+            shown === 'deviation' ? (value - hooks.setpointAt(time)) * 1000 : value,
+            null,
+            panes[0]?.spec.unit ?? '',
+          )
           return `${name} ${text.strong}`
         })
         .join('   '),
     [lines, shown, panes],
   )
-  const where = choice.follow ? `the last ${duration(choice.spanS)}` : `${clockTime((choice.held?.from ?? 0) * 1e6, true)} to ${clockTime((choice.held?.to ?? 0) * 1e6, true)}`
+  const where = choice.follow
+    ? `the last ${duration(choice.spanS)}`
+    : `${clockTime((choice.held?.from ?? 0) * 1e6, true)} to ${clockTime((choice.held?.to ?? 0) * 1e6, true)}`
   const [a, b] = choice.cursors
-  const between = a !== undefined && b !== undefined ? `Between the cursors: ${duration(Math.abs(b - a))}; ${differences(lines.slice(0, 4), a, b, shown)}` : undefined
-  if (panes.length === 0) return <p className="faint">No channel is in the plot. Press the line beside a channel's name to bring it in.</p>
+  const between =
+    a !== undefined && b !== undefined
+      ? `Between the cursors: ${duration(Math.abs(b - a))}; ${differences(lines.slice(0, 4), a, b, shown)}`
+      : undefined
+  if (panes.length === 0)
+    return (
+      <p className="faint">
+        No channel is in the plot. Press the line beside a channel's name to bring it in.
+      </p>
+    )
   return (
     <>
       {panes.map((pane) => (
@@ -91,7 +108,12 @@ export function Panes() {
   )
 }
 
-function differences(lines: readonly { channel: string; name: string }[], a: number, b: number, shown: Parameters<typeof ringQuantity>[0]): string {
+function differences(
+  lines: readonly { channel: string; name: string }[],
+  a: number,
+  b: number,
+  shown: Parameters<typeof ringQuantity>[0],
+): string {
   const quantity = ringQuantity(shown)
   return lines
     .map(({ channel, name }) => {

@@ -1,11 +1,12 @@
 import { memo } from 'react'
-import { MARKS } from '../../app/records/mark.ts'
 import type { ChannelView } from '../../app/contract/views.ts'
+import { MARKS } from '../../app/records/mark.ts'
 import type { LiveBoard } from '../live/board.ts'
 import type { Shown } from '../live/quantity.ts'
 import { unitOf } from '../live/quantity.ts'
-import { isDark, seriesLook } from '../plots/palette.ts'
+import { isDark, MARKER_PATHS, seriesLook } from '../plots/palette.ts'
 import { StillWater } from '../signs/StillWater.tsx'
+import { WATER_WORDS } from '../signs/water.ts'
 import { LiveDigits } from './LiveDigits.tsx'
 
 interface Props {
@@ -17,10 +18,12 @@ interface Props {
   setpointC: number | null
   board: LiveBoard
   extra: number
+  /** Decimals of the column's longest number, so that all decimal signs stand in line. */
+  decimals: number
   showExpanded: boolean
   still: boolean
-  /** Words of what is missing, where there is room. */
-  words: boolean
+  /** What is said of the group: a channel repeats it not. */
+  groupWords: string
   onToggle: (channel: string) => void
   onPull: (channel: string) => void
 }
@@ -37,7 +40,8 @@ export const Readout = memo(function Readout(props: Props) {
   const { channel, look, shown, base, hidden, board, setpointC, extra, showExpanded, still } = props
   const unit = unitOf(shown, channel.rawUnit)
   const line = seriesLook(look, isDark())
-  const wrong = channel.settling.state === 'broken' || channel.settling.state === 'crossed'
+  const { state, held, words } = channel.settling
+  const wrong = state === 'broken' || state === 'crossed'
   return (
     <li className={`readout${wrong ? ' is-wrong' : ''}${hidden ? ' is-hidden' : ''}`}>
       <div className="readout-head">
@@ -50,11 +54,11 @@ export const Readout = memo(function Readout(props: Props) {
           onClick={() => props.onToggle(channel.id)}
         >
           <svg viewBox="0 0 28 10" aria-hidden="true">
-            <path d="M1 5H27" stroke={line.colour} strokeWidth="2.5" strokeDasharray={line.dash.join(' ')} />
+            <path d="M1 5H27" stroke={line.colour} strokeWidth="2" strokeDasharray={line.dash.join(' ')} />
+            <path d={MARKER_PATHS[line.marker]} transform="translate(14 5) scale(3.6)" fill={line.colour} />
           </svg>
         </button>
         <span className="readout-name">{channel.name}</span>
-        <span className="readout-role">{ROLE_WORDS[channel.role]}</span>
       </div>
       <button
         type="button"
@@ -71,16 +75,19 @@ export const Readout = memo(function Readout(props: Props) {
           setpointC={setpointC}
           base={base}
           extra={extra}
+          decimals={props.decimals}
           showExpanded={showExpanded}
         />
       </button>
-      <div className="readout-state">
-        <StillWater state={channel.settling.state} held={channel.settling.held} still={still} />
-        {props.words && <span className="readout-words">{channel.settling.words}</span>}
+      <span className={`readout-state water-${state}`}>
+        <span className="water-word">{WATER_WORDS[state]}</span>
+        <span className="readout-role">{ROLE_WORDS[channel.role]}</span>
+        {words !== props.groupWords && <span className="readout-words">{words}</span>}
         {channel.marks.length > 0 && (
           <span className="readout-marks">{channel.marks.map((mark) => MARKS[mark].words).join(', ')}</span>
         )}
-      </div>
+      </span>
+      <StillWater state={state} held={held} still={still} full word={false} />
     </li>
   )
 })

@@ -17,7 +17,11 @@ export function StretchNow() {
       ? () =>
           Promise.all(
             asked.map(async ({ id, name }): Promise<StretchRow> => {
-              const { allan: _allan, driftUncertaintyPerMin: _u, ...row } = await station.history.statistics({
+              const {
+                allan: _allan,
+                driftUncertaintyPerMin: _u,
+                ...row
+              } = await station.history.statistics({
                 session,
                 channel: id,
                 quantity: shown,
@@ -42,7 +46,9 @@ export function StretchNow() {
         copy(
           [
             'channel\tmean\tsd\tstandard error\tdrift per min\tspan\tn\tunit',
-            ...(data ?? []).map((r) => [r.name, r.mean, r.sd, r.standardError, r.driftPerMin, r.span, r.n, r.unit].join('\t')),
+            ...(data ?? []).map((r) =>
+              [r.name, r.mean, r.sd, r.standardError, r.driftPerMin, r.span, r.n, r.unit].join('\t'),
+            ),
           ].join('\n'),
           'The table',
         )

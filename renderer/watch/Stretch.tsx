@@ -1,5 +1,6 @@
 import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
+import { Scroll } from '../parts/Scroll.tsx'
 import { fixed, significant, unitSign } from '../text/numbers.ts'
 import { clockTime, duration } from '../text/times.ts'
 
@@ -26,7 +27,8 @@ interface Props {
   onClose: () => void
 }
 
-const decimalsOf = (u: number | null) => (u !== null && u > 0 ? Math.min(10, Math.max(0, 1 - Math.floor(Math.log10(u)))) : 4)
+const decimalsOf = (u: number | null) =>
+  u !== null && u > 0 ? Math.min(10, Math.max(0, 1 - Math.floor(Math.log10(u)))) : 4
 const spread = (value: number | null) => (value === null ? '–' : significant(value, 2))
 
 /** Statistics of the stretch selected in the plots. */
@@ -48,7 +50,7 @@ export function Stretch({ from, to, rows, problem, onCopy, onClose }: Props) {
       {rows === undefined ? (
         <p className="faint">Working it out</p>
       ) : (
-        <div className="table-scroll" tabIndex={0} role="region" aria-label="Statistics table">
+        <Scroll label="Statistics table">
           <table className="table">
             <thead>
               <tr>
@@ -74,14 +76,16 @@ export function Stretch({ from, to, rows, problem, onCopy, onClose }: Props) {
                   <td>{spread(row.driftPerMin)}</td>
                   <td>{spread(row.span)}</td>
                   <td>{row.n}</td>
-                  <td title="Number of independent readings they are worth">{row.nEffective === null ? '–' : Math.round(row.nEffective)}</td>
+                  <td title="Number of independent readings they are worth">
+                    {row.nEffective === null ? '–' : Math.round(row.nEffective)}
+                  </td>
                   <td>{row.leftOut}</td>
                   <td>{unitSign(row.unit)}</td>
                 </tr>
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}
     </section>
   )

@@ -1,8 +1,8 @@
 import type { ReactNode } from 'react'
 import type { ChannelView, RunnerView, SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
-import { clockTime, duration } from '../text/times.ts'
 import { fixed } from '../text/numbers.ts'
+import { clockTime, duration } from '../text/times.ts'
 
 interface Props {
   group: SettlingView
@@ -23,7 +23,9 @@ const MOST_NUMBERS = 12
 export function Wall(props: Props) {
   const { group, runner, channels, troubled, numbers, alarm, nowUtcUs, strip, lost } = props
   const crowded = channels.length > MOST_NUMBERS
-  const shown = crowded ? channels.filter(({ role }) => role === 'reference' || role === 'check').slice(0, MOST_NUMBERS) : channels
+  const shown = crowded
+    ? channels.filter(({ role }) => role === 'reference' || role === 'check').slice(0, MOST_NUMBERS)
+    : channels
   return (
     <main className={`wall wall-${Math.min(MOST_NUMBERS, shown.length)}`}>
       <h1 className="unseen">Wall view</h1>
@@ -34,16 +36,27 @@ export function Wall(props: Props) {
         <p className="wall-plan">
           {runner.setpointC !== null && <strong>{`${fixed(runner.setpointC, 2)} °C`}</strong>}
           {runner.step !== null && <span>{`setpoint ${runner.step + 1} of ${runner.steps}`}</span>}
-          {runner.expectedEndUtcUs !== null && <span>{`ends ${clockTime(runner.expectedEndUtcUs)}, in ${duration((runner.expectedEndUtcUs - nowUtcUs) / 1e6)}`}</span>}
+          {runner.expectedEndUtcUs !== null && (
+            <span>{`ends ${clockTime(runner.expectedEndUtcUs)}, in ${duration((runner.expectedEndUtcUs - nowUtcUs) / 1e6)}`}</span>
+          )}
           <time>{clockTime(nowUtcUs)}</time>
         </p>
       </div>
       <ul className="wall-numbers">
         {shown.map((channel) => (
-          <li key={channel.id} className={channel.settling.state === 'broken' || channel.settling.state === 'crossed' ? 'is-wrong' : ''}>
+          <li
+            key={channel.id}
+            className={
+              channel.settling.state === 'broken' || channel.settling.state === 'crossed' ? 'is-wrong' : ''
+            }
+          >
             <span className="wall-name">{channel.name}</span>
             {numbers(channel)}
-            <StillWater state={channel.settling.state} held={channel.settling.held} still={shown.length > 6} />
+            <StillWater
+              state={channel.settling.state}
+              held={channel.settling.held}
+              still={shown.length > 6}
+            />
           </li>
         ))}
       </ul>

@@ -1,17 +1,19 @@
 import { useCallback, useMemo } from 'react'
 import { threadKey } from '../../app/contract/thread-keys.ts'
-import { useStation } from '../client/state.ts'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
+import { useStation } from '../client/state.ts'
 import { board } from '../live/listen.ts'
+import { unitOf } from '../live/quantity.ts'
 import { pullThread, usePage } from '../shell/page.ts'
+import { decimalsShown } from '../signs/digits.ts'
 import { GroupHead } from './GroupHead.tsx'
+import { Panes } from './Panes.connect.tsx'
+import { Readout, uOf } from './Readout.tsx'
+import { StretchNow } from './Stretch.connect.tsx'
+import { WatchPanel } from './Watch.tsx'
+import { useWatchCommands, WatchToolsNow } from './WatchTools.connect.tsx'
 import { crowd } from './watch.model.ts'
 import { act, useWatch } from './watch.store.ts'
-import { Readout } from './Readout.tsx'
-import { Panes } from './Panes.connect.tsx'
-import { StretchNow } from './Stretch.connect.tsx'
-import { useWatchCommands, WatchToolsNow } from './WatchTools.connect.tsx'
-import { WatchPanel } from './Watch.tsx'
 
 export { WallView } from './Wall.connect.tsx'
 
@@ -19,11 +21,17 @@ export function Watch() {
   const channels = useStation((state) => state?.channels) ?? []
   const hasBench = useStation((state) => state?.bench !== null)
   const session = useStation((state) => state?.session?.id)
+  const groupWords = useStation((state) => state?.group.words) ?? ''
   const setpointC = useStation((state) => state?.runner.setpointC ?? null)
   const expanded = usePage((state) => state.expanded)
   const theme = usePage((state) => state.theme)
   const choice = useWatch()
   useWatchCommands()
+  const extra = channels.length > 16 ? 0 : 1
+  const decimals = channels.reduce(
+    (most, c) => Math.max(most, decimalsShown(uOf(c, choice.shown), unitOf(choice.shown, c.rawUnit), extra)),
+    0,
+  )
   const toggle = useCallback((channel: string) => act({ do: 'toggle', channel }), [])
   const pull = useCallback(
     (channel: string) => {
@@ -45,16 +53,30 @@ export function Watch() {
           hidden={choice.hidden.includes(channel.id)}
           setpointC={setpointC}
           board={board}
-          extra={channels.length > 16 ? 0 : 1}
+          extra={extra}
+          decimals={decimals}
           showExpanded={expanded}
           still={channels.length > 12}
-          words={channels.length <= 16}
+          groupWords={groupWords}
           onToggle={toggle}
           onPull={pull}
         />
       )),
     // The theme decides the colours of the keys.
-    [channels, choice.shown, choice.base, choice.hidden, setpointC, expanded, theme, toggle, pull],
+    [
+      channels,
+      groupWords,
+      choice.shown,
+      choice.base,
+      choice.hidden,
+      setpointC,
+      expanded,
+      theme,
+      extra,
+      decimals,
+      toggle,
+      pull,
+    ],
   )
   if (!hasBench || channels.length === 0) return <EmptyBench />
   return (

@@ -20,13 +20,44 @@ const COMMANDS: readonly Command[] = [
     words: 'Follow the newest reading, or hold still',
     group,
     keys: 'f',
-    run: () => (watchStore.getState().follow ? act({ do: 'move', part: 0, newest: newest() }) : act({ do: 'follow' })),
+    run: () =>
+      watchStore.getState().follow ? act({ do: 'move', part: 0, newest: newest() }) : act({ do: 'follow' }),
   },
-  { id: 'watch-u', words: 'Expanded uncertainty beside the numbers', group, keys: 'u', run: () => page.setState(({ expanded }) => ({ expanded: !expanded })) },
-  { id: 'watch-in', words: 'Shorter stretch', group, keys: '+', run: () => act({ do: 'zoom', factor: 0.5, newest: newest() }) },
-  { id: 'watch-out', words: 'Longer stretch', group, keys: '-', run: () => act({ do: 'zoom', factor: 2, newest: newest() }) },
-  { id: 'watch-earlier', words: 'Earlier', group, keys: ',', run: () => act({ do: 'move', part: -0.5, newest: newest() }) },
-  { id: 'watch-later', words: 'Later', group, keys: '.', run: () => act({ do: 'move', part: 0.5, newest: newest() }) },
+  {
+    id: 'watch-u',
+    words: 'Expanded uncertainty beside the numbers',
+    group,
+    keys: 'u',
+    run: () => page.setState(({ expanded }) => ({ expanded: !expanded })),
+  },
+  {
+    id: 'watch-in',
+    words: 'Shorter stretch',
+    group,
+    keys: '+',
+    run: () => act({ do: 'zoom', factor: 0.5, newest: newest() }),
+  },
+  {
+    id: 'watch-out',
+    words: 'Longer stretch',
+    group,
+    keys: '-',
+    run: () => act({ do: 'zoom', factor: 2, newest: newest() }),
+  },
+  {
+    id: 'watch-earlier',
+    words: 'Earlier',
+    group,
+    keys: ',',
+    run: () => act({ do: 'move', part: -0.5, newest: newest() }),
+  },
+  {
+    id: 'watch-later',
+    words: 'Later',
+    group,
+    keys: '.',
+    run: () => act({ do: 'move', part: 0.5, newest: newest() }),
+  },
   { id: 'watch-select', words: 'Statistics of this view', group, keys: 's', run: selectView },
   {
     id: 'watch-cursor',
@@ -53,10 +84,22 @@ export function useWatchCommands(): void {
 
 export function WatchToolsNow() {
   const choice = useWatch()
-  const names = useStation((state) => state?.channels.map(({ id, name }) => `${id}\t${name}`).join('\n') ?? '')
+  const names = useStation(
+    (state) => state?.channels.map(({ id, name }) => `${id}\t${name}`).join('\n') ?? '',
+  )
   const channels = useMemo(
-    () => names.split('\n').map((line) => ({ id: line.split('\t')[0] ?? '', name: line.split('\t')[1] ?? '' })),
+    () =>
+      names.split('\n').map((line) => ({ id: line.split('\t')[0] ?? '', name: line.split('\t')[1] ?? '' })),
     [names],
   )
-  return <WatchTools choice={choice} channels={channels} newest={newest} act={act} onWall={wall} onSelectView={selectView} />
+  return (
+    <WatchTools
+      choice={choice}
+      channels={channels}
+      newest={newest}
+      act={act}
+      onWall={wall}
+      onSelectView={selectView}
+    />
+  )
 }

@@ -1,7 +1,7 @@
+import { SHOWN_WORDS, type Shown } from '../live/quantity.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
-import { SHOWN_WORDS, type Shown } from '../live/quantity.ts'
 import { SPANS, type WatchAct, type WatchChoice } from './watch.model.ts'
 
 interface Props {
@@ -23,14 +23,20 @@ export function WatchTools({ choice, channels, newest, act, onWall, onSelectView
       <OneOf
         label="Quantity"
         value={choice.shown}
-        options={(Object.keys(SHOWN_WORDS) as Shown[]).map((id) => ({ id, name: id === 'deviation' ? 'Deviation' : SHOWN_WORDS[id] }))}
+        options={(Object.keys(SHOWN_WORDS) as Shown[]).map((id) => ({
+          id,
+          name: id === 'deviation' ? 'Deviation' : SHOWN_WORDS[id],
+        }))}
         onChange={(shown) => act({ do: 'show', shown })}
       />
       <Choice
         label="Difference from"
         compact
         value={choice.base ?? NONE}
-        options={[{ id: NONE, name: 'No difference' }, ...channels.map(({ id, name }) => ({ id, name: `Less ${name}` }))]}
+        options={[
+          { id: NONE, name: 'No difference' },
+          ...channels.map(({ id, name }) => ({ id, name: `Less ${name}` })),
+        ]}
         onChange={(id) => act({ do: 'base', base: id === NONE ? null : id })}
       />
       <Choice
@@ -65,13 +71,25 @@ export function WatchTools({ choice, channels, newest, act, onWall, onSelectView
         }}
       />
       <span className="row row-tight">
-        <Button look="quiet" label="See a longer stretch" onPress={() => act({ do: 'zoom', factor: 2, newest: newest() })}>
+        <Button
+          look="quiet"
+          label="See a longer stretch"
+          onPress={() => act({ do: 'zoom', factor: 2, newest: newest() })}
+        >
           −
         </Button>
-        <Button look="quiet" label="See a shorter stretch" onPress={() => act({ do: 'zoom', factor: 0.5, newest: newest() })}>
+        <Button
+          look="quiet"
+          label="See a shorter stretch"
+          onPress={() => act({ do: 'zoom', factor: 0.5, newest: newest() })}
+        >
           +
         </Button>
-        <Button look="quiet" label="Earlier" onPress={() => act({ do: 'move', part: -0.5, newest: newest() })}>
+        <Button
+          look="quiet"
+          label="Earlier"
+          onPress={() => act({ do: 'move', part: -0.5, newest: newest() })}
+        >
           ‹
         </Button>
         <Button look="quiet" label="Later" onPress={() => act({ do: 'move', part: 0.5, newest: newest() })}>

@@ -1,8 +1,8 @@
 import { useEffect, useState } from 'react'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { station } from '../client/connect.ts'
-import type { Shown } from '../live/quantity.ts'
 import { board } from '../live/listen.ts'
+import type { Shown } from '../live/quantity.ts'
 import type { PastLane } from '../plots/pane.ts'
 import { type WatchChoice, windowOf } from './watch.model.ts'
 
@@ -11,7 +11,11 @@ const AT_ONCE = 6
 const NOTHING: Map<string, PastLane> = new Map()
 
 /** Extremes of what is in view but older than the rings, for every visible channel. */
-export function usePast(session: string | undefined, channels: readonly string[], choice: WatchChoice): Map<string, PastLane> {
+export function usePast(
+  session: string | undefined,
+  channels: readonly string[],
+  choice: WatchChoice,
+): Map<string, PastLane> {
   const [past, setPast] = useState(NOTHING)
   const { follow, spanS, held, shown, base } = choice
   const list = channels.join('\n')
@@ -20,7 +24,12 @@ export function usePast(session: string | undefined, channels: readonly string[]
     const stop = new AbortController()
     const timer = setTimeout(async () => {
       const window = windowOf({ ...choice, follow, spanS, held }, board.newestTime)
-      const needing = list.split('\n').filter((id) => id !== '' && !(window.from >= (board.rings.get(id)?.oldestTime ?? Number.POSITIVE_INFINITY)))
+      const needing = list
+        .split('\n')
+        .filter(
+          (id) =>
+            id !== '' && !(window.from >= (board.rings.get(id)?.oldestTime ?? Number.POSITIVE_INFINITY)),
+        )
       if (needing.length === 0 || !Number.isFinite(window.from)) return setPast(NOTHING)
       const found = new Map<string, PastLane>()
       const queue = [...needing]
@@ -45,7 +54,13 @@ export function usePast(session: string | undefined, channels: readonly string[]
   return past
 }
 
-async function askLane(session: string, channel: string, quantity: Shown, window: { from: number; to: number }, signal: AbortSignal): Promise<PastLane> {
+async function askLane(
+  session: string,
+  channel: string,
+  quantity: Shown,
+  window: { from: number; to: number },
+  signal: AbortSignal,
+): Promise<PastLane> {
   const blob = await station.history.overview(
     {
       session,
@@ -58,5 +73,9 @@ async function askLane(session: string, channel: string, quantity: Shown, window
     { signal },
   )
   const { columns } = unpackColumns(await blob.arrayBuffer())
-  return { t: columns['t'] as Float64Array, min: columns['min'] as Float64Array, max: columns['max'] as Float64Array }
+  return {
+    t: columns['t'] as Float64Array,
+    min: columns['min'] as Float64Array,
+    max: columns['max'] as Float64Array,
+  }
 }

@@ -27,7 +27,10 @@ export function dataOf(spec: PaneSpec, window: TimeWindow): string {
   rows.sort((a, b) => a.time - b.time)
   const head = ['UTC', ...spec.lines.map(({ name }) => `${name} / ${spec.unit}`)].join('\t')
   const body = rows.map(({ time, line, value }) =>
-    [new Date(time * 1000).toISOString(), ...spec.lines.map((_, i) => (i === line ? String(value) : ''))].join('\t'),
+    [
+      new Date(time * 1000).toISOString(),
+      ...spec.lines.map((_, i) => (i === line ? String(value) : '')),
+    ].join('\t'),
   )
   return [head, ...body].join('\n')
 }

@@ -92,12 +92,20 @@ export function watchReduce(choice: WatchChoice, act: WatchAct): WatchChoice {
       const { from, to } = choice.held!
       const middle = (from + to) / 2
       const half = ((to - from) / 2) * act.factor
-      return watchReduce(choice, { do: 'hold', window: { from: middle - half, to: middle + half }, newest: act.newest })
+      return watchReduce(choice, {
+        do: 'hold',
+        window: { from: middle - half, to: middle + half },
+        newest: act.newest,
+      })
     }
     case 'move': {
       const now = windowOf(choice, act.newest)
       const by = (now.to - now.from) * act.part
-      return watchReduce(choice, { do: 'hold', window: { from: now.from + by, to: now.to + by }, newest: act.newest })
+      return watchReduce(choice, {
+        do: 'hold',
+        window: { from: now.from + by, to: now.to + by },
+        newest: act.newest,
+      })
     }
     case 'select':
       return { ...choice, selected: act.window }
@@ -136,7 +144,10 @@ export function panesOf(channels: readonly Plottable[], choice: WatchChoice): Pa
   const spec = (part: typeof visible): PaneSpec => ({
     lines: part.map(({ channel, look }): PaneLine => ({ channel: channel.id, name: channel.name, look })),
     shown: choice.shown,
-    unit: choice.base !== null && choice.shown === 'deviation' ? 'mK' : unitOf(choice.shown, part[0]?.channel.rawUnit ?? 'ratio'),
+    unit:
+      choice.base !== null && choice.shown === 'deviation'
+        ? 'mK'
+        : unitOf(choice.shown, part[0]?.channel.rawUnit ?? 'ratio'),
     base: choice.base,
     axis: choice.axis,
   })

@@ -22,6 +22,9 @@ export function useLooked(picture: StripPicture | undefined): { from: number; to
   const held = useStore(watchStore, (choice) => choice.held)
   if (!held || !picture) return undefined
   const part = (s: number) =>
-    Math.min(100, Math.max(0, ((s * 1e6 - picture.startUtcUs) / (picture.endUtcUs - picture.startUtcUs)) * 100))
+    Math.min(
+      100,
+      Math.max(0, ((s * 1e6 - picture.startUtcUs) / (picture.endUtcUs - picture.startUtcUs)) * 100),
+    )
   return { from: part(held.from), to: part(held.to) }
 }

@@ -10,7 +10,7 @@ interface Props {
   stick: boolean
 }
 
-const WORDS: Record<WireLine['direction'], string> = { sent: 'sent', received: 'came', note: 'note' }
+const WORDS: Record<WireLine['direction'], string> = { sent: 'sent', received: 'received', note: 'note' }
 const LINE_PX = 26
 
 const stamp = (utcUs: number) => {
@@ -38,7 +38,11 @@ export function Traffic({ lines, names, stick }: Props) {
         {rows.getVirtualItems().map(({ index, start }) => {
           const line = lines[index]!
           return (
-            <div key={line.n} className={`wire-line wire-${line.direction}`} style={{ transform: `translateY(${start}px)` }}>
+            <div
+              key={line.n}
+              className={`wire-line wire-${line.direction}`}
+              style={{ transform: `translateY(${start}px)` }}
+            >
               <time title={utcTime(line.utcUs)}>{stamp(line.utcUs)}</time>
               <span className="wire-name">{names[line.instrument] ?? line.instrument}</span>
               <span className="wire-direction">{WORDS[line.direction]}</span>

@@ -8,7 +8,15 @@ import { fixed } from '../text/numbers.ts'
 import { save } from '../text/save.ts'
 import { Traffic } from './Traffic.tsx'
 import { ALL, WirePanel } from './Wire.tsx'
-import { addLines, filterLines, linesText, type TypedHistory, typed, type WireLine, walk } from './wire.model.ts'
+import {
+  addLines,
+  filterLines,
+  linesText,
+  type TypedHistory,
+  typed,
+  type WireLine,
+  walk,
+} from './wire.model.ts'
 
 const BACKLOG = 500
 let count = 0
@@ -30,7 +38,12 @@ export default function WirePlace() {
   const send = async () => {
     setProblem(undefined)
     try {
-      await station.wire.converse({ instrument, line, who: page.getState().who || 'someone at the window', override })
+      await station.wire.converse({
+        instrument,
+        line,
+        who: page.getState().who || 'someone at the window',
+        override,
+      })
       setHistory(typed(history, line))
       setLine('')
     } catch (fault) {
@@ -80,7 +93,8 @@ function useTraffic(instrument: string, paused: boolean): [readonly WireLine[], 
     setLines([])
     const listen = async () => {
       const input = instrument === ALL ? { backlog: BACKLOG } : { instrument, backlog: BACKLOG }
-      for await (const one of await station.wire.traffic(input, { signal: stop.signal })) fresh.push({ ...one, n: ++count })
+      for await (const one of await station.wire.traffic(input, { signal: stop.signal }))
+        fresh.push({ ...one, n: ++count })
     }
     listen().catch(() => undefined)
     const timer = setInterval(() => {

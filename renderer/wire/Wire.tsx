@@ -40,7 +40,10 @@ export function WirePanel(props: Props) {
         <Choice
           label="Link"
           value={instrument}
-          options={[{ id: ALL, name: 'All links' }, ...links.map((l) => ({ id: l.instrument, name: l.name, about: l.address }))]}
+          options={[
+            { id: ALL, name: 'All links' },
+            ...links.map((l) => ({ id: l.instrument, name: l.name, about: l.address })),
+          ]}
           onChange={props.onInstrument}
         />
         <Field label="Show lines with" type="search" value={filter} onChange={props.onFilter} />

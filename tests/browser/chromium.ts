@@ -34,7 +34,11 @@ export interface OpenPage {
 }
 
 /** Opens the window at an address and waits until the station was heard. */
-export async function openWindow(browser: Browser, address: string, options: OpenOptions = {}): Promise<OpenPage> {
+export async function openWindow(
+  browser: Browser,
+  address: string,
+  options: OpenOptions = {},
+): Promise<OpenPage> {
   const context = await browser.newContext({
     viewport: { width: options.width ?? 1440, height: options.height ?? 900 },
     colorScheme: options.theme ?? 'light',

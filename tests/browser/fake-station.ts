@@ -54,7 +54,12 @@ export async function startFake(options: Partial<FakeOptions> = {}, port = 0): P
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
   const [scene = 'running', channels = '8', rate = '1', speed = '1'] = process.argv.slice(2)
   const fake = await startFake(
-    { scene: scene as FakeOptions['scene'], channels: Number(channels), rateHz: Number(rate), speed: Number(speed) },
+    {
+      scene: scene as FakeOptions['scene'],
+      channels: Number(channels),
+      rateHz: Number(rate),
+      speed: Number(speed),
+    },
     Number(process.env['PORT'] ?? 0),
   )
   process.stdout.write(`${fake.address}\n`)

@@ -86,7 +86,9 @@ export function stripOf(steps: readonly NightStep[], startUtcUs: number, nowS: n
       kind: done ? 'point' : 'expected-point',
       fromUtcUs: at(step.endS - step.measureS),
       toUtcUs: at(step.endS),
-      words: done ? `Point ${i + 1} taken at ${step.celsius} °C` : `Point ${i + 1} expected at ${step.celsius} °C`,
+      words: done
+        ? `Point ${i + 1} taken at ${step.celsius} °C`
+        : `Point ${i + 1} expected at ${step.celsius} °C`,
       celsius: step.celsius,
     })
     const settledS = step.startS + step.travelS + step.settleS

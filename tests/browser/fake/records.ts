@@ -13,8 +13,20 @@ export function makeRegister(channels: number): Register {
     due: n === 2 ? '2026-12-20' : '2028-02-10',
     certificate: `Q-26-${100 + n}`,
     laboratory: 'Quennick Temperature Laboratory',
-    conversion: { kind: 'callendar-van-dusen' as const, r0: '100.0012', a: '3.9083e-3', b: '-5.775e-7', c: '-4.183e-12' },
-    uncertainty: { k: 2, points: [{ celsius: -40, expandedMk: 8 }, { celsius: 200, expandedMk: 14 }] },
+    conversion: {
+      kind: 'callendar-van-dusen' as const,
+      r0: '100.0012',
+      a: '3.9083e-3',
+      b: '-5.775e-7',
+      c: '-4.183e-12',
+    },
+    uncertainty: {
+      k: 2,
+      points: [
+        { celsius: -40, expandedMk: 8 },
+        { celsius: 200, expandedMk: 14 },
+      ],
+    },
     lowC: -40,
     highC: 250,
   })
@@ -90,7 +102,9 @@ export function makeRegister(channels: number): Register {
         lowC: 20,
         highC: 200,
         flashPointC: 270,
-        cautions: ['Hot oil burns. Keep water away from the bath and work under local rules for hot liquids.'],
+        cautions: [
+          'Hot oil burns. Keep water away from the bath and work under local rules for hot liquids.',
+        ],
       },
     ],
   })
@@ -114,12 +128,37 @@ export function makeBench(channels: number): Bench {
     id: 'quennick',
     name: 'Quennick bench 1',
     instruments: [
-      { id: 'bridge', name: 'Ratio bridge', profile: 'lab-rb-8', link: { kind: 'tcp', host: '127.0.0.1', port: 5301 }, register: 'i-bridge' },
-      { id: 'scanner', name: 'Scanner', profile: 'lab-cs-16', link: { kind: 'tcp', host: '127.0.0.1', port: 5303 } },
-      { id: 'bath', name: 'Oil bath', profile: 'lab-tb-2', link: { kind: 'tcp', host: '127.0.0.1', port: 5305 } },
+      {
+        id: 'bridge',
+        name: 'Ratio bridge',
+        profile: 'lab-rb-8',
+        link: { kind: 'tcp', host: '127.0.0.1', port: 5301 },
+        register: 'i-bridge',
+      },
+      {
+        id: 'scanner',
+        name: 'Scanner',
+        profile: 'lab-cs-16',
+        link: { kind: 'tcp', host: '127.0.0.1', port: 5303 },
+      },
+      {
+        id: 'bath',
+        name: 'Oil bath',
+        profile: 'lab-tb-2',
+        link: { kind: 'tcp', host: '127.0.0.1', port: 5305 },
+      },
     ],
     channels: list,
-    bath: { instrument: 'bath', name: 'Oil bath', fluid: 'oil-200', lowC: -20, highC: 190, safeC: 25, uniformityMk: 2, stabilityMk: 1.5 },
+    bath: {
+      instrument: 'bath',
+      name: 'Oil bath',
+      fluid: 'oil-200',
+      lowC: -20,
+      highC: 190,
+      safeC: 25,
+      uniformityMk: 2,
+      stabilityMk: 1.5,
+    },
   })
 }
 

@@ -2,8 +2,8 @@ import { implement } from '@orpc/server'
 import { contract } from '../../../app/contract/index.ts'
 import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'
-import type { SessionInfo } from '../../../app/records/session.ts'
 import { isoUtc } from '../../../app/records/clock.ts'
+import type { SessionInfo } from '../../../app/records/session.ts'
 import type { FakeStation } from './station.ts'
 import { fitsOf, previewOf, reportPage } from './studies.ts'
 
@@ -20,7 +20,11 @@ export function fakeRouter(station: FakeStation) {
   const ok = (words: string) => ({ words })
   const ledger: LedgerEntry[] = []
   let settings = Settings.parse({
-    laboratory: { name: 'Quennick Temperature Laboratory', address: ['1 Still Lane', 'Quennick'], country: 'GB' },
+    laboratory: {
+      name: 'Quennick Temperature Laboratory',
+      address: ['1 Still Lane', 'Quennick'],
+      country: 'GB',
+    },
   })
   let rules = AlarmRules.parse({
     rules: [
@@ -41,7 +45,12 @@ export function fakeRouter(station: FakeStation) {
       hash: (ledger.length + 1).toString(16).padStart(64, '3'),
     })
   }
-  const infoOf = (id: string, name: string, ended: boolean, startUtcUs = station.startUtcUs): SessionInfo => ({
+  const infoOf = (
+    id: string,
+    name: string,
+    ended: boolean,
+    startUtcUs = station.startUtcUs,
+  ): SessionInfo => ({
     id,
     name,
     kind: 'comparison',
@@ -122,7 +131,9 @@ export function fakeRouter(station: FakeStation) {
     },
     bench: {
       get: os.bench.get.handler(() => station.bench),
-      list: os.bench.list.handler(() => (station.bench ? [{ id: station.bench.id, name: station.bench.name }] : [])),
+      list: os.bench.list.handler(() =>
+        station.bench ? [{ id: station.bench.id, name: station.bench.name }] : [],
+      ),
       save: os.bench.save.handler(({ input }) => {
         station.bench = input.bench
         station.versions.bench++
@@ -139,9 +150,30 @@ export function fakeRouter(station: FakeStation) {
         },
       ]),
       profiles: os.bench.profiles.handler(() => [
-        { id: 'lab-rb-8', title: 'Quennick RB-8 ratio bridge', role: 'ratio-bridge', links: ['tcp', 'serial'], from: 'program', problem: null },
-        { id: 'lab-cs-16', title: 'Quennick CS-16 scanner', role: 'scanner', links: ['tcp', 'serial'], from: 'program', problem: null },
-        { id: 'lab-tb-2', title: 'Quennick TB-2 bath', role: 'bath', links: ['tcp', 'serial'], from: 'program', problem: null },
+        {
+          id: 'lab-rb-8',
+          title: 'Quennick RB-8 ratio bridge',
+          role: 'ratio-bridge',
+          links: ['tcp', 'serial'],
+          from: 'program',
+          problem: null,
+        },
+        {
+          id: 'lab-cs-16',
+          title: 'Quennick CS-16 scanner',
+          role: 'scanner',
+          links: ['tcp', 'serial'],
+          from: 'program',
+          problem: null,
+        },
+        {
+          id: 'lab-tb-2',
+          title: 'Quennick TB-2 bath',
+          role: 'bath',
+          links: ['tcp', 'serial'],
+          from: 'program',
+          problem: null,
+        },
       ]),
       tryInstrument: os.bench.tryInstrument.handler(async () => {
         await sleep(150)
@@ -169,7 +201,11 @@ export function fakeRouter(station: FakeStation) {
         })),
       ),
       findHosts: os.bench.findHosts.handler(({ input }) => [
-        { link: { kind: 'tcp', host: input.host, port: input.ports[0] ?? 5301 }, identity: 'QUENNICK,RB-8,0817,1.3', profile: 'lab-rb-8' },
+        {
+          link: { kind: 'tcp', host: input.host, port: input.ports[0] ?? 5301 },
+          identity: 'QUENNICK,RB-8,0817,1.3',
+          profile: 'lab-rb-8',
+        },
       ]),
     },
     plan: {
@@ -236,7 +272,9 @@ export function fakeRouter(station: FakeStation) {
       fits: os.points.fits.handler(() => fitsOf(station)),
       report: os.points.report.handler(() => ({ fits: fitsOf(station) })),
       reportHtml: os.points.reportHtml.handler(() => reportPage(station)),
-      reportPdf: os.points.reportPdf.handler(() => new Blob(['%PDF-1.7\n%%EOF'], { type: 'application/pdf' })),
+      reportPdf: os.points.reportPdf.handler(
+        () => new Blob(['%PDF-1.7\n%%EOF'], { type: 'application/pdf' }),
+      ),
       reportXml: os.points.reportXml.handler(() => '<report/>'),
       thread: os.points.thread.handler(({ input }) => ({
         key: input.key,
@@ -246,13 +284,20 @@ export function fakeRouter(station: FakeStation) {
         formula: 't90 = f(W), W = R / R(WTP)',
         source: 'ITS-90, section 3.3',
         inputs: [
-          { key: `${input.key}/R`, name: 'Resistance', value: '138.5123', unit: 'ohm', words: 'Mean of 60 readings' },
+          {
+            key: `${input.key}/R`,
+            name: 'Resistance',
+            value: '138.5123',
+            unit: 'ohm',
+            words: 'Mean of 60 readings',
+          },
           { key: null, name: 'R(WTP)', value: '100.00518', unit: 'ohm', words: 'Certificate Q-26-101' },
         ],
         readings: { channel: 'ch-1', firstSeq: 1001, lastSeq: 1900, count: 60 },
       })),
       signOff: os.points.signOff.handler(({ input, errors }) => {
-        if (!station.custodian) throw errors.REFUSED({ data: { words: 'Set a custodian first, in Register.' } })
+        if (!station.custodian)
+          throw errors.REFUSED({ data: { words: 'Set a custodian first, in Register.' } })
         if (input.password !== station.custodian.password)
           throw errors.FORBIDDEN({ data: { words: 'The password is not right.' } })
         station.signedOffBy = input.person
@@ -264,7 +309,11 @@ export function fakeRouter(station: FakeStation) {
         const key = input.channel ? `${input.point}/${input.channel}` : input.point
         if (input.restore) station.leftOut.delete(key)
         else station.leftOut.add(key)
-        station.note(input.who, 'decision', `${input.restore ? 'Taken back' : 'Left out'}: ${key}. ${input.why}`)
+        station.note(
+          input.who,
+          'decision',
+          `${input.restore ? 'Taken back' : 'Left out'}: ${key}. ${input.why}`,
+        )
         station.versions.points++
         return ok(input.restore ? 'It counts again.' : 'It is left out, and the record says why.')
       }),
@@ -273,10 +322,17 @@ export function fakeRouter(station: FakeStation) {
       sessions: os.archive.sessions.handler(({ input }) => {
         const rows: ArchiveRow[] = []
         if (station.sessionId)
-          rows.push(rowOf(infoOf(station.sessionId, station.sessionName, !station.running), station.signedOffBy))
+          rows.push(
+            rowOf(infoOf(station.sessionId, station.sessionName, !station.running), station.signedOffBy),
+          )
         if (station.bench)
           for (let i = 1; i <= 3; i++)
-            rows.push(rowOf(infoOf(`old-${i}`, `Night run of last week, ${i}`, true, (Date.now() - i * 864e5 * 7) * 1000), i > 1 ? 'B. Signer' : null))
+            rows.push(
+              rowOf(
+                infoOf(`old-${i}`, `Night run of last week, ${i}`, true, (Date.now() - i * 864e5 * 7) * 1000),
+                i > 1 ? 'B. Signer' : null,
+              ),
+            )
         return rows.filter((r) => r.info.name.toLowerCase().includes(input.search.toLowerCase()))
       }),
       open: os.archive.open.handler(({ input, errors }) => {
@@ -309,8 +365,24 @@ export function fakeRouter(station: FakeStation) {
       compare: os.archive.compare.handler(() => ({
         words: '1 of 3 numbers differs.',
         lines: [
-          { key: 'R0', what: 'Thermometer 01, R0', old: '100.0012', new: '100.0014', difference: '+0.0002', unit: 'ohm', changed: true },
-          { key: 'A', what: 'Thermometer 01, A', old: '3.9083e-3', new: '3.9083e-3', difference: '0', unit: '1/K', changed: false },
+          {
+            key: 'R0',
+            what: 'Thermometer 01, R0',
+            old: '100.0012',
+            new: '100.0014',
+            difference: '+0.0002',
+            unit: 'ohm',
+            changed: true,
+          },
+          {
+            key: 'A',
+            what: 'Thermometer 01, A',
+            old: '3.9083e-3',
+            new: '3.9083e-3',
+            difference: '0',
+            unit: '1/K',
+            changed: false,
+          },
         ],
       })),
       annotate: os.archive.annotate.handler(() => ok('The note is kept with the session.')),
@@ -352,13 +424,23 @@ export function fakeRouter(station: FakeStation) {
               words: 'A differs from the industrial value by more than 1 %. Look for a misplaced digit.',
             },
           ]
-        return [{ severity: 'note' as const, words: 'W at gallium is 1.11812, above 1.11807 as ITS-90 asks.' }]
+        return [
+          { severity: 'note' as const, words: 'W at gallium is 1.11812, above 1.11807 as ITS-90 asks.' },
+        ]
       }),
       dueDates: os.register.dueDates.handler(() =>
         station.register.thermometers.flatMap((t) =>
           t.calibrations.slice(-1).flatMap((c) =>
             c.due
-              ? [{ entry: t.id, name: t.name, due: c.due, days: Math.round((Date.parse(c.due) - Date.now()) / 864e5), words: `Calibration of ${t.name} ends on ${c.due}.` }]
+              ? [
+                  {
+                    entry: t.id,
+                    name: t.name,
+                    due: c.due,
+                    days: Math.round((Date.parse(c.due) - Date.now()) / 864e5),
+                    words: `Calibration of ${t.name} ends on ${c.due}.`,
+                  },
+                ]
               : [],
           ),
         ),
@@ -383,8 +465,18 @@ export function fakeRouter(station: FakeStation) {
         const lines = (utcUs: number, k: number) => {
           const instrument = station.bench?.instruments[k % 3]?.id ?? 'bridge'
           return [
-            { instrument, utcUs, direction: 'sent' as const, text: k % 3 === 0 ? 'FETC?\\n' : k % 3 === 1 ? 'ROUT:CLOS? (@101:116)\\n' : 'SENS:TEMP?\\n' },
-            { instrument, utcUs: utcUs + 1800, direction: 'received' as const, text: k % 3 === 0 ? `+1.0779${k}E+00\\n` : k % 3 === 1 ? '1\\r\\n' : '100.0012\\n' },
+            {
+              instrument,
+              utcUs,
+              direction: 'sent' as const,
+              text: k % 3 === 0 ? 'FETC?\\n' : k % 3 === 1 ? 'ROUT:CLOS? (@101:116)\\n' : 'SENS:TEMP?\\n',
+            },
+            {
+              instrument,
+              utcUs: utcUs + 1800,
+              direction: 'received' as const,
+              text: k % 3 === 0 ? `+1.0779${k}E+00\\n` : k % 3 === 1 ? '1\\r\\n' : '100.0012\\n',
+            },
           ]
         }
         const now = Date.now() * 1000
@@ -400,7 +492,9 @@ export function fakeRouter(station: FakeStation) {
       }),
       converse: os.wire.converse.handler(({ input, errors }) => {
         if (station.running && !input.override)
-          throw errors.BUSY({ data: { words: 'This link runs a session. Typing into it can disturb a reading.' } })
+          throw errors.BUSY({
+            data: { words: 'This link runs a session. Typing into it can disturb a reading.' },
+          })
         return { reply: input.line.endsWith('?') ? 'QUENNICK,RB-8,0817,1.3' : null }
       }),
     },

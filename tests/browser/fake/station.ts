@@ -1,5 +1,11 @@
 import { packColumns } from '../../../app/contract/columns.ts'
-import type { AlarmView, ChannelView, LinkView, StationState, WaterState } from '../../../app/contract/views.ts'
+import type {
+  AlarmView,
+  ChannelView,
+  LinkView,
+  StationState,
+  WaterState,
+} from '../../../app/contract/views.ts'
 import type { Bench } from '../../../app/records/bench.ts'
 import type { Plan } from '../../../app/records/plan.ts'
 import type { Point } from '../../../app/records/point.ts'
@@ -18,7 +24,7 @@ export interface FakeOptions {
   speed: number
 }
 
-const HOURS_IN = 5.2
+const HOURS_IN = 2.15
 
 /** A station without instruments: its night is a formula of time, so that any stretch can be asked for. */
 export class FakeStation {
@@ -126,7 +132,8 @@ export class FakeStation {
   seconds(): number {
     if (this.sessionId === null) return 0
     const end = this.steps.at(-1)?.endS ?? Number.POSITIVE_INFINITY
-    const now = this.#endedS ?? this.#headStartS + ((Date.now() - this.#startedWallMs) / 1000) * this.options.speed
+    const now =
+      this.#endedS ?? this.#headStartS + ((Date.now() - this.#startedWallMs) / 1000) * this.options.speed
     if (this.#endedS === null && now >= end) {
       this.#endedS = end
       this.ending = 'complete'
@@ -197,7 +204,13 @@ export class FakeStation {
     return new Blob([packColumns({ seq, channel, utcS, monoS, raw, resistance, temperature, marks }, meta)])
   }
 
-  overview(channel: string, quantity: string, fromUtcUs: number | undefined, toUtcUs: number | undefined, buckets: number): Blob {
+  overview(
+    channel: string,
+    quantity: string,
+    fromUtcUs: number | undefined,
+    toUtcUs: number | undefined,
+    buckets: number,
+  ): Blob {
     const i = Math.max(0, this.bench?.channels.findIndex((c) => c.id === channel) ?? 0)
     const from = Math.max(0, ((fromUtcUs ?? this.#startUtcUs) - this.#startUtcUs) / 1e6)
     const to = Math.min(this.seconds(), ((toUtcUs ?? this.utcUs()) - this.#startUtcUs) / 1e6)
@@ -310,7 +323,13 @@ export class FakeStation {
       const live = this.sessionId !== null
       const celsius = live ? this.celsius(c, now) : null
       const silent = this.silent(c)
-      const state: WaterState = !live ? 'broken' : silent ? 'broken' : this.options.scene === 'fault' && c === 3 ? 'crossed' : water
+      const state: WaterState = !live
+        ? 'broken'
+        : silent
+          ? 'broken'
+          : this.options.scene === 'fault' && c === 3
+            ? 'crossed'
+            : water
       return {
         id: channel.id,
         name: channel.name,
@@ -346,8 +365,15 @@ export class FakeStation {
         role: k === 0 ? 'ratio-bridge' : k === 1 ? 'scanner' : 'bath',
         profile: instrument.profile,
         state: lost ? 'lost' : this.running ? 'ready' : 'closed',
-        words: lost ? 'No answer for 12 s, trying again in 4 s.' : this.running ? 'Ready.' : 'Not opened yet.',
-        address: instrument.link.kind === 'tcp' ? `${instrument.link.host}:${instrument.link.port}` : instrument.link.path,
+        words: lost
+          ? 'No answer for 12 s, trying again in 4 s.'
+          : this.running
+            ? 'Ready.'
+            : 'Not opened yet.',
+        address:
+          instrument.link.kind === 'tcp'
+            ? `${instrument.link.host}:${instrument.link.port}`
+            : instrument.link.path,
         identity: this.running ? `QUENNICK,${instrument.profile.slice(4).toUpperCase()},0817,1.3` : null,
         exchanges: Math.floor(now * 3),
         faults: lost ? 3 : 0,
@@ -359,10 +385,25 @@ export class FakeStation {
       program: 'Stillpoint 0.1.0',
       bench: this.bench ? { id: this.bench.id, name: this.bench.name } : null,
       session: this.sessionId
-        ? { id: this.sessionId, name: this.sessionName, startedUtcUs: this.#startUtcUs, readings: Math.floor(now * channels.length * this.options.rateHz) }
+        ? {
+            id: this.sessionId,
+            name: this.sessionName,
+            startedUtcUs: this.#startUtcUs,
+            readings: Math.floor(now * channels.length * this.options.rateHz),
+          }
         : null,
       runner: {
-        phase: !this.sessionId ? 'idle' : !this.running ? 'ended' : this.paused ? 'paused' : water === 'flat' ? 'measuring' : step && into < step.travelS ? 'setting' : 'waiting',
+        phase: !this.sessionId
+          ? 'idle'
+          : !this.running
+            ? 'ended'
+            : this.paused
+              ? 'paused'
+              : water === 'flat'
+                ? 'measuring'
+                : step && into < step.travelS
+                  ? 'setting'
+                  : 'waiting',
         words: !this.sessionId
           ? 'No session.'
           : !this.running
@@ -373,7 +414,9 @@ export class FakeStation {
         setpointC: step?.celsius ?? null,
         bathC: this.sessionId ? bathC(this.steps, now) : null,
         startedUtcUs: this.sessionId ? this.#startUtcUs : null,
-        expectedEndUtcUs: this.sessionId ? Math.round(this.#startUtcUs + (this.steps.at(-1)?.endS ?? 0) * 1e6) : null,
+        expectedEndUtcUs: this.sessionId
+          ? Math.round(this.#startUtcUs + (this.steps.at(-1)?.endS ?? 0) * 1e6)
+          : null,
         question: null,
         ending: this.ending,
       },
@@ -385,8 +428,20 @@ export class FakeStation {
             ...stripOf(this.steps, this.#startUtcUs, now),
             ...(this.options.scene === 'fault'
               ? [
-                  { kind: 'alarm' as const, fromUtcUs: utcUs - 240e6, toUtcUs: utcUs, words: 'Thermometer 02 silent', celsius: null },
-                  { kind: 'gap' as const, fromUtcUs: this.#startUtcUs + 3_000e6, toUtcUs: this.#startUtcUs + 3_900e6, words: 'Gap of 15 min: the computer was switched off', celsius: null },
+                  {
+                    kind: 'alarm' as const,
+                    fromUtcUs: utcUs - 240e6,
+                    toUtcUs: utcUs,
+                    words: 'Thermometer 02 silent',
+                    celsius: null,
+                  },
+                  {
+                    kind: 'gap' as const,
+                    fromUtcUs: this.#startUtcUs + 3_000e6,
+                    toUtcUs: this.#startUtcUs + 3_900e6,
+                    words: 'Gap of 15 min: the computer was switched off',
+                    celsius: null,
+                  },
                 ]
               : []),
           ]

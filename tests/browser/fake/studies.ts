@@ -83,11 +83,29 @@ export function fitsOf(station: FakeStation): FitView[] {
           k: 2.02,
           included,
           budget: [
-            { name: 'Reference thermometer, calibration', uMk: 4, kind: 'B', degreesOfFreedom: null, source: 'Certificate Q-26-101' },
+            {
+              name: 'Reference thermometer, calibration',
+              uMk: 4,
+              kind: 'B',
+              degreesOfFreedom: null,
+              source: 'Certificate Q-26-101',
+            },
             { name: 'Bath, uniformity', uMk: 2, kind: 'B', degreesOfFreedom: null, source: 'Bench' },
             { name: 'Bath, stability', uMk: 1.5, kind: 'B', degreesOfFreedom: null, source: 'Bench' },
-            { name: 'Repeatability of the reading', uMk: 0.09, kind: 'A', degreesOfFreedom: 40, source: 'Readings of this point' },
-            { name: 'Ratio bridge, linearity', uMk: 0.05, kind: 'B', degreesOfFreedom: null, source: 'Certificate Q-26-014' },
+            {
+              name: 'Repeatability of the reading',
+              uMk: 0.09,
+              kind: 'A',
+              degreesOfFreedom: 40,
+              source: 'Readings of this point',
+            },
+            {
+              name: 'Ratio bridge, linearity',
+              uMk: 0.05,
+              kind: 'B',
+              degreesOfFreedom: null,
+              source: 'Certificate Q-26-014',
+            },
           ],
           conformity: p === 2 ? 'Class A: conforms' : null,
         }
@@ -109,7 +127,10 @@ export function reportPage(station: FakeStation): string {
     .map(
       (fit) =>
         `<h2>${fit.name}</h2><table><tr><th>t90 / °C</th><th>R / Ω</th><th>U / mK</th></tr>${fit.points
-          .map((p) => `<tr><td>${p.celsius.toFixed(3)}</td><td>${p.signal.toFixed(5)}</td><td>${p.expandedMk.toFixed(1)}</td></tr>`)
+          .map(
+            (p) =>
+              `<tr><td>${p.celsius.toFixed(3)}</td><td>${p.signal.toFixed(5)}</td><td>${p.expandedMk.toFixed(1)}</td></tr>`,
+          )
           .join('')}</table>`,
     )
     .join('')

@@ -230,9 +230,11 @@ function assemble(
     range.coefficients.map((name) => (k === 0 ? name : `joined.${name}`)),
   )
   const leverages = points.map(() => 0)
+  const residualsW = points.map(() => 0)
   for (const { members, fit } of branches) {
     members.forEach((i, k) => {
       leverages[i] = fit.leverages[k]!
+      residualsW[i] = fit.residuals[k]!
     })
   }
   return thermometerFit(
@@ -246,6 +248,7 @@ function assemble(
       degreesOfFreedom: branches.reduce((sum, { fit }) => sum + fit.degreesOfFreedom, 0),
       condition: Math.max(...branches.map(({ fit }) => fit.condition)),
       leverages,
+      residualsW,
       notes,
       // The reference functions miss 1 by a microkelvin's worth at the triple point itself; W is 1 there by definition.
       signalAt: (t) => rWtp * (t === WTP_C ? 1 : sensor.signalAt(t)),

@@ -89,6 +89,7 @@ export interface FittedRelation {
   /** Leverage of each point; 0 for a point that did not take part in the equation. */
   readonly leverages: readonly number[]
   readonly notes: readonly string[]
+  readonly residualsW?: readonly number[]
   signalAt(t90C: number): number
   /** dSignal/dt, ohm/K. */
   slope(t90C: number): number
@@ -119,6 +120,7 @@ export function thermometerFit(
     standardUncertainties: covariance.map((row, k) => Math.sqrt(row[k]!)),
     residualsK,
     residualsOhm,
+    ...(relation.residualsW && { residualsW: relation.residualsW }),
     leaveOneOutK: residualsK.map((residual, i) =>
       1 - leverages[i]! > 1e-9 ? residual / (1 - leverages[i]!) : Number.NaN,
     ),

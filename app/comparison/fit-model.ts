@@ -57,6 +57,8 @@ export interface ThermometerFit {
   readonly residualsK: readonly number[]
   /** Measured less fitted signal, ohm (mV for a voltage). */
   readonly residualsOhm: readonly number[]
+  /** ITS-90: residuals of the fitted equation, W − Wr less the deviation function; 0 at the points that define R(WTP). */
+  readonly residualsW?: readonly number[]
   /** Residual of each point, K, had it not taken part; NaN where a coefficient rests on the point alone. */
   readonly leaveOneOutK: readonly number[]
   /** √(Σ r²/ν); NaN where ν is 0. */

@@ -80,6 +80,9 @@ export interface FitAnswer {
   /** For a thermometer: the same residuals in kelvin, what was decided on the way, and the conversion for `convert`. */
   readonly residualsKelvin?: readonly number[]
   readonly residualSdKelvin?: number
+  /** ITS-90: the same of the fitted equation, in W. */
+  readonly residualsW?: readonly number[]
+  readonly residualSdW?: number
   readonly notes?: readonly string[]
   readonly conversion?: Conversion
 }
@@ -240,6 +243,12 @@ function thermometerAnswer(request: FitRequest, model: FitModel): FitAnswer {
     condition: fit.condition,
     residualsKelvin: fit.residualsK,
     residualSdKelvin: fit.residualSdK,
+    ...(fit.residualsW && {
+      residualsW: fit.residualsW,
+      residualSdW: Math.sqrt(
+        fit.residualsW.reduce((sum, residual) => sum + residual * residual, 0) / fit.degreesOfFreedom,
+      ),
+    }),
     notes: fit.notes,
     conversion: fit.conversion,
   }

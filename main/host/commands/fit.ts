@@ -32,6 +32,7 @@ Answer
   degreesOfFreedom, chiSquared          points less coefficients; sum of weight times residual squared
   condition                             condition number of the scaled columns
   residualsKelvin, residualSdKelvin     for a thermometer
+  residualsW, residualSdW               for its90: of the fitted equation, W - Wr less the deviation function
   conversion, notes                     for a thermometer: what convert takes, and what was decided on the way
 
 Where the points do not determine the coefficients the answer is an error that names the columns.`

@@ -7,6 +7,7 @@ import { callendarVanDusenRatio, IEC60751 } from '../../../app/thermometry/iec60
 import { its90Sensor } from '../../../app/thermometry/its90.ts'
 import { SUBRANGES } from '../../../app/thermometry/its90-subranges.ts'
 import { thermistorResistance } from '../../../app/thermometry/thermistor.ts'
+import examples from '../../published/figures/its90-worked-examples.json' with { type: 'json' }
 
 const R_WTP = 25.5
 const largest = (values: readonly number[]) => Math.max(...values.map(Math.abs))
@@ -332,5 +333,63 @@ describe('answerFitLine', () => {
     [{ x: [1, 2], y: [1, 2], weights: [1], model: { kind: 'polynomial', degree: 0 } }, /1 values of weights/],
   ])('answers %j with an error in words', (request, words) => {
     expect(line(request).error).toMatch(words)
+  })
+})
+
+describe('answerFitLine on the worked examples', () => {
+  // tests/published/figures/its90-worked-examples.json, whose notes say which are quoted and which computed.
+  interface Example {
+    id: string
+    section: string
+    R_TPW_ohm: number
+    data?: [number, number][]
+    coefficients: { a: number; b: number }
+    standard_uncertainties: { a: number; b: number }
+    correlation: number[][]
+    residual_sd_in_W: number
+    residuals_in_W: number[]
+    degrees_of_freedom: number
+    fixed_points: { t90_C: number; W: number }[]
+    coefficients_computed: Record<string, number>
+  }
+  interface Answer {
+    coefficients: Record<string, number>
+    standardUncertainties: Record<string, number>
+    covariance: number[][]
+    residualsW: number[]
+    residualSdW: number
+    degreesOfFreedom: number
+  }
+  const rows = examples.rows as unknown as Example[]
+  const answerOf = (request: object) => answerFitLine(JSON.stringify(request), 1) as unknown as Answer
+  const leastSquares = rows.filter(({ id }) => id.startsWith('lsq'))
+  it.each(leastSquares.map((row) => [row.id, row] as const))('gives the least squares of %s', (_, row) => {
+    const answer = answerOf({
+      x: row.data!.map(([t]) => t),
+      y: row.data!.map(([, w]) => w * row.R_TPW_ohm),
+      model: { kind: 'its90', subrange: row.section, rWtp: row.R_TPW_ohm },
+    })
+    for (const name of ['a', 'b'] as const) {
+      expect(answer.coefficients[name]! / row.coefficients[name]).toBeCloseTo(1, 8)
+      expect(answer.standardUncertainties[name]! / row.standard_uncertainties[name]).toBeCloseTo(1, 8)
+    }
+    const { a, b } = answer.standardUncertainties
+    expect(answer.covariance[0]![1]! / (a! * b!)).toBeCloseTo(row.correlation[0]![1]!, 8)
+    expect(answer.residualSdW / row.residual_sd_in_W).toBeCloseTo(1, 8)
+    expect(answer.degreesOfFreedom).toBe(row.degrees_of_freedom)
+    answer.residualsW.forEach((residual, i) => {
+      expect(residual).toBeCloseTo(row.residuals_in_W[i]!, 14)
+    })
+  })
+  it('gives the coefficients of the high-temperature thermometer from its four fixed points', () => {
+    const row = rows.find(({ id }) => id.startsWith('high-temperature'))!
+    const { coefficients } = answerOf({
+      x: [0.01, ...row.fixed_points.map(({ t90_C }) => t90_C)],
+      y: [row.R_TPW_ohm, ...row.fixed_points.map(({ W }) => W * row.R_TPW_ohm)],
+      model: { kind: 'its90' },
+    })
+    for (const [name, value] of Object.entries(row.coefficients_computed)) {
+      expect(coefficients[name]! / value).toBeCloseTo(1, 7)
+    }
   })
 })

@@ -1,3 +1,4 @@
+import { packCells } from './cells.ts'
 import { type ChunkSummary, packChunk, summarise } from './chunk.ts'
 import { StoreError } from './errors.ts'
 import { type LogRow, numberOf } from './rows.ts'
@@ -6,6 +7,7 @@ import { Tail } from './tail.ts'
 
 interface ChunkRow extends ChunkSummary {
   id: number
+  cells: Buffer
   body: Buffer
 }
 
@@ -27,7 +29,7 @@ export class ChunkCheck {
     if (file.version >= 2)
       this.#find = file.database.prepare(
         `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs,
-         high_utc_us AS highUtcUs, numbers, low, high, total, body FROM chunk WHERE id > ? AND id < ? ORDER BY id LIMIT 1`,
+         high_utc_us AS highUtcUs, numbers, low, high, total, cells, body FROM chunk WHERE id > ? AND id < ? ORDER BY id LIMIT 1`,
       )
   }
 
@@ -46,10 +48,11 @@ export class ChunkCheck {
     tail.add(seq, utcUs, numberOf(raw, value))
     if (seq < next.lastSeq) return
     const found = summarise(tail.stretch)
-    const body = packChunk(tail.stretch, found)
-    const { id, body: stored, ...summary } = next
+    const { id, cells, body, ...summary } = next
     const same = (Object.keys(found) as (keyof ChunkSummary)[]).every((key) => found[key] === summary[key])
-    if (!same || !body.equals(stored)) throw new StoreError('damaged', this.#words(next))
+    const packed =
+      same && packChunk(tail.stretch, found).equals(body) && packCells(tail.stretch, found).equals(cells)
+    if (!packed) throw new StoreError('damaged', this.#words(next))
     tail.stretch.count = 0
     this.#seen++
     channel.next = this.#after(channel, id)

@@ -1,3 +1,4 @@
+import { type Cells, FINEST_STEP_US, stepFor, stepWithin } from './cells.ts'
 import type { ChunkSummary } from './chunk.ts'
 import { type Numbering, SAME } from './rows.ts'
 import type { Db } from './sqlite.ts'
@@ -11,11 +12,35 @@ export interface Overview {
   n: Uint32Array<ArrayBuffer>
 }
 
+export interface Grid {
+  /** Where the first bucket begins; not after fromUtcUs. */
+  originUtcUs: number
+  widthUs: number
+}
+
+/**
+ * Buckets for a stretch: at most so many, as narrow as that allows. Wide ones are whole multiples of the largest step
+ * of the cells' grid that fits four times into one, and stand on that grid, so that cells fill them exactly; that costs
+ * at most a fifth of the number asked for.
+ */
+export function gridOf(fromUtcUs: number, toUtcUs: number, buckets: number): Grid {
+  const plainUs = Math.max(1, Math.ceil((toUtcUs - fromUtcUs + 1) / buckets))
+  const stepUs = stepWithin(plainUs / 4)
+  if (stepUs === undefined) return { originUtcUs: fromUtcUs, widthUs: plainUs }
+  const originUtcUs = Math.floor(fromUtcUs / stepUs) * stepUs
+  let widthUs = Math.ceil(plainUs / stepUs) * stepUs
+  while (Math.floor((toUtcUs - originUtcUs) / widthUs) >= buckets) widthUs += stepUs
+  return { originUtcUs, widthUs }
+}
+
 /** Equal stretches of time, each a whole number of microseconds wide, and what falls into each. */
 export class Buckets {
   readonly fromUtcUs: number
   readonly toUtcUs: number
-  readonly widthUs: number
+  readonly #origin: number
+  readonly #width: number
+  /** Cells no wider than this fill whole buckets. */
+  readonly #widestCellUs: number
   readonly #n
   readonly #min
   readonly #max
@@ -24,7 +49,10 @@ export class Buckets {
   constructor(fromUtcUs: number, toUtcUs: number, buckets: number) {
     this.fromUtcUs = fromUtcUs
     this.toUtcUs = toUtcUs
-    this.widthUs = bucketWidthUs(fromUtcUs, toUtcUs, buckets)
+    const { originUtcUs, widthUs } = gridOf(fromUtcUs, toUtcUs, buckets)
+    this.#origin = originUtcUs
+    this.#width = widthUs
+    this.#widestCellUs = widestCellUs(originUtcUs, widthUs)
     this.#n = new Uint32Array(buckets)
     this.#min = new Float64Array(buckets).fill(Number.POSITIVE_INFINITY)
     this.#max = new Float64Array(buckets).fill(Number.NEGATIVE_INFINITY)
@@ -42,8 +70,8 @@ export class Buckets {
   /** Takes a chunk by its summary where all of it falls into one bucket. */
   addWhole(chunk: ChunkSummary): boolean {
     if (!this.covers(chunk)) return false
-    const at = Math.floor((chunk.lowUtcUs - this.fromUtcUs) / this.widthUs)
-    if (at !== Math.floor((chunk.highUtcUs - this.fromUtcUs) / this.widthUs)) return false
+    const at = Math.floor((chunk.lowUtcUs - this.#origin) / this.#width)
+    if (at !== Math.floor((chunk.highUtcUs - this.#origin) / this.#width)) return false
     if (chunk.numbers > 0) {
       this.#n[at]! += chunk.numbers
       this.#sum[at]! += chunk.total!
@@ -51,6 +79,26 @@ export class Buckets {
       if (chunk.high! > this.#max[at]!) this.#max[at] = chunk.high!
     }
     return true
+  }
+
+  /** Whether a chunk's cells, as wide as its span makes them, are narrow enough. */
+  takesCellsOf(chunk: ChunkSummary): boolean {
+    return stepFor(chunk) <= this.#widestCellUs
+  }
+
+  /** Takes cells that each fall into one bucket as a whole. */
+  addCells({ stepUs, first, low, high, total, numbers }: Cells): void {
+    const perBucket = this.#width / stepUs
+    const shift = first - this.#origin / stepUs
+    for (let i = 0; i < numbers.length; i++) {
+      const count = numbers[i]!
+      if (count === 0) continue
+      const at = Math.floor((shift + i) / perBucket)
+      this.#n[at]! += count
+      this.#sum[at]! += total[i]!
+      if (low[i]! < this.#min[at]!) this.#min[at] = low[i]!
+      if (high[i]! > this.#max[at]!) this.#max[at] = high[i]!
+    }
   }
 
   addColumns(
@@ -64,15 +112,17 @@ export class Buckets {
     const min = this.#min
     const max = this.#max
     const sum = this.#sum
-    const base = baseUtcUs - this.fromUtcUs
-    const end = this.toUtcUs - this.fromUtcUs
+    const width = this.#width
+    const base = baseUtcUs - this.#origin
+    const start = this.fromUtcUs - this.#origin
+    const end = this.toUtcUs - this.#origin
     for (let i = 0; i < count; i++) {
       const v = value[i]!
       // Infinity - Infinity and NaN - NaN are both NaN: one comparison keeps what is finite.
       if (v - v !== 0) continue
       const t = base + time[i]!
-      if (!covered && (t < 0 || t > end)) continue
-      const at = Math.floor(t / this.widthUs)
+      if (!covered && (t < start || t > end)) continue
+      const at = Math.floor(t / width)
       n[at]!++
       sum[at]! += v
       if (v < min[at]!) min[at] = v
@@ -87,7 +137,7 @@ export class Buckets {
     for (let i = 0; i < this.#n.length; i++) {
       const n = this.#n[i]!
       if (n === 0) continue
-      out.t[at] = (this.fromUtcUs + (i + 0.5) * this.widthUs) / 1e6
+      out.t[at] = (this.#origin + (i + 0.5) * this.#width) / 1e6
       out.min[at] = this.#min[i]!
       out.max[at] = this.#max[i]!
       out.mean[at] = this.#sum[i]! / n
@@ -98,8 +148,13 @@ export class Buckets {
   }
 }
 
-export const bucketWidthUs = (fromUtcUs: number, toUtcUs: number, buckets: number) =>
-  Math.max(1, Math.ceil((toUtcUs - fromUtcUs + 1) / buckets))
+/** Widest step of the cells' grid on which both the first bucket and the width stand; 0 where none does. */
+function widestCellUs(originUtcUs: number, widthUs: number): number {
+  let step = FINEST_STEP_US
+  if (originUtcUs % step !== 0 || widthUs % step !== 0) return 0
+  while (originUtcUs % (2 * step) === 0 && widthUs % (2 * step) === 0) step *= 2
+  return step
+}
 
 const emptyOverview = (length: number): Overview => ({
   t: new Float64Array(length),
@@ -123,7 +178,7 @@ export function overviewOfLog(
   if (span.low === null || span.high === null) return emptyOverview(0)
   const from = query.fromUtcUs ?? span.low
   const to = query.toUtcUs ?? span.high
-  const width = bucketWidthUs(from, to, query.buckets)
+  const { originUtcUs, widthUs } = gridOf(from, to, query.buckets)
   const number = `CAST(CASE value WHEN '${SAME}' THEN raw ELSE value END AS REAL)`
   const rows = db
     .prepare(
@@ -131,10 +186,10 @@ export function overviewOfLog(
        WHERE ${inSources} AND value IS NOT NULL AND utc_us BETWEEN ? AND ? GROUP BY bucket ORDER BY bucket`,
     )
     .raw()
-    .all(BigInt(from), BigInt(width), from, to) as [number, number, number, number, number][]
+    .all(BigInt(originUtcUs), BigInt(widthUs), from, to) as [number, number, number, number, number][]
   const out = emptyOverview(rows.length)
   for (const [i, [bucket, min, max, mean, n]] of rows.entries()) {
-    out.t[i] = (from + (bucket + 0.5) * width) / 1e6
+    out.t[i] = (originUtcUs + (bucket + 0.5) * widthUs) / 1e6
     out.min[i] = min
     out.max[i] = max
     out.mean[i] = mean

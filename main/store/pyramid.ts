@@ -1,3 +1,4 @@
+import { openCells, packCells } from './cells.ts'
 import { type ChunkSummary, type OpenChunk, openChunk, packChunk, summarise } from './chunk.ts'
 import { isDamage } from './errors.ts'
 import { Buckets, type Overview, overviewOfLog } from './overview.ts'
@@ -42,6 +43,7 @@ export class Pyramid {
   readonly #insert
   readonly #summaries
   readonly #body
+  readonly #cells
   readonly #scan
   #seen = 0
 
@@ -49,13 +51,14 @@ export class Pyramid {
     this.#db = db
     this.#numbering = numbering
     this.#insert = writable
-      ? db.prepare('INSERT INTO chunk VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)')
+      ? db.prepare('INSERT INTO chunk VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)')
       : undefined
     this.#summaries = db.prepare(
       `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs, high_utc_us AS highUtcUs,
        numbers, low, high, total FROM chunk WHERE id BETWEEN ? AND ? ORDER BY id`,
     )
     this.#body = db.prepare('SELECT body FROM chunk WHERE id = ?').pluck()
+    this.#cells = db.prepare('SELECT cells FROM chunk WHERE id = ?').pluck()
     this.#scan = db
       .prepare('SELECT seq, source, utc_us, raw, value FROM log WHERE seq > ? ORDER BY seq LIMIT ?')
       .raw()
@@ -100,12 +103,12 @@ export class Pyramid {
     this.#seen = seq
   }
 
-  /** The channel whose turn it is to be sealed, if any: one per commit keeps every commit short. */
-  due(): number | undefined {
+  /** The channel whose turn it is to be sealed, if any: one at a time keeps every commit short. */
+  due(except: readonly number[] = []): number | undefined {
     let found: Channel | undefined
     for (const channel of this.#channels.values()) {
       const { count, seq } = channel.tail.stretch
-      if (count === 0) continue
+      if (count === 0 || (except.length > 0 && except.includes(channel.number))) continue
       if (count >= CHUNK_READINGS) {
         if (!found || count > found.tail.stretch.count) found = channel
       } else if (seq[0]! < this.#seen - OLDEST_UNSEALED) found ??= channel
@@ -135,6 +138,7 @@ export class Pyramid {
       s.low,
       s.high,
       s.total,
+      packCells(stretch, s),
       packChunk(stretch, s),
     )
     return {
@@ -168,6 +172,11 @@ export class Pyramid {
     for (const chunk of chunks) {
       if (!buckets.touches(chunk)) continue
       if (buckets.addWhole(chunk)) continue
+      // Where the cells are narrow enough for the buckets, the readings themselves need not be read.
+      if (buckets.covers(chunk) && buckets.takesCellsOf(chunk)) {
+        buckets.addCells(openCells(this.#cells.get(chunk.id) as Uint8Array, chunk))
+        continue
+      }
       const { value, time, baseUtcUs, count } = this.#open(chunk.id)
       buckets.addColumns(value, time, baseUtcUs, count, buckets.covers(chunk))
     }

@@ -73,7 +73,7 @@ export function createSessionFile(
 }
 
 /**
- * Opens a session. To write, the file must be of the newest form: `bringUpToDate` makes it so. Throws StoreError
+ * Opens a session. To write, it must have the newest form, which bringUpToDate gives it. Throws StoreError
  * 'not-found', 'not-ours', 'newer', 'damaged', 'locked' or 'input-output'.
  */
 export function openSessionFile(
@@ -83,10 +83,13 @@ export function openSessionFile(
   const db = openDatabase(path, 'session', options.mode)
   try {
     const old = checkVersion(db, 'session', sessionMigrations)
-    if (old && options.mode === 'write') migrate(db, sessionMigrations)
-    return options.mode === 'read'
-      ? new SessionFile(db, undefined)
-      : new SessionFile(db, { clock: options.clock, digest: options.digest ?? sha256 })
+    if (options.mode === 'read') return new SessionFile(db, undefined)
+    if (old)
+      throw new StoreError('refused', `${path} has an older form; bringUpToDate gives it the newest one.`, {
+        path,
+      })
+    quickCheck(db)
+    return new SessionFile(db, { clock: options.clock, digest: options.digest ?? sha256 })
   } catch (fault) {
     db.close()
     throw asStoreError(fault, path)
@@ -411,6 +414,23 @@ export class SessionFile {
       ) as LogRow[]
     return this.#toReadings(rows)
   }
+}
+
+/** Larger files are checked by verify, outside the loop that measures: a station must be back within two seconds. */
+const QUICK_CHECK_BYTES = 256 * 1024 * 1024
+
+/** Nothing is added to a file whose pages do not fit together. */
+function quickCheck(db: Db): void {
+  const bytes =
+    Number(db.pragma('page_count', { simple: true })) * Number(db.pragma('page_size', { simple: true }))
+  if (bytes > QUICK_CHECK_BYTES) return
+  const found = db.pragma('quick_check(1)', { simple: true })
+  if (found !== 'ok')
+    throw new StoreError(
+      'damaged',
+      `${db.name} is damaged (${String(found)}) and is not written any more. It still opens for reading, and what can be read can be exported.`,
+      { path: db.name },
+    )
 }
 
 function tryPlainFile(db: Db): void {

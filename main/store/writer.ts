@@ -3,7 +3,7 @@ import { type NewReading, RawUnit } from '../../app/records/reading.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
 import { BatchBytes, type Digest, sha256 } from './chain.ts'
 import { asStoreError, StoreError } from './errors.ts'
-import type { Pyramid } from './pyramid.ts'
+import { CHUNK_READINGS, type Pyramid } from './pyramid.ts'
 import { type Numbering, numberOf, SAME, type Source } from './rows.ts'
 import { asStored, toEventRow } from './session-rows.ts'
 import type { Db } from './sqlite.ts'
@@ -94,7 +94,7 @@ export class BatchWriter {
     if (!adds && runner === undefined) return committed
     const numbered = this.#numbering.sizes
     const s = this.#statements
-    let sealed: { settle: () => void } | undefined
+    const sealed: { settle: () => void }[] = []
     try {
       s.begin.run()
       if (adds) {
@@ -116,8 +116,7 @@ export class BatchWriter {
         ends.head = bytes.digest(this.#digest)
         const { sources: allSources, marks } = this.#numbering
         s.batch.run(ends.batch, ends.seq, ends.event, ends.point, allSources.length, marks.length, ends.head)
-        const due = this.#pyramid.due()
-        if (due !== undefined) sealed = this.#pyramid.seal(due)
+        this.#sealDue(sealed, 1 + Math.floor(readings.length / CHUNK_READINGS))
       }
       if (runner !== undefined) {
         const text = JSON.stringify(runner)
@@ -126,7 +125,7 @@ export class BatchWriter {
       s.commit.run()
       if (!adds) return committed
       this.#ends = ends
-      sealed?.settle()
+      for (const { settle } of sealed) settle()
       this.#follow(readings, before.seq)
       return committed
     } catch (fault) {
@@ -147,6 +146,17 @@ export class BatchWriter {
     } catch (fault) {
       if (this.#db.inTransaction) s.rollback.run()
       throw asStoreError(fault, this.#db.name)
+    }
+  }
+
+  /** One chunk with a commit, more only where commits are so large that one could not keep up. */
+  #sealDue(sealed: { settle: () => void }[], most: number): void {
+    const done: number[] = []
+    while (done.length < most) {
+      const due = this.#pyramid.due(done)
+      if (due === undefined) return
+      sealed.push(this.#pyramid.seal(due))
+      done.push(due)
     }
   }
 

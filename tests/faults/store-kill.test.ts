@@ -7,7 +7,7 @@ import { verifySession } from '../../main/store/verify.ts'
 import { exampleClock, exampleInfo, exampleSetup, scan, temporaryFolder } from '../store/example.ts'
 
 /** Kills per run: dozens with the tests, hundreds in the long form. */
-const ROUNDS = Number(process.env.STILLPOINT_KILLS ?? 25)
+const ROUNDS = Number(process.env.STILLPOINT_KILLS ?? 16)
 const CHANNELS = 6
 
 /** Lets the writer run for `ms` after its first word, kills it, and returns the last seq it said was stored. */

@@ -160,7 +160,8 @@ describe('SessionFile', () => {
 
   it('finds the last readings of a channel within a window', () => {
     const file = create(join(temporaryFolder(), 'a.stillpoint'))
-    for (let tick = 0; tick < 3000; tick++) file.commit({ readings: scan(tick, 2) })
+    for (let tick = 0; tick < 3000; tick += 10)
+      file.commit({ readings: Array.from({ length: 10 }, (_, i) => scan(tick + i, 2)).flat() })
     const last = file.lastReadings('ch2', 10_000_000)
     expect(last.map(({ monoUs }) => monoUs)).toEqual(
       Array.from({ length: 11 }, (_, i) => (2989 + i) * 1_000_000 + 10_000),
@@ -187,7 +188,8 @@ describe('SessionFile', () => {
     expect(reader.overview({ channel: 'ch1', buckets: 10 }).n).toHaveLength(0)
     let tick = 0
     for (const until of [10, 5000, 9000]) {
-      while (tick < until) writer.commit({ readings: scan(tick++, 2) })
+      while (tick < until)
+        writer.commit({ readings: Array.from({ length: 10 }, () => scan(tick++, 2)).flat() })
       const overview = reader.overview({ channel: 'ch2', buckets: 10 })
       expect(overview.n.reduce((sum, n) => sum + n, 0)).toBe(until)
       expect(

@@ -9,7 +9,7 @@ const step: Migration = {
 CREATE TABLE chunk (
   id INTEGER PRIMARY KEY, count INTEGER NOT NULL, first_seq INTEGER NOT NULL, last_seq INTEGER NOT NULL,
   low_utc_us INTEGER NOT NULL, high_utc_us INTEGER NOT NULL, numbers INTEGER NOT NULL, low REAL, high REAL, total REAL,
-  body BLOB NOT NULL) STRICT`)
+  cells BLOB NOT NULL, body BLOB NOT NULL) STRICT`)
   },
 }
 export default step

@@ -75,6 +75,7 @@ async function demo(options: DemoOptions): Promise<void> {
         `${id.padEnd(8)} answers on ${link.kind === 'tcp' ? `${link.host}:${link.port}` : link.path}`,
       )
     }
+    await station.open()
     const page = await servePage({
       folder: ensurePage(),
       port: options.port,

@@ -13,9 +13,16 @@ const SEND_MS = 250
 const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
 
 export const archiveRoutes = {
-  sessions: os.archive.sessions.handler(({ context, input }) =>
-    context.services.store.sessions(input.search, input.most),
-  ),
+  sessions: os.archive.sessions.handler(({ context, input }) => {
+    const { store, station, sessions } = context.services
+    const running = station.session
+    return store.sessions(input.search, input.most).map((row) => {
+      if (row.info.id !== running?.info.id) return row
+      // The list is filed anew when a session ends; of the one that runs the file itself tells.
+      const file = sessions.read(row.info.id)
+      return { ...row, readings: running.recorder.stored, points: running.points, channels: file.channels }
+    })
+  }),
 
   open: os.archive.open.handler(({ context, input }) => {
     const file = context.services.sessions.read(input.session)

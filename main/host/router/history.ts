@@ -131,7 +131,7 @@ export const historyRoutes = {
         unit,
       }
     }
-    const described = describeSamples(values, times)
+    const described = describeSamples(times, values)
     const interval = times.length > 1 ? (times.at(-1)! - times[0]!) / (times.length - 1) : 0
     const real = (x: number) => (Number.isFinite(x) ? x : null)
     return {

@@ -1,0 +1,248 @@
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { createORPCClient, type ORPCError } from '@orpc/client'
+import { RPCLink } from '@orpc/client/message-port'
+import type { ContractRouterClient } from '@orpc/contract'
+import { RPCHandler } from '@orpc/server/message-port'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { unpackColumns } from '../../app/contract/columns.ts'
+import { type Contract, contract } from '../../app/contract/index.ts'
+import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
+import type { Role } from '../../main/host/page/tokens.ts'
+import { router } from '../../main/host/router/index.ts'
+import { Services } from '../../main/host/services.ts'
+import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+
+let folder: string
+let clock: VirtualClock
+let hosted: HostedStation
+let services: Services
+const ports: MessagePort[] = []
+
+function windowAs(role: Role): ContractRouterClient<Contract> {
+  const { port1, port2 } = new MessageChannel()
+  new RPCHandler(router).upgrade(port1, { context: { role, services } })
+  port1.start()
+  port2.start()
+  ports.push(port1, port2)
+  return createORPCClient(new RPCLink({ port: port2 }))
+}
+
+async function refusalOf(call: Promise<unknown>): Promise<{ code: string; words: string }> {
+  try {
+    await call
+  } catch (fault) {
+    const { code, data } = fault as ORPCError<string, { words?: string }>
+    return { code, words: data?.words ?? '' }
+  }
+  throw new Error('the call was not refused')
+}
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'stillpoint-router-'))
+  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 1, 18) * 1000 })
+  hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
+  services = new Services(hosted)
+})
+afterAll(async () => {
+  for (const port of ports) port.close()
+  await services.close()
+  await hosted.close()
+  clock.stop()
+  rmSync(folder, { recursive: true, force: true })
+})
+
+/** Paths of all calls of the contract. */
+function paths(node: object, before: string[] = []): string[][] {
+  return Object.entries(node).flatMap(([name, child]) =>
+    '~orpc' in (child as object) ? [[...before, name]] : paths(child as object, [...before, name]),
+  )
+}
+
+const callAt = (client: unknown, path: string[]) =>
+  path.reduce((node, name) => (node as Record<string, unknown>)[name], client) as (
+    input?: unknown,
+  ) => Promise<unknown>
+
+const CHANGING = paths(contract).filter(
+  (path) =>
+    !/^(station|live|history)\.|\.(get|list|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|hasCustodian|rules)$/.test(
+      path.join('.'),
+    ),
+)
+
+describe('the contract served', () => {
+  it('refuses junk on every call, and goes on answering', async () => {
+    const client = windowAs('operator')
+    for (const path of paths(contract)) {
+      const withInput = path.reduce<unknown>(
+        (node, name) => (node as Record<string, unknown>)[name],
+        contract,
+      ) as { '~orpc': { inputSchema?: unknown } }
+      if (!withInput['~orpc'].inputSchema) continue
+      for (const junk of [
+        null,
+        7,
+        'x'.repeat(10_000),
+        [],
+        { __proto__: { admin: true }, unknown: 1 },
+        { session: { $ne: '' } },
+      ]) {
+        await expect(callAt(client, path)(junk), path.join('.')).rejects.toThrow()
+      }
+    }
+    expect((await client.station.state()).program).toBe('Stillpoint')
+  })
+
+  it('lets an onlooker change nothing', async () => {
+    expect(CHANGING.length).toBeGreaterThan(25)
+    const client = windowAs('watcher')
+    for (const path of CHANGING) {
+      const { code } = await refusalOf(callAt(client, path)({}))
+      expect(code, path.join('.')).toBe('FORBIDDEN')
+    }
+    expect((await client.station.state()).runner.phase).toBe('idle')
+  })
+
+  it('says what the station refuses in a sentence', async () => {
+    const { code, words } = await refusalOf(
+      windowAs('operator').run.start({ plan: 'nowhere', operator: 'A. Person' }),
+    )
+    expect(code).toBe('REFUSED')
+    expect(words).toBe('There is no plan "nowhere".')
+  })
+
+  it('changes the register for its custodian alone, and only after a look for typing errors', async () => {
+    const client = windowAs('operator')
+    expect(await client.register.hasCustodian()).toBe(false)
+    const { token } = await client.register.custodian({ name: 'C. Keeper', password: 'a long enough one' })
+    expect(
+      (await refusalOf(client.register.custodian({ name: 'C. Keeper', password: 'another password' }))).code,
+    ).toBe('FORBIDDEN')
+    const entry = {
+      id: 'prt-9',
+      name: 'PRT 9',
+      kind: 'prt' as const,
+      nominalOhm: 100,
+      lowC: 0,
+      highC: 200,
+      calibrations: [
+        {
+          id: 'c1',
+          date: '2026-01-10',
+          certificate: 'Q-1',
+          laboratory: 'Quennick Calibration House (invented)',
+          lowC: 0,
+          highC: 200,
+          conversion: { kind: 'callendar-van-dusen' as const, r0: 100, a: 3.9083e-2, b: -5.775e-7, c: 0 },
+        },
+      ],
+    }
+    const wrong = await refusalOf(client.register.saveThermometer({ entry, token, why: 'new' }))
+    expect(wrong.words).toMatch(/alpha/)
+    expect((await refusalOf(client.register.saveThermometer({ entry, token: 'guess', why: '' }))).code).toBe(
+      'FORBIDDEN',
+    )
+    entry.calibrations[0]!.conversion.a = 3.9083e-3
+    await client.register.saveThermometer({ entry, token, why: 'new' })
+    expect((await client.register.get()).thermometers.map(({ id }) => id)).toEqual(['prt-9'])
+    expect((await client.register.ledger({}))[0]).toMatchObject({
+      who: 'C. Keeper',
+      subject: expect.stringContaining('prt-9') as string,
+    })
+  })
+
+  it('carries a night from an empty station to a signed report', async () => {
+    const client = windowAs('operator')
+    await client.bench.startLab({ seed: 3, scenario: 'demo' })
+    const plan = {
+      ...(await client.plan.list())[0]!,
+      id: 'short',
+      name: 'Three setpoints',
+      setpoints: [20, 30, 40, 50].map((celsius) => ({ celsius, selfHeating: false })),
+    }
+    await client.plan.save({ plan })
+    const preview = await client.plan.preview({ plan })
+    expect(preview.checks.filter(({ severity }) => severity === 'stop')).toEqual([])
+    const { session } = await client.run.start({
+      plan: 'short',
+      operator: 'A. Person',
+      accept: preview.checks.map(({ id }) => id),
+    })
+
+    const first = unpackColumns(await (await client.live.next({ after: 0, waitMs: 5000 })).arrayBuffer())
+    expect((first.meta as { session: string }).session).toBe(session)
+    await hosted.station.finished
+
+    expect(await client.points.list({ session })).toHaveLength(4)
+    const fits = await client.points.fits({ session })
+    expect(fits.map(({ refusal }) => refusal)).toEqual([null, null, null, null])
+    const overview = unpackColumns(
+      await (
+        await client.history.overview({ session, channel: 'ref', quantity: 'temperature', buckets: 100 })
+      ).arrayBuffer(),
+    )
+    const min = overview.columns.min as Float64Array
+    expect(Math.min(...min)).toBeGreaterThan(5)
+    expect(Math.max(...(overview.columns.max as Float64Array))).toBeLessThan(60)
+    expect((await client.history.statistics({ session, channel: 'ref', quantity: 'deviation' })).unit).toBe(
+      'mK',
+    )
+
+    const coefficient = await client.points.thread({ session, key: 'fit/prt-a/coefficient/r0' })
+    expect(coefficient.inputs.length).toBeGreaterThan(0)
+    expect(
+      (await client.points.thread({ session, key: 'point/point-1/ref/t90C' })).readings?.count,
+    ).toBeGreaterThan(0)
+    expect((await client.archive.verify({ session })).whole).toBe(true)
+    expect(await client.points.reportHtml({ session })).toContain('Quennick')
+    expect((await client.points.reportPdf({ session })).size).toBeGreaterThan(20_000)
+    expect(await client.points.reportXml({ session })).toContain('digitalCalibrationCertificate')
+
+    const same = await client.archive.compare({ session, with: 'now' })
+    expect(same.lines.filter(({ changed }) => changed)).toEqual([])
+
+    expect(
+      (
+        await refusalOf(
+          client.points.signOff({ session, person: 'A. Person', password: 'not the custodian' }),
+        )
+      ).code,
+    ).toBe('FORBIDDEN')
+    await client.points.signOff({ session, person: 'C. Keeper', password: 'a long enough one' })
+    expect((await client.points.report({ session })).status).toBe('signed')
+  }, 120_000)
+
+  it('recomputes an ended session when a coefficient turns out wrong, and says what changes', async () => {
+    const client = windowAs('operator')
+    const [row] = await client.archive.sessions({ search: '' })
+    const { token } = await client.register.custodian({ name: 'C. Keeper', password: 'a long enough one' })
+    const reference = (await client.register.get()).thermometers.find(({ id }) => id === 'sprt-0147')!
+    const wtp = reference.wtpHistory.at(-1)!
+    await client.register.saveThermometer({
+      entry: {
+        ...reference,
+        wtpHistory: [
+          ...reference.wtpHistory.slice(0, -1),
+          { ...wtp, ohm: (Number(wtp.ohm) * (1 + 4e-6)).toFixed(6) },
+        ],
+      },
+      token,
+      why: 'R(WTP) was typed with two digits exchanged',
+    })
+    const { words, lines } = await client.archive.compare({ session: row!.info.id, with: 'now' })
+    expect(words).toContain(reference.name)
+    const moved = lines.find(({ key, changed }) => key === 'prt-a.coefficient.r0' && changed)
+    expect(moved).toBeDefined()
+    const frames: number[] = []
+    for await (const state of await client.archive.replay({
+      session: row!.info.id,
+      speed: 100_000,
+      coefficients: 'now',
+    }))
+      frames.push(state.utcUs)
+    expect(frames.length).toBeGreaterThan(1)
+    expect(frames.at(-1)).toBeGreaterThan(frames[0]!)
+  }, 60_000)
+})

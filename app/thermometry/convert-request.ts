@@ -14,7 +14,7 @@ import { plainRelation } from './plain.ts'
 
 /** One request: what is given, what is wanted, and the conversion between them. Further fields are left alone. */
 export const ConvertRequest = z.object({
-  id: z.unknown(),
+  id: z.unknown().optional(),
   from: Quantity,
   to: Quantity,
   value: Numeral,

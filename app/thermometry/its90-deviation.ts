@@ -147,10 +147,10 @@ export function ratioFromReference(deviation: Deviation, wr: number): number {
   let w = wr
   for (let i = 0; i < 60; i++) {
     let step = (wr - (w - deviation.value(w))) / (1 - deviation.slope(w))
-    while (w + step <= 0) step /= 2
+    if (!Number.isFinite(step)) return Number.NaN
+    while (w + step <= 0 && step < -Number.MIN_VALUE) step /= 2
     w += step
     if (Math.abs(step) <= 2e-16 * w) return w
-    if (!Number.isFinite(w)) return Number.NaN
     // Once the step is of the size of the rounding of W it no longer falls; one more pass settles the last bit.
     if (i > 6 && Math.abs(step) < 1e-14 * w) return w
   }

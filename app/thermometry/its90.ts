@@ -32,8 +32,8 @@ import type { Sensor } from './sensor.ts'
 const RATIO_SLACK = 1e-15
 
 /** How far beyond its own range a reference function is still followed, kelvin; the result is marked all the same. */
-const REACH_K = 50
-const REACH_LOW_K = 3
+const REACH_ABOVE_K = 300
+const REACH_BELOW_K = { low: 3, high: 200 } as const
 
 /** One subrange with a thermometer's coefficients in it. */
 export interface Branch {
@@ -180,8 +180,8 @@ export function its90Sensor(conversion: Its90Conversion): Sensor {
     lowC: conversion.range?.[0] ?? lower.range.lowC,
     highC: conversion.range?.[1] ?? (upper ?? lower).range.highC,
     reachC: [
-      lower.range.reference === 'high' ? -REACH_K : LOWEST_C - REACH_LOW_K,
-      (upper ?? lower).range.reference === 'low' ? REACH_K : HIGHEST_C + REACH_K,
+      lower.range.reference === 'high' ? -REACH_BELOW_K.high : LOWEST_C - REACH_BELOW_K.low,
+      (upper ?? lower).range.reference === 'low' ? WTP_C + REACH_ABOVE_K : HIGHEST_C + REACH_ABOVE_K,
     ],
     rangeOf: conversion.range ? 'this calibration' : `${sections} of ITS-90`,
     temperature: above

@@ -3,9 +3,15 @@ import { bracketedRoot, polynomial, polynomialSlope } from './polynomial.ts'
 import type { Sensor } from './sensor.ts'
 import { type ForwardPiece, type InversePiece, THERMOCOUPLES } from './thermocouple-functions.ts'
 
-/** How far beyond a type's range its functions are still followed, kelvin. */
-const REACH_BELOW_K = 10
-const REACH_ABOVE_K = 50
+/**
+ * How far beyond a type's range its function is still followed: at most so far, kelvin, and no further than its slope
+ * stays above half of that at the end. The result is marked all the same.
+ */
+const REACH_K = 200
+const REACH_STEP_K = 5
+/** Followed in any case, so that rounding at the end of a range never leaves it without an answer. */
+const REACH_AT_LEAST_K = 0.5
+const ABSOLUTE_ZERO_C = -273.15
 
 /** Newton's last step, degC: the next would be its square times the relative curvature, under 1e-11 degC everywhere. */
 const LAST_STEP_C = 1e-5
@@ -107,7 +113,7 @@ class Thermocouple {
     this.#inverse = inverse
     this.#deviation = deviation
     ;[this.lowC, this.highC] = thermocoupleRange(type)
-    this.reachC = [Math.max(this.lowC - REACH_BELOW_K, -273.15), this.highC + REACH_ABOVE_K]
+    this.reachC = [Math.max(this.#reach(this.lowC, -1), ABSOLUTE_ZERO_C), this.#reach(this.highC, 1)]
     this.turnC =
       this.slope(this.lowC) < 0 ? bracketedRoot((t) => this.slope(t), this.lowC, this.lowC + 100) : this.lowC
   }
@@ -138,6 +144,16 @@ class Thermocouple {
   alternatives(emf: number): readonly number[] {
     const t90 = bracketedRoot((t) => this.emf(t) - emf, this.lowC, this.turnC)
     return Number.isFinite(t90) && t90 < this.turnC ? [t90] : []
+  }
+
+  #reach(end: number, direction: 1 | -1): number {
+    const least = Math.abs(this.slope(end)) / 2
+    let t90 = end + direction * REACH_AT_LEAST_K
+    for (let far = REACH_STEP_K; far <= REACH_K; far += REACH_STEP_K) {
+      if (Math.abs(this.slope(end + direction * far)) < least) break
+      t90 = end + direction * far
+    }
+    return t90
   }
 
   #searched(emf: number): number {

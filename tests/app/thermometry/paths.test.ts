@@ -16,7 +16,8 @@ const its90 = (subrange: string, coefficients: Record<string, number>, rWtp: num
   ({ kind: 'its90', rWtp, subrange, coefficients, ...extra }) as Conversion
 
 /** A thermometer of every kind; invented coefficients of the size real ones have. */
-const SENSORS: readonly (readonly [name: string, conversion: Conversion, low?: number, high?: number])[] = [
+type SensorCase = readonly [name: string, conversion: Conversion, low?: number, high?: number]
+const SENSORS: SensorCase[] = [
   [
     'its90 3.3.1',
     its90(
@@ -87,62 +88,65 @@ const SENSORS: readonly (readonly [name: string, conversion: Conversion, low?: n
   ['table', { kind: 'table', x: [0, 1, 2.5, 4], y: [-20, 3.5, 40, 90] }, -20, 90],
 ]
 
-describe.each(SENSORS)('%s', (_, conversion, low, high) => {
-  const prepared = prepare(conversion)
-  const [from, to] = [low ?? prepared.lowC, high ?? prepared.highC]
-  /** Evenly over the range, and the numbers that are apt to make trouble: ends, zero, the smallest ones. */
-  const temperature = fc.oneof(
-    { weight: 4, arbitrary: fc.integer({ min: 0, max: 1e9 }).map((n) => from + ((to - from) * n) / 1e9) },
-    { weight: 1, arbitrary: fc.double({ min: from, max: to, noNaN: true, noDefaultInfinity: true }) },
-  )
-
-  it('closes to a microkelvin in doubles', () => {
-    fc.assert(
-      fc.property(temperature, (t90) => {
-        const back = prepared.toTemperature(prepared.toSignal(t90).value)
-        expect(Math.abs(back.value - t90)).toBeLessThanOrEqual(MICROKELVIN)
-        expect(back.marks).toEqual([])
-      }),
-      { numRuns: 2000 },
+describe.each(SENSORS.map(([name, conversion, low, high]) => ({ name, conversion, low, high })))(
+  '$name',
+  ({ conversion, low, high }) => {
+    const prepared = prepare(conversion)
+    const [from, to] = [low ?? prepared.lowC, high ?? prepared.highC]
+    /** Evenly over the range, and the numbers that are apt to make trouble: ends, zero, the smallest ones. */
+    const temperature = fc.oneof(
+      { weight: 4, arbitrary: fc.integer({ min: 0, max: 1e9 }).map((n) => from + ((to - from) * n) / 1e9) },
+      { weight: 1, arbitrary: fc.double({ min: from, max: to, noNaN: true, noDefaultInfinity: true }) },
     )
-  })
 
-  it('closes to a nanokelvin on the exact path, and the doubles agree with it to a microkelvin', () => {
-    fc.assert(
-      fc.property(temperature, (t90) => {
-        const signal = exactToSignal(conversion, t90, {}, prepared)
-        const back = exactToTemperature(conversion, signal.text!, {}, prepared)
-        expect(decimal(back.text!).minus(t90).abs().toNumber()).toBeLessThanOrEqual(NANOKELVIN)
-        const inDoubles = prepared.toSignal(t90)
-        expect(
-          Math.abs((inDoubles.value - Number(signal.text)) / inDoubles.dValueDInput),
-        ).toBeLessThanOrEqual(MICROKELVIN)
-        const temperatureInDoubles = prepared.toTemperature(Number(signal.text)).value
-        const exact = exactToTemperature(conversion, Number(signal.text), {}, prepared)
-        expect(Math.abs(temperatureInDoubles - Number(exact.text))).toBeLessThanOrEqual(MICROKELVIN)
-      }),
-      { numRuns: 250 },
-    )
-  })
+    it('closes to a microkelvin in doubles', () => {
+      fc.assert(
+        fc.property(temperature, (t90) => {
+          const back = prepared.toTemperature(prepared.toSignal(t90).value)
+          expect(Math.abs(back.value - t90)).toBeLessThanOrEqual(MICROKELVIN)
+          expect(back.marks).toEqual([])
+        }),
+        { numRuns: 2000 },
+      )
+    })
 
-  it('has the derivative of its own values', () => {
-    fc.assert(
-      fc.property(temperature, (t90) => {
-        const h = 1e-3
-        const before = prepared.toSignal(Math.max(t90 - h, from))
-        const after = prepared.toSignal(Math.min(t90 + h, to))
-        const middle = (Math.max(t90 - h, from) + Math.min(t90 + h, to)) / 2
-        // At a joint of two pieces, of two reference functions or of two lines of a table there is no one slope.
-        fc.pre(JOINTS.every((joint) => Math.abs(joint - t90) > 2 * h))
-        const slope = (after.value - before.value) / (Math.min(t90 + h, to) - Math.max(t90 - h, from))
-        const { dValueDInput, value } = prepared.toSignal(middle)
-        expect(Math.abs(slope - dValueDInput)).toBeLessThanOrEqual(
-          1e-5 * Math.abs(slope) + 1e-8 * Math.abs(value),
-        )
-        const back = prepared.toTemperature(value)
-        expect(Math.abs(back.dValueDInput * dValueDInput - 1)).toBeLessThan(1e-5)
-      }),
-      { numRuns: 300 },
-    )
-  })
-})
+    it('closes to a nanokelvin on the exact path, and the doubles agree with it to a microkelvin', () => {
+      fc.assert(
+        fc.property(temperature, (t90) => {
+          const signal = exactToSignal(conversion, t90, {}, prepared)
+          const back = exactToTemperature(conversion, signal.text!, {}, prepared)
+          expect(decimal(back.text!).minus(t90).abs().toNumber()).toBeLessThanOrEqual(NANOKELVIN)
+          const inDoubles = prepared.toSignal(t90)
+          expect(
+            Math.abs((inDoubles.value - Number(signal.text)) / inDoubles.dValueDInput),
+          ).toBeLessThanOrEqual(MICROKELVIN)
+          const temperatureInDoubles = prepared.toTemperature(Number(signal.text)).value
+          const exact = exactToTemperature(conversion, Number(signal.text), {}, prepared)
+          expect(Math.abs(temperatureInDoubles - Number(exact.text))).toBeLessThanOrEqual(MICROKELVIN)
+        }),
+        { numRuns: 250 },
+      )
+    })
+
+    it('has the derivative of its own values', () => {
+      fc.assert(
+        fc.property(temperature, (t90) => {
+          const h = 1e-3
+          const before = prepared.toSignal(Math.max(t90 - h, from))
+          const after = prepared.toSignal(Math.min(t90 + h, to))
+          const middle = (Math.max(t90 - h, from) + Math.min(t90 + h, to)) / 2
+          // At a joint of two pieces, of two reference functions or of two lines of a table there is no one slope.
+          fc.pre(JOINTS.every((joint) => Math.abs(joint - t90) > 2 * h))
+          const slope = (after.value - before.value) / (Math.min(t90 + h, to) - Math.max(t90 - h, from))
+          const { dValueDInput, value } = prepared.toSignal(middle)
+          expect(Math.abs(slope - dValueDInput)).toBeLessThanOrEqual(
+            1e-5 * Math.abs(slope) + 1e-8 * Math.abs(value),
+          )
+          const back = prepared.toTemperature(value)
+          expect(Math.abs(back.dValueDInput * dValueDInput - 1)).toBeLessThan(1e-5)
+        }),
+        { numRuns: 300 },
+      )
+    })
+  },
+)

@@ -1,7 +1,46 @@
 import type { Analysis } from '../comparison/analysis.ts'
+import { type ControlChart, resistorChart, wtpChart } from '../comparison/history.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportOptions } from './content.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'
+
+/** Fewer entries than this are a list, not a chart. */
+const LEAST_OF_A_CHART = 3
+
+/** The reference's R(WTP) and its resistors over the years, this session's own measurement included. */
+function chartsOf({ reference, thermometers, date, input }: Analysis): ControlChart[] {
+  const { thermometer } = reference.record
+  const own = reference.sessionWtp
+  const measured = own
+    ? [{ date, ohm: String(own.ohm), uOhm: own.uRelative * own.ohm, session: input.info.id }]
+    : []
+  const wtp = wtpChart({ ...thermometer, wtpHistory: [...thermometer.wtpHistory, ...measured] })
+  const resistors = new Map(
+    [reference.record, ...thermometers.map((t) => t.record)].flatMap(({ resistor }) =>
+      resistor ? [[resistor.record.id, resistor.record] as const] : [],
+    ),
+  )
+  return [wtp, ...[...resistors.values()].map(resistorChart)].filter(
+    (chart) => chart.entries.length >= LEAST_OF_A_CHART,
+  )
+}
+
+function chartFigure(chart: ControlChart): Block {
+  return {
+    kind: 'figure',
+    caption:
+      `Control chart: ${chart.name}, ${chart.unit}; bars are expanded uncertainties (k = 2).` +
+      (chart.limits ? ' Dashed: warning, dotted: action.' : ' Too few entries for limits.'),
+    plot: {
+      type: 'chart',
+      title: `Control chart, ${chart.name}`,
+      unit: chart.unit.replace(' against the first entry', '').replace(' against the first calibration', ''),
+      points: chart.entries.map((e) => ({ date: e.date, value: e.value, expanded: 2 * e.u })),
+      centre: chart.centre,
+      limits: chart.limits,
+    },
+  }
+}
 
 /** What speaks for the reference and the bath: check thermometers, R(WTP), how still it stood, remarks. */
 export function checksSection(
@@ -82,10 +121,12 @@ export function checksSection(
       plot: options.settling,
     })
   }
-  for (const plot of options.charts ?? []) blocks.push({ kind: 'figure', caption: plot.title, plot })
+  const charts = chartsOf(analysis)
+  blocks.push(...charts.map(chartFigure))
   const marked = analysis.input.points.filter((p) => p.marks.length > 0)
   const items = [
     ...remarks,
+    ...charts.flatMap((chart) => chart.findings.map((f) => f.words)),
     ...marked.map((p) => `Point ${p.id} carries the marks: ${p.marks.join(', ')}.`),
     ...(analysis.input.info.note ? [analysis.input.info.note] : []),
   ]

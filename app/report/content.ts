@@ -20,8 +20,6 @@ export interface ReportOptions {
   readonly decimalSign: '.' | ','
   /** How still the reference stood around each point; left out where the readings are not at hand. */
   readonly settling?: Extract<PlotData, { type: 'settling' }>
-  /** History of R(WTP) of the reference and the like, for control charts. */
-  readonly charts?: readonly Extract<PlotData, { type: 'chart' }>[]
 }
 
 export interface ReportItem {

@@ -1,0 +1,155 @@
+import { describeSamples } from '../statistics/window.ts'
+import { ComparisonError } from './uncertainty-error.ts'
+
+/** One reading in a cell: seconds and ohm. */
+export interface CellReading {
+  readonly timeS: number
+  readonly ohm: number
+}
+
+export interface PlateauOptions {
+  /** dR/dt of the thermometer near the point, ohm/K. */
+  readonly ohmPerKelvin: number
+  /** A plateau stays within this of its own middle, mK. */
+  readonly bandMk?: number
+  /** A shorter one is none, s. */
+  readonly leastS?: number
+}
+
+/** A plateau as it was found in a record. */
+export interface Plateau {
+  /** Melting: from below to above; freezing: from above to below; holding: the record shows neither. */
+  readonly kind: 'melt' | 'freeze' | 'hold'
+  readonly fromS: number
+  readonly toS: number
+  /** The part the value is taken from. */
+  readonly usedFromS: number
+  readonly usedToS: number
+  readonly ohm: number
+  readonly n: number
+  readonly nEffective: number
+  readonly sdMk: number
+  /** Standard uncertainty of the mean, mK, and its degrees of freedom. */
+  readonly uTypeAMk: number
+  readonly degreesOfFreedom: number
+  /** Slope of the used part, mK/h, and how far it moves over it, mK. */
+  readonly driftMkPerHour: number
+  readonly rangeMk: number
+  /** How far the melt cooled below the plateau before it froze, mK; null where the record does not show it. */
+  readonly supercoolMk: number | null
+}
+
+const DEFAULT_BAND_MK = 2
+const DEFAULT_LEAST_S = 600
+/** Readings a plateau needs at least to say anything of its own spread. */
+const LEAST_READINGS = 10
+/**
+ * The part of a plateau that is used: of a freeze the early one, when most is still liquid and the interface surrounds
+ * the well; of a melt the late one, for the same reason. Common practice, no source.
+ */
+const USED = { freeze: [0.1, 0.5], melt: [0.5, 0.9], hold: [0, 1] } as const
+
+/** Index range [from, to) of the longest stretch that keeps within the band, short excursions forgiven. */
+function longestStretch(mk: readonly number[], middle: number, band: number): [number, number] {
+  let best: [number, number] = [0, 0]
+  let from = 0
+  let outside = 0
+  const close = (end: number) => {
+    if (end - from > best[1] - best[0]) best = [from, end]
+  }
+  const forgiven = Math.max(1, Math.floor(mk.length / 200))
+  for (let i = 0; i < mk.length; i++) {
+    if (Math.abs(mk[i]! - middle) <= band) {
+      outside = 0
+      continue
+    }
+    outside++
+    if (outside > forgiven) {
+      close(i - outside + 1)
+      from = i + 1
+    }
+  }
+  close(mk.length - outside)
+  return best
+}
+
+/** Where the record spends most of its time: the middle of the band that holds most readings. */
+function mostVisited(mk: readonly number[], band: number): number {
+  const sorted = mk.toSorted((a, b) => a - b)
+  let best = { from: 0, count: 0 }
+  let high = 0
+  for (let low = 0; low < sorted.length; low++) {
+    while (high < sorted.length && sorted[high]! - sorted[low]! <= 2 * band) high++
+    if (high - low > best.count) best = { from: low, count: high - low }
+  }
+  return (sorted[best.from]! + sorted[best.from + best.count - 1]!) / 2
+}
+
+const meanOf = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
+
+/**
+ * Finds the plateau of a cell's record and takes its value from the part that is trusted.
+ *
+ * The plateau is the longest stretch within a band about the temperature at which the record spends most of its time;
+ * whether it melts or freezes shows in what comes before and after.
+ *
+ * Throws ComparisonError 'too-few-plateau-readings' | 'no-plateau'.
+ */
+export function findPlateau(readings: readonly CellReading[], options: PlateauOptions): Plateau {
+  const { ohmPerKelvin, bandMk = DEFAULT_BAND_MK, leastS = DEFAULT_LEAST_S } = options
+  if (readings.length < LEAST_READINGS) {
+    throw new ComparisonError(
+      'too-few-plateau-readings',
+      `A plateau needs at least ${LEAST_READINGS} readings; there are ${readings.length}.`,
+      { readings: readings.length },
+    )
+  }
+  const origin = readings[0]!.ohm
+  const mk = readings.map((r) => ((r.ohm - origin) / ohmPerKelvin) * 1e3)
+  const middle = mostVisited(mk, bandMk)
+  const [from, to] = longestStretch(mk, middle, bandMk)
+  const first = readings[from]
+  const last = readings[to - 1]
+  const lengthS = first && last ? last.timeS - first.timeS : 0
+  if (!first || !last || lengthS < leastS || to - from < LEAST_READINGS) {
+    throw new ComparisonError(
+      'no-plateau',
+      `No stretch of ${Math.round(leastS / 60)} min stays within ${bandMk} mK: the longest is ${Math.round(lengthS / 60)} min. ` +
+        'Record longer, or hold the furnace nearer to the fixed point.',
+      { lengthS, leastS, bandMk },
+    )
+  }
+  const before = mk.slice(0, from)
+  const after = mk.slice(to)
+  const wasBelow = before.length > 0 && Math.min(...before) < middle - bandMk
+  const wasAbove = before.length > 0 && Math.max(...before) > middle + bandMk
+  const endsAbove = after.length > 0 && meanOf(after) > middle
+  const kind =
+    wasAbove || (after.length > 0 && !endsAbove) ? 'freeze' : wasBelow || endsAbove ? 'melt' : 'hold'
+  const [low, high] = USED[kind]
+  const used = readings
+    .slice(from, to)
+    .filter((r) => r.timeS >= first.timeS + low * lengthS && r.timeS <= first.timeS + high * lengthS)
+  const statistics = describeSamples(
+    used.map((r) => r.timeS),
+    used.map((r) => r.ohm),
+  )
+  const toMk = (ohm: number) => Math.abs(ohm / ohmPerKelvin) * 1e3
+  const drift = Number.isFinite(statistics.drift) ? statistics.drift : 0
+  return {
+    kind,
+    fromS: first.timeS,
+    toS: last.timeS,
+    usedFromS: used[0]!.timeS,
+    usedToS: used.at(-1)!.timeS,
+    ohm: statistics.mean,
+    n: statistics.n,
+    nEffective: statistics.nEffective,
+    sdMk: toMk(statistics.sd),
+    uTypeAMk: toMk(statistics.standardError),
+    degreesOfFreedom: Math.max(1, statistics.nEffective - 1),
+    driftMkPerHour: (drift / ohmPerKelvin) * 3.6e6,
+    rangeMk: toMk(drift * (used.at(-1)!.timeS - used[0]!.timeS)),
+    supercoolMk: kind === 'freeze' && wasBelow ? middle - Math.min(...before) : null,
+  }
+}

@@ -1,8 +1,9 @@
 import { SerialPort } from 'serialport'
-import type { Clock, StopSignal } from '../../app/records/clock.ts'
+import type { Clock, Disposable, StopSignal } from '../../app/records/clock.ts'
 import { isTaken, takeAddress } from './owners.ts'
 import { explainSerial } from './serial-faults.ts'
 import { candidatePaths, listSerialPorts, type SerialPortInfo } from './serial-ports.ts'
+import { watchGone } from './serial-watch.ts'
 import { type Connect, type Wire, WireFault, type WireListener } from './wire.ts'
 
 export interface SerialAddress {
@@ -71,11 +72,13 @@ function openPort(
       autoOpen: false,
     })
     let phase: 'opening' | 'open' | 'over' = 'opening'
+    let watching: Disposable | undefined
     const finish = (fault: WireFault | undefined) => {
       if (phase === 'over') return
       const before = phase
       phase = 'over'
       deadline.dispose()
+      watching?.dispose()
       signal.removeEventListener('abort', onAbort)
       shut(port, release)
       if (fault === undefined) return
@@ -107,6 +110,7 @@ function openPort(
         const ready = () => {
           if (phase !== 'opening') return
           phase = 'open'
+          watching = watchGone(path, () => finish(new WireFault('lost', `${path} is gone.`)))
           deadline.dispose()
           signal.removeEventListener('abort', onAbort)
           resolve({

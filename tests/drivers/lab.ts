@@ -1,13 +1,14 @@
 import type { AnyInstrument, Bath, Meter, Scanner, TrafficLine } from '../../app/instruments/faces.ts'
+import type { Clock } from '../../app/records/clock.ts'
 import { loadProfiles, openInstrument } from '../../drivers/index.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import { type Lab, startLab } from '../../simulator/lab.ts'
 
 const profiles = await loadProfiles()
 
-/** The whole lab on a virtual clock, and its instruments opened by their profiles, with their traffic kept. */
+/** The whole lab, and its instruments as their profiles describe them, not opened yet, with their traffic kept. */
 export interface LabBench {
-  readonly clock: VirtualClock
+  readonly clock: Clock
   readonly lab: Lab
   readonly traffic: ReadonlyMap<string, TrafficLine[]>
   instrument(id: string): AnyInstrument
@@ -17,10 +18,11 @@ export interface LabBench {
   close(): Promise<void>
 }
 
-export async function openLab(seed = 1, serial = false): Promise<LabBench> {
-  // A pair of ports goes through another process, so quiet has to be longer there.
-  const clock = new VirtualClock({ startUtcUs: 1_772_400_000_000_000, quietMs: serial ? 25 : 0 })
-  const lab = await startLab({ seed, clock, scenario: 'mixed', serial })
+/** On a virtual clock and TCP; with a clock given, on that and on serial ports. */
+export async function openLab(seed = 1, steady?: Clock): Promise<LabBench> {
+  const virtual = steady === undefined ? new VirtualClock({ startUtcUs: 1_772_400_000_000_000 }) : undefined
+  const clock = steady ?? virtual!
+  const lab = await startLab({ seed, clock, scenario: 'mixed', serial: steady !== undefined })
   const traffic = new Map<string, TrafficLine[]>()
   const instruments = new Map<string, AnyInstrument>()
   for (const spec of lab.bench.instruments) {
@@ -42,7 +44,7 @@ export async function openLab(seed = 1, serial = false): Promise<LabBench> {
     close: async () => {
       for (const instrument of instruments.values()) await instrument.close()
       await lab.close()
-      clock.stop()
+      virtual?.stop()
     },
   }
 }

@@ -149,14 +149,18 @@ export class BathKeeper {
     }
   }
 
-  async #ramp(fromC: number, toC: number, kPerMin: number, signal: AbortSignal): Promise<void> {
+  /** From where the bath is, in steps of half a minute. */
+  async #ramp(setpointC: number, toC: number, kPerMin: number, signal: AbortSignal): Promise<void> {
+    const { bath, clock } = this.#o
+    const { lowC, highC } = this.limits
+    const fromC = Math.min(highC, Math.max(lowC, this.#temperatureC ?? setpointC))
     const stepK = (kPerMin * RAMP_STEP_S) / 60
-    const steps = Math.floor(Math.abs(toC - fromC) / stepK)
-    for (let i = 1; i <= steps; i++) {
+    const steps = Math.ceil(Math.abs(toC - fromC) / stepK)
+    for (let i = 0; i < steps; i++) {
       const at = fromC + Math.sign(toC - fromC) * i * stepK
-      if (Math.abs(at - toC) < 1e-9) break
-      if (!refusal(this.limits, at)) await this.#o.bath.setSetpoint(Number(at.toFixed(2)), signal)
-      await this.#o.clock.sleep(RAMP_STEP_S * 1000, signal)
+      await bath.setSetpoint(Number(at.toFixed(2)), signal)
+      if (i === 0) await bath.setOutput?.(true, signal)
+      await clock.sleep(RAMP_STEP_S * 1000, signal)
     }
   }
 

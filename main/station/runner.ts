@@ -67,6 +67,7 @@ export class Runner {
   #waitFrom = 0
   /** Looks in a row at which the reference was too hot. */
   #hot = 0
+  #safeUnconfirmed = false
   /** When this life of the runner began: silence before it is a gap of the station's own. */
   #bornMonoUs = 0
 
@@ -82,6 +83,11 @@ export class Runner {
   get setpointC(): number | null {
     if (this.#state.part !== 'setpoints') return null
     return this.#p.plan.setpoints[this.#state.step]?.celsius ?? null
+  }
+
+  /** The bath has not confirmed its safe setpoint: somebody must go on trying. */
+  get safeUnconfirmed(): boolean {
+    return this.#safeUnconfirmed
   }
 
   /** Seconds waited at this setpoint so far, and the most. */
@@ -601,7 +607,8 @@ export class Runner {
     const { keeper, clock } = this.#p
     const until = clock.now().monoUs + SAFE_PATIENCE_S * 1e6
     for (;;) {
-      if (await keeper!.toSafe(signal)) return true
+      this.#safeUnconfirmed = !(await keeper!.toSafe(signal))
+      if (!this.#safeUnconfirmed) return true
       signal?.throwIfAborted()
       if (this.#closing || clock.now().monoUs >= until) return false
       await clock.sleep(SET_AGAIN_MS, signal)

@@ -119,12 +119,7 @@ export class SessionRun {
   start(): void {
     const { clock, resumedFrom, instruments } = this.#p
     if (resumedFrom) this.#tellResumed(resumedFrom)
-    else
-      this.recorder.tell({
-        kind: 'opened',
-        who: this.info.operator,
-        words: `Session opened by ${this.info.operator}.`,
-      })
+    else this.#tellOpened()
     for (const lane of this.lanes) lane.start()
     this.keeper?.start()
     this.#ends.push(new ClockGuard(clock, (seconds) => this.#clockStepped(seconds)))
@@ -363,6 +358,16 @@ export class SessionRun {
         this.#points += points.length
       }),
     )
+  }
+
+  #tellOpened(): void {
+    const { operator } = this.info
+    const opened = this.recorder.event({
+      kind: 'opened',
+      who: operator,
+      words: `Session opened by ${operator}.`,
+    })
+    this.recorder.attempt({ events: [opened], ...(this.runner && { runner: this.runner.state }) })
   }
 
   #tellResumed(from: Instant): void {

@@ -55,6 +55,7 @@ export interface Finished {
 }
 
 const DISK_EVERY_MS = 30_000
+const SAFE_EVERY_MS = 60_000
 const DISK_LOW_BYTES = 1e9
 const NO_LABORATORY: SessionSetup['laboratory'] = { name: '', address: [], country: 'XX' }
 
@@ -446,8 +447,29 @@ export class Station {
     this.#run = undefined
     this.#opened = undefined
     this.#stopRecording = undefined
+    if (run.runner?.safeUnconfirmed) void this.#goOnTryingSafe(run.setup.bench)
     this.touched('sessions')
     return { session: run.info.id, ...outcome }
+  }
+
+  /** A bath that did not confirm its safe setpoint is asked again for as long as the station stands and nothing else runs. */
+  async #goOnTryingSafe(bench: Bench): Promise<void> {
+    const { clock, log } = this.#o
+    const spec = bench.bath!
+    while (!this.#closing && !this.#run) {
+      const bath = this.links.get(spec.instrument ?? '') as Bath | undefined
+      try {
+        if (bath?.status.state === 'ready') {
+          await bath.setSetpoint(spec.safeC)
+          this.alarms.end('bath-unsafe')
+          log.info({ bath: bath.id, celsius: spec.safeC }, 'the bath has confirmed its safe setpoint at last')
+          return
+        }
+      } catch (fault) {
+        log.warn({ fault }, 'the safe setpoint is still not confirmed')
+      }
+      await clock.sleep(SAFE_EVERY_MS)
+    }
   }
 
   /** What of the register this bench uses, as it is now. */

@@ -133,6 +133,26 @@ describe('a controller that does not answer', () => {
   })
 })
 
+describe('a bath that comes back after the plan has given it up', () => {
+  it('is still brought to its safe setpoint', async () => {
+    const box = await openBox({
+      scenario: 'quiet',
+      faults: [{ kind: 'port-vanish', instrument: 'bath', atS: 1200, forS: 6000 }],
+    })
+    try {
+      await box.station.startPlan({ plan: planOf([60]), operator: 'Test' })
+      const { ending } = await box.station.finished
+      expect(ending).toBe('stopped-safely')
+      expect(box.station.alarms.active.some((a) => a.words.includes('go and look'))).toBe(true)
+      await box.clock.sleep(5_000_000)
+      expect(Number(await box.station.converse('bath', 'SOUR:TEMP:SPO?', 'Test'))).toBe(25)
+      expect(box.station.alarms.active.some((a) => a.words.includes('go and look'))).toBe(false)
+    } finally {
+      await box.close()
+    }
+  })
+})
+
 describe('the loss of the reference', () => {
   it('brings the bath to its safe setpoint', async () => {
     const { finished, setpoint } = await night([

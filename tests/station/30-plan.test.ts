@@ -1,0 +1,259 @@
+import { describe, expect, it } from 'vitest'
+import type { Point } from '../../app/records/point.ts'
+import type { SessionEvent } from '../../app/records/session.ts'
+import type { Finished } from '../../main/station/station.ts'
+import { openSessionFile } from '../../main/store/session-file.ts'
+import { type Box, type BoxOptions, openBox, planOf } from './box.ts'
+
+interface Night {
+  readonly finished: Finished
+  readonly points: readonly Point[]
+  readonly events: readonly SessionEvent[]
+}
+
+async function night(
+  plan: ReturnType<typeof planOf>,
+  options: BoxOptions & { prepare?: (box: Box) => void } = {},
+  act?: (box: Box) => Promise<void>,
+): Promise<Night> {
+  const box = await openBox({ scenario: 'quiet', ...options })
+  try {
+    options.prepare?.(box)
+    const accept = box.station.preview(plan).checks.map((c) => c.id)
+    const id = await box.station.startPlan({ plan, operator: 'Test', accept })
+    await act?.(box)
+    const finished = await box.station.finished
+    const file = openSessionFile(box.store.sessionPath(id), { mode: 'read' })
+    const found = { finished, points: file.points(), events: file.events() }
+    file.close()
+    return found
+  } finally {
+    await box.close()
+  }
+}
+
+/** Answers the station's questions as a person would, until the session ends. */
+async function answering(box: Box, answers: (words: string) => Promise<string> | string): Promise<void> {
+  while (box.station.session) {
+    const question = box.station.state().runner.question
+    if (question) box.station.answer(question.id, await answers(question.words), 'M. Ode')
+    await box.clock.sleep(5_000)
+  }
+}
+
+const ofRunner = (n: Night) => n.events.filter((e) => e.kind === 'plan-step').map((e) => e.words)
+const hurry = { settling: { ...planOf([25]).settling, windowS: 300, holdS: 60, driftMkPerMin: 3 } }
+
+describe('a plan', () => {
+  it('takes five points over a night of an oil bath, each settled, and sends the bath to its safe setpoint', async () => {
+    const from = performance.now()
+    const { finished, points, events } = await night(planOf([15, 35, 55, 75, 95]), { scenario: 'demo' })
+    expect(finished.ending).toBe('complete')
+    expect(points.map((p) => p.setpointC)).toEqual([15, 35, 55, 75, 95])
+    for (const point of points) {
+      expect(point.settled).toBe(true)
+      expect(point.order).toBe('S X1 X2 X3 X4 X4 X3 X2 X1 S')
+      expect(point.channels.map((c) => c.channel)).toEqual(['ref', 'prt-a', 'prt-b', 'sprt', 'thermistor'])
+      for (const c of point.channels) {
+        expect(c.n + c.leftOut).toBe(6)
+        expect(Math.abs(c.referenceC! - point.setpointC)).toBeLessThan(0.2)
+      }
+    }
+    expect(events.filter((e) => e.kind === 'setpoint').at(-1)!.words).toContain('safe setpoint, 25 °C')
+    // A night in well under a minute of real time, so that nobody tests less than a night.
+    expect(performance.now() - from).toBeLessThan(40_000)
+  }, 60_000)
+
+  it('stores each step before it is taken: the last step in the file is never behind what was done', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      await box.station.startPlan({ plan: planOf([30], hurry), operator: 'Test' })
+      const { file } = box.station.session!.recorder
+      const seen = new Set<string>()
+      box.station.onDidChange.on(() => {
+        const run = box.station.session
+        if (!run) return
+        const stored = file.runnerState() as { phase: string }
+        expect(stored.phase).toBe(run.runner!.state.phase)
+        seen.add(stored.phase)
+      })
+      await box.station.finished
+      expect([...seen]).toEqual(expect.arrayContaining(['setting', 'waiting', 'measuring']))
+    } finally {
+      await box.close()
+    }
+  })
+
+  it('goes through setpoints up and down, and keeps their labels', async () => {
+    const plan = planOf([30, 33, 30], hurry)
+    plan.setpoints[0]!.label = 'up'
+    plan.setpoints[2]!.label = 'down'
+    const { points } = await night(plan)
+    expect(points.map((p) => [p.setpointC, p.label])).toEqual([
+      [30, 'up'],
+      [33, null],
+      [30, 'down'],
+    ])
+  })
+
+  it('runs a self-heating pair and finds the self-heating the lab has', async () => {
+    const plan = planOf([30], hurry)
+    plan.setpoints[0]!.selfHeating = true
+    const { points } = await night(plan)
+    const prt = points[0]!.channels.find((c) => c.channel === 'prt-a')!
+    // The lab states 1.5 mK at 0 degC and draws the truth within 10 %; the pair's own noise comes on top.
+    expect(prt.selfHeatingMk).toBeGreaterThan(0.3)
+    expect(prt.selfHeatingMk).toBeLessThan(3.5)
+    expect(prt.uSelfHeatingMk).toBeLessThan(1)
+    expect(prt.signalZeroCurrent).toBeLessThan(prt.signal!)
+  })
+
+  it('walks a setpoint along a ramp', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      await box.station.startPlan({ plan: planOf([45], { ...hurry, rampKPerMin: 1 }), operator: 'Test' })
+      await box.clock.sleep(600_000)
+      const reached = box.station.state().runner.bathC!
+      expect(reached).toBeGreaterThan(31)
+      expect(reached).toBeLessThan(36)
+      const { ending } = await box.station.finished
+      expect(ending).toBe('complete')
+    } finally {
+      await box.close()
+    }
+  })
+
+  describe('that cannot settle', () => {
+    const never = { maxWaitS: 1500, settling: { ...planOf([25]).settling, spreadMk: 0.0001 } }
+
+    it('takes the point marked when told so', async () => {
+      const { finished, points } = await night(planOf([30], { ...never, onTimeout: 'take-marked' }))
+      expect(finished.ending).toBe('complete-with-marks')
+      expect(finished.reason).toMatch(
+        /30 °C did not settle within 25 min \(.*Spread .* mK, limit 0\.0001.*taken and marked/,
+      )
+      expect(points[0]).toMatchObject({ settled: false, marks: expect.arrayContaining(['not settled']) })
+    })
+
+    it('skips it when told so', async () => {
+      const { finished, points } = await night(planOf([30], { ...never, onTimeout: 'skip' }))
+      expect(finished).toMatchObject({
+        ending: 'complete-with-marks',
+        reason: expect.stringContaining('skipped'),
+      })
+      expect(points).toEqual([])
+    })
+
+    it('stops safely when told so', async () => {
+      const { finished } = await night(planOf([30], { ...never, onTimeout: 'stop' }))
+      expect(finished).toMatchObject({
+        ending: 'stopped-safely',
+        reason: expect.stringContaining('the plan says to stop'),
+      })
+    })
+
+    it('extends the wait when told so, but not for ever', async () => {
+      const n = await night(planOf([30], { ...never, onTimeout: 'extend' }))
+      expect(ofRunner(n).filter((w) => w.includes('the wait is extended'))).toHaveLength(3)
+      expect(n.finished.ending).toBe('complete-with-marks')
+    })
+  })
+
+  describe('in the hands of a person', () => {
+    it('takes a point at once, and says by whom and why', async () => {
+      const { finished, points } = await night(planOf([30]), {}, async (box) => {
+        await box.clock.sleep(400_000)
+        box.station.takeNow('M. Ode', 'the customer waits')
+      })
+      expect(finished.ending).toBe('complete-with-marks')
+      expect(points[0]).toMatchObject({ settled: false, reason: 'Taken by M. Ode: the customer waits' })
+    })
+
+    it('skips a setpoint', async () => {
+      const { finished, points } = await night(planOf([60, 27], hurry), {}, async (box) => {
+        await box.clock.sleep(100_000)
+        box.station.skip('M. Ode', 'not needed')
+      })
+      expect(finished.ending).toBe('complete-with-marks')
+      expect(points.map((p) => p.setpointC)).toEqual([27])
+    })
+
+    it('pauses, goes on measuring meanwhile, and resumes with a fresh window', async () => {
+      const n = await night(planOf([28], hurry), {}, async (box) => {
+        await box.clock.sleep(200_000)
+        box.station.pause('M. Ode', 'lunch')
+        expect(() => box.station.pause('M. Ode', 'again')).toThrow('cannot be paused now')
+        const before = box.station.state().session!.readings
+        await box.clock.sleep(3_600_000)
+        expect(box.station.state().runner).toMatchObject({
+          phase: 'paused',
+          words: expect.stringContaining('paused'),
+        })
+        expect(box.station.state().session!.readings).toBeGreaterThan(before + 300)
+        box.station.resume('M. Ode')
+      })
+      expect(n.finished.ending).toBe('complete')
+      expect(n.points[0]!.startUtcUs - n.events[0]!.utcUs).toBeGreaterThan(3_600e6)
+    })
+
+    it('stops, with the bath at its safe setpoint and the reason kept', async () => {
+      const { finished } = await night(planOf([60]), {}, async (box) => {
+        await box.clock.sleep(300_000)
+        box.station.stop('M. Ode', 'wrong thermometer')
+      })
+      expect(finished).toMatchObject({
+        ending: 'stopped-by-person',
+        reason: 'Stopped by M. Ode: wrong thermometer The bath is set to its safe setpoint, 25 °C.',
+      })
+    })
+  })
+
+  it('asks for a bath without a link to be set by hand, and waits for the answer', async () => {
+    const byHand = (box: Box) => {
+      const { bath, ...bench } = box.lab.bench
+      const { instrument: _, ...spec } = bath!
+      box.store.saveBench({ ...bench, bath: spec }, 'test', '')
+      box.station.touched('bench')
+    }
+    const n = await night(planOf([28, 31], hurry), { prepare: byHand }, (box) =>
+      answering(box, async (words) => {
+        const celsius = /to ([\d.]+) °C by hand/.exec(words)![1]!
+        await box.clock.sleep(60_000)
+        await box.station.converse('bath', `SOUR:TEMP:SPO ${celsius}`, 'M. Ode', true)
+        await box.station.converse('bath', 'OUTP ON', 'M. Ode', true)
+        return 'Set'
+      }),
+    )
+    expect(n.finished.ending).toBe('complete')
+    expect(n.points.map((p) => p.setpointC)).toEqual([28, 31])
+    expect(
+      n.events.some((e) => e.kind === 'setpoint' && e.words === 'M. Ode has set oil to 28 °C by hand.'),
+    ).toBe(true)
+  })
+
+  it('checks R(WTP) before and after, and judges whether the reference has moved', async () => {
+    const cold = (box: Box) => {
+      box.store.saveBench({ ...box.lab.bench, bath: { ...box.lab.bench.bath!, lowC: -5 } }, 'test', '')
+      box.station.touched('bench')
+    }
+    const plan = planOf([20], { ...hurry, wtpCheck: true })
+    const n = await night(plan, { prepare: cold }, (box) =>
+      answering(box, async (words) => {
+        // The bath stands in for the cell here: at 0.01 degC by the lab's own reference.
+        if (!words.includes('triple point cell')) return 'It is in the bath'
+        await box.station.converse('bath', 'SOUR:TEMP:SPO 0.01', 'M. Ode', true)
+        await box.station.converse('bath', 'OUTP ON', 'M. Ode', true)
+        await box.clock.sleep(3_600_000)
+        return 'It is in the cell'
+      }),
+    )
+    expect(n.points.map((p) => p.kind)).toEqual(['wtp-before', 'comparison', 'wtp-after'])
+    const judged = n.events.filter((e) => e.kind === 'decision').map((e) => e.words)
+    expect(judged[0]).toMatch(
+      /^R\(WTP\) of Reference SPRT is 25\.\d{6} ohm, [\d.]+ mK (above|below) the register, limit [\d.]+ mK/,
+    )
+    expect(judged.at(-1)).toMatch(
+      /mK (above|below) the one before the plan, limit .* mK: it has (not )?moved\.$/,
+    )
+  })
+})

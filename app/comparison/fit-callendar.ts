@@ -113,6 +113,7 @@ export function fitCallendarVanDusen(
       condition: fit.condition,
       leverages: Array.from(fit.leverages),
       notes,
+      equation: { of: 'R', unit: 'ohm', residuals: Array.from(fit.residuals) },
       signalAt: (t) => r0 * callendarVanDusenRatio(relation, t),
       slope: (t) => r0 * callendarVanDusenSlope(relation, t),
       gradient: (t) => {

@@ -248,7 +248,7 @@ function assemble(
       degreesOfFreedom: branches.reduce((sum, { fit }) => sum + fit.degreesOfFreedom, 0),
       condition: Math.max(...branches.map(({ fit }) => fit.condition)),
       leverages,
-      residualsW,
+      equation: { of: 'W - Wr', unit: '1', residuals: residualsW },
       notes,
       // The reference functions miss 1 by a microkelvin's worth at the triple point itself; W is 1 there by definition.
       signalAt: (t) => rWtp * (t === WTP_C ? 1 : sensor.signalAt(t)),

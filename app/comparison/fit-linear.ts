@@ -3,7 +3,7 @@ import type { Conversion } from '../records/conversion.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { columnLeastSquares } from '../statistics/least-squares.ts'
-import type { CalibrationPoint, ThermometerFit } from './fit-model.ts'
+import type { CalibrationPoint, FittedEquation, ThermometerFit } from './fit-model.ts'
 
 /** An equation linear in its unknowns: y = Σ columns × unknowns, one row for each point. */
 export interface Equation {
@@ -89,8 +89,10 @@ export interface FittedRelation {
   /** Leverage of each point; 0 for a point that did not take part in the equation. */
   readonly leverages: readonly number[]
   readonly notes: readonly string[]
-  readonly residualsW?: readonly number[]
+  readonly equation: Omit<FittedEquation, 'residualSd'>
   signalAt(t90C: number): number
+  /** Where the relation bends so much that residuals are not simply divided by its slope. */
+  temperature?(signal: number): number
   /** dSignal/dt, ohm/K. */
   slope(t90C: number): number
   /** dSignal/dcoefficient at a temperature, in the order of the names, in ohm. */
@@ -104,7 +106,11 @@ export function thermometerFit(
 ): ThermometerFit {
   const { covariance, degreesOfFreedom, leverages } = relation
   const residualsOhm = points.map(({ t90C, resistance }) => resistance - relation.signalAt(t90C))
-  const residualsK = points.map(({ t90C }, i) => residualsOhm[i]! / relation.slope(t90C))
+  const residualsK = points.map(({ t90C, resistance }, i) =>
+    relation.temperature === undefined
+      ? residualsOhm[i]! / relation.slope(t90C)
+      : relation.temperature(resistance) - t90C,
+  )
   const mean = points.reduce((sum, { resistance }) => sum + resistance, 0) / points.length
   const total = points.reduce((sum, { resistance }) => sum + (resistance - mean) ** 2, 0)
   const counts = points.map(({ weight }) => (weight === 0 ? 0 : 1))
@@ -120,7 +126,7 @@ export function thermometerFit(
     standardUncertainties: covariance.map((row, k) => Math.sqrt(row[k]!)),
     residualsK,
     residualsOhm,
-    ...(relation.residualsW && { residualsW: relation.residualsW }),
+    equation: { ...relation.equation, residualSd: sdOf(relation.equation.residuals) },
     leaveOneOutK: residualsK.map((residual, i) =>
       1 - leverages[i]! > 1e-9 ? residual / (1 - leverages[i]!) : Number.NaN,
     ),

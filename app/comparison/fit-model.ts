@@ -46,6 +46,16 @@ export interface FitInput {
   readonly points: readonly CalibrationPoint[]
 }
 
+export interface FittedEquation {
+  /** What stands on its left side: 'W - Wr', '1/T', 'R' or 't90'. */
+  readonly of: string
+  readonly unit: string
+  /** 0 at the points that define R(WTP), which take no part. */
+  readonly residuals: readonly number[]
+  /** √(Σ r²/ν), unweighted. */
+  readonly residualSd: number
+}
+
 export interface ThermometerFit {
   readonly conversion: Conversion
   /** Names of the coefficients in the order of every list here; of two joined sets the second with `joined.`. */
@@ -57,8 +67,8 @@ export interface ThermometerFit {
   readonly residualsK: readonly number[]
   /** Measured less fitted signal, ohm (mV for a voltage). */
   readonly residualsOhm: readonly number[]
-  /** ITS-90: residuals of the fitted equation, W − Wr less the deviation function; 0 at the points that define R(WTP). */
-  readonly residualsW?: readonly number[]
+  /** The equation that was fitted, linear in the coefficients, and its residuals in its own unit. */
+  readonly equation: FittedEquation
   /** Residual of each point, K, had it not taken part; NaN where a coefficient rests on the point alone. */
   readonly leaveOneOutK: readonly number[]
   /** √(Σ r²/ν); NaN where ν is 0. */

@@ -73,6 +73,7 @@ export function fitSignalPolynomial(
       condition: fit.condition,
       leverages: Array.from(fit.leverages),
       notes: [],
+      equation: { of: 't90', unit: 'K', residuals: Array.from(fit.residuals) },
       signalAt,
       slope: (t90C) => 1 / polynomialSlope(fit.coefficients, signalAt(t90C)),
       gradient: (t90C) => {

@@ -7,7 +7,7 @@ import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import { polynomialFit } from '../statistics/polynomial.ts'
 import { lineAnswerer, NumberOrText } from '../statistics/request.ts'
 import { fitThermometer } from './fit.ts'
-import type { FitModel } from './fit-model.ts'
+import type { FitModel, FittedEquation } from './fit-model.ts'
 
 const PolynomialModel = z.object({
   kind: z.literal('polynomial'),
@@ -80,9 +80,8 @@ export interface FitAnswer {
   /** For a thermometer: the same residuals in kelvin, what was decided on the way, and the conversion for `convert`. */
   readonly residualsKelvin?: readonly number[]
   readonly residualSdKelvin?: number
-  /** ITS-90: the same of the fitted equation, in W. */
-  readonly residualsW?: readonly number[]
-  readonly residualSdW?: number
+  /** The same of the equation that was fitted, in its own unit. */
+  readonly equation?: FittedEquation
   readonly notes?: readonly string[]
   readonly conversion?: Conversion
 }
@@ -243,12 +242,7 @@ function thermometerAnswer(request: FitRequest, model: FitModel): FitAnswer {
     condition: fit.condition,
     residualsKelvin: fit.residualsK,
     residualSdKelvin: fit.residualSdK,
-    ...(fit.residualsW && {
-      residualsW: fit.residualsW,
-      residualSdW: Math.sqrt(
-        fit.residualsW.reduce((sum, residual) => sum + residual * residual, 0) / fit.degreesOfFreedom,
-      ),
-    }),
+    equation: fit.equation,
     notes: fit.notes,
     conversion: fit.conversion,
   }

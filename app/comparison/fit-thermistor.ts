@@ -71,7 +71,9 @@ export function fitSteinhartHart(
       condition: fit.condition,
       leverages: Array.from(fit.leverages),
       notes: [],
+      equation: { of: '1/T', unit: '1/K', residuals: Array.from(fit.residuals) },
       signalAt: sensor.signalAt,
+      temperature: sensor.temperature,
       slope: (t90C) => sensor.slope(t90C, sensor.signalAt(t90C)),
       gradient: (t90C) => {
         const gradient = sensor.gradient(t90C, sensor.signalAt(t90C))

@@ -32,7 +32,8 @@ Answer
   degreesOfFreedom, chiSquared          points less coefficients; sum of weight times residual squared
   condition                             condition number of the scaled columns
   residualsKelvin, residualSdKelvin     for a thermometer
-  residualsW, residualSdW               for its90: of the fitted equation, W - Wr less the deviation function
+  equation                              for a thermometer: what was fitted, W - Wr, R or 1/T, with its unit, its
+                                        residuals and their standard deviation
   conversion, notes                     for a thermometer: what convert takes, and what was decided on the way
 
 Where the points do not determine the coefficients the answer is an error that names the columns.`

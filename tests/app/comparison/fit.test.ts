@@ -8,6 +8,7 @@ import { its90Sensor } from '../../../app/thermometry/its90.ts'
 import { SUBRANGES } from '../../../app/thermometry/its90-subranges.ts'
 import { thermistorResistance } from '../../../app/thermometry/thermistor.ts'
 import examples from '../../published/figures/its90-worked-examples.json' with { type: 'json' }
+import thermistors from '../../published/figures/thermistor-examples.json' with { type: 'json' }
 
 const R_WTP = 25.5
 const largest = (values: readonly number[]) => Math.max(...values.map(Math.abs))
@@ -356,8 +357,7 @@ describe('answerFitLine on the worked examples', () => {
     coefficients: Record<string, number>
     standardUncertainties: Record<string, number>
     covariance: number[][]
-    residualsW: number[]
-    residualSdW: number
+    equation: { of: string; unit: string; residuals: number[]; residualSd: number }
     degreesOfFreedom: number
   }
   const rows = examples.rows as unknown as Example[]
@@ -375,9 +375,9 @@ describe('answerFitLine on the worked examples', () => {
     }
     const { a, b } = answer.standardUncertainties
     expect(answer.covariance[0]![1]! / (a! * b!)).toBeCloseTo(row.correlation[0]![1]!, 8)
-    expect(answer.residualSdW / row.residual_sd_in_W).toBeCloseTo(1, 8)
+    expect(answer.equation.residualSd / row.residual_sd_in_W).toBeCloseTo(1, 8)
     expect(answer.degreesOfFreedom).toBe(row.degrees_of_freedom)
-    answer.residualsW.forEach((residual, i) => {
+    answer.equation.residuals.forEach((residual, i) => {
       expect(residual).toBeCloseTo(row.residuals_in_W[i]!, 14)
     })
   })
@@ -391,5 +391,32 @@ describe('answerFitLine on the worked examples', () => {
     for (const [name, value] of Object.entries(row.coefficients_computed)) {
       expect(coefficients[name]! / value).toBeCloseTo(1, 7)
     }
+  })
+  it.each([3, 4])('gives the least squares of %s terms on the certified thermistor data', (terms) => {
+    // tests/published/figures/thermistor-examples.json: data of NIST StRD MGH10, coefficients computed.
+    const list = thermistors.rows as unknown as {
+      id: string
+      data?: [number, number][]
+      coefficients: number[]
+      powers: number[]
+      standard_uncertainties: number[]
+      residual_sd_per_K: number
+      fit_minus_t_mK: number[]
+    }[]
+    const { data } = list.find(({ id }) => id === 'NIST StRD MGH10')!
+    const row = list.find(({ id, powers }) => id.startsWith('least squares') && powers.length === terms)!
+    const answer = answerOf({
+      x: data!.map(([t]) => t),
+      y: data!.map(([, ohm]) => ohm),
+      model: { kind: 'steinhart-hart', powers: row.powers },
+    }) as Answer & { residualsKelvin: number[] }
+    row.coefficients.forEach((value, k) => {
+      expect(answer.coefficients[k]! / value).toBeCloseTo(1, 8)
+      expect(answer.standardUncertainties[k]! / row.standard_uncertainties[k]!).toBeCloseTo(1, 8)
+    })
+    expect(answer.equation.residualSd / row.residual_sd_per_K).toBeCloseTo(1, 8)
+    row.fit_minus_t_mK.forEach((value, i) => {
+      expect(answer.residualsKelvin[i]! * 1000).toBeCloseTo(value, 5)
+    })
   })
 })

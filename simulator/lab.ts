@@ -36,7 +36,7 @@ export interface LabOptions {
   faults?: FaultScript
 }
 
-export interface Endpoint {
+interface Endpoint {
   id: string
   role: InstrumentRole
   profile: string
@@ -44,7 +44,7 @@ export interface Endpoint {
 }
 
 /** What only the lab knows. For tests. */
-export interface LabTruth {
+interface LabTruth {
   thermometers: ReadonlyMap<string, ThermometerTruth>
   /** True t90 at a thermometer's place now, degC, without lag and self-heating. */
   temperatureAt(thermometer: string): number

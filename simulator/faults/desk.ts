@@ -18,6 +18,15 @@ export interface Delivery {
   text: string
 }
 
+/** A unit a muddled instrument could write in place of its own. */
+const OTHER_UNITS: Readonly<Record<string, string>> = {
+  OHM: 'KOHM',
+  V: 'MV',
+  RAT: 'OHM',
+  C: 'F',
+  F: 'C',
+}
+
 /** The faults that act on one instrument now. */
 export class FaultDesk {
   readonly #clock: Clock
@@ -139,6 +148,17 @@ export class FaultDesk {
     const held = this.#held
     this.#held = ''
     return [{ afterMs, text: whole ?? (held + line + end).repeat(copies) }]
+  }
+
+  /** The unit the instrument writes behind a value: the given one, or under `unit-swap` another of its kind. */
+  unit(name: string): string {
+    let written = name
+    for (const fault of [...this.#active]) {
+      if (fault.order.kind !== 'unit-swap') continue
+      written = OTHER_UNITS[name] ?? name
+      this.hit(fault, written)
+    }
+    return written
   }
 
   /** What the instrument takes a measured value for; infinite: over range, NaN: not a number. */

@@ -31,6 +31,7 @@ export const FaultOrder = z.discriminatedUnion('kind', [
   order('glued', common),
   order('echo', common),
   order('decimal-comma', common),
+  order('unit-swap', common),
   order('flood', { ...common, bytes: z.int().positive() }),
   order('error-in-queue', { ...common, number: z.int(), text: z.string() }),
   order('over-range', ofValue),
@@ -65,7 +66,7 @@ export const REPLY_FAULTS: readonly FaultKind[] = [
   'flood',
 ]
 /** Faults of measured values that hit once unless told otherwise. */
-export const VALUE_FAULTS: readonly FaultKind[] = ['over-range', 'not-a-number']
+export const VALUE_FAULTS: readonly FaultKind[] = ['over-range', 'not-a-number', 'unit-swap']
 
 /** When an ordered fault truly acted, for tests to compare a record with. */
 export interface FaultRecord {

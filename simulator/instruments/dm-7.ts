@@ -242,7 +242,7 @@ export class Dm7 extends ScpiInstrument implements Source {
     const { circuit, ohms, volts, junction, desk } = this.#parts
     const connected = circuit.reached(this.inputSwitch)
     const isOhm = this.#function === 'FRES'
-    const text = (value: number) => (isOhm ? `${nr3(value, 8)} OHM` : `${nr3(value, 7)} V`)
+    const text = (value: number) => `${nr3(value, isOhm ? 8 : 7)} ${desk.unit(isOhm ? 'OHM' : 'V')}`
     const body = connected?.body
     if (!connected || !body) return text(desk.observe(Number.NaN))
     const settled = 1 + circuit.contactError(connected, from, to)

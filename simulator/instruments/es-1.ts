@@ -56,7 +56,7 @@ export class Es1 extends LabInstrument {
     const pressure = ambient.pressure.at(at) + this.#errors.pressure + noise(0.02)
     const shown = Number.isFinite(celsius) ? `${celsius < 0 ? '' : '+'}${celsius.toFixed(2)}` : '----'
     const count = String(this.#count).padStart(5, '0')
-    const text = `ES-1,${this.serial},${count},${shown}C,${humidity.toFixed(1)}%,${pressure.toFixed(2)}hPa`
+    const text = `ES-1,${this.serial},${count},${shown}${this.desk.unit('C')},${humidity.toFixed(1)}%,${pressure.toFixed(2)}hPa`
     this.send(`\x02${text}*${negatedSum(text)}`, '')
   }
 }

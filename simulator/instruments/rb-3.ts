@@ -157,7 +157,7 @@ export class Rb3 extends LabInstrument implements Source {
     this.#value = undefined
     const { circuit } = this.#parts
     const own = circuit.room.ambient.temperature.at(circuit.room.advance()) + 4
-    let ratio = `${signed(value, 8, 1)}RAT`
+    let ratio = `${signed(value, 8, 1)}${this.desk.unit('RAT')}`
     if (Number.isNaN(value)) ratio = 'NOVALUE'
     else if (!Number.isFinite(value)) ratio = 'OVERLOAD'
     return { reply: `${ratio},${signed(this.currentA * 1000, 4, 1)}MA,${signed(own, 2, 3)}DEGC` }

@@ -4,9 +4,9 @@ import { setTimeout as realSleep } from 'node:timers/promises'
 
 const APPEARS_WITHIN_MS = 5000
 
-export type SerialErrorCode = 'no-socat' | 'no-terminal'
+type SerialErrorCode = 'no-socat' | 'no-terminal'
 
-export class SerialPairError extends Error {
+class SerialPairError extends Error {
   readonly code: SerialErrorCode
   constructor(code: SerialErrorCode, sentence: string, options?: ErrorOptions) {
     super(sentence, options)

@@ -90,7 +90,7 @@ export class Tb1 extends LabInstrument {
         if (!Number.isFinite(seen)) throw new Refusal(5)
         const shown = this.#shown(seen)
         const sign = shown < 0 ? '-' : ' '
-        return `PV=${sign}${comma(Math.abs(shown)).padStart(6, '0')}${this.#unit}`
+        return `PV=${sign}${comma(Math.abs(shown)).padStart(6, '0')}${this.desk.unit(this.#unit)}`
       }
       case 'RA':
         return `RA=${comma(bath.rampKPerMin)}`

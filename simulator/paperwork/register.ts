@@ -15,7 +15,7 @@ const LABORATORY = 'Quennick Calibration House (invented)'
 const DAY_US = 86_400e6
 
 /** ISO date so many days before the lab's start. */
-export function daysBefore(utcUs: number, days: number): string {
+function daysBefore(utcUs: number, days: number): string {
   return new Date((utcUs - days * DAY_US) / 1000).toISOString().slice(0, 10)
 }
 

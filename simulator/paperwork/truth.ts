@@ -7,7 +7,7 @@ import type { ThermometerDesign } from '../scenarios/scenario.ts'
 const U_SELF_HEATING = 0.1
 
 /** Standard uncertainties of the reference's certificate at the fixed points it rests on, K. */
-export const CERTIFICATE_U = { indiumK: 0.0005, tinK: 0.0007 }
+const CERTIFICATE_U = { indiumK: 0.0005, tinK: 0.0007 }
 /** Standard uncertainty of one measured R(WTP), as a temperature, K. */
 export const U_WTP_K = 0.0001
 

@@ -6,7 +6,7 @@ import type { ThermometerBody } from './thermometer.ts'
 export type Terminal = { thermometer: string } | { switch: string }
 
 /** After a switch closes, leads and contacts settle with this time constant, s. */
-export const CONTACT_SETTLING_S = 0.8
+const CONTACT_SETTLING_S = 0.8
 
 /** A set of inputs of which one at most is connected: a channel scanner, or a bridge's own inputs. */
 export class Switch {

@@ -6,7 +6,7 @@ export const CELL_SUBSTANCES = ['H2O', 'Ga', 'In', 'Sn', 'Zn'] as const
 export type CellSubstance = (typeof CELL_SUBSTANCES)[number]
 
 /** Depth of the middle of the element below the surface of the melt, m. */
-export const ELEMENT_DEPTH_M = 0.15
+const ELEMENT_DEPTH_M = 0.15
 
 interface Substance {
   /** ITS-90 table 1, degC. */

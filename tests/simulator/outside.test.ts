@@ -72,6 +72,38 @@ describe('stillpoint lab', () => {
     })
   }
 
+  it('takes fault orders on standard input while it runs', async () => {
+    const child = spawn(process.execPath, [HOST, 'lab', '--ports', '0', '--orders'], {
+      stdio: ['pipe', 'pipe', 'inherit'],
+    })
+    const lines: string[] = []
+    const reader = createInterface(child.stdout!)
+    const until = (pattern: RegExp) =>
+      new Promise<void>((resolve) => {
+        const look = () => {
+          if (!lines.some((line) => pattern.test(line))) return
+          reader.off('line', look)
+          resolve()
+        }
+        reader.on('line', look)
+        look()
+      })
+    reader.on('line', (line) => lines.push(line))
+    await until(/Ctrl-C/)
+    child.stdin!.write(
+      '{"instrument":"bridge","kind":"silence"}\n{"instrument":"kettle","kind":"silence"}\nsulk\n',
+    )
+    await until(/not JSON/)
+    expect(lines.slice(-3)).toEqual([
+      'ordered: silence of bridge',
+      'refused: no instrument is called kettle; this lab has bridge, scanner, bath, air',
+      'refused: not JSON: sulk',
+    ])
+    const ended = once(child, 'exit')
+    child.kill('SIGINT')
+    expect((await ended)[0]).toBe(0)
+  })
+
   it.skipIf(!hasSocat)('talks to socat, which knows nothing of it', async () => {
     const lab = await labProcess('--ports', '0')
     const { host, port } = lab.links.bridge!

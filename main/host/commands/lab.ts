@@ -1,9 +1,11 @@
 import { readFileSync } from 'node:fs'
+import { createInterface } from 'node:readline'
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { FaultError } from '../../../simulator/faults/order.ts'
 import { type FaultScript, parseFaultScript } from '../../../simulator/faults/script.ts'
 import { type Lab, startLab } from '../../../simulator/lab.ts'
 import { portsFrom } from '../../../simulator/ports.ts'
+import { CELL_SUBSTANCES, type CellSubstance, fixedPoint } from '../../../simulator/scenarios/fixed-point.ts'
 import { SCENARIOS } from '../../../simulator/scenarios/index.ts'
 import { SCENARIO_NAMES, type ScenarioName } from '../../../simulator/scenarios/scenario.ts'
 import { RealClock } from '../../station/clocks/real.ts'
@@ -16,6 +18,8 @@ interface LabCommandOptions {
   serial: boolean
   ports: PortChoice
   faults?: string
+  cell?: CellSubstance
+  orders: boolean
   json: boolean
 }
 
@@ -28,6 +32,7 @@ export function labCommand(): Command {
     .option('--seed <n>', 'everything random follows from it', wholeNumber, 1)
     .option('--speed <x>', "seconds of the lab's time per second", positiveNumber, 1)
     .addOption(new Option('--scenario <name>', 'what the lab holds').choices(SCENARIO_NAMES).default('demo'))
+    .addOption(new Option('--cell <substance>', 'cell of the scenario fixed-point').choices(CELL_SUBSTANCES))
     .option('--serial', 'answer on pseudo-terminals instead (needs socat)', false)
     .option(
       '--ports <ports>',
@@ -36,6 +41,7 @@ export function labCommand(): Command {
       { base: 5301 } satisfies PortChoice,
     )
     .option('--faults <file>', 'script of faults, one JSON order per line')
+    .option('--orders', 'take fault orders on standard input while it runs, one per line', false)
     .option('--json', 'print endpoints, bench and register entries as one line of JSON', false)
     .action(async (options: LabCommandOptions, command: Command) => {
       const script = options.faults === undefined ? [] : readScript(options.faults, command)
@@ -46,13 +52,19 @@ export function labCommand(): Command {
         const { endpoints, bench, paperwork } = lab
         console.log(JSON.stringify({ endpoints, bench, paperwork }))
       } else describe(lab, options)
+      if (options.orders) takeOrders(lab)
       await end
       await lab.close()
+      // Standard input may still be open; it must not keep the process alive.
+      if (options.orders) process.stdin.destroy()
     })
 }
 
 async function start(options: LabCommandOptions, faults: FaultScript, command: Command): Promise<Lab> {
-  const scenario = SCENARIOS[options.scenario]
+  if (options.cell !== undefined && options.scenario !== 'fixed-point') {
+    command.error('error: --cell is for --scenario fixed-point', { exitCode: 2 })
+  }
+  const scenario = options.cell === undefined ? SCENARIOS[options.scenario] : fixedPoint(options.cell)
   const clock = options.speed === 1 ? new RealClock() : new ScaledClock(options.speed)
   const { seed, serial } = options
   const ports = 'byId' in options.ports ? options.ports.byId : basePorts(options, options.ports.base)
@@ -89,6 +101,21 @@ function readScript(path: string, command: Command): FaultScript {
     const reason = fault instanceof Error ? fault.message : String(fault)
     return command.error(`error: --faults ${path}: ${reason}`, { exitCode: 2 })
   }
+}
+
+/** Orders typed or piped in while the lab runs; each is answered in one line. */
+function takeOrders(lab: Lab): void {
+  createInterface(process.stdin).on('line', (line) => {
+    try {
+      for (const order of parseFaultScript(line)) {
+        lab.fault(order)
+        console.log(`ordered: ${order.kind} of ${order.instrument}`)
+      }
+    } catch (fault) {
+      if (!(fault instanceof FaultError)) throw fault
+      console.log(`refused: ${fault.message.replace(/^line 1: /, '')}`)
+    }
+  })
 }
 
 function describe(lab: Lab, { scenario, seed, speed }: LabCommandOptions): void {

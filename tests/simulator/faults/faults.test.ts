@@ -2,6 +2,7 @@ import { connect } from 'node:net'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { OrderedFault } from '../../../simulator/faults/apply.ts'
 import { FaultError, type FaultOrder } from '../../../simulator/faults/order.ts'
+import { negatedSum } from '../../../simulator/instruments/checksums.ts'
 import { type Bench, type RawClient, virtualLab } from '../bench-client.ts'
 
 let bench: Bench
@@ -143,6 +144,18 @@ describe('faults of values', () => {
     stuck.end()
     expect(await ratio()).not.toBe(frozen[0])
     expect(stuck.record.hits).toHaveLength(3)
+  })
+
+  it('unit-swap: another unit behind the value, and a checksum that still fits', async () => {
+    const meter = await bench.client('meter')
+    bench.lab.fault({ instrument: 'meter', kind: 'unit-swap' })
+    expect(await meter.ask('INIT;FETC?\n')).toMatch(/ KOHM\n$/)
+    expect(await meter.ask('INIT;FETC?\n')).toMatch(/ OHM\n$/)
+    const air = await bench.client('air')
+    bench.lab.fault({ instrument: 'air', kind: 'unit-swap' })
+    const [, text, sum] = /(ES-1.*)\*(..)/.exec(await air.until('\x03'))!
+    expect(text).toMatch(/\d\dF,/)
+    expect(negatedSum(text!)).toBe(sum)
   })
 
   it('reach the bath controller and the older instruments in their own words', async () => {

@@ -10,7 +10,7 @@ import { listenForKeys } from './shell/keys.ts'
 import { page } from './shell/page.ts'
 import { Window } from './shell/Shell.connect.tsx'
 
-document.documentElement.dataset['theme'] = page.getState().theme
+document.documentElement.dataset.theme = page.getState().theme
 listenForKeys()
 void startJoining()
 void watchStation()

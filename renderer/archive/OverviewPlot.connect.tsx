@@ -4,7 +4,7 @@ import { unpackColumns } from '../../app/contract/columns.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { Problem } from '../parts/Problem.tsx'
-import { isDark, seriesLook } from '../plots/palette.ts'
+import { seriesLook } from '../plots/palette.ts'
 import { StudyPlot } from '../plots/StudyPlot.tsx'
 import { usePage } from '../shell/page.ts'
 
@@ -24,9 +24,9 @@ export function OverviewPlot({ session, channel, name }: { session: string; chan
   }, [session, channel])
   const traces = useMemo((): Data[] => {
     if (!data) return []
-    const t = data['t'] as Float64Array
-    const low = data['min'] as Float64Array
-    const high = data['max'] as Float64Array
+    const t = data.t as Float64Array
+    const low = data.min as Float64Array
+    const high = data.max as Float64Array
     const x: string[] = []
     const y: number[] = []
     for (let i = 0; i < t.length; i++) {
@@ -43,11 +43,9 @@ export function OverviewPlot({ session, channel, name }: { session: string; chan
         name,
         x,
         y,
-        line: { color: seriesLook(0, isDark()).colour, width: 1.4 },
+        line: { color: seriesLook(0, theme === 'dark').colour, width: 1.4 },
       },
     ]
-    // The theme decides the colour.
-    // biome-ignore lint/correctness/useExhaustiveDependencies: as said
   }, [data, name, theme])
   return (
     <figure>

@@ -29,10 +29,7 @@ export function Replay({
   onStart,
   onStop,
 }: Props) {
-  const at = Math.max(
-    0,
-    SPEEDS.findIndex((s) => s === speed),
-  )
+  const at = Math.max(0, (SPEEDS as readonly number[]).indexOf(speed))
   return (
     <section className="sheet" aria-label="Replay">
       <div className="row row-apart">

@@ -70,7 +70,7 @@ export default function BenchPlace() {
       canUndo={(draft?.past.length ?? 0) > 0}
       canRedo={(draft?.future.length ?? 0) > 0}
       running={running}
-      problem={problem ?? problems['bench']}
+      problem={problem ?? problems.bench}
       working={working}
       canAddChannel={next !== undefined}
       onName={(name) => act({ do: 'name', name })}
@@ -127,7 +127,7 @@ export default function BenchPlace() {
           bench={bench}
           fluids={register.data?.fluids ?? []}
           roleOf={roleOf}
-          problem={problems['bath']}
+          problem={problems.bath}
           onChange={(bath) => act({ do: 'bath', bath })}
         />
       }

@@ -162,8 +162,8 @@ export function InstrumentEditor(props: Props) {
           {hosts.length === 0 && (
             <li>Nothing answered there. Check that the instrument is on and the address is right.</li>
           )}
-          {hosts.map((host, i) => (
-            <li key={`${host.identity}${i}`}>
+          {hosts.map((host) => (
+            <li key={`${host.identity}${JSON.stringify(host.link)}`}>
               <Button
                 onPress={() =>
                   onChange({ link: host.link, ...(host.profile ? { profile: host.profile } : {}) })

@@ -147,12 +147,12 @@ export function benchProblems(bench: Bench, roleOf: (profile: string) => string)
     if (!c.thermometer) problems[key] ??= 'No thermometer is named, so only raw values can be shown.'
   }
   if (bench.bath && !(bench.bath.lowC < bench.bath.highC))
-    problems['bath'] = 'The lower limit must lie below the upper one.'
+    problems.bath = 'The lower limit must lie below the upper one.'
   else if (bench.bath && (bench.bath.safeC < bench.bath.lowC || bench.bath.safeC > bench.bath.highC))
-    problems['bath'] = 'The safe setpoint must lie within the limits.'
+    problems.bath = 'The safe setpoint must lie within the limits.'
   const parsed = Bench.safeParse(bench)
   if (!parsed.success)
-    problems['bench'] = `${parsed.error.issues[0]?.path.join(' ')}: ${parsed.error.issues[0]?.message}`
+    problems.bench = `${parsed.error.issues[0]?.path.join(' ')}: ${parsed.error.issues[0]?.message}`
   return problems
 }
 
@@ -259,7 +259,7 @@ export function drawBench(
       title: bench.bath.name,
       words: 'set by hand',
       column: 0,
-      problem: problems['bath'] !== undefined,
+      problem: problems.bath !== undefined,
     })
   const resistors = new Set(
     bench.channels.flatMap((c) => (c.reference?.kind === 'resistor' ? [c.reference.resistor] : [])),

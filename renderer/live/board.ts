@@ -31,19 +31,19 @@ export class LiveBoard {
   take(columns: Columns, meta: unknown): number {
     const { session, channels, last } = meta as LiveMeta
     if (session !== this.session) this.clear(session)
-    const time = columns['utcS'] as Float64Array
-    const channel = columns['channel'] as Uint8Array | Uint32Array
-    const raw = columns['raw'] as Float64Array
-    const resistance = columns['resistance'] as Float64Array
-    const temperature = columns['temperature'] as Float64Array
-    const marks = columns['marks'] as Uint32Array
+    const time = columns.utcS as Float64Array
+    const channel = columns.channel as Uint8Array | Uint32Array
+    const raw = columns.raw as Float64Array
+    const resistance = columns.resistance as Float64Array
+    const temperature = columns.temperature as Float64Array
+    const marks = columns.marks as Uint32Array
     const rings = channels.map((id) => this.ring(id))
     for (let i = 0; i < time.length; i++) {
       const t = time[i]!
       rings[channel[i]!]?.push(t, raw[i]!, resistance[i]!, temperature[i]!, marks[i]!)
       if (!(t <= this.newestTime)) this.newestTime = t
     }
-    const seq = columns['seq'] as Uint32Array | undefined
+    const seq = columns.seq as Uint32Array | undefined
     this.after = time.length > 0 && seq ? seq[seq.length - 1]! : last
     return time.length
   }

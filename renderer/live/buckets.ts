@@ -41,7 +41,10 @@ export class BucketLane {
   }
 
   slideTo(first: number): void {
-    if (first - this.#first >= this.#count) return this.clear(first)
+    if (first - this.#first >= this.#count) {
+      this.clear(first)
+      return
+    }
     for (; this.#first < first; this.#first++) {
       const slot = mod(this.#first, this.#count)
       this.#low[slot] = EMPTY

@@ -20,7 +20,7 @@ export function Tick({ children, on, onChange, disabled, label }: Props) {
       {...(label ? { 'aria-label': label } : {})}
     >
       <span className="tick-box" aria-hidden="true">
-        <svg viewBox="0 0 16 16">
+        <svg viewBox="0 0 16 16" aria-hidden="true">
           <path d="M3 8.5l3.2 3.2L13 5" />
         </svg>
       </span>

@@ -48,7 +48,7 @@ export default function PlanPlace() {
       plans={plans.data ?? []}
       chosen={draft.id}
       name={draft.name}
-      nameProblem={problems['name']}
+      nameProblem={problems.name}
       changed={changed}
       canUndo={state.past.length > 0}
       canRedo={state.future.length > 0}

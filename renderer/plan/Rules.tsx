@@ -81,14 +81,14 @@ export function Rules({ draft, problems, act }: Props) {
           label="Times through"
           numeric
           value={draft.cycles}
-          problem={problems['cycles']}
+          problem={problems.cycles}
           onChange={(cycles) => act({ do: 'set', part: { cycles } })}
         />
         <Field
           label="Wait at most"
           numeric
           value={draft.maxWait}
-          problem={problems['maxWait']}
+          problem={problems.maxWait}
           onChange={(maxWait) => act({ do: 'set', part: { maxWait } })}
           about="Per setpoint, such as 4 h or 90 min."
         />
@@ -106,7 +106,7 @@ export function Rules({ draft, problems, act }: Props) {
           numeric
           unit="K/min"
           value={draft.ramp}
-          problem={problems['ramp']}
+          problem={problems.ramp}
           onChange={(ramp) => act({ do: 'set', part: { ramp } })}
           about="Empty: in one step."
         />

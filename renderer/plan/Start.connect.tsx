@@ -91,7 +91,10 @@ export function StartNow({ plan, running, beforeStart }: Props) {
           <Button
             look="main"
             disabled={!ready || !plan}
-            onPress={() => (setProblem(undefined), setOpen(true))}
+            onPress={() => {
+              setProblem(undefined)
+              setOpen(true)
+            }}
           >
             Start the night
           </Button>

@@ -304,7 +304,7 @@ export function readPlan(draft: PlanDraft): ReadPlan {
           'A rate in K/min, or nothing for one step',
           Number.MIN_VALUE,
         )
-  if (draft.name.trim() === '') problems['name'] = 'A plan needs a name'
+  if (draft.name.trim() === '') problems.name = 'A plan needs a name'
   if (Object.keys(problems).length > 0) return { plan: undefined, problems }
   const settling: SettlingRule = {
     ...rule,

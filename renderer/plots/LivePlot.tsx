@@ -2,7 +2,8 @@ import 'uplot/dist/uPlot.min.css'
 import { useEffect, useRef } from 'react'
 import type { LiveBoard } from '../live/board.ts'
 import { frames } from '../live/frame.ts'
-import { type PaneHooks, type PaneSpec, type PastLane, PlotPane, type TimeWindow } from './pane.ts'
+import type { PaneHooks, TimeWindow } from './hooks.ts'
+import { type PaneSpec, type PastLane, PlotPane } from './pane.ts'
 
 interface Props {
   board: LiveBoard

@@ -1,5 +1,5 @@
 import type uPlot from 'uplot'
-import type { PaneHooks } from './pane.ts'
+import type { PaneHooks } from './hooks.ts'
 
 /** Wheel zooms about the pointer, a drag moves through time, a drag with Shift selects a stretch. Returns what undoes it. */
 export function attachGestures(plot: uPlot, hooks: PaneHooks): () => void {
@@ -9,7 +9,7 @@ export function attachGestures(plot: uPlot, hooks: PaneHooks): () => void {
 
   const wheel = (event: WheelEvent) => {
     event.preventDefault()
-    const { min, max } = plot.scales['x']!
+    const { min, max } = plot.scales.x!
     if (min == null || max == null) return
     const at = timeAt(event.clientX)
     const factor = event.deltaY < 0 ? 0.8 : 1.25
@@ -17,7 +17,7 @@ export function attachGestures(plot: uPlot, hooks: PaneHooks): () => void {
   }
   const down = (event: PointerEvent) => {
     if (event.button !== 0) return
-    const { min, max } = plot.scales['x']!
+    const { min, max } = plot.scales.x!
     if (min == null || max == null) return
     drag = { x: event.clientX, from: min, to: max, select: event.shiftKey }
     over.setPointerCapture(event.pointerId)

@@ -36,7 +36,7 @@ export function seriesLook(i: number, dark: boolean): SeriesLook {
 }
 
 /** Whether dark is on, whatever asked for it. */
-export const isDark = (): boolean => document.documentElement.dataset['theme'] === 'dark'
+export const isDark = (): boolean => document.documentElement.dataset.theme === 'dark'
 
 export const cssColour = (name: string): string =>
   getComputedStyle(document.documentElement).getPropertyValue(name).trim()

@@ -5,6 +5,7 @@ import { ringQuantity, type Shown } from '../live/quantity.ts'
 import type { ReadingRing } from '../live/ring.ts'
 import { fixed } from '../text/numbers.ts'
 import { attachGestures } from './gestures.ts'
+import type { PaneHooks, TimeWindow } from './hooks.ts'
 import { cssColour, isDark, MARKER_PATHS, seriesLook } from './palette.ts'
 
 export interface PaneLine {
@@ -23,24 +24,11 @@ export interface PaneSpec {
   axis: 'shared' | 'own'
 }
 
-/** A window of time, s UTC. */
-export interface TimeWindow {
-  from: number
-  to: number
-}
-
 /** Extremes of a stretch that the rings do not reach, from the record. */
 export interface PastLane {
   t: Float64Array
   min: Float64Array
   max: Float64Array
-}
-
-export interface PaneHooks {
-  setpointAt(time: number): number
-  onZoom(window: TimeWindow): void
-  onSelect(window: TimeWindow | null): void
-  onCursor(time: number | null): void
 }
 
 const BUCKETS = 500

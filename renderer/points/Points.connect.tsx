@@ -38,7 +38,7 @@ export default function Points() {
     ? []
     : strip
         .filter(({ kind }) => kind === 'expected-point')
-        .map((mark) => ({ celsius: mark.celsius ?? Number.NaN, words: 'still to come' }))
+        .map((mark) => ({ celsius: mark.celsius ?? Number.NaN, words: 'still to come', at: mark.fromUtcUs }))
   return (
     <>
       <PointsPanel

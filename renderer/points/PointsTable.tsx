@@ -9,7 +9,7 @@ import { type Cell, cellOf, isLeftOut, KIND_WORDS } from './points.model.ts'
 interface Props {
   points: readonly Point[]
   /** Points still to come, by their setpoints. */
-  expected: readonly { celsius: number; words: string }[]
+  expected: readonly { celsius: number; words: string; at: number }[]
   channels: readonly { id: string; name: string }[]
   cell: Cell
   onPull: (point: string, channel: string, field: ReturnType<typeof cellOf>['field']) => void
@@ -83,8 +83,8 @@ export function PointsTable({ points, expected, channels, cell, onPull, onLeaveO
               </td>
             </tr>
           ))}
-          {expected.map(({ celsius, words }, i) => (
-            <tr key={`expected${i}`} className="is-expected-row">
+          {expected.map(({ celsius, words, at }, i) => (
+            <tr key={at} className="is-expected-row">
               <th scope="row">{points.length + i + 1}</th>
               <td>{fixed(celsius, 2)}</td>
               <td colSpan={channels.length + 3} className="left faint">

@@ -109,7 +109,7 @@ export function EntryEditor(props: Props) {
           ))}
         </ul>
       )}
-      <Problem words={problem ?? problems['whole']} />
+      <Problem words={problem ?? problems.whole} />
       <div className="row row-end">
         <Field label="Why this change" value={why} onChange={props.onWhy} about="Kept in the ledger." />
         <Button look="main" onPress={props.onSave} disabled={!ready || why.trim() === ''}>

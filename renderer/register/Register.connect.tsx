@@ -7,6 +7,7 @@ import { say, usePage } from '../shell/page.ts'
 import { save } from '../text/save.ts'
 import { CustodianNow, useToken } from './Custodian.connect.tsx'
 import { EditorNow } from './Editor.connect.tsx'
+import { EmptyShelf } from './EmptyShelf.connect.tsx'
 import { EntryView } from './EntryView.tsx'
 import { Ledger } from './Ledger.tsx'
 import { RegisterPanel } from './Register.tsx'
@@ -98,7 +99,14 @@ export default function RegisterPlace() {
             />
           ) : (
             shelf &&
-            entry && (
+            (entry === undefined ? (
+              register.data && search === '' ? (
+                <EmptyShelf
+                  one={SHELVES.find(({ id }) => id === shelf)!.one}
+                  onNew={() => unlocked(() => setEditing('new'))}
+                />
+              ) : undefined
+            ) : (
               <EntryView
                 shelf={shelf}
                 entry={entry}
@@ -110,7 +118,7 @@ export default function RegisterPlace() {
                 }}
                 chart={'wtpHistory' in entry ? <WtpChart thermometer={entry} theme={theme} /> : null}
               />
-            )
+            ))
           )
         }
       />

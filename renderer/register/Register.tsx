@@ -112,13 +112,7 @@ export function RegisterPanel(props: Props) {
             </nav>
             <Button onPress={props.onNew}>{`New ${shelf.one}`}</Button>
           </div>
-          {detail ?? (
-            <p className="faint hint">
-              {entries.length === 0
-                ? `No ${shelf.one} is in the register yet. Enter the first one, import a file, or start the lab in a box, which brings its own.`
-                : `Choose a ${shelf.one} to see its calibrations and what was changed.`}
-            </p>
-          )}
+          {detail ?? <p className="faint hint">{`No ${shelf.one} has that in its name or number.`}</p>}
         </div>
       )}
     </>

@@ -104,15 +104,15 @@ export interface ReadEntry {
 export function readEntry(shelf: Shelf, draft: EntryDraft): ReadEntry {
   const { record, problems } = readForm(draft.texts, SHELF_FIELDS[shelf])
   const whole: Record<string, unknown> = { id: draft.id, ...draft.kept, ...record }
-  if (whole['name'] === '') problems['name'] = 'A name is needed'
+  if (whole.name === '') problems.name = 'A name is needed'
   if (draft.calibration) {
     const read =
       shelf === 'resistors'
         ? readForm(draft.calibration.texts, RESISTOR_CALIBRATION_FIELDS)
         : readThermometerCalibration(draft.calibration)
     for (const [key, words] of Object.entries(read.problems)) problems[`calibration.${key}`] = words
-    const earlier = (draft.kept['calibrations'] as unknown[] | undefined) ?? []
-    whole['calibrations'] = [...earlier, { id: `cal-${earlier.length + 1}-${draft.id}`, ...read.record }]
+    const earlier = (draft.kept.calibrations as unknown[] | undefined) ?? []
+    whole.calibrations = [...earlier, { id: `cal-${earlier.length + 1}-${draft.id}`, ...read.record }]
   }
   if (Object.keys(problems).length > 0) return { entry: undefined, problems }
   const parsed = (SCHEMAS[shelf] as z.ZodType<Entry>).safeParse(whole)
@@ -131,23 +131,23 @@ function readThermometerCalibration(draft: CalibrationDraft): {
   const problems = { ...base.problems, ...coefficients.problems }
   const conversion: Record<string, unknown> = { kind: draft.kind, ...coefficients.record }
   if (draft.kind === 'its90') {
-    conversion['coefficients'] ??= {}
-    const joined = conversion['joined'] as Record<string, unknown> | undefined
-    if (joined) joined['coefficients'] ??= {}
+    conversion.coefficients ??= {}
+    const joined = conversion.joined as Record<string, unknown> | undefined
+    if (joined) joined.coefficients ??= {}
   }
   if (Object.keys(problems).length === 0) {
     const parsed = Conversion.safeParse(conversion)
     if (!parsed.success)
-      problems['conversion'] = parsed.error.issues[0]?.message ?? 'These coefficients do not fit together'
+      problems.conversion = parsed.error.issues[0]?.message ?? 'These coefficients do not fit together'
   }
   const record: Record<string, unknown> = { ...base.record, conversion }
-  const points = readUncertainty(draft.uncertainty['points'] ?? '')
+  const points = readUncertainty(draft.uncertainty.points ?? '')
   if (points === undefined)
-    problems['points'] = 'One line for each: temperature in °C, a space, uncertainty in mK'
+    problems.points = 'One line for each: temperature in °C, a space, uncertainty in mK'
   else if (points.length > 0) {
-    const k = readNumber(draft.uncertainty['k'] ?? '')
-    if (k === undefined || k <= 0) problems['k'] = 'A number above 0'
-    record['uncertainty'] = { k, points }
+    const k = readNumber(draft.uncertainty.k ?? '')
+    if (k === undefined || k <= 0) problems.k = 'A number above 0'
+    record.uncertainty = { k, points }
   }
   return { record, problems }
 }

@@ -18,7 +18,7 @@ interface Props {
 /** One line at the bottom: bench, session, step of the plan, disk, links; and what the window last did. */
 export function StateLine({ view, joining, said, clock, utcUs, onCommands, onDismiss }: Props) {
   return (
-    <footer className="state-line" aria-label="State">
+    <footer className="state-line">
       <div className="state-facts">
         {joining !== 'joined' && (
           <strong className="state-lost" role="status">

@@ -43,8 +43,8 @@ export function ThreadView({ thread, problem, depth, onPull, onBack, onClose, on
           {thread.source && <p className="thread-source">{thread.source}</p>}
           {thread.inputs.length > 0 && (
             <ul className="thread-inputs">
-              {thread.inputs.map((input, i) => (
-                <li key={`${input.name}${i}`}>
+              {thread.inputs.map((input) => (
+                <li key={`${input.key ?? ''}${input.name}${input.words}`}>
                   <span className="thread-name">{input.name}</span>
                   {input.key === null ? (
                     <span className="thread-number">

@@ -76,7 +76,7 @@ export const page = createStore<PageState>(() => ({
 export const usePage = <T>(select: (state: PageState) => T): T => useStore(page, select)
 
 page.subscribe(({ theme, who, singleKeys }, old) => {
-  if (theme !== old.theme) document.documentElement.dataset['theme'] = theme
+  if (theme !== old.theme) document.documentElement.dataset.theme = theme
   if (theme !== old.theme || who !== old.who || singleKeys !== old.singleKeys)
     localStorage.setItem(STORED, JSON.stringify({ theme, who, singleKeys } satisfies Stored))
 })
@@ -115,7 +115,10 @@ export function addBackStep(step: () => void): { dispose(): void } {
 /** One step back: the newest thing opened is closed, else the window returns to the place before. */
 export function goBack(): void {
   const step = steps.at(-1)
-  if (step) return step()
+  if (step) {
+    step()
+    return
+  }
   const { before } = page.getState()
   if (before) {
     goTo(before)

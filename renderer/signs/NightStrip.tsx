@@ -99,8 +99,8 @@ export const NightStrip = memo(function NightStrip({
           </g>
         )
       })}
-      {picture.signs.map((s, i) => (
-        <Sign key={`${s.kind}${s.utcUs}${i}`} sign={s} />
+      {picture.signs.map((s) => (
+        <Sign key={`${s.kind}${s.utcUs}${s.words}`} sign={s} />
       ))}
       {picture.now !== undefined && (
         <line className="strip-now" x1={`${picture.now}%`} x2={`${picture.now}%`} y1="0" y2="100%" />
@@ -190,19 +190,19 @@ function Sign({ sign }: { sign: StripSign }) {
     case 'point':
     case 'expected-point':
       return (
-        <svg {...place}>
+        <svg {...place} aria-hidden="true">
           <circle r="4.2" className={sign.kind === 'point' ? 'strip-point' : 'strip-point is-expected'} />
         </svg>
       )
     case 'alarm':
       return (
-        <svg x={`${sign.at}%`} y="0" overflow="visible">
+        <svg x={`${sign.at}%`} y="0" overflow="visible" aria-hidden="true">
           <path d="M-6 1h12l-6 11z" className="strip-alarm" />
         </svg>
       )
     case 'note':
       return (
-        <svg x={`${sign.at}%`} y="84%" overflow="visible">
+        <svg x={`${sign.at}%`} y="84%" overflow="visible" aria-hidden="true">
           <path d="M0 0v-12h8v5h-8" className="strip-note" />
         </svg>
       )

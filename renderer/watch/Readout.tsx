@@ -4,7 +4,7 @@ import { MARKS } from '../../app/records/mark.ts'
 import type { LiveBoard } from '../live/board.ts'
 import type { Shown } from '../live/quantity.ts'
 import { unitOf } from '../live/quantity.ts'
-import { isDark, MARKER_PATHS, seriesLook } from '../plots/palette.ts'
+import { MARKER_PATHS, seriesLook } from '../plots/palette.ts'
 import { StillWater } from '../signs/StillWater.tsx'
 import { WATER_WORDS } from '../signs/water.ts'
 import { LiveDigits } from './LiveDigits.tsx'
@@ -17,6 +17,7 @@ interface Props {
   hidden: boolean
   setpointC: number | null
   board: LiveBoard
+  dark: boolean
   extra: number
   /** Decimals of the column's longest number, so that all decimal signs stand in line. */
   decimals: number
@@ -39,7 +40,7 @@ const ROLE_WORDS: Record<ChannelView['role'], string> = {
 export const Readout = memo(function Readout(props: Props) {
   const { channel, look, shown, base, hidden, board, setpointC, extra, showExpanded, still } = props
   const unit = unitOf(shown, channel.rawUnit)
-  const line = seriesLook(look, isDark())
+  const line = seriesLook(look, props.dark)
   const { state, held, words } = channel.settling
   const wrong = state === 'broken' || state === 'crossed'
   return (

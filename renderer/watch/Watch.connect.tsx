@@ -26,20 +26,20 @@ export function Watch() {
   const expanded = usePage((state) => state.expanded)
   const theme = usePage((state) => state.theme)
   const choice = useWatch()
+  const { shown, base, hidden } = choice
   useWatchCommands()
   const extra = channels.length > 16 ? 0 : 1
   const decimals = channels.reduce(
-    (most, c) => Math.max(most, decimalsShown(uOf(c, choice.shown), unitOf(choice.shown, c.rawUnit), extra)),
+    (most, c) => Math.max(most, decimalsShown(uOf(c, shown), unitOf(shown, c.rawUnit), extra)),
     0,
   )
   const toggle = useCallback((channel: string) => act({ do: 'toggle', channel }), [])
   const pull = useCallback(
     (channel: string) => {
-      const { shown } = choice
       const quantity = shown === 'raw' ? 'ratio' : shown === 'resistance' ? 'resistance' : 'temperature'
       if (session) pullThread(session, threadKey.live(channel, quantity))
     },
-    [choice.shown, session],
+    [shown, session],
   )
   const readouts = useMemo(
     () =>
@@ -48,11 +48,12 @@ export function Watch() {
           key={channel.id}
           channel={channel}
           look={look}
-          shown={choice.shown}
-          base={choice.base}
-          hidden={choice.hidden.includes(channel.id)}
+          shown={shown}
+          base={base}
+          hidden={hidden.includes(channel.id)}
           setpointC={setpointC}
           board={board}
+          dark={theme === 'dark'}
           extra={extra}
           decimals={decimals}
           showExpanded={expanded}
@@ -62,21 +63,7 @@ export function Watch() {
           onPull={pull}
         />
       )),
-    // The theme decides the colours of the keys.
-    [
-      channels,
-      groupWords,
-      choice.shown,
-      choice.base,
-      choice.hidden,
-      setpointC,
-      expanded,
-      theme,
-      extra,
-      decimals,
-      toggle,
-      pull,
-    ],
+    [channels, groupWords, shown, base, hidden, setpointC, expanded, theme, extra, decimals, toggle, pull],
   )
   if (!hasBench || channels.length === 0) return <EmptyBench />
   return (

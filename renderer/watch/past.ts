@@ -19,39 +19,37 @@ export function usePast(
   const [past, setPast] = useState(NOTHING)
   const { follow, spanS, held, shown, base } = choice
   const list = channels.join('\n')
+  // biome-ignore lint/correctness/useExhaustiveDependencies: only what moves the window, not every choice
   useEffect(() => {
     if (!session || base !== null) return setPast(NOTHING)
     const stop = new AbortController()
-    const timer = setTimeout(async () => {
+    const load = async () => {
+      await sleep(150)
+      // Until the newest reading is known nobody can say what lies before the rings.
+      while (!Number.isFinite(board.newestTime) && !stop.signal.aborted) await sleep(100)
       const window = windowOf({ ...choice, follow, spanS, held }, board.newestTime)
-      const needing = list
-        .split('\n')
-        .filter(
-          (id) =>
-            id !== '' && !(window.from >= (board.rings.get(id)?.oldestTime ?? Number.POSITIVE_INFINITY)),
-        )
-      if (needing.length === 0 || !Number.isFinite(window.from)) return setPast(NOTHING)
+      const queue = list.split('\n').filter((id) => id !== '' && reachesBack(id, window.from))
       const found = new Map<string, PastLane>()
-      const queue = [...needing]
       const worker = async () => {
         for (let id = queue.shift(); id !== undefined && !stop.signal.aborted; id = queue.shift())
           found.set(id, await askLane(session, id, shown, window, stop.signal))
       }
-      try {
-        await Promise.all(Array.from({ length: AT_ONCE }, worker))
-        if (!stop.signal.aborted) setPast(found)
-      } catch {
-        // Without the record the plot shows what the rings have; the next change of view asks again.
-      }
-    }, 150)
-    return () => {
-      clearTimeout(timer)
-      stop.abort()
+      await Promise.all(Array.from({ length: AT_ONCE }, worker))
+      if (!stop.signal.aborted) setPast(found.size > 0 ? found : NOTHING)
     }
-    // `choice` as a whole would ask anew for a change of colour.
-    // biome-ignore lint/correctness/useExhaustiveDependencies: only what moves the window
+    // Without the record the plot shows what the rings have; the next change of view asks again.
+    load().catch(() => undefined)
+    return () => stop.abort()
   }, [session, list, follow, spanS, held, shown, base])
   return past
+}
+
+const sleep = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
+
+/** Whether a channel's ring begins after `from`. */
+function reachesBack(channel: string, from: number): boolean {
+  const oldest = board.rings.get(channel)?.oldestTime ?? Number.NaN
+  return !(from >= oldest)
 }
 
 async function askLane(
@@ -74,8 +72,8 @@ async function askLane(
   )
   const { columns } = unpackColumns(await blob.arrayBuffer())
   return {
-    t: columns['t'] as Float64Array,
-    min: columns['min'] as Float64Array,
-    max: columns['max'] as Float64Array,
+    t: columns.t as Float64Array,
+    min: columns.min as Float64Array,
+    max: columns.max as Float64Array,
   }
 }

@@ -1,6 +1,7 @@
 import { board } from '../live/listen.ts'
 import { ringQuantity } from '../live/quantity.ts'
-import type { PaneSpec, TimeWindow } from '../plots/pane.ts'
+import type { TimeWindow } from '../plots/hooks.ts'
+import type { PaneSpec } from '../plots/pane.ts'
 import { save } from '../text/save.ts'
 
 /** Saves what a plot shows as a picture. */

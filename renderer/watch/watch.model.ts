@@ -1,7 +1,8 @@
 import type { ChannelView, StripMark } from '../../app/contract/views.ts'
 import type { Shown } from '../live/quantity.ts'
 import { unitOf } from '../live/quantity.ts'
-import type { PaneLine, PaneSpec, TimeWindow } from '../plots/pane.ts'
+import type { TimeWindow } from '../plots/hooks.ts'
+import type { PaneLine, PaneSpec } from '../plots/pane.ts'
 
 /** What a person chose to see on Watch. */
 export interface WatchChoice {

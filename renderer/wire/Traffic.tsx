@@ -33,6 +33,7 @@ export function Traffic({ lines, names, stick }: Props) {
     if (stick && count > 0) rows.scrollToIndex(count - 1)
   }, [count, stick])
   return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reached by keys
     <div className="traffic" ref={host} tabIndex={0} role="log" aria-label="Traffic" aria-live="off">
       <div style={{ height: rows.getTotalSize(), position: 'relative' }}>
         {rows.getVirtualItems().map(({ index, start }) => {

@@ -7,7 +7,7 @@ const SCREENS = fileURLToPath(new URL('../../test-results/screens/', import.meta
 /** The system's Chromium without a window. */
 export function launchChromium(): Promise<Browser> {
   return chromium.launch({
-    executablePath: process.env['CHROMIUM'] ?? '/usr/bin/chromium',
+    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
     args: [
       '--no-sandbox',
       '--disable-gpu',

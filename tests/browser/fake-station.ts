@@ -60,7 +60,7 @@ if (process.argv[1] === fileURLToPath(import.meta.url)) {
       rateHz: Number(rate),
       speed: Number(speed),
     },
-    Number(process.env['PORT'] ?? 0),
+    Number(process.env.PORT ?? 0),
   )
   process.stdout.write(`${fake.address}\n`)
 }

@@ -11,7 +11,14 @@ const TOKEN = 'token-of-the-fake-custodian'
 const sleep = (ms: number, signal?: AbortSignal) =>
   new Promise<void>((resolve) => {
     const timer = setTimeout(resolve, ms)
-    signal?.addEventListener('abort', () => (clearTimeout(timer), resolve()), { once: true })
+    signal?.addEventListener(
+      'abort',
+      () => {
+        clearTimeout(timer)
+        resolve()
+      },
+      { once: true },
+    )
   })
 
 /** The whole contract, answered by a made-up station. */

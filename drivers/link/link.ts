@@ -57,7 +57,6 @@ export class Link {
   #faultsBefore = 0
   #readyWaiters: (() => void)[] = []
   #idleTimer: Disposable | undefined
-  #lastUseUs = 0
   #ended: () => void = () => {}
   #endedOf: Conversation | undefined
 
@@ -98,13 +97,22 @@ export class Link {
   async open(signal?: StopSignal): Promise<Identity> {
     if (this.#status.state === 'ready') return this.#identity!
     if (this.#status.state === 'stopped') throw this.#error('stopped', 'the link was closed for good')
-    const first = this.#attemptOnce('connecting')
+    const first = this.#status.state === 'closed' ? this.#attemptOnce('connecting') : this.#untilReady()
     const aborted = abortOf(signal)
     try {
       return await (aborted === undefined ? first : Promise.race([first, aborted.promise]))
     } finally {
       aborted?.dispose()
     }
+  }
+
+  /** For a second caller of `open`: the attempts that go on already are not doubled. */
+  async #untilReady(): Promise<Identity> {
+    while (this.#status.state !== 'ready') {
+      if (this.#status.state === 'stopped') throw this.#notReady()
+      await new Promise<void>((resolve) => this.#readyWaiters.push(resolve))
+    }
+    return this.#identity!
   }
 
   async close(): Promise<void> {
@@ -201,7 +209,6 @@ export class Link {
       const identity = await this.#connectAndIdentify()
       this.#attempt = 0
       this.#identity = identity
-      this.#lastUseUs = this.#clock.now().monoUs
       this.#setState('ready', 'ready')
       this.#watchIdle()
       this.#wakeReadyWaiters()
@@ -301,21 +308,22 @@ export class Link {
     for (const each of waiting) each.refuse(this.#error(code, words))
   }
 
+  /** Asks something when nothing was asked for a while: a dead connection shows only when it is used. */
   #watchIdle(): void {
     const { idleMs, recover } = this.#options
-    if (idleMs === undefined) return
     const talk = this.#talk
+    if (idleMs === undefined || talk === undefined) return
+    const before = talk.exchanges
     this.#idleTimer = this.#clock.after(idleMs, () => {
-      if (this.#talk !== talk || talk === undefined) return
-      const before = talk.exchanges
-      const idle = before === this.#lastUseUs
-      this.#lastUseUs = before
-      if (idle && !this.#busy) {
-        this.run(async (line) => {
-          if (!(await recover(line))) line.spoil('no answer to the question that keeps the link alive')
-        }).catch(() => undefined)
+      if (this.#talk !== talk) return
+      if (talk.exchanges > before || this.#busy) return this.#watchIdle()
+      const asking = this.run(async (line) => {
+        if (!(await recover(line))) line.spoil('no answer to the question that keeps the link alive')
+      })
+      const again = () => {
+        if (this.#talk === talk) this.#watchIdle()
       }
-      this.#watchIdle()
+      asking.then(again, again)
     })
   }
 

@@ -16,7 +16,7 @@ export function explainSerial(error: Error, path: string, platform: string): Wir
   if (/no such file|ENOENT|file not found|ENXIO|ENODEV/i.test(text)) {
     return new WireFault(
       'no-such-port',
-      `${path} is not there. Is the cable plugged in and the adapter's driver installed? \`stillpoint ports\` lists what this computer has.`,
+      `${path} is not there. Is the cable plugged in and the adapter's driver installed? Where the link is set up, the ports that are there now are listed.`,
       { cause: error },
     )
   }

@@ -13,7 +13,7 @@ export interface SerialAddress {
   readonly dataBits: 7 | 8
   readonly parity: 'none' | 'even' | 'odd'
   readonly stopBits: 1 | 2
-  readonly flow: 'none' | 'rtscts' | 'xonxoff' | 'dtr'
+  readonly flow: 'none' | 'rtscts' | 'xonxoff'
   /** Lines as they shall stand after opening; some instruments reset when DTR rises. */
   readonly dtr: boolean
   readonly rts: boolean
@@ -35,7 +35,8 @@ export function serialConnect(
   let attempt = 0
 
   return async (listener, signal) => {
-    const ports = await list()
+    // A system that cannot list its ports can still open one by its name.
+    const ports = await list().catch(() => [])
     seenBefore ??= new Set(ports.map((port) => port.path))
     const paths = candidatePaths(address.path, { usbSerial, ...kind }, seenBefore, ports).filter(
       (path) => path === address.path || !isTaken(`serial:${path}`),

@@ -14,6 +14,7 @@ import type { RawUnit } from '../../app/records/reading.ts'
 import { matchIdentity } from '../language/identity.ts'
 import type { Conversation } from '../link/conversation.ts'
 import { Link } from '../link/link.ts'
+import { intruderHint } from '../link/serial-faults.ts'
 import type { Connect } from '../link/wire.ts'
 import { undress } from './dress.ts'
 import { Guard, type Limits } from './guard.ts'
@@ -238,6 +239,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     this.#powerCycled = true
     this.#prepared = false
     this.forget()
+    this.link.traffic.tell('note', 'the instrument was switched off and on', this.clock.now())
     return true
   }
 
@@ -270,6 +272,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     if (this.firstTelegram !== undefined) return this.firstTelegram(talk)
     const pattern = new RegExp(this.rules.identity.pattern)
     let other = ''
+    let noise = ''
     const { lateMs, quietMs } = this.rules.timing
     // A second try: half a line left in the instrument's input spoils the first question.
     for (let attempt = 0; attempt < 2; attempt++) {
@@ -279,24 +282,37 @@ export class ProfileInstrument<Role extends InstrumentRole> {
         return false
       })
       if (outcome.kind === 'lost') throw this.error('lost', outcome.words ?? 'link lost')
-      await talk.drain(
-        attempt === 0 && outcome.kind === 'reply' ? quietMs : Math.max(lateMs, quietMs),
-        lateMs + 20 * quietMs,
-      )
+      const waitMs = attempt === 0 && outcome.kind === 'reply' ? quietMs : Math.max(lateMs, quietMs)
+      await talk.drain(waitMs, lateMs + 20 * quietMs)
       if (outcome.kind === 'reply') {
         talk.trust()
         const shell = undress(outcome.text, this.rules)
         return 'text' in shell ? shell.text : outcome.text
       }
+      noise += outcome.text
     }
-    if (other === '')
-      throw this.error(
-        'silent',
-        'connected, but nobody answers: check terminator, baud rate and that the instrument is on.',
+    throw this.#nobodyKnown(other, noise)
+  }
+
+  /** Why no identity came, as far as can be told from what did come. */
+  #nobodyKnown(other: string, noise: string): InstrumentError {
+    const { link } = this.#spec
+    if (other !== '') {
+      return this.error(
+        'wrong-instrument',
+        `"${other}" answers here, which is not what the profile ${this.rules.id} is for.`,
       )
-    throw this.error(
-      'wrong-instrument',
-      `"${other}" answers here, which is not what the profile ${this.rules.id} is for.`,
+    }
+    if (/[\x80-\xff]/.test(noise)) {
+      return this.error(
+        'garbled',
+        'what comes is not text: this looks like a wrong baud rate or parity. Compare them with the instrument.',
+      )
+    }
+    const hint = link.kind === 'serial' ? intruderHint(link.path) : ''
+    return this.error(
+      'silent',
+      `connected, but nobody answers: check terminator, baud rate and that the instrument is on.${hint}`,
     )
   }
 

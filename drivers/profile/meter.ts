@@ -97,6 +97,8 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
     }
     const told = await this.watch(talk, 'read')
     if (told.poweredUp) return { measured: this.measured(done, this.unit), again: true }
+    // An order may have been refused in silence: everything is set again before the next reading.
+    if (told.marks.includes('instrument-error')) this.forget()
     const marks: Mark[] = [...told.marks, ...this.takeHistory()]
     const words = told.fault === undefined ? told.words : `afterwards: ${told.words}`
     return { measured: this.measured(done, this.unit, marks, words), again: false }

@@ -20,7 +20,7 @@ export const Serial = z.strictObject({
   dataBits: z.union([z.literal(7), z.literal(8)]).default(8),
   parity: z.enum(['none', 'even', 'odd']).default('none'),
   stopBits: z.union([z.literal(1), z.literal(2)]).default(1),
-  flow: z.enum(['none', 'rtscts', 'xonxoff', 'dtr']).default('none'),
+  flow: z.enum(['none', 'rtscts', 'xonxoff']).default('none'),
   dtr: z.boolean().default(true),
   rts: z.boolean().default(true),
   /** Pause after opening: some instruments restart when DTR rises. */

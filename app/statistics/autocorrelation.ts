@@ -1,7 +1,9 @@
 import { StatisticsError } from './errors.ts'
 
-/** Above this lag the sum is taken through the Fourier transform, whose cost does not grow with the lag. */
-const DIRECT_LAGS = 96
+/** Up to here every lag is taken; beyond, where a coefficient above zero changes slowly, lags at growing distances. */
+const EVERY_LAG = 32
+/** The distance is this part of the lag. */
+const STRIDE_PART = 16
 
 /**
  * Autocorrelation coefficient of deviations from a mean at one lag.
@@ -18,10 +20,23 @@ export function autocorrelationAt(
   lag: number,
   kept?: Readonly<Uint8Array>,
 ): number {
-  let sum = 0
+  return coefficientAt(deviations, lag, kept, squaresOf(deviations))
+}
+
+function squaresOf(deviations: Float64Array): number {
   let squares = 0
+  for (let i = 0; i < deviations.length; i++) squares += deviations[i]! * deviations[i]!
+  return squares
+}
+
+function coefficientAt(
+  deviations: Float64Array,
+  lag: number,
+  kept: Readonly<Uint8Array> | undefined,
+  squares: number,
+): number {
+  let sum = 0
   const n = deviations.length
-  for (let i = 0; i < n; i++) squares += deviations[i]! * deviations[i]!
   if (kept === undefined) {
     for (let i = lag; i < n; i++) sum += deviations[i]! * deviations[i - lag]!
     return sum / squares
@@ -65,102 +80,35 @@ export function varianceInflation(
   if (n < 2) {
     throw new StatisticsError('too-few-values', 'An autocorrelation needs at least two values.', { n })
   }
-  let squares = 0
-  for (let i = 0; i < n; i++) squares += deviations[i]! * deviations[i]!
+  const squares = squaresOf(deviations)
   if (!(squares > 0)) return 1
-  return Math.max(summedInflation(deviations, kept), firstOrderInflation(deviations, fitted, kept))
+  const lag1 = coefficientAt(deviations, 1, kept, squares)
+  return Math.max(summedInflation(deviations, kept, squares), firstOrderInflation(n, lag1, fitted))
 }
 
-function firstOrderInflation(
-  deviations: Float64Array,
-  fitted: 1 | 2,
-  kept: Readonly<Uint8Array> | undefined,
-): number {
-  const n = deviations.length
-  const r = autocorrelationAt(deviations, 1, kept)
+function firstOrderInflation(n: number, r: number, fitted: 1 | 2): number {
   const rho = Math.min(1 - 1 / n, r + (1 + (2 + fitted) * r) / n)
   if (!(rho > 0)) return 1
   return 1 + ((2 * rho) / (1 - rho)) * (1 - (1 - rho ** n) / (n * (1 - rho)))
 }
 
-function summedInflation(deviations: Float64Array, kept: Readonly<Uint8Array> | undefined): number {
+function summedInflation(
+  deviations: Float64Array,
+  kept: Readonly<Uint8Array> | undefined,
+  squares: number,
+): number {
   const n = deviations.length
   let factor = 1
-  for (let lag = 1; lag < n; lag++) {
-    if (lag > DIRECT_LAGS && kept === undefined) return continuedInflation(deviations, lag, factor)
-    const r = autocorrelationAt(deviations, lag, kept)
+  let last = 1
+  for (let lag = 1, step = 1; lag < n; lag += step) {
+    const r = coefficientAt(deviations, lag, kept, squares)
     if (!(r > 0)) break
-    factor += 2 * (1 - lag / n) * r
+    // Each coefficient stands for the lags since the one before it: by the trapezoid rule where they lie apart.
+    const middle = lag - (step - 1) / 2
+    const between = step === 1 ? r : ((step - 1) * last + (step + 1) * r) / (2 * step)
+    factor += 2 * step * (1 - middle / n) * between
+    last = r
+    step = lag < EVERY_LAG ? 1 : Math.floor(lag / STRIDE_PART)
   }
   return factor
-}
-
-function continuedInflation(deviations: Float64Array, fromLag: number, soFar: number): number {
-  const n = deviations.length
-  const r = autocovariance(deviations)
-  let factor = soFar
-  for (let lag = fromLag; lag < n; lag++) {
-    const coefficient = r[lag]! / r[0]!
-    if (!(coefficient > 0)) break
-    factor += 2 * (1 - lag / n) * coefficient
-  }
-  return factor
-}
-
-/** Σ d_i d_(i+k) for every lag k, through the power spectrum of the zero-padded deviations. */
-function autocovariance(deviations: Float64Array): Float64Array {
-  const n = deviations.length
-  let size = 1
-  while (size < 2 * n) size *= 2
-  const re = new Float64Array(size)
-  const im = new Float64Array(size)
-  re.set(deviations)
-  fourier(re, im)
-  for (let i = 0; i < size; i++) {
-    re[i] = re[i]! * re[i]! + im[i]! * im[i]!
-    im[i] = 0
-  }
-  fourier(re, im)
-  const result = new Float64Array(n)
-  for (let i = 0; i < n; i++) result[i] = re[i]! / size
-  return result
-}
-
-/** Radix-2 transform in place; the length is a power of two. */
-function fourier(re: Float64Array, im: Float64Array): void {
-  const size = re.length
-  for (let i = 1, j = 0; i < size; i++) {
-    let bit = size >> 1
-    for (; (j & bit) !== 0; bit >>= 1) j ^= bit
-    j ^= bit
-    if (i < j) {
-      const r = re[i]!
-      re[i] = re[j]!
-      re[j] = r
-      const m = im[i]!
-      im[i] = im[j]!
-      im[j] = m
-    }
-  }
-  for (let length = 2; length <= size; length *= 2) {
-    const half = length / 2
-    const cos = new Float64Array(half)
-    const sin = new Float64Array(half)
-    for (let k = 0; k < half; k++) {
-      cos[k] = Math.cos((2 * Math.PI * k) / length)
-      sin[k] = -Math.sin((2 * Math.PI * k) / length)
-    }
-    for (let start = 0; start < size; start += length) {
-      for (let k = 0; k < half; k++) {
-        const a = start + k
-        const b = a + half
-        const r = re[b]! * cos[k]! - im[b]! * sin[k]!
-        const m = re[b]! * sin[k]! + im[b]! * cos[k]!
-        re[b] = re[a]! - r
-        im[b] = im[a]! - m
-        re[a] = re[a]! + r
-        im[a] = im[a]! + m
-      }
-    }
-  }
 }

@@ -14,15 +14,15 @@ export type { LeastSquaresFit, LeastSquaresOptions } from './fit-result.ts'
 
 /** A column counts as dependent below this part of its length: the rounding of the entries themselves. */
 const DOUBLE_TOLERANCE = 1e-14
-/** Up to this n p² everything is carried in double-double; a tenth of a second at most. */
-const PRECISE_LIMIT = 1_000_000
+/** Up to this n p² everything is carried in double-double; about a tenth of a second at most. */
+const PRECISE_LIMIT = 500_000
 
 /**
  * Weighted linear least squares by Householder QR on scaled columns.
  *
  *   min Σ w_i (y_i − Σ_j X_ij β_j)²;  cov β = s² (XᵀWX)⁻¹,  s² = χ²/ν
  *
- * Up to about a million row-by-column-squared products the arithmetic is double-double from end to end,
+ * Up to half a million of row-by-column-squared products the arithmetic is double-double from end to end,
  * so that nearly dependent columns cost no digit of the answer; above that it is double, by blocks of
  * rows, with a step of refinement where the columns are ill-conditioned.
  *

@@ -16,7 +16,7 @@ export interface PolynomialOptions {
 
 /** Powers carried to 32 digits keep columns apart down to here. */
 const PRECISE_TOLERANCE = 1e-26
-const PRECISE_LIMIT = 1_000_000
+const PRECISE_LIMIT = 500_000
 
 /**
  * Weighted polynomial fit; coefficients of ascending powers of x as it was given.

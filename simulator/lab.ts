@@ -145,7 +145,7 @@ export async function startLab(options: LabOptions): Promise<Lab> {
     }
     const design = scenario.instruments.find(({ id }) => id === instrument.id)
     const bath = design && 'bath' in design ? room.baths.get(design.bath) : undefined
-    const target = { instrument, bath, room }
+    const target = { instrument, bath, room, contacts: circuit.contactsOf(instrument.id) }
     checkPossible(checked, target)
     const waitMs = (checked.atS ?? 0) * 1000 - (clock.now().monoUs - startMonoUs) / 1000
     if (checked.atS === undefined || waitMs <= 0) return applyFault(checked, target)

@@ -1,5 +1,6 @@
 import type { LabInstrument } from '../instruments/instrument.ts'
 import type { Bath } from '../physics/bath.ts'
+import type { Switch } from '../physics/circuit.ts'
 import type { Room } from '../physics/room.ts'
 import { FaultError, type FaultKind, type FaultOrder, type FaultRecord } from './order.ts'
 
@@ -19,10 +20,15 @@ export interface FaultTarget {
   /** The bath it controls, where it is a bath controller. */
   bath: Bath | undefined
   room: Room
+  /** Its contacts, where it has any. */
+  contacts: Switch | undefined
 }
 
 /** Refuses, before its time, an order that this instrument could never carry out. */
-export function checkPossible({ kind }: FaultOrder, { instrument, bath }: FaultTarget): void {
+export function checkPossible({ kind }: FaultOrder, { instrument, bath, contacts }: FaultTarget): void {
+  if (kind === 'relay-stuck' && !contacts) {
+    throw new FaultError('not-possible', `${instrument.id} has no contacts: ${kind} needs some`)
+  }
   if (kind === 'error-in-queue' && !instrument.hasErrorQueue) {
     throw new FaultError('not-possible', `${instrument.id} has no error queue`)
   }
@@ -33,7 +39,7 @@ export function checkPossible({ kind }: FaultOrder, { instrument, bath }: FaultT
 
 /** Starts a possible fault on an instrument now. */
 export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault {
-  const { instrument, bath, room } = target
+  const { instrument, bath, room, contacts } = target
   const { desk } = instrument
   const begin = (lasting: FaultOrder, onEnd?: () => void): OrderedFault => {
     const fault = desk.begin(lasting, onEnd)
@@ -65,6 +71,11 @@ export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault
         instrument.powerOn()
       })
     }
+    case 'relay-stuck':
+      if (contacts) contacts.stuck = true
+      return begin(order, () => {
+        if (contacts) contacts.stuck = false
+      })
     case 'runaway-heater':
     case 'no-cooling':
     case 'sensor-fault': {

@@ -42,6 +42,7 @@ export const FaultOrder = z.discriminatedUnion('kind', [
   order('connection-drop', common),
   order('port-vanish', common),
   order('power-cut', { ...common, link: z.enum(['kept', 'lost']).optional() }),
+  order('relay-stuck', common),
   order('runaway-heater', common),
   order('no-cooling', common),
   order('sensor-fault', common),

@@ -101,7 +101,7 @@ export class Cs32 extends LabInstrument {
   #close(argument: string): string {
     const input = inputOf(argument)
     if (input === undefined) return this.#refuse(3)
-    this.#inputs.close(input, this.#circuit.room.advance())
+    if (!this.#inputs.close(input, this.#circuit.room.advance())) return this.#refuse(5)
     this.#circuit.update()
     return 'A'
   }

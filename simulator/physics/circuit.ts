@@ -16,6 +16,8 @@ export class Switch {
   closedAtS = Number.NEGATIVE_INFINITY
   /** Keep-warm current of waiting inputs, A. */
   readonly keepWarmA = new Map<number, number>()
+  /** Contacts that no longer move. */
+  stuck = false
   /** Relative error of the signal just after the last closure. */
   contactError = 0
   readonly #stream: RandomStream
@@ -26,18 +28,21 @@ export class Switch {
     this.#stream = stream
   }
 
-  close(input: number, seconds: number): void {
+  /** Connects an input and no other; false when the contacts did not move. */
+  close(input: number, seconds: number): boolean {
+    if (this.stuck) return false
     this.closed = input
     this.closedAtS = seconds
     this.contactError = 2e-5 * this.#stream.normal()
+    return true
   }
 
   open(): void {
-    this.closed = undefined
+    if (!this.stuck) this.closed = undefined
   }
 
   powerUp(): void {
-    this.closed = undefined
+    this.open()
     this.keepWarmA.clear()
   }
 }
@@ -65,6 +70,11 @@ export class Circuit {
 
   addSwitch(box: Switch): void {
     this.#switches.set(box.id, box)
+  }
+
+  /** The contacts of a scanner, bridge or meter. */
+  contactsOf(id: string): Switch | undefined {
+    return this.#switches.get(id)
   }
 
   addSource(source: Source): void {

@@ -255,6 +255,19 @@ describe('faults of the bath', () => {
     expect(await bath.ask('OUTP:PROT:CLE;TRIP?\n')).toBe('0\n')
   })
 
+  it('relay-stuck: what is read back is what is connected', async () => {
+    const scanner = await bench.client('scanner')
+    await scanner.ask('ROUT:CLOS (@101);*OPC?\n')
+    const stuck = bench.lab.fault({ instrument: 'scanner', kind: 'relay-stuck' })!
+    expect(await scanner.ask('ROUT:CLOS (@102);CLOS? (@102);CLOS:STAT?\n')).toBe('0;(@101)\r\n')
+    stuck.end()
+    expect(await scanner.ask('ROUT:CLOS (@102);CLOS? (@102)\n')).toBe('1\r\n')
+    const old = await bench.client('old-scanner')
+    bench.lab.fault({ instrument: 'old-scanner', kind: 'relay-stuck', forS: 1 })
+    expect(await old.ask('C07*44\r', '\r')).toMatch(/^N5\*/)
+    expect(() => bench.lab.fault({ instrument: 'air', kind: 'relay-stuck' })).toThrow(/has no contacts/)
+  })
+
   it('is refused for an instrument that controls none', () => {
     expect(() => bench.lab.fault({ instrument: 'bridge', kind: 'no-cooling' })).toThrow(/controls no bath/)
   })

@@ -1,0 +1,155 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { buildChain, buildChains } from '../../../app/comparison/chain.ts'
+import { uCalibrationMk } from '../../../app/comparison/chain-uncertainty.ts'
+import { nominalConversion } from '../../../app/comparison/nominal.ts'
+import { BENCH, REGISTER } from './bench-fixture.ts'
+
+const source = { bench: BENCH, register: REGISTER, date: '2025-07-01' }
+const [ref, x, y] = BENCH.channels as [
+  (typeof BENCH.channels)[number],
+  (typeof BENCH.channels)[number],
+  (typeof BENCH.channels)[number],
+]
+
+describe('buildChain', () => {
+  it('leads from a temperature to a ratio and back within a microkelvin over the whole range', () => {
+    const chain = buildChain(source, ref)
+    fc.assert(
+      fc.property(fc.double({ min: 0.01, max: 231, noNaN: true }), (celsius) => {
+        const ratio = chain.signalAt(celsius) / chain.resistor!.ohm
+        // The self-heating of 2 mK at 1 mA is taken off.
+        expect(chain.convert(ratio, 'ratio', 1).celsius).toBeCloseTo(celsius - 0.002, 6)
+      }),
+    )
+  })
+
+  it('takes R(WTP) and the resistor as they were in force on the date', () => {
+    const early = buildChain({ ...source, date: '2025-03-01' }, ref)
+    const late = buildChain(source, ref)
+    expect(early.wtp!.ohm).toBe('25.5000000')
+    expect(late.wtp!.ohm).toBe('25.5000500')
+    // 50 microohm more at the triple point are about half a millikelvin less for the same resistance.
+    const apart = late.convert(0.255, 'ratio', 1).celsius - early.convert(0.255, 'ratio', 1).celsius
+    expect(apart).toBeCloseTo(-0.00049, 5)
+    expect(() => buildChain({ ...source, date: '2025-01-20' }, ref)).toThrow(
+      'no calibration in force on 2025-01-20',
+    )
+  })
+
+  it('scales the self-heating it takes off with the square of the current', () => {
+    const chain = buildChain(source, ref)
+    const at = (mA: number) => chain.convert(0.3, 'ratio', mA).celsius
+    expect(at(1) - at(Math.SQRT2)).toBeCloseTo(0.002, 9)
+    expect(chain.celsiusOfSignal(30, 0) - chain.celsiusOfSignal(30, 1)).toBeCloseTo(0.002, 9)
+  })
+
+  it('follows another thermometer where the ratio is measured against one', () => {
+    const chain = buildChain(source, y)
+    expect(chain.follows).toEqual(['ref'])
+    expect(chain.convert(4, 'ratio', 1, { ohmOf: () => 25.5 }).signal).toBeCloseTo(102, 12)
+    expect(chain.convert(4, 'ratio', 1, { ohmOf: () => Number.NaN }).celsius).toBeNaN()
+  })
+
+  it('stands a nominal conversion in for a thermometer without calibration, and says so', () => {
+    const chain = buildChain(source, x)
+    expect(chain.nominal).toBe(true)
+    // IEC 60751:2022 table for 100 ohm: 138.5055 ohm at 100 degC.
+    expect(chain.celsiusOfSignal(138.5055, 1)).toBeCloseTo(100, 3)
+    expect(chain.uCelsius(100)).toBeGreaterThan(0.4)
+  })
+
+  it('marks readings of an overdue calibration, and temperatures outside the certificate', () => {
+    expect(buildChain({ ...source, date: '2026-02-01' }, ref).marks).toEqual(['calibration-overdue'])
+    const chain = buildChain(source, ref)
+    expect(chain.marks).toEqual([])
+    expect(chain.convert(chain.signalAt(240) / chain.resistor!.ohm, 'ratio', 1).outside).toBe(true)
+    expect(chain.convert(chain.signalAt(100) / chain.resistor!.ohm, 'ratio', 1).outside).toBe(false)
+  })
+
+  it('passes temperatures and voltages through as what they are', () => {
+    const chain = buildChain(source, ref)
+    expect(chain.convert(25, 'degC', null).celsius).toBe(25)
+    expect(chain.convert(300, 'K', null).celsius).toBeCloseTo(26.85, 12)
+    expect(chain.convert(1e-3, 'V', null).signal).toBe(1)
+    expect(chain.convert(45, '%', null).celsius).toBeNaN()
+  })
+
+  it('follows a reference junction that another channel measures', () => {
+    const register = structuredClone(REGISTER)
+    register.thermometers.push({
+      ...register.thermometers[1]!,
+      id: 'tc',
+      kind: 'thermocouple',
+      calibrations: [
+        {
+          id: 't',
+          date: '2025-01-01',
+          certificate: '',
+          laboratory: '',
+          lowC: -200,
+          highC: 350,
+          conversion: { kind: 'thermocouple', type: 'T' },
+        },
+      ],
+    })
+    const channel = {
+      ...x,
+      id: 'tc',
+      thermometer: 'tc',
+      reference: undefined,
+      junction: { kind: 'channel', channel: 'ref' },
+    } as typeof x
+    const chain = buildChain({ ...source, register }, channel)
+    // NIST ITS-90 table, type T: 4.279 mV at 100 degC, 0.992 mV at 25 degC.
+    const celsius = chain.convert(4.279 - 0.992, 'mV', null, { celsiusOf: () => 25 }).celsius
+    expect(celsius).toBeCloseTo(100, 1)
+  })
+
+  it('refuses a circle of channels and unknown entries, in words', () => {
+    const circle = structuredClone(BENCH)
+    circle.channels[0]!.reference = { kind: 'channel', channel: 'y' }
+    expect(() => buildChains({ ...source, bench: circle })).toThrow('Give one of them a reference resistor')
+    expect(() => buildChain(source, { ...x, thermometer: 'nobody' })).toThrow('not in the register')
+    expect(() => buildChain(source, { ...x, reference: { kind: 'resistor', resistor: 'none' } })).toThrow(
+      'not in the register',
+    )
+  })
+
+  it('states its uncertainty part by part', () => {
+    const chain = buildChain(source, ref)
+    const parts = Object.fromEntries(chain.parts(100).map((p) => [p.name, p.uMk]))
+    expect(parts.calibration).toBeCloseTo(1, 9)
+    // Ratio 5e-8 of 100 ohm at 0.0987 ohm/K is 0.05 mK.
+    expect(parts.bridge).toBeCloseTo(0.051, 2)
+    expect(parts['self-heating']).toBeCloseTo((2 * 0.2) / Math.sqrt(3), 9)
+    expect(chain.uCelsius(100)).toBeCloseTo(Math.hypot(...Object.values(parts)) / 1e3, 12)
+  })
+})
+
+describe('uCalibrationMk', () => {
+  it('is linear between the points of the certificate and flat outside', () => {
+    const uncertainty = {
+      k: 2,
+      points: [
+        { celsius: 100, expandedMk: 4 },
+        { celsius: 0, expandedMk: 2 },
+      ],
+    }
+    expect([-10, 0, 50, 100, 200].map((t) => uCalibrationMk(uncertainty, t))).toEqual([1, 1, 1.5, 2, 2])
+  })
+})
+
+describe('nominalConversion', () => {
+  it('has one for platinum and thermistors, and none where no type is known', () => {
+    const of = (kind: 'sprt' | 'prt' | 'thermistor' | 'thermocouple' | 'other') =>
+      nominalConversion({ ...REGISTER.thermometers[1]!, kind })?.kind
+    expect([of('sprt'), of('prt'), of('thermistor'), of('thermocouple'), of('other')]).toEqual([
+      'its90',
+      'iec60751',
+      'beta',
+      undefined,
+      undefined,
+    ])
+  })
+})

@@ -1,0 +1,91 @@
+import { describe, expect, it } from 'vitest'
+import { estimatePlan, measureS, USUAL_PACE } from '../../../app/comparison/estimate.ts'
+import { previewPlan } from '../../../app/comparison/preview.ts'
+import { celsiusWords, duration, figure } from '../../../app/comparison/words.ts'
+import { PlanPreview } from '../../../app/contract/studies.ts'
+import { Plan } from '../../../app/records/plan.ts'
+import { BENCH, REGISTER } from './bench-fixture.ts'
+
+const plan = (celsius: number[], more = {}) =>
+  Plan.parse({
+    id: 'p',
+    name: 'P',
+    setpoints: celsius.map((c) => ({ celsius: c })),
+    settling: { windowS: 600, driftMkPerMin: 0.5, spreadMk: 2, bandK: 0.1, holdS: 300 },
+    ...more,
+  })
+const limits = { lowC: 0, highC: 140, because: 'the bath' }
+const preview = (p: Plan, more = {}) =>
+  previewPlan({
+    plan: p,
+    bench: BENCH,
+    register: REGISTER,
+    date: '2025-07-01',
+    limits,
+    fromC: 23,
+    freeBytes: 1e12,
+    ...more,
+  })
+const ids = (p: Plan, severity: string, more = {}) =>
+  preview(p, more)
+    .checks.filter((c) => c.severity === severity)
+    .map((c) => c.id)
+
+describe('previewPlan', () => {
+  it('is whole and lets a good plan through', () => {
+    const found = PlanPreview.parse(preview(plan([30, 60])))
+    expect(found.checks.filter((c) => c.severity === 'stop')).toEqual([])
+    expect(found.totalS).toBeGreaterThan(3600)
+    expect(found.readings).toBeGreaterThan(100)
+  })
+
+  it('stops what leads out of the limits, each with a remedy', () => {
+    expect(ids(plan([30, 150, -5]), 'stop')).toEqual(['high-1', 'low-2'])
+    for (const check of preview(plan([150])).checks)
+      if (check.severity !== 'fine') expect(check.remedy).not.toBe('')
+  })
+
+  it('stops without a reference, without its calibration, and with a window too short for the scan', () => {
+    const none = { ...BENCH, channels: BENCH.channels.filter((c) => c.role !== 'reference' && c.id !== 'y') }
+    expect(ids(plan([30]), 'stop', { bench: none })).toContain('no-reference')
+    const bare = structuredClone(REGISTER)
+    bare.thermometers[0]!.calibrations = []
+    expect(ids(plan([30]), 'stop', { register: bare })).toEqual(['calibration-ref'])
+    expect(ids(plan([30], { settling: { ...plan([30]).settling, windowS: 20 } }), 'stop')).toContain('window')
+    expect(ids(plan([30], { maxWaitS: 700 }), 'stop')).toContain('wait')
+  })
+
+  it('warns of an overdue calibration, of leaving its range, of a small disk, and of hot fluid', () => {
+    expect(ids(plan([30]), 'warning', { date: '2026-03-01' })).toContain('overdue-ref')
+    expect(ids(plan([-10]), 'warning', { limits: { ...limits, lowC: -20 } })).toContain('range-ref--10')
+    expect(ids(plan([30]), 'warning', { freeBytes: 1e6 })).toContain('disk')
+    expect(ids(plan([90]), 'note')).toContain('hot')
+  })
+})
+
+describe('estimatePlan', () => {
+  it('adds travel, settling and measuring, and goes on from the step under way', () => {
+    const all = estimatePlan(plan([30, 60, 90]), BENCH, 30)
+    expect(all[0]!.travelS).toBe(0)
+    expect(all[1]!.travelS).toBe(600)
+    expect(all[1]!.startS).toBe(all[0]!.endS)
+    const rest = estimatePlan(plan([30, 60, 90]), BENCH, 30, USUAL_PACE, 1)
+    expect(rest.map((s) => s.step)).toEqual([1, 2])
+    expect(rest[0]!.startS).toBe(0)
+  })
+
+  it('counts a visit of a channel that is already connected without its wait', () => {
+    const one = { ...plan([30]), cycles: 1 }
+    // S X Y Y X S: S 4.5, X 4.5, Y 0.5, Y 0.5, X 4.5, S 4.5 s, the first S connected from the cycle before.
+    expect(measureS(one, BENCH, false, USUAL_PACE)).toBeCloseTo(0.5 + 4.5 + 0.5 + 0.5 + 4.5 + 4.5, 9)
+    expect(measureS(one, BENCH, true, USUAL_PACE)).toBeGreaterThan(1000)
+  })
+})
+
+describe('words', () => {
+  it('say times, figures and temperatures as people do', () => {
+    expect([40, 119, 840, 7500, 7200].map(duration)).toEqual(['40 s', '2 min', '14 min', '2 h 5 min', '2 h'])
+    expect([1.834, 0.5312, 12.3, 340.2, 0].map(figure)).toEqual(['1.8', '0.53', '12', '340', '0'])
+    expect(celsiusWords(0.01)).toBe('0.01 °C')
+  })
+})

@@ -247,7 +247,7 @@ export class Lane {
       await intake.take(channel, await this.#measure(channel, currentMa, signal), currentMa, true)
     }
     const ownMs = stop.settleS === undefined ? channel.settleMs : stop.settleS * 1000
-    const settleMs = this.#currentMa === undefined ? Math.max(ownMs, UNKNOWN_SETTLE_MS) : ownMs
+    const settleMs = this.#maybeHeated(currentMa) ? Math.max(ownMs, UNKNOWN_SETTLE_MS) : ownMs
     const leftMs = settleMs - (clock.now().monoUs - from) / 1000
     if (leftMs > 0) await clock.sleep(leftMs, signal)
     for (let i = toSet; i < discard; i++) {
@@ -271,6 +271,11 @@ export class Lane {
     const measured = await this.meter.measure({ input: old.input, currentMa, average: 1, signal })
     await this.#options.intake.take(old, measured, currentMa, true)
     return true
+  }
+
+  /** Nobody knows what current flowed, and it may have been another channel's, larger than this one bears. */
+  #maybeHeated(currentMa: number): boolean {
+    return this.#currentMa === undefined && this.channels.some((c) => c.currentMa > 1.5 * currentMa)
   }
 
   #measure(channel: Channel, currentMa: number, signal: AbortSignal): Promise<Measured> {

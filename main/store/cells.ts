@@ -3,7 +3,7 @@ import type { ChunkSummary, Stretch } from './chunk.ts'
 /**
  * A chunk's readings in equal cells of time: lowest, highest and sum of the numbers in each. Cells stand on a grid
  * that is the same for every chunk: multiples of a power of two of a second, counted from 1970. So cells of any chunk
- * fill whole buckets of an overview, and its 16 times smaller numbers are read in place of the readings.
+ * fill whole buckets of an overview, and a few numbers are read in place of the readings.
  *
  * Packed little-endian: cell width in us f64, count u32, 4 bytes unused, low, high, total f64[count], numbers u32[count].
  */
@@ -20,8 +20,8 @@ export interface Cells {
 const HEAD = 16
 /** Finest cell: 2^-6 s, a whole number of microseconds. */
 export const FINEST_STEP_US = 15_625
-/** At most so many cells for a chunk, about 16 readings in each. */
-const MOST_CELLS = 256
+/** At most so many cells for a chunk, about 32 readings in each: together they fit into one page of the file. */
+const MOST_CELLS = 128
 
 /** Largest step of the grid that is not wider than `us`; undefined below the finest. */
 export function stepWithin(us: number): number | undefined {

@@ -7,14 +7,17 @@ import { Tail } from './tail.ts'
 
 interface ChunkRow extends ChunkSummary {
   id: number
-  cells: Buffer
-  body: Buffer
+  cells: Buffer | null
+  body: Buffer | null
 }
 
 interface Channel {
   number: number
   tail: Tail
   next: ChunkRow | undefined
+  chunks: number
+  /** What the file says of the channel: how many chunks, and that they hold everything up to this seq. */
+  sealed: { chunks: number; throughSeq: number }
 }
 
 /** Follows the log row by row and holds each chunk against what the log says. */
@@ -22,15 +25,19 @@ export class ChunkCheck {
   readonly #file: SessionFile
   readonly #channels = new Map<number, Channel>()
   readonly #find
-  #seen = 0
+  readonly #sealed
 
   constructor(file: SessionFile) {
     this.#file = file
-    if (file.version >= 2)
-      this.#find = file.database.prepare(
-        `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs,
-         high_utc_us AS highUtcUs, numbers, low, high, total, cells, body FROM chunk WHERE id > ? AND id < ? ORDER BY id LIMIT 1`,
-      )
+    if (file.version < 2) return
+    this.#sealed = file.database.prepare(
+      'SELECT chunks, through_seq AS throughSeq FROM sealed WHERE channel = ?',
+    )
+    this.#find = file.database.prepare(
+      `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs,
+         high_utc_us AS highUtcUs, numbers, low, high, total, cells, body FROM chunk
+         LEFT JOIN chunk_cells USING (id) LEFT JOIN chunk_body USING (id) WHERE id > ? AND id < ? ORDER BY id LIMIT 1`,
+    )
   }
 
   add([seq, sourceId, utcUs, , raw, value]: LogRow): void {
@@ -39,36 +46,56 @@ export class ChunkCheck {
     if (!source) throw new StoreError('damaged', `Reading ${seq} names source ${sourceId}, which is missing`)
     let channel = this.#channels.get(source.channelNumber)
     if (!channel) {
-      channel = { number: source.channelNumber, tail: new Tail(), next: undefined }
+      const number = source.channelNumber
+      const sealed = this.#sealed!.get(number) as Channel['sealed'] | undefined
+      if (!sealed)
+        throw new StoreError('damaged', `nothing says which readings of channel ${number} lie in chunks`)
+      channel = { number, tail: new Tail(), next: undefined, chunks: 0, sealed }
       channel.next = this.#after(channel, channel.number * 2 ** 31)
       this.#channels.set(channel.number, channel)
     }
-    const { next, tail } = channel
-    if (!next) return
+    const { next, tail, sealed } = channel
+    if (!next) {
+      if (seq <= sealed.throughSeq)
+        throw new StoreError('damaged', `reading ${seq} lies in no chunk, and the file says that it does`)
+      return
+    }
     tail.add(seq, utcUs, numberOf(raw, value))
     if (seq < next.lastSeq) return
     const found = summarise(tail.stretch)
     const { id, cells, body, ...summary } = next
     const same = (Object.keys(found) as (keyof ChunkSummary)[]).every((key) => found[key] === summary[key])
     const packed =
-      same && packChunk(tail.stretch, found).equals(body) && packCells(tail.stretch, found).equals(cells)
+      same &&
+      body !== null &&
+      cells !== null &&
+      packChunk(tail.stretch, found).equals(body) &&
+      packCells(tail.stretch, found).equals(cells)
     if (!packed) throw new StoreError('damaged', this.#words(next))
     tail.stretch.count = 0
-    this.#seen++
+    channel.chunks++
     channel.next = this.#after(channel, id)
   }
 
   /** No chunk may speak of readings that are not there. */
   end(): void {
     if (!this.#find) return
-    for (const { next } of this.#channels.values())
+    let accounted = 0
+    for (const { number, next, chunks, sealed } of this.#channels.values()) {
       if (next) throw new StoreError('damaged', this.#words(next))
-    const stored = this.#file.database.prepare('SELECT count(*) FROM chunk').pluck().get()
-    if (stored !== this.#seen)
-      throw new StoreError(
-        'damaged',
-        `there are ${String(stored)} chunks and the log accounts for ${this.#seen}`,
-      )
+      if (chunks !== sealed.chunks)
+        throw new StoreError(
+          'damaged',
+          `channel ${number} has ${chunks} chunks and the file speaks of ${sealed.chunks}`,
+        )
+      accounted += chunks
+    }
+    const one = (sql: string) => this.#file.database.prepare(sql).pluck().get()
+    for (const table of ['chunk', 'chunk_cells', 'chunk_body'])
+      if (one(`SELECT count(*) FROM ${table}`) !== accounted)
+        throw new StoreError('damaged', `${table} has rows that belong to no reading`)
+    if (one('SELECT count(*) FROM sealed') !== this.#channels.size)
+      throw new StoreError('damaged', 'sealed has rows that belong to no channel')
   }
 
   #after({ number }: Channel, id: number): ChunkRow | undefined {

@@ -18,8 +18,11 @@ interface Channel {
   readonly number: number
   readonly tail: Tail
   chunks: number
-  sealedSeq: number
+  /** Every reading of the channel up to this seq lies in a chunk. */
+  throughSeq: number
 }
+
+type ScannedRow = [seq: number, source: number, utcUs: number, raw: string, value: string | null]
 
 interface SummaryRow extends ChunkSummary {
   id: number
@@ -41,111 +44,108 @@ export class Pyramid {
   readonly #numbering: Numbering
   readonly #channels = new Map<number, Channel>()
   readonly #insert
-  readonly #summaries
-  readonly #body
-  readonly #cells
-  readonly #scan
+  readonly #select
   #seen = 0
 
   constructor(db: Db, numbering: Numbering, writable: boolean) {
     this.#db = db
     this.#numbering = numbering
-    this.#insert = writable
-      ? db.prepare('INSERT INTO chunk VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)')
-      : undefined
-    this.#summaries = db.prepare(
-      `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs, high_utc_us AS highUtcUs,
-       numbers, low, high, total FROM chunk WHERE id BETWEEN ? AND ? ORDER BY id`,
-    )
-    this.#body = db.prepare('SELECT body FROM chunk WHERE id = ?').pluck()
-    this.#cells = db.prepare('SELECT cells FROM chunk WHERE id = ?').pluck()
-    this.#scan = db
-      .prepare('SELECT seq, source, utc_us, raw, value FROM log WHERE seq > ? ORDER BY seq LIMIT ?')
-      .raw()
+    if (writable)
+      this.#insert = {
+        chunk: db.prepare('INSERT INTO chunk VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)'),
+        cells: db.prepare('INSERT INTO chunk_cells VALUES (?, ?)'),
+        body: db.prepare('INSERT INTO chunk_body VALUES (?, ?)'),
+        sealed: db.prepare('INSERT OR REPLACE INTO sealed VALUES (?, ?, ?)'),
+      }
+    this.#select = {
+      chunks: db.prepare(
+        `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs, high_utc_us AS highUtcUs,
+         numbers, low, high, total FROM chunk WHERE id BETWEEN ? AND ? ORDER BY id`,
+      ),
+      cells: db.prepare('SELECT cells FROM chunk_cells WHERE id = ?').pluck(),
+      body: db.prepare('SELECT body FROM chunk_body WHERE id = ?').pluck(),
+      sealed: db.prepare('SELECT channel, chunks, through_seq FROM sealed').raw(),
+      log: db
+        .prepare('SELECT seq, source, utc_us, raw, value FROM log WHERE seq > ? ORDER BY seq LIMIT ?')
+        .raw(),
+    }
   }
 
   /** Takes up what was sealed and logged since the last call: everything, at the first. */
   refresh(): void {
-    const fresh: Channel[] = []
-    for (const name of this.#numbering.channels()) {
-      const number = this.#numbering.sourcesOf(name)[0]!.channelNumber
-      const known = this.#channels.get(number)
-      const channel = known ?? { number, tail: new Tail(), chunks: 0, sealedSeq: 0 }
-      this.#channels.set(number, channel)
-      for (const chunk of this.#chunksOf(channel, channel.chunks)) {
-        channel.chunks++
-        channel.sealedSeq = chunk.lastSeq
-      }
-      channel.tail.dropTo(channel.sealedSeq)
-      if (!known) fresh.push(channel)
+    for (const [number, chunks, throughSeq] of this.#select.sealed.all() as [number, number, number][]) {
+      const channel = this.#channel(number, throughSeq)
+      channel.chunks = chunks
+      channel.throughSeq = throughSeq
+      channel.tail.dropTo(throughSeq)
     }
-    if (this.#seen === 0 && fresh.length > 0)
-      this.#seen = fresh.reduce((low, { sealedSeq }) => Math.min(low, sealedSeq), Number.POSITIVE_INFINITY)
+    if (this.#seen === 0 && this.#channels.size > 0)
+      this.#seen = [...this.#channels.values()].reduce(
+        (low, c) => Math.min(low, c.throughSeq),
+        Number.POSITIVE_INFINITY,
+      )
     for (;;) {
-      const rows = this.#scan.all(this.#seen, SCAN_PAGE) as [number, number, number, string, string | null][]
+      const rows = this.#select.log.all(this.#seen, SCAN_PAGE) as ScannedRow[]
       for (const [seq, source, utcUs, raw, value] of rows) {
         const channel = this.#channels.get(this.#numbering.sources[source - 1]?.channelNumber ?? 0)
-        if (channel && seq > channel.sealedSeq) channel.tail.add(seq, utcUs, numberOf(raw, value))
+        if (channel && seq > channel.throughSeq) channel.tail.add(seq, utcUs, numberOf(raw, value))
       }
       if (rows.length > 0) this.#seen = rows.at(-1)![0]
       if (rows.length < SCAN_PAGE) return
     }
   }
 
+  /** A channel whose first reading comes after `seq`, inside the transaction that stores it. */
+  begin(channelNumber: number, seq: number): void {
+    this.#insert!.sealed.run(channelNumber, 0, seq)
+  }
+
   /** A reading that is now in the log. */
   add(channelNumber: number, seq: number, utcUs: number, value: number): void {
-    let channel = this.#channels.get(channelNumber)
-    if (!channel) {
-      channel = { number: channelNumber, tail: new Tail(), chunks: 0, sealedSeq: 0 }
-      this.#channels.set(channelNumber, channel)
-    }
-    channel.tail.add(seq, utcUs, value)
+    this.#channel(channelNumber, seq - 1).tail.add(seq, utcUs, value)
     this.#seen = seq
   }
 
   /** The channel whose turn it is to be sealed, if any: one at a time keeps every commit short. */
   due(except: readonly number[] = []): number | undefined {
     let found: Channel | undefined
+    const oldest = this.#seen - OLDEST_UNSEALED
     for (const channel of this.#channels.values()) {
-      const { count, seq } = channel.tail.stretch
-      if (count === 0 || (except.length > 0 && except.includes(channel.number))) continue
+      if (except.length > 0 && except.includes(channel.number)) continue
+      const { count } = channel.tail.stretch
       if (count >= CHUNK_READINGS) {
         if (!found || count > found.tail.stretch.count) found = channel
-      } else if (seq[0]! < this.#seen - OLDEST_UNSEALED) found ??= channel
+      } else if (channel.throughSeq < oldest) found ??= channel
     }
     return found?.number
   }
 
+  /** Channels that are not sealed up to the end of the log. */
   unsealed(): number[] {
-    return [...this.#channels.values()]
-      .filter(({ tail }) => tail.stretch.count > 0)
-      .map(({ number }) => number)
+    return [...this.#channels.values()].filter((c) => c.throughSeq < this.#seen).map(({ number }) => number)
   }
 
   /** Stores a channel's tail as a chunk, inside the caller's transaction. `settle` once that is committed. */
   seal(channelNumber: number): { settle: () => void } {
     const channel = this.#channels.get(channelNumber)!
     const { stretch } = channel.tail
-    const s = summarise(stretch)
-    this.#insert!.run(
-      channel.number * CHUNKS_PER_CHANNEL + channel.chunks + 1,
-      s.count,
-      s.firstSeq,
-      s.lastSeq,
-      s.lowUtcUs,
-      s.highUtcUs,
-      s.numbers,
-      s.low,
-      s.high,
-      s.total,
-      packCells(stretch, s),
-      packChunk(stretch, s),
-    )
+    const throughSeq = this.#seen
+    const chunks = channel.chunks + (stretch.count > 0 ? 1 : 0)
+    const { chunk, cells, body, sealed } = this.#insert!
+    if (stretch.count > 0) {
+      const s = summarise(stretch)
+      const id = channel.number * CHUNKS_PER_CHANNEL + chunks
+      const { count, firstSeq, lastSeq, lowUtcUs, highUtcUs, numbers, low, high, total } = s
+      chunk.run(id, count, firstSeq, lastSeq, lowUtcUs, highUtcUs, numbers, low, high, total)
+      cells.run(id, packCells(stretch, s))
+      body.run(id, packChunk(stretch, s))
+    }
+    sealed.run(channel.number, chunks, throughSeq)
     return {
       settle: () => {
-        channel.chunks++
-        channel.sealedSeq = s.lastSeq
-        channel.tail.dropTo(s.lastSeq)
+        channel.chunks = chunks
+        channel.throughSeq = throughSeq
+        channel.tail.dropTo(throughSeq)
       },
     }
   }
@@ -162,7 +162,7 @@ export class Pyramid {
   }
 
   #overviewOf(channel: Channel, query: OverviewQuery): Overview {
-    const chunks = this.#chunksOf(channel, 0)
+    const chunks = this.#chunksOf(channel)
     const { stretch } = channel.tail
     const tail = stretch.count > 0 ? summarise(stretch) : undefined
     const parts: ChunkSummary[] = tail ? [...chunks, tail] : chunks
@@ -174,7 +174,7 @@ export class Pyramid {
       if (buckets.addWhole(chunk)) continue
       // Where the cells are narrow enough for the buckets, the readings themselves need not be read.
       if (buckets.covers(chunk) && buckets.takesCellsOf(chunk)) {
-        buckets.addCells(openCells(this.#cells.get(chunk.id) as Uint8Array, chunk))
+        buckets.addCells(openCells(this.#select.cells.get(chunk.id) as Uint8Array, chunk))
         continue
       }
       const { value, time, baseUtcUs, count } = this.#open(chunk.id)
@@ -209,7 +209,7 @@ export class Pyramid {
       if (seq >= fromSeq && seq <= toSeq && utcUs >= fromUtcUs && utcUs <= toUtcUs && found.length < most)
         found.push(seq)
     }
-    for (const chunk of this.#chunksOf(channel, 0)) {
+    for (const chunk of this.#chunksOf(channel)) {
       if (found.length >= most) return found
       if (chunk.lastSeq < fromSeq || chunk.firstSeq > toSeq) continue
       if (chunk.highUtcUs < fromUtcUs || chunk.lowUtcUs > toUtcUs) continue
@@ -225,53 +225,52 @@ export class Pyramid {
     return found
   }
 
-  /** First and last time of a channel, or of all. */
-  span(): { lowUtcUs: number; highUtcUs: number } | undefined {
-    let low = Number.POSITIVE_INFINITY
-    let high = Number.NEGATIVE_INFINITY
-    for (const channel of this.#channels.values()) {
-      const { stretch } = channel.tail
-      const parts: ChunkSummary[] = this.#chunksOf(channel, 0)
-      if (stretch.count > 0) parts.push(summarise(stretch))
-      for (const { lowUtcUs, highUtcUs } of parts) {
-        low = Math.min(low, lowUtcUs)
-        high = Math.max(high, highUtcUs)
-      }
-    }
-    return low <= high ? { lowUtcUs: low, highUtcUs: high } : undefined
-  }
-
   #find(name: string): Channel | undefined {
     const number = this.#numbering.sourcesOf(name)[0]?.channelNumber
     return number === undefined ? undefined : this.#channels.get(number)
   }
 
-  #chunksOf(channel: Channel, after: number): SummaryRow[] {
-    const first = channel.number * CHUNKS_PER_CHANNEL
-    return this.#summaries.all(first + after + 1, first + CHUNKS_PER_CHANNEL - 1) as SummaryRow[]
+  #channel(number: number, throughSeq: number): Channel {
+    let channel = this.#channels.get(number)
+    if (!channel) {
+      channel = { number, tail: new Tail(), chunks: 0, throughSeq }
+      this.#channels.set(number, channel)
+    }
+    return channel
+  }
+
+  #chunksOf({ number, chunks }: Channel): SummaryRow[] {
+    const first = number * CHUNKS_PER_CHANNEL
+    return this.#select.chunks.all(first + 1, first + chunks) as SummaryRow[]
   }
 
   #open(id: number): OpenChunk {
-    return openChunk(this.#body.get(id) as Uint8Array)
+    return openChunk(this.#select.body.get(id) as Uint8Array)
   }
 }
 
 /** Throws the chunks away and builds them from the log, inside the caller's transaction. */
-export function rebuildChunks(db: Db, numbering: Numbering): Pyramid {
-  db.exec('DELETE FROM chunk')
+export function rebuildChunks(db: Db, numbering: Numbering): void {
+  for (const table of ['chunk', 'chunk_cells', 'chunk_body', 'sealed']) db.exec(`DELETE FROM ${table}`)
   const pyramid = new Pyramid(db, numbering, true)
+  const begun = new Set<number>()
   const scan = db
     .prepare('SELECT seq, source, utc_us, raw, value FROM log WHERE seq > ? ORDER BY seq LIMIT ?')
     .raw()
   let after = 0
   for (;;) {
-    const rows = scan.all(after, SCAN_PAGE) as [number, number, number, string, string | null][]
+    const rows = scan.all(after, SCAN_PAGE) as ScannedRow[]
     for (const [seq, source, utcUs, raw, value] of rows) {
-      pyramid.add(numbering.sources[source - 1]!.channelNumber, seq, utcUs, numberOf(raw, value))
+      const { channelNumber } = numbering.sources[source - 1]!
+      if (!begun.has(channelNumber)) {
+        begun.add(channelNumber)
+        pyramid.begin(channelNumber, seq - 1)
+      }
+      pyramid.add(channelNumber, seq, utcUs, numberOf(raw, value))
       const due = pyramid.due()
       if (due !== undefined) pyramid.seal(due).settle()
     }
-    if (rows.length < SCAN_PAGE) return pyramid
+    if (rows.length < SCAN_PAGE) return
     after = rows.at(-1)![0]
   }
 }

@@ -68,6 +68,8 @@ export function verifySession(path: string, options: VerifyOptions = {}): Verify
   } catch (fault) {
     options.signal?.throwIfAborted()
     if (fault instanceof Break) return broken(walk.last, fault.message)
+    if (fault instanceof StoreError && fault.code === 'damaged')
+      return broken(walk.last, `Beside the log: ${fault.message}.`)
     if (!isDamage(fault) && !(fault instanceof RangeError)) throw fault
     return broken(
       walk.last,

@@ -101,7 +101,7 @@ export class BatchWriter {
         const bytes = this.#bytes
         bytes.start(before.head, ends.batch)
         this.#addMarks()
-        const sources = this.#addSources(readings)
+        const sources = this.#addSources(readings, before.seq)
         this.#addReadings(readings, sources, before.seq)
         for (const [i, event] of events.entries()) {
           const row = toEventRow(before.event + 1 + i, event)
@@ -169,7 +169,7 @@ export class BatchWriter {
     }
   }
 
-  #addSources(readings: readonly NewReading[]): Source[] {
+  #addSources(readings: readonly NewReading[], before: number): Source[] {
     return readings.map(({ channel, unit, currentMa }) => {
       const known = this.#numbering.find(channel, unit, currentMa)
       if (known) return known
@@ -177,6 +177,7 @@ export class BatchWriter {
         throw new StoreError('refused', `The channel id ${JSON.stringify(channel)} is not text.`, { channel })
       const source = this.#numbering.addSource(channel, RawUnit.parse(unit), currentMa)
       this.#statements.source.run(source.id, channel, unit, currentMa)
+      if (source.channelNumber === source.id) this.#pyramid.begin(source.id, before)
       this.#bytes.row('source', [source.id, channel, unit, currentMa])
       return source
     })

@@ -8,8 +8,11 @@ const step: Migration = {
     db.exec(`
 CREATE TABLE chunk (
   id INTEGER PRIMARY KEY, count INTEGER NOT NULL, first_seq INTEGER NOT NULL, last_seq INTEGER NOT NULL,
-  low_utc_us INTEGER NOT NULL, high_utc_us INTEGER NOT NULL, numbers INTEGER NOT NULL, low REAL, high REAL, total REAL,
-  cells BLOB NOT NULL, body BLOB NOT NULL) STRICT`)
+  low_utc_us INTEGER NOT NULL, high_utc_us INTEGER NOT NULL, numbers INTEGER NOT NULL, low REAL, high REAL,
+  total REAL) STRICT;
+CREATE TABLE chunk_cells (id INTEGER PRIMARY KEY, cells BLOB NOT NULL) STRICT;
+CREATE TABLE chunk_body (id INTEGER PRIMARY KEY, body BLOB NOT NULL) STRICT;
+CREATE TABLE sealed (channel INTEGER PRIMARY KEY, chunks INTEGER NOT NULL, through_seq INTEGER NOT NULL) STRICT;`)
   },
 }
 export default step

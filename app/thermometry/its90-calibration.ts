@@ -134,7 +134,7 @@ export interface Finding {
 export const ACCEPTANCE = { gallium: 1.11807, mercury: 0.844235, silver: 4.2844 } as const
 
 /** Larger deviations than these are typing errors or another thermometer's; common practice, no source. */
-const LARGEST_DEVIATION = { log: 2e-3, powers: 2e-3, 'log-powers': 2e-3 } as const
+const LARGEST_DEVIATION = 3e-3
 
 /**
  * Looks for typing errors in a certificate's coefficients: deviations too large for platinum, a deviation that does not
@@ -177,12 +177,12 @@ export function checkCertificate(
     previous = w
     if (!(Math.abs(w - wr) <= Math.abs(largest.deviation))) largest = { deviation: w - wr, t90 }
   }
-  if (!(Math.abs(largest.deviation) <= LARGEST_DEVIATION[range.form])) {
+  if (!(Math.abs(largest.deviation) <= LARGEST_DEVIATION)) {
     findings.push({
       severity: 'error',
       words:
         `W differs from the reference function by ${largest.deviation.toExponential(2)} at ${largest.t90.toFixed(1)} degC; ` +
-        'a platinum thermometer differs by less than 2e-3. Look for a wrong sign or exponent.',
+        'a platinum thermometer differs by less than 3e-3. Look for a wrong sign or exponent.',
     })
   } else if (falls !== undefined) {
     findings.push({

@@ -7,7 +7,7 @@ export interface Model {
   value(inputs: ArrayLike<number>): number
   /** First derivatives at given input values; a numerical derivative serves where there is no rule. */
   sensitivities?(inputs: ArrayLike<number>): (number | undefined)[]
-  /** Second and mixed third derivatives, for the terms of higher order; undefined where there is no rule. */
+  /** Second and mixed third derivatives; undefined where there is no rule, or the inputs are too many. */
   higher?(inputs: ArrayLike<number>): HigherDerivatives | undefined
   /** Many trials at once: columns[i][k] is input i in trial k. */
   evaluateBlock?(columns: readonly Float64Array[], out: Float64Array, count: number): void
@@ -39,10 +39,14 @@ export function modelOf(expression: Expression, n: number): Model {
   }
 }
 
+/** With more inputs the third derivatives of a model that bends would take seconds; the Monte Carlo does not mind. */
+const MOST_INPUTS = 100
+
 function higherDerivatives(
   first: readonly (Expression | undefined)[],
   inputs: ArrayLike<number>,
 ): HigherDerivatives | undefined {
+  if (first.length > MOST_INPUTS && first.some((slope) => slope?.op !== 'constant')) return undefined
   const second: number[][] = []
   const third: number[][] = []
   for (const slope of first) {

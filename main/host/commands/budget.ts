@@ -32,6 +32,7 @@ ${inLines(Object.keys(DISTRIBUTION_NAMES), '                  ')}
   correlations  [{"a":"x","b":"y","r":0.5}]; r may be left out where both have observations, made in pairs
   model         an expression of the inputs: + - * / ^, brackets, pi, e and the functions
 ${inLines(FUNCTION_NAMES, '                  ')}
+                (log is the natural logarithm, log(x, 10) that to base 10),
                 or several results, {"R":"V/I*cos(p)","X":"V/I*sin(p)"}, answered with their correlations
   coverage      0.95 when left out; 0.6827, 0.9545 and 0.9973 stand for 1, 2 and 3 standard deviations exactly
   k             a coverage factor agreed beforehand, in place of coverage

@@ -1,9 +1,9 @@
-import { mkdtempSync, rmSync } from 'node:fs'
+import { existsSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { Plan } from '../../app/records/plan.ts'
-import { openHostedStation } from '../../main/host/open-station.ts'
 import { placeLab } from '../../main/host/lab-desk.ts'
+import { openHostedStation } from '../../main/host/open-station.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import { analyseSession } from '../../main/station/report/session-content.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
@@ -19,6 +19,9 @@ export const SHORT_NIGHT = Plan.parse({
   cycles: 3,
 })
 
+/** Durability is tested elsewhere; here a disk in memory keeps twenty nights short. */
+const MEMORY = '/dev/shm'
+
 export interface Checked {
   seed: number
   thermometer: string
@@ -29,7 +32,7 @@ export interface Checked {
 
 /** Runs one night on the lab in a box and holds each fit against what only the lab knows. */
 export async function checkNight(seed: number, plan = SHORT_NIGHT): Promise<Checked[]> {
-  const folder = mkdtempSync(join(tmpdir(), 'stillpoint-coverage-'))
+  const folder = mkdtempSync(join(existsSync(MEMORY) ? MEMORY : tmpdir(), 'stillpoint-coverage-'))
   const clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 1, 18) * 1000 })
   const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
   const lab = await placeLab(hosted.store, clock, { seed })
@@ -61,5 +64,10 @@ export async function checkNight(seed: number, plan = SHORT_NIGHT): Promise<Chec
 /** Part of all checks whose error lies within the stated expanded uncertainty, by thermometer. */
 export function coverageBy(checks: readonly Checked[]): Map<string, number> {
   const groups = Map.groupBy(checks, ({ thermometer }) => thermometer)
-  return new Map([...groups].map(([id, all]) => [id, all.filter(({ errorOverU }) => Math.abs(errorOverU) <= 1).length / all.length]))
+  return new Map(
+    [...groups].map(([id, all]) => [
+      id,
+      all.filter(({ errorOverU }) => Math.abs(errorOverU) <= 1).length / all.length,
+    ]),
+  )
 }

@@ -1,11 +1,10 @@
 import { type ProfileLibrary, readLibrary } from './profile/library.ts'
 import { burstMeter } from './written/burst-meter.ts'
 
-export { listSerialPorts, type SerialPortInfo } from './link/serial-ports.ts'
-export { type OpenOptions, openInstrument } from './open.ts'
-export { checkProfile, type ProfileCheck, type ProfileProblem, tellProblem } from './profile/check.ts'
+export { listSerialPorts } from './link/serial-ports.ts'
+export { openInstrument } from './open.ts'
+export { checkProfile, tellProblem } from './profile/check.ts'
 export type { Driver, ProfileLibrary } from './profile/library.ts'
-export type { Profile } from './profile/schema.ts'
 
 /** Reads the program's profiles and drivers, and the profiles of the user's folder. */
 export function loadProfiles(options: { userFolder?: string } = {}): Promise<ProfileLibrary> {

@@ -7,7 +7,7 @@ export interface QueuedError {
 }
 
 /** Longest queue that is read: an instrument that repeats an error for ever must not hold the link. */
-export const LONGEST_QUEUE = 20
+const LONGEST_QUEUE = 20
 
 /**
  * Reads the reply to SYSTem:ERRor?, `number,"text"`; undefined when it is not one. `0`, `+0` and `-000` all mean none.

@@ -65,7 +65,7 @@ export function splitMessage(line: string): MessageUnit[] {
 }
 
 /** Splits at a separator wherever it stands outside quotes. */
-export function splitOutsideQuotes(text: string, separator: string): string[] {
+function splitOutsideQuotes(text: string, separator: string): string[] {
   const parts: string[] = []
   let quote = ''
   let part = ''

@@ -7,7 +7,7 @@ import type { Mark } from '../../app/records/mark.ts'
  * Source  IEEE Std 488.2-1992, 8.7.2 to 8.7.4 (forms), from memory; SCPI-99 volume 1, 7.2.1.4 to 7.2.1.5 (9.9E37
  *         infinity, 9.91E37 not a number), from memory.
  */
-export type NumberForm = 'NR1' | 'NR2' | 'NR3'
+type NumberForm = 'NR1' | 'NR2' | 'NR3'
 
 export type NumberRead =
   | { readonly kind: 'number'; readonly text: string; readonly form: NumberForm }

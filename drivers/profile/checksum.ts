@@ -42,7 +42,7 @@ export function checksum(kind: ChecksumKind, bytes: string): number {
 }
 
 /** How many bytes the check value has. */
-export function checksumBytes(kind: ChecksumKind): 1 | 2 {
+function checksumBytes(kind: ChecksumKind): 1 | 2 {
   return kind === 'sum16' || kind.startsWith('crc16') ? 2 : 1
 }
 

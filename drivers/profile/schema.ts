@@ -15,7 +15,7 @@ const Pattern = z.string().superRefine((source, context) => {
 })
 const MarkName = z.enum(MARK_NAMES)
 
-export const Serial = z.strictObject({
+const Serial = z.strictObject({
   baud: z.int().positive().default(9600),
   dataBits: z.union([z.literal(7), z.literal(8)]).default(8),
   parity: z.enum(['none', 'even', 'odd']).default('none'),
@@ -138,7 +138,7 @@ const Answer = z.discriminatedUnion('kind', [
 ])
 export type Answer = z.output<typeof Answer>
 
-export const RISKS = ['read-only', 'setting', 'hazardous'] as const
+const RISKS = ['read-only', 'setting', 'hazardous'] as const
 
 const Command = z.strictObject({
   doc: z.string().regex(/^(Control|Get|Measure|Set) /, 'begins with Control, Get, Measure or Set'),

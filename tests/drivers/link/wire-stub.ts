@@ -1,4 +1,5 @@
-import { Conversation, type Pace } from '../../../drivers/link/conversation.ts'
+import { Conversation } from '../../../drivers/link/conversation.ts'
+import type { Pace } from '../../../drivers/link/exchange.ts'
 import type { Framing } from '../../../drivers/link/framer.ts'
 import { Traffic } from '../../../drivers/link/traffic.ts'
 import { VirtualClock } from '../../../main/station/clocks/virtual.ts'

@@ -1,0 +1,33 @@
+import { describe, expect, it } from 'vitest'
+import { analyse } from '../../../app/comparison/analysis.ts'
+import { templateFor } from '../../../app/comparison/uncertainty-template.ts'
+import { simulate } from '../../report/fixture.ts'
+
+const rowsOf = (options: Parameters<typeof analyse>[0]['options'], channel = 'x1') => {
+  const { input } = simulate({ seed: 4 })
+  const analysis = analyse({ ...input, options: { monteCarloTrials: 60_000, ...options } })
+  return analysis.thermometers.find((t) => t.record.channel.id === channel)!.monteCarlo!.rows
+}
+
+describe('propagateDistributions', () => {
+  it('agrees with the law of propagation where many components of like size add', () => {
+    for (const row of rowsOf({})) {
+      expect(row.uMonteCarlo / row.u, `${row.what} ${row.point}`).toBeCloseTo(1, 1)
+      expect(Math.abs(row.high + row.low) / row.expanded).toBeLessThan(0.05)
+    }
+  })
+
+  it('gives a shorter interval where one rectangular component dominates, as JCGM 101:2008, 9.2.3 shows', () => {
+    const template = structuredClone(templateFor('prt'))
+    const components = template.components.map((c) =>
+      c.id === 'immersion'
+        ? { ...c, values: [{ celsius: 0, mk: 200 }], correlation: { kind: 'common' as const } }
+        : c,
+    )
+    const [row] = rowsOf({ templates: [{ ...template, components }] })
+    // A rectangular distribution of half-width a holds 95.45 % within 0.9545 a, not within 2 a/sqrt(3) = 1.155 a.
+    expect(row!.expanded).toBeCloseTo((2 * 200) / Math.sqrt(3), -1)
+    expect(row!.high).toBeCloseTo(0.9545 * 200, -1)
+    expect(row!.agrees).toBe(false)
+  })
+})

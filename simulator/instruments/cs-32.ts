@@ -51,7 +51,7 @@ export class Cs32 extends LabInstrument {
       if (this.clock.now().monoUs < this.#listensFromUs) continue
       this.#listensFromUs = Number.POSITIVE_INFINITY
       const { reply, takesMs } = this.#obey(line ?? '')
-      this.later(takesMs, () => {
+      this.answerLater(takesMs, () => {
         this.#listensFromUs = this.clock.now().monoUs + GAP_US
         this.#say(reply, line ?? '')
       })

@@ -28,6 +28,8 @@ export abstract class LabInstrument {
   protected readonly clock: Clock
   #powered = false
   readonly #timers = new Set<Disposable>()
+  /** Those of them that end in an answer to the client of now. */
+  readonly #answers = new Set<Disposable>()
 
   constructor(parts: InstrumentParts) {
     this.id = parts.id
@@ -38,7 +40,10 @@ export abstract class LabInstrument {
       onBytes: (bytes) => {
         if (this.#powered) this.receive(bytes.toString('latin1'))
       },
-      onGone: () => this.forget(),
+      onGone: () => {
+        for (const answer of [...this.#answers]) answer.dispose()
+        this.forget()
+      },
       isAnswerDue: () => this.isAnswerDue(),
     })
   }
@@ -58,6 +63,7 @@ export abstract class LabInstrument {
     this.#powered = false
     for (const timer of this.#timers) timer.dispose()
     this.#timers.clear()
+    this.#answers.clear()
     this.forget()
   }
 
@@ -85,9 +91,24 @@ export abstract class LabInstrument {
   /** Sends a reply now, or what the faults make of it. */
   protected send(text: string, received: string, terminator = this.terminator): void {
     for (const { afterMs, text: bytes } of this.desk.deliver(text, terminator, received)) {
-      if (afterMs > 0) this.later(afterMs, () => this.port.write(bytes))
+      if (afterMs > 0) this.answerLater(afterMs, () => this.port.write(bytes))
       else this.port.write(bytes)
     }
+  }
+
+  /** Runs later, unless the power or the client goes first. */
+  protected answerLater(ms: number, act: () => void): void {
+    const timer = this.later(ms, () => {
+      this.#answers.delete(answer)
+      act()
+    })
+    const answer = {
+      dispose: () => {
+        this.#answers.delete(answer)
+        timer.dispose()
+      },
+    }
+    this.#answers.add(answer)
   }
 
   /** Runs later, unless the power goes first. */

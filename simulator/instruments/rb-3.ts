@@ -68,7 +68,7 @@ export class Rb3 extends LabInstrument implements Source {
       this.#busy = true
       const { reply, takesMs = 0 } = line === undefined ? this.#refuse(1) : this.#obey(line)
       const echo = `${line ?? ''}\r\n`
-      this.later(ANSWER_MS + takesMs, () => {
+      this.answerLater(ANSWER_MS + takesMs, () => {
         this.#busy = false
         this.#lines.clear()
         if (reply === undefined) this.send(echo, line ?? '', '>')

@@ -59,7 +59,7 @@ export class Tb1 extends LabInstrument {
       const busy = now < this.#listensFromUs
       this.#listensFromUs = now + ANSWER_MS * 1000 + GAP_US
       const reply = busy ? new Refusal(4).message : this.#obey((line ?? '').trim())
-      this.later(ANSWER_MS, () => this.send(reply, line ?? ''))
+      this.answerLater(ANSWER_MS, () => this.send(reply, line ?? ''))
     }
   }
 

@@ -55,6 +55,17 @@ describe('faults of replies', () => {
     expect(bridge.received).toBe(IDN)
   })
 
+  it('late: never for a client that came after the one that asked', async () => {
+    order({ kind: 'late', byS: 5 })
+    bridge.tell('*IDN?\n')
+    await bench.clock.sleep(100)
+    bridge.socket.destroy()
+    await bench.clock.sleep(100)
+    bridge = await bench.client('bridge')
+    await bench.clock.sleep(10_000)
+    expect(bridge.received).toBe('')
+  })
+
   it('half-line: a beginning without terminator', async () => {
     order({ kind: 'half-line', keepBytes: 5 })
     expect(await reply()).toBe('QUENN')

@@ -51,7 +51,12 @@ export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
     })
     note(opened)
     if (opened.outcome === 'worked') {
+      // What is a step of several makes sense in its place only; it is tried with its capability.
+      const steps = new Set(
+        Object.values(profile.capabilities).flatMap((names) => (names.length > 1 ? names : [])),
+      )
       for (const [name, command] of Object.entries(profile.commands)) {
+        if (steps.has(name)) continue
         if (command.risk !== 'read-only' || command.send.includes('{') || command.poll !== undefined) continue
         const line = profile.language === 'scpi' ? shortForm(command.send) : command.send
         note(await attempt(`${name} (${line})`, async () => (await instrument.converse(line)) ?? 'no answer'))

@@ -84,6 +84,45 @@ export function estimatePlan(
   return steps
 }
 
+/** A moment of the night as its strip tells it. */
+interface Moment {
+  readonly kind: string
+  readonly fromUtcUs: number
+  readonly toUtcUs: number
+  readonly celsius: number | null
+}
+
+/**
+ * The pace a night has shown: how long after a change of setpoint its points settled, and how long they took to measure;
+ * where it has shown nothing yet, what is usual.
+ */
+export function observedPace(moments: readonly Moment[], plan: Plan, bench: Bench): Pace {
+  const { windowS, holdS } = plan.settling
+  const dieDowns: number[] = []
+  const takes: number[] = []
+  let setpoint: Moment | undefined
+  let before: number | null = null
+  for (const moment of moments) {
+    if (moment.kind === 'setpoint') {
+      before = setpoint?.celsius ?? null
+      setpoint = moment
+    } else if (moment.kind === 'settled' && setpoint && setpoint.celsius !== null) {
+      const distance = before === null ? 0 : Math.abs(setpoint.celsius - before)
+      const travelS = (distance / USUAL_PACE.travelKPerMin) * 60
+      const tookS = (moment.fromUtcUs - setpoint.fromUtcUs) / 1e6
+      if (before !== null) dieDowns.push(Math.max(0, tookS - travelS - windowS - holdS))
+    } else if (moment.kind === 'point') takes.push((moment.toUtcUs - moment.fromUtcUs) / 1e6)
+  }
+  const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
+  const usualTakeS = measureS(plan, bench, false, USUAL_PACE)
+  const slower = takes.length > 0 && usualTakeS > 0 ? Math.max(0.2, mean(takes) / usualTakeS) : 1
+  return {
+    travelKPerMin: USUAL_PACE.travelKPerMin,
+    dieDownS: dieDowns.length > 0 ? mean(dieDowns) : USUAL_PACE.dieDownS,
+    readingS: USUAL_PACE.readingS * slower,
+  }
+}
+
 function byMeter(bench: Bench): Channel[][] {
   const meters = new Map<string, Channel[]>()
   for (const channel of bench.channels) {

@@ -72,7 +72,8 @@ export class Watch {
   readonly rule: SettlingRule
   readonly required: readonly string[]
   readonly #watched = new Map<string, Watched>()
-  readonly #context: ChainContext
+  /** What chains that follow another channel need: its latest reading that counts. */
+  readonly context: ChainContext
   #targetC: number | null = null
 
   constructor({ bench, register, date, rule }: WatchOptions) {
@@ -100,7 +101,7 @@ export class Watch {
       this.rule.channels.length > 0
         ? this.rule.channels.filter((id) => this.#watched.has(id))
         : [...this.#watched.values()].filter((w) => w.channel.role !== 'monitor').map((w) => w.channel.id)
-    this.#context = {
+    this.context = {
       ohmOf: (id) => this.#watched.get(id)?.lastGoodConverted?.signal ?? Number.NaN,
       celsiusOf: (id) => this.#watched.get(id)?.lastGoodConverted?.celsius ?? Number.NaN,
     }
@@ -161,7 +162,7 @@ export class Watch {
 
   #convert(watched: Watched, reading: NewReading): Converted {
     const value = reading.value === null ? Number.NaN : Number(reading.value)
-    return watched.chain.convert(value, reading.unit, reading.currentMa, this.#context)
+    return watched.chain.convert(value, reading.unit, reading.currentMa, this.context)
   }
 
   /** Seconds since the last reading of a channel that counts; Infinity where there is none. */

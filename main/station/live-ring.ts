@@ -15,7 +15,7 @@ export function markBits(marks: readonly Mark[]): number {
 /** The newest readings, converted, for windows that follow; older ones come from the file. */
 export class LiveRing {
   readonly channels: readonly string[]
-  readonly #size: number
+  readonly size: number
   readonly #seq: Uint32Array
   readonly #channel: Uint32Array
   readonly #utcS: Float64Array
@@ -29,7 +29,7 @@ export class LiveRing {
 
   constructor(channels: readonly string[], size = 65_536) {
     this.channels = channels
-    this.#size = size
+    this.size = size
     this.#seq = new Uint32Array(size)
     this.#channel = new Uint32Array(size)
     this.#utcS = new Float64Array(size)
@@ -44,7 +44,7 @@ export class LiveRing {
   push(reading: Reading, converted: Converted): void {
     const channel = this.#index.get(reading.channel)
     if (channel === undefined) return
-    const at = this.#count % this.#size
+    const at = this.#count % this.size
     this.#seq[at] = reading.seq
     this.#channel[at] = channel
     this.#utcS[at] = reading.utcUs / 1e6
@@ -58,11 +58,16 @@ export class LiveRing {
 
   /** seq of the newest reading here; 0 for none. */
   get last(): number {
-    return this.#count === 0 ? 0 : this.#seq[(this.#count - 1) % this.#size]!
+    return this.#count === 0 ? 0 : this.#seq[(this.#count - 1) % this.size]!
+  }
+
+  /** seq of the oldest reading here; Infinity for none. */
+  get first(): number {
+    return this.#count === 0 ? Number.POSITIVE_INFINITY : this.#seq[this.#oldest % this.size]!
   }
 
   get #oldest(): number {
-    return Math.max(0, this.#count - this.#size)
+    return Math.max(0, this.#count - this.size)
   }
 
   /**
@@ -76,7 +81,7 @@ export class LiveRing {
       from = this.#firstWhere((at) => this.#seq[at]! > after)
       to = Math.min(to, from + most)
     } else if (this.#count > 0) {
-      const newest = this.#monoS[(this.#count - 1) % this.#size]!
+      const newest = this.#monoS[(this.#count - 1) % this.size]!
       from = this.#firstWhere((at) => this.#monoS[at]! >= newest - backlogS)
       from = Math.max(from, to - most)
     }
@@ -90,7 +95,7 @@ export class LiveRing {
       temperature: this.#part(this.#temperature, from, to),
       marks: this.#part(this.#marks, from, to),
     }
-    const last = to > from ? this.#seq[(to - 1) % this.#size]! : after
+    const last = to > from ? this.#seq[(to - 1) % this.size]! : after
     return packColumns(columns, { session, channels: [...this.channels], last })
   }
 
@@ -100,18 +105,18 @@ export class LiveRing {
     let high = this.#count
     while (low < high) {
       const middle = (low + high) >> 1
-      if (holds(middle % this.#size)) high = middle
+      if (holds(middle % this.size)) high = middle
       else low = middle + 1
     }
     return low
   }
 
   #part<T extends Uint32Array | Float64Array>(all: T, from: number, to: number): T {
-    const a = from % this.#size
+    const a = from % this.size
     const n = to - from
-    if (a + n <= this.#size) return all.slice(a, a + n) as T
+    if (a + n <= this.size) return all.slice(a, a + n) as T
     const out = new (all.constructor as { new (n: number): T })(n)
-    const head = this.#size - a
+    const head = this.size - a
     out.set(all.subarray(a) as never, 0)
     out.set(all.subarray(0, n - head) as never, head)
     return out

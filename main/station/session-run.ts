@@ -1,4 +1,10 @@
-import { estimatePlan, type Pace, type StepTimes, USUAL_PACE } from '../../app/comparison/estimate.ts'
+import {
+  estimatePlan,
+  observedPace,
+  type Pace,
+  type StepTimes,
+  USUAL_PACE,
+} from '../../app/comparison/estimate.ts'
 import { Watch } from '../../app/comparison/watch.ts'
 import { celsiusWords, duration } from '../../app/comparison/words.ts'
 import type { RunnerView } from '../../app/contract/views.ts'
@@ -58,6 +64,7 @@ export class SessionRun {
   readonly #p: SessionRunParts
   readonly #ends: Disposable[] = []
   #points: number
+  #closed = false
 
   constructor(parts: SessionRunParts) {
     this.#p = parts
@@ -133,9 +140,25 @@ export class SessionRun {
 
   /** Ends measuring. The runner must have ended or been detached before. */
   async close(): Promise<void> {
+    this.#closed = true
     for (const end of this.#ends.splice(0)) end.dispose()
     await Promise.all([...this.lanes.map((lane) => lane.stop()), this.keeper?.stop()])
     this.recorder.close()
+  }
+
+  /** Live readings as a column buffer; what the ring no longer holds comes from the file. */
+  liveAfter(after: number, backlogS: number, most: number): Uint8Array<ArrayBuffer> {
+    if (after === 0 || after + 1 >= this.live.first || this.#closed) {
+      return this.live.after(after, backlogS, most, this.info.id)
+    }
+    const past = new LiveRing(this.live.channels, Math.min(most, this.live.size))
+    for (const reading of this.#p.file.since(after, past.size)) {
+      const chain = this.watch.chains.get(reading.channel)
+      if (!chain) continue
+      const value = reading.value === null ? Number.NaN : Number(reading.value)
+      past.push(reading, chain.convert(value, reading.unit, reading.currentMa, this.watch.context))
+    }
+    return past.after(after, backlogS, most, this.info.id)
   }
 
   /** What is still to come, s from now, and when it should be over. */
@@ -226,9 +249,10 @@ export class SessionRun {
     }
   }
 
-  /** The pace of this night where points show it, else the usual. */
+  /** The pace this night has shown so far, else the usual. */
   #pace(): Pace {
-    return USUAL_PACE
+    const { plan, bench } = this.setup
+    return plan ? observedPace(this.strip.marks, plan, bench) : USUAL_PACE
   }
 
   #makeLanes(): Lane[] {

@@ -304,7 +304,7 @@ export class Station {
   live(after: number, backlogS: number, most: number): Uint8Array<ArrayBuffer> {
     const run = this.#run ?? this.#ended?.run
     if (!run) return packColumns({}, { session: null, channels: [], last: 0 })
-    return run.live.after(after, backlogS, most, run.info.id)
+    return run.liveAfter(after, backlogS, most)
   }
 
   /** seq of the newest reading that `live` can give; 0 for none. */

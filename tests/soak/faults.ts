@@ -43,7 +43,7 @@ export interface OrderedNight {
   readonly station: readonly { kind: StationFault; atS: number; forS: number; byS: number }[]
 }
 
-/** The faults of one night, drawn from its seed: a handful at random moments within ten hours. */
+/** The faults of one night, drawn from its seed: many at random moments of its first hours. */
 export function drawFaults(
   seed: number,
   lab: Pick<Lab, 'endpoints' | 'bench'>,
@@ -54,13 +54,13 @@ export function drawFaults(
   const kinds: readonly SoakKind[] = [...LAB_FAULTS, ...STATION_FAULTS].filter(
     (k) => !only || only.includes(k),
   )
-  const count = 3 + Math.floor(stream.uniform() * 10)
+  const count = 6 + Math.floor(stream.uniform() * 20)
   const orders: FaultOrder[] = []
   const station: { kind: StationFault; atS: number; forS: number; byS: number }[] = []
   for (let i = 0; i < count; i++) {
     const kind = pick(kinds)
-    if (GRAVE.includes(kind) && !only && stream.uniform() > 0.3) continue
-    const atS = Math.round(120 + stream.uniform() * 16_000)
+    if (GRAVE.includes(kind) && !only && stream.uniform() > 0.12) continue
+    const atS = Math.round(60 + stream.uniform() * 12_000)
     if (isStationFault(kind)) {
       const byS = (stream.uniform() - 0.5) * 4 * 3600
       station.push({ kind, atS, forS: Math.round(5 + stream.uniform() * 600), byS })

@@ -99,7 +99,7 @@ function drawPlan(seed: number): Plan {
     settling: {
       windowS: 600,
       driftMkPerMin: 1,
-      spreadMk: 3,
+      spreadMk: 6,
       bandK: 0.2,
       holdS: 300,
       confidence: 0.95,

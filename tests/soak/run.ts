@@ -4,8 +4,13 @@
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
+import { setFlagsFromString } from 'node:v8'
+import { runInNewContext } from 'node:vm'
 import { runNight } from './night.ts'
 import { Totals, table } from './totals.ts'
+
+// Memory is judged by what is in use: what only waits to be collected is collected first.
+setFlagsFromString('--expose-gc')
 
 const { values } = parseArgs({
   options: {
@@ -22,7 +27,7 @@ if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
   console.error('soak: --nights and --seed are whole numbers')
   process.exit(2)
 }
-const totals = new Totals()
+const totals = new Totals(runInNewContext('gc') as () => void)
 for (let seed = first; seed < first + nights; seed++) {
   const night = await runNight(seed, values.only?.split(','), values.log)
   totals.add(night)

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { estimatePlan, measureS, USUAL_PACE } from '../../../app/comparison/estimate.ts'
+import { estimatePlan, measureS, observedPace, USUAL_PACE } from '../../../app/comparison/estimate.ts'
 import { previewPlan } from '../../../app/comparison/preview.ts'
 import { celsiusWords, duration, figure } from '../../../app/comparison/words.ts'
 import { PlanPreview } from '../../../app/contract/studies.ts'
@@ -79,6 +79,26 @@ describe('estimatePlan', () => {
     // S X Y Y X S: S 4.5, X 4.5, Y 0.5, Y 0.5, X 4.5, S 4.5 s, the first S connected from the cycle before.
     expect(measureS(one, BENCH, false, USUAL_PACE)).toBeCloseTo(0.5 + 4.5 + 0.5 + 0.5 + 4.5 + 4.5, 9)
     expect(measureS(one, BENCH, true, USUAL_PACE)).toBeGreaterThan(1000)
+  })
+})
+
+describe('observedPace', () => {
+  const at = (kind: string, s: number, celsius: number | null = null, toS = s) => ({
+    kind,
+    fromUtcUs: s * 1e6,
+    toUtcUs: toS * 1e6,
+    celsius,
+  })
+
+  it('is the usual one before the night has shown anything', () => {
+    expect(observedPace([], plan([30]), BENCH)).toEqual(USUAL_PACE)
+    expect(observedPace([at('setpoint', 0, 30)], plan([30]), BENCH)).toEqual(USUAL_PACE)
+  })
+
+  it('takes over how long the bath really needed', () => {
+    // 30 K at the usual 3 K/min are 600 s, window and hold 900 s; 2400 s in all leave 900 s + 600 s more.
+    const night = [at('setpoint', 0, 30), at('settled', 2000), at('setpoint', 3000, 60), at('settled', 6000)]
+    expect(observedPace(night, plan([30, 60]), BENCH).dieDownS).toBe(1500)
   })
 })
 

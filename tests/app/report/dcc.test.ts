@@ -1,0 +1,144 @@
+import { execFileSync } from 'node:child_process'
+import { existsSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import path from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { create } from 'xmlbuilder2'
+import { analyse } from '../../../app/comparison/analysis.ts'
+import { buildReport } from '../../../app/report/content.ts'
+import { reportDcc } from '../../../app/report/dcc.ts'
+import { dccFindings } from '../../../app/report/dcc-rules.ts'
+import { addText, shiftText } from '../../../app/report/decimal-text.ts'
+import { simulate } from '../../report/fixture.ts'
+
+const STANDARDS = path.resolve(import.meta.dirname, '../../../../shared/standards/dcc')
+const SCHEMA = path.join(STANDARDS, 'v3.3.0/dcc.xsd')
+
+function canValidate(): boolean {
+  if (!existsSync(SCHEMA)) {
+    console.warn(
+      'The schema of the DCC is not at ../shared/standards/dcc: certificates are not validated here.',
+    )
+    return false
+  }
+  try {
+    execFileSync('xmllint', ['--version'], { stdio: 'ignore' })
+    return true
+  } catch {
+    console.warn('xmllint is not installed: certificates are not validated here.')
+    return false
+  }
+}
+const validates = canValidate()
+
+/** Complaints of xmllint against the published schema; none for a valid certificate. */
+function complaints(xml: string): string {
+  const file = path.join(mkdtempSync(path.join(tmpdir(), 'dcc-')), 'certificate.xml')
+  writeFileSync(file, xml)
+  try {
+    execFileSync('xmllint', ['--nonet', '--noout', '--schema', SCHEMA, file], { stdio: 'pipe' })
+    return ''
+  } catch (fault) {
+    return String((fault as { stderr: Buffer }).stderr)
+  }
+}
+
+const certificate = (choices: Parameters<typeof simulate>[0] = {}) => {
+  const { input } = simulate(choices)
+  const analysis = analyse({ ...input, options: { monteCarloTrials: 0 } })
+  const report = buildReport(analysis)
+  return { input, analysis, report, xml: reportDcc(analysis, report) }
+}
+
+describe('reportDcc', () => {
+  it.runIf(validates)('is valid against the published schema 3.3.0', () => {
+    for (const seed of [1, 2, 3]) expect(complaints(certificate({ seed }).xml)).toBe('')
+    expect(complaints(certificate({ cell: 'none', setpoints: [10, 40, 70, 90] }).xml)).toBe('')
+  })
+
+  it.runIf(validates)(
+    'is refused by the schema when a decimal comma or a missing identifier spoils it',
+    () => {
+      const { xml } = certificate()
+      expect(complaints(xml.replace(/<si:valueXMLList>(-?\d+)\./, '<si:valueXMLList>$1,'))).toMatch(
+        /valueXMLList/,
+      )
+      expect(complaints(xml.replace(/<dcc:uniqueIdentifier>[^<]*<\/dcc:uniqueIdentifier>/, ''))).toMatch(
+        /uniqueIdentifier/,
+      )
+    },
+  )
+
+  it.runIf(validates)('stays valid with hostile and odd words in the record', () => {
+    const { input } = simulate()
+    const job = { ...input.setup.job!, customer: '<&>"\'  two  blanks ', customerAddress: [], remarks: [''] }
+    const analysis = analyse({ ...input, setup: { ...input.setup, job }, options: { monteCarloTrials: 0 } })
+    expect(complaints(reportDcc(analysis, buildReport(analysis)))).toBe('')
+  })
+
+  it.runIf(validates)('carries the amendment and the one it replaces', () => {
+    const { input } = simulate()
+    const at = { utcUs: input.info.endedUtcUs!, monoUs: 0, subject: null, words: 'w' }
+    const events = [
+      ...input.events,
+      { ...at, n: 20, kind: 'sign-off' as const, who: 'C. Hale', data: {} },
+      { ...at, n: 21, kind: 'amendment' as const, who: 'B. Wend', data: { why: 'misprint' } },
+    ]
+    const analysis = analyse({ ...input, events, options: { monteCarloTrials: 0 } })
+    const xml = reportDcc(analysis, buildReport(analysis))
+    expect(complaints(xml)).toBe('')
+    expect(xml).toContain('<dcc:replacedUniqueIdentifier>QTL-2026-0147/1</dcc:replacedUniqueIdentifier>')
+  })
+
+  it('keeps the rules beyond the schema', () => {
+    expect(dccFindings(certificate().xml)).toEqual([])
+  })
+
+  it('states the very numbers of the report, moved to SI units digit by digit', () => {
+    const { xml, report, analysis } = certificate()
+    const points = analysis.thermometers[0]!.points.filter((p) => p.included).map((p) => p.pair.point)
+    const list = (what: string, move: (text: string) => string) =>
+      points.map((p) => move(report.numbers[`x1.point.${p}.${what}`]!.value)).join(' ')
+    expect(xml).toContain(`<si:valueXMLList>${list('t90', (t) => addText(t, '273.15'))}</si:valueXMLList>`)
+    expect(xml).toContain(`<si:valueXMLList>${list('signal', (t) => t)}</si:valueXMLList>`)
+    expect(xml).toContain(`<si:valueXMLList>${list('residual', (t) => shiftText(t, -3))}</si:valueXMLList>`)
+  })
+
+  it('gives a verdict for each judged point', () => {
+    const { xml } = certificate({ cell: 'none' })
+    expect(xml).toMatch(/<dcc:conformityXMLList>(pass ?){6}<\/dcc:conformityXMLList>/)
+  })
+})
+
+describe('dccFindings', () => {
+  it.each([
+    ['a release that is no version', /<dcc:release>v[^<]*/g, '<dcc:release>newest', /release newest/],
+    [
+      'an end before the beginning',
+      /<dcc:endPerformanceDate>[^<]*/,
+      '<dcc:endPerformanceDate>2001-01-01',
+      /ends before/,
+    ],
+    ['a language that is not declared', /lang="en"/, 'lang="fr"', /language fr/],
+    ['two blanks in a list', /<si:valueXMLList>(\S+) /, '<si:valueXMLList>$1  ', /one blank/],
+    ['no methods', /<dcc:usedMethods>[\s\S]*?<\/dcc:usedMethods>/g, '', /no method/],
+    [
+      'no conditions',
+      /<dcc:influenceConditions>[\s\S]*?<\/dcc:influenceConditions>/g,
+      '',
+      /no influence condition/,
+    ],
+  ])('finds %s', (_name, from, to, words) => {
+    expect(dccFindings(certificate().xml.replace(from, to)).join(' ')).toMatch(words)
+  })
+
+  it.runIf(existsSync(STANDARDS))('reads the published examples', () => {
+    const file = path.join(STANDARDS, 'examples/dcc_gp_temperature_typical_v12.xml')
+    const xml = readFileSync(file, 'utf8')
+    expect(create(xml).root().node.nodeName).toBe('dcc:digitalCalibrationCertificate')
+    // An example of an older schema: that, and a language used twice in one declaration, is all that is found.
+    expect(new Set(dccFindings(xml))).toEqual(
+      new Set(['It is not of schema version 3.3.0.', 'dcc:declaration says the same in one language twice.']),
+    )
+  })
+})

@@ -1,0 +1,252 @@
+import { describe, expect, it } from 'vitest'
+import { analyse } from '../../../app/comparison/analysis.ts'
+import { fitViews } from '../../../app/comparison/analysis-view.ts'
+import { FitView, Thread } from '../../../app/contract/studies.ts'
+import type { SessionEvent } from '../../../app/records/session.ts'
+import type { Block } from '../../../app/report/blocks.ts'
+import { buildReport, reportJson, StoredReport } from '../../../app/report/content.ts'
+import { reportHtml } from '../../../app/report/html.ts'
+import { compareNumbers, signedNumbers } from '../../../app/report/proof.ts'
+import { threadOf, threadsOf } from '../../../app/report/provenance.ts'
+import { simulate } from '../../report/fixture.ts'
+
+const { input } = simulate({ seed: 2 })
+const analysis = analyse({ ...input, options: { monteCarloTrials: 20_000 } })
+const report = buildReport(analysis)
+
+const act = (
+  n: number,
+  kind: SessionEvent['kind'],
+  who: string,
+  data: Record<string, unknown>,
+): SessionEvent => ({
+  n,
+  utcUs: Date.parse('2026-03-04T08:00:00Z') * 1000 + n * 3600e6,
+  monoUs: 0,
+  kind,
+  who,
+  subject: null,
+  words: 'words',
+  data,
+})
+
+const wordsOf = (blocks: readonly Block[]) => JSON.stringify(blocks)
+
+describe('buildReport', () => {
+  it('holds what ISO/IEC 17025:2017, 7.8.2.1 and 7.8.4.1, list', () => {
+    const words = wordsOf(report.blocks)
+    for (const asked of [
+      'Calibration certificate', // title
+      'Quennick Temperature Laboratory', // name
+      '4 Millrace Lane', // address
+      'Place of calibration', // location of the activity
+      'QTL-2026-0147, version 1', // unique identification
+      'End of QTL-2026-0147, version 1.', // clear identification of the end
+      'Bramblewick Dairy', // customer
+      'settled', // method
+      '77031', // unambiguous identification of the item
+      'received clean and undamaged', // condition of the item
+      '2026-02-24', // date of receipt
+      '2026-03-01 19:00 UTC', // dates of performance
+      'Date of issue', // date of issue
+      'relate only to the items calibrated', // statement
+      'reproduced only in full', // statement
+      'JCGM 100:2008', // uncertainty
+      'Air temperature', // conditions
+      'traceable to the International System of Units', // traceability
+      'QTI-2025-1187', // certificate of the reference
+      'guard band', // decision rule
+      'Authorised by', // authorisation
+      'not a safety device', // the usual cautions
+    ]) {
+      expect(words, asked).toContain(asked)
+    }
+  })
+
+  it('recommends no calibration interval, which 7.8.4.3 forbids unless agreed', () => {
+    expect(wordsOf(report.blocks)).not.toMatch(/recalibrat|next calibration|interval of/i)
+  })
+
+  it('is a draft until a named person signs it off', () => {
+    expect(report.status).toBe('draft')
+    expect(wordsOf(report.blocks)).toContain('No person has authorised these results')
+    const signed = buildReport(
+      analyse({
+        ...input,
+        events: [...input.events, act(9, 'sign-off', 'C. Hale', { remark: '' })],
+        options: { monteCarloTrials: 0 },
+      }),
+    )
+    expect(signed.status).toBe('signed')
+    expect(signed.authorisedBy).toBe('C. Hale')
+    expect(wordsOf(signed.blocks)).not.toContain('No person has authorised')
+  })
+
+  it('makes an amendment after the sign-off a new version that names what it replaces', () => {
+    const events = [
+      ...input.events,
+      act(9, 'sign-off', 'C. Hale', {}),
+      act(10, 'amendment', 'B. Wend', {
+        target: { what: 'point', point: 'p5', channel: 'x1' },
+        restore: false,
+        why: 'probe was moved',
+      }),
+    ]
+    const amended = buildReport(analyse({ ...input, events, options: { monteCarloTrials: 0 } }))
+    expect(amended.version).toBe(2)
+    expect(amended.status).toBe('draft')
+    expect(amended.replaces).toEqual({
+      number: 'QTL-2026-0147',
+      version: 1,
+      why: 'point p5, channel X1, left out: probe was moved',
+    })
+    expect(wordsOf(amended.blocks)).toContain('replaces QTL-2026-0147, version 1, which is withdrawn')
+  })
+
+  it('counts changes before the first sign-off within version 1', () => {
+    const events = [
+      ...input.events,
+      act(9, 'decision', 'B. Wend', {
+        act: 'leave-out',
+        point: 'p5',
+        why: 'stirrer stood still',
+        restore: false,
+      }),
+    ]
+    const changed = buildReport(analyse({ ...input, events, options: { monteCarloTrials: 0 } }))
+    expect(changed.version).toBe(1)
+    expect(wordsOf(changed.blocks)).toContain('stirrer stood still')
+  })
+
+  it('states every value to the place of its uncertainty', () => {
+    const point = report.numbers['x1.point.p3.expanded']!
+    expect(point.uncertainty).toMatch(/^\d\.\d$/)
+    const coefficient = report.numbers['x1.coefficient.r0']!
+    expect(coefficient.value.split('.')[1]!.length).toBe(coefficient.uncertainty!.split('.')[1]!.length + 3)
+  })
+
+  it('gives an interpolation table whose rounded coefficients give it back', () => {
+    const r0 = Number(report.numbers['x1.coefficient.r0']!.value)
+    const a = Number(report.numbers['x1.coefficient.a']!.value)
+    const b = Number(report.numbers['x1.coefficient.b']!.value)
+    for (const t of [0, 10, 50, 100]) {
+      const stated = Number(report.numbers[`x1.table.${t}.signal`]!.value)
+      expect(r0 * (1 + a * t + b * t * t)).toBeCloseTo(stated, 4)
+    }
+  })
+
+  it('can be written with a decimal comma without a number changing', () => {
+    const comma = buildReport(analysis, { decimalSign: ',' })
+    expect(comma.numbers).toEqual(report.numbers)
+    expect(reportHtml(comma)).toMatch(/100,02\d+/)
+  })
+})
+
+describe('reportJson', () => {
+  it('is a stored report that can be read back, with a thread for every number', () => {
+    const text = reportJson(report, threadsOf(analysis, report))
+    const stored = StoredReport.parse(JSON.parse(text))
+    expect(Object.keys(stored.numbers).length).toBeGreaterThan(300)
+    expect(Object.keys((stored as unknown as { threads: object }).threads)).toEqual(
+      Object.keys(stored.numbers),
+    )
+    expect(text.endsWith('}\n')).toBe(true)
+  })
+})
+
+describe('threadOf', () => {
+  it('unfolds every number of the report into what the contract takes', () => {
+    for (const key of Object.keys(report.numbers)) {
+      const thread = Thread.parse(threadOf(analysis, report, key))
+      expect(thread.formula.length, key).toBeGreaterThan(5)
+      expect(thread.source.length, key).toBeGreaterThan(3)
+      for (const input of thread.inputs)
+        if (input.key !== null) expect(report.numbers[input.key], key).toBeDefined()
+    }
+  })
+
+  it('leads from a coefficient to readings', () => {
+    const coefficient = threadOf(analysis, report, 'x3.coefficient.a')
+    const signal = threadOf(
+      analysis,
+      report,
+      coefficient.inputs.find((i) => i.key?.endsWith('p4.signal'))!.key!,
+    )
+    expect(signal.readings).toMatchObject({ channel: 'x3', count: 30 })
+    const temperature = threadOf(analysis, report, 'x3.point.p4.t90')
+    expect(temperature.readings!.channel).toBe('s0')
+    expect(temperature.inputs.map((i) => i.words).join(' ')).toContain('QTI-2025-1187')
+  })
+
+  it('refuses a key the report does not have', () => {
+    expect(() => threadOf(analysis, report, 'x9.point.p1.t90')).toThrow(/no number under the key/)
+  })
+})
+
+describe('compareNumbers', () => {
+  it('finds one digit that is not the same', () => {
+    const { numbers } = signedNumbers(report)
+    const [value, u, k] = numbers['x1.coefficient.r0']!
+    const changed = {
+      ...numbers,
+      'x1.coefficient.r0': [`${value.slice(0, -1)}${(Number(value.at(-1)) + 1) % 10}`, u, k] as [
+        string,
+        string | null,
+        string | null,
+      ],
+    }
+    expect(compareNumbers(numbers, numbers)).toEqual([])
+    expect(compareNumbers(changed, numbers).map((d) => d.key)).toEqual(['x1.coefficient.r0'])
+  })
+
+  it('finds a number that is on one side only', () => {
+    const { numbers } = signedNumbers(report)
+    const { 'x1.coefficient.r0': _gone, ...rest } = numbers
+    expect(compareNumbers(rest, numbers)).toHaveLength(1)
+  })
+})
+
+describe('fitViews', () => {
+  it('gives the window what the contract takes', () => {
+    const views = fitViews(analysis).map((v) => FitView.parse(v))
+    expect(views.map((v) => v.channel)).toEqual(['x1', 'x2', 'x3', 'x4'])
+    expect(views[0]!.points[3]!.budget[0]!.uMk).toBeGreaterThan(views[0]!.points[3]!.budget[1]!.uMk)
+    expect(views[0]!.band).toHaveLength(41)
+    expect(views[3]!.band[0]!.deviationMk).toBeNull()
+  })
+})
+
+describe('reportHtml', () => {
+  const hostile = {
+    ...input,
+    setup: {
+      ...input.setup,
+      job: {
+        ...input.setup.job!,
+        customer: '<script>alert(1)</script>',
+        remarks: ['"><img src=x onerror=y>'],
+      },
+      laboratory: { ...input.setup.laboratory, logo: 'https://example.org/x.png', name: 'A & B </style><b>' },
+    },
+  }
+  const html = reportHtml(buildReport(analyse({ ...hostile, options: { monteCarloTrials: 0 } })))
+
+  it('lets nothing of the record become markup', () => {
+    expect(html).not.toContain('<script>alert')
+    expect(html).not.toContain('<img src=x')
+    expect(html).not.toContain('</style><b>')
+    expect(html).toContain('&#60;script&#62;')
+  })
+
+  it('asks the network for nothing: no address, no picture from elsewhere, no script', () => {
+    expect(html).not.toMatch(/src="https?:|href=|url\(https?:|<script/)
+    expect(html).not.toContain('example.org')
+    expect(html).toContain("default-src 'none'")
+  })
+
+  it('draws its plots as inline SVG and knows light, dark and print', () => {
+    expect(html.match(/<svg /g)!.length).toBeGreaterThan(10)
+    expect(html).toContain('prefers-color-scheme:dark')
+    expect(html).toContain('@media print')
+  })
+})

@@ -1,0 +1,221 @@
+import { execFileSync } from 'node:child_process'
+import { cpSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import path from 'node:path'
+import { parse } from 'csv-parse/sync'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { StoredReport } from '../../app/report/content.ts'
+import { signedNumbers } from '../../app/report/proof.ts'
+import { prove } from '../../main/host/commands/prove.ts'
+import { reportPdf } from '../../main/station/report/pdf.ts'
+import { proveSession } from '../../main/station/report/prove.ts'
+import { RESULT_FILES, type Results, writeResults } from '../../main/station/report/write-results.ts'
+import { openSessionFile } from '../../main/store/session-file.ts'
+import { fixtureSession } from './session-fixture.ts'
+
+const QUICK = { monteCarloTrials: 20_000 }
+const folder = mkdtempSync(path.join(tmpdir(), 'results-'))
+const night = path.join(folder, 'night.stillpoint')
+const out = path.join(folder, 'out')
+let results: Results
+
+beforeAll(async () => {
+  fixtureSession(night, { seed: 6, readings: 12 }).session.close()
+  const session = openSessionFile(night, { mode: 'read' })
+  results = await writeResults({ session, folder: out, analysis: QUICK })
+  session.close()
+})
+afterAll(() => rmSync(folder, { recursive: true, force: true }))
+
+const clock = { now: () => ({ utcUs: Date.parse('2026-03-04T08:00:00Z') * 1000, monoUs: 1e12 }) }
+
+/** A copy of the night that a test may write into. */
+function copy(name: string): string {
+  const target = path.join(folder, name)
+  cpSync(night, target)
+  return target
+}
+
+describe('writeResults', () => {
+  it('writes every file of the folder and leaves nothing half written', () => {
+    expect(readdirSync(out).toSorted()).toEqual(Object.values(RESULT_FILES).toSorted())
+    expect(Object.keys(results.files).toSorted()).toEqual(Object.keys(RESULT_FILES).toSorted())
+  })
+
+  it('copies a session that holds all readings', () => {
+    const [was, is] = [night, path.join(out, RESULT_FILES.session)].map((file) =>
+      openSessionFile(file, { mode: 'read' }),
+    )
+    expect(is!.readingCount).toBe(was!.readingCount)
+    expect(is!.head()).toBe(was!.head())
+    was!.close()
+    is!.close()
+  })
+
+  it('writes every reading with its digits as they were sent', () => {
+    const rows = parse(readFileSync(path.join(out, RESULT_FILES.readings)), { columns: true }) as Record<
+      string,
+      string
+    >[]
+    const session = openSessionFile(night, { mode: 'read' })
+    const readings = session.since(0, 1e6)
+    session.close()
+    expect(rows).toHaveLength(readings.length)
+    expect(rows.map((r) => [r.seq, r.channel, r.raw])).toEqual(
+      readings.map((r) => [String(r.seq), r.channel, r.raw]),
+    )
+    expect(rows[0]!.utc).toMatch(/^2026-03-01T19:00:00\.000000Z$/)
+  })
+
+  it('writes a row for each channel of each point', () => {
+    const rows = parse(readFileSync(path.join(out, RESULT_FILES.points)), { columns: true }) as Record<
+      string,
+      string
+    >[]
+    expect(rows).toHaveLength(6 * 5 + 2 * 4)
+    const row = rows.find((r) => r.point === 'p2' && r.channel === 'x1')!
+    expect(Number(row.U_mK)).toBeCloseTo(Number(row.k) * Number(row.u_mK), 9)
+    expect(Number(row.t90_reference_C)).toBeCloseTo(25, 1)
+  })
+
+  it('states the same numbers in JSON, HTML, PDF and certificate', () => {
+    const stored = StoredReport.parse(JSON.parse(readFileSync(path.join(out, RESULT_FILES.json), 'utf8')))
+    const entry = stored.numbers['x1.coefficient.r0']!
+    expect(readFileSync(path.join(out, RESULT_FILES.html), 'utf8')).toContain(entry.value)
+    expect(readFileSync(path.join(out, RESULT_FILES.dcc), 'utf8')).toContain(
+      `<si:value>${entry.value}</si:value>`,
+    )
+  })
+
+  it('shows how still the reference stood around each point', () => {
+    const figure = results.report.blocks.find((b) => b.kind === 'figure' && b.plot.type === 'settling')
+    expect(figure?.kind === 'figure' && figure.plot.type === 'settling' && figure.plot.panels).toHaveLength(6)
+  })
+
+  it('leaves the old files as they were where it cannot write', async () => {
+    const blocked = path.join(folder, 'blocked')
+    cpSync(out, blocked, { recursive: true })
+    const session = openSessionFile(night, { mode: 'read' })
+    const fail = () => Promise.reject(new Error('no space left'))
+    await expect(
+      writeResults({ session, folder: blocked, analysis: QUICK, copySession: fail }),
+    ).rejects.toThrow(/no space/)
+    session.close()
+    expect(readdirSync(blocked).filter((f) => f.endsWith('.part'))).toEqual([])
+    expect(readFileSync(path.join(blocked, RESULT_FILES.session)).length).toBeGreaterThan(1000)
+  })
+})
+
+describe('reportPdf', () => {
+  it('makes a PDF on A4 and Letter without a browser', async () => {
+    for (const [paper, size] of [
+      ['A4', '595.28 841.89'],
+      ['Letter', '612 792'],
+    ] as const) {
+      const pdf = Buffer.from(await reportPdf(results.report, paper))
+      expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
+      expect(pdf.toString('latin1')).toContain(`/MediaBox [0 0 ${size}]`)
+    }
+  })
+
+  it.runIf(existsSync('/usr/bin/pdftotext'))(
+    'prints Greek letters, units, page numbers and its number on every page',
+    () => {
+      const text = execFileSync('pdftotext', ['-layout', path.join(out, RESULT_FILES.pdf), '-'], {
+        encoding: 'utf8',
+      })
+      for (const words of [
+        'Ω',
+        '°C',
+        '−',
+        '× 10',
+        'ν',
+        '±',
+        'Page 1 of',
+        'End of QTL-2026-0147, version 1',
+      ]) {
+        expect(text, words).toContain(words)
+      }
+      const pages = text.split('\f').filter((page) => page.trim() !== '')
+      expect(pages.every((page) => page.includes('QTL-2026-0147, version 1'))).toBe(true)
+    },
+  )
+})
+
+describe('proveSession', () => {
+  it('finds the report again from the file alone, digit by digit', () => {
+    const { lines, same } = prove(path.join(out, RESULT_FILES.session), undefined)
+    expect(same).toBe(true)
+    expect(lines.join('\n')).toMatch(/8 points from their readings: the same, digit by digit/)
+    expect(lines.join('\n')).toMatch(/Against results\.json: the same, digit by digit/)
+  })
+
+  it('finds one changed digit of the stored report', () => {
+    const file = path.join(folder, 'changed.json')
+    const stored = JSON.parse(readFileSync(path.join(out, RESULT_FILES.json), 'utf8'))
+    stored.numbers['x3.table.50.signal'].value = '30.59'
+    writeFileSync(file, JSON.stringify(stored))
+    const { lines, same } = prove(path.join(out, RESULT_FILES.session), file)
+    expect(same).toBe(false)
+    expect(lines.join('\n')).toMatch(/1 differ\n {2}x3\.table\.50\.signal: kept 30\.59/)
+  })
+
+  it('compares with what was signed, and says when a later change made another version', () => {
+    const file = copy('signed.stillpoint')
+    const signed = openSessionFile(file, { mode: 'write', clock })
+    const { report } = proveSession(signed, null)
+    signed.signOff({ who: 'C. Hale', facts: { report: signedNumbers(report) } })
+    const proof = proveSession(signed, null)
+    expect(proof.signed).toEqual({ version: 1, differences: [] })
+    expect(proof.same).toBe(true)
+    signed.amend({
+      target: { what: 'point', point: 'p5', channel: 'x1' },
+      who: 'B. Wend',
+      why: 'probe was moved',
+    })
+    const later = proveSession(signed, null)
+    expect(later.report.version).toBe(2)
+    expect(later.signed).toBeNull()
+    signed.close()
+  })
+
+  it('finds a signed report that does not follow from the readings', () => {
+    const file = copy('forged.stillpoint')
+    const forged = openSessionFile(file, { mode: 'write', clock })
+    const numbers = signedNumbers(proveSession(forged, null).report)
+    const value = ['25.600000', '0.000020', '2.00'] as [string, string, string]
+    forged.signOff({
+      who: 'C. Hale',
+      facts: { report: { ...numbers, numbers: { ...numbers.numbers, 'x3.coefficient.rWtp': value } } },
+    })
+    const proof = proveSession(forged, null)
+    expect(proof.same).toBe(false)
+    expect(proof.signed!.differences.map((d) => d.key)).toEqual(['x3.coefficient.rWtp'])
+    forged.close()
+  })
+
+  it('makes a point again without readings that were left out since', () => {
+    const file = copy('shorter.stillpoint')
+    const session = openSessionFile(file, { mode: 'write', clock })
+    const at = session.points()[3]!.channels.find((c) => c.channel === 'x1')!
+    const seqs = session
+      .readings({ channel: 'x1', fromSeq: at.firstSeq, toSeq: at.lastSeq, most: 100 })
+      .map((r) => r.seq)
+    session.amend({
+      target: { what: 'readings', channel: 'x1', fromSeq: seqs[0]!, toSeq: seqs[2]! },
+      who: 'B. Wend',
+      why: 'door was open',
+    })
+    const proof = proveSession(session, null)
+    expect(proof.same).toBe(true)
+    expect(JSON.stringify(proof.report.blocks)).toContain('door was open')
+    session.close()
+  })
+
+  it('refuses the report of another session', () => {
+    const file = path.join(folder, 'other.json')
+    const stored = JSON.parse(readFileSync(path.join(out, RESULT_FILES.json), 'utf8'))
+    writeFileSync(file, JSON.stringify({ ...stored, session: 'another' }))
+    expect(() => prove(night, file)).toThrow(/is the report of session another/)
+  })
+})

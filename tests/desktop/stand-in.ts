@@ -293,10 +293,13 @@ export async function standIn(
         const url = route.request().url()
         if (!url.startsWith(WEB)) return route.abort()
         const answer = await handleScheme!(new Request(toOwn(url), { method: route.request().method() }))
+        const body = Buffer.from(await answer.arrayBuffer())
+        // The window knows the desktop by its scheme, which here has another name.
+        const script = answer.headers.get('Content-Type')?.startsWith('text/javascript')
         await route.fulfill({
           status: answer.status,
           headers: Object.fromEntries(answer.headers),
-          body: Buffer.from(await answer.arrayBuffer()),
+          body: script ? body.toString().replaceAll('stillpoint:', 'https:') : body,
         })
       })
       page.on('crash', () => {

@@ -55,6 +55,8 @@ export class ProfileInstrument<Role extends InstrumentRole> {
   /** Set when the instrument lost its settings: told on the next reading. */
   #powerCycled = false
   #gapBefore = false
+  /** Set when the link was cleared after a fault. */
+  #afterFault = false
   protected firstTelegram: ((talk: Conversation) => Promise<string>) | undefined
 
   constructor(role: Role, options: InstrumentOptions) {
@@ -115,8 +117,11 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     return this.task(signal, async (talk) => {
       if (verdict.changes) this.forget()
       const outcome = await talk.exchange(this.speaker.request(line, replies))
-      if (outcome.kind === 'reply') return outcome.text === '' ? undefined : outcome.text
-      throw this.error(outcome.kind === 'lost' ? 'lost' : outcome.kind, outcome.words ?? outcome.kind)
+      if (outcome.kind !== 'reply') throw this.error(outcome.kind, outcome.words ?? outcome.kind)
+      // An error belongs to the line that was typed, not to the next reading.
+      const told = await this.watch(talk, 'set')
+      if (told.marks.includes('instrument-error')) throw this.error('instrument-said', told.words)
+      return outcome.text === '' ? undefined : outcome.text
     })
   }
 
@@ -155,6 +160,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     if (signal?.aborted === true) return Promise.reject(signal.reason)
     const running = this.link.run(async (talk) => {
       if (signal?.aborted === true) throw signal.reason
+      if (this.#afterFault) await this.#clearRegisters(talk)
       if (this.speaker.takePoweredUp()) this.#losePower()
       if (!this.#prepared) await this.prepare(talk)
       return work(talk)
@@ -233,6 +239,13 @@ export class ProfileInstrument<Role extends InstrumentRole> {
 
   protected errorOf(done: Extract<Done, { ok: false }>): InstrumentError {
     return this.error(done.why, done.words)
+  }
+
+  /** Errors that a fault of the link left behind belong to no reading that comes after it. */
+  async #clearRegisters(talk: Conversation): Promise<void> {
+    this.#afterFault = false
+    const told = await this.speaker.tell(talk)
+    if (told.words !== '') this.link.traffic.tell('note', told.words, this.clock.now())
   }
 
   #losePower(): true {
@@ -319,7 +332,8 @@ export class ProfileInstrument<Role extends InstrumentRole> {
   async #recover(talk: Conversation): Promise<boolean> {
     if (this.rules.identity.ask === undefined) return true
     const outcome = await this.speaker.identify(talk, (text) => text === this.#identityText)
-    return outcome.kind === 'reply'
+    this.#afterFault = outcome.kind === 'reply'
+    return this.#afterFault
   }
 
   #noteFirmware(identity: Identity): void {

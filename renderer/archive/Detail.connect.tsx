@@ -46,6 +46,7 @@ export function Detail({
     <>
       <SessionDetail
         row={row}
+        channels={channels.length > 0 ? channels.map(({ name }) => name) : row.channels}
         events={events.data ?? []}
         others={others}
         working={working}

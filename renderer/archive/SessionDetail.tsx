@@ -10,6 +10,8 @@ import { ENDING_WORDS, FORMATS, type Format } from './archive.model.ts'
 
 interface Props {
   row: ArchiveRow
+  /** Names of its channels. */
+  channels: readonly string[]
   events: readonly SessionEvent[]
   others: readonly ArchiveRow[]
   plot: ReactNode
@@ -107,8 +109,8 @@ export function SessionDetail(props: Props) {
           <dd>{`${fixed(row.readings, 0)} readings, ${row.points} points, ${bytes(row.bytes)}`}</dd>
           <dt>Channels</dt>
           <dd>
-            {row.channels.slice(0, 12).join(', ') +
-              (row.channels.length > 12 ? ` and ${row.channels.length - 12} more` : '')}
+            {props.channels.slice(0, 12).join(', ') +
+              (props.channels.length > 12 ? ` and ${props.channels.length - 12} more` : '')}
           </dd>
           <dt>Program</dt>
           <dd>{`${info.program} ${info.programVersion}`}</dd>

@@ -10,7 +10,7 @@ interface Props {
   water: Pick<SettlingView, 'state' | 'held'>
 }
 
-const ROW_REM = 3.6
+const ROW_REM = 3.8
 const COLUMNS = 4
 
 /** What is connected to what, and how it is. Every box can be chosen and edited. */

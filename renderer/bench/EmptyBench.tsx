@@ -31,7 +31,7 @@ export function EmptyBench({ starting, problem, onSetUp, onTry }: Props) {
       </p>
       <p>
         The lab in a box is a made-up bench that runs on this computer: a bath, a ratio bridge, a scanner and
-        some thermometers. It heats nothing, and you can run a whole night on it in minutes.
+        some thermometers. It heats nothing and keeps the pace of a real bench.
       </p>
       <Problem words={problem} />
     </Empty>

@@ -285,12 +285,13 @@ export function drawBench(
     return state === 'ready' ? 'good' : state === 'lost' || state === 'stopped' ? 'broken' : 'idle'
   }
   for (const c of bench.channels) {
-    const own = channels.find((v) => v.id === c.id)?.settling.state
+    const own = channels.find((v) => v.id === c.id)
+    const silent = own?.settling.state === 'broken' && own.lastSeq !== null
     const start = bench.channels.length <= MOST_DRAWN ? `channel/${c.id}` : `crowd/${firstHop(c)}`
     const hops = [...c.route.map((r) => r.scanner)].reverse()
     let from = start
     for (const hop of [...hops, c.instrument]) {
-      const broken = from === start && (own === 'broken' || own === 'crossed')
+      const broken = from === start && (silent || own?.settling.state === 'crossed')
       wire(from, `instrument/${hop}`, broken ? 'broken' : wireState(hop))
       from = `instrument/${hop}`
     }

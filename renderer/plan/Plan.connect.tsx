@@ -5,15 +5,18 @@ import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { say } from '../shell/page.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
-import { undoable, withUndo } from '../text/undo.ts'
+import { type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
 import { PlanPanel } from './Plan.tsx'
-import { draftOf, newPlan, planReduce, readPlan } from './plan.model.ts'
+import { draftOf, newPlan, type PlanAct, type PlanDraft, planReduce, readPlan } from './plan.model.ts'
 import { Rules } from './Rules.tsx'
 import { RunNow } from './Run.connect.tsx'
 import { Setpoints } from './Setpoints.tsx'
 import { StartNow } from './Start.connect.tsx'
 
-const reduce = withUndo(planReduce)
+const edit = withUndo(planReduce)
+/** Opening another plan is no edit: there is nothing before it to go back to. */
+const reduce = (state: Undoable<PlanDraft>, a: UndoAct<PlanAct>): Undoable<PlanDraft> =>
+  a.do === 'load' ? undoable(a.draft) : edit(state, a)
 const freshId = () => `plan-${Date.now().toString(36)}`
 
 export default function PlanPlace() {
@@ -26,10 +29,12 @@ export default function PlanPlace() {
   const draft = state.now
   const saved = plans.data?.find(({ id }) => id === draft.id)
   const first = plans.data?.[0]
-  const touched = state.past.length > 0
+  const [opened, setOpened] = useState(false)
   useEffect(() => {
-    if (first && !touched) act({ do: 'load', draft: draftOf(first) })
-  }, [first, touched])
+    if (!first || opened) return
+    setOpened(true)
+    act({ do: 'load', draft: draftOf(first) })
+  }, [first, opened])
   const { plan, problems } = useMemo(() => readPlan(draft), [draft])
   if (!hasBench) return <EmptyBench />
   const changed = plan !== undefined && JSON.stringify(plan) !== JSON.stringify(saved)
@@ -57,7 +62,10 @@ export default function PlanPlace() {
         const found = plans.data?.find((p) => p.id === id)
         if (found) act({ do: 'load', draft: draftOf(found) })
       }}
-      onNew={() => act({ do: 'load', draft: newPlan(freshId()) })}
+      onNew={() => {
+        setOpened(true)
+        act({ do: 'load', draft: newPlan(freshId()) })
+      }}
       onSave={() => void save().catch(() => undefined)}
       onRemove={() => {
         if (!saved) return act({ do: 'load', draft: first ? draftOf(first) : newPlan(freshId()) })

@@ -170,10 +170,8 @@ export type PlanAct =
   | { do: 'preset'; id: string }
   | { do: 'rule'; field: RuleField; text: string }
 
-export function planReduce(draft: PlanDraft, act: PlanAct): PlanDraft {
+export function planReduce(draft: PlanDraft, act: Exclude<PlanAct, { do: 'load' }>): PlanDraft {
   switch (act.do) {
-    case 'load':
-      return act.draft
     case 'set':
       return { ...draft, ...act.part }
     case 'row':

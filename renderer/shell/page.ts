@@ -86,11 +86,16 @@ export function goTo(place: Place): void {
   history.replaceState(null, '', `#${place}`)
 }
 
+const SAID_MS = 10_000
 let saidCount = 0
 /** One calm sentence at the bottom of the window, with a way back where there is one. */
 export function say(words: string, kind: Said['kind'] = 'done', undo?: () => void): void {
   saidCount++
-  page.setState({ said: { words, kind, n: saidCount, ...(undo ? { undo } : {}) } })
+  const n = saidCount
+  page.setState({ said: { words, kind, n, ...(undo ? { undo } : {}) } })
+  // What went well need not be put away by hand; what asks for something stays.
+  if (kind === 'done' && !undo)
+    setTimeout(() => page.setState(({ said }) => (said?.n === n ? { said: null } : {})), SAID_MS)
 }
 
 export const setWho = (who: string): void => page.setState({ who })

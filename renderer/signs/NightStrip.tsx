@@ -1,6 +1,6 @@
 import { memo, useId, useRef, useState } from 'react'
 import { clockTime, utcTime } from '../text/times.ts'
-import { type StripPicture, type StripSign, stripStops } from './night.model.ts'
+import { type StripPicture, type StripSign, type StripStep, stripStops } from './night.model.ts'
 
 interface Props {
   picture: StripPicture | undefined
@@ -40,6 +40,8 @@ export const NightStrip = memo(function NightStrip({
   const current = stop === null ? undefined : stops[stop]
   const go = (from: number, to?: number) => onGo?.(time(from), to === undefined ? undefined : time(to))
   const at = current?.at ?? picture.now ?? 100
+  // What of a step has been; the rest of it lies ahead and is dashed.
+  const gone = (step: StripStep) => Math.min(step.to, Math.max(step.from, picture.now ?? step.to))
   const drawing = (
     <svg className="strip-drawing" aria-hidden="true">
       <defs>
@@ -66,7 +68,16 @@ export const NightStrip = memo(function NightStrip({
             key={`${step.from}-${step.y}`}
             className={step.expected ? 'strip-step is-expected' : 'strip-step'}
           >
-            <line x1={`${step.from}%`} x2={`${step.to}%`} y1={`${step.y}%`} y2={`${step.y}%`} />
+            <line x1={`${step.from}%`} x2={`${gone(step)}%`} y1={`${step.y}%`} y2={`${step.y}%`} />
+            {gone(step) < step.to && (
+              <line
+                className="strip-ahead"
+                x1={`${gone(step)}%`}
+                x2={`${step.to}%`}
+                y1={`${step.y}%`}
+                y2={`${step.y}%`}
+              />
+            )}
             {next && (
               <line
                 x1={`${step.to}%`}

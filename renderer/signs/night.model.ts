@@ -58,21 +58,23 @@ export function stripPicture(
       ? (TOP + BOTTOM) / 2
       : BOTTOM - ((celsius - low) / (high - low)) * (BOTTOM - TOP)
   const settled = marks.filter((mark) => mark.kind === 'settled')
-  const steps = marks
+  const setpoints = marks
     .filter((mark) => mark.kind === 'setpoint' || mark.kind === 'expected-setpoint')
-    .map((mark): StripStep => {
-      const at = settled.find((s) => s.fromUtcUs >= mark.fromUtcUs && s.fromUtcUs < mark.toUtcUs)
-      return {
-        from: x(mark.fromUtcUs),
-        to: x(mark.toUtcUs),
-        y: y(mark.celsius),
-        settledAt: at ? x(at.fromUtcUs) : undefined,
-        expected: mark.kind === 'expected-setpoint',
-        label:
-          mark.celsius === null ? '' : `${fixed(mark.celsius, Number.isInteger(mark.celsius) ? 0 : 2)} °C`,
-        words: mark.words,
-      }
-    })
+    .sort((one, other) => one.fromUtcUs - other.fromUtcUs)
+  const steps = setpoints.map((mark, i): StripStep => {
+    // A setpoint is in force until the next one, whatever its mark knew of its end.
+    const toUtcUs = setpoints[i + 1]?.fromUtcUs ?? Math.max(mark.toUtcUs, endUtcUs)
+    const at = settled.find((s) => s.fromUtcUs >= mark.fromUtcUs && s.fromUtcUs < toUtcUs)
+    return {
+      from: x(mark.fromUtcUs),
+      to: x(toUtcUs),
+      y: y(mark.celsius),
+      settledAt: at ? x(at.fromUtcUs) : undefined,
+      expected: mark.kind === 'expected-setpoint',
+      label: mark.celsius === null ? '' : `${fixed(mark.celsius, Number.isInteger(mark.celsius) ? 0 : 2)} °C`,
+      words: mark.words,
+    }
+  })
   const signs = marks
     .filter((mark) => !['setpoint', 'expected-setpoint', 'settled'].includes(mark.kind))
     .map((mark): StripSign => {

@@ -42,7 +42,7 @@ export const Readout = memo(function Readout(props: Props) {
   const unit = unitOf(shown, channel.rawUnit)
   const line = seriesLook(look, props.dark)
   const { state, held, words } = channel.settling
-  const wrong = state === 'broken' || state === 'crossed'
+  const wrong = state === 'crossed'
   return (
     <li className={`readout${wrong ? ' is-wrong' : ''}${hidden ? ' is-hidden' : ''}`}>
       <div className="readout-head">

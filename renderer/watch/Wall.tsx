@@ -44,12 +44,7 @@ export function Wall(props: Props) {
       </div>
       <ul className="wall-numbers">
         {shown.map((channel) => (
-          <li
-            key={channel.id}
-            className={
-              channel.settling.state === 'broken' || channel.settling.state === 'crossed' ? 'is-wrong' : ''
-            }
-          >
+          <li key={channel.id} className={channel.settling.state === 'crossed' ? 'is-wrong' : ''}>
             <span className="wall-name">{channel.name}</span>
             {numbers(channel)}
             <StillWater

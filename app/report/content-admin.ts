@@ -205,7 +205,11 @@ export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
   return blocks
 }
 
-const finite = (value: unknown): value is number => typeof value === 'number' && Number.isFinite(value)
+/** A number of an environment event: as a number, or as the decimal text the sensor sent. */
+export function environmentNumber(value: unknown): number | null {
+  const number = typeof value === 'string' && value.trim() !== '' ? Number(value) : value
+  return typeof number === 'number' && Number.isFinite(number) ? number : null
+}
 
 /** Conditions under which the results hold. */
 export function conditionsSection(analysis: Analysis, book: NumberBook): Block[] {
@@ -216,7 +220,7 @@ export function conditionsSection(analysis: Analysis, book: NumberBook): Block[]
     { key: 'pressure', name: 'Air pressure', unit: 'hPa', place: 1 },
   ]
   const rows: { label: string; cells: Cell[] }[] = quantities.flatMap(({ key, name, unit, place }) => {
-    const values = seen.map((e) => e.data[key]).filter(finite)
+    const values = seen.flatMap((e) => environmentNumber(e.data[key]) ?? [])
     if (values.length === 0) return []
     const bound = (which: string, value: number) =>
       book.add(`conditions.${key}.${which}`, {
@@ -322,7 +326,7 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
         instrument.name,
         instrument.serial,
         instrument.certificate ?? 'own check',
-        'own laboratory',
+        instrument.certificate ? 'not recorded' : 'own laboratory',
         instrument.calibrated ?? 'not recorded',
         instrument.due,
       ),

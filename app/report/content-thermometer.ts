@@ -453,6 +453,68 @@ function wtpBlocks(result: ThermometerResult, book: NumberBook): Block[] {
   ]
 }
 
+/** A component's name in the room a legend has. */
+function shortName(name: string): string {
+  const short = name.replace('Thermometer under test, ', '').replace('Reference thermometer, ', 'reference, ')
+  return short.charAt(0).toUpperCase() + short.slice(1)
+}
+
+/** Most temperatures that a table of budgets holds side by side on paper. */
+const MOST_SIDE_BY_SIDE = 7
+/** A component below this part of u squared at every point is left to the full budget. */
+const SHOWN_PART = 0.01
+
+/** The budgets of the points beside one another: what the reference and the signal bring at each. */
+function pointBudgets(result: ThermometerResult, book: NumberBook): Block[] {
+  const points = result.points.filter((p) => p.included && !p.pair.cell)
+  const every = Math.ceil(points.length / MOST_SIDE_BY_SIDE)
+  const shown = points.filter((_, i) => i % every === 0)
+  if (shown.length === 0) return []
+  const id = result.record.channel.id
+  const components = shown[0]!.budget.lines.map((l) => ({ id: l.component, name: l.name }))
+  const lineOf = (p: PointResult, component: string) =>
+    p.budget.lines.find((l) => l.component === component)?.u ?? 0
+  const rows = components
+    .filter((c) => shown.some((p) => lineOf(p, c.id) ** 2 > SHOWN_PART * p.budget.u ** 2))
+    .map((c): Cell[] => [
+      c.name,
+      ...shown.map((p) =>
+        book.size(
+          `${id}.point.${p.pair.point}.budget.${c.id}`,
+          `${c.name}, point ${p.pair.point}`,
+          lineOf(p, c.id),
+          'mK',
+        ),
+      ),
+    ])
+  const last = (words: string, what: string, of: (p: PointResult) => number): Cell[] => [
+    words,
+    ...shown.map((p) =>
+      book.size(`${id}.point.${p.pair.point}.budget.${what}`, `${words}, point ${p.pair.point}`, of(p), 'mK'),
+    ),
+  ]
+  return [
+    {
+      kind: 'table',
+      caption: 'Uncertainty budgets of the points, standard uncertainties in mK',
+      columns: [
+        { head: 'Component', align: 'left' },
+        ...shown.map((p) => ({
+          head: p.pair.point,
+          unit: `${p.pair.referenceC.toFixed(1)} °C`,
+          align: 'decimal' as const,
+        })),
+      ],
+      rows: [
+        ...rows,
+        last('Combined standard uncertainty', 'combined', (p) => p.budget.u),
+        last('Expanded uncertainty U', 'expanded', (p) => p.budget.expanded),
+      ],
+      note: 'Components below one hundredth of u² at every point are in the sums and not shown.',
+    },
+  ]
+}
+
 /** The components that make most of the curve's uncertainty anywhere on the range. */
 function uncertaintyFigure(result: ThermometerResult): Block {
   const names = new Map<string, number>()
@@ -470,7 +532,7 @@ function uncertaintyFigure(result: ThermometerResult): Block {
       celsius: result.band.map((b) => b.celsius),
       expandedMk: result.band.map((b) => b.budget.expanded),
       parts: leading.map(([name]) => ({
-        name: name.replace('Thermometer under test, ', '').replace('Reference thermometer, ', 'reference: '),
+        name: shortName(name),
         uMk: result.band.map((b) => b.budget.lines.find((l) => l.name === name)?.u ?? 0),
       })),
     },
@@ -522,6 +584,7 @@ export function thermometerSection(result: ThermometerResult, analysis: Analysis
         band: result.band.map((b) => ({ celsius: b.celsius, expandedMk: b.budget.expanded })),
       },
     },
+    ...pointBudgets(result, book),
     interpolationTable(result, book),
     uncertaintyFigure(result),
     ...budgetBlocks(result, book),
@@ -531,7 +594,10 @@ export function thermometerSection(result: ThermometerResult, analysis: Analysis
     ...wtpBlocks(result, book),
   )
   if (result.remarks.length > 0) {
-    blocks.push({ kind: 'text', text: 'Remarks', style: 'small' }, { kind: 'list', items: result.remarks })
+    blocks.push(
+      { kind: 'text', text: 'Remarks on this thermometer:' },
+      { kind: 'list', items: result.remarks },
+    )
   }
   return blocks
 }

@@ -6,6 +6,7 @@ import type { Thread } from '../contract/studies.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { PointChannel } from '../records/point.ts'
 import type { ReportContent } from './content.ts'
+import { environmentNumber } from './content-admin.ts'
 import { coefficientName, deviationEquation, MODEL_WORDS } from './words.ts'
 
 type Input = Thread['inputs'][number]
@@ -234,6 +235,31 @@ function ofPoint(result: ThermometerResult, point: PointResult, what: string, lo
   }
 }
 
+function ofPointBudget(point: PointResult, component: string): Unfolded {
+  const line = point.budget.lines.find((l) => l.component === component)
+  if (!line) return expanded(point.budget, lineInput)
+  const { pair } = point
+  return {
+    formula: 'u = |r_S R_S/(dR_S/dt) + δt − r_X R_X/(dR_X/dt)| for one standard uncertainty of the source',
+    source: line.source,
+    inputs: [
+      lineInput(line),
+      plain(
+        'R/(dR/dt) of the reference',
+        pair.referenceMkPerRelative.toPrecision(6),
+        'mK',
+        'for a relative change of one',
+      ),
+      plain(
+        'R/(dR/dt) of the thermometer under test',
+        pair.underTestMkPerRelative.toPrecision(6),
+        'mK',
+        'for a relative change of one',
+      ),
+    ],
+  }
+}
+
 /** Splits `x1.point.p2.signal` at its dots; ids may not hold dots, temperatures of the table may. */
 function ofThermometer(result: ThermometerResult, rest: string, loom: Loom): Unfolded | null {
   const id = result.record.channel.id
@@ -242,8 +268,11 @@ function ofThermometer(result: ThermometerResult, rest: string, loom: Loom): Unf
   const middle = tail.slice(0, -1).join('.')
   const point = result.points.find((p) => p.pair.point === middle)
   switch (area) {
-    case 'point':
+    case 'point': {
+      const budgeted = result.points.find((p) => middle === `${p.pair.point}.budget`)
+      if (budgeted) return ofPointBudget(budgeted, last)
       return point ? ofPoint(result, point, last, loom) : null
+    }
     case 'coefficient':
       return coefficient(result, tail.join('.'), loom)
     case 'table': {
@@ -414,7 +443,7 @@ function unfold(key: string, loom: Loom): Unfolded | null {
   if (head === 'conditions') {
     const [quantity = ''] = rest.split('.')
     const seen = analysis.input.events.filter(
-      (e) => e.kind === 'environment' && typeof e.data[quantity] === 'number',
+      (e) => e.kind === 'environment' && environmentNumber(e.data[quantity]) !== null,
     )
     return {
       formula: 'lowest and highest of what the environment sensor said in the session',

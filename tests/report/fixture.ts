@@ -478,7 +478,7 @@ export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
   const events: SessionEvent[] = [
     event(1, 'opened', 'Session opened.', {}),
     event(2, 'environment', 'Room 22.8 °C, 41 %, 1009 hPa.', {
-      'air-temperature': 22.8,
+      'air-temperature': '+22.80',
       humidity: 41,
       pressure: 1009,
     }),

@@ -216,16 +216,19 @@ export class BathKeeper {
   #keep(measured: Measured): Promise<void> {
     const { bath, recorder } = this.#o
     const at = recorder.stamp(measured.at)
-    return recorder.take({
-      channel: bath.id,
-      utcUs: at.utcUs,
-      monoUs: at.monoUs,
-      raw: measured.raw,
-      value: measured.value ?? null,
-      unit: measured.unit,
-      marks: [...measured.marks],
-      currentMa: null,
-    })
+    return recorder.take(
+      {
+        channel: bath.id,
+        utcUs: at.utcUs,
+        monoUs: at.monoUs,
+        raw: measured.raw,
+        value: measured.value ?? null,
+        unit: measured.unit,
+        marks: [...measured.marks],
+        currentMa: null,
+      },
+      true,
+    )
   }
 
   #judgeTemperature(celsius: number): void {

@@ -63,7 +63,8 @@ export class Intake {
       return
     }
     if (discarded) {
-      await this.#recorder.take(reading)
+      // Nothing waits for it: it goes with the reading that follows.
+      void this.#recorder.take(reading, true)
       return
     }
     const due = this.#due.get(channel.id)

@@ -1,4 +1,4 @@
-import type { Clock, Instant } from '../../app/records/clock.ts'
+import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { NewReading, Reading } from '../../app/records/reading.ts'
@@ -25,6 +25,8 @@ export interface EventWords {
 /** Most readings kept waiting while the disk refuses; an hour of a busy bench. */
 const MOST_WAITING = 100_000
 const RETRY_MS = 5_000
+/** Longest that a reading nobody waits for goes without its commit. */
+const LAZY_MS = 4_000
 
 /**
  * The way into a session file. Readings that arrive within one turn of the event loop are committed together; nobody
@@ -43,6 +45,7 @@ export class Recorder {
   #waiting: NewReading[] = []
   #waiters: { resolve(): void }[] = []
   #scheduled = false
+  #lazyTimer: Disposable | undefined
   #failing = false
   #closed = false
   #stored: number
@@ -72,11 +75,15 @@ export class Recorder {
     return { utcUs: at.utcUs, monoUs: at.monoUs + this.#offsetUs }
   }
 
-  /** Hands a reading over; resolves once it is on the disk. */
-  take(reading: NewReading): Promise<void> {
+  /**
+   * Hands a reading over; resolves once it is on the disk. `lazy`: nobody waits to see it, so it may go with the next
+   * reading's commit, within a few seconds at most.
+   */
+  take(reading: NewReading, lazy = false): Promise<void> {
     if (this.#waiting.length >= MOST_WAITING) this.#waiting.shift()
     this.#waiting.push(reading)
-    this.#schedule()
+    if (lazy) this.#lazyTimer ??= this.#clock.after(LAZY_MS, () => this.#schedule())
+    else this.#schedule()
     return new Promise((resolve) => this.#waiters.push({ resolve }))
   }
 
@@ -90,6 +97,8 @@ export class Recorder {
       ...(batch.runner !== undefined && { runner: batch.runner }),
     })
     this.#waiting = []
+    this.#lazyTimer?.dispose()
+    this.#lazyTimer = undefined
     this.#stored += readings.length
     if (this.#failing) {
       this.#failing = false
@@ -130,6 +139,7 @@ export class Recorder {
   close(): void {
     if (this.#waiting.length > 0) this.attempt({})
     this.#closed = true
+    this.#lazyTimer?.dispose()
     for (const waiter of this.#waiters) waiter.resolve()
     this.#waiters = []
   }

@@ -1,3 +1,4 @@
+import { cpSync, mkdirSync } from 'node:fs'
 import { builtinModules } from 'node:module'
 import { join } from 'node:path'
 import { defineConfig } from 'vite'
@@ -7,9 +8,23 @@ const here = import.meta.dirname
 const external = [/^node:/, ...builtinModules, 'electron', 'better-sqlite3', 'serialport', /^@serialport\//]
 const preload = process.env.STILLPOINT_BUILD === 'preload'
 
+/**
+ * Files that the bundle reads while it runs. The profiles lie where `../profiles/` leads from a bundled file, as it does
+ * from their reader's source; fonts stay in their packages and are found through Node's own resolution in both.
+ */
+const besideBundle = {
+  name: 'beside-bundle',
+  writeBundle() {
+    mkdirSync(join(here, 'dist/profiles'), { recursive: true })
+    cpSync(join(here, 'drivers/profiles'), join(here, 'dist/profiles'), { recursive: true })
+    cpSync(join(here, 'main/desktop/resources/icon.png'), join(here, 'dist/desktop/icon.png'))
+  },
+}
+
 /** The desktop shell and the core into dist/desktop. The sandboxed preload must be CommonJS, so it is built apart. */
 export default defineConfig({
   publicDir: false,
+  plugins: preload ? [] : [besideBundle],
   build: {
     outDir: 'dist/desktop',
     emptyOutDir: !preload,

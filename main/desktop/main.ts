@@ -10,7 +10,7 @@ await runShell(
     page: join(here, '../renderer'),
     preload: join(here, 'preload.cjs'),
     core: join(here, 'core.mjs'),
-    icon: join(here, '../renderer/icon.png'),
+    icon: join(here, 'icon.png'),
   },
   (words) => console.log(words),
 )

@@ -20,7 +20,7 @@ export function Digits({ value, u, unit, extra = 1, showExpanded, onPull, label 
     <>
       <span className="digits-strong">{strong}</span>
       <span className="digits-weak">{weak}</span>
-      {sign && <span className="digits-unit">{` ${sign}`}</span>}
+      {sign && value !== null && <span className="digits-unit">{` ${sign}`}</span>}
       {showExpanded && <span className="digits-expanded">{expandedWords(u)}</span>}
     </>
   )

@@ -22,19 +22,23 @@ export default function Points() {
   const live = useStation((state) => state?.channels) ?? []
   const strip = useStation((state) => state?.strip) ?? []
   const theme = usePage((state) => state.theme)
-  const session = choice.session ?? running?.id
+  const sessions = useStation((state) => state?.versions.sessions)
+  // With no session running, the one that ended last is what a person wants to see.
+  const latest = useAnswer(running ? undefined : () => station.archive.sessions({ most: 1 }), [
+    running?.id,
+    sessions,
+  ])
+  const past = choice.session ?? (running ? undefined : latest.data?.[0]?.info.id)
+  const session = past ?? running?.id
   const points = useAnswer(session ? () => station.points.list({ session }) : undefined, [session, version])
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
-  const opened = useAnswer(
-    choice.session ? () => station.archive.open({ session: choice.session! }) : undefined,
-    [choice.session],
-  )
+  const opened = useAnswer(past ? () => station.archive.open({ session: past }) : undefined, [past])
   const [leaving, setLeaving] = useState<Point | null>(null)
-  if (!session) return <NoPoints />
-  const channels = choice.session ? (opened.data?.setup.bench.channels ?? []) : live
+  if (!session) return latest.data || latest.problem ? <NoPoints /> : null
+  const channels = past ? (opened.data?.setup.bench.channels ?? []) : live
   const list = points.data ?? []
   const fit = fits.data?.find(({ channel }) => channel === choice.channel) ?? fits.data?.[0]
-  const expected = choice.session
+  const expected = past
     ? []
     : strip
         .filter(({ kind }) => kind === 'expected-point')
@@ -42,7 +46,7 @@ export default function Points() {
   return (
     <>
       <PointsPanel
-        title={choice.session ? (opened.data?.info.name ?? '') : (running?.name ?? '')}
+        title={past ? (opened.data?.info.name ?? '') : (running?.name ?? '')}
         about={`${list.length} ${list.length === 1 ? 'point' : 'points'} taken${expected.length > 0 ? `, ${expected.length} to come` : ''}.`}
         cell={choice.cell}
         onCell={(cell) => pointsStore.setState({ cell })}

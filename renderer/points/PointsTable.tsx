@@ -10,7 +10,7 @@ interface Props {
   points: readonly Point[]
   /** Points still to come, by their setpoints. */
   expected: readonly { celsius: number; words: string; at: number }[]
-  channels: readonly { id: string; name: string }[]
+  channels: readonly { id: string; name: string; role: string }[]
   cell: Cell
   onPull: (point: string, channel: string, field: ReturnType<typeof cellOf>['field']) => void
   onLeaveOut: (point: Point) => void
@@ -47,9 +47,9 @@ export function PointsTable({ points, expected, channels, cell, onPull, onLeaveO
               <th scope="row">{`${i + 1}${point.label ? ` ${point.label}` : ''}`}</th>
               <td>{fixed(point.setpointC, 2)}</td>
               <td title={utcTime(point.endUtcUs)}>{clockTime(point.endUtcUs)}</td>
-              {channels.map(({ id, name }) => {
+              {channels.map(({ id, name, role }) => {
                 const used = point.channels.find((c) => c.channel === id)
-                if (!used) return <td key={id}>–</td>
+                if (!used || (cell === 'difference' && role === 'reference')) return <td key={id}>–</td>
                 const view = cellOf(used, cell)
                 return (
                   <td key={id} className={isLeftOut(used.marks) ? 'faint' : ''}>

@@ -18,15 +18,18 @@ export interface CellView {
   field: 'signal' | 't90C' | 'sdMk' | 'driftMkPerMin' | 'referenceC'
 }
 
-/** Rough size of one kelvin in ohm for a nominal 100 ohm PRT, only to say how many digits of a signal to show. */
-const OHM_PER_MK = 0.00039
+/** Standard uncertainty of the mean signal from the scatter of its readings, in the signal's unit. */
+function signalUncertainty(used: PointChannel): number | null {
+  const { signal, rawMean, rawSd, nEffective } = used
+  if (signal === null || rawMean === 0 || !(nEffective > 0) || !(rawSd > 0)) return null
+  return (Math.abs(signal / rawMean) * rawSd) / Math.sqrt(nEffective)
+}
 
 export function cellOf(used: PointChannel, cell: Cell): CellView {
   const u = used.uTypeAMk
   switch (cell) {
     case 'difference': {
-      const isReference = used.t90C === used.referenceC
-      const known = used.t90C !== null && used.referenceC !== null && !isReference
+      const known = used.t90C !== null && used.referenceC !== null
       return { value: known ? (used.t90C! - used.referenceC!) * 1000 : null, u, unit: 'mK', field: 't90C' }
     }
     case 't90C':
@@ -34,7 +37,7 @@ export function cellOf(used: PointChannel, cell: Cell): CellView {
     case 'signal':
       return {
         value: used.signal,
-        u: u === null ? null : u * OHM_PER_MK,
+        u: signalUncertainty(used),
         unit: used.rawUnit === 'mV' ? 'mV' : 'ohm',
         field: 'signal',
       }

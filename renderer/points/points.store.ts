@@ -13,7 +13,7 @@ interface PointsChoice {
 export const pointsStore = createStore<PointsChoice>(() => ({
   session: null,
   channel: null,
-  cell: 'difference',
+  cell: 'signal',
   report: false,
 }))
 export const usePoints = (): PointsChoice => useStore(pointsStore)

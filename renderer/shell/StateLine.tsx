@@ -26,7 +26,11 @@ export function StateLine({ view, joining, said, clock, utcUs, onCommands, onDis
           </strong>
         )}
         {view.facts.map((fact) => (
-          <span key={fact.name} className={fact.wrong ? 'state-fact is-wrong' : 'state-fact'}>
+          <span
+            key={fact.name}
+            className={`state-fact${fact.wrong ? ' is-wrong' : ''}${fact.long ? ' is-long' : ''}`}
+            title={fact.words}
+          >
             <span className="state-name">{fact.name}</span> {fact.words}
           </span>
         ))}

@@ -4,6 +4,8 @@ export interface LineFact {
   name: string
   words: string
   wrong: boolean
+  /** May be cut short where there is little room. */
+  long?: boolean
 }
 export interface LineView {
   joining: string
@@ -16,10 +18,11 @@ export function lineView(state: StationState | undefined, joiningWords: string):
   const lost = state.links.filter((link) => link.state === 'lost')
   const ready = state.links.filter((link) => link.state === 'ready').length
   const facts: LineFact[] = [
-    { name: 'Bench', words: state.bench?.name ?? 'none yet', wrong: false },
+    { name: 'Bench', words: state.bench?.name ?? 'none yet', wrong: false, long: true },
     { name: 'Session', words: state.session?.name ?? 'none', wrong: false },
   ]
-  if (state.runner.phase !== 'idle') facts.push({ name: 'Plan', words: state.runner.words, wrong: false })
+  if (state.runner.phase !== 'idle')
+    facts.push({ name: 'Plan', words: state.runner.words, wrong: false, long: true })
   if (state.links.length > 0) {
     facts.push({
       name: 'Links',

@@ -27,7 +27,7 @@ export const NightStrip = memo(function NightStrip({
   if (!picture) {
     return small ? null : (
       <div className="strip strip-empty">
-        <span>No session yet. The night will be drawn here, from its start to its expected end.</span>
+        <span>No session is running. The next night is drawn here, from its start to its expected end.</span>
       </div>
     )
   }

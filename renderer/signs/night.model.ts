@@ -61,6 +61,10 @@ export function stripPicture(
   const setpoints = marks
     .filter((mark) => mark.kind === 'setpoint' || mark.kind === 'expected-setpoint')
     .sort((one, other) => one.fromUtcUs - other.fromUtcUs)
+    // The same setpoint said again, after a pause say, is no new step.
+    .filter(
+      (mark, i, all) => i === 0 || mark.celsius !== all[i - 1]!.celsius || mark.kind !== all[i - 1]!.kind,
+    )
   const steps = setpoints.map((mark, i): StripStep => {
     // A setpoint is in force until the next one, whatever its mark knew of its end.
     const toUtcUs = setpoints[i + 1]?.fromUtcUs ?? Math.max(mark.toUtcUs, endUtcUs)

@@ -42,6 +42,8 @@ export const Readout = memo(function Readout(props: Props) {
   const unit = unitOf(shown, channel.rawUnit)
   const line = seriesLook(look, props.dark)
   const { state, held, words } = channel.settling
+  // Readings left out after each switch of the scanner are every visit's routine.
+  const marks = channel.marks.filter((mark) => mark !== 'settling-discarded')
   const wrong = state === 'crossed'
   return (
     <li className={`readout${wrong ? ' is-wrong' : ''}${hidden ? ' is-hidden' : ''}`}>
@@ -84,8 +86,8 @@ export const Readout = memo(function Readout(props: Props) {
         <span className="water-word">{WATER_WORDS[state]}</span>
         <span className="readout-role">{ROLE_WORDS[channel.role]}</span>
         {words !== props.groupWords && <span className="readout-words">{words}</span>}
-        {channel.marks.length > 0 && (
-          <span className="readout-marks">{channel.marks.map((mark) => MARKS[mark].words).join(', ')}</span>
+        {marks.length > 0 && (
+          <span className="readout-marks">{marks.map((mark) => MARKS[mark].words).join(', ')}</span>
         )}
       </span>
       <StillWater state={state} held={held} still={still} full word={false} />

@@ -1,0 +1,247 @@
+import type { Browser } from 'playwright'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { launchChromium, type OpenPage, openWindow } from './chromium.ts'
+import { type RunningFake, startFake } from './fake-station.ts'
+import { go } from './first-run.ts'
+
+/** Each task of the job once, on a station whose night is a formula of time. */
+describe('the tasks of the window', () => {
+  let browser: Browser
+  let fake: RunningFake
+  let open: OpenPage
+  beforeAll(async () => {
+    browser = await launchChromium()
+    fake = await startFake({ scene: 'running', channels: 8, rateHz: 2 })
+    open = await openWindow(browser, fake.address)
+  })
+  afterAll(async () => {
+    await browser?.close()
+    await fake?.close()
+  })
+
+  it('Watch: shows a number with as many strong digits as its uncertainty deserves', async () => {
+    const { page } = open
+    const first = page.locator('.readout').first()
+    await expect.poll(() => first.locator('.digits-strong').innerText()).toMatch(/^\d+\.\d{3}$/)
+    expect(await first.locator('.digits-weak').innerText()).toMatch(/^\d/)
+    await page.keyboard.press('u')
+    await expect.poll(() => first.innerText()).toContain('k = 2')
+    await page.keyboard.press('u')
+  })
+
+  it('Watch: changes the quantity, takes differences, holds, measures a stretch and follows again', async () => {
+    const { page } = open
+    await page.getByRole('radio', { name: 'Resistance' }).click()
+    await expect.poll(() => page.locator('.readout').first().innerText()).toContain('Ω')
+    await page.getByRole('radio', { name: 'Temperature' }).click()
+    await page.getByRole('button', { name: 'Difference from' }).click()
+    await page.getByRole('option', { name: 'Less Standard S1' }).click()
+    await expect
+      .poll(() => page.locator('.readout').nth(1).locator('.digits-strong').innerText())
+      .toMatch(/^.?0\.0/)
+    await page.getByRole('button', { name: 'Difference from' }).click()
+    await page.getByRole('option', { name: 'No difference' }).click()
+    await page.getByRole('button', { name: 'Statistics of this view' }).click()
+    await page.getByRole('region', { name: 'Statistics table' }).getByText('Thermometer 03').waitFor()
+    await page.getByRole('button', { name: 'Hold still' }).click()
+    await page.getByRole('button', { name: 'Follow again' }).waitFor()
+    await page.keyboard.press('Escape')
+    await page.getByRole('button', { name: 'Hold still' }).waitFor()
+    await page.keyboard.press('Escape')
+    await expect.poll(() => page.getByRole('region', { name: 'Statistics table' }).count()).toBe(0)
+  })
+
+  it('Watch: goes to a moment of the night from the strip, and to the wall view and back', async () => {
+    const { page } = open
+    const strip = page.getByRole('slider', { name: 'Night strip' })
+    const box = (await strip.boundingBox())!
+    await strip.click({ position: { x: box.width * 0.2, y: 20 } })
+    await page.getByRole('button', { name: 'Follow again' }).click()
+    await page.getByRole('button', { name: 'Wall view' }).click()
+    await page.getByRole('heading', { name: 'Wall view' }).waitFor({ state: 'attached' })
+    await expect.poll(() => page.locator('.wall-numbers .digits-strong').first().innerText()).toMatch(/\d/)
+    await page.keyboard.press('Escape')
+    await page.locator('.readout').first().waitFor()
+  })
+
+  it('Watch: unfolds a number to its inputs and each of those again', async () => {
+    const { page } = open
+    await page.locator('.readout-number').first().click()
+    const thread = page.getByRole('complementary', { name: 'How this number came about' })
+    await thread.getByText('t90 = f(W), W = R / R(WTP)').waitFor()
+    await thread.getByRole('button', { name: /138\.5123/ }).click()
+    await thread.getByRole('button', { name: 'One number back' }).waitFor()
+    await page.keyboard.press('Escape')
+    await page.keyboard.press('Escape')
+    await expect.poll(() => thread.count()).toBe(0)
+  })
+
+  it('Plan: takes a pasted column, commas, an even spread, and every step back', async () => {
+    const { page } = open
+    await go(page, 'Plan')
+    await page.getByRole('button', { name: 'New plan' }).click()
+    await page.getByLabel('Name of the plan').fill('Pasted')
+    await page.getByLabel('Setpoint 1', { exact: true }).click()
+    await page.evaluate(() => navigator.clipboard.writeText('0\tup\n49,5\tup\n99.9 °C\tup\n'))
+    await page.keyboard.press('Control+V')
+    await expect.poll(() => page.getByLabel('Setpoint 3', { exact: true }).inputValue()).toBe('99.9 °C')
+    await page.getByText('Ends about').waitFor()
+    await page.getByText('Spread evenly').click()
+    await page.getByLabel('How many').fill('3')
+    await page.getByRole('button', { name: 'Replace the setpoints' }).click()
+    await expect.poll(() => page.getByLabel('Setpoint 5', { exact: true }).inputValue()).toBe('0')
+    await page.getByRole('button', { name: 'Undo', exact: true }).click()
+    await expect.poll(() => page.getByLabel('Setpoint 2', { exact: true }).inputValue()).toBe('49,5')
+    await page.getByText('Careful', { exact: true }).click()
+    await page.getByRole('button', { name: 'Save', exact: true }).click()
+    await page.getByText('Pasted is saved.').waitFor()
+    expect(fake.station.plans.at(-1)?.setpoints.map((s) => s.celsius)).toEqual([0, 49.5, 99.9])
+    expect(fake.station.plans.at(-1)?.settling.driftMkPerMin).toBe(0.2)
+  })
+
+  it('Plan: says with a remedy why a setpoint beyond the bath is refused', async () => {
+    const { page } = open
+    await page.getByLabel('Setpoint 3', { exact: true }).fill('250')
+    await page.getByText("250 °C lies outside the bath's limits").waitFor()
+    await page.getByText('Change the setpoint, or the limits of the bath on the bench.').waitFor()
+    await page.getByRole('button', { name: 'Undo', exact: true }).click()
+  })
+
+  it('Plan: pauses with a reason, goes on, takes a point now and writes a note', async () => {
+    const { page } = open
+    const because = async (button: string, act: string) => {
+      await page.getByRole('button', { name: button }).click()
+      const ask = page.getByRole('dialog')
+      await ask.getByLabel('Who').fill('A. Operator')
+      await ask.getByLabel('Why').fill('to see that it works')
+      await ask.getByRole('button', { name: act }).click()
+      await expect.poll(() => page.getByRole('dialog').count()).toBe(0)
+    }
+    await because('Pause', 'Pause')
+    await page.getByRole('button', { name: 'Go on' }).click()
+    await because('Take the point now', 'Take it now')
+    await because('Write a note', 'Keep the note')
+    expect(fake.station.events.map((e) => e.words)).toContain('Point taken now: to see that it works')
+  })
+
+  it('Points: fills the table, unfolds a budget, leaves a point out and takes it back', async () => {
+    const { page } = open
+    await go(page, 'Points')
+    await page.getByRole('region', { name: 'Table of points' }).getByText('still to come').first().waitFor()
+    await page.getByRole('button', { name: 'Unfold' }).first().click()
+    await page.getByText('Bath, uniformity').waitFor()
+    await page.getByRole('button', { name: 'Leave point 1 out' }).click()
+    const ask = page.getByRole('dialog')
+    await ask.getByLabel('Why').fill('the lid was open')
+    await ask.getByRole('button', { name: 'Leave it out' }).click()
+    await page.getByRole('button', { name: 'Take point 1 back' }).click()
+    await ask.getByLabel('Why').fill('it was not')
+    await ask.getByRole('button', { name: 'Take it back' }).click()
+    await page.getByRole('button', { name: 'Leave point 1 out' }).waitFor()
+  })
+
+  it('Bench: adds an instrument, finds what answers, tries it, and goes back', async () => {
+    const { page } = open
+    await go(page, 'Bench')
+    await page.getByRole('button', { name: 'Add an instrument' }).click()
+    await page.getByRole('button', { name: 'Look what answers there' }).click()
+    await page.getByRole('button', { name: 'Take this one' }).click()
+    await page
+      .getByText('has the same address')
+      .waitFor()
+      .catch(() => undefined)
+    await page.getByRole('button', { name: 'Try it' }).click()
+    await page.getByText('This instrument has no keep-warm current.').waitFor()
+    await page.getByRole('button', { name: 'Thermometer 02', exact: true }).last().click()
+    await page.getByRole('button', { name: 'Which resistor suits?' }).click()
+    await page.getByRole('button', { name: 'Take Resistor 100 Ω' }).waitFor()
+    for (let i = 0; i < 3; i++) {
+      const undo = page.getByRole('button', { name: 'Undo', exact: true })
+      if (await undo.isEnabled()) await undo.click()
+    }
+    await expect.poll(() => page.getByRole('button', { name: /New instrument/ }).count()).toBe(0)
+  })
+
+  it('Register: names a custodian, enters a calibration with commas, and catches a slipped digit', async () => {
+    const { page } = open
+    await go(page, 'Register')
+    await page.getByRole('button', { name: 'Custodian' }).click()
+    const dialog = page.getByRole('dialog', { name: 'Name a custodian' })
+    await dialog.getByLabel('Name').fill('C. Keeper')
+    await dialog.getByLabel('Password').fill('long enough')
+    await dialog.getByRole('button', { name: 'Set the password' }).click()
+    await page.getByText('Unlocked for this hour').waitFor()
+    await page.getByRole('button', { name: /Thermometer 05/ }).click()
+    await page.getByRole('button', { name: 'Edit' }).click()
+    await page.getByRole('button', { name: 'Enter a calibration' }).click()
+    const entry = page.getByRole('region', { name: 'New calibration' })
+    await entry.getByLabel('Certificate', { exact: true }).fill('Q-26-555')
+    await entry.getByLabel('R0 / Ω').fill('100,0031')
+    await entry.getByLabel('A', { exact: true }).fill('3,9803e-3')
+    await entry.getByLabel('B', { exact: true }).fill('-5,775e-7')
+    await page.getByText('Look for a misplaced digit.').waitFor()
+    await entry.getByLabel('A', { exact: true }).fill('3,9083e-3')
+    await page.getByText('W at gallium').waitFor()
+    await page.getByLabel('Why this change').fill('new certificate')
+    await page.getByRole('button', { name: 'Save the record' }).click()
+    await page.getByText('Q-26-555').first().waitFor()
+    const saved = fake.station.register.thermometers.find((t) => t.name === 'Thermometer 05')
+    expect(saved?.calibrations.at(-1)?.conversion).toMatchObject({ r0: '100.0031', a: '3.9083e-3' })
+    await page.getByRole('radio', { name: 'Ledger' }).click()
+    await page.getByText('C. Keeper').first().waitFor()
+  })
+
+  it('Archive: opens, verifies, compares, replays and exports a past session', async () => {
+    const { page } = open
+    await go(page, 'Archive')
+    await page.getByRole('button', { name: /Night run of last week, 2/ }).click()
+    await page.getByRole('button', { name: 'Verify' }).click()
+    await page.getByText('Every reading is as it was written').waitFor()
+    await page.getByRole('button', { name: 'Compare with' }).click()
+    await page.getByRole('option', { name: /today/ }).click()
+    await page.getByText('1 of 3 numbers differs.').waitFor()
+    await page.getByRole('button', { name: 'Replay', exact: true }).click()
+    await page.getByRole('button', { name: 'Start the replay' }).click()
+    await page.locator('.replay-numbers .digits-strong').first().waitFor()
+    await page.getByRole('button', { name: 'Stop the replay' }).click()
+    const download = page.waitForEvent('download')
+    await page.getByRole('button', { name: 'Export' }).click()
+    expect((await download).suggestedFilename()).toMatch(/\.csv$/)
+  })
+
+  it('Wire: shows the traffic, filters it, and refuses a line into a session until it is meant', async () => {
+    const { page } = open
+    await go(page, 'Wire')
+    await page.locator('.wire-line').first().waitFor()
+    await page.getByLabel('Show lines with').fill('scanner')
+    await expect
+      .poll(() => page.locator('.wire-line').allInnerTexts())
+      .toSatisfy((lines: string[]) => lines.length > 0 && lines.every((line) => line.includes('Scanner')))
+    await page.getByLabel('Show lines with').fill('')
+    await page.getByRole('button', { name: /Link/ }).click()
+    await page.getByRole('option', { name: /Ratio bridge/ }).click()
+    await page.getByLabel('Line to Ratio bridge').fill('*IDN?')
+    await page.keyboard.press('Enter')
+    await page.getByText('Typing into it can disturb a reading.').waitFor()
+    await page.getByText('Send although a session runs').click()
+    await page.getByRole('button', { name: 'Send', exact: true }).click()
+    await expect.poll(() => page.getByLabel('Line to Ratio bridge').inputValue()).toBe('')
+    await page.getByLabel('Line to Ratio bridge').press('ArrowUp')
+    await expect.poll(() => page.getByLabel('Line to Ratio bridge').inputValue()).toBe('*IDN?')
+  })
+
+  it('stops the night only after saying what follows', async () => {
+    const { page } = open
+    await go(page, 'Plan')
+    await page.getByRole('button', { name: 'Stop', exact: true }).click()
+    const ask = page.getByRole('alertdialog', { name: 'Stop the session' })
+    await ask.getByText('the bath goes to its safe setpoint').waitFor()
+    await ask.getByLabel('Why').fill('end of the test')
+    await ask.getByRole('button', { name: 'Stop the session' }).click()
+    await page.getByRole('button', { name: 'Start the night' }).waitFor()
+  })
+
+  it('complained of nothing on the way', () => {
+    expect(open.complaints).toEqual([])
+  })
+})

@@ -1,0 +1,152 @@
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Browser, Page } from 'playwright'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { launchChromium, openWindow, screenshot } from './chromium.ts'
+import { type RunningFake, startFake } from './fake-station.ts'
+import { go } from './first-run.ts'
+
+const PLACES = ['Bench', 'Watch', 'Plan', 'Points', 'Archive', 'Register', 'Wire']
+
+/** What stands across the page's width. */
+const overflow = (page: Page) => page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth)
+
+async function violations(page: Page): Promise<string[]> {
+  const { violations: found } = await new AxeBuilder({ page }).exclude('iframe').analyze()
+  return found.map(
+    (v) =>
+      `${v.id}: ${v.nodes
+        .map((n) => n.target.join(' '))
+        .slice(0, 4)
+        .join(' | ')}`,
+  )
+}
+
+describe('the reach of the window', () => {
+  let browser: Browser
+  const fakes: RunningFake[] = []
+  const fakeOf = async (options: Parameters<typeof startFake>[0]) => {
+    const fake = await startFake(options)
+    fakes.push(fake)
+    return fake
+  }
+  beforeAll(async () => {
+    browser = await launchChromium()
+  })
+  afterAll(async () => {
+    await browser?.close()
+    for (const fake of fakes) await fake.close()
+  })
+
+  for (const theme of ['light', 'dark'] as const) {
+    it(`has nothing for axe to find in any place, ${theme}`, async () => {
+      const fake = await fakeOf({ scene: theme === 'dark' ? 'fault' : 'running', channels: 8 })
+      const { page, context } = await openWindow(browser, fake.address, { theme })
+      for (const place of PLACES) {
+        await go(page, place)
+        await page.waitForTimeout(place === 'Points' || place === 'Archive' ? 3000 : 800)
+        await screenshot(page, `${theme}-${place.toLowerCase()}`)
+        expect(await violations(page), `${place}, ${theme}`).toEqual([])
+      }
+      await page.keyboard.press('2')
+      await page.keyboard.press('w')
+      await page.waitForTimeout(500)
+      await screenshot(page, `${theme}-wall`)
+      expect(await violations(page), `wall view, ${theme}`).toEqual([])
+      await page.keyboard.press('Escape')
+      await page.keyboard.press('?')
+      await page.getByRole('dialog', { name: 'Commands' }).waitFor()
+      await screenshot(page, `${theme}-commands`)
+      expect(await violations(page), `commands, ${theme}`).toEqual([])
+      await context.close()
+    })
+  }
+
+  it('teaches at every empty place, and axe agrees', async () => {
+    const fake = await fakeOf({ scene: 'empty' })
+    const { page, context } = await openWindow(browser, fake.address, { width: 1024, height: 700 })
+    for (const place of PLACES) {
+      await go(page, place)
+      await page.getByRole('button', { name: 'Try it on the lab in a box' }).waitFor()
+      await screenshot(page, `empty-${place.toLowerCase()}`)
+      expect(await violations(page), place).toEqual([])
+    }
+    await context.close()
+  })
+
+  for (const [name, size] of Object.entries({
+    narrow: { width: 1024, height: 700 },
+    zoomed: { width: 512, height: 350, scale: 2 },
+    'four-k': { width: 3840, height: 2160 },
+  })) {
+    it(`fits ${size.width} by ${size.height} in every place with 1, 8 and 96 channels`, async () => {
+      for (const channels of [1, 8, 96]) {
+        const fake = await fakeOf({ scene: 'running', channels })
+        const { page, context } = await openWindow(browser, fake.address, size)
+        for (const place of PLACES) {
+          if (channels !== 8 && place !== 'Watch' && place !== 'Bench' && place !== 'Points') continue
+          await page.evaluate((p) => {
+            location.hash = ''
+            const names = [...document.querySelectorAll('.rail-name')]
+            names
+              .find((n) => n.textContent === p)
+              ?.closest('button')
+              ?.click()
+          }, place)
+          await page.waitForTimeout(place === 'Points' ? 1500 : 700)
+          await screenshot(page, `${name}-${channels}-${place.toLowerCase()}`)
+          expect(await overflow(page), `${place} with ${channels} channels`).toBeLessThanOrEqual(0)
+        }
+        await context.close()
+      }
+    })
+  }
+
+  it('is worked by the keyboard alone, from an empty station to a running night', async () => {
+    const fake = await fakeOf({ scene: 'empty', speed: 60 })
+    const { page, context } = await openWindow(browser, fake.address)
+    const focused = () => page.evaluate(() => (document.activeElement as HTMLElement | null)?.innerText ?? '')
+    const tabTo = async (words: string) => {
+      for (let i = 0; i < 80; i++) {
+        if ((await focused()).trim() === words) return
+        await page.keyboard.press('Tab')
+      }
+      throw new Error(`The keyboard does not reach "${words}".`)
+    }
+    await tabTo('Try it on the lab in a box')
+    await page.keyboard.press('Enter')
+    await page.getByRole('heading', { name: 'Plan', level: 1 }).waitFor({ state: 'attached' })
+    await page.getByText('I know, and take it on').waitFor()
+    for (let i = 0; i < 120; i++) {
+      const type = await page.evaluate(() => {
+        const at = document.activeElement as HTMLInputElement | null
+        return at?.closest('.check') ? at.type : ''
+      })
+      if (type === 'checkbox') break
+      await page.keyboard.press('Tab')
+    }
+    await page.keyboard.press('Space')
+    await tabTo('Start the night')
+    await page.keyboard.press('Enter')
+    await page.getByRole('alertdialog').waitFor()
+    for (let i = 0; i < 12; i++) {
+      const label = await page.evaluate(
+        () => (document.activeElement as HTMLInputElement | null)?.labels?.[0]?.textContent ?? '',
+      )
+      if (label === 'Who is at the bench') break
+      await page.keyboard.press('Tab')
+    }
+    await page.keyboard.type('K. Board')
+    await tabTo('Start')
+    await page.keyboard.press('Enter')
+    await page.locator('.readout').first().waitFor()
+    await page.keyboard.press('4')
+    await page.getByRole('heading', { name: 'Points', level: 1 }).waitFor({ state: 'attached' })
+    await page.keyboard.press('Escape')
+    await page.getByRole('heading', { name: 'Watch', level: 1 }).waitFor({ state: 'attached' })
+    await page.keyboard.press('Control+k')
+    await page.keyboard.type('dark')
+    await page.keyboard.press('Enter')
+    await expect.poll(() => page.evaluate(() => document.documentElement.dataset['theme'])).toBe('dark')
+    await context.close()
+  })
+})

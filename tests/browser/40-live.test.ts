@@ -1,0 +1,67 @@
+import type { Browser } from 'playwright'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { launchChromium, openWindow, screenshot } from './chromium.ts'
+import { startFake } from './fake-station.ts'
+
+describe('live readings', () => {
+  let browser: Browser
+  beforeAll(async () => {
+    browser = await launchChromium()
+  })
+  afterAll(async () => {
+    await browser?.close()
+  })
+
+  it('keeps 96 channels at ten readings a second moving', async () => {
+    const fake = await startFake({ scene: 'running', channels: 96, rateHz: 10 })
+    const { page, complaints } = await openWindow(browser, fake.address)
+    await expect
+      .poll(() => page.locator('.readout .digits-strong').first().innerText(), { timeout: 20_000 })
+      .toMatch(/\d/)
+    const seen = await page.evaluate(async () => {
+      const digit = document.querySelector('.readouts .readout:nth-child(40) .digits')!
+      const texts = new Set<string>()
+      for (let i = 0; i < 60; i++) {
+        texts.add(digit.textContent ?? '')
+        await new Promise((resolve) => setTimeout(resolve, 50))
+      }
+      return texts.size
+    })
+    // Three seconds of noise in the last digits: many different numbers, or the page stands still.
+    expect(seen).toBeGreaterThan(3)
+    expect(complaints).toEqual([])
+    await page.close()
+    await fake.close()
+  })
+
+  it('joins again by itself after the core has gone and come back, and says so meanwhile', async () => {
+    const fake = await startFake({ scene: 'running', channels: 8, rateHz: 5 })
+    const { page } = await openWindow(browser, fake.address)
+    await expect.poll(() => page.locator('.readout .digits-strong').first().innerText()).toMatch(/\d/)
+    fake.crash()
+    await page.locator('.state-lost').waitFor()
+    await screenshot(page, 'lost')
+    expect(await page.locator('.state-lost').innerText()).toMatch(/station/)
+    fake.revive()
+    await expect.poll(() => page.locator('.state-lost').count(), { timeout: 15_000 }).toBe(0)
+    const first = await page.locator('.readout .digits').first().innerText()
+    await expect
+      .poll(() => page.locator('.readout .digits').first().innerText(), { timeout: 10_000 })
+      .not.toBe(first)
+    await page.close()
+    await fake.close()
+  })
+
+  it('keeps its key out of the address bar and refuses without one', async () => {
+    const fake = await startFake({ scene: 'ready' })
+    const { page } = await openWindow(browser, fake.address)
+    expect(page.url()).not.toContain('token')
+    const stranger = await browser.newContext()
+    const other = await stranger.newPage()
+    await other.goto(fake.address.split('#')[0]!)
+    await other.getByText('The station does not know this window.').first().waitFor({ timeout: 20_000 })
+    await stranger.close()
+    await page.close()
+    await fake.close()
+  })
+})

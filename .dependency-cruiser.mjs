@@ -66,7 +66,12 @@ export default {
       from: { pathNot: '^app/thermometry/decimal\\.ts$' },
       to: { path: 'decimal\\.js' },
     }),
-    error({ name: 'resolvable', from: {}, to: { couldNotResolve: true } }),
+    // Types alone may come from @types packages, which only the compiler resolves, and checks.
+    error({
+      name: 'resolvable',
+      from: {},
+      to: { couldNotResolve: true, dependencyTypesNot: ['type-only'] },
+    }),
   ],
   options: {
     tsPreCompilationDeps: true,

@@ -68,10 +68,12 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
 const program = new Command('stillpoint')
   .description('Instrument-acquisition station for a temperature calibration laboratory.')
   .version(packageJson.version)
+  .helpCommand('help [command]', 'tell what a command takes')
   .exitOverride()
   .configureOutput({ outputError: (text, write) => write(text.replace(/^error: /, 'stillpoint: ')) })
 
-const wanted = process.argv.slice(2).find((argument) => !argument.startsWith('-'))
+const words = process.argv.slice(2).filter((argument) => !argument.startsWith('-'))
+const wanted = words[0] === 'help' ? words[1] : words[0]
 for (const [name, { summary, load }] of Object.entries(COMMANDS)) {
   const command = name === wanted ? await load() : new Command(name)
   program.addCommand(adopt(command.description(summary), program))
@@ -86,6 +88,9 @@ function adopt(command: Command, parent: Command): Command {
 }
 
 try {
+  if (wanted !== undefined && !Object.hasOwn(COMMANDS, wanted)) {
+    program.error(`error: there is no command "${wanted}"; --help lists them.`, { exitCode: 2 })
+  }
   await program.parseAsync()
 } catch (fault) {
   if (fault instanceof CommanderError) process.exitCode = fault.exitCode === 0 ? 0 : 2

@@ -1,13 +1,6 @@
 import type { FitView } from '../contract/studies.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
-import { deviationFromStandardMk } from './conformity.ts'
-
-const VERDICT_WORDS = {
-  pass: 'pass',
-  'conditional-pass': 'conditional pass',
-  'conditional-fail': 'conditional fail',
-  fail: 'fail',
-} as const
+import { deviationFromStandardMk, VERDICT_WORDS } from './conformity.ts'
 
 function viewOf(result: ThermometerResult): FitView {
   const { record, fit, conformity } = result

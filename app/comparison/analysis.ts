@@ -1,16 +1,8 @@
 import { StatisticsError } from '../statistics/errors.ts'
-import { type Prepared, prepare } from '../thermometry/convert.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
-import {
-  type ChannelRecord,
-  calibrationMk,
-  channelRecord,
-  preparedFor,
-  sessionDate,
-  yearsBetween,
-  zeroCurrentSignal,
-} from './analysis-channel.ts'
+import { type ChannelRecord, channelRecord, sessionDate } from './analysis-channel.ts'
 import { type CheckResult, checkResults } from './analysis-check.ts'
+import { factsOf, wtpOf } from './analysis-facts.ts'
 import { type Combined, fitPairs, type PairFit, parametersOf } from './analysis-fit.ts'
 import {
   type AnalysisInput,
@@ -19,27 +11,18 @@ import {
   type Decisions,
   decisionsOf,
 } from './analysis-input.ts'
-import {
-  isCell,
-  type Pair,
-  pairsOf,
-  type ReferenceSide,
-  referenceSide,
-  WTP_CELL_MK,
-} from './analysis-pairs.ts'
-import { calibrationModes } from './calibration-modes.ts'
+import { modelFor, nearConversion, unitOfCoefficient } from './analysis-model.ts'
+import { type Pair, pairsOf, type ReferenceSide, referenceSide } from './analysis-pairs.ts'
 import { buildChain } from './chain.ts'
 import { type Conformity, conformityOf } from './conformity.ts'
-import { type FitModel, fitThermometer } from './fit.ts'
-import { largestHalfSpanMk, type Revisit, revisitsOf } from './hysteresis.ts'
-import { nominalConversion } from './nominal.ts'
+import { type Revisit, revisitsOf } from './hysteresis.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
-import type { PairFacts, ResistorFacts } from './uncertainty-sources.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
-import { compareWtp, type WtpComparison } from './wtp.ts'
+import type { WtpComparison } from './wtp.ts'
 
 export type { BudgetLine, Combined } from './analysis-fit.ts'
+
 export type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
 
 export interface PointResult {
@@ -99,159 +82,6 @@ export interface Analysis {
   readonly thermometers: readonly ThermometerResult[]
   readonly checks: readonly CheckResult[]
   readonly remarks: readonly string[]
-}
-
-const MODELS = {
-  sprt: 'its90',
-  prt: 'callendar-van-dusen',
-  thermistor: 'steinhart-hart',
-  thermocouple: 'polynomial',
-  other: 'polynomial',
-} as const
-
-function modelFor(
-  record: ChannelRecord,
-  options: AnalysisOptions,
-  temperatures: readonly number[],
-): FitModel {
-  const { thermometer, channel } = record
-  const kind = options.models[channel.id] ?? thermometer.fit ?? MODELS[thermometer.kind]
-  switch (kind) {
-    case 'its90':
-      return { kind }
-    case 'callendar-van-dusen':
-      // The term below 0 degC needs points well below it; else the standard's own value is held.
-      return { kind, ...(temperatures.filter((t) => t < -20).length < 2 && { c: -4.183e-12 }) }
-    case 'steinhart-hart':
-      return { kind }
-    case 'polynomial':
-      return {
-        kind,
-        degree: Math.max(1, Math.min(options.polynomialDegree, temperatures.length - 1)),
-        signal: thermometer.kind === 'thermocouple' ? 'voltage' : 'resistance',
-      }
-  }
-}
-
-const CALLENDAR_UNITS: Readonly<Record<string, string>> = { a: '1/°C', b: '1/°C²', c: '1/°C⁴' }
-const POWERS = ['', '', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹']
-
-function unitOfCoefficient(model: FitModel, name: string): string {
-  if (name === 'rWtp' || name === 'r0') return 'Ω'
-  switch (model.kind) {
-    case 'callendar-van-dusen':
-      return CALLENDAR_UNITS[name] ?? '1'
-    case 'steinhart-hart':
-      return '1/K'
-    case 'polynomial':
-      return name === '0'
-        ? '°C'
-        : `°C/${model.signal === 'voltage' ? 'mV' : 'Ω'}${POWERS[Number(name)] ?? ''}`
-    case 'its90':
-      return '1'
-  }
-}
-
-/** A conversion near the thermometer's own, good for slopes: its calibration, its nominal one, or a line through the points. */
-function nearConversion(
-  record: ChannelRecord,
-  input: AnalysisInput,
-  setup: Decisions['setup'],
-): Prepared | null {
-  const own = preparedFor(record)
-  if (own) return own
-  const nominal = nominalConversion(record.thermometer)
-  if (nominal) return prepare(nominal)
-  const seen = input.points.flatMap((point) => {
-    const at = point.channels.find((c) => c.channel === record.channel.id)
-    return at && at.signal !== null && at.referenceC !== null
-      ? [{ t90C: at.referenceC, resistance: at.signal }]
-      : []
-  })
-  if (seen.length < 2) return null
-  const signal =
-    setup.register.thermometers.find((t) => t.id === record.thermometer.id)?.kind === 'thermocouple'
-  const model = {
-    kind: 'polynomial',
-    degree: Math.min(2, seen.length - 1),
-    signal: signal ? 'voltage' : 'resistance',
-  } as const
-  return prepare(fitThermometer({ model, points: seen }).conversion)
-}
-
-function resistorFacts(record: ChannelRecord): ResistorFacts | null {
-  if (!record.resistor) return null
-  const { contributions, ohm } = record.resistor.value
-  return {
-    calibration: contributions.calibration / ohm,
-    drift: contributions.drift / ohm,
-    temperature: contributions.temperature / ohm,
-  }
-}
-
-function factsOf(
-  record: ChannelRecord,
-  reference: ReferenceSide,
-  decisions: Decisions,
-  date: string,
-  pairs: readonly Pair[],
-  revisits: readonly Revisit[],
-): PairFacts {
-  const bath = decisions.setup.bench.bath
-  const calibration = reference.record.calibration!
-  const { conversion } = calibration
-  const wtpEntry = conversion.kind === 'its90' ? reference.record.wtp : null
-  const registeredU = conversion.kind === 'its90' ? (conversion.uRWtp ?? 0) / Number(conversion.rWtp ?? 1) : 0
-  const referenceWtpRelative =
-    reference.sessionWtp?.uRelative ?? (wtpEntry ? wtpEntry.uOhm / Number(wtpEntry.ohm) : registeredU)
-  const since = [calibration.date, wtpEntry?.date ?? ''].toSorted().at(-1)!
-  const celsius = pairs.map((p) => p.referenceC)
-  const at0 = reference.prepared.toSignal(0.01)
-  return {
-    bridge: record.instrument?.bridge ?? null,
-    referenceResistor: resistorFacts(reference.record),
-    underTestResistor: resistorFacts(record),
-    sameResistor: record.resistor?.record.id === reference.record.resistor?.record.id,
-    referenceRatioFromSession: reference.sessionWtp !== null,
-    referenceCalibrationMk: (t) => calibrationMk(calibration.uncertainty, t),
-    referenceCalibrationModesMk: calibrationModes(reference.prepared),
-    referenceWtpRelative,
-    referenceRelativePerMkAtWtp: Math.abs(at0.dValueDInput / at0.value) * 1e-3,
-    yearsSinceReference: reference.sessionWtp ? 0 : yearsBetween(since, date),
-    bathUniformityMk: bath?.uniformityMk ?? 0,
-    bathStabilityMk: bath?.stabilityMk ?? 0,
-    hysteresisMk: largestHalfSpanMk(revisits),
-    spanK: Math.max(...celsius) - Math.min(...celsius),
-    excess: null,
-  }
-}
-
-function wtpOf(
-  record: ChannelRecord,
-  near: Prepared,
-  input: AnalysisInput,
-  fraction: number,
-): WtpComparison | null {
-  if (near.signal !== 'resistance') return null
-  const slope = near.toSignal(0.01)
-  const perRelative = Math.abs(slope.value / slope.dValueDInput) * 1e3
-  const measurements = input.points.filter(isCell).flatMap((point) => {
-    const at = point.channels.find((c) => c.channel === record.channel.id)
-    const zero = at && zeroCurrentSignal(point, at, record, input.points, () => slope.dValueDInput, fraction)
-    if (!at || !zero) return []
-    const resolution = record.instrument?.bridge?.resolutionRatio ?? 0
-    const resolutionMk = at.rawUnit === 'ratio' ? (resolution / at.rawMean) * perRelative : 0
-    const noiseMk = at.uTypeAMk ?? (at.rawSd / Math.sqrt(at.nEffective) / at.rawMean) * perRelative
-    return [
-      {
-        point: point.id,
-        when: point.kind === 'wtp-before' ? ('before' as const) : ('after' as const),
-        ohm: zero.signal,
-        uOhm: (Math.hypot(noiseMk, resolutionMk, WTP_CELL_MK) / perRelative) * zero.signal,
-      },
-    ]
-  })
-  return measurements.length === 0 ? null : compareWtp(measurements, record.wtp, perRelative)
 }
 
 /** A bath is never quite at its setpoint: this far beyond the outermost points the table still goes, K. */

@@ -9,6 +9,13 @@ export const CLASS_SOURCE = 'IEC 60751:2008, tolerance classes of wire-wound the
  */
 export type Verdict = 'pass' | 'conditional-pass' | 'conditional-fail' | 'fail'
 
+export const VERDICT_WORDS: Readonly<Record<Verdict, string>> = {
+  pass: 'pass',
+  'conditional-pass': 'conditional pass',
+  'conditional-fail': 'conditional fail',
+  fail: 'fail',
+}
+
 export interface DecisionRule {
   readonly words: string
   /** Guard band as a multiple of the expanded uncertainty. */

@@ -1,7 +1,7 @@
 import type { Analysis } from '../comparison/analysis.ts'
 import { type ControlChart, resistorChart, wtpChart } from '../comparison/history.ts'
 import type { Block, Cell } from './blocks.ts'
-import type { ReportOptions } from './content.ts'
+import type { ReportOptions } from './content-types.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'
 
 /** Fewer entries than this are a list, not a chart. */

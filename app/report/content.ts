@@ -1,72 +1,18 @@
 import { z } from 'zod'
-import type { Analysis, AnalysisOptions } from '../comparison/analysis.ts'
+import type { Analysis } from '../comparison/analysis.ts'
 import { BudgetTemplate } from '../comparison/uncertainty-template.ts'
 import type { Thread } from '../contract/studies.ts'
-import type { Block, ReportNumber } from './blocks.ts'
-import {
-  conditionsSection,
-  equipmentSection,
-  headSection,
-  methodSection,
-  signSection,
-} from './content-admin.ts'
+import type { Block } from './blocks.ts'
+import { conditionsSection, headSection, methodSection, signSection } from './content-admin.ts'
 import { checksSection } from './content-checks.ts'
+import { equipmentSection } from './content-equipment.ts'
 import { thermometerSection } from './content-thermometer.ts'
+import type { ReportContent, ReportItem, ReportOptions } from './content-types.ts'
 import { NumberBook } from './numbers.ts'
-import type { PlotData } from './plots/plot.ts'
 
-/** Choices of layout; none of them changes a number. */
-export interface ReportOptions {
-  readonly decimalSign: '.' | ','
-  /** How still the reference stood around each point; left out where the readings are not at hand. */
-  readonly settling?: Extract<PlotData, { type: 'settling' }>
-}
+export type { ReportContent, ReportItem, ReportOptions } from './content-types.ts'
 
-export interface ReportItem {
-  readonly channel: string
-  readonly description: string
-  readonly maker: string
-  readonly model: string
-  readonly serial: string
-  readonly id: string
-}
-
-/** Everything a report says, as data: what results.json holds, what HTML, PDF and DCC print, what `prove` compares. */
-export interface ReportContent {
-  readonly schema: typeof REPORT_SCHEMA
-  readonly status: 'draft' | 'signed'
-  readonly title: string
-  readonly number: string
-  readonly version: number
-  readonly replaces: { readonly number: string; readonly version: number; readonly why: string } | null
-  readonly session: string
-  readonly laboratory: {
-    readonly name: string
-    readonly address: readonly string[]
-    readonly country: string
-    readonly logo: string | null
-    readonly accreditation: string | null
-  }
-  readonly customer: { readonly name: string; readonly address: readonly string[] } | null
-  readonly items: readonly ReportItem[]
-  readonly dates: {
-    readonly received: string | null
-    readonly from: string
-    readonly to: string
-    readonly issued: string | null
-  }
-  readonly operator: string
-  readonly authorisedBy: string | null
-  readonly program: { readonly name: string; readonly version: string }
-  readonly coverageProbability: number
-  /** All choices that can change a number: with them and the session file the report can be computed again. */
-  readonly settings: AnalysisOptions
-  readonly decimalSign: '.' | ','
-  readonly numbers: Readonly<Record<string, ReportNumber>>
-  readonly blocks: readonly Block[]
-}
-
-export const REPORT_SCHEMA = 'stillpoint-report/1'
+const REPORT_SCHEMA = 'stillpoint-report/1'
 
 /** What another program, or `prove`, needs of a stored report. */
 export const StoredReport = z.looseObject({
@@ -95,6 +41,7 @@ export const StoredReport = z.looseObject({
     }),
   ),
 })
+
 export type StoredReport = z.output<typeof StoredReport>
 
 /** Number of the report: the job's, else the session's; the version stands beside it on every page. */

@@ -1,5 +1,5 @@
 import type { Block, Cell, Column } from './blocks.ts'
-import type { ReportContent } from './content.ts'
+import type { ReportContent } from './content-types.ts'
 import { STYLE } from './html-style.ts'
 import { cellText } from './numbers.ts'
 import { drawPlot } from './plots/draw.ts'

@@ -1,6 +1,9 @@
 import type { Cell, ReportNumber } from './blocks.ts'
 import { coverageText, plainUncertainty, roundedUncertainty, roundedValue } from './rounding.ts'
 
+/** A residual or a difference is rounded as if its uncertainty were this, mK: one place more than an uncertainty has. */
+export const RESIDUAL_LIKE_MK = 0.1
+
 interface Stated {
   readonly name: string
   readonly value: number

@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import type { Point, PointChannel } from '../records/point.ts'
-import type { ReportContent } from './content.ts'
+import type { ReportContent } from './content-types.ts'
 
 /** One thing that is not the same, or is there on one side only. */
 export interface Difference {

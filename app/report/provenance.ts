@@ -1,87 +1,23 @@
 import type { Analysis, PointResult, ThermometerResult } from '../comparison/analysis.ts'
-import type { ChannelRecord } from '../comparison/analysis-channel.ts'
-import type { BudgetLine, Combined } from '../comparison/analysis-fit.ts'
 import { ComparisonError } from '../comparison/uncertainty-error.ts'
 import type { Thread } from '../contract/studies.ts'
-import type { Conversion } from '../records/conversion.ts'
-import type { PointChannel } from '../records/point.ts'
-import type { ReportContent } from './content.ts'
 import { environmentNumber } from './content-admin.ts'
+import type { ReportContent } from './content-types.ts'
+import {
+  coefficientInputs,
+  expanded,
+  type Input,
+  type Loom,
+  lineInput,
+  meanInput,
+  plain,
+  readingsOf,
+  resistorInput,
+  selfHeatingWords,
+  type Unfolded,
+} from './provenance-parts.ts'
+import { ofReference, ofResistor, wtpThread } from './provenance-records.ts'
 import { coefficientName, deviationEquation, MODEL_WORDS } from './words.ts'
-
-type Input = Thread['inputs'][number]
-type Unfolded = Pick<Thread, 'formula' | 'source' | 'inputs'> & { readonly readings?: Thread['readings'] }
-
-/** A number of the report taken apart one step. */
-interface Loom {
-  readonly analysis: Analysis
-  readonly report: ReportContent
-  /** An input that is itself a number of the report, to be pulled further. */
-  pull(key: string, words: string): Input
-}
-
-const plain = (name: string, value: string | number, unit: string, words: string): Input => ({
-  key: null,
-  name,
-  value: String(value),
-  unit,
-  words,
-})
-
-const readingsOf = (at: PointChannel): Thread['readings'] => ({
-  channel: at.channel,
-  firstSeq: at.firstSeq,
-  lastSeq: at.lastSeq,
-  count: at.n,
-})
-
-const meanInput = (at: PointChannel): Input =>
-  plain(
-    'Mean of the readings',
-    at.rawMean,
-    at.rawUnit,
-    `${at.n} readings, numbers ${at.firstSeq} to ${at.lastSeq} of channel ${at.channel.toUpperCase()}; ${at.leftOut} left out; ` +
-      `standard deviation ${at.rawSd.toPrecision(3)}, effective number ${at.nEffective.toFixed(1)}`,
-  )
-
-function resistorInput(record: ChannelRecord, loom: Loom): Input[] {
-  const { resistor } = record
-  if (!resistor) return []
-  const { calibration } = resistor
-  return [
-    loom.pull(
-      `resistor.${resistor.record.id}.ohm`,
-      `certificate ${calibration.certificate} of ${calibration.laboratory}, ${calibration.date}`,
-    ),
-  ]
-}
-
-function coefficientInputs(conversion: Conversion, words: string): Input[] {
-  const own = (name: string, value: unknown, unit = '1') =>
-    value === undefined ? [] : [plain(name, String(value), unit, words)]
-  switch (conversion.kind) {
-    case 'its90':
-      return Object.entries(conversion.coefficients).flatMap(([name, value]) => own(name, value))
-    case 'iec60751':
-    case 'callendar-van-dusen':
-      return [
-        ...own('R0', conversion.r0, 'Ω'),
-        ...own('A', conversion.a),
-        ...own('B', conversion.b),
-        ...own('C', conversion.c),
-      ]
-    case 'steinhart-hart':
-      return conversion.coefficients.flatMap((value, i) => own(`A${conversion.powers?.[i] ?? i}`, value))
-    case 'polynomial':
-      return conversion.coefficients.flatMap((value, i) => own(`c${i}`, value))
-    case 'beta':
-      return [...own('R0', conversion.r0, 'Ω'), ...own('beta', conversion.beta, 'K')]
-    case 'thermocouple':
-      return own('type', conversion.type)
-    case 'table':
-      return own('points', conversion.x.length)
-  }
-}
 
 /** What the reference said at a point: its readings through the records in force. */
 function referenceTemperature(point: PointResult, loom: Loom): Unfolded {
@@ -127,17 +63,6 @@ function referenceTemperature(point: PointResult, loom: Loom): Unfolded {
   }
 }
 
-function selfHeatingWords(from: string): string {
-  return (
-    {
-      pair: 'measured at this point with the currents I and sqrt(2) I',
-      'pair-elsewhere': 'measured with the currents I and sqrt(2) I at the nearest other point',
-      register: "the register's figure, in proportion to the square of the current",
-      unknown: 'not known, none taken off',
-    }[from] ?? from
-  )
-}
-
 function signal(result: ThermometerResult, point: PointResult, loom: Loom): Unfolded {
   const { underTest, underTestAt } = point.pair
   return {
@@ -154,31 +79,6 @@ function signal(result: ThermometerResult, point: PointResult, loom: Loom): Unfo
       ),
     ],
     readings: readingsOf(underTestAt),
-  }
-}
-
-const lineInput = (line: BudgetLine): Input =>
-  plain(
-    line.name,
-    line.u.toPrecision(3),
-    'mK',
-    `Type ${line.kind}, ${line.distribution}, ${line.correlation} between points, ` +
-      `${Number.isFinite(line.degreesOfFreedom) ? `${line.degreesOfFreedom.toFixed(1)} degrees of freedom` : 'size taken as known'}; ${line.source}`,
-  )
-
-function expanded(budget: Combined, unitOf: (line: BudgetLine) => Input): Unfolded {
-  return {
-    formula: 'U = k u, u² = sum of the squares of the components, k = t(p, ν_eff)',
-    source: 'JCGM 100:2008, 5.1.2, 5.2 and G.4',
-    inputs: [
-      plain(
-        'k',
-        budget.k.toFixed(4),
-        '1',
-        `ν_eff = ${Number.isFinite(budget.degreesOfFreedom) ? budget.degreesOfFreedom.toFixed(1) : '∞'}`,
-      ),
-      ...budget.lines.filter((l) => l.u > 0).map(unitOf),
-    ],
   }
 }
 
@@ -349,84 +249,6 @@ function ofThermometer(result: ThermometerResult, rest: string, loom: Loom): Unf
     default:
       return null
   }
-}
-
-function wtpThread(record: ChannelRecord, point: string, loom: Loom): Unfolded {
-  const at = loom.analysis.input.points
-    .find((p) => p.id === point)
-    ?.channels.find((c) => c.channel === record.channel.id)
-  const prefix = record.channel.role === 'reference' ? 'reference' : record.channel.id
-  if (!at) {
-    const others = Object.keys(loom.report.numbers).filter(
-      (key) => key.startsWith(`${prefix}.wtp.`) && !key.endsWith('.change'),
-    )
-    return {
-      formula: '(R after − R before) / (dR/dt)',
-      source: 'definition',
-      inputs: others.map((key) => loom.pull(key, 'measured')),
-    }
-  }
-  return {
-    formula: 'R(0.01 °C) = n Rs − (dR/dt) Δt, Δt the self-heating',
-    source: 'definition of the ratio',
-    inputs: [meanInput(at), ...resistorInput(record, loom)],
-    readings: readingsOf(at),
-  }
-}
-
-function ofResistor(id: string, loom: Loom): Unfolded | null {
-  const { reference, thermometers, date } = loom.analysis
-  const found = [reference.record, ...thermometers.map((t) => t.record)].find(
-    (r) => r.resistor?.record.id === id,
-  )
-  if (!found?.resistor) return null
-  const { calibration, record } = found.resistor
-  const words = `certificate ${calibration.certificate} of ${calibration.laboratory}, ${calibration.date}`
-  return {
-    formula: 'Rs = Rcal [1 + α (T − Tcal) + β (T − Tcal)²] [1 + drift (date − date of calibration)]',
-    source: "common practice, no source (the certificate's own temperature coefficients and drift)",
-    inputs: [
-      plain('Rcal', calibration.ohm, 'Ω', words),
-      plain('Tcal', calibration.celsius, '°C', words),
-      plain('T', record.keptAtC, '°C', `temperature at which the resistor is kept, u = ${record.uKeptAtK} K`),
-      plain('α', calibration.alphaPerK, '1/K', words),
-      plain('β', calibration.betaPerK2, '1/K²', words),
-      plain('drift', calibration.driftPerYear, '1/a', `u = ${calibration.uDriftPerYear} per year`),
-      plain('date', date, 'day', 'day of the session'),
-      plain('U/Rcal', calibration.expandedRelative, '1', `k = ${calibration.k}`),
-    ],
-  }
-}
-
-function ofReference(rest: string, loom: Loom): Unfolded | null {
-  const { reference } = loom.analysis
-  const calibration = reference.record.calibration!
-  if (rest.startsWith('wtp.')) return wtpThread(reference.record, rest.slice(4), loom)
-  if (rest === 'rWtp') {
-    if (reference.sessionWtp) {
-      return {
-        formula: 'mean of the measurements in this session',
-        source: 'measured',
-        inputs: reference.sessionWtp.points.map((p) => loom.pull(`reference.wtp.${p}`, `point ${p}`)),
-      }
-    }
-    const entry = reference.record.wtp
-    return {
-      formula: 'entry in force: the newest not after the day of the session',
-      source: 'register',
-      inputs: entry ? [plain(`R(0.01 °C), ${entry.date}`, entry.ohm, 'Ω', entry.note ?? 'register')] : [],
-    }
-  }
-  if (rest === 'calibration-u') {
-    return {
-      formula: 'u = U / k, linear between the temperatures of the certificate',
-      source: `certificate ${calibration.certificate} of ${calibration.laboratory}, ${calibration.date}`,
-      inputs: (calibration.uncertainty?.points ?? []).map((p) =>
-        plain(`U at ${p.celsius} °C`, p.expandedMk, 'mK', `k = ${calibration.uncertainty!.k}`),
-      ),
-    }
-  }
-  return null
 }
 
 function unfold(key: string, loom: Loom): Unfolded | null {

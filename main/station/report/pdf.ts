@@ -1,14 +1,15 @@
 import { createRequire } from 'node:module'
 import path from 'node:path'
-import pdfmake from 'pdfmake'
-import type { Content, ContentTable, CustomTableLayout, TDocumentDefinitions } from 'pdfmake/interfaces.js'
+import pdfmake, { type Content, type CustomTableLayout } from 'pdfmake'
 import type { Block, Cell } from '../../../app/report/blocks.ts'
-import type { ReportContent } from '../../../app/report/content.ts'
+import type { ReportContent } from '../../../app/report/content-types.ts'
 import { runningTitle } from '../../../app/report/html.ts'
 import { cellText } from '../../../app/report/numbers.ts'
 import { drawPlot } from '../../../app/report/plots/draw.ts'
 import { PRINT_THEME } from '../../../app/report/plots/plot.ts'
 import { printed } from '../../../app/report/rounding.ts'
+
+type TDocumentDefinitions = Parameters<typeof pdfmake.createPdf>[0]
 
 export type Paper = 'A4' | 'Letter'
 
@@ -71,7 +72,7 @@ function tableContent(block: Extract<Block, { kind: 'table' }>, report: ReportCo
   )
   const most = Math.max(...longest)
   const star = most > SENTENCE ? longest.indexOf(most) : -1
-  const table: ContentTable = {
+  const table: Content = {
     table: {
       headerRows: 1,
       dontBreakRows: true,

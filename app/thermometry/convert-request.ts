@@ -163,7 +163,7 @@ function find(request: ConvertRequest, unit: string | undefined): Found {
       uncertainty: prepared.uncertainty(Number(value), inputs, options).standardUncertainty,
     }
   }
-  const celsius = unit === 'K' ? decimal(value).minus(273.15).toFixed() : value
+  const celsius = unit === 'K' ? decimal(value).minus(273.15).toString() : value
   const options = { quantity: to }
   const converted = exact
     ? exactToSignal(conversion, celsius, options, prepared)

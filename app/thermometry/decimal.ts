@@ -12,6 +12,8 @@ export type D = Decimal
 
 const GOOD_DIGITS = 30
 const GOOD_PLACES = 34
+/** Beyond this an iteration has run away: no signal or temperature is so large. */
+const FARTHEST = 1e60
 
 /**
  * A number or decimal text as an exact decimal; a double is taken as its shortest text, the digits that were written.
@@ -51,21 +53,28 @@ export function decimalPolynomial(c: readonly (Numeral | D)[], x: D): D {
  * Symbols  miss, the function whose root is x; slope, its derivative at the start
  * Source   simplified Newton's rule, common practice, no source
  * Valid    a start good to some microkelvin and a slope that is not zero
- * Throws   nothing; NaN where the start or the slope gives no way on
+ * Throws   nothing; NaN where it does not settle
  */
 export function refine(start: number, slope: number, miss: (x: D) => D): D {
   if (!Number.isFinite(start) || !Number.isFinite(slope) || slope === 0) return new D(Number.NaN)
   let x = new D(start)
+  let previous = new D(Number.POSITIVE_INFINITY)
   for (let i = 0; i < 40; i++) {
     const step = miss(x).div(slope)
+    const size = step.abs()
     x = x.minus(step)
-    if (step.abs().lte(x.abs().plus(1).times(1e-37))) break
+    if (!x.isFinite() || x.abs().gt(FARTHEST)) break
+    // Settled, or down at the rounding of the function itself, where steps no longer shrink.
+    const scale = x.abs().plus(1)
+    if (size.lte(scale.times(1e-37)) || (size.lte(scale.times(1e-31)) && size.times(2).gte(previous)))
+      return x
+    previous = size
   }
-  return x
+  return new D(Number.NaN)
 }
 
 /**
- * An exact result as text with thirty good digits, in plain decimal notation.
+ * An exact result as text with thirty good digits, in plain decimal notation up to 1e60.
  *
  * Symbols  value, a decimal
  * Source   common practice, no source
@@ -73,5 +82,5 @@ export function refine(start: number, slope: number, miss: (x: D) => D): D {
  * Throws   nothing
  */
 export function decimalText(value: D): string {
-  return value.toDecimalPlaces(GOOD_PLACES).toSignificantDigits(GOOD_DIGITS).toFixed()
+  return value.toDecimalPlaces(GOOD_PLACES).toSignificantDigits(GOOD_DIGITS).toString()
 }

@@ -44,7 +44,8 @@ export function bracketedRoot(f: (x: number) => number, low: number, high: numbe
   if (fa === 0) return a
   if (fb === 0) return b
   if (!(fa * fb < 0)) return Number.NaN
-  for (let i = 0; i < 200; i++) {
+  // Two thousand bisections cross every exponent a double has; the interval collapses long before.
+  for (let i = 0; i < 6000; i++) {
     // Secant when it falls well inside the bracket; every third step a bisection, so that the bracket always shrinks.
     const secant = b - (fb * (b - a)) / (fb - fa)
     const middle = a + (b - a) / 2

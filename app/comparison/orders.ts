@@ -23,19 +23,34 @@ export function readingOrder(
   }
 }
 
-/** The order as it is written on a report: 'S X1 X2 X2 X1 S'. */
+/** Runs of X's from this length on are written with two dots. */
+const LONG_RUN = 6
+
+/** The order as it is written on a report: 'S X1 X2 X2 X1 S', and 'S X1..X50 X50..X1 S' where it is long. */
 export function orderInWords(
   stops: readonly string[],
   reference: readonly string[],
   underTest: readonly string[],
 ): string {
-  return stops
-    .map((channel) => {
-      const r = reference.indexOf(channel)
-      if (r >= 0) return reference.length > 1 ? `S${r + 1}` : 'S'
-      return `X${underTest.indexOf(channel) + 1}`
-    })
-    .join(' ')
+  const numbers = stops.map((channel) => underTest.indexOf(channel) + 1)
+  const words: string[] = []
+  for (let i = 0; i < stops.length; ) {
+    if (numbers[i] === 0) {
+      const r = reference.indexOf(stops[i]!)
+      words.push(reference.length > 1 ? `S${r + 1}` : 'S')
+      i += 1
+      continue
+    }
+    const step = (numbers[i + 1] ?? 0) - numbers[i]!
+    let end = i
+    if (Math.abs(step) === 1) {
+      while (numbers[end + 1] !== 0 && numbers[end + 1] === numbers[end]! + step) end += 1
+    }
+    if (end - i + 1 >= LONG_RUN) words.push(`X${numbers[i]}..X${numbers[end]}`)
+    else for (let k = i; k <= end; k++) words.push(`X${numbers[k]}`)
+    i = end + 1
+  }
+  return words.join(' ')
 }
 
 /** Currents of a self-heating pair: I, sqrt(2) I, and I again to show whether the bath stood still meanwhile. */

@@ -31,6 +31,13 @@ export interface OrderWanted {
   readonly channels?: readonly string[]
 }
 
+interface Run {
+  readonly lane: Lane
+  readonly stops: readonly LaneStop[]
+  /** References on this lane, to be read on while others are still at it. */
+  readonly reference: readonly string[]
+}
+
 /** Reads the channels in their order, on all bridges at once, and makes a point of what came. */
 export class PointTaker {
   readonly #parts: PointTakerParts
@@ -48,15 +55,16 @@ export class PointTaker {
     const { bench, watch } = this.#parts
     const orders = this.#orders(wanted)
     const readings = await this.#collect(
-      orders.map(({ lane, stops }) => ({
+      orders.map(({ lane, stops, reference }) => ({
         lane,
+        reference,
         stops: Array.from({ length: wanted.cycles }, () => stops.map((channel) => ({ channel }))).flat(),
       })),
       signal,
     )
     const pairs = wanted.selfHeating
       ? await this.#collect(
-          orders.map(({ lane, channels }) => ({ lane, stops: channels.flatMap(pairStops) })),
+          orders.map(({ lane, channels }) => ({ lane, reference: [], stops: channels.flatMap(pairStops) })),
           signal,
         )
       : []
@@ -78,6 +86,7 @@ export class PointTaker {
         {
           lane,
           stops,
+          reference,
           channels: own.map((c) => c.id),
           words: orderInWords(stops, reference, others),
         },
@@ -86,10 +95,7 @@ export class PointTaker {
   }
 
   /** Readings that count towards the point are those that were stored while its order ran. */
-  async #collect(
-    runs: readonly { lane: Lane; stops: readonly LaneStop[] }[],
-    signal: AbortSignal,
-  ): Promise<Reading[]> {
+  async #collect(runs: readonly Run[], signal: AbortSignal): Promise<Reading[]> {
     const { recorder, clock } = this.#parts
     /** Session's own time from which a channel's readings belong to the order, by channel. */
     const from = new Map<string, number>()
@@ -100,12 +106,24 @@ export class PointTaker {
       }
     })
     try {
+      const started = (stops: readonly LaneStop[]) => () => {
+        for (const { channel } of stops) {
+          if (!from.has(channel)) from.set(channel, recorder.now().monoUs)
+        }
+      }
+      let running = runs.length
       await Promise.all(
-        runs.map(({ lane, stops }) =>
-          lane.run(stops, signal, () => {
-            for (const { channel } of stops) from.set(channel, recorder.now().monoUs)
-          }),
-        ),
+        runs.map(async ({ lane, stops, reference }) => {
+          await lane.run(stops, signal, started(stops))
+          running -= 1
+          // Slower bridges still read: the reference is followed to their end, so that it can be interpolated there.
+          while (running > 0 && reference.length > 0) {
+            await lane.run(
+              reference.map((channel) => ({ channel })),
+              signal,
+            )
+          }
+        }),
       )
       recorder.attempt({})
       // A point is made of stored readings: on a full disk it waits for room.

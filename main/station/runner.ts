@@ -364,13 +364,21 @@ export class Runner {
   }
 
   async #setByHand(celsius: number, signal: AbortSignal): Promise<void> {
-    const { questions, bench, recorder } = this.#p
+    const { questions, bench, recorder, alarms } = this.#p
     const bath = bench.bath?.name ?? 'the bath'
+    alarms.raise({
+      key: 'by-hand',
+      kind: 'bath',
+      severity: 'notice',
+      subject: null,
+      words: `The plan waits for ${bath} to be set to ${celsiusWords(celsius)} by hand.`,
+    })
     const answer = await questions.ask(
       `Set ${bath} to ${celsiusWords(celsius)} by hand, and say so here. Hot or very cold fluid burns: keep to the rules of your laboratory.`,
       ['Set', 'Skip this setpoint', 'Stop the plan'],
       signal,
     )
+    alarms.end('by-hand')
     if (answer.choice === 'Set') {
       recorder.commit({
         events: [

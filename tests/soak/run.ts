@@ -36,6 +36,7 @@ for (let seed = first; seed < first + nights; seed++) {
     `night ${seed}: ${night.ending}, ${night.points} points (${night.marked} marked), ${faults} faults, ${night.gaps} gaps, ` +
       `${night.hours.toFixed(1)} h in ${night.realS.toFixed(1)} s, ${totals.memoryMb} MB`,
   )
+  if (night.ending === 'stopped-safely') console.log(`  ${night.reason}`)
   if (night.ending === 'hung' || night.ending === 'crashed' || night.wrong.length > 0 || night.lost > 0) {
     console.log(
       `  ${[night.reason, ...night.wrong, night.lost > 0 ? `${night.lost} lost` : ''].filter(Boolean).join('\n  ')}`,

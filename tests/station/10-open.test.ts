@@ -83,7 +83,7 @@ describe('Station', () => {
       expect(finished.ending).toBe('complete')
       const state = StationState.parse(box.station.state())
       expect(state.runner).toMatchObject({ phase: 'ended', ending: 'complete', question: null })
-      expect(changes).toBeGreaterThan(400)
+      expect(changes).toBeGreaterThan(200)
     } finally {
       await box.close()
     }

@@ -108,6 +108,17 @@ describe('a plan', () => {
     expect(prt.signalZeroCurrent).toBeLessThan(prt.signal!)
   })
 
+  it('reads on all bridges at once, and follows the reference until the slowest has ended', async () => {
+    const { finished, points } = await night(planOf([30], { ...hurry, maxWaitS: 7200 }), { scenario: 'mixed' })
+    expect(finished.ending).toMatch(/^complete/)
+    const [point] = points
+    expect(point!.order.split('; ').length).toBeGreaterThan(1)
+    const ref = point!.channels.find((c) => c.channel === 'ref')!
+    const last = Math.max(...point!.channels.map((c) => c.lastSeq))
+    expect(last - ref.lastSeq).toBeLessThan(12)
+    for (const c of point!.channels) expect(c.referenceC).toBeCloseTo(30, 1)
+  })
+
   it('walks a setpoint along a ramp', async () => {
     const box = await openBox({ scenario: 'quiet' })
     try {

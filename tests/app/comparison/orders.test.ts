@@ -15,6 +15,12 @@ describe('readingOrder', () => {
     expect(words('interleaved', 0)).toBe('S')
   })
 
+  it('writes long runs short', () => {
+    expect(words('symmetric', 50)).toBe('S X1..X50 X50..X1 S')
+    expect(words('sequence', 6)).toBe('S X1..X6')
+    expect(words('symmetric', 5)).toBe('S X1 X2 X3 X4 X5 X5 X4 X3 X2 X1 S')
+  })
+
   it('cancels a linear drift in the symmetric order: every channel has the same mean place', () => {
     fc.assert(
       fc.property(fc.integer({ min: 1, max: 30 }), (n) => {

@@ -48,8 +48,10 @@ export const pointRoutes = {
     if (!services.store.checkCustodian(input.person, input.password)) {
       forbidden('A report is signed by the custodian. Name or password are not right.')
     }
+    // The signed numbers stay in the file, so that a later proof knows what was signed.
+    const report = signedNumbers(reportOf(services, input.session))
     services.sessions.write(input.session, (file) =>
-      file.signOff({ who: input.person, remark: input.remark }),
+      file.signOff({ who: input.person, remark: input.remark, facts: { report } }),
     )
     services.store.appendLedger({
       who: input.person,

@@ -1,42 +1,23 @@
-import { existsSync, type FSWatcher, realpathSync, watch } from 'node:fs'
-import { dirname } from 'node:path'
+import { type Stats, unwatchFile, watchFile } from 'node:fs'
 import type { Disposable } from '../../app/records/clock.ts'
 
+const LOOK_EVERY_MS = 1000
+
 /**
- * Tells when a port's device node goes away. After an unplug the system answers reads with nothing instead of an error
- * when the read begins too late, and the port then seems open for ever; the name in the file system does not lie. Where
- * folders cannot be watched (Windows) the port's own errors have to do.
+ * Tells when a port's device node goes away or is another one. After an unplug the system answers reads with nothing
+ * instead of an error when the read begins too late, and the port then seems open for ever; the name in the file system
+ * does not lie. Looking once a second costs nothing; being told of changes would mean being told of every byte written.
+ * The device lives in real time whatever the station's clock does, so this does not wait on that clock.
  */
 export function watchGone(path: string, onGone: () => void): Disposable {
-  const watchers: FSWatcher[] = []
-  let over = false
-  const dispose = () => {
-    over = true
-    for (const watcher of watchers) watcher.close()
-  }
-  const look = (place: string) => {
-    if (over || existsSync(place)) return
+  if (process.platform === 'win32') return { dispose: () => {} }
+  const look = (now: Stats, before: Stats) => {
+    const same = now.ino === before.ino && now.rdev === before.rdev && now.nlink > 0
+    if (same) return
     dispose()
     onGone()
   }
-  for (const place of placesOf(path)) {
-    try {
-      const watcher = watch(dirname(place), { persistent: false }, () => look(place))
-      watcher.on('error', () => look(place))
-      watchers.push(watcher)
-    } catch {
-      // A folder that cannot be watched leaves the port's own errors to tell.
-    }
-  }
+  const dispose = () => unwatchFile(path, look)
+  watchFile(path, { persistent: false, interval: LOOK_EVERY_MS }, look)
   return { dispose }
-}
-
-/** The name as given and the device node behind it, which differ for a link such as those under /dev/serial. */
-function placesOf(path: string): string[] {
-  if (process.platform === 'win32') return []
-  try {
-    return [...new Set([path, realpathSync(path)])]
-  } catch {
-    return [path]
-  }
 }

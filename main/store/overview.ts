@@ -20,12 +20,12 @@ export interface Grid {
 
 /**
  * Buckets for a stretch: at most so many, as narrow as that allows. Wide ones are whole multiples of the largest step
- * of the cells' grid that fits four times into one, and stand on that grid, so that cells fill them exactly; that costs
- * at most a fifth of the number asked for.
+ * of the cells' grid that fits three times into one, and stand on that grid, so that cells fill them exactly; that costs
+ * at most a quarter of the number asked for.
  */
 export function gridOf(fromUtcUs: number, toUtcUs: number, buckets: number): Grid {
   const plainUs = Math.max(1, Math.ceil((toUtcUs - fromUtcUs + 1) / buckets))
-  const stepUs = stepWithin(plainUs / 4)
+  const stepUs = stepWithin(plainUs / 3)
   if (stepUs === undefined) return { originUtcUs: fromUtcUs, widthUs: plainUs }
   const originUtcUs = Math.floor(fromUtcUs / stepUs) * stepUs
   let widthUs = Math.ceil(plainUs / stepUs) * stepUs

@@ -6,8 +6,8 @@ import { type Numbering, numberOf } from './rows.ts'
 import type { Db } from './sqlite.ts'
 import { Tail } from './tail.ts'
 
-/** Readings of one channel that make a chunk. */
-export const CHUNK_READINGS = 4096
+/** Readings of one channel that make a chunk; a little over an hour at one a second, in fewer than 128 cells of 32 s. */
+export const CHUNK_READINGS = 3840
 /** A channel read seldom is sealed after this many readings of all, so that opening never scans further back. */
 const OLDEST_UNSEALED = 1_000_000
 /** Chunks of one channel: id = channel number * this + running number. */
@@ -62,7 +62,7 @@ export class Pyramid {
         `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs, high_utc_us AS highUtcUs,
          numbers, low, high, total FROM chunk WHERE id BETWEEN ? AND ? ORDER BY id`,
       ),
-      cells: db.prepare('SELECT cells FROM chunk_cells WHERE id = ?').pluck(),
+      cells: db.prepare('SELECT id, cells FROM chunk_cells WHERE id BETWEEN ? AND ?').raw(),
       body: db.prepare('SELECT body FROM chunk_body WHERE id = ?').pluck(),
       sealed: db.prepare('SELECT channel, chunks, through_seq FROM sealed').raw(),
       log: db
@@ -169,17 +169,17 @@ export class Pyramid {
     const low = parts.reduce((least, { lowUtcUs }) => Math.min(least, lowUtcUs), Number.POSITIVE_INFINITY)
     const high = parts.reduce((most, { highUtcUs }) => Math.max(most, highUtcUs), Number.NEGATIVE_INFINITY)
     const buckets = new Buckets(query.fromUtcUs ?? low, query.toUtcUs ?? high, query.buckets)
+    const byCells: SummaryRow[] = []
     for (const chunk of chunks) {
-      if (!buckets.touches(chunk)) continue
-      if (buckets.addWhole(chunk)) continue
+      if (!buckets.touches(chunk) || buckets.addWhole(chunk)) continue
       // Where the cells are narrow enough for the buckets, the readings themselves need not be read.
-      if (buckets.covers(chunk) && buckets.takesCellsOf(chunk)) {
-        buckets.addCells(openCells(this.#select.cells.get(chunk.id) as Uint8Array, chunk))
-        continue
+      if (buckets.covers(chunk) && buckets.takesCellsOf(chunk)) byCells.push(chunk)
+      else {
+        const { value, time, baseUtcUs, count } = this.#open(chunk.id)
+        buckets.addColumns(value, time, baseUtcUs, count, buckets.covers(chunk))
       }
-      const { value, time, baseUtcUs, count } = this.#open(chunk.id)
-      buckets.addColumns(value, time, baseUtcUs, count, buckets.covers(chunk))
     }
+    this.#addCells(buckets, byCells)
     if (tail && buckets.touches(tail) && !buckets.addWhole(tail))
       buckets.addColumns(stretch.value, stretch.utcUs, 0, stretch.count, buckets.covers(tail))
     return buckets.result()
@@ -223,6 +223,18 @@ export class Pyramid {
     const { stretch } = channel.tail
     for (let i = 0; i < stretch.count && found.length < most; i++) take(stretch.seq[i]!, stretch.utcUs[i]!)
     return found
+  }
+
+  /** In one query: the chunks of a channel lie side by side. */
+  #addCells(buckets: Buckets, chunks: readonly SummaryRow[]): void {
+    const last = chunks.at(-1)
+    if (!last) return
+    const rows = new Map(this.#select.cells.all(chunks[0]!.id, last.id) as [number, Uint8Array][])
+    for (const chunk of chunks) {
+      const cells = rows.get(chunk.id)
+      if (!cells) throw new RangeError('chunk has no cells')
+      buckets.addCells(openCells(cells, chunk))
+    }
   }
 
   #find(name: string): Channel | undefined {

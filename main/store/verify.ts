@@ -14,7 +14,7 @@ import type { Db } from './sqlite.ts'
 export interface VerifyOptions {
   /** Heads noted elsewhere: they show what the file alone cannot, a chain cut short or written anew. */
   anchors?: readonly { batch: number; head: string }[]
-  signal?: AbortSignal
+  signal?: Pick<AbortSignal, 'throwIfAborted'>
 }
 
 interface BatchRow {

@@ -19,7 +19,11 @@ const PAGES_AT_ONCE = 2000
  * Copies a session, also while it is written, into one file that needs nothing beside it; the copy is verified from
  * its first batch to its last before it takes its name. Throws StoreError 'disk-full', 'damaged' or 'input-output'.
  */
-export async function copySession(source: string, target: string, signal?: AbortSignal): Promise<CopyResult> {
+export async function copySession(
+  source: string,
+  target: string,
+  signal?: Pick<AbortSignal, 'throwIfAborted'>,
+): Promise<CopyResult> {
   const partPath = `${target}.${process.pid}.part`
   const removePart = () => {
     for (const suffix of ['', '-wal', '-shm', '-journal']) rmSync(partPath + suffix, { force: true })
@@ -66,7 +70,7 @@ export async function copySession(source: string, target: string, signal?: Abort
 export async function backupSession(
   source: string,
   folder: string,
-  signal?: AbortSignal,
+  signal?: Pick<AbortSignal, 'throwIfAborted'>,
 ): Promise<CopyResult> {
   if (!existsSync(folder))
     throw new StoreError('not-found', `The backup folder ${folder} is not there. Is its disk connected?`, {

@@ -18,7 +18,7 @@ export interface ExportOptions {
   comments?: boolean
   /** A file of the same name is replaced only where this says so. */
   replace?: boolean
-  signal?: AbortSignal
+  signal?: Pick<AbortSignal, 'throwIfAborted'>
 }
 
 export interface ExportResult {

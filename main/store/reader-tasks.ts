@@ -1,0 +1,129 @@
+import { statSync } from 'node:fs'
+import type { VerifyResult } from '../../app/contract/studies.ts'
+import { isExcluded } from '../../app/records/mark.ts'
+import { describeSamples, type WindowStatistics } from '../../app/statistics/window.ts'
+import { backupSession, type CopyResult } from './export/copy.ts'
+import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
+import type { Overview } from './overview.ts'
+import { type OverviewQuery, openSessionFile, type ReadingsQuery, type SessionFile } from './session-file.ts'
+import { type VerifyOptions, verifySession } from './verify.ts'
+
+/** What may be asked to stop. A worker polls it, since its own work never lets a message in. */
+export type Cancel = Pick<AbortSignal, 'throwIfAborted'>
+
+/** Readings of one channel as columns. A value is NaN where the reading has no number. */
+export interface ReadingColumns {
+  seq: Float64Array<ArrayBuffer>
+  utcUs: Float64Array<ArrayBuffer>
+  monoUs: Float64Array<ArrayBuffer>
+  value: Float64Array<ArrayBuffer>
+  /** 1 where a mark leaves the reading out of statistics. */
+  excluded: Uint8Array<ArrayBuffer>
+  raw: string[]
+  unit: string | null
+}
+
+export interface RawStatistics extends WindowStatistics {
+  unit: string
+}
+
+/** What is done away from the loop that measures; each takes the path of a session. */
+export interface ReaderTasks {
+  overview(path: string, query: OverviewQuery): Overview
+  readings(path: string, query: ReadingsQuery): ReadingColumns
+  /** Of the raw numbers; null where there is none. */
+  statistics(path: string, query: ReadingsQuery): RawStatistics | null
+  verify(path: string, options: Omit<VerifyOptions, 'signal'>): VerifyResult
+  export(path: string, options: Omit<ExportOptions, 'signal'>): Promise<ExportResult>
+  backup(path: string, folder: string): Promise<CopyResult>
+}
+export type TaskName = keyof ReaderTasks
+
+/** Files kept open, so that zooming does not open one for each picture. */
+const MOST_OPEN = 4
+/** Readings fetched between two looks at whether they are still wanted. */
+const PAGE = 20_000
+
+export class TaskRunner {
+  /** A path may come to mean another file, as after bringUpToDate: its number on the disk tells. */
+  readonly #open = new Map<string, { file: SessionFile; inode: number }>()
+
+  async run(name: TaskName, args: unknown[], cancel: Cancel): Promise<unknown> {
+    cancel.throwIfAborted()
+    const path = args[0] as string
+    switch (name) {
+      case 'overview':
+        return this.#file(path).overview(args[1] as OverviewQuery)
+      case 'readings':
+        return columnsOf(this.#readings(path, args[1] as ReadingsQuery, cancel))
+      case 'statistics':
+        return statisticsOf(this.#readings(path, args[1] as ReadingsQuery, cancel))
+      case 'verify':
+        return verifySession(path, { ...(args[1] as VerifyOptions), signal: cancel })
+      case 'export':
+        return exportSession(path, { ...(args[1] as ExportOptions), signal: cancel })
+      case 'backup':
+        return backupSession(path, args[1] as string, cancel)
+    }
+  }
+
+  close(): void {
+    for (const { file } of this.#open.values()) file.close()
+    this.#open.clear()
+  }
+
+  #file(path: string): SessionFile {
+    const known = this.#open.get(path)
+    const inode = statSync(path, { throwIfNoEntry: false })?.ino
+    if (known && known.inode === inode) return known.file
+    known?.file.close()
+    this.#open.delete(path)
+    const file = openSessionFile(path, { mode: 'read' })
+    this.#open.set(path, { file, inode: inode! })
+    if (this.#open.size > MOST_OPEN) {
+      const [oldest, { file: unused }] = this.#open.entries().next().value!
+      this.#open.delete(oldest)
+      unused.close()
+    }
+    return file
+  }
+
+  #readings(path: string, query: ReadingsQuery, cancel: Cancel) {
+    const file = this.#file(path)
+    const found: ReturnType<SessionFile['readings']> = []
+    let fromSeq = query.fromSeq ?? 0
+    while (found.length < query.most) {
+      cancel.throwIfAborted()
+      const most = Math.min(PAGE, query.most - found.length)
+      const page = file.readings({ ...query, fromSeq, most })
+      for (const reading of page) found.push(reading)
+      if (page.length < most) break
+      fromSeq = page.at(-1)!.seq + 1
+    }
+    return found
+  }
+}
+
+type Readings = ReturnType<SessionFile['readings']>
+const numberIn = ({ value }: Readings[number]) => (value === null ? Number.NaN : Number(value))
+
+const columnsOf = (readings: Readings): ReadingColumns => ({
+  seq: Float64Array.from(readings, ({ seq }) => seq),
+  utcUs: Float64Array.from(readings, ({ utcUs }) => utcUs),
+  monoUs: Float64Array.from(readings, ({ monoUs }) => monoUs),
+  value: Float64Array.from(readings, numberIn),
+  excluded: Uint8Array.from(readings, ({ marks }) => (isExcluded(marks) ? 1 : 0)),
+  raw: readings.map(({ raw }) => raw),
+  unit: readings[0]?.unit ?? null,
+})
+
+function statisticsOf(readings: Readings): RawStatistics | null {
+  const counted = readings.filter(
+    (reading) => Number.isFinite(numberIn(reading)) && !isExcluded(reading.marks),
+  )
+  const first = counted[0]
+  if (!first) return null
+  const times = counted.map(({ monoUs }) => (monoUs - first.monoUs) / 1e6)
+  const statistics = describeSamples(times, counted.map(numberIn))
+  return { ...statistics, leftOut: readings.length - counted.length, unit: first.unit }
+}

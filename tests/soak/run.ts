@@ -1,11 +1,13 @@
 /**
  * Soak: night after night of the lab with random faults, each judged against the lab's truth.
  *   npm run soak -- --nights N --seed S [--only kind,kind] [--table FILE]
+ *   npm run soak -- --kills N --seed S
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
+import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
 import { Totals, table } from './totals.ts'
 
@@ -16,6 +18,7 @@ const { values } = parseArgs({
   options: {
     nights: { type: 'string', default: '20' },
     seed: { type: 'string', default: '1' },
+    kills: { type: 'string', default: '0' },
     only: { type: 'string' },
     table: { type: 'string' },
     log: { type: 'string', default: 'silent' },
@@ -26,6 +29,12 @@ const first = Number(values.seed)
 if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
   console.error('soak: --nights and --seed are whole numbers')
   process.exit(2)
+}
+const kills = Number(values.kills)
+if (kills > 0) {
+  const line = await killStorm(kills, first)
+  console.log(line.words)
+  process.exit(line.good ? 0 : 1)
 }
 const totals = new Totals(runInNewContext('gc') as () => void)
 for (let seed = first; seed < first + nights; seed++) {

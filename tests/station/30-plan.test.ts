@@ -109,7 +109,9 @@ describe('a plan', () => {
   })
 
   it('reads on all bridges at once, and follows the reference until the slowest has ended', async () => {
-    const { finished, points } = await night(planOf([30], { ...hurry, maxWaitS: 7200 }), { scenario: 'mixed' })
+    const { finished, points } = await night(planOf([30], { ...hurry, maxWaitS: 7200 }), {
+      scenario: 'mixed',
+    })
     expect(finished.ending).toMatch(/^complete/)
     const [point] = points
     expect(point!.order.split('; ').length).toBeGreaterThan(1)

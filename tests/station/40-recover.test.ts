@@ -1,16 +1,15 @@
-import { type ChildProcess, spawn } from 'node:child_process'
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { createInterface } from 'node:readline'
 import { afterEach, describe, expect, it } from 'vitest'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { openStationStore } from '../../main/store/station-store.ts'
 import { startLab } from '../../simulator/lab.ts'
 import { openBox, planOf } from './box.ts'
+import { CoreRunner, type Told } from './core-runner.ts'
 import { EpochClock } from './epoch-clock.ts'
 
-const SPEED = 40
+const SPEED = 80
 /** A plan that takes about ten minutes of the lab's time. */
 const SHORT = planOf([26, 28], {
   settling: {
@@ -26,36 +25,8 @@ const SHORT = planOf([26, 28], {
   cycles: 2,
 })
 
-interface Told {
-  session?: string
-  resumed?: boolean
-  seq?: number
-  channel?: string
-  raw?: string
-  finished?: { ending: string; reason: string }
-}
-
-const children: ChildProcess[] = []
-afterEach(() => {
-  for (const child of children.splice(0)) child.kill('SIGKILL')
-})
-
-/** Runs a core until `enough` says so, then kills it without warning; resolves with all it told. */
-function runCore(args: string[], enough: (told: Told, all: Told[]) => boolean): Promise<Told[]> {
-  return new Promise((resolve) => {
-    const child = spawn(process.execPath, [join(import.meta.dirname, 'core-child.ts'), ...args], {
-      stdio: ['ignore', 'pipe', 'inherit'],
-    })
-    children.push(child)
-    const all: Told[] = []
-    createInterface({ input: child.stdout! }).on('line', (line) => {
-      const told = JSON.parse(line) as Told
-      all.push(told)
-      if (enough(told, all)) child.kill('SIGKILL')
-    })
-    child.on('close', () => resolve(all))
-  })
-}
+let core: CoreRunner | undefined
+afterEach(() => core?.kill())
 
 describe('a core that is killed', () => {
   it('loses no reading it has shown, is taken up again with the gap marked, and brings its plan to an end', async () => {
@@ -66,10 +37,12 @@ describe('a core that is killed', () => {
     try {
       const file = join(folder, 'bench.json')
       writeFileSync(file, JSON.stringify({ bench: lab.bench, register: lab.paperwork, plan: SHORT }))
-      const args = [join(folder, 'data'), file, String(SPEED), String(epoch)]
-      const first = await runCore(args, (_, all) => all.filter((t) => t.seq).length >= 12)
-      const second = await runCore(args, (_, all) => all.filter((t) => t.seq).length >= 25)
-      const third = await runCore(args, () => false)
+      core = new CoreRunner(join(folder, 'data'), file, SPEED, epoch)
+      const readings = (count: number) => (_: Told, all: readonly Told[]) =>
+        all.filter((t) => t.seq !== undefined).length >= count
+      const first = await core.live(readings(12))
+      const second = await core.live(readings(25))
+      const third = await core.live(() => false)
 
       expect(first[0]).toMatchObject({ resumed: false })
       expect(second[0]).toEqual({ session: first[0]!.session, resumed: true })

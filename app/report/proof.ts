@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import type { Point, PointChannel } from '../records/point.ts'
+import { StoredReport } from './content.ts'
 import type { ReportContent } from './content-types.ts'
 
 /** One thing that is not the same, or is there on one side only. */
@@ -13,6 +14,8 @@ export interface Difference {
 export const SignedNumbers = z.strictObject({
   number: z.string(),
   version: z.int().positive(),
+  /** The choices under which the numbers were computed. */
+  settings: StoredReport.shape.settings,
   /** Key to value, uncertainty and k as they were printed. */
   numbers: z.record(z.string(), z.tuple([z.string(), z.string().nullable(), z.string().nullable()])),
 })
@@ -23,6 +26,11 @@ export function signedNumbers(report: ReportContent): SignedNumbers {
   return {
     number: report.number,
     version: report.version,
+    settings: {
+      ...report.settings,
+      models: { ...report.settings.models },
+      templates: [...report.settings.templates],
+    },
     numbers: Object.fromEntries(
       Object.entries(report.numbers).map(([key, n]) => [key, [n.value, n.uncertainty, n.k]]),
     ),

@@ -36,7 +36,8 @@ function signedOf(session: SessionFile): SignedNumbers | null {
  * digit by digit with what was signed and with the stored report.
  */
 export function proveSession(session: SessionFile, stored: StoredReport | null): Proof {
-  const settings = stored ? { ...DEFAULT_OPTIONS, ...stored.settings } : DEFAULT_OPTIONS
+  const signed = signedOf(session)
+  const settings = { ...DEFAULT_OPTIONS, ...(stored?.settings ?? signed?.settings) }
   const content = sessionContent(session)
   const chains = sessionChains(session)
   const kept = session.points()
@@ -50,7 +51,6 @@ export function proveSession(session: SessionFile, stored: StoredReport | null):
   const analysis = analyse({ ...content, points, options: settings })
   const report = buildReport(analysis)
   const computed = signedNumbers(report)
-  const signed = signedOf(session)
   const ofSigned =
     signed && signed.version === report.version
       ? { version: signed.version, differences: compareNumbers(signed.numbers, computed.numbers) }

@@ -7,16 +7,18 @@ import { buildPoint } from '../../../app/comparison/point.ts'
 import type { Point, PointChannel } from '../../../app/records/point.ts'
 import type { Reading } from '../../../app/records/reading.ts'
 import type { SessionFile } from '../../store/session-file.ts'
+import { pairReadings } from './pair-readings.ts'
 
 /** More readings than any point has. */
 const MOST_OF_A_POINT = 200_000
 
 type LeftOut = readonly { readonly channel: string; readonly fromSeq: number; readonly toSeq: number }[]
 
+const isIn = (r: Reading, leftOut: LeftOut) =>
+  !leftOut.some((l) => l.channel === r.channel && r.seq >= l.fromSeq && r.seq <= l.toSeq)
+
 /** Readings of a point in the order of time, at the channels' own currents, without the stretches left out. */
 function readingsOf(session: SessionFile, point: Point, leftOut: LeftOut): Reading[] {
-  const outside = (r: Reading) =>
-    !leftOut.some((l) => l.channel === r.channel && r.seq >= l.fromSeq && r.seq <= l.toSeq)
   return point.channels
     .flatMap(({ channel }) =>
       session.readings({
@@ -26,18 +28,31 @@ function readingsOf(session: SessionFile, point: Point, leftOut: LeftOut): Readi
         most: MOST_OF_A_POINT,
       }),
     )
-    .filter(outside)
+    .filter((r) => isIn(r, leftOut))
     .sort((a, b) => a.monoUs - b.monoUs)
 }
 
-/** What a pair of currents gave stays as it was recorded: its readings were taken after the point's own. */
-function withPair(rebuilt: PointChannel, stored: PointChannel | undefined): PointChannel {
-  if (!stored || stored.selfHeatingMk === null) return rebuilt
-  const { selfHeatingMk, uSelfHeatingMk, signalZeroCurrent, t90C } = stored
-  return { ...rebuilt, selfHeatingMk, uSelfHeatingMk, signalZeroCurrent, t90C }
+/**
+ * A pair whose readings are not in the file, or cannot be told from others: what the current added to the signal is kept
+ * as it was recorded, as a part of the signal, and goes through the chain anew.
+ */
+function withPair(rebuilt: PointChannel, stored: PointChannel | undefined, chain: Chain): PointChannel {
+  if (!stored || stored.selfHeatingMk === null || rebuilt.selfHeatingMk !== null) return rebuilt
+  const { signal } = rebuilt
+  if (signal === null || stored.signal === null || stored.signalZeroCurrent === null) return rebuilt
+  const signalZeroCurrent = stored.signalZeroCurrent * (signal / stored.signal)
+  const t90C = chain.atZeroCurrent ? chain.celsiusOfSignal(signalZeroCurrent, 0) : rebuilt.t90C
+  const slope = chain.slopeAt(t90C ?? rebuilt.referenceC ?? Number.NaN)
+  const selfHeatingMk = ((signal - signalZeroCurrent) / slope) * 1e3
+  if (!Number.isFinite(selfHeatingMk)) return rebuilt
+  const uSelfHeatingMk =
+    stored.uSelfHeatingMk === null
+      ? null
+      : stored.uSelfHeatingMk * Math.abs(selfHeatingMk / stored.selfHeatingMk)
+  return { ...rebuilt, selfHeatingMk, uSelfHeatingMk, signalZeroCurrent, t90C: chain.nominal ? null : t90C }
 }
 
-/** A point made again from its readings, through the same chains. */
+/** A point made again from its readings, through the same chains or others. */
 export function rebuildPoint(
   session: SessionFile,
   chains: ReadonlyMap<string, Chain>,
@@ -47,7 +62,9 @@ export function rebuildPoint(
   const readings = readingsOf(session, stored, leftOut)
   if (readings.length === 0) return null
   const { startUtcUs: _start, endUtcUs: _end, channels, ...head } = stored
-  const rebuilt = buildPoint({ bench: session.setup.bench, chains, readings }, head)
+  const pairs = pairsOf(session, stored, leftOut)
+  const { bench } = session.setup
+  const rebuilt = buildPoint({ bench, chains, readings, ...(pairs.length > 0 && { pairs }) }, head)
   return {
     ...rebuilt,
     startUtcUs: stored.startUtcUs,
@@ -56,9 +73,19 @@ export function rebuildPoint(
       withPair(
         c,
         channels.find((s) => s.channel === c.channel),
+        chains.get(c.channel)!,
       ),
     ),
   }
+}
+
+function pairsOf(session: SessionFile, stored: Point, leftOut: LeftOut): readonly Reading[] {
+  if (stored.channels.every((c) => c.selfHeatingMk === null)) return []
+  const found = pairReadings(session, stored, readingsOf(session, stored, []), sessionChains(session))
+  return [...found.values()]
+    .flat()
+    .filter((r) => isIn(r, leftOut))
+    .sort((a, b) => a.monoUs - b.monoUs)
 }
 
 /** The chains through which a session's points were made: its own setup on its own day. */

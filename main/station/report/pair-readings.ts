@@ -1,0 +1,78 @@
+import type { Chain } from '../../../app/comparison/chain.ts'
+import { buildPoint, type PointHead } from '../../../app/comparison/point.ts'
+import type { Channel } from '../../../app/records/bench.ts'
+import type { Point, PointChannel } from '../../../app/records/point.ts'
+import type { Reading } from '../../../app/records/reading.ts'
+import type { SessionFile } from '../../store/session-file.ts'
+
+/** Readings of one order of pairs: two minutes for each of three currents on every channel, and its retries. */
+const MOST_OF_PAIRS = 200_000
+/** Readings before the higher current that may belong to a pair. */
+const MOST_BEFORE = 60
+/** How far a current may be above the channel's own and still be its own. */
+const HIGHER = 1.05
+
+/**
+ * Readings of the self-heating pairs of a stored point, by channel: those between the point's own readings and the event
+ * that filed it. Readings of the scan that came between are told from the pair's first part by the one thing that is
+ * certain: through the chains of the session's own day the pair gives exactly what was stored. A channel of which no
+ * choice does so is left out.
+ */
+export function pairReadings(
+  session: SessionFile,
+  point: Point,
+  own: readonly Reading[],
+  chains: ReadonlyMap<string, Chain>,
+): ReadonlyMap<string, readonly Reading[]> {
+  const found = new Map<string, readonly Reading[]>()
+  const wanted = point.channels.filter((c) => c.selfHeatingMk !== null)
+  if (wanted.length === 0) return found
+  const { bench } = session.setup
+  const toUs = filedAt(session, point)
+  const { startUtcUs: _start, endUtcUs: _end, channels: _channels, ...head } = point
+  for (const stored of wanted) {
+    const channel = bench.channels.find((c) => c.id === stored.channel)
+    if (!channel) continue
+    const after = session.readings({
+      channel: stored.channel,
+      fromUtcUs: point.endUtcUs + 1,
+      toUtcUs: toUs,
+      most: MOST_OF_PAIRS,
+    })
+    const pair = choices(after, channel).find((readings) => gives(readings, stored, own, head))
+    if (pair) found.set(stored.channel, pair)
+  }
+  return found
+
+  function gives(
+    pairs: readonly Reading[],
+    stored: PointChannel,
+    readings: readonly Reading[],
+    of: PointHead,
+  ): boolean {
+    const again = buildPoint({ bench, chains, readings, pairs }, of).channels.find(
+      (c) => c.channel === stored.channel,
+    )
+    return (
+      again?.signalZeroCurrent === stored.signalZeroCurrent && again.uSelfHeatingMk === stored.uSelfHeatingMk
+    )
+  }
+}
+
+/** The pair with every possible first reading, the likeliest number of first readings first. */
+function choices(after: readonly Reading[], channel: Channel): Reading[][] {
+  const sorted = after.toSorted((a, b) => a.monoUs - b.monoUs)
+  const high = sorted.findIndex((r) => (r.currentMa ?? 0) > channel.currentMa * HIGHER)
+  if (high < 0) return []
+  const starts = Array.from({ length: Math.min(high, MOST_BEFORE) }, (_, i) => high - 1 - i)
+  const usual = starts.filter((start) => high - start >= 6)
+  return [...usual, ...starts.filter((start) => high - start < 6)].map((start) => sorted.slice(start))
+}
+
+/** UTC of the event that filed a point: the first one of the plan after the point's own readings. */
+function filedAt(session: SessionFile, point: Point): number {
+  const filed = session
+    .events({ kinds: ['plan-step', 'decision'] })
+    .find((e) => e.utcUs > point.endUtcUs && e.data.phase !== undefined && e.data.phase !== 'measuring')
+  return filed?.utcUs ?? session.lastUtcUs ?? point.endUtcUs
+}

@@ -56,7 +56,7 @@ export class Link {
   #reviving = false
   #exchangesBefore = 0
   #faultsBefore = 0
-  #readyWaiters: (() => void)[] = []
+  #readyWaiters = new Set<() => void>()
   #idleTimer: Disposable | undefined
   #ended: () => void = () => {}
   #endedOf: Conversation | undefined
@@ -111,7 +111,7 @@ export class Link {
   async #untilReady(): Promise<Identity> {
     while (this.#status.state !== 'ready') {
       if (this.#status.state === 'stopped') throw this.#notReady()
-      await new Promise<void>((resolve) => this.#readyWaiters.push(resolve))
+      await new Promise<void>((resolve) => this.#readyWaiters.add(resolve))
     }
     return this.#identity!
   }
@@ -143,11 +143,13 @@ export class Link {
   async pace(ms: number): Promise<void> {
     if (this.#status.state === 'ready' || this.#status.state === 'stopped') return
     await new Promise<void>((resolve) => {
-      const timer = this.#clock.after(Math.max(1, ms), resolve)
-      this.#readyWaiters.push(() => {
+      const wake = () => {
         timer.dispose()
+        this.#readyWaiters.delete(wake)
         resolve()
-      })
+      }
+      const timer = this.#clock.after(Math.max(1, ms), wake)
+      this.#readyWaiters.add(wake)
     })
   }
 
@@ -250,8 +252,10 @@ export class Link {
     talk.trust()
     const identity = await identify(talk)
     if (early !== undefined) throw early
+    if (this.#stop.signal.aborted) throw this.#stop.signal.reason
     const known = this.#identity
-    if (known !== undefined && known.raw !== identity.raw && known.serial !== identity.serial) {
+    const another = known !== undefined && known.raw !== identity.raw
+    if (another && (known.serial !== identity.serial || known.serial === '')) {
       throw this.#error(
         'wrong-instrument',
         `another instrument answers here: "${identity.raw}" instead of "${known.raw}". Connect the one the session began with.`,
@@ -343,7 +347,7 @@ export class Link {
 
   #wakeReadyWaiters(): void {
     const waiters = this.#readyWaiters
-    this.#readyWaiters = []
+    this.#readyWaiters = new Set()
     for (const wake of waiters) wake()
   }
 

@@ -29,7 +29,7 @@ export const TOLERANCE_CLASSES: readonly Tolerance[] = [
  *   tolerance = a + b |t|
  *
  * Symbols  t temperature, degC; tolerance in kelvin
- * Source   IEC 60751:2008, Table 3
+ * Source   IEC 60751:2008, Table 3 (number from memory)
  * Valid    the range of the class for the construction, see `TOLERANCE_CLASSES`
  * Throws   ThermometryError 'outside-range' outside that range
  */
@@ -50,7 +50,7 @@ export function classTolerance(name: ToleranceClass, construction: Construction,
  * The classes that a deviation at a temperature keeps to, the strictest first, uncertainty not taken into account.
  *
  * Symbols  t temperature, degC; deviation of the thermometer from the standard's relation, kelvin
- * Source   IEC 60751:2008, Table 3
+ * Source   IEC 60751:2008, Table 3 (number from memory)
  * Valid    any temperature; a class whose range does not hold there is left out
  * Throws   nothing
  */

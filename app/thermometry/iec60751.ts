@@ -1,7 +1,7 @@
 import type { CallendarVanDusenConversion, Covariance, Iec60751Conversion } from '../records/conversion.ts'
 import type { Sensor } from './sensor.ts'
 
-/** IEC 60751:2008 and 2022, clause 4.2: coefficients of the industrial platinum relation. */
+/** IEC 60751:2008 and 2022, clause 4.2 (number from memory): coefficients of the industrial platinum relation. */
 export const IEC60751_A = 3.9083e-3
 export const IEC60751_B = -5.775e-7
 export const IEC60751_C = -4.183e-12
@@ -28,7 +28,7 @@ const REACH_C: readonly [number, number] = [-245, 1500]
  *   R/R0 = 1 + A t + B t^2                          from 0 degC
  *
  * Symbols  t temperature, degC; R/R0 ratio, 1; A 1/degC; B 1/degC^2; C 1/degC^4
- * Source   IEC 60751 (2008 and 2022 editions), clause 4.2
+ * Source   IEC 60751 (2008 and 2022 editions), clause 4.2 (number from memory)
  * Valid    -200 degC to 850 degC
  * Throws   nothing
  */
@@ -41,7 +41,7 @@ export function callendarVanDusenRatio({ a, b, c }: CallendarVanDusen, t: number
  * Slope d(R/R0)/dt of the Callendar-Van Dusen relation.
  *
  * Symbols  t temperature, degC; slope in 1/K; A 1/degC; B 1/degC^2; C 1/degC^4
- * Source   derivative of IEC 60751 (2008 and 2022 editions), clause 4.2
+ * Source   derivative of IEC 60751 (2008 and 2022 editions), clause 4.2 (number from memory)
  * Valid    -200 degC to 850 degC
  * Throws   nothing
  */
@@ -57,7 +57,7 @@ export function callendarVanDusenSlope({ a, b, c }: CallendarVanDusen, t: number
  *   t = 2 (1 - r) / (-A - sqrt(A^2 - 4 B (1 - r)))  from 0 degC
  *
  * Symbols  r = R/R0, 1; t temperature, degC; A 1/degC; B 1/degC^2; C 1/degC^4
- * Source   IEC 60751 (2008 and 2022 editions), clause 4.2; the root in the form that loses no digits near 0 degC
+ * Source   IEC 60751 (2008 and 2022 editions), clause 4.2 (number from memory); the root in the form that loses no digits near 0 degC
  * Valid    R/R0 of -200 degC to 850 degC; extrapolates to about -240 degC and to the top of the parabola
  * Throws   nothing; NaN where there is no temperature
  */
@@ -79,7 +79,7 @@ export function callendarVanDusenTemperature(relation: CallendarVanDusen, r: num
  * and temperature.
  *
  * Symbols  R resistance, ohm; R0 resistance at 0 degC, ohm; t temperature, degC
- * Source   IEC 60751 (2008 and 2022 editions), clause 4.2
+ * Source   IEC 60751 (2008 and 2022 editions), clause 4.2 (number from memory)
  * Valid    -200 degC to 850 degC, or the conversion's own `range`; C is 0 for an own relation that gives none
  * Throws   nothing
  */

@@ -24,7 +24,7 @@ export interface Deviation {
  *   3.3.2 to 3.3.3            W - 1, (W - 1)^2, (W - 1)^3, [W - W(660.323 degC)]^2 above that ratio, else 0
  *
  * Symbols  W measured ratio R(T90)/R(273.16 K), 1; W(660.323 degC) the thermometer's own ratio at aluminium, 1
- * Source   ITS-90, Metrologia 27, 3-10 (1990), equations (12), (13) and (14); Table 5
+ * Source   ITS-90, Metrologia 27, 3-10 (1990), equations (12), (13) and (14) (numbers from memory); Table 5
  * Valid    W > 0
  * Throws   nothing; NaN for a negative W where a logarithm is taken
  */
@@ -45,7 +45,7 @@ export function deviationTerms(range: Subrange, w: number, wAluminium: number): 
  *   W - a(W - 1) - b(W - 1)^2 - c(W - 1)^3 = Wr(660.323 degC)
  *
  * Symbols  W measured ratio, 1; a, b, c deviation coefficients, 1
- * Source   ITS-90, Metrologia 27, 3-10 (1990), equation (14) and section 3.3.2
+ * Source   ITS-90, Metrologia 27, 3-10 (1990), equation (14) (number from memory) and section 3.3.2
  * Valid    deviations small beside W
  * Throws   nothing
  */
@@ -61,7 +61,7 @@ export function impliedAluminiumRatio(coefficients: Coefficients): number {
  * The deviation function of a subrange with a thermometer's coefficients; its argument is the measured W.
  *
  * Symbols  W measured ratio, 1; W - Wr deviation, 1; coefficients 1; W(660.323 degC) 1
- * Source   ITS-90, Metrologia 27, 3-10 (1990), equations (12), (13) and (14)
+ * Source   ITS-90, Metrologia 27, 3-10 (1990), equations (12), (13) and (14) (numbers from memory)
  * Valid    W > 0; the d term acts above W(660.323 degC) only, and that ratio is implied by a, b, c when not given
  * Throws   ThermometryError 'not-finite' for a coefficient that is no finite number
  */

@@ -30,7 +30,10 @@ export interface ConvertOptions {
 export interface UncertaintyInputs {
   /** Of the reading, in its own unit (ohm, 1, mV), or of the temperature, kelvin, when it is the input. */
   readonly reading?: number
-  /** Of the reference resistor, relative; it moves a resistance measured as a ratio to it. */
+  /**
+   * Of the reference resistor, relative; it moves a resistance measured as a ratio to it. Left out where R(WTP) was
+   * measured against the same resistor: W is then the quotient of two ratios, and Rs cancels.
+   */
   readonly rsRelative?: number
   /** Of R(WTP), or of R(0 degC), ohm. */
   readonly rWtp?: number

@@ -22,6 +22,11 @@ export function readQueuedError(reply: string): QueuedError | undefined {
   return { number: number === 0 ? 0 : number, text: readString(quoted) ?? quoted }
 }
 
+function tellError({ number, text }: QueuedError): string {
+  const meaning = EXCHANGE_ERRORS[number]
+  return `${number} ${text}`.trim() + (meaning === undefined ? '' : ` (${meaning})`)
+}
+
 /** Whether an entry says that the instrument was switched on (-500 to -599). */
 export function saysPowerOn(error: QueuedError): boolean {
   return error.number <= -500 && error.number > -600
@@ -42,8 +47,20 @@ export async function readErrorQueue(ask: () => Promise<string | undefined>): Pr
   return errors
 }
 
+/**
+ * What the errors of the message exchange mean for whoever looks for the cause: the instrument was spoken to out of turn.
+ *
+ * Source  IEEE Std 488.2-1992, 6.3.2 (interrupted, unterminated, deadlocked), SCPI-99 volume 2, 21.8.8 (numbers), from memory.
+ */
+const EXCHANGE_ERRORS: Readonly<Record<number, string>> = {
+  [-410]: 'a line came before the answer to the one before had been read',
+  [-420]: 'an answer was read that nothing had asked for',
+  [-430]: 'line and answer were both too long to be held',
+  [-440]: 'a question came after one whose answer has no end',
+}
+
 /** The errors as one sentence for the record. */
 export function tellErrors(errors: readonly QueuedError[]): string {
-  const told = errors.map((error) => `${error.number} ${error.text}`.trim()).join('; ')
+  const told = errors.map(tellError).join('; ')
   return errors.length >= LONGEST_QUEUE ? `${told}; and more` : told
 }

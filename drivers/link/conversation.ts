@@ -63,6 +63,11 @@ export class Conversation implements FrameListener {
     return this.#dirty
   }
 
+  /** Why it is dirty. */
+  get doubt(): string {
+    return this.#doubt
+  }
+
   get closed(): boolean {
     return this.#phase === 'closed'
   }

@@ -185,11 +185,13 @@ export class Link {
     if (talk === undefined || this.#status.state !== 'ready') return
     if (talk.dirty) {
       this.#busy = true
+      this.#setState('ready', `clearing the link: ${talk.doubt}`)
       this.#clear(talk).then((clean) => {
         this.#busy = false
         if (this.#talk !== talk) return
-        if (clean) this.#next()
-        else this.#lose('no recognisable answer after a fault')
+        if (!clean) return this.#lose('no recognisable answer after a fault')
+        this.#setState('ready', 'ready')
+        this.#next()
       })
       return
     }

@@ -72,6 +72,11 @@ describe('readErrorQueue', () => {
     expect(errors).toHaveLength(20)
     expect(tellErrors(errors)).toContain('and more')
   })
+  it('says what an error of the message exchange means', () => {
+    expect(tellErrors([{ number: -410, text: 'Query INTERRUPTED' }])).toBe(
+      '-410 Query INTERRUPTED (a line came before the answer to the one before had been read)',
+    )
+  })
   it('stops where no answer comes', async () =>
     expect(await readErrorQueue(async () => undefined)).toEqual([]))
 })

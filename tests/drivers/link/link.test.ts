@@ -129,6 +129,8 @@ describe('Link', () => {
     const { link, far, read, wires, clock } = setUp()
     await link.open()
     far.mute = true
+    const words: string[] = []
+    link.onDidChangeStatus((status) => words.push(status.words))
     const missed = read()
     const next = read()
     expect((await missed).kind).toBe('silent')
@@ -137,6 +139,7 @@ describe('Link', () => {
     expect(wires).toHaveLength(1)
     expect(wires[0]!.sent).toEqual(['*IDN?\n', 'N?\n', '*IDN?\n', 'N?\n'])
     expect(link.status.faults).toBe(1)
+    expect(words).toEqual(['clearing the link: no answer within 1000 ms', 'ready'])
     clock.stop()
   })
 

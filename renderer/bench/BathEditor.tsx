@@ -24,7 +24,7 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
   if (!bath)
     return (
       <section className="sheet" aria-label="Bath">
-        <h3>Bath</h3>
+        <h2>Bath</h2>
         <p className="faint">
           A plan needs a bath. One without a link is set by hand: the station then asks for each setpoint.
         </p>
@@ -55,7 +55,7 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
   const fluid = fluids.find(({ id }) => id === bath.fluid)
   return (
     <section className="sheet" aria-label="Bath">
-      <h3>Bath</h3>
+      <h2>Bath</h2>
       <Problem words={problem} />
       <div className="fields">
         <Field label="Name" value={bath.name} onChange={(name) => set({ name })} />

@@ -43,7 +43,7 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
   return (
     <section className="sheet" aria-label={`Channel ${channel.name}`}>
       <div className="row row-apart">
-        <h3>{channel.name}</h3>
+        <h2>{channel.name}</h2>
         <Button look="quiet" onPress={() => act({ do: 'remove-channel', id: channel.id })}>
           Remove the channel
         </Button>

@@ -47,7 +47,7 @@ export function InstrumentEditor(props: Props) {
   return (
     <section className="sheet" aria-label={`Instrument ${instrument.name}`}>
       <div className="row row-apart">
-        <h3>{instrument.name || 'Instrument'}</h3>
+        <h2>{instrument.name || 'Instrument'}</h2>
         <Button look="quiet" onPress={props.onRemove}>
           Take off the bench
         </Button>

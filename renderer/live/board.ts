@@ -30,7 +30,12 @@ export class LiveBoard {
   /** Takes one answer of the station in; returns how many readings it brought. */
   take(columns: Columns, meta: unknown): number {
     const { session, channels, last } = meta as LiveMeta
-    if (session !== this.session) this.clear(session)
+    if (session !== this.session) {
+      // Asked for with the old session's number, an answer of the new one has a hole: it is asked for again.
+      const asked = this.after
+      this.clear(session)
+      if (asked > 0) return 0
+    }
     const time = columns.utcS as Float64Array
     const channel = columns.channel as Uint8Array | Uint32Array
     const raw = columns.raw as Float64Array

@@ -18,7 +18,6 @@ export async function listenLive(): Promise<never> {
     await whenJoined()
     try {
       const asked = performance.now()
-      const session = board.session
       const blob = await station.live.next({
         after: board.after,
         backlogS: BACKLOG_S,
@@ -31,8 +30,6 @@ export async function listenLive(): Promise<never> {
         frames.wake()
         noteDelay()
       }
-      // A new session: what came was asked for with the old one's number.
-      if (session !== board.session && session !== '') board.after = 0
       await sleep(count === 0 && performance.now() - asked < 200 ? 250 : PAUSE_MS)
     } catch {
       await sleep(300)

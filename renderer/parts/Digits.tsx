@@ -6,6 +6,8 @@ interface Props {
   u: number | null
   unit: string
   extra?: number
+  /** Decimals to fill up to with blanks, so that a column stands in line. */
+  decimals?: number
   showExpanded?: boolean
   /** Given where the number can be pulled. */
   onPull?: (() => void) | undefined
@@ -13,8 +15,8 @@ interface Props {
 }
 
 /** A number that shows what its uncertainty allows at full strength, the rest dimmed, and its unit. */
-export function Digits({ value, u, unit, extra = 1, showExpanded, onPull, label }: Props) {
-  const { strong, weak } = honest(value, u, unit, extra)
+export function Digits({ value, u, unit, extra = 1, decimals = 0, showExpanded, onPull, label }: Props) {
+  const { strong, weak } = honest(value, u, unit, extra, decimals)
   const sign = unitSign(unit)
   const number = (
     <>

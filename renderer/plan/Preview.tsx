@@ -20,7 +20,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept 
   if (!preview)
     return (
       <section className="sheet" aria-label="Preview">
-        <h3>The night, if it starts now</h3>
+        <h2>The night, if it starts now</h2>
         <Problem words={problem} />
         {!problem && <p className="faint">Give every setpoint a temperature and the night appears here.</p>}
       </section>
@@ -29,7 +29,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept 
   const checks = [...preview.checks].sort((a, b) => order[a.severity] - order[b.severity])
   return (
     <section className="sheet" aria-label="Preview">
-      <h3>The night, if it starts now</h3>
+      <h2>The night, if it starts now</h2>
       <p className="preview-end">
         {`Ends about ${clockTime(nowUtcUs + preview.totalS * 1e6)}, in ${duration(preview.totalS)}.`}
         <span className="faint">{` About ${fixed(preview.readings, 0)} readings, ${bytes(preview.bytes)}.`}</span>

@@ -26,7 +26,7 @@ export function Rules({ draft, problems, act }: Props) {
   const preset = presetOf(draft.rule)
   return (
     <section className="sheet" aria-label="Settling and reading">
-      <h3>Settled means</h3>
+      <h2>Settled means</h2>
       <div className="presets" role="radiogroup" aria-label="Settling rule">
         {PRESETS.map(({ id, name, about }) => (
           <label key={id} className={`preset${preset === id ? ' is-chosen' : ''}`}>
@@ -69,7 +69,7 @@ export function Rules({ draft, problems, act }: Props) {
           ))}
         </div>
       </details>
-      <h3>Reading a point</h3>
+      <h2>Reading a point</h2>
       <div className="fields">
         <Choice
           label="Order of readings"

@@ -16,7 +16,7 @@ interface Props {
 export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow }: Props) {
   return (
     <section className="sheet" aria-label="Setpoints">
-      <h3>Setpoints</h3>
+      <h2>Setpoints</h2>
       <table className="table setpoints">
         <thead>
           <tr>

@@ -8,7 +8,7 @@ import { StudyPlot } from '../plots/StudyPlot.tsx'
 import { expanded } from '../signs/digits.ts'
 import { fixed, significant, unitSign } from '../text/numbers.ts'
 import { Budget } from './Budget.tsx'
-import type { HysteresisRow } from './points.model.ts'
+import { type HysteresisRow, modelWords } from './points.model.ts'
 import { deviationTraces, residualTraces } from './traces.ts'
 
 interface Props {
@@ -31,7 +31,7 @@ export function FitPanel({ fit, hysteresis, theme, onPullCoefficient, onPullPoin
         <h2>{fit.name}</h2>
         <p className="faint">
           {fit.refusal ??
-            `${fit.model}. ${fixed(fit.degreesOfFreedom, 0)} degrees of freedom, residual standard deviation ${significant(fit.residualSdMk, 2)} mK.`}
+            `${modelWords(fit.model)}. ${fixed(fit.degreesOfFreedom, 0)} degrees of freedom, residual standard deviation ${significant(fit.residualSdMk, 2)} mK.`}
         </p>
       </header>
       {fit.coefficients.length > 0 && (

@@ -3,7 +3,7 @@ import type { FitView } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Problem } from '../parts/Problem.tsx'
-import { CELLS, type Cell } from './points.model.ts'
+import { CELLS, type Cell, modelWords } from './points.model.ts'
 
 interface Props {
   title: string
@@ -70,7 +70,7 @@ export function PointsPanel(props: Props) {
                 onClick={() => onChoose(one.channel)}
               >
                 <span>{one.name}</span>
-                <small>{one.refusal ? 'not enough points yet' : one.model}</small>
+                <small>{one.refusal ? 'not enough points yet' : modelWords(one.model)}</small>
               </button>
             ))}
           </nav>

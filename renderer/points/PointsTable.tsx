@@ -4,7 +4,7 @@ import { Digits } from '../parts/Digits.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { fixed } from '../text/numbers.ts'
 import { clockTime, utcTime } from '../text/times.ts'
-import { type Cell, cellOf, isLeftOut, KIND_WORDS } from './points.model.ts'
+import { type Cell, cellOf, columnDecimals, isLeftOut, KIND_WORDS } from './points.model.ts'
 
 interface Props {
   points: readonly Point[]
@@ -18,6 +18,7 @@ interface Props {
 
 /** The table as it fills: a row a point, a column a channel. */
 export function PointsTable({ points, expected, channels, cell, onPull, onLeaveOut }: Props) {
+  const decimals = new Map(channels.map(({ id }) => [id, columnDecimals(points, id, cell)]))
   return (
     <Scroll label="Table of points" className="points-scroll">
       <table className="table">
@@ -54,6 +55,7 @@ export function PointsTable({ points, expected, channels, cell, onPull, onLeaveO
                 return (
                   <td key={id} className={isLeftOut(used.marks) ? 'faint' : ''}>
                     <Digits
+                      decimals={decimals.get(id) ?? 0}
                       value={view.value}
                       u={view.u}
                       unit={view.unit}

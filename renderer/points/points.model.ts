@@ -1,5 +1,6 @@
 import type { FitView } from '../../app/contract/studies.ts'
 import type { Point, PointChannel } from '../../app/records/point.ts'
+import { decimalsShown } from '../signs/digits.ts'
 
 /** What a cell of the table of points shows. */
 export const CELLS = [
@@ -47,6 +48,26 @@ export function cellOf(used: PointChannel, cell: Cell): CellView {
       return { value: used.driftMkPerMin, u: null, unit: 'mK/min', field: 'driftMkPerMin' }
   }
 }
+
+/** Decimals of a column's longest number. */
+export function columnDecimals(points: readonly Point[], channel: string, cell: Cell): number {
+  return points.reduce((most, point) => {
+    const used = point.channels.find((c) => c.channel === channel)
+    if (!used) return most
+    const { u, unit, value } = cellOf(used, cell)
+    return value === null ? most : Math.max(most, decimalsShown(u, unit))
+  }, 0)
+}
+
+const MODEL_WORDS: Record<string, string> = {
+  its90: 'ITS-90',
+  'callendar-van-dusen': 'Callendar-Van Dusen',
+  'steinhart-hart': 'Steinhart-Hart',
+  iec60751: 'IEC 60751',
+  polynomial: 'polynomial',
+}
+/** A model as people call it. */
+export const modelWords = (model: string): string => MODEL_WORDS[model] ?? model
 
 export const KIND_WORDS: Record<Point['kind'], string> = {
   comparison: '',

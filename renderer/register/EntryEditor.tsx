@@ -56,7 +56,7 @@ export function EntryEditor(props: Props) {
       )}
       {calibration && (
         <section className="stack calibration" aria-label="New calibration">
-          <h3>New calibration</h3>
+          <h2>New calibration</h2>
           <FormFields
             specs={shelf === 'resistors' ? RESISTOR_CALIBRATION_FIELDS : CALIBRATION_FIELDS}
             texts={calibration.texts}

@@ -1,4 +1,4 @@
-import type { StripMark } from '../../app/contract/views.ts'
+import type { AlarmView, StripMark } from '../../app/contract/views.ts'
 import { fixed } from '../text/numbers.ts'
 import { clockTime } from '../text/times.ts'
 
@@ -33,6 +33,14 @@ export interface StripPicture {
   hours: { at: number; words: string }[]
   startUtcUs: number
   endUtcUs: number
+}
+
+/** Notices are drawn as notes: the alarm's colour and shape are for what is wrong. */
+export function calmNotices(marks: readonly StripMark[], alarms: readonly AlarmView[]): StripMark[] {
+  const notices = new Set(alarms.filter((a) => a.severity === 'notice').map((a) => a.words))
+  return marks.map((mark) =>
+    mark.kind === 'alarm' && notices.has(mark.words) ? { ...mark, kind: 'note' } : mark,
+  )
 }
 
 const TOP = 14

@@ -98,7 +98,7 @@ describe('the reach of the window', () => {
         }
         await context.close()
       }
-    })
+    }, 180_000)
   }
 
   it('is worked by the keyboard alone, from an empty station to a running night', async () => {

@@ -1,11 +1,11 @@
 import type { PlanPreview } from '../contract/studies.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
-import { inForce, type Register } from '../records/register.ts'
+import { inForce, type Register, type Thermometer } from '../records/register.ts'
 import { buildChain } from './chain.ts'
 import { ChainError } from './chain-error.ts'
 import { estimatePlan, type Pace, scanS, USUAL_PACE } from './estimate.ts'
-import { celsiusWords, duration } from './words.ts'
+import { celsiusWords, duration, figure } from './words.ts'
 
 export interface PreviewSource {
   readonly plan: Plan
@@ -41,6 +41,7 @@ export function previewPlan(source: PreviewSource): PlanPreview {
     bytes,
     checks: [
       ...benchChecks(source),
+      ...wayChecks(source.bench),
       ...source.bench.channels.filter((c) => c.enabled).flatMap((c) => channelChecks(source, c)),
       ...planChecks(source, oneScanS, totalS),
       ...diskChecks(source, bytes),
@@ -171,7 +172,7 @@ function channelChecks({ bench, register, date, plan }: PreviewSource, channel: 
           ),
         ]
   }
-  const checks: Check[] = []
+  const checks: Check[] = currentChecks(channel, thermometer, register, plan)
   const calibration = inForce(thermometer.calibrations, date)
   if (channel.role === 'reference') {
     if (!calibration) {
@@ -215,6 +216,58 @@ function channelChecks({ bench, register, date, plan }: PreviewSource, channel: 
         'Take the thermometer out of the bath, or change the setpoints.',
       ),
     )
+  }
+  return checks
+}
+
+/** Currents a thermometer or a resistor should not be given. */
+function currentChecks(channel: Channel, thermometer: Thermometer, register: Register, plan: Plan): Check[] {
+  const checks: Check[] = []
+  const pairs = plan.setpoints.some((s) => s.selfHeating)
+  const most = channel.currentMa * (pairs ? Math.SQRT2 : 1)
+  if (channel.currentMa > 1.5 * thermometer.currentMa) {
+    checks.push(
+      warning(
+        `current-${channel.id}`,
+        `${channel.name} is measured with ${channel.currentMa} mA; ${thermometer.name} is made for ${thermometer.currentMa} mA.`,
+        'Set the current of the channel to that of the thermometer.',
+      ),
+    )
+  }
+  const { reference } = channel
+  const resistor =
+    reference?.kind === 'resistor' ? register.resistors.find((r) => r.id === reference.resistor) : undefined
+  if (resistor?.maxCurrentMa !== undefined && most > resistor.maxCurrentMa) {
+    checks.push(
+      warning(
+        `resistor-current-${channel.id}`,
+        `${channel.name} sends up to ${figure(most)} mA through ${resistor.name}, which bears ${resistor.maxCurrentMa} mA.`,
+        'Use a smaller current or another resistor.',
+      ),
+    )
+  }
+  return checks
+}
+
+/** Two channels by one way would be one thermometer read twice. */
+function wayChecks(bench: Bench): Check[] {
+  const ways = new Map<string, Channel>()
+  const checks: Check[] = []
+  for (const channel of bench.channels) {
+    if (!channel.enabled || channel.reference?.kind === 'channel') continue
+    const route = channel.route.map((r) => `${r.scanner} ${r.input}`)
+    const way = [`${channel.instrument} ${channel.input}`, ...route].join(', ')
+    const other = ways.get(way)
+    if (other) {
+      checks.push(
+        stop(
+          `way-${channel.id}`,
+          `${channel.name} and ${other.name} are connected the same way (${way}).`,
+          'Give each its own input, or switch one of them off.',
+        ),
+      )
+    }
+    ways.set(way, channel)
   }
   return checks
 }

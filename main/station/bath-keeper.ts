@@ -89,6 +89,12 @@ export class BathKeeper {
     await this.#running
   }
 
+  /** Takes over what an earlier life of the station has set, without sending anything. */
+  adopt(celsius: number): void {
+    this.#targetC = celsius
+    this.#fromC = null
+  }
+
   /** A fresh plan step: earlier troubles are history. */
   rearm(): void {
     this.#troubled = false

@@ -213,7 +213,7 @@ export class Lane {
       }
       return usable
     } catch (fault) {
-      if (!(fault instanceof InstrumentError)) throw fault
+      if (signal.aborted || !(fault instanceof InstrumentError)) throw fault
       this.#forget()
       await intake.missed(channel, clock.now(), this.meter.unit, fault.message.replace(/\.$/, ''))
       return false

@@ -115,6 +115,7 @@ export class SessionRun {
         },
         parts.resumedFrom ? takenUp(state) : state,
       )
+      if (parts.resumedFrom && this.runner.setpointC !== null) keeper?.adopt(this.runner.setpointC)
     }
   }
 

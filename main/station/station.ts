@@ -9,6 +9,7 @@ import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
 import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
 import type { SESSION_ENDINGS, SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import { StoreError } from '../store/errors.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { AlarmDesk } from './alarm-desk.ts'
 import { AlarmPost } from './alarm-post.ts'
@@ -115,14 +116,19 @@ export class Station {
     })
   }
 
-  /** Takes up the session that was left open, where there is one. Resolves with its id. */
+  /**
+   * Takes up the session that was left open, where there is one. Resolves with its id. Older ones that were left open are
+   * closed; one that cannot be opened is told of and left as it is.
+   */
   async open(): Promise<string | undefined> {
     this.#lookAtDisk()
-    const [id] = openSessions(this.#o.store)
-    if (id === undefined) return undefined
-    const opened = takeUpSession(this.#o.store, this.#o.clock, id)
+    const [newest, ...older] = openSessions(this.#o.store)
+    for (const id of older) this.#closeLeftOver(id)
+    if (newest === undefined) return undefined
+    const opened = this.#tryToOpen(newest)
+    if (!opened) return undefined
     await this.#begin(opened)
-    return id
+    return newest
   }
 
   /** Lets go of everything; an open session stays open on disk, to be taken up by the next start. */
@@ -396,8 +402,35 @@ export class Station {
     return id
   }
 
+  #tryToOpen(id: string): OpenedSession | undefined {
+    const { store, clock, log } = this.#o
+    try {
+      return takeUpSession(store, clock, id)
+    } catch (fault) {
+      if (!(fault instanceof StoreError)) throw fault
+      log.error({ fault, session: id }, 'a session that was left open cannot be taken up')
+      this.alarms.raise({
+        key: `left-open-${id}`,
+        kind: 'disk',
+        severity: 'alarm',
+        subject: id,
+        words: `Session ${id} was left open and cannot be taken up: ${fault.message}`,
+      })
+      return undefined
+    }
+  }
+
+  #closeLeftOver(id: string): void {
+    const opened = this.#tryToOpen(id)
+    if (!opened) return
+    opened.file.finish('stopped-safely', 'It was left open; a later session has been begun since.')
+    this.#o.store.registerSession(opened.file)
+    opened.file.close()
+  }
+
   async #begin(opened: OpenedSession): Promise<void> {
     const { clock, log } = this.#o
+    this.alarms.end('plan-end')
     this.#opened = opened
     this.#ended = undefined
     await this.links.connect(opened.file.setup.bench)

@@ -28,6 +28,7 @@ export const BENCH = Bench.parse({
     {
       id: 'x',
       name: 'PRT',
+      input: 2,
       role: 'under-test',
       instrument: 'bridge',
       thermometer: 'prt',

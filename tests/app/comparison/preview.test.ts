@@ -55,6 +55,21 @@ describe('previewPlan', () => {
     expect(ids(plan([30], { maxWaitS: 700 }), 'stop')).toContain('wait')
   })
 
+  it('stops two channels that are one, and warns of currents that are too large', () => {
+    const twice = structuredClone(BENCH)
+    twice.channels[1]!.input = 1
+    expect(ids(plan([30]), 'stop', { bench: twice })).toEqual(['way-x'])
+    const strong = structuredClone(BENCH)
+    strong.channels[1]!.currentMa = 5
+    expect(ids(plan([30]), 'warning', { bench: strong })).toEqual(['current-x'])
+    const weak = structuredClone(REGISTER)
+    weak.resistors[0]!.maxCurrentMa = 1.2
+    expect(ids(plan([30]), 'warning', { register: weak })).toEqual([])
+    const paired = plan([30])
+    paired.setpoints[0]!.selfHeating = true
+    expect(ids(paired, 'warning', { register: weak })).toEqual(['resistor-current-ref', 'resistor-current-x'])
+  })
+
   it('warns of an overdue calibration, of leaving its range, of a small disk, and of hot fluid', () => {
     expect(ids(plan([30]), 'warning', { date: '2026-03-01' })).toContain('overdue-ref')
     expect(ids(plan([-10]), 'warning', { limits: { ...limits, lowC: -20 } })).toContain('range-ref--10')

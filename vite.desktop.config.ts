@@ -14,10 +14,10 @@ const preload = process.env.STILLPOINT_BUILD === 'preload'
  */
 const besideBundle = {
   name: 'beside-bundle',
-  writeBundle() {
+  writeBundle({ dir }: { dir?: string }) {
     mkdirSync(join(here, 'dist/profiles'), { recursive: true })
     cpSync(join(here, 'drivers/profiles'), join(here, 'dist/profiles'), { recursive: true })
-    cpSync(join(here, 'main/desktop/resources/icon.png'), join(here, 'dist/desktop/icon.png'))
+    cpSync(join(here, 'main/desktop/resources/icon.png'), join(dir ?? here, 'icon.png'))
   },
 }
 
@@ -38,7 +38,13 @@ export default defineConfig({
       external,
       output: preload
         ? { format: 'cjs', entryFileNames: '[name].cjs' }
-        : { format: 'es', entryFileNames: '[name].mjs', chunkFileNames: '[name]-[hash].mjs' },
+        : {
+            format: 'es',
+            entryFileNames: '[name].mjs',
+            chunkFileNames: '[name]-[hash].mjs',
+            // Packages written as CommonJS ask for it, pdfmake while it sets the first line of a report.
+            banner: 'const __dirname = import.meta.dirname',
+          },
     },
   },
   ssr: { noExternal: true, external: ['electron', 'better-sqlite3', 'serialport'] },

@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process'
-import { existsSync, readdirSync, statSync } from 'node:fs'
+import { existsSync, readdirSync, renameSync, rmSync, statSync } from 'node:fs'
 import { join } from 'node:path'
 
 const root = join(import.meta.dirname, '../..')
@@ -38,19 +38,40 @@ function vite(args: string[], environment: Record<string, string> = {}): void {
     throw new Error(`The window could not be built: ${stderr.trim().split('\n').slice(0, 3).join(' ')}`)
 }
 
+/** Builds beside the folder and puts the whole in its place, so that whoever reads it meanwhile never finds half of it. */
+function replaceWhole(folder: string, build: (into: string) => void): void {
+  const fresh = `${folder}.${process.pid}.new`
+  const stale = `${folder}.${process.pid}.old`
+  try {
+    build(fresh)
+    if (existsSync(folder)) renameSync(folder, stale)
+    renameSync(fresh, folder)
+  } finally {
+    for (const left of [fresh, stale]) rmSync(left, { recursive: true, force: true })
+  }
+}
+
+export function buildPage(): void {
+  replaceWhole(PAGE_FOLDER, (into) => vite(['--outDir', into]))
+}
+
+export function buildDesktop(): void {
+  replaceWhole(DESKTOP_FOLDER, (into) => {
+    const args = ['--config', 'vite.desktop.config.ts', '--outDir', into]
+    vite(args)
+    vite(args, { STILLPOINT_BUILD: 'preload' })
+  })
+}
+
 /** Builds the window when it is missing or older than its sources. In a packaged program it is always there. */
 export function ensurePage(): string {
-  const built = join(PAGE_FOLDER, 'index.html')
-  if (!isCurrent(built, ['renderer', 'app'])) vite([])
+  if (!isCurrent(join(PAGE_FOLDER, 'index.html'), ['renderer', 'app'])) buildPage()
   return PAGE_FOLDER
 }
 
 /** The same for the desktop shell and the core that it starts. */
 export function ensureDesktop(): string {
   const main = join(DESKTOP_FOLDER, 'main.mjs')
-  if (!isCurrent(main, ['main', 'app', 'drivers', 'simulator'])) {
-    vite(['--config', 'vite.desktop.config.ts'])
-    vite(['--config', 'vite.desktop.config.ts'], { STILLPOINT_BUILD: 'preload' })
-  }
+  if (!isCurrent(main, ['main', 'app', 'drivers', 'simulator'])) buildDesktop()
   return DESKTOP_FOLDER
 }

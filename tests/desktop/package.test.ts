@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
-import { join } from 'node:path'
+import { join, matchesGlob } from 'node:path'
 import { Ajv } from 'ajv'
 import { describe, expect, it } from 'vitest'
 import { parse } from 'yaml'
@@ -12,6 +12,8 @@ const builder = parse(readFileSync(join(root, 'electron-builder.yml'), 'utf8')) 
   npmRebuild: boolean
   files: string[]
 }
+/** Every native file of the two packages. */
+const NATIVE = JSON.parse(readFileSync(join(root, 'tests/house/native-files.json'), 'utf8')) as object
 const { devDependencies } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as {
   devDependencies: Record<string, string>
 }
@@ -39,16 +41,29 @@ describe('electron-builder.yml', () => {
     })
   })
 
-  it('leaves native files outside the archive, unrebuilt, for the target platform only', () => {
+  it('leaves native files outside the archive, unrebuilt', () => {
     expect(builder.asarUnpack).toContain('**/*.node')
     expect(builder.npmRebuild).toBe(false)
-    const native = builder.files.filter(
-      (pattern) => pattern.includes('prebuilds') && !pattern.startsWith('!'),
-    )
-    expect(native).toHaveLength(2)
-    // biome-ignore lint/suspicious/noTemplateCurlyInString: the builder fills these in
-    for (const pattern of native) expect(pattern).toContain('${platform}-${arch}')
   })
+
+  it.each(['linux-x64', 'linux-arm64', 'win32-x64', 'win32-arm64', 'darwin-x64', 'darwin-arm64'])(
+    'packs for %s a native file of each package that has one, and none of another system',
+    (target) => {
+      const [platform, arch] = target.split('-') as [string, string]
+      // biome-ignore-start lint/suspicious/noTemplateCurlyInString: the builder fills these in
+      const patterns = builder.files
+        .filter((pattern) => pattern.includes('prebuilds/') && !pattern.startsWith('!'))
+        .map((pattern) => pattern.replaceAll('${platform}', platform).replaceAll('${arch}', arch))
+      // biome-ignore-end lint/suspicious/noTemplateCurlyInString: the builder fills these in
+      const taken = Object.keys(NATIVE).filter((file) =>
+        patterns.some((pattern) => matchesGlob(file, pattern)),
+      )
+      expect(taken.some((file) => file.includes('better-sqlite3'))).toBe(true)
+      expect(taken.some((file) => file.includes('@serialport'))).toBe(true)
+      expect(taken.filter((file) => !file.includes(`/${platform}-`))).toEqual([])
+      expect(taken.filter((file) => !file.includes(arch))).toEqual([])
+    },
+  )
 
   it('pins a supported Electron and the builder exactly', () => {
     expect(devDependencies.electron).toMatch(/^\d+\.\d+\.\d+$/)

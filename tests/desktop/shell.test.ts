@@ -1,10 +1,11 @@
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { type Browser, chromium, type Page } from 'playwright'
+import type { Browser, Page } from 'playwright'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest'
 import { ORIGIN } from '../../main/desktop/policy.ts'
 import { runShell, type Shell } from '../../main/desktop/shell.ts'
+import { launchChromium } from './chromium.ts'
 import { type StandIn, type StandInWindow, standIn } from './stand-in.ts'
 
 // A page as small as the core beside it: shows what came from the core.
@@ -56,16 +57,7 @@ async function start(options: { lock?: boolean } = {}): Promise<Shell | undefine
 }
 
 beforeAll(async () => {
-  browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
-    args: [
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--no-first-run',
-    ],
-  })
+  browser = await launchChromium()
 })
 afterAll(() => browser.close())
 beforeEach(() => {

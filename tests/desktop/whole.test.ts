@@ -1,15 +1,13 @@
 import { mkdtempSync, readdirSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { createORPCClient } from '@orpc/client'
-import { RPCLink } from '@orpc/client/message-port'
-import type { ContractRouterClient } from '@orpc/contract'
-import { type Browser, chromium, type Page } from 'playwright'
+import type { Browser, Page } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
-import type { Contract } from '../../app/contract/index.ts'
 import { runShell, type Shell } from '../../main/desktop/shell.ts'
 import { ensurePage } from '../../main/host/built.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
+import { launchChromium } from './chromium.ts'
+import { withCore } from './core-client.ts'
 import { type StandIn, standIn } from './stand-in.ts'
 
 // The real core and the real window, joined by the shell as on the desktop; only Electron itself is stood in for.
@@ -21,16 +19,7 @@ let folder: string
 let page: Page
 
 beforeAll(async () => {
-  browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
-    args: [
-      '--no-sandbox',
-      '--disable-gpu',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--no-first-run',
-    ],
-  })
+  browser = await launchChromium()
   folder = mkdtempSync(join(tmpdir(), 'stillpoint-whole-'))
   stand = await standIn(browser, folder)
   const started = await runShell(
@@ -54,24 +43,6 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true })
 })
 
-/** A second window on the same core, by code: what a person would do on the Watch page. */
-async function startRecording(): Promise<void> {
-  const { port1, port2 } = new MessageChannel()
-  const channel = new stand.electron.MessageChannelMain()
-  shell.core.connect(channel.port1)
-  const near = channel.port2 as unknown as {
-    carryTo(deliver: (data: unknown) => void): void
-    other: { receive(data: unknown): void }
-  }
-  near.carryTo((data) => port1.postMessage(data))
-  port1.onmessage = ({ data }) => near.other.receive(data)
-  port2.start()
-  const client: ContractRouterClient<Contract> = createORPCClient(new RPCLink({ port: port2 }))
-  await client.run.record({ operator: 'A. Person', name: 'Recording' })
-  port1.close()
-  port2.close()
-}
-
 const stateLine = () => page.locator('footer').textContent()
 
 describe('the desktop program as a whole', () => {
@@ -90,7 +61,7 @@ describe('the desktop program as a whole', () => {
     await page.keyboard.press('Escape')
     const station = await page.evaluate(() => document.title)
     expect(station).toContain('Stillpoint')
-    await startRecording()
+    await withCore(stand, shell, (core) => core.run.record({ operator: 'A. Person', name: 'Recording' }))
     await vi.waitFor(async () => expect(await stateLine()).toMatch(/Session/), { timeout: 20_000 })
     await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1), { timeout: 10_000 })
     const before = shell.core.pid

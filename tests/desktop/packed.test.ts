@@ -1,0 +1,205 @@
+import { execFileSync } from 'node:child_process'
+import { chmodSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { extractAll, listPackage, statFile } from '@electron/asar'
+import type { Browser } from 'playwright'
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
+import { parse } from 'yaml'
+import { runShell, type Shell } from '../../main/desktop/shell.ts'
+import { ensureDesktop, ensurePage } from '../../main/host/built.ts'
+import { launchChromium } from './chromium.ts'
+import { withCore } from './core-client.ts'
+import { type StandIn, standIn } from './stand-in.ts'
+
+/**
+ * Packs the program as electron-builder.yml says, up to the step that needs Electron's binary: a made-up distribution
+ * stands in for it, and so the fuses, which are bits of that binary, are left out. Then takes the archive apart and runs
+ * the core in it, away from the checkout, so that nothing can be found but what was packed.
+ */
+
+const root = join(import.meta.dirname, '../..')
+const tool = (path: string) => join(root, 'node_modules', path)
+const here = `${process.platform}-${process.arch}`
+
+let folder: string
+let archive: string
+let packed: string[]
+
+const run = (...args: string[]) =>
+  execFileSync(process.execPath, args, { cwd: root, encoding: 'utf8', stdio: 'pipe', timeout: 120_000 })
+
+/** As much of an unpacked Electron as the builder looks at. */
+function makeDistribution(): string {
+  const distribution = join(folder, 'electron')
+  mkdirSync(join(distribution, 'resources'), { recursive: true })
+  mkdirSync(join(distribution, 'locales'))
+  for (const name of ['electron', 'LICENSE', 'LICENSES.chromium.html'])
+    writeFileSync(join(distribution, name), '')
+  chmodSync(join(distribution, 'electron'), 0o755)
+  return distribution
+}
+
+beforeAll(() => {
+  if (process.platform !== 'linux') return
+  folder = mkdtempSync(join(tmpdir(), 'stillpoint-packed-'))
+  ensurePage()
+  ensureDesktop()
+  if (!existsSync(join(root, 'THIRD-PARTY.txt'))) execFileSync('npm', ['run', 'licences'], { cwd: root })
+  const { electronFuses, ...config } = parse(
+    readFileSync(join(root, 'electron-builder.yml'), 'utf8'),
+  ) as Record<string, object>
+  expect(electronFuses).toBeDefined()
+  const output = join(folder, 'packages')
+  const configFile = join(folder, 'builder.json')
+  writeFileSync(
+    configFile,
+    JSON.stringify({
+      ...config,
+      electronDist: makeDistribution(),
+      directories: { ...config.directories, output },
+    }),
+  )
+  run(tool('electron-builder/cli.js'), '--linux', 'dir', '--config', configFile)
+  archive = join(output, 'linux-unpacked/resources/app.asar')
+  packed = listPackage(archive, { isPack: false })
+    .map((path) => path.replaceAll('\\', '/').replace(/^\//, ''))
+    .filter((path) => !('files' in statFile(archive, path)))
+}, 180_000)
+afterAll(() => folder && rmSync(folder, { recursive: true, force: true }))
+
+describe.skipIf(process.platform !== 'linux')('the packed program', () => {
+  it('starts at the built shell', () => {
+    extractAll(archive, join(folder, 'program'))
+    const { main, devDependencies, scripts } = JSON.parse(
+      readFileSync(join(folder, 'program/package.json'), 'utf8'),
+    ) as Record<string, unknown>
+    expect(main).toBe('dist/desktop/main.mjs')
+    expect([devDependencies, scripts]).toEqual([undefined, undefined])
+  })
+
+  it('holds the built window, shell, core, profiles and licences', () => {
+    for (const path of [
+      'dist/renderer/index.html',
+      'dist/desktop/main.mjs',
+      'dist/desktop/core.mjs',
+      'dist/desktop/preload.cjs',
+      'dist/desktop/icon.png',
+      'LICENSE',
+      'THIRD-PARTY.txt',
+      'package.json',
+    ])
+      expect(packed).toContain(path)
+    expect(packed.filter((path) => /^dist\/profiles\/[\w-]+\.json$/.test(path)).length).toBeGreaterThan(5)
+  })
+
+  it('holds nothing else: no sources, tests, maps, declarations or build files', () => {
+    const allowed =
+      /^(dist\/(renderer|desktop|profiles)\/|node_modules\/|LICENSE$|THIRD-PARTY\.txt$|package\.json$)/
+    expect(packed.filter((path) => !allowed.test(path))).toEqual([])
+    expect(
+      packed.filter((path) =>
+        /\.(ts|tsx|mts|map|md|c|cc|h|gyp|gypi|py|yml)$|(^|\/)(tests?|src\/.*\.cpp)\//.test(path),
+      ),
+    ).toEqual([])
+    expect(packed.filter((path) => path.startsWith('dist/packages'))).toEqual([])
+  })
+
+  it('packs only the packages that carry native code, what they need, and the fonts of the report', () => {
+    const packages = packed
+      .filter((path) => path.startsWith('node_modules/'))
+      .map((path) =>
+        /^node_modules\/((?:@[^/]+\/)?[^/]+)/.exec(path)![1]!.replace(/^@serialport\/.*/, '@serialport/*'),
+      )
+    expect([...new Set(packages)].sort()).toEqual([
+      '@fontsource/inter',
+      '@serialport/*',
+      'better-sqlite3',
+      'debug',
+      'ms',
+      'node-gyp-build',
+      'pdfmake',
+      'serialport',
+    ])
+    expect(packed.filter((path) => /^node_modules\/(pdfmake|@fontsource)\/.*\.js$/.test(path))).toEqual([])
+  })
+
+  it('leaves native files outside the archive, for this platform only', () => {
+    const native = packed.filter((path) => path.endsWith('.node'))
+    expect(native.length).toBeGreaterThanOrEqual(2)
+    for (const path of native) {
+      expect(path).toContain(here)
+      expect(statFile(archive, path)).toMatchObject({ unpacked: true })
+      expect(existsSync(join(`${archive}.unpacked`, path))).toBe(true)
+    }
+  })
+
+  describe('away from the checkout', () => {
+    let browser: Browser
+    let stand: StandIn
+    let shell: Shell
+    const said: string[] = []
+
+    beforeAll(async () => {
+      const program = join(folder, 'program')
+      if (!existsSync(program)) extractAll(archive, program)
+      browser = await launchChromium()
+      stand = await standIn(browser, join(folder, 'data'))
+      shell = (await runShell(
+        stand.electron,
+        {
+          page: join(program, 'dist/renderer'),
+          preload: join(program, 'dist/desktop/preload.cjs'),
+          core: join(program, 'dist/desktop/core.mjs'),
+          icon: join(program, 'dist/desktop/icon.png'),
+        },
+        (words) => said.push(words),
+      ))!
+      await vi.waitFor(() => expect(shell.core.ready, said.join('\n')).toBe(true), { timeout: 30_000 })
+    }, 60_000)
+    afterAll(async () => {
+      await stand?.close()
+      await browser?.close()
+    })
+
+    it('runs: knows its profiles, opens the lab, records, and prints the report as PDF', async () => {
+      await withCore(stand, shell, async (core) => {
+        const profiles = await core.bench.profiles()
+        expect(profiles.length).toBeGreaterThan(5)
+        await core.bench.startLab({ seed: 4 })
+        const links = await core.bench.connect()
+        expect(links.length).toBeGreaterThan(0)
+        expect(await core.bench.ports()).toBeInstanceOf(Array)
+        const { session } = await core.run.record({ operator: 'A. Person', name: 'Packed' })
+        await vi.waitFor(
+          async () => expect((await core.archive.open({ session })).readings).toBeGreaterThan(3),
+          { timeout: 30_000, interval: 500 },
+        )
+        await core.run.stop({ who: 'A. Person', why: 'enough' })
+        await vi.waitFor(
+          async () => expect((await core.archive.open({ session })).info.endedUtcUs).not.toBeNull(),
+          {
+            timeout: 30_000,
+            interval: 500,
+          },
+        )
+        const pdf = Buffer.from(await (await core.points.reportPdf({ session })).arrayBuffer())
+        expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
+        expect(pdf.includes('Roboto')).toBe(true)
+        const html = await core.archive.export({ session, format: 'html' })
+        expect(Buffer.from(await html.arrayBuffer()).includes('font/woff2')).toBe(true)
+        expect((await core.archive.verify({ session })).whole).toBe(true)
+      })
+    }, 90_000)
+
+    it('shows the packed window, joined to the packed core', async () => {
+      const window = stand.seen.windows[0]!
+      await window.ready
+      await window.webContents.page!.getByRole('navigation').waitFor()
+      await vi.waitFor(
+        async () => expect(await window.webContents.page!.locator('footer').textContent()).toMatch(/ready/),
+        { timeout: 20_000 },
+      )
+    }, 40_000)
+  })
+})

@@ -1,5 +1,5 @@
 import type { Analysis } from '../comparison/analysis.ts'
-import { type ChannelRecord, calibrationMk } from '../comparison/analysis-channel.ts'
+import type { ChannelRecord } from '../comparison/analysis-channel.ts'
 import type { Block } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
 
@@ -137,12 +137,5 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
       ],
     })
   }
-  const lowC = Math.min(...analysis.input.points.map((p) => p.setpointC))
-  book.size(
-    'reference.calibration-u',
-    'Standard uncertainty of the reference calibration at the lowest point',
-    calibrationMk(calibration!.uncertainty, lowC),
-    'mK',
-  )
   return blocks
 }

@@ -72,6 +72,15 @@ function placement(all: readonly Node[], what: string, words: string): string[] 
   return found
 }
 
+const FORMS = { language: /^[a-z]{2}$/, region: /^[A-Z]{2}$/ } as const
+
+/** Whether the runtime's own tables (CLDR) have a name for a two-letter code. */
+function known(type: keyof typeof FORMS, code: string): boolean {
+  return (
+    FORMS[type].test(code) && new Intl.DisplayNames(['en'], { type, fallback: 'none' }).of(code) !== undefined
+  )
+}
+
 function languages(all: readonly Node[]): string[] {
   const used = all.filter((n) => n.name === 'dcc:usedLangCodeISO639_1').map((n) => n.text)
   const found: string[] = []
@@ -85,10 +94,10 @@ function languages(all: readonly Node[]): string[] {
     if (own.length !== used.length) found.push(`${node.name} does not speak all declared languages.`)
   }
   for (const code of all.filter((n) => /LangCodeISO639_1$/.test(n.name))) {
-    if (!/^[a-z]{2}$/.test(code.text)) found.push(`${code.text} is not a language of ISO 639-1.`)
+    if (!known('language', code.text)) found.push(`${code.text} is not a language of ISO 639-1.`)
   }
   for (const code of all.filter((n) => n.name === 'dcc:countryCodeISO3166_1')) {
-    if (!/^[A-Z]{2}$/.test(code.text)) found.push(`${code.text} is not a country of ISO 3166-1.`)
+    if (!known('region', code.text)) found.push(`${code.text} is not a country of ISO 3166-1.`)
   }
   return found
 }

@@ -53,7 +53,6 @@ export function ofResistor(id: string, loom: Loom): Unfolded | null {
 /** Numbers under `reference.`: its R(0.01 °C) and its calibration. */
 export function ofReference(rest: string, loom: Loom): Unfolded | null {
   const { reference } = loom.analysis
-  const calibration = reference.record.calibration!
   if (rest.startsWith('wtp.')) return wtpThread(reference.record, rest.slice(4), loom)
   if (rest === 'rWtp') {
     if (reference.sessionWtp) {
@@ -68,15 +67,6 @@ export function ofReference(rest: string, loom: Loom): Unfolded | null {
       formula: 'entry in force: the newest not after the day of the session',
       source: 'register',
       inputs: entry ? [plain(`R(0.01 °C), ${entry.date}`, entry.ohm, 'Ω', entry.note ?? 'register')] : [],
-    }
-  }
-  if (rest === 'calibration-u') {
-    return {
-      formula: 'u = U / k, linear between the temperatures of the certificate',
-      source: `certificate ${calibration.certificate} of ${calibration.laboratory}, ${calibration.date}`,
-      inputs: (calibration.uncertainty?.points ?? []).map((p) =>
-        plain(`U at ${p.celsius} °C`, p.expandedMk, 'mK', `k = ${calibration.uncertainty!.k}`),
-      ),
     }
   }
   return null

@@ -219,3 +219,25 @@ describe('proveSession', () => {
     expect(() => prove(night, file)).toThrow(/is the report of session another/)
   })
 })
+
+describe('a session that cannot be compared', () => {
+  it('still gives its record, and says why there is no more', async () => {
+    const file = path.join(folder, 'bare.stillpoint')
+    const { session } = fixtureSession(file, { seed: 1, readings: 4, setpoints: [20], cell: 'none' })
+    const target = path.join(folder, 'bare')
+    const setup = session.setup as { bench: { channels: { role: string }[] } }
+    setup.bench.channels[0]!.role = 'monitor'
+    await expect(writeResults({ session, folder: target })).rejects.toThrow(/nothing to compare with/)
+    expect(readdirSync(target).toSorted()).toEqual([RESULT_FILES.readings, RESULT_FILES.session].toSorted())
+    session.close()
+  })
+
+  it('gives a report that refuses in words where the points do not determine any coefficients', async () => {
+    const file = path.join(folder, 'one.stillpoint')
+    const { session } = fixtureSession(file, { seed: 1, readings: 4, setpoints: [20], cell: 'none' })
+    const { files, report } = await writeResults({ session, folder: path.join(folder, 'one') })
+    expect(files.dcc).toBeUndefined()
+    expect(JSON.stringify(report.blocks)).toMatch(/No coefficients are stated/)
+    session.close()
+  })
+})

@@ -1,14 +1,17 @@
 import type { Chain } from '../../../app/comparison/chain.ts'
 import { buildPoint, type PointHead } from '../../../app/comparison/point.ts'
 import type { Channel } from '../../../app/records/bench.ts'
+import { isExcluded } from '../../../app/records/mark.ts'
 import type { Point, PointChannel } from '../../../app/records/point.ts'
 import type { Reading } from '../../../app/records/reading.ts'
 import type { SessionFile } from '../../store/session-file.ts'
 
 /** Readings of one order of pairs: two minutes for each of three currents on every channel, and its retries. */
 const MOST_OF_PAIRS = 200_000
-/** Readings before the higher current that may belong to a pair. */
-const MOST_BEFORE = 60
+/** Readings that count at each current of a pair, usually. */
+const PAIR_READINGS = 6
+/** Places for the first and the last reading of a pair that are tried. */
+const MOST_TRIED = 12
 /** How far a current may be above the channel's own and still be its own. */
 const HIGHER = 1.05
 
@@ -59,14 +62,28 @@ export function pairReadings(
   }
 }
 
-/** The pair with every possible first reading, the likeliest number of first readings first. */
+/** The pair with every possible first and last reading, the likeliest first: as many as a pair takes at each current. */
 function choices(after: readonly Reading[], channel: Channel): Reading[][] {
   const sorted = after.toSorted((a, b) => a.monoUs - b.monoUs)
-  const high = sorted.findIndex((r) => (r.currentMa ?? 0) > channel.currentMa * HIGHER)
-  if (high < 0) return []
-  const starts = Array.from({ length: Math.min(high, MOST_BEFORE) }, (_, i) => high - 1 - i)
-  const usual = starts.filter((start) => high - start >= 6)
-  return [...usual, ...starts.filter((start) => high - start < 6)].map((start) => sorted.slice(start))
+  const isHigh = (r: Reading) => (r.currentMa ?? 0) > channel.currentMa * HIGHER
+  const first = sorted.findIndex(isHigh)
+  if (first < 0) return []
+  // What was marked while the current was changing is in the pair or not: it does not count.
+  const lowAfter = sorted.flatMap((r, i) => (i > sorted.findLastIndex(isHigh) && counts(r) ? [i + 1] : []))
+  const lowBefore = sorted.flatMap((r, i) => (i < first && counts(r) ? [i] : [])).toReversed()
+  const ends = likeliestFirst(lowAfter, PAIR_READINGS - 1)
+  const starts = likeliestFirst(lowBefore, PAIR_READINGS - 1)
+  return starts.flatMap((start) => ends.map((end) => sorted.slice(start, end)))
+}
+
+const counts = (r: Reading) => r.value !== null && !isExcluded(r.marks)
+
+/** The place at `usual` first, then those near it, and the farthest one. */
+function likeliestFirst(places: readonly number[], usual: number): number[] {
+  const near = places.slice(0, MOST_TRIED).map((place, i) => ({ place, off: Math.abs(i - usual) }))
+  const order = near.toSorted((a, b) => a.off - b.off).map(({ place }) => place)
+  const far = places.at(-1)
+  return far === undefined || order.includes(far) ? order : [...order, far]
 }
 
 /** UTC of the event that filed a point: the first one of the plan after the point's own readings. */

@@ -117,8 +117,8 @@ async function copyOf(session: SessionFile, target: string): Promise<void> {
  * Writes a session's results: the session file itself, readings and points as CSV, the report as JSON, HTML, PDF
  * and Digital Calibration Certificate.
  *
- * Throws ComparisonError where there is nothing to compare, StoreError or a system error where a file cannot be
- * written; files already written stay.
+ * Throws ComparisonError where there is nothing to compare (session and readings are written all the same), StoreError or a
+ * system error where a file cannot be written; files already written stay.
  */
 export async function writeResults(options: ResultsOptions): Promise<Results> {
   const { session, folder, paper = 'A4', decimalSign = '.', onProgress } = options
@@ -126,31 +126,47 @@ export async function writeResults(options: ResultsOptions): Promise<Results> {
   const files = Object.fromEntries(
     Object.entries(RESULT_FILES).map(([name, file]) => [name, path.join(folder, file)]),
   ) as Record<ResultName, string>
+  // The record first: it is whole whatever can be made of it.
+  const record: Step[] = [
+    ['session', options.copySession ?? ((target) => copyOf(session, target))],
+    ['readings', (target) => writeReadings(session, target)],
+  ]
+  await run(record, files, onProgress)
   const analysis = analyseSession(session, options.analysis)
   const report = buildReport(analysis, { decimalSign, settling: settlingTraces(session, analysis) })
   const text = (make: () => string | Promise<Uint8Array>) => (target: string) =>
     writeWhole(target, async (append) => append(await make()))
-  const refused = analysis.thermometers.every((t) => t.fit === null)
-  let pdf: Uint8Array = new Uint8Array()
-  const steps: Record<ResultName, (target: string) => Promise<void>> = {
-    readings: (target) => writeReadings(session, target),
-    points: text(() => pointsCsv(analysis)),
-    json: text(() => reportJson(report, threadsOf(analysis, report))),
-    html: text(() => reportHtml(report, { fontCss: embeddedFonts() })),
-    pdf: text(async () => {
-      pdf = await reportPdf(report, paper)
-      return pdf
-    }),
-    // After the PDF, which it carries.
-    dcc: text(() => reportDcc(analysis, report, { pdfBase64: Buffer.from(pdf).toString('base64') })),
-    session: options.copySession ?? ((target) => copyOf(session, target)),
+  const pdf = await reportPdf(report, paper)
+  const made: Step[] = [
+    ['points', text(() => pointsCsv(analysis))],
+    ['json', text(() => reportJson(report, threadsOf(analysis, report)))],
+    ['html', text(() => reportHtml(report, { fontCss: embeddedFonts() }))],
+    ['pdf', text(async () => pdf)],
+  ]
+  // Where no thermometer has coefficients there is nothing a digital certificate could state, nor may an old one stay.
+  if (analysis.thermometers.some((t) => t.fit !== null)) {
+    made.push([
+      'dcc',
+      text(() => reportDcc(analysis, report, { pdfBase64: Buffer.from(pdf).toString('base64') })),
+    ])
+  } else {
+    await rm(files.dcc, { force: true })
   }
-  // Where no thermometer has coefficients there is nothing a digital certificate could state.
-  const names = (Object.keys(steps) as ResultName[]).filter((name) => name !== 'dcc' || !refused)
-  for (const [i, name] of names.entries()) {
-    onProgress?.(RESULT_FILES[name], i / names.length)
-    await steps[name](files[name])
-  }
-  const written = names.map((name) => [name, files[name]] as const)
+  await run(made, files, onProgress)
+  const written = [...record, ...made].map(([name]) => [name, files[name]] as const)
   return { files: Object.fromEntries(written), report }
+}
+
+type Step = readonly [name: ResultName, write: (target: string) => Promise<void>]
+
+async function run(
+  steps: readonly Step[],
+  files: Readonly<Record<ResultName, string>>,
+  onProgress: ResultsOptions['onProgress'],
+): Promise<void> {
+  const order = Object.keys(RESULT_FILES) as ResultName[]
+  for (const [name, write] of steps) {
+    onProgress?.(RESULT_FILES[name], order.indexOf(name) / order.length)
+    await write(files[name])
+  }
 }

@@ -165,3 +165,79 @@ describe('analyse', () => {
     expect(result.remarks.join(' ')).toMatch(/larger than the budget explains/)
   })
 })
+
+describe('analyse, thermocouples', () => {
+  /** t90 = 25.9 E - 0.06 E^2, solved for E in mV. */
+  const emf = (t: number) => (25.9 - Math.sqrt(25.9 ** 2 - 0.24 * t)) / 0.12
+
+  function withThermocouple() {
+    const { input } = simulate({ errors: 0, cell: 'none', setpoints: [10, 30, 50, 70, 90] })
+    const channel = {
+      ...input.setup.bench.channels[1]!,
+      id: 'x5',
+      name: 'X5',
+      thermometer: 'couple-x5',
+      junction: { kind: 'fixed' as const, celsius: 0 },
+    }
+    const { reference: _r, ...bare } = channel
+    const thermometer = {
+      id: 'couple-x5',
+      name: 'Thermocouple K',
+      kind: 'thermocouple' as const,
+      maker: 'Quennick',
+      model: 'TC',
+      serial: '9001',
+      owner: '',
+      lowC: 0,
+      highC: 200,
+      currentMa: 1,
+      calibrations: [],
+      wtpHistory: [],
+    }
+    const { bench, register } = input.setup
+    const setup = {
+      ...input.setup,
+      bench: { ...bench, channels: [bench.channels[0]!, bare] },
+      register: { ...register, thermometers: [register.thermometers[0]!, thermometer] },
+    }
+    const points = input.points.map((p) => {
+      const own = p.channels.find((c) => c.channel === 's0')!
+      const placeC = simulate({ errors: 0, cell: 'none', setpoints: [10, 30, 50, 70, 90] }).truth.celsius.x1![
+        p.id
+      ]!
+      const mv = emf(placeC)
+      return {
+        ...p,
+        channels: [
+          own,
+          {
+            ...own,
+            channel: 'x5',
+            rawUnit: 'mV',
+            rawMean: mv,
+            rawSd: 1e-5,
+            signal: mv,
+            t90C: null,
+            referenceC: own.t90C,
+            uTypeAMk: null,
+          },
+        ],
+      }
+    })
+    return { ...input, setup, points }
+  }
+
+  it('fits a polynomial in the voltage and states it in degC per millivolt', () => {
+    const result = of(analyse({ ...withThermocouple(), options: QUICK }), 'x5')
+    expect(result.refusal).toBeNull()
+    expect(result.signalUnit).toBe('mV')
+    expect(result.coefficients.map((c) => c.unit)).toEqual(['°C', '°C/mV', '°C/mV²'])
+    for (const p of result.points) expect(Math.abs(p.residualMk)).toBeLessThan(2)
+    expect(result.coefficients[1]!.value).toBeCloseTo(25.9, 2)
+    expect(result.points[0]!.budget.lines[0]!.component).toBe('reference-junction')
+    expect(result.points[2]!.pair.underTestMkPerRelative).toBeCloseTo(
+      emf(50) * (25.9 - 0.12 * emf(50)) * 1e3,
+      -2,
+    )
+  })
+})

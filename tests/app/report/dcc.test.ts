@@ -120,6 +120,12 @@ describe('dccFindings', () => {
       /ends before/,
     ],
     ['a language that is not declared', /lang="en"/, 'lang="fr"', /language fr/],
+    [
+      'a country that is none',
+      /<dcc:countryCodeISO3166_1>IE/,
+      '<dcc:countryCodeISO3166_1>QQ',
+      /QQ is not a country/,
+    ],
     ['two blanks in a list', /<si:valueXMLList>(\S+) /, '<si:valueXMLList>$1  ', /one blank/],
     ['no methods', /<dcc:usedMethods>[\s\S]*?<\/dcc:usedMethods>/g, '', /no method/],
     [

@@ -1,12 +1,13 @@
 import { analyse } from '../../app/comparison/analysis.ts'
 import { sessionDate } from '../../app/comparison/analysis-channel.ts'
+import { type AnalysisInput, decisionsOf } from '../../app/comparison/analysis-input.ts'
 import { buildChains } from '../../app/comparison/chain.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
 import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent } from '../../app/report/content.ts'
 import type { SessionFile } from '../store/session-file.ts'
-import { Replayer } from './replayer.ts'
-import { rebuildPoint, sessionContent } from './report/session-content.ts'
+import { type ReplayedWait, Replayer } from './replayer.ts'
+import { rebuildPoint, sessionChains, sessionContent } from './report/session-content.ts'
 
 type Numbers = ReportContent['numbers']
 
@@ -31,30 +32,55 @@ export function recordsOfNow(then: Register, now: Register): { register: Registe
   }
 }
 
-/** The report a session would have had with other records: chains, points and fits are computed again from its readings. */
-export function recomputed(session: SessionFile, register: Register): ReportContent {
-  const { info, setup, points, events } = sessionContent(session)
-  const chains = buildChains({ bench: setup.bench, register, date: sessionDate(info) })
+/** A session's records as its results were computed with them: its own, as amended since. */
+export function recordsOfThen(session: SessionFile): Register {
+  return decisionsOf(session.setup, session.events()).setup.register
+}
+
+/**
+ * The report a session would have had with other records: chains, points (with their self-heating pairs), fits and
+ * budgets are computed again from its readings. What a person has left out since stays left out.
+ */
+export function recomputed(
+  session: SessionFile,
+  register: Register,
+  chains = buildChains({ bench: session.setup.bench, register, date: sessionDate(session.info) }),
+): ReportContent {
+  const { info, setup, events } = sessionContent(session)
+  const { leftOutReadings } = decisionsOf(setup, events)
   return buildReport(
     analyse({
       info,
       setup: { ...setup, register },
-      points: points.flatMap((point) => rebuildPoint(session, chains, point) ?? []),
-      events,
+      points: session
+        .points()
+        .flatMap((point) => rebuildPoint(session, chains, point, leftOutReadings) ?? []),
+      events: withoutRecords(events),
     }),
   )
 }
 
+/** The records asked for stand in place of those that amendments brought. */
+function withoutRecords(events: AnalysisInput['events']): AnalysisInput['events'] {
+  return events.map((event) => {
+    if (event.kind !== 'amendment' || event.data.register === undefined) return event
+    const { register: _register, ...data } = event.data
+    return { ...event, data }
+  })
+}
+
 /** Old and new results of a session line by line, and when it would have settled. */
 export function compareWithNow(session: SessionFile, now: Register): Comparison {
-  const { register, changed } = recordsOfNow(session.setup.register, now)
+  const { register, changed } = recordsOfNow(recordsOfThen(session), now)
   const then = buildReport(analyse(sessionContent(session)))
-  const lines = compareNumbers(then.numbers, recomputed(session, register).numbers)
+  // Where no record has changed, points are made again through the very chains they were made through.
+  const again = recomputed(session, register, changed.length === 0 ? sessionChains(session) : undefined)
+  const lines = compareNumbers(then.numbers, again.numbers)
   const settlings = compareSettling(session, register)
   const moved = lines.filter((line) => line.changed).length
   const words =
     changed.length === 0
-      ? 'No record of this session has changed since; computing it again gives the same numbers.'
+      ? `No record of this session has changed since; computing it again from its readings gives ${moved === 0 ? 'the same numbers' : `other numbers: ${moved} of ${lines.length}`}.`
       : `Changed since: ${changed.join(', ')}. ${moved} of ${lines.length} numbers change.`
   return { words, lines: [...settlings, ...lines] }
 }
@@ -69,43 +95,61 @@ export function compareSessions(a: SessionFile, b: SessionFile): Comparison {
 }
 
 function compareNumbers(old: Numbers, now: Numbers): Comparison['lines'] {
-  return Object.entries(old).map(([key, before]) => {
+  const keys = [...Object.keys(old), ...Object.keys(now).filter((key) => !(key in old))]
+  return keys.map((key) => {
+    const before = old[key]
     const after = now[key]
-    const difference = after ? after.exact - before.exact : Number.NaN
     return {
       key,
-      what: before.name,
-      old: before.value,
+      what: (before ?? after)!.name,
+      old: before?.value ?? '',
       new: after?.value ?? '',
-      difference: Number.isFinite(difference)
-        ? difference === 0
-          ? '0'
-          : difference.toPrecision(3)
-        : 'is no longer there',
-      unit: before.unit,
-      changed: !after || after.exact !== before.exact,
+      difference: differenceWords(before?.exact, after?.exact),
+      unit: (before ?? after)!.unit,
+      changed: !before || !after || !Object.is(after.exact, before.exact),
     }
   })
 }
 
+function differenceWords(before: number | undefined, after: number | undefined): string {
+  if (after === undefined) return 'is no longer there'
+  if (before === undefined) return 'was not there'
+  if (Object.is(after, before)) return '0'
+  return (after - before).toPrecision(3)
+}
+
 function compareSettling(session: SessionFile, register: Register): Comparison['lines'] {
-  const [old, now] = [undefined, register].map((records) => {
-    const replayer = new Replayer(session, records ? { register: records } : {})
-    replayer.advance(replayer.endUs)
-    return replayer.settled
-  })
-  const minute = (utcUs: number | undefined) =>
-    utcUs === undefined ? 'not settled' : new Date(utcUs / 1000).toISOString().slice(0, 16)
-  return old!.map(({ setpointC, utcUs }, i) => {
-    const again = now![i]?.utcUs
+  if (session.setup.plan === null) return []
+  const old = waitsOf(session)
+  const now =
+    JSON.stringify(register) === JSON.stringify(session.setup.register) ? old : waitsOf(session, register)
+  // The plan went its way once: the waits are the same, only what became of them may differ.
+  return old.map(({ setpointC, settledUtcUs }, i) => {
+    const again = now[i]!
     return {
       key: `settled.${i}`,
       what: `settled at setpoint ${setpointC} °C (UTC)`,
-      old: minute(utcUs),
-      new: minute(again),
-      difference: again === undefined ? 'not settled' : ((again - utcUs) / 60e6).toFixed(1),
+      old: second(settledUtcUs),
+      new: second(again.settledUtcUs),
+      difference: minutesBetween(settledUtcUs, again.settledUtcUs),
       unit: 'min',
-      changed: again !== utcUs,
+      changed: again.settledUtcUs !== settledUtcUs,
     }
   })
+}
+
+function waitsOf(session: SessionFile, register?: Register): readonly ReplayedWait[] {
+  const replayer = new Replayer(session, register ? { register } : {})
+  replayer.advance(replayer.endUs)
+  return replayer.waits
+}
+
+function second(utcUs: number | null): string {
+  return utcUs === null ? 'not settled' : `${new Date(utcUs / 1000).toISOString().slice(0, 19)}Z`
+}
+
+function minutesBetween(old: number | null, now: number | null): string {
+  if (old === now) return '0'
+  if (now === null) return 'not settled'
+  return old === null ? 'settled' : ((now - old) / 60e6).toFixed(1)
 }

@@ -63,10 +63,7 @@ export class PointTaker {
       signal,
     )
     const pairs = wanted.selfHeating
-      ? await this.#collect(
-          orders.map(({ lane, channels }) => ({ lane, reference: [], stops: channels.flatMap(pairStops) })),
-          signal,
-        )
+      ? (await Promise.all(orders.map((order) => this.#collectPairs(order, signal)))).flat()
       : []
     if (readings.length === 0) return undefined
     return buildPoint(
@@ -92,6 +89,24 @@ export class PointTaker {
         },
       ]
     })
+  }
+
+  /**
+   * Pairs of one lane, a channel at a time. Between them the reference is read, so that it is never out of sight for
+   * longer than one pair takes.
+   */
+  async #collectPairs(
+    { lane, channels, reference }: Pick<Run, 'lane' | 'reference'> & { readonly channels: readonly string[] },
+    signal: AbortSignal,
+  ): Promise<Reading[]> {
+    const readings: Reading[] = []
+    for (const channel of channels) {
+      const pair = await this.#collect([{ lane, stops: pairStops(channel), reference: [] }], signal)
+      readings.push(...pair.filter((reading) => reading.channel === channel))
+      const look = reference.map((id) => ({ channel: id }))
+      if (channel !== channels.at(-1)) await lane.run(look, signal)
+    }
+    return readings
   }
 
   /** Readings that count towards the point are those that were stored while its order ran. */

@@ -1,69 +1,80 @@
 import { sessionDate } from '../../app/comparison/analysis-channel.ts'
+import type { Converted } from '../../app/comparison/chain.ts'
 import { Watch } from '../../app/comparison/watch.ts'
 import { celsiusWords } from '../../app/comparison/words.ts'
 import { RUNNER_PHASES, type StationState } from '../../app/contract/views.ts'
+import type { Point } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { Register } from '../../app/records/register.ts'
-import type { SessionEvent } from '../../app/records/session.ts'
+import type { SessionEvent, SessionInfo } from '../../app/records/session.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import { Strip } from './strip.ts'
 
 const PAGE = 4_000
+/** How often a plan that waits looks at its channels. */
+const LOOK_US = 5_000_000
+/** A replay that begins in the middle takes in no more than this before it, us; a wait is shorter. */
+const MOST_BEFORE_US = 6 * 3600e6
 
 export interface ReplayOptions {
   /** Records to use in place of the session's own, for 'what would it have been with the coefficients of now'. */
   readonly register?: Register
   /** Start here instead of at the beginning; earlier readings fill the windows. */
   readonly fromUtcUs?: number
-  readonly onReading?: (reading: Reading, celsius: number) => void
+  readonly onReading?: (reading: Reading, converted: Converted) => void
 }
 
-/** When the required channels became steady, judged anew from the stored readings. */
-export interface SettledAgain {
+/** One wait for settling, judged anew from the stored readings. */
+export interface ReplayedWait {
+  readonly step: number
   readonly setpointC: number
-  readonly utcUs: number
+  readonly fromUtcUs: number
+  /** When the plan found it settled; null where the wait ended in another way. */
+  readonly recordedUtcUs: number | null
+  /** When the required channels stood still by this replay; null where they did not before the next setpoint. */
+  readonly settledUtcUs: number | null
+  /** Settled only after the plan had gone on. */
+  readonly late: boolean
 }
 
 /**
  * Runs a stored session through its chains again: the same watch that judged it live, fed from the file in the order of
- * its own monotonic count, up to any moment asked for.
+ * its own monotonic count, up to any moment asked for. It is aimed when the plan aimed it, and looks when the plan looked.
  */
 export class Replayer {
   readonly #session: SessionFile
-  readonly #watch: Watch
+  readonly #info: SessionInfo
+  readonly #register: Register
   readonly #events: readonly SessionEvent[]
+  readonly #points: readonly Point[]
   readonly #strip = new Strip()
   readonly #onReading: ReplayOptions['onReading']
-  readonly #register: Register
-  readonly settled: SettledAgain[] = []
-  readonly startUs: number
+  readonly #waits: { -readonly [K in keyof ReplayedWait]: ReplayedWait[K] }[] = []
+  readonly startUs = 0
   readonly endUs: number
+  #watch: Watch
   #page: Reading[] = []
   #at = 0
   #seq = 0
   #event = 0
-  #nowUs: number
-  #phase: StationState['runner']['phase'] = 'opening'
+  #nowUs = 0
+  #phase: StationState['runner']['phase']
   #step: number | null = null
-  #isSettled = false
+  #lookAtUs = Number.POSITIVE_INFINITY
+  #bathC: number | null = null
 
   constructor(session: SessionFile, options: ReplayOptions = {}) {
-    const { bench, plan, register } = session.setup
     this.#session = session
-    this.#register = options.register ?? register
+    this.#info = session.info
+    this.#register = options.register ?? session.setup.register
     this.#onReading = options.onReading
-    this.#watch = new Watch({
-      bench,
-      register: this.#register,
-      date: sessionDate(session.info),
-      rule: plan?.settling ?? null,
-    })
+    this.#watch = this.#newWatch()
     this.#events = session.events()
+    this.#points = session.points()
+    this.#phase = session.setup.plan ? 'opening' : 'measuring'
     const last = session.lastSeq > 0 ? session.since(session.lastSeq - 1, 1)[0] : undefined
-    this.startUs = 0
     this.endUs = Math.max(last?.monoUs ?? 0, this.#events.at(-1)?.monoUs ?? 0)
-    this.#nowUs = this.startUs
-    if (options.fromUtcUs !== undefined) this.advance(options.fromUtcUs - session.info.startedUtcUs)
+    if (options.fromUtcUs !== undefined) this.#begin(options.fromUtcUs - this.#info.startedUtcUs)
   }
 
   get nowUs(): number {
@@ -74,22 +85,63 @@ export class Replayer {
     return this.#nowUs >= this.endUs
   }
 
+  /** Waits for settling so far. */
+  get waits(): readonly ReplayedWait[] {
+    return this.#waits
+  }
+
+  /** Readings taken in so far, counted from the session's first. */
+  get readings(): number {
+    return this.#seq
+  }
+
   /** Takes in everything up to a moment of the session's count. Returns how many readings that were. */
   advance(toUs: number): number {
     let taken = 0
     for (;;) {
-      const reading = this.#peek()
-      const event = this.#events[this.#event]
-      if (event && event.monoUs <= toUs && (!reading || event.monoUs <= reading.monoUs)) {
-        this.#hear(event)
-        this.#event += 1
-      } else if (reading && reading.monoUs <= toUs) {
-        this.#take(reading)
-        taken += 1
-      } else break
+      const kind = this.#next(toUs)
+      if (kind === 'none') break
+      if (kind === 'reading') taken += 1
     }
     this.#nowUs = Math.max(this.#nowUs, Math.min(toUs, this.endUs))
     return taken
+  }
+
+  /** Takes in the next reading, with what happened before it. undefined at the end. */
+  step(): Reading | undefined {
+    for (;;) {
+      const reading = this.#peek()
+      const kind = this.#next(this.endUs)
+      if (kind === 'none') {
+        this.#nowUs = this.endUs
+        return undefined
+      }
+      if (kind !== 'reading') continue
+      this.#nowUs = Math.max(this.#nowUs, reading!.monoUs)
+      return reading
+    }
+  }
+
+  /** Takes in whatever comes next, no later than `toUs`: a look at the channels, an event or a reading. */
+  #next(toUs: number): 'look' | 'event' | 'reading' | 'none' {
+    const reading = this.#peek()
+    const event = this.#events[this.#event]
+    const readingUs = reading?.monoUs ?? Number.POSITIVE_INFINITY
+    const eventUs = event?.monoUs ?? Number.POSITIVE_INFINITY
+    if (this.#lookAtUs <= toUs && this.#lookAtUs <= Math.min(readingUs, eventUs)) {
+      this.#look(this.#lookAtUs)
+      return 'look'
+    }
+    if (event && eventUs <= toUs && eventUs <= readingUs) {
+      this.#hear(event)
+      this.#event += 1
+      return 'event'
+    }
+    if (reading && readingUs <= toUs) {
+      this.#take(reading)
+      return 'reading'
+    }
+    return 'none'
   }
 
   #peek(): Reading | undefined {
@@ -100,42 +152,133 @@ export class Replayer {
     return this.#page[this.#at]
   }
 
+  #newWatch(): Watch {
+    const { bench, plan } = this.#session.setup
+    return new Watch({
+      bench,
+      register: this.#register,
+      date: sessionDate(this.#info),
+      rule: plan?.settling ?? null,
+    })
+  }
+
   #take(reading: Reading): void {
     this.#at += 1
     this.#seq = reading.seq
     const converted = this.#watch.take(reading)
-    if (converted) this.#onReading?.(reading, converted.celsius)
-    if (
-      this.#phase === 'waiting' &&
-      !this.#isSettled &&
-      this.#watch.targetC !== null &&
-      this.#watch.group(reading).state === 'flat'
-    ) {
-      this.#isSettled = true
-      this.settled.push({ setpointC: this.#watch.targetC, utcUs: reading.utcUs })
+    if (converted) this.#onReading?.(reading, converted)
+    else if (reading.channel === this.#session.setup.bench.bath?.instrument) {
+      this.#bathC = reading.value === null ? null : Number(reading.value)
     }
   }
 
   #hear(event: SessionEvent): void {
     this.#strip.addEvent(event)
-    const { data } = event
-    const phase = RUNNER_PHASES.find((known) => known === data.phase)
-    if (event.kind === 'setpoint' && typeof data.celsius === 'number') this.#aim(data.celsius, event)
-    if (phase && phase !== this.#phase) {
-      this.#phase = phase
-      if (phase === 'waiting' && this.#watch.targetC !== null) this.#aim(this.#watch.targetC, event)
-    }
+    const { data, kind } = event
+    if (kind === 'resumed') this.#takeUp()
+    if (kind === 'settled') this.#hearSettled(event)
+    if (typeof data.aimC === 'number') this.#watch.aim(data.aimC, event)
     if (typeof data.step === 'number') this.#step = data.step
+    const phase = RUNNER_PHASES.find((known) => known === data.phase)
+    if (phase === undefined) return
+    const before = this.#phase
+    this.#phase = phase
+    const setpointC = this.#session.setup.plan?.setpoints[this.#step ?? -1]?.celsius
+    if (phase === 'setting' && before === 'setting' && kind === 'plan-step' && data.part === 'setpoints') {
+      this.#watch.aim(setpointC ?? null, event)
+    } else if (phase === 'waiting' && before !== 'waiting' && setpointC !== undefined) {
+      this.#watch.aim(setpointC, event)
+      this.#waits.push({
+        step: this.#step!,
+        setpointC,
+        fromUtcUs: event.utcUs,
+        recordedUtcUs: null,
+        settledUtcUs: null,
+        late: false,
+      })
+      this.#lookAtUs = event.monoUs
+    } else if (phase === 'finishing' && before !== 'finishing') this.#watch.aim(null, event)
+    if (phase !== 'waiting' && phase !== 'measuring') this.#lookAtUs = Number.POSITIVE_INFINITY
   }
 
-  #aim(celsius: number, at: SessionEvent): void {
-    this.#watch.aim(celsius, at)
-    this.#isSettled = false
+  /** The plan's own looks drift a little on a real clock: at this moment it looked for certain. */
+  #hearSettled(event: SessionEvent): void {
+    const wait = this.#waits.at(-1)
+    if (!wait) return
+    wait.recordedUtcUs = event.utcUs
+    if (this.#lookAtUs !== Number.POSITIVE_INFINITY) this.#look(event.monoUs)
+  }
+
+  #look(monoUs: number): void {
+    this.#lookAtUs = monoUs + LOOK_US
+    if (this.#watch.group({ monoUs }).state !== 'flat') return
+    const wait = this.#waits.at(-1)!
+    wait.settledUtcUs = this.#utcAt(monoUs)
+    wait.late = this.#phase !== 'waiting'
+    this.#lookAtUs = Number.POSITIVE_INFINITY
+  }
+
+  /** UTC of a moment, by the latest thing taken in, so that a clock that was set is followed. */
+  #utcAt(monoUs: number): number {
+    const near = this.#page[this.#at - 1] ?? this.#page[this.#at]
+    return near ? near.utcUs + monoUs - near.monoUs : this.#info.startedUtcUs + monoUs
+  }
+
+  /** Another life of the core took the session up: it watched afresh, from the readings of the last window. */
+  #takeUp(): void {
+    this.#watch = this.#newWatch()
+    const { rule } = this.#watch
+    const windowUs = (rule.windowS * rule.adaptive + rule.holdS) * 1e6
+    for (const reading of this.#lastReadings(windowUs)) this.#watch.take(reading)
+    if (['waiting', 'measuring', 'setting'].includes(this.#phase)) this.#phase = 'opening'
+    this.#lookAtUs = Number.POSITIVE_INFINITY
+  }
+
+  /** What was stored in the last `windowUs` before the newest reading taken in, oldest first. */
+  #lastReadings(windowUs: number): Reading[] {
+    const found: Reading[] = []
+    let fromUs = Number.NEGATIVE_INFINITY
+    for (let to = this.#seq; to > 0; to -= PAGE) {
+      const page = this.#session.between(Math.max(1, to - PAGE + 1), to)
+      if (to === this.#seq && page.length > 0) fromUs = page.at(-1)!.monoUs - windowUs
+      const older = page.findLastIndex((reading) => reading.monoUs < fromUs)
+      found.unshift(...page.slice(older + 1))
+      if (older >= 0) break
+    }
+    return found
+  }
+
+  /** Starts in the middle: events are all heard, readings only from where what is shown there depends on them. */
+  #begin(fromUs: number): void {
+    const { rule } = this.#watch
+    const keepUs = (Math.max(rule.windowS * rule.adaptive, 300) + rule.holdS + 60) * 1e6
+    const phases = this.#events.filter((e) => e.monoUs <= fromUs && e.data.phase === 'setting')
+    const aimedUs = phases.at(-1)?.monoUs ?? 0
+    const neededUs = Math.max(aimedUs - keepUs, fromUs - MOST_BEFORE_US)
+    this.#seq = this.#seqBefore(neededUs)
+    while ((this.#events[this.#event]?.monoUs ?? Number.POSITIVE_INFINITY) < neededUs) {
+      this.#hear(this.#events[this.#event]!)
+      this.#event += 1
+    }
+    this.advance(fromUs)
+  }
+
+  /** seq of the last reading before a moment; readings are stored nearly in the order of time. */
+  #seqBefore(monoUs: number): number {
+    let low = 0
+    let high = this.#session.lastSeq
+    while (low < high) {
+      const middle = (low + high + 1) >> 1
+      if ((this.#session.between(middle, middle)[0]?.monoUs ?? monoUs) < monoUs) low = middle
+      else high = middle - 1
+    }
+    return low
   }
 
   /** The state of the station as it was, for a window. */
   state(): StationState {
-    const { info, setup } = this.#session
+    const info = this.#info
+    const { setup } = this.#session
     const now = { monoUs: this.#nowUs }
     const utcUs = info.startedUtcUs + this.#nowUs
     const { plan } = setup
@@ -152,7 +295,7 @@ export class Replayer {
         step: this.#step,
         steps: plan?.setpoints.length ?? 0,
         setpointC,
-        bathC: null,
+        bathC: this.#bathC,
         startedUtcUs: info.startedUtcUs,
         expectedEndUtcUs: info.startedUtcUs + this.endUs,
         question: null,
@@ -163,7 +306,7 @@ export class Replayer {
       links: [],
       strip: [
         ...this.#strip.marks,
-        ...this.#session.points().flatMap((point) =>
+        ...this.#points.flatMap((point) =>
           point.endUtcUs <= utcUs
             ? [
                 {

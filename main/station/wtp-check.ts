@@ -58,6 +58,14 @@ export class WtpCheck {
       return skipped(`${words}.`, [words])
     }
     watch.aim(WTP_C, recorder.now())
+    recorder.tell({
+      kind: 'plan-step',
+      who: answer.who,
+      subject: reference.id,
+      words: `${answer.who} has put ${reference.name} into the water triple point cell.`,
+      // A replay is aimed at the same temperature from here on.
+      data: { aimC: WTP_C },
+    })
     const still = await this.#waitUntilStill(reference, signal)
     const point = await this.#p.taker.take(
       { order: 'sequence', cycles: 3, selfHeating: true, channels: [reference.id] },

@@ -21,7 +21,6 @@ import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-m
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
 import type { WtpComparison } from './wtp.ts'
 
-export type { BudgetLine, Combined } from './analysis-fit.ts'
 
 export type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
 

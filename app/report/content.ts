@@ -10,7 +10,7 @@ import { thermometerSection } from './content-thermometer.ts'
 import type { ReportContent, ReportItem, ReportOptions } from './content-types.ts'
 import { NumberBook } from './numbers.ts'
 
-export type { ReportContent, ReportItem, ReportOptions } from './content-types.ts'
+export type { ReportContent, ReportOptions } from './content-types.ts'
 
 const REPORT_SCHEMA = 'stillpoint-report/1'
 

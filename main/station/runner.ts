@@ -167,6 +167,8 @@ export class Runner {
     this.#turnTo(
       { phase: 'setting', waitedS: this.#waited() },
       { kind: 'plan-step', words: 'Time was lost: the setpoint is confirmed and the window begins afresh.' },
+      // Nothing is risked by it, and it is stored with the next step at the latest.
+      { evenUnstored: true },
     )
   }
 

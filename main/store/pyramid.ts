@@ -1,7 +1,6 @@
 import { openCells, packCells } from './cells.ts'
 import { type ChunkSummary, type OpenChunk, openChunk, packChunk, summarise } from './chunk.ts'
-import { isDamage } from './errors.ts'
-import { Buckets, type Overview, overviewOfLog } from './overview.ts'
+import { Buckets, type Overview } from './overview.ts'
 import { type Numbering, numberOf } from './rows.ts'
 import type { Db } from './sqlite.ts'
 import { Tail } from './tail.ts'
@@ -40,7 +39,6 @@ export interface OverviewQuery {
  * log alone, so it can be thrown away and built again.
  */
 export class Pyramid {
-  readonly #db: Db
   readonly #numbering: Numbering
   readonly #channels = new Map<number, Channel>()
   readonly #insert
@@ -48,7 +46,6 @@ export class Pyramid {
   #seen = 0
 
   constructor(db: Db, numbering: Numbering, writable: boolean) {
-    this.#db = db
     this.#numbering = numbering
     if (writable)
       this.#insert = {
@@ -153,15 +150,6 @@ export class Pyramid {
   overview(query: OverviewQuery): Overview {
     const channel = this.#find(query.channel)
     if (!channel) return new Buckets(0, 0, 1).result()
-    try {
-      return this.#overviewOf(channel, query)
-    } catch (fault) {
-      if (!isDamage(fault) && !(fault instanceof RangeError)) throw fault
-      return overviewOfLog(this.#db, this.#numbering, query)
-    }
-  }
-
-  #overviewOf(channel: Channel, query: OverviewQuery): Overview {
     const chunks = this.#chunksOf(channel)
     const { stretch } = channel.tail
     const tail = stretch.count > 0 ? summarise(stretch) : undefined
@@ -183,6 +171,14 @@ export class Pyramid {
     if (tail && buckets.touches(tail) && !buckets.addWhole(tail))
       buckets.addColumns(stretch.value, stretch.utcUs, 0, stretch.count, buckets.covers(tail))
     return buckets.result()
+  }
+
+  /** seq of a channel's last reading, 0 where it has none. */
+  lastSeqOf(name: string): number {
+    const channel = this.#find(name)
+    if (!channel) return 0
+    const { count, seq } = channel.tail.stretch
+    return count > 0 ? seq[count - 1]! : (this.#chunksOf(channel).at(-1)?.lastSeq ?? 0)
   }
 
   /** seq numbers of a channel's readings in a stretch, in order, at most `most`. */

@@ -1,6 +1,6 @@
 import { statSync } from 'node:fs'
 import type { VerifyResult } from '../../app/contract/studies.ts'
-import { isExcluded } from '../../app/records/mark.ts'
+import { isExcluded, markBits } from '../../app/records/mark.ts'
 import { describeSamples, type WindowStatistics } from '../../app/statistics/window.ts'
 import { backupSession, type CopyResult } from './export/copy.ts'
 import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
@@ -17,8 +17,8 @@ export interface ReadingColumns {
   utcUs: Float64Array<ArrayBuffer>
   monoUs: Float64Array<ArrayBuffer>
   value: Float64Array<ArrayBuffer>
-  /** 1 where a mark leaves the reading out of statistics. */
-  excluded: Uint8Array<ArrayBuffer>
+  /** Bits of the marks, see markBits. */
+  marks: Uint32Array<ArrayBuffer>
   raw: string[]
   unit: string | null
 }
@@ -112,7 +112,7 @@ const columnsOf = (readings: Readings): ReadingColumns => ({
   utcUs: Float64Array.from(readings, ({ utcUs }) => utcUs),
   monoUs: Float64Array.from(readings, ({ monoUs }) => monoUs),
   value: Float64Array.from(readings, numberIn),
-  excluded: Uint8Array.from(readings, ({ marks }) => (isExcluded(marks) ? 1 : 0)),
+  marks: Uint32Array.from(readings, ({ marks }) => markBits(marks)),
   raw: readings.map(({ raw }) => raw),
   unit: readings[0]?.unit ?? null,
 })

@@ -1,3 +1,4 @@
+import { statSync } from 'node:fs'
 import type { Clock } from '../../app/records/clock.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
@@ -9,13 +10,13 @@ import {
   SessionSetup,
 } from '../../app/records/session.ts'
 import { type Digest, genesis, sha256 } from './chain.ts'
-import { asStoreError, StoreError } from './errors.ts'
+import { asStoreError, isDamage, StoreError } from './errors.ts'
+import { LogQueries, type ReadingsQuery } from './log-queries.ts'
 import { checkVersion, migrate, schemaVersion } from './migrate.ts'
 import { sessionMigrations } from './migrations/session/index.ts'
 import type { Overview } from './overview.ts'
-import { overviewOfLog } from './overview.ts'
 import { type OverviewQuery, Pyramid } from './pyramid.ts'
-import { LOG_COLUMNS, type LogRow, Numbering } from './rows.ts'
+import { Numbering } from './rows.ts'
 import {
   type Amendment,
   type AmendmentTarget,
@@ -27,8 +28,10 @@ import {
   type SignOff,
 } from './session-rows.ts'
 import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
+import { unknownInfo, unknownSetup } from './unknown-session.ts'
 import { BatchWriter, type CommitBatch, type Committed, type Ends } from './writer.ts'
 
+export type { ReadingsQuery } from './log-queries.ts'
 export type { Overview } from './overview.ts'
 export type { OverviewQuery } from './pyramid.ts'
 export type { Amendment, AmendmentTarget, SignOff } from './session-rows.ts'
@@ -36,16 +39,6 @@ export type { CommitBatch, Committed } from './writer.ts'
 
 type Now = Pick<Clock, 'now'>
 type Ending = (typeof SESSION_ENDINGS)[number]
-
-export interface ReadingsQuery {
-  channel: string
-  fromUtcUs?: number | undefined
-  toUtcUs?: number | undefined
-  fromSeq?: number | undefined
-  toSeq?: number | undefined
-  /** At most this many, the earliest first. */
-  most: number
-}
 
 /** Makes the file of a new session. Throws StoreError 'exists', 'disk-full' or 'input-output'. */
 export function createSessionFile(
@@ -103,43 +96,58 @@ export function openSessionFile(
 export class SessionFile {
   readonly path: string
   readonly setup: SessionSetup
+  /** What of its head could not be read, in words; what stands in its place says so too. */
+  readonly damage: readonly string[]
   readonly #db: Db
   readonly #clock: Now | undefined
   readonly #numbering: Numbering
-  readonly #pyramid: Pyramid | undefined
   readonly #writer: BatchWriter | undefined
   readonly #born: SessionInfo
-  readonly #since
-  readonly #bySeq
-  readonly #between
+  readonly #queries: LogQueries
 
   /** Use createSessionFile or openSessionFile. */
   constructor(db: Db, writing: { clock: Now; digest: Digest } | undefined) {
     this.#db = db
     this.path = db.name
     this.#clock = writing?.clock
-    const row = db.prepare('SELECT info, setup FROM session').get() as
-      | { info: string; setup: string }
-      | undefined
-    if (!row)
-      throw new StoreError('damaged', `${db.name} does not say which session it is.`, { path: db.name })
-    this.#born = parseStored(SessionInfo, row.info, `The head of ${db.name}`)
-    this.setup = parseStored(SessionSetup, row.setup, `The setup of ${db.name}`)
+    const damage: string[] = []
+    // A reader gets what is left; only a writer insists on everything.
+    const readable = <T>(read: () => T, instead: () => T): T => {
+      try {
+        return read()
+      } catch (fault) {
+        if (writing || !isDamage(fault)) throw fault
+        damage.push((fault as Error).message)
+        return instead()
+      }
+    }
+    const head = readable(
+      () => readHead(db),
+      () => undefined,
+    )
+    this.#born = readable(
+      () => (head ? parseStored(SessionInfo, head.info, `The head of ${db.name}`) : unknownInfo(db.name)),
+      () => unknownInfo(db.name),
+    )
+    this.setup = readable(
+      () => (head ? parseStored(SessionSetup, head.setup, `The setup of ${db.name}`) : unknownSetup()),
+      () => unknownSetup(),
+    )
+    this.damage = damage
     this.#numbering = Numbering.read(db)
-    if (schemaVersion(db) >= 2) this.#pyramid = new Pyramid(db, this.#numbering, writing !== undefined)
-    this.#since = db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq > ? ORDER BY seq LIMIT ?`).raw()
-    this.#between = db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq BETWEEN ? AND ? ORDER BY seq`).raw()
-    this.#bySeq = db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq = ?`).raw()
-    if (writing && this.#pyramid) {
-      this.#pyramid.refresh()
+    const pyramid =
+      schemaVersion(db) >= 2 ? new Pyramid(db, this.#numbering, writing !== undefined) : undefined
+    this.#queries = new LogQueries(db, this.#numbering, pyramid, writing === undefined)
+    if (writing && pyramid) {
+      pyramid.refresh()
       const ends = lastBatch(db) ?? {
         batch: 0,
         seq: 0,
         event: 0,
         point: 0,
-        head: genesis(row.info, row.setup),
+        head: genesisOf(db),
       }
-      this.#writer = new BatchWriter(db, this.#numbering, this.#pyramid, ends, writing.digest)
+      this.#writer = new BatchWriter(db, this.#numbering, pyramid, ends, writing.digest)
     }
   }
 
@@ -153,11 +161,13 @@ export class SessionFile {
   }
 
   get lastSeq(): number {
-    return (
-      this.#writer?.ends.seq ??
-      (this.#db.prepare('SELECT max(seq) FROM log').pluck().get() as number | null) ??
-      0
-    )
+    if (this.#writer) return this.#writer.ends.seq
+    try {
+      return (this.#db.prepare('SELECT max(seq) FROM log').pluck().get() as number | null) ?? 0
+    } catch (fault) {
+      if (!isDamage(fault)) throw fault
+      return lastBatch(this.#db)?.seq ?? 0
+    }
   }
 
   /** seq runs 1, 2, 3 ..., so the last one is the count. */
@@ -276,75 +286,45 @@ export class SessionFile {
 
   /** Readings after `seq`, in the order they were stored. */
   since(seq: number, most: number): Reading[] {
-    const rows = this.#since.all(seq, most) as LogRow[]
-    return this.#toReadings(rows)
+    return this.#queries.since(seq, most)
   }
 
   /** Readings from one seq to another, both meant. Throws StoreError 'damaged' where bytes make no sense. */
   between(fromSeq: number, toSeq: number): Reading[] {
-    try {
-      return this.#toReadings(this.#between.all(fromSeq, toSeq) as LogRow[])
-    } catch (fault) {
-      throw asStoreError(fault, this.path)
-    }
+    return this.#queries.between(fromSeq, toSeq)
   }
 
+  /** Readings of one channel in a stretch. */
   readings(query: ReadingsQuery): Reading[] {
-    const pyramid = this.#pyramid
-    if (!pyramid) return this.#readingsOfLog(query)
-    return this.#consistent(() => {
-      const seqs = pyramid.seqs(query.channel, query)
-      const rows: LogRow[] = []
-      for (const seq of seqs) {
-        const row = this.#bySeq.get(seq) as LogRow | undefined
-        if (row) rows.push(row)
-      }
-      return this.#toReadings(rows)
-    })
+    return this.#queries.readings(query)
   }
 
   /** A channel's readings of the last `windowUs` before a monotonic moment (default: its last reading). */
   lastReadings(channel: string, windowUs: number, beforeMonoUs?: number): Reading[] {
-    const found: Reading[] = []
-    const sources = new Set(this.#numbering.sourcesOf(channel).map(({ id }) => id))
-    if (sources.size === 0) return found
-    let end = beforeMonoUs
-    let before = this.lastSeq + 1
-    const page = this.#db
-      .prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE seq < ? ORDER BY seq DESC LIMIT 2000`)
-      .raw()
-    for (;;) {
-      const rows = page.all(before) as LogRow[]
-      for (const row of rows) {
-        if (end !== undefined && row[3] < end - windowUs) return found.reverse()
-        if (!sources.has(row[1]) || (end !== undefined && row[3] > end)) continue
-        end ??= row[3]
-        found.push(this.#numbering.toReading(row))
-      }
-      if (rows.length < 2000) return found.reverse()
-      before = rows.at(-1)![0]
-    }
+    return this.#queries.lastReadings(channel, windowUs, beforeMonoUs)
   }
 
   /** Lowest, highest and mean raw number of each bucket of a stretch; readings without a number are left out. */
   overview(query: OverviewQuery): Overview {
-    const pyramid = this.#pyramid
-    if (!pyramid) return overviewOfLog(this.#db, this.#numbering, query)
-    return this.#consistent(() => pyramid.overview(query))
+    return this.#queries.overview(query)
   }
 
   /** Head of the chain, hexadecimal: the hash of everything stored so far. */
   head(): string {
     const head = this.#writer?.ends.head ?? lastBatch(this.#db)?.head
     if (head) return head.toString('hex')
-    const row = this.#db.prepare('SELECT info, setup FROM session').get() as { info: string; setup: string }
-    return genesis(row.info, row.setup).toString('hex')
+    return genesisOf(this.#db).toString('hex')
   }
 
   /** Batch and head by which another place can tell later whether this file still says the same. */
   anchor(): { batch: number; head: string } {
     const batch = this.#writer?.ends.batch ?? lastBatch(this.#db)?.batch ?? 0
     return { batch, head: this.head() }
+  }
+
+  /** Bytes of the write-ahead log beside the file; it grows where a reader keeps an old moment open for long. */
+  get walBytes(): number {
+    return statSync(`${this.path}-wal`, { throwIfNoEntry: false })?.size ?? 0
   }
 
   close(): void {
@@ -376,44 +356,6 @@ export class SessionFile {
     const writer = this.#write()
     return writer.commit({ events: [{ ...this.#clock!.now(), ...event }] }).firstEvent
   }
-
-  #toReadings(rows: readonly LogRow[]): Reading[] {
-    if (!this.#writer) this.#numbering.readSources(this.#db)
-    return rows.map((row) => this.#numbering.toReading(row))
-  }
-
-  /** A reader looks at one moment of a file that another connection goes on writing. */
-  #consistent<T>(look: () => T): T {
-    if (this.#writer || this.#db.inTransaction) return look()
-    this.#db.exec('BEGIN')
-    try {
-      this.#numbering.readSources(this.#db)
-      this.#pyramid!.refresh()
-      return look()
-    } catch (fault) {
-      throw asStoreError(fault, this.path)
-    } finally {
-      this.#db.exec('COMMIT')
-    }
-  }
-
-  #readingsOfLog({ channel, fromUtcUs, toUtcUs, fromSeq, toSeq, most }: ReadingsQuery): Reading[] {
-    const sources = this.#numbering.sourcesOf(channel).map(({ id }) => id)
-    const rows = this.#db
-      .prepare(
-        `SELECT ${LOG_COLUMNS} FROM log WHERE seq BETWEEN ? AND ? AND utc_us BETWEEN ? AND ?
-         AND source IN (${sources.join(', ') || 'NULL'}) ORDER BY seq LIMIT ?`,
-      )
-      .raw()
-      .all(
-        fromSeq ?? 0,
-        toSeq ?? Number.MAX_SAFE_INTEGER,
-        fromUtcUs ?? Number.MIN_SAFE_INTEGER,
-        toUtcUs ?? Number.MAX_SAFE_INTEGER,
-        most,
-      ) as LogRow[]
-    return this.#toReadings(rows)
-  }
 }
 
 /** Larger files are checked by verify, outside the loop that measures: a station must be back within two seconds. */
@@ -428,7 +370,7 @@ function quickCheck(db: Db): void {
   if (found !== 'ok')
     throw new StoreError(
       'damaged',
-      `${db.name} is damaged (${String(found)}) and is not written any more. It still opens for reading, and what can be read can be exported.`,
+      `${db.name} is damaged (${String(found).split('\n').at(-1)}) and is not written any more. It still opens for reading, and what can be read can be exported.`,
       { path: db.name },
     )
 }
@@ -441,6 +383,19 @@ function tryPlainFile(db: Db): void {
     const known = asStoreError(fault, db.name)
     if (!(known instanceof StoreError)) throw known
   }
+}
+
+function readHead(db: Db): { info: string; setup: string } {
+  const row = db.prepare('SELECT info, setup FROM session').get() as
+    | { info: string; setup: string }
+    | undefined
+  if (!row) throw new StoreError('damaged', `${db.name} does not say which session it is.`, { path: db.name })
+  return row
+}
+
+function genesisOf(db: Db): Buffer {
+  const { info, setup } = readHead(db)
+  return genesis(info, setup)
 }
 
 function lastBatch(db: Db): Ends | undefined {

@@ -239,7 +239,7 @@ class Walk {
 
   #checkPages(): void {
     const found = this.#db.pragma('integrity_check(1)', { simple: true })
-    if (found !== 'ok') throw new Break(`SQLite finds the file damaged: ${String(found)}.`)
+    if (found !== 'ok') throw new Break(`SQLite finds the file damaged: ${String(found).split('\n').at(-1)}.`)
   }
 }
 

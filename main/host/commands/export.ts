@@ -1,6 +1,7 @@
 import { Command, Option } from 'commander'
 import { EXPORT_FORMATS, type ExportFormat, exportSession } from '../../store/export/export.ts'
 import { findSession } from '../../store/find-session.ts'
+import { lostWords } from '../../store/survey.ts'
 
 const HELP = `Formats
   csv      RFC 4180, one reading per line, UTC as ISO 8601, units in the header. No other lines, so that every
@@ -41,8 +42,7 @@ export function exportCommand(): Command {
         console.log(
           `${result.path}: ${result.readings} readings, ${result.bytes} bytes, head ${result.head.slice(0, 16)}`,
         )
-        for (const { fromSeq, toSeq } of result.lost)
-          console.error(`stillpoint: readings ${fromSeq} to ${toSeq} cannot be read any more and are missing`)
+        for (const stretch of result.lost) console.error(`stillpoint: ${lostWords(stretch)}`)
         if (result.lost.length > 0) process.exitCode = 1
       },
     )

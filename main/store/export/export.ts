@@ -1,8 +1,10 @@
 import { existsSync, statSync } from 'node:fs'
 import { isoUtc } from '../../../app/records/clock.ts'
-import { StoreError } from '../errors.ts'
+import type { SessionInfo } from '../../../app/records/session.ts'
+import { isDamage, StoreError } from '../errors.ts'
 import { type LostStretch, readingPages } from '../pages.ts'
 import { openSessionFile, type SessionFile } from '../session-file.ts'
+import { unknownInfo } from '../unknown-session.ts'
 import { copySession } from './copy.ts'
 import { type OutFile, writeThenRename } from './file.ts'
 import { ParquetExport } from './parquet.ts'
@@ -99,7 +101,8 @@ const oneLine = (text: string) => text.replaceAll(/[\r\n]+/g, ' ')
 
 /** What a table of readings is about: who, when, with what, and the head of the chain it was taken from. */
 export function aboutOf(file: SessionFile): Record<string, string> {
-  const { info, setup } = file
+  const { setup } = file
+  const info = infoOf(file)
   return {
     session: info.id,
     name: info.name,
@@ -111,5 +114,14 @@ export function aboutOf(file: SessionFile): Record<string, string> {
     program: `${info.program} ${info.programVersion}`,
     readings: String(file.readingCount),
     'chain head': file.head(),
+  }
+}
+
+function infoOf(file: SessionFile): SessionInfo {
+  try {
+    return file.info
+  } catch (fault) {
+    if (!isDamage(fault)) throw fault
+    return unknownInfo(file.path)
   }
 }

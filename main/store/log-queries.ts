@@ -1,0 +1,154 @@
+import type { Reading } from '../../app/records/reading.ts'
+import { asStoreError, isDamage } from './errors.ts'
+import { type Overview, overviewOfLog } from './overview.ts'
+import type { OverviewQuery, Pyramid } from './pyramid.ts'
+import { LOG_COLUMNS, type LogRow, type Numbering } from './rows.ts'
+import type { Db } from './sqlite.ts'
+
+export interface ReadingsQuery {
+  channel: string
+  fromUtcUs?: number | undefined
+  toUtcUs?: number | undefined
+  fromSeq?: number | undefined
+  toSeq?: number | undefined
+  /** At most this many, the earliest first. */
+  most: number
+}
+
+/** Rows looked at in one statement on the way back through the log. */
+const BACK_PAGE = 2000
+
+/** What may be asked of a session's readings. Through the chunks where there are any, else from the log alone. */
+export class LogQueries {
+  readonly #db: Db
+  readonly #numbering: Numbering
+  readonly #pyramid: Pyramid | undefined
+  /** Whether another connection may be writing: then what it added is taken up before each look. */
+  readonly #follows: boolean
+  readonly #select
+
+  constructor(db: Db, numbering: Numbering, pyramid: Pyramid | undefined, follows: boolean) {
+    this.#db = db
+    this.#numbering = numbering
+    this.#pyramid = pyramid
+    this.#follows = follows
+    const rows = (where: string) => db.prepare(`SELECT ${LOG_COLUMNS} FROM log WHERE ${where}`).raw()
+    this.#select = {
+      since: rows('seq > ? ORDER BY seq LIMIT ?'),
+      between: rows('seq BETWEEN ? AND ? ORDER BY seq'),
+      bySeq: rows('seq = ?'),
+      back: rows(`seq < ? ORDER BY seq DESC LIMIT ${BACK_PAGE}`),
+    }
+  }
+
+  since(seq: number, most: number): Reading[] {
+    return this.#look(() => this.#toReadings(this.#select.since.all(seq, most) as LogRow[]))
+  }
+
+  between(fromSeq: number, toSeq: number): Reading[] {
+    return this.#look(() => this.#toReadings(this.#select.between.all(fromSeq, toSeq) as LogRow[]))
+  }
+
+  readings(query: ReadingsQuery): Reading[] {
+    return this.#throughChunks(
+      (pyramid) => {
+        const rows: LogRow[] = []
+        for (const seq of pyramid.seqs(query.channel, query)) {
+          const row = this.#select.bySeq.get(seq) as LogRow | undefined
+          if (row) rows.push(row)
+        }
+        return this.#toReadings(rows)
+      },
+      () => this.#readingsOfLog(query),
+    )
+  }
+
+  overview(query: OverviewQuery): Overview {
+    return this.#throughChunks(
+      (pyramid) => pyramid.overview(query),
+      () => overviewOfLog(this.#db, this.#numbering, query),
+    )
+  }
+
+  lastReadings(channel: string, windowUs: number, beforeMonoUs?: number): Reading[] {
+    const after = this.#throughChunks(
+      (pyramid) => pyramid.lastSeqOf(channel),
+      () => Number.MAX_SAFE_INTEGER - 1,
+    )
+    const sources = new Set(this.#numbering.sourcesOf(channel).map(({ id }) => id))
+    const found: Reading[] = []
+    let end = beforeMonoUs
+    let before = after + 1
+    for (;;) {
+      const rows = this.#select.back.all(before) as LogRow[]
+      for (const row of rows) {
+        if (end !== undefined && row[3] < end - windowUs) return found.reverse()
+        if (!sources.has(row[1]) || (end !== undefined && row[3] > end)) continue
+        end ??= row[3]
+        found.push(this.#numbering.toReading(row))
+      }
+      if (rows.length < BACK_PAGE) return found.reverse()
+      before = rows.at(-1)![0]
+    }
+  }
+
+  /** Chunks are a help: where their bytes make no sense, the log itself is asked. */
+  #throughChunks<T>(quick: (pyramid: Pyramid) => T, plain: () => T): T {
+    const pyramid = this.#pyramid
+    if (pyramid)
+      try {
+        return this.#atOneMoment(pyramid, () => quick(pyramid))
+      } catch (fault) {
+        if (!isDamage(fault) && !(fault instanceof RangeError)) throw fault
+      }
+    return this.#look(() => {
+      this.#numbering.readSources(this.#db)
+      return plain()
+    })
+  }
+
+  #look<T>(look: () => T): T {
+    try {
+      return look()
+    } catch (fault) {
+      throw asStoreError(fault, this.#db.name)
+    }
+  }
+
+  #atOneMoment<T>(pyramid: Pyramid, look: () => T): T {
+    if (!this.#follows || this.#db.inTransaction) return look()
+    this.#db.exec('BEGIN')
+    try {
+      this.#numbering.readSources(this.#db)
+      pyramid.refresh()
+      return look()
+    } finally {
+      // Nothing was written: after a damaged page there is nothing to commit either.
+      this.#db.exec('ROLLBACK')
+    }
+  }
+
+  #toReadings(rows: readonly LogRow[]): Reading[] {
+    if (this.#follows && rows.some((row) => row[1] > this.#numbering.sources.length))
+      this.#numbering.readSources(this.#db)
+    return rows.map((row) => this.#numbering.toReading(row))
+  }
+
+  #readingsOfLog({ channel, fromUtcUs, toUtcUs, fromSeq, toSeq, most }: ReadingsQuery): Reading[] {
+    const sources = this.#numbering.sourcesOf(channel).map(({ id }) => id)
+    const rows = this.#db
+      .prepare(
+        `SELECT ${LOG_COLUMNS} FROM log WHERE seq BETWEEN ? AND ? AND utc_us BETWEEN ? AND ?
+         AND source IN (${sources.join(', ') || 'NULL'}) ORDER BY seq LIMIT ?`,
+      )
+      .raw()
+      .all(
+        fromSeq ?? 0,
+        toSeq ?? Number.MAX_SAFE_INTEGER,
+        fromUtcUs ?? Number.MIN_SAFE_INTEGER,
+        toUtcUs ?? Number.MAX_SAFE_INTEGER,
+        most,
+      ) as LogRow[]
+    return this.#toReadings(rows)
+  }
+}

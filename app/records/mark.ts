@@ -33,3 +33,15 @@ export const MarkSchema = z.enum(MARK_NAMES)
 export function isExcluded(marks: readonly Mark[]): boolean {
   return marks.some((mark) => MARKS[mark].excludes)
 }
+
+const BITS = new Map<Mark, number>(MARK_NAMES.map((mark, i) => [mark, i]))
+
+/** Marks as one number: bit i stands for MARK_NAMES[i]. */
+export function markBits(marks: readonly Mark[]): number {
+  let bits = 0
+  for (const mark of marks) bits |= 1 << BITS.get(mark)!
+  return bits >>> 0
+}
+
+/** Bits of the marks that leave a reading out of statistics and points. */
+export const EXCLUDING_BITS = markBits(MARK_NAMES.filter((mark) => MARKS[mark].excludes))

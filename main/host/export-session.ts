@@ -5,7 +5,7 @@ import { reportDcc } from '../../app/report/dcc.ts'
 import { reportHtml } from '../../app/report/html.ts'
 import { embeddedFonts } from '../station/report/fonts.ts'
 import { reportPdf } from '../station/report/pdf.ts'
-import { EXPORT_FORMATS, type ExportFormat, exportSession } from '../store/export/export.ts'
+import { EXPORT_FORMATS, type ExportFormat } from '../store/export/export.ts'
 import type { Services } from './services.ts'
 
 export type WindowFormat = ExportFormat | 'json' | 'dcc' | 'html' | 'pdf'
@@ -23,7 +23,7 @@ export async function exportOf(
 ): Promise<string> {
   const out = join(folder, `${session}.${format}`)
   if (isReadings(format)) {
-    await exportSession(services.store.sessionPath(session), { format, out })
+    await services.reader.export(services.store.sessionPath(session), { format, out })
     return out
   }
   const analysis = services.sessions.analysis(session)

@@ -5,9 +5,10 @@ import type { Lab } from '../../simulator/lab.ts'
 import type { StationLog } from '../station/log.ts'
 import type { Station } from '../station/station.ts'
 import { StationError } from '../station/station-error.ts'
-import { backupSession } from '../store/export/copy.ts'
+import { SessionReader } from '../store/reader.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { CustodianDesk } from './custodian-desk.ts'
+import { ForwardDesk } from './forward-desk.ts'
 import type { HostedStation } from './open-station.ts'
 import { SessionDesk } from './session-desk.ts'
 
@@ -20,6 +21,9 @@ export class Services {
   readonly folder: string
   readonly sessions: SessionDesk
   readonly custodian: CustodianDesk
+  /** Reads old sessions away from the loop that measures. */
+  readonly reader = new SessionReader()
+  readonly forward: ForwardDesk
   readonly log: StationLog
   /** A lab in a box started from the window. */
   lab: Lab | undefined
@@ -33,6 +37,7 @@ export class Services {
     this.log = hosted.log
     this.sessions = new SessionDesk(hosted)
     this.custodian = new CustodianDesk(hosted.store)
+    this.forward = new ForwardDesk(hosted.station, hosted.store)
   }
 
   /** What the station keeps about itself, with a nameless laboratory until somebody enters one. */
@@ -48,12 +53,14 @@ export class Services {
     const folder = this.settings().backupFolder
     if (folder === null)
       throw new StationError('refused', 'No backup folder is set. Choose one in the settings first.')
-    const { path, readings } = await backupSession(this.store.sessionPath(session), folder)
+    const { path, readings } = await this.reader.backup(this.store.sessionPath(session), folder)
     return `Copied to ${path} and verified: ${readings} readings.`
   }
 
   async close(): Promise<void> {
     this.sessions.close()
+    await this.forward.close()
+    await this.reader.close()
     await this.lab?.close()
   }
 }

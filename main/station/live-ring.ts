@@ -1,16 +1,7 @@
 import type { Converted } from '../../app/comparison/chain.ts'
 import { type Columns, packColumns } from '../../app/contract/columns.ts'
-import { MARK_NAMES, type Mark } from '../../app/records/mark.ts'
+import { markBits } from '../../app/records/mark.ts'
 import type { Reading } from '../../app/records/reading.ts'
-
-const BITS = new Map<Mark, number>(MARK_NAMES.map((mark, i) => [mark, i]))
-
-/** Marks as one number: bit i stands for MARK_NAMES[i]. */
-export function markBits(marks: readonly Mark[]): number {
-  let bits = 0
-  for (const mark of marks) bits |= 1 << BITS.get(mark)!
-  return bits >>> 0
-}
 
 /** The newest readings, converted, for windows that follow; older ones come from the file. */
 export class LiveRing {

@@ -4,7 +4,6 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { compareSessions, compareWithNow, recordsOfNow } from '../../station/compare-results.ts'
 import { Replayer } from '../../station/replayer.ts'
-import { verifySession } from '../../store/verify.ts'
 import { exportOf } from '../export-session.ts'
 import { blob, os } from './base.ts'
 
@@ -29,9 +28,9 @@ export const archiveRoutes = {
     return { info: file.info, setup: file.setup, readings: file.readingCount, lastUtcUs: file.lastUtcUs }
   }),
 
-  verify: os.archive.verify.handler(({ context, input }) => {
-    const { store } = context.services
-    return verifySession(store.sessionPath(input.session), { anchors: store.anchors(input.session) })
+  verify: os.archive.verify.handler(({ context, input, signal }) => {
+    const { store, reader } = context.services
+    return reader.verify(store.sessionPath(input.session), { anchors: store.anchors(input.session) }, signal)
   }),
 
   compare: os.archive.compare.handler(({ context, input }) => {

@@ -1,142 +1,101 @@
 import type { Chain } from '../../../app/comparison/chain.ts'
 import { packColumns } from '../../../app/contract/columns.ts'
-import { isExcluded } from '../../../app/records/mark.ts'
+import { EXCLUDING_BITS } from '../../../app/records/mark.ts'
+import { RAW_UNITS, type RawUnit } from '../../../app/records/reading.ts'
 import { allanDeviations } from '../../../app/statistics/allan.ts'
 import { describeSamples } from '../../../app/statistics/window.ts'
-import { markBits } from '../../station/live-ring.ts'
-import type { SessionFile } from '../../store/session-file.ts'
+import type { Services } from '../services.ts'
 import { blob, notFound, os } from './base.ts'
 
 type Quantity = 'raw' | 'resistance' | 'temperature' | 'deviation'
 
-/** Readings that statistics look at, at most: about a week at one per second. */
-const MOST_FOR_STATISTICS = 600_000
+/** Readings that statistics look at, at most: more than two days of one channel at one per second. */
+const MOST_FOR_STATISTICS = 200_000
 
 interface Scale {
-  of(raw: number): number
+  /** The quantity wanted, of a raw value at a time. */
+  of(raw: number, utcUs: number): number
   unit: string
 }
 
 /** From a raw value to the quantity wanted, through the chain of the session's own register. */
-export function scaleOf(
-  file: SessionFile,
-  chain: Chain | undefined,
-  channel: string,
-  quantity: Quantity,
-): Scale {
+function scaleOf(services: Services, session: string, channel: string, quantity: Quantity): Scale {
+  const file = services.sessions.read(session)
+  const chain = services.sessions.chains(session).get(channel)
   const [sample] = file.readings({ channel, most: 1 })
   const unit = sample?.unit ?? 'ratio'
   if (quantity === 'raw') return { of: (raw) => raw, unit }
   if (!chain) notFound(`This session has no channel "${channel}".`)
   const currentMa = sample?.currentMa ?? null
-  if (quantity === 'resistance') {
-    return { of: (raw) => chain.convert(raw, unit, currentMa).signal, unit: chain.signalUnit }
-  }
-  return { of: (raw) => chain.convert(raw, unit, currentMa).celsius, unit: 'degC' }
-}
-
-/** Setpoint in force at a time, from the session's own account. */
-function setpointAt(file: SessionFile): (utcUs: number) => number {
+  const convert = (raw: number) => chain.convert(raw, asRawUnit(unit), currentMa)
+  if (quantity === 'resistance') return { of: (raw) => convert(raw).signal, unit: signalUnit(chain) }
+  if (quantity === 'temperature') return { of: (raw) => convert(raw).celsius, unit: 'degC' }
   const steps = file
     .events({ kinds: ['setpoint'] })
-    .map(({ utcUs, data }) => ({ utcUs, celsius: Number(data.celsius ?? data.setpointC ?? Number.NaN) }))
+    .map(({ utcUs, data }) => ({ utcUs, celsius: Number(data.celsius) }))
     .filter(({ celsius }) => Number.isFinite(celsius))
-  return (utcUs) => steps.findLast((step) => step.utcUs <= utcUs)?.celsius ?? Number.NaN
+  const setpointAt = (utcUs: number) => steps.findLast((step) => step.utcUs <= utcUs)?.celsius ?? Number.NaN
+  return { of: (raw, utcUs) => (convert(raw).celsius - setpointAt(utcUs)) * 1000, unit: 'mK' }
 }
 
+const asRawUnit = (unit: string): RawUnit => RAW_UNITS.find((known) => known === unit) ?? '1'
+const signalUnit = ({ signalUnit: unit }: Chain) => (unit === 'none' ? '' : unit)
+
 export const historyRoutes = {
-  overview: os.history.overview.handler(({ context, input }) => {
-    const { sessions } = context.services
-    const file = sessions.read(input.session)
-    const { t, min, max, mean, n } = file.overview(input)
-    const scale = scaleOf(
-      file,
-      sessions.chains(input.session).get(input.channel),
-      input.channel,
-      input.quantity,
-    )
-    const setpoint = input.quantity === 'deviation' ? setpointAt(file) : undefined
+  overview: os.history.overview.handler(async ({ context, input, signal }) => {
+    const { reader, store } = context.services
+    const { t, min, max, mean, n } = await reader.overview(store.sessionPath(input.session), input, signal)
+    const scale = scaleOf(context.services, input.session, input.channel, input.quantity)
     for (let i = 0; i < t.length; i++) {
-      const a = scale.of(min[i]!)
-      const b = scale.of(max[i]!)
-      const shift = setpoint ? setpoint(t[i]! * 1e6) : 0
-      const factor = setpoint ? 1000 : 1
-      min[i] = (Math.min(a, b) - shift) * factor
-      max[i] = (Math.max(a, b) - shift) * factor
-      mean[i] = (scale.of(mean[i]!) - shift) * factor
+      const at = t[i]! * 1e6
+      const low = scale.of(min[i]!, at)
+      const high = scale.of(max[i]!, at)
+      // A chain may fall with its input (thermistors), so low and high may change places.
+      min[i] = Math.min(low, high)
+      max[i] = Math.max(low, high)
+      mean[i] = scale.of(mean[i]!, at)
     }
-    return blob(packColumns({ t, min, max, mean, n }, { unit: setpoint ? 'mK' : scale.unit }))
+    return blob(packColumns({ t, min, max, mean, n }, { unit: scale.unit }))
   }),
 
-  readings: os.history.readings.handler(({ context, input }) => {
-    const { sessions } = context.services
-    const file = sessions.read(input.session)
-    const scale = scaleOf(
-      file,
-      sessions.chains(input.session).get(input.channel),
-      input.channel,
-      input.quantity,
-    )
-    const rows = file.readings(input)
-    const setpoint = input.quantity === 'deviation' ? setpointAt(file) : undefined
+  readings: os.history.readings.handler(async ({ context, input, signal }) => {
+    const { reader, store } = context.services
+    const found = await reader.readings(store.sessionPath(input.session), input, signal)
+    const scale = scaleOf(context.services, input.session, input.channel, input.quantity)
     return blob(
       packColumns(
         {
-          seq: Uint32Array.from(rows, (row) => row.seq),
-          utcS: Float64Array.from(rows, (row) => row.utcUs / 1e6),
-          value: Float64Array.from(rows, (row) => {
-            if (row.value === null) return Number.NaN
-            const value = scale.of(Number(row.value))
-            return setpoint ? (value - setpoint(row.utcUs)) * 1000 : value
-          }),
-          marks: Uint32Array.from(rows, (row) => markBits(row.marks)),
-          raw: rows.map((row) => row.raw.replaceAll('\n', ' ')),
+          seq: Uint32Array.from(found.seq),
+          utcS: found.utcUs.map((us) => us / 1e6),
+          value: found.value.map((raw, i) => scale.of(raw, found.utcUs[i]!)),
+          marks: found.marks,
+          raw: found.raw.map((raw) => raw.replaceAll('\n', ' ')),
         },
-        { unit: setpoint ? 'mK' : scale.unit },
+        { unit: scale.unit },
       ),
     )
   }),
 
-  statistics: os.history.statistics.handler(({ context, input }) => {
-    const { sessions } = context.services
-    const file = sessions.read(input.session)
-    const scale = scaleOf(
-      file,
-      sessions.chains(input.session).get(input.channel),
-      input.channel,
-      input.quantity,
-    )
-    const setpoint = input.quantity === 'deviation' ? setpointAt(file) : undefined
-    const rows = file.readings({ ...input, most: MOST_FOR_STATISTICS })
-    const counted = rows.filter((row) => row.value !== null && !isExcluded(row.marks))
-    const value = (row: (typeof rows)[number]) => {
-      const scaled = scale.of(Number(row.value))
-      return setpoint ? (scaled - setpoint(row.utcUs)) * 1000 : scaled
+  statistics: os.history.statistics.handler(async ({ context, input, signal }) => {
+    const { reader, store } = context.services
+    const query = { ...input, most: MOST_FOR_STATISTICS }
+    const found = await reader.readings(store.sessionPath(input.session), query, signal)
+    const scale = scaleOf(context.services, input.session, input.channel, input.quantity)
+    const values: number[] = []
+    const times: number[] = []
+    for (const [i, raw] of found.value.entries()) {
+      const value = (found.marks[i]! & EXCLUDING_BITS) === 0 ? scale.of(raw, found.utcUs[i]!) : Number.NaN
+      if (!Number.isFinite(value)) continue
+      values.push(value)
+      times.push(found.monoUs[i]! / 1e6)
     }
-    const values = counted.map(value).filter((v) => Number.isFinite(v))
-    const times = counted.filter((row) => Number.isFinite(value(row))).map((row) => row.monoUs / 1e6)
-    const unit = setpoint ? 'mK' : scale.unit
-    if (values.length === 0) {
-      return {
-        n: 0,
-        leftOut: rows.length,
-        mean: null,
-        sd: null,
-        nEffective: null,
-        standardError: null,
-        driftPerMin: null,
-        driftUncertaintyPerMin: null,
-        span: null,
-        allan: [],
-        unit,
-      }
-    }
+    const leftOut = found.value.length - values.length
+    if (values.length === 0) return { ...NOTHING, leftOut, unit: scale.unit }
     const described = describeSamples(times, values)
-    const interval = times.length > 1 ? (times.at(-1)! - times[0]!) / (times.length - 1) : 0
-    const real = (x: number) => (Number.isFinite(x) ? x : null)
+    const intervalS = times.length > 1 ? (times.at(-1)! - times[0]!) / (times.length - 1) : 0
     return {
       n: described.n,
-      leftOut: rows.length - described.n,
+      leftOut,
       mean: real(described.mean),
       sd: real(described.sd),
       nEffective: real(described.nEffective),
@@ -145,10 +104,10 @@ export const historyRoutes = {
       driftUncertaintyPerMin: real(described.driftUncertainty * 60),
       span: real(described.span),
       allan:
-        interval > 0
-          ? allanDeviations(values, interval).map(({ tau, deviation }) => ({ tauS: tau, deviation }))
+        intervalS > 0
+          ? allanDeviations(values, intervalS).map(({ tau, deviation }) => ({ tauS: tau, deviation }))
           : [],
-      unit,
+      unit: scale.unit,
     }
   }),
 
@@ -157,4 +116,18 @@ export const historyRoutes = {
       .read(input.session)
       .events({ ...(input.kinds && { kinds: input.kinds }), most: input.most }),
   ),
+}
+
+const real = (x: number) => (Number.isFinite(x) ? x : null)
+
+const NOTHING = {
+  n: 0,
+  mean: null,
+  sd: null,
+  nEffective: null,
+  standardError: null,
+  driftPerMin: null,
+  driftUncertaintyPerMin: null,
+  span: null,
+  allan: [],
 }

@@ -1,0 +1,83 @@
+import type { Settings } from '../../app/contract/settings.ts'
+import type { Disposable } from '../../app/records/clock.ts'
+import { RealClock } from '../station/clocks/real.ts'
+import type { Station } from '../station/station.ts'
+import { Forwarder, type ForwardState } from '../store/forward/forwarder.ts'
+import { MqttTarget } from '../store/forward/mqtt.ts'
+import { Outbox } from '../store/forward/outbox.ts'
+import { PostgresTarget } from '../store/forward/postgres.ts'
+import type { ForwardTarget } from '../store/forward/target.ts'
+import type { StationStore } from '../store/station-store.ts'
+
+/** Sessions looked at for what is still unsent when sending is switched on. */
+const LOOK_BACK = 50
+
+/** Sends sessions on to a broker and a database as the settings say; nothing is sent anywhere unless they do. */
+export class ForwardDesk {
+  readonly #station: Station
+  readonly #store: StationStore
+  readonly #forwarders = new Map<string, Forwarder>()
+  readonly #listening: Disposable
+  #key = ''
+  #following: string | undefined
+  #turn: Promise<void> = Promise.resolve()
+
+  constructor(station: Station, store: StationStore) {
+    this.#station = station
+    this.#store = store
+    this.#listening = station.onDidChange.on(() => this.#look())
+    this.#look()
+  }
+
+  get states(): Record<string, ForwardState> {
+    return Object.fromEntries([...this.#forwarders].map(([name, forwarder]) => [name, forwarder.state]))
+  }
+
+  /** Takes up changed settings, follows a session that has begun, and wakes what waits for readings. */
+  #look(): void {
+    const forward = this.#store.settings()?.forward
+    const key = JSON.stringify(forward ?? null)
+    if (key !== this.#key) {
+      this.#key = key
+      this.#turn = this.#turn.then(() => this.#arrange(forward))
+    }
+    const running = this.#station.session?.info.id
+    if (running !== undefined && running !== this.#following) {
+      this.#following = running
+      for (const forwarder of this.#forwarders.values())
+        forwarder.follow(running, this.#store.sessionPath(running))
+    }
+    for (const forwarder of this.#forwarders.values()) forwarder.wake()
+  }
+
+  async #arrange(forward: Settings['forward'] | undefined): Promise<void> {
+    await this.#closeAll()
+    const targets: [string, ForwardTarget][] = []
+    if (forward?.mqtt)
+      targets.push([`mqtt ${forward.mqtt.url} ${forward.mqtt.topic}`, new MqttTarget(forward.mqtt)])
+    if (forward?.postgres)
+      targets.push([`postgres ${forward.postgres.url}`, new PostgresTarget(forward.postgres.url)])
+    for (const [name, target] of targets) {
+      const forwarder = new Forwarder({
+        outbox: new Outbox(this.#store, name),
+        target,
+        clock: new RealClock(),
+      })
+      for (const { info, damaged } of this.#store.sessions('', LOOK_BACK)) {
+        if (damaged === null) forwarder.follow(info.id, this.#store.sessionPath(info.id))
+      }
+      this.#forwarders.set(name, forwarder)
+    }
+  }
+
+  async #closeAll(): Promise<void> {
+    await Promise.all([...this.#forwarders.values()].map((forwarder) => forwarder.close()))
+    this.#forwarders.clear()
+  }
+
+  async close(): Promise<void> {
+    this.#listening.dispose()
+    await this.#turn
+    await this.#closeAll()
+  }
+}

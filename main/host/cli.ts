@@ -51,6 +51,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'make a session of a CSV file recorded elsewhere',
     load: async () => (await import('./commands/import.ts')).importCommand(),
   },
+  replay: {
+    summary: 'run a session through its chains again and compare old and new results',
+    load: async () => (await import('./commands/replay.ts')).replayCommand(),
+  },
   verify: {
     summary: 'walk the hash chain of a session and name the first break',
     load: async () => (await import('./commands/verify.ts')).verifyCommand(),

@@ -1,13 +1,27 @@
 import { createHash } from 'node:crypto'
 
-/** Hash of everything up to and with a batch. */
-export type Digest = (bytes: Uint8Array) => Buffer
-export const sha256: Digest = (bytes) => createHash('sha256').update(bytes).digest()
+export const sha256 = (bytes: Uint8Array): Buffer => createHash('sha256').update(bytes).digest()
 
 const TAGS = { source: 1, mark: 2, reading: 3, event: 4, point: 5 } as const
 /** Length that stands for a value that is the raw text itself, and for none. */
 const SAME_AS_RAW = -2
 const NONE = -1
+
+/** What a writer tells the chain of a batch, row by row. */
+export interface ChainBytes {
+  start(before: Uint8Array, n: number): void
+  reading(
+    seq: number,
+    utcUs: number,
+    monoUs: number,
+    source: number,
+    marks: number,
+    raw: string,
+    value: string | null,
+  ): void
+  row(kind: 'source' | 'mark' | 'event' | 'point', columns: readonly unknown[]): void
+  digest(): Buffer
+}
 
 /**
  * The bytes a batch is hashed over, little-endian: the hash before it (32), its number (f64), then each new row:
@@ -18,7 +32,7 @@ const NONE = -1
  *
  * docs/session-file.md says the same for a reader who has no program of ours.
  */
-export class BatchBytes {
+export class BatchBytes implements ChainBytes {
   #bytes = Buffer.allocUnsafe(1 << 16)
   #view = new DataView(this.#bytes.buffer, this.#bytes.byteOffset)
   #at = 0
@@ -70,8 +84,8 @@ export class BatchBytes {
     this.#at += 5 + length
   }
 
-  digest(digest: Digest = sha256): Buffer {
-    return digest(this.#bytes.subarray(0, this.#at))
+  digest(): Buffer {
+    return sha256(this.#bytes.subarray(0, this.#at))
   }
 
   #room(bytes: number): void {

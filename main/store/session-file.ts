@@ -9,7 +9,7 @@ import {
   SessionInfo,
   SessionSetup,
 } from '../../app/records/session.ts'
-import { type Digest, genesis, sha256 } from './chain.ts'
+import { BatchBytes, type ChainBytes, genesis } from './chain.ts'
 import { asStoreError, isDamage, StoreError } from './errors.ts'
 import { LogQueries, type ReadingsQuery } from './log-queries.ts'
 import { checkVersion, migrate, schemaVersion } from './migrate.ts'
@@ -47,8 +47,8 @@ export function createSessionFile(
     info,
     setup,
     clock,
-    digest = sha256,
-  }: { info: SessionInfo; setup: SessionSetup; clock: Now; digest?: Digest },
+    chain = new BatchBytes(),
+  }: { info: SessionInfo; setup: SessionSetup; clock: Now; chain?: ChainBytes },
 ): SessionFile {
   const db = createDatabase(path, 'session')
   try {
@@ -58,7 +58,7 @@ export function createSessionFile(
       setup: JSON.stringify(SessionSetup.parse(setup)),
     }
     inTransaction(db, () => db.prepare('INSERT INTO session VALUES (1, ?, ?)').run(texts.info, texts.setup))
-    return new SessionFile(db, { clock, digest })
+    return new SessionFile(db, { clock, chain })
   } catch (fault) {
     db.close()
     throw asStoreError(fault, path)
@@ -71,7 +71,7 @@ export function createSessionFile(
  */
 export function openSessionFile(
   path: string,
-  options: { mode: 'read' } | { mode: 'write'; clock: Now; digest?: Digest },
+  options: { mode: 'read' } | { mode: 'write'; clock: Now; chain?: ChainBytes },
 ): SessionFile {
   const db = openDatabase(path, 'session', options.mode)
   try {
@@ -82,7 +82,7 @@ export function openSessionFile(
         path,
       })
     quickCheck(db)
-    return new SessionFile(db, { clock: options.clock, digest: options.digest ?? sha256 })
+    return new SessionFile(db, { clock: options.clock, chain: options.chain ?? new BatchBytes() })
   } catch (fault) {
     db.close()
     throw asStoreError(fault, path)
@@ -106,7 +106,7 @@ export class SessionFile {
   readonly #queries: LogQueries
 
   /** Use createSessionFile or openSessionFile. */
-  constructor(db: Db, writing: { clock: Now; digest: Digest } | undefined) {
+  constructor(db: Db, writing: { clock: Now; chain: ChainBytes } | undefined) {
     this.#db = db
     this.path = db.name
     this.#clock = writing?.clock
@@ -147,7 +147,7 @@ export class SessionFile {
         point: 0,
         head: genesisOf(db),
       }
-      this.#writer = new BatchWriter(db, this.#numbering, pyramid, ends, writing.digest)
+      this.#writer = new BatchWriter(db, this.#numbering, pyramid, ends, writing.chain)
     }
   }
 

@@ -167,7 +167,7 @@ class Walk {
         this.#bytes.row('event', this.#row(events, n - from.lastEvent - 1, n, 'Event'))
       for (let n = before.lastPoint + 1; n <= batch.lastPoint; n++)
         this.#bytes.row('point', this.#row(points, n - from.lastPoint - 1, n, 'Point'))
-      if (!this.#bytes.digest(sha256).equals(batch.hash))
+      if (!this.#bytes.digest().equals(batch.hash))
         throw new Break(
           `Batch ${batch.n} (${extent(before, batch, log[before.lastSeq - from.lastSeq])}) is not what was recorded.`,
         )

@@ -1,7 +1,7 @@
 import type { Point } from '../../app/records/point.ts'
 import { type NewReading, RawUnit } from '../../app/records/reading.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
-import { BatchBytes, type Digest, sha256 } from './chain.ts'
+import { type ChainBytes, sha256 } from './chain.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { CHUNK_READINGS, type Pyramid } from './pyramid.ts'
 import { type Numbering, numberOf, SAME, type Source } from './rows.ts'
@@ -46,17 +46,16 @@ export class BatchWriter {
   readonly #db: Db
   readonly #numbering: Numbering
   readonly #pyramid: Pyramid
-  readonly #digest: Digest
-  readonly #bytes = new BatchBytes()
+  readonly #bytes: ChainBytes
   readonly #statements
   #ends: Ends
 
-  constructor(db: Db, numbering: Numbering, pyramid: Pyramid, ends: Ends, digest: Digest = sha256) {
+  constructor(db: Db, numbering: Numbering, pyramid: Pyramid, ends: Ends, bytes: ChainBytes) {
     this.#db = db
     this.#numbering = numbering
     this.#pyramid = pyramid
     this.#ends = ends
-    this.#digest = digest
+    this.#bytes = bytes
     this.#statements = {
       begin: db.prepare('BEGIN IMMEDIATE'),
       commit: db.prepare('COMMIT'),
@@ -113,7 +112,7 @@ export class BatchWriter {
           s.point.run(...row)
           bytes.row('point', row)
         }
-        ends.head = bytes.digest(this.#digest)
+        ends.head = bytes.digest()
         const { sources: allSources, marks } = this.#numbering
         s.batch.run(ends.batch, ends.seq, ends.event, ends.point, allSources.length, marks.length, ends.head)
         this.#sealDue(sealed, 1 + Math.floor(readings.length / CHUNK_READINGS))

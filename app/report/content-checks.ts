@@ -127,7 +127,7 @@ export function checksSection(
   const items = [
     ...remarks,
     ...charts.flatMap((chart) => chart.findings.map((f) => f.words)),
-    ...marked.map((p) => `Point ${p.id} carries the marks: ${p.marks.join(', ')}.`),
+    ...marked.map((p) => `${p.id} carries the marks: ${p.marks.join(', ')}.`),
     ...(analysis.input.info.note ? [analysis.input.info.note] : []),
   ]
   if (checks.length === 0) items.push('No check thermometer was in the bath.')

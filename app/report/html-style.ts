@@ -7,7 +7,7 @@ export const STYLE = `
 @media print{:root{--ink:#1c2226;--soft:#57636b;--grid:#d5dbde;--rule:#b9c2c7;--ground:#fff;--accent:#1f5f8b;--band:#dbe8f0;--statement:#f4f2ec;
 --series-1:#1f5f8b;--series-2:#b45a1e;--series-3:#3a7d44;--series-4:#7a4a8c;--series-5:#8a7a1a;--series-6:#5a5a5a}}
 *{box-sizing:border-box}
-html{background:var(--ground);color:var(--ink);font:15px/1.5 Inter,system-ui,sans-serif;font-variant-numeric:tabular-nums lining-nums}
+html{background:var(--ground);color:var(--ink);font:15px/1.5 Inter,system-ui,sans-serif}table,dl,svg{font-variant-numeric:tabular-nums lining-nums}
 body{margin:0}main{max-width:54rem;margin:0 auto;padding:2.5rem 1.5rem 4rem}
 h1{font-size:1.9rem;font-weight:600;letter-spacing:-.01em;margin:.4rem 0 1.2rem}
 h2{font-size:1.15rem;font-weight:600;margin:2.4rem 0 .6rem;padding-top:.9rem;border-top:1px solid var(--rule)}

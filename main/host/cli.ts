@@ -39,6 +39,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'uncertainty budgets by JCGM 100 and JCGM 101',
     load: async () => (await import('./commands/budget.ts')).budgetCommand(),
   },
+  check: {
+    summary: 'checks of bridges and resistors, and fixed-point work',
+    load: async () => (await import('./commands/check.ts')).checkCommand(),
+  },
   sessions: {
     summary: 'list the sessions of a station',
     load: async () => (await import('./commands/sessions.ts')).sessionsCommand(),

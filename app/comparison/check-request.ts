@@ -1,0 +1,185 @@
+import { z } from 'zod'
+import { Resistor } from '../records/register.ts'
+import { lineAnswerer, NumberOrText } from '../statistics/request.ts'
+import { FIXED_POINTS, type FixedPointName } from '../thermometry/fixed-points.ts'
+import { bridgeErrors, checkByInterchange, type Network } from './bridge-check.ts'
+import { calibrateByFixedPoints, reducePlateau } from './fixed-point.ts'
+import { findPlateau } from './fixed-point-plateau.ts'
+import { compareResistor } from './resistor-check.ts'
+import { ComparisonError } from './uncertainty-error.ts'
+
+const positive = NumberOrText.refine((value) => value > 0, 'must be greater than zero')
+const notNegative = NumberOrText.refine((value) => value >= 0, 'must not be below zero')
+const FixedPointChoice = z
+  .string()
+  .refine((name): name is FixedPointName => FIXED_POINTS.some((p) => p.name === name), {
+    error: `not a fixed point; use one of ${FIXED_POINTS.map((p) => p.name).join(', ')}`,
+  })
+
+const Cell = {
+  fixedPoint: FixedPointChoice,
+  depthM: notNegative,
+  uDepthM: notNegative.default(0.005),
+  pressurePa: positive.optional(),
+  uPressurePa: notNegative.optional(),
+  uCellMk: notNegative,
+  uBridgeMk: notNegative.default(0),
+  uHeatFluxMk: notNegative.optional(),
+  selfHeatingMk: notNegative.default(0),
+  uSelfHeatingMk: notNegative.default(0),
+  ohmPerKelvin: positive,
+}
+
+const PlateauRequest = z.object({
+  check: z.literal('plateau'),
+  times: z.array(NumberOrText),
+  ohm: z.array(positive),
+  bandMk: positive.optional(),
+  leastS: positive.optional(),
+  ...Cell,
+})
+
+const FixedPointsRequest = z.object({
+  check: z.literal('fixed-points'),
+  plateaus: z
+    .array(
+      z.object({
+        ...Cell,
+        ohm: positive,
+        uTypeAMk: notNegative,
+        degreesOfFreedom: positive.default(1e6),
+        rangeMk: notNegative.default(0),
+      }),
+    )
+    .min(2),
+  subrange: z.string().optional(),
+  coverage: z.number().gt(0).lt(1).default(0.9545),
+  tableC: z.array(NumberOrText).default([]),
+})
+
+const InterchangeRequest = z.object({
+  check: z.literal('interchange'),
+  pairs: z
+    .array(
+      z.object({
+        name: z.string(),
+        ratio: positive,
+        u: positive,
+        reciprocal: positive,
+        uReciprocal: positive,
+      }),
+    )
+    .min(1),
+})
+
+/** "a", {"series": [...]}, {"parallel": [...]}. */
+type NetworkText = string | { series: NetworkText[] } | { parallel: NetworkText[] }
+const NetworkText: z.ZodType<NetworkText> = z.lazy(() =>
+  z.union([
+    z.string().min(1),
+    z.strictObject({ series: z.array(NetworkText).min(2) }),
+    z.strictObject({ parallel: z.array(NetworkText).min(2) }),
+  ]),
+)
+
+function networkOf(text: NetworkText): Network {
+  if (typeof text === 'string') return { kind: 'one', resistor: text }
+  return 'series' in text
+    ? { kind: 'series', parts: text.series.map(networkOf) }
+    : { kind: 'parallel', parts: text.parallel.map(networkOf) }
+}
+
+const NetworksRequest = z.object({
+  check: z.literal('networks'),
+  readings: z.array(z.object({ network: NetworkText, ratio: positive, u: positive })).min(1),
+  powers: z.array(z.int().min(0).max(5)).default([0, 2]),
+})
+
+const ResistorRequest = z.object({
+  check: z.literal('resistor'),
+  date: z.iso.date(),
+  ratio: positive,
+  uRatio: notNegative,
+  better: Resistor,
+  resistor: Resistor,
+  certificate: z.string().default('own comparison'),
+  laboratory: z.string().default(''),
+})
+
+export const CheckRequest = z.discriminatedUnion('check', [
+  PlateauRequest,
+  FixedPointsRequest,
+  InterchangeRequest,
+  NetworksRequest,
+  ResistorRequest,
+])
+export type CheckRequest = z.output<typeof CheckRequest>
+
+/** The fields that the file does not state are left out, not set to undefined. */
+function conditionsOf(cell: z.output<z.ZodObject<typeof Cell>>) {
+  const { fixedPoint, depthM, uDepthM, uCellMk, uBridgeMk, pressurePa, uPressurePa, uHeatFluxMk } = cell
+  return {
+    fixedPoint,
+    depthM,
+    uDepthM,
+    uCellMk,
+    uBridgeMk,
+    ...(pressurePa !== undefined && { pressurePa }),
+    ...(uPressurePa !== undefined && { uPressurePa }),
+    ...(uHeatFluxMk !== undefined && { uHeatFluxMk }),
+  }
+}
+
+const heatingOf = (cell: { selfHeatingMk: number; uSelfHeatingMk: number }) => ({
+  mk: cell.selfHeatingMk,
+  uMk: cell.uSelfHeatingMk,
+})
+
+function answerPlateau(request: z.output<typeof PlateauRequest>): object {
+  const { times, ohm, bandMk, leastS, ohmPerKelvin } = request
+  if (times.length !== ohm.length) {
+    throw new ComparisonError(
+      'bad-input',
+      `There are ${times.length} times for ${ohm.length} resistances; give one for each.`,
+    )
+  }
+  const plateau = findPlateau(
+    ohm.map((value, i) => ({ timeS: times[i]!, ohm: value })),
+    { ohmPerKelvin, ...(bandMk !== undefined && { bandMk }), ...(leastS !== undefined && { leastS }) },
+  )
+  return { plateau, value: reducePlateau(plateau, conditionsOf(request), heatingOf(request), ohmPerKelvin) }
+}
+
+function answerFixedPoints(request: z.output<typeof FixedPointsRequest>): object {
+  const values = request.plateaus.map((p) => reducePlateau(p, conditionsOf(p), heatingOf(p), p.ohmPerKelvin))
+  const found = calibrateByFixedPoints(values, request.coverage, request.subrange)
+  return {
+    rWtp: found.rWtp,
+    coefficients: found.coefficients,
+    points: found.points,
+    conversion: found.fit.conversion,
+    notes: found.fit.notes,
+    table: request.tableC.map((celsius) => ({ celsius, uK: found.uncertaintyK(celsius) })),
+  }
+}
+
+/** Answers a request of any kind. Throws ComparisonError and what the checks themselves throw. */
+export function answerCheck(request: CheckRequest): object {
+  switch (request.check) {
+    case 'plateau':
+      return answerPlateau(request)
+    case 'fixed-points':
+      return answerFixedPoints(request)
+    case 'interchange':
+      return { pairs: checkByInterchange(request.pairs) }
+    case 'networks':
+      return bridgeErrors(
+        request.readings.map((r) => ({ ...r, network: networkOf(r.network) })),
+        request.powers,
+      )
+    case 'resistor':
+      return compareResistor(request)
+  }
+}
+
+export const answerCheckLine = lineAnswerer(CheckRequest, answerCheck)

@@ -2,8 +2,6 @@ import { Worker } from 'node:worker_threads'
 import { StoreError, type StoreErrorCode } from './errors.ts'
 import type { ReaderTasks, TaskName } from './reader-tasks.ts'
 
-export type { RawStatistics, ReadingColumns } from './reader-tasks.ts'
-
 export interface Request {
   id: number
   name: TaskName

@@ -161,7 +161,6 @@ class Walk {
         const row = log[seq - from.lastSeq - 1]
         if (row?.[0] !== seq) throw new Break(`Reading ${seq} is missing.`)
         this.#bytes.reading(seq, row[2], row[3], row[1], row[6], row[4], row[5])
-        this.#chunks.add(row)
       }
       for (let n = before.lastEvent + 1; n <= batch.lastEvent; n++)
         this.#bytes.row('event', this.#row(events, n - from.lastEvent - 1, n, 'Event'))
@@ -172,6 +171,9 @@ class Walk {
           `Batch ${batch.n} (${extent(before, batch, log[before.lastSeq - from.lastSeq])}) is not what was recorded.`,
         )
       this.#checkAnchors(batch.n, batch.hash)
+      // The chain first: what stands beside it is held against rows that are what was recorded.
+      for (let seq = before.lastSeq + 1; seq <= batch.lastSeq; seq++)
+        this.#chunks.add(log[seq - from.lastSeq - 1]!)
       this.last = batch
     }
   }

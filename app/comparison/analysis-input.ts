@@ -32,7 +32,7 @@ export const DEFAULT_OPTIONS: AnalysisOptions = {
   coverageProbability: 0.9545,
   interpolationStepK: 10,
   templates: [],
-  monteCarloTrials: 60_000,
+  monteCarloTrials: 40_000,
   polynomialDegree: 2,
   models: {},
 }

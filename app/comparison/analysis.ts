@@ -21,7 +21,6 @@ import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-m
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
 import type { WtpComparison } from './wtp.ts'
 
-
 export type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
 
 export interface PointResult {
@@ -121,7 +120,10 @@ function remarksOf(fit: PairFit | null, pairs: readonly Pair[], monteCarlo: Mont
   if (apart.length > 0) {
     remarks.push(
       'The law of propagation (JCGM 100) and the propagation of distributions (JCGM 101) differ by more than the second ' +
-        `digit of u in ${apart.length} of ${monteCarlo!.rows.length} results; the report states the former.`,
+        `digit of u in ${apart.length} of ${monteCarlo!.rows.length} results. The report states the former` +
+        (fit?.excess
+          ? `; the latter is wider because a t-distribution of ${fit.excess.degreesOfFreedom} degrees of freedom has long tails.`
+          : '; its intervals and those of the latter stand side by side in the table.'),
     )
   }
   return remarks

@@ -32,6 +32,7 @@ export interface MethodComparison {
   readonly tolerance: number
   readonly lowDifference: number
   readonly highDifference: number
+  /** Both differences within the tolerance, as far as the trials drawn can tell. */
   readonly agrees: boolean
 }
 
@@ -244,20 +245,18 @@ function summary(values: Float64Array, coverage: number): { u: number; low: numb
   return { u: Math.sqrt(squares / (n - 1)), low, high }
 }
 
-/** Twice the standard deviation of the mean over the blocks is below the tolerance; JCGM 101:2008, 7.9.4, i) to k). */
-function haveSettled(
-  blocks: readonly { u: number; low: number; high: number }[][],
-  k: number,
-  tolerance: number,
-): boolean {
-  const h = blocks.length
-  return (['u', 'low', 'high'] as const).every((what) => {
-    const list = blocks.map((b) => b[k]![what])
-    const mean = list.reduce((sum, v) => sum + v, 0) / h
-    const variance = list.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (h * (h - 1))
-    return 2 * Math.sqrt(variance) < tolerance
-  })
+type Summary = ReturnType<typeof summary>
+
+/** Twice the standard deviation of the mean over the blocks: how far a figure may still move. JCGM 101:2008, 7.9.4, i) to k). */
+function numericalSpread(blocks: readonly Summary[][], k: number, what: keyof Summary): number {
+  const list = blocks.map((b) => b[k]![what])
+  const h = list.length
+  const mean = list.reduce((sum, v) => sum + v, 0) / h
+  return 2 * Math.sqrt(list.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (h * (h - 1)))
 }
+
+const haveSettled = (blocks: readonly Summary[][], k: number, tolerance: number): boolean =>
+  (['u', 'low', 'high'] as const).every((what) => numericalSpread(blocks, k, what) < tolerance)
 
 /**
  * Propagates distributions through the conversions of both thermometers and the fit's response, in blocks until u and
@@ -281,7 +280,7 @@ export function propagateDistributions(
   const inBath = inBathOf(fit)
   const outputs = inBath.flatMap(() => [new Float64Array(most), new Float64Array(most)])
   const gum = inBath.flatMap((i) => [fit.atPoint(i), fit.atTemperature(fit.pairs[i]!.referenceC)])
-  const blocks: { u: number; low: number; high: number }[][] = []
+  const blocks: Summary[][] = []
   let filled = 0
   let settled = false
   while (filled + BLOCK <= most && !settled) {
@@ -309,7 +308,9 @@ export function propagateDistributions(
       tolerance,
       lowDifference,
       highDifference,
-      agrees: lowDifference <= tolerance && highDifference <= tolerance,
+      agrees:
+        lowDifference <= tolerance + numericalSpread(blocks, k, 'low') &&
+        highDifference <= tolerance + numericalSpread(blocks, k, 'high'),
     }
   })
   return { trials: filled, digits: DIGITS, seed, settled, rows }

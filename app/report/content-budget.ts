@@ -120,7 +120,7 @@ export function monteCarloTable(result: ThermometerResult, book: NumberBook): Bl
         `the last of ${monteCarlo.digits === 1 ? 'one significant digit' : `${monteCarlo.digits} significant digits`} of u (JCGM 101:2008, 8.1).` +
         (monteCarlo.settled
           ? ''
-          : ' The cap on trials was reached before the ends had settled to a fifth of that.'),
+          : ' The trials drawn leave the ends uncertain by more than a fifth of that; a difference counts only where it is larger than what they leave open.'),
     },
   ]
 }

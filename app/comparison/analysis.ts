@@ -284,6 +284,35 @@ function overdue(records: readonly ChannelRecord[], date: string): string[] {
   return [...words]
 }
 
+/** What the records do not state and the budget therefore cannot hold: an assessor asks for it first. */
+function missing(
+  records: readonly ChannelRecord[],
+  reference: ReferenceSide,
+  setup: Decisions['setup'],
+): string[] {
+  const words: string[] = []
+  const { calibration, thermometer } = reference.record
+  if (!calibration!.uncertainty && !reference.prepared.sensor.covariance) {
+    words.push(
+      `The certificate of ${thermometer.name} states no uncertainty; the budget has none for its calibration.`,
+    )
+  }
+  const bare = new Set(
+    records
+      .filter((r) => r.channel.role !== 'monitor' && !r.instrument?.bridge)
+      .map((r) => r.instrument?.name ?? r.channel.instrument),
+  )
+  for (const name of bare) {
+    words.push(`The register states no linearity and resolution of ${name}; the budget has none for it.`)
+  }
+  const { bath } = setup.bench
+  if (!bath || bath.uniformityMk === 0)
+    words.push('The bench states no uniformity of the bath; the budget has none.')
+  if (!bath || bath.stabilityMk === 0)
+    words.push('The bench states no stability of the bath; the budget has none.')
+  return words
+}
+
 /**
  * Everything a comparison has to say, from what its session file holds: pairs, fits, budgets, conformity, hysteresis,
  * the reference's and the check thermometers' behaviour. Pure: the same file gives the same result, digit by digit.
@@ -317,7 +346,7 @@ export function analyse(input: AnalysisInput): Analysis {
     .filter((r) => r.channel.role === 'under-test')
     .map((record) => thermometerResult(record, reference, input, decisions, options, date))
   const referenceWtp = wtpOf(own, reference.prepared, input, fraction)
-  const remarks = overdue(records, date)
+  const remarks = [...overdue(records, date), ...missing(records, reference, setup)]
   if (referenceWtp?.sinceLast?.moved) {
     remarks.push(
       `R(WTP) of the reference thermometer has moved by ${referenceWtp.sinceLast.differenceMk.toFixed(2)} mK since ` +

@@ -148,6 +148,20 @@ describe('analyse', () => {
     expect(remarks.join(' ')).toMatch(/has moved by -0\.9\d mK/)
   })
 
+  it('says what the records do not state, so that a budget without it is not taken for a whole one', () => {
+    const { input } = simulate()
+    const { bench, register } = input.setup
+    const setup = {
+      ...input.setup,
+      bench: { ...bench, bath: { ...bench.bath!, uniformityMk: 0 } },
+      register: { ...register, instruments: [] },
+    }
+    const words = analyse({ ...input, setup, options: QUICK }).remarks.join(' ')
+    expect(words).toMatch(/no uniformity of the bath/)
+    expect(words).toMatch(/no linearity and resolution of bridge/)
+    expect(analyse({ ...input, options: QUICK }).remarks).toEqual([])
+  })
+
   it('takes residuals that the budget cannot explain into the budget', () => {
     const { input } = simulate({ errors: 0 })
     const points = input.points.map((p) =>

@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, statSync } from 'node:fs'
+import { existsSync, readdirSync, rmSync, statSync } from 'node:fs'
 import { join } from 'node:path'
 import { ArchiveRow } from '../../app/contract/studies.ts'
 import { StoreError } from './errors.ts'
@@ -28,6 +28,13 @@ export function sessionFilePath(folder: string, id: string): string {
       },
     )
   return join(sessionFolder(folder), `${id}${SESSION_EXTENSION}`)
+}
+
+/** Takes away what copies and exports left behind that were cut off by a crash; only for who holds the folder. */
+export function removeUnfinished(folder: string): void {
+  for (const name of readdirSync(sessionFolder(folder)))
+    if (/\.\d+\.part(-wal|-shm|-journal)?$/.test(name))
+      rmSync(join(sessionFolder(folder), name), { force: true })
 }
 
 export function archiveRowOf(file: SessionFile, sketch?: Sketch): ArchiveRow {

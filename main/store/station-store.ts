@@ -17,6 +17,7 @@ import type { SessionFile } from './session-file.ts'
 import {
   archiveRowOf,
   listRows,
+  removeUnfinished,
   type Sketch,
   searchWords,
   sessionFilePath,
@@ -85,6 +86,7 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
   let db: Db | undefined
   try {
     mkdirSync(sessionFolder(folder), { recursive: true })
+    removeUnfinished(folder)
     if (existsSync(path) && statSync(path).size > 0) {
       db = openDatabase(path, 'station', 'write')
       checkVersion(db, 'station', stationMigrations)

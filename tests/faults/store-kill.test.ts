@@ -1,10 +1,13 @@
 import { spawn } from 'node:child_process'
 import { once } from 'node:events'
+import { copyFileSync, existsSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
+import { bringUpToDate } from '../../main/store/bring-up-to-date.ts'
 import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
 import { verifySession } from '../../main/store/verify.ts'
 import { exampleClock, exampleInfo, exampleSetup, scan, temporaryFolder } from '../store/example.ts'
+import { OLD_SCANS, writeOldSession } from '../store/old-session.ts'
 
 /** Kills per run: dozens with the tests, hundreds in the long form. */
 const ROUNDS = Number(process.env.STILLPOINT_KILLS ?? 16)
@@ -56,5 +59,69 @@ describe('SessionFile.commit', () => {
       file.close()
     }
     expect(verifySession(path)).toMatchObject({ whole: true, readings: before })
+  })
+})
+
+/** Starts the worker on a file and kills it a while after it has begun. */
+async function workAndKill(
+  what: 'copy' | 'migrate',
+  path: string,
+  target: string,
+  ms: number,
+): Promise<void> {
+  const child = spawn(process.execPath, [join(import.meta.dirname, 'store-worker.ts'), what, path, target], {
+    stdio: ['ignore', 'pipe', 'ignore'],
+  })
+  onTestFinished(() => void child.kill('SIGKILL'))
+  const ended = once(child, 'close')
+  await Promise.race([once(child.stdout, 'data'), ended])
+  await Promise.race([new Promise((resolve) => setTimeout(resolve, ms)), ended])
+  child.kill('SIGKILL')
+  await ended
+}
+
+const SHORT_ROUNDS = Math.ceil(ROUNDS / 3)
+
+describe('copySession', () => {
+  it(`leaves a whole copy or none over ${SHORT_ROUNDS} kills`, {
+    timeout: 60_000 + ROUNDS * 3000,
+  }, async () => {
+    const folder = temporaryFolder()
+    const path = join(folder, 'a.stillpoint')
+    const target = join(folder, 'copy.stillpoint')
+    const file = createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() })
+    for (let tick = 0; tick < 5000; tick += 100)
+      file.commit({ readings: Array.from({ length: 100 }, (_, i) => scan(tick + i, CHANNELS)).flat() })
+    for (let round = 0; round < SHORT_ROUNDS; round++) {
+      await workAndKill('copy', path, target, Math.random() * 400)
+      if (existsSync(target))
+        expect(verifySession(target)).toMatchObject({ whole: true, readings: 5000 * CHANNELS })
+    }
+    file.close()
+    expect(verifySession(path).whole).toBe(true)
+  })
+})
+
+describe('bringUpToDate', () => {
+  it(`leaves the old file or the new one, whole, over ${SHORT_ROUNDS} kills`, {
+    timeout: 60_000 + ROUNDS * 3000,
+  }, async () => {
+    const folder = temporaryFolder()
+    const old = writeOldSession(folder, 1)
+    const path = join(folder, 'a.stillpoint')
+    for (let round = 0; round < SHORT_ROUNDS; round++) {
+      rmSync(path, { force: true })
+      copyFileSync(old, path)
+      await workAndKill('migrate', path, '', Math.random() * 120)
+      expect(verifySession(path)).toMatchObject({ whole: true, readings: 5 * OLD_SCANS })
+      const file = openSessionFile(path, { mode: 'read' })
+      if (file.version === 1) {
+        file.close()
+        bringUpToDate(path)
+      } else file.close()
+      const writing = openSessionFile(path, { mode: 'write', clock: exampleClock() })
+      expect(writing.readingCount).toBe(5 * OLD_SCANS)
+      writing.close()
+    }
   })
 })

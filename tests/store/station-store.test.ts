@@ -1,6 +1,6 @@
 import { spawn } from 'node:child_process'
 import { once } from 'node:events'
-import { rmSync, writeFileSync } from 'node:fs'
+import { readdirSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { describe, expect, it, onTestFinished } from 'vitest'
@@ -70,6 +70,16 @@ describe('openStationStore', () => {
     reader.close()
     first.close()
     open(folder).close()
+  })
+
+  it('takes away what a crash left half made, and nothing else', () => {
+    const folder = temporaryFolder()
+    open(folder).close()
+    const sessions = join(folder, 'sessions')
+    for (const name of ['a.stillpoint.123.part', 'a.stillpoint.123.part-wal', 'a.stillpoint', 'my.part'])
+      writeFileSync(join(sessions, name), '')
+    open(folder).close()
+    expect(readdirSync(sessions).sort()).toEqual(['a.stillpoint', 'my.part'])
   })
 
   it('is not held up by a station that was killed', async () => {

@@ -1,6 +1,7 @@
 import type { Analysis } from '../../app/comparison/analysis.ts'
 import { buildChains, type Chain } from '../../app/comparison/chain.ts'
 import type { NewSessionEvent, SessionSetup } from '../../app/records/session.ts'
+import { readBudgetTemplates } from '../station/report/budget-folder.ts'
 import { analyseSession } from '../station/report/session-content.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { HostedStation } from './open-station.ts'
@@ -81,15 +82,22 @@ export class SessionDesk {
     const file = this.read(id)
     const settings = this.#hosted.store.settings()
     const events = file.events().at(-1)?.n ?? 0
+    const templates = readBudgetTemplates(this.#hosted.folder)
+    // Drawing distributions takes a second; while the session measures, its fits are shown without.
+    const running = this.#hosted.station.session?.info.id === id
     const key = JSON.stringify([
       file.points().length,
       events,
+      running,
+      templates,
       settings?.coverageProbability,
       settings?.interpolationStepK,
     ])
     const known = this.#analyses.get(id)
     if (known?.key === key) return known.analysis
     const analysis = analyseSession(file, {
+      templates,
+      ...(running && { monteCarloTrials: 0 }),
       ...(settings && {
         coverageProbability: settings.coverageProbability,
         interpolationStepK: settings.interpolationStepK,

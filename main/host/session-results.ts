@@ -1,3 +1,4 @@
+import { readBudgetTemplates } from '../station/report/budget-folder.ts'
 import { type Results, writeResults } from '../station/report/write-results.ts'
 import { openSessionFile } from '../store/session-file.ts'
 import type { Services } from './services.ts'
@@ -17,7 +18,11 @@ export async function writeSessionResults(
       folder,
       paper,
       decimalSign,
-      analysis: { coverageProbability, interpolationStepK },
+      analysis: {
+        coverageProbability,
+        interpolationStepK,
+        templates: readBudgetTemplates(services.store.folder),
+      },
       ...(onProgress && { onProgress }),
     })
     return files

@@ -1,12 +1,23 @@
 import { execFileSync } from 'node:child_process'
-import { cpSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import {
+  cpSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { parse } from 'csv-parse/sync'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { templateFor } from '../../app/comparison/uncertainty-template.ts'
 import { StoredReport } from '../../app/report/content.ts'
 import { signedNumbers } from '../../app/report/proof.ts'
 import { prove } from '../../main/host/commands/prove.ts'
+import { BUDGET_FOLDER, readBudgetTemplates } from '../../main/station/report/budget-folder.ts'
 import { reportPdf } from '../../main/station/report/pdf.ts'
 import { proveSession } from '../../main/station/report/prove.ts'
 import { RESULT_FILES, type Results, writeResults } from '../../main/station/report/write-results.ts'
@@ -239,5 +250,38 @@ describe('a session that cannot be compared', () => {
     expect(files.dcc).toBeUndefined()
     expect(JSON.stringify(report.blocks)).toMatch(/No coefficients are stated/)
     session.close()
+  })
+})
+
+describe('readBudgetTemplates', () => {
+  it("reads a laboratory's own templates, which then make the budget and stay with the report", async () => {
+    const data = path.join(folder, 'data')
+    mkdirSync(path.join(data, BUDGET_FOLDER), { recursive: true })
+    const own = structuredClone(templateFor('prt'))
+    const components = own.components.map((c) =>
+      c.id === 'immersion' ? { ...c, values: [{ celsius: 0, mk: 50 }] } : c,
+    )
+    writeFileSync(
+      path.join(data, BUDGET_FOLDER, 'ours.json'),
+      JSON.stringify({ ...own, id: 'ours', title: 'Ours', components }),
+    )
+    const templates = readBudgetTemplates(data)
+    const session = openSessionFile(night, { mode: 'read' })
+    const target = path.join(folder, 'ours')
+    const { report } = await writeResults({ session, folder: target, analysis: { ...QUICK, templates } })
+    session.close()
+    const line = 'x1.point.p3.budget.immersion'
+    expect(Number(report.numbers[line]!.value)).toBeCloseTo(50 / Math.sqrt(3), 0)
+    expect(prove(path.join(target, RESULT_FILES.session), undefined).same).toBe(true)
+  })
+
+  it('names the file that is not right, and is content with none', () => {
+    const data = path.join(folder, 'bad')
+    expect(readBudgetTemplates(data)).toEqual([])
+    mkdirSync(path.join(data, BUDGET_FOLDER), { recursive: true })
+    writeFileSync(path.join(data, BUDGET_FOLDER, 'ours.json'), '{"id":"Ours"}')
+    expect(() => readBudgetTemplates(data)).toThrow(
+      /budgets\/ours\.json: The budget template is not right at id/,
+    )
   })
 })

@@ -1,4 +1,4 @@
-import { existsSync, linkSync, renameSync, rmSync } from 'node:fs'
+import { copyFileSync, existsSync, linkSync, renameSync, rmSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { asStoreError, StoreError } from './errors.ts'
 import { syncFolder } from './export/file.ts'
@@ -52,7 +52,7 @@ export function bringUpToDate(path: string): { from: number; keptAs: string } {
       )
     const keptAs = `${path}.form${from}`
     rmSync(keptAs, { force: true })
-    linkSync(path, keptAs)
+    keepAs(path, keptAs)
     renameSync(partPath, path)
     syncFolder(dirname(path))
     return { from, keptAs }
@@ -60,5 +60,14 @@ export function bringUpToDate(path: string): { from: number; keptAs: string } {
     throw asStoreError(fault, path)
   } finally {
     removePart()
+  }
+}
+
+function keepAs(path: string, keptAs: string): void {
+  try {
+    linkSync(path, keptAs)
+  } catch {
+    // A disk without second names for a file, as sticks have: the file as it was is copied.
+    copyFileSync(path, keptAs)
   }
 }

@@ -9,7 +9,7 @@ import {
   SessionInfo,
   SessionSetup,
 } from '../../app/records/session.ts'
-import { BatchBytes, type ChainBytes, genesis } from './chain.ts'
+import { BatchBytes, type ChainBytes } from './chain.ts'
 import { asStoreError, isDamage, StoreError } from './errors.ts'
 import { LogQueries, type ReadingsQuery } from './log-queries.ts'
 import { checkVersion, migrate, schemaVersion } from './migrate.ts'
@@ -17,6 +17,7 @@ import { sessionMigrations } from './migrations/session/index.ts'
 import type { Overview } from './overview.ts'
 import { type OverviewQuery, Pyramid } from './pyramid.ts'
 import { Numbering } from './rows.ts'
+import { genesisOf, lastBatch, quickCheck, readHead, tryPlainFile } from './session-head.ts'
 import {
   type Amendment,
   type AmendmentTarget,
@@ -29,7 +30,7 @@ import {
 } from './session-rows.ts'
 import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
 import { unknownInfo, unknownSetup } from './unknown-session.ts'
-import { BatchWriter, type CommitBatch, type Committed, type Ends } from './writer.ts'
+import { BatchWriter, type CommitBatch, type Committed } from './writer.ts'
 
 export type { ReadingsQuery } from './log-queries.ts'
 export type { Overview } from './overview.ts'
@@ -356,52 +357,4 @@ export class SessionFile {
     const writer = this.#write()
     return writer.commit({ events: [{ ...this.#clock!.now(), ...event }] }).firstEvent
   }
-}
-
-/** Larger files are checked by verify, outside the loop that measures: a station must be back within two seconds. */
-const QUICK_CHECK_BYTES = 256 * 1024 * 1024
-
-/** Nothing is added to a file whose pages do not fit together. */
-function quickCheck(db: Db): void {
-  const bytes =
-    Number(db.pragma('page_count', { simple: true })) * Number(db.pragma('page_size', { simple: true }))
-  if (bytes > QUICK_CHECK_BYTES) return
-  const found = db.pragma('quick_check(1)', { simple: true })
-  if (found !== 'ok')
-    throw new StoreError(
-      'damaged',
-      `${db.name} is damaged (${String(found).split('\n').at(-1)}) and is not written any more. It still opens for reading, and what can be read can be exported.`,
-      { path: db.name },
-    )
-}
-
-function tryPlainFile(db: Db): void {
-  try {
-    db.pragma('busy_timeout = 0')
-    db.pragma('journal_mode = DELETE')
-  } catch (fault) {
-    const known = asStoreError(fault, db.name)
-    if (!(known instanceof StoreError)) throw known
-  }
-}
-
-function readHead(db: Db): { info: string; setup: string } {
-  const row = db.prepare('SELECT info, setup FROM session').get() as
-    | { info: string; setup: string }
-    | undefined
-  if (!row) throw new StoreError('damaged', `${db.name} does not say which session it is.`, { path: db.name })
-  return row
-}
-
-function genesisOf(db: Db): Buffer {
-  const { info, setup } = readHead(db)
-  return genesis(info, setup)
-}
-
-function lastBatch(db: Db): Ends | undefined {
-  const row = db
-    .prepare('SELECT n, last_seq, last_event, last_point, hash FROM batch ORDER BY n DESC LIMIT 1')
-    .raw()
-    .get() as [number, number, number, number, Buffer] | undefined
-  return row && { batch: row[0], seq: row[1], event: row[2], point: row[3], head: row[4] }
 }

@@ -24,50 +24,57 @@ const { parentPort } = process as unknown as {
 }
 const tell = (message: CoreMessage) => parentPort.postMessage(message)
 
-const dataAt = process.argv.indexOf('--data')
-const folder = process.argv[dataAt + 1]
-if (dataAt < 0 || folder === undefined) throw new Error('The core needs --data FOLDER.')
-mkdirSync(folder, { recursive: true })
+/** A shell that keeps no passwords must not keep the station from starting. */
+const SECRET_WAIT_MS = 3000
+/** What was told last needs a moment to leave the process. */
+const LEAVE_MS = 200
 
-const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
-const services = new Services(hosted)
-const joinWindow = portWindows(services)
-const { station, log } = hosted
+const secret = Promise.withResolvers<void>()
+const opened = open()
 
-// A fault nobody caught: the store is closed as it stands and the shell starts a new core, which takes the session up.
-process.on('uncaughtException', (fault) => void fail(fault))
-process.on('unhandledRejection', (fault) => void fail(fault))
-
-async function fail(fault: unknown): Promise<never> {
-  log.error({ fault }, 'the core ends on a fault')
-  await hosted.close().catch(() => undefined)
-  process.exit(1)
+async function open() {
+  const dataAt = process.argv.indexOf('--data')
+  const folder = process.argv[dataAt + 1]
+  if (dataAt < 0 || folder === undefined) throw new Error('The core needs --data FOLDER.')
+  tell({ kind: 'need-secret', name: 'smtp-password' })
+  const patience = setTimeout(secret.resolve, SECRET_WAIT_MS)
+  await secret.promise
+  clearTimeout(patience)
+  mkdirSync(folder, { recursive: true })
+  const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
+  const services = new Services(hosted)
+  return { hosted, services, joinWindow: portWindows(services) }
 }
 
-let running: string | null = null
-station.onDidChange.on(() => {
-  const session = station.session?.info.id ?? null
-  if (session === running) return
-  running = session
-  tell({ kind: 'running', session })
-})
-station.alarms.onDidChange.on(({ what, alarm }) => {
-  if (what === 'raised' && alarm.severity !== 'notice')
-    tell({ kind: 'notice', title: 'Stillpoint', body: alarm.words })
+parentPort.on('message', ({ data, ports }) => {
+  switch (data.kind) {
+    case 'ping':
+      tell({ kind: 'pong', n: data.n })
+      return
+    case 'secret':
+      if (data.value !== null) process.env.STILLPOINT_SMTP_PASSWORD = data.value
+      secret.resolve()
+      return
+    default:
+      opened.then(
+        (core) => obey(core, data, ports),
+        () => undefined,
+      )
+  }
 })
 
-parentPort.on('message', ({ data, ports }) => {
+type Core = Awaited<ReturnType<typeof open>>
+
+function obey(core: Core, data: ShellMessage, ports: MessagePortMain[]): void {
+  const { station, log } = core.hosted
   switch (data.kind) {
     case 'window': {
       const port = ports[0]
       if (!port) return
-      joinWindow(port as never)
+      core.joinWindow(port as never)
       port.start()
       return
     }
-    case 'ping':
-      tell({ kind: 'pong', n: data.n })
-      return
     case 'stop-session':
       if (station.session) station.stop('the person at the window', data.why)
       return
@@ -75,16 +82,14 @@ parentPort.on('message', ({ data, ports }) => {
       log.info({ what: data.what }, 'the computer')
       if (station.session) station.note('station', `The computer reports: ${data.what}.`)
       return
-    case 'secret':
-      if (data.value !== null) process.env.STILLPOINT_SMTP_PASSWORD = data.value
-      return
     case 'stop':
-      void end()
+      void end(core)
   }
-})
+}
 
 /** A session that is being stopped safely is let finish; any other stays open and is taken up at the next start. */
-async function end(): Promise<void> {
+async function end({ hosted, services }: Core): Promise<void> {
+  const { station } = hosted
   const phase = station.state().runner.phase
   if (station.session && (phase === 'stopping' || phase === 'finishing')) await station.finished
   await services.close()
@@ -93,7 +98,39 @@ async function end(): Promise<void> {
   process.exit(0)
 }
 
-tell({ kind: 'need-secret', name: 'smtp-password' })
-await station.open()
-if (!station.session && station.bench) await station.connect()
-tell({ kind: 'ready' })
+/** Tells the shell whatever it must know of the station without asking. */
+function report({ station }: Core['hosted']): void {
+  let running: string | null = null
+  station.onDidChange.on(() => {
+    const session = station.session?.info.id ?? null
+    if (session === running) return
+    running = session
+    tell({ kind: 'running', session })
+  })
+  station.alarms.onDidChange.on(({ what, alarm }) => {
+    if (what === 'raised' && alarm.severity !== 'notice')
+      tell({ kind: 'notice', title: 'Stillpoint', body: alarm.words })
+  })
+}
+
+const core = await opened.catch((fault: unknown) => {
+  // A folder in use or a disk that cannot be written: starting again would end the same way.
+  tell({ kind: 'refused', words: fault instanceof Error ? fault.message : String(fault) })
+  setTimeout(() => process.exit(1), LEAVE_MS)
+  return undefined
+})
+if (core) {
+  const { hosted } = core
+  // A fault nobody caught: the store is closed as it stands and the shell starts a new core, which takes the session up.
+  const fail = async (fault: unknown): Promise<never> => {
+    hosted.log.error({ fault }, 'the core ends on a fault')
+    await hosted.close().catch(() => undefined)
+    process.exit(1)
+  }
+  process.on('uncaughtException', (fault) => void fail(fault))
+  process.on('unhandledRejection', (fault) => void fail(fault))
+  report(hosted)
+  await hosted.station.open()
+  if (!hosted.station.session && hosted.station.bench) await hosted.station.connect()
+  tell({ kind: 'ready' })
+}

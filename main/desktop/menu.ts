@@ -7,6 +7,7 @@ export interface MenuActions {
   goTo: (key: string) => void
   commands: () => void
   wall: () => void
+  keepMailPassword: () => void
   quit: () => void
 }
 
@@ -19,6 +20,7 @@ export function buildMenu(electron: ElectronParts, actions: MenuActions): void {
       label: 'Station',
       submenu: [
         { label: 'All commands...', accelerator: 'CmdOrCtrl+K', click: actions.commands },
+        { label: 'Keep copied text as mail password...', click: actions.keepMailPassword },
         { type: 'separator' },
         { label: 'Quit', accelerator: 'CmdOrCtrl+Q', click: actions.quit },
       ],

@@ -5,6 +5,7 @@ export type ElectronParts = Pick<
   typeof Electron,
   | 'app'
   | 'BrowserWindow'
+  | 'clipboard'
   | 'Menu'
   | 'MessageChannelMain'
   | 'Notification'

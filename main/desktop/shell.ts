@@ -1,5 +1,5 @@
 import { join } from 'node:path'
-import type { BrowserWindow, Tray } from 'electron'
+import type { BrowserWindow, MessageBoxOptions, Tray } from 'electron'
 import { declareScheme, serveBuiltWindow } from './built-window.ts'
 import { buildMenu } from './menu.ts'
 import type { ElectronParts } from './parts.ts'
@@ -32,6 +32,7 @@ export async function runShell(
   electron: ElectronParts,
   paths: ShellPaths,
   log: (words: string) => void,
+  options: { hungAfterMs?: number } = {},
 ): Promise<Shell | undefined> {
   const { app } = electron
   if (!app.requestSingleInstanceLock()) {
@@ -56,6 +57,7 @@ export async function runShell(
   const core = new CoreSupervisor(electron, {
     script: paths.core,
     args: ['--data', join(data, 'station')],
+    ...options,
     log,
     onReady: () => ports.rejoin(),
     onCrash: (words) => notify('Station core restarted', words),
@@ -65,7 +67,8 @@ export async function runShell(
         awake.set(session !== null)
       } else if (message.kind === 'notice') notify(message.title, message.body)
       else if (message.kind === 'need-secret')
-        core.tell({ kind: 'secret', name: message.name, value: secrets.get(message.name) ?? null })
+        core.tell({ kind: 'secret', name: message.name, value: secretOrNull(message.name) })
+      else if (message.kind === 'refused') void tellRefused(message.words)
     },
   })
   const ports = new WindowPorts(electron, core, log)
@@ -73,6 +76,60 @@ export async function runShell(
   function notify(title: string, body: string): void {
     if (electron.Notification.isSupported()) new electron.Notification({ title, body }).show()
   }
+
+  /** A secret that cannot be read any more (another user's keyring, say) is as good as none. */
+  function secretOrNull(name: string): string | null {
+    try {
+      return secrets.get(name) ?? null
+    } catch (fault) {
+      log(`the kept ${name} cannot be read: ${(fault as Error).message}`)
+      return null
+    }
+  }
+
+  /** The station cannot be opened: only a person can change that, so nothing is tried again without one. */
+  async function tellRefused(words: string): Promise<void> {
+    const { response } = await ask({
+      type: 'error',
+      message: 'The station cannot start.',
+      detail: words,
+      buttons: ['Try again', 'Quit'],
+      defaultId: 0,
+      cancelId: 1,
+      noLink: true,
+    })
+    if (response === 0) core.start()
+    else await quit()
+  }
+
+  /** From the clipboard, because the window never holds a password and the system's dialogs have no field for one. */
+  async function keepMailPassword(): Promise<void> {
+    const copied = await electron.clipboard.readText()
+    if (copied === '') {
+      await ask({ type: 'info', message: 'Nothing is copied. Copy the password of the mail server first.' })
+      return
+    }
+    const { response } = await ask({
+      type: 'question',
+      message: `Keep the copied text (${copied.length} characters) as the password of the mail server?`,
+      detail:
+        'This system keeps it encrypted, and the clipboard is emptied. It holds from the next start on.',
+      buttons: ['Keep it', 'Leave it'],
+      defaultId: 1,
+      cancelId: 1,
+      noLink: true,
+    })
+    if (response !== 0) return
+    try {
+      secrets.set('smtp-password', copied)
+      await electron.clipboard.clear()
+    } catch (fault) {
+      await ask({ type: 'error', message: (fault as Error).message })
+    }
+  }
+
+  const ask = (asked: MessageBoxOptions) =>
+    window ? electron.dialog.showMessageBox(window, asked) : electron.dialog.showMessageBox(asked)
 
   function openWindow(): void {
     const { x, y, width, height, maximized } = readWindowState(stateFile)
@@ -100,11 +157,20 @@ export async function runShell(
     opened.on('closed', () => {
       if (window === opened) window = undefined
     })
+    opened.on('session-end', () => core.tell({ kind: 'power', what: 'shutdown' }))
+    const crashes: number[] = []
     opened.webContents.on('render-process-gone', (_event, { reason }) => {
-      log(`the window's process ended (${reason}); opening it again`)
-      if (!opened.isDestroyed()) opened.reload()
+      const now = Date.now()
+      crashes.push(now)
+      const lately = crashes.filter((at) => at > now - 60_000).length
+      // At once the first time; a page that crashes over and over must not eat the computer that measures.
+      const waitMs = lately === 1 ? 0 : Math.min(30_000, 500 * 2 ** lately)
+      log(`the window's process ended (${reason}); opening it again in ${waitMs} ms`)
+      setTimeout(() => opened.isDestroyed() || opened.reload(), waitMs)
     })
-    void opened.loadURL(`${ORIGIN}/`)
+    opened
+      .loadURL(`${ORIGIN}/`)
+      .catch((fault: Error) => log(`the window's page did not load: ${fault.message}`))
   }
 
   /** A running session is never ended by closing a window: the person chooses. */
@@ -171,6 +237,7 @@ export async function runShell(
     goTo: (key) => press(key),
     commands: () => press('k', [process.platform === 'darwin' ? 'meta' : 'control']),
     wall: () => press('w'),
+    keepMailPassword: () => void keepMailPassword(),
     quit: () => (session !== null && window ? void askBeforeClose(window) : void quit()),
   })
   reportSleep(electron, (message) => core.tell(message))

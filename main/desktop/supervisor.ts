@@ -23,9 +23,13 @@ export type CoreMessage =
   | { kind: 'notice'; title: string; body: string }
   | { kind: 'stopped' }
   | { kind: 'need-secret'; name: string }
+  /** It cannot open its station and ends; a new start would end the same way until a person has done something. */
+  | { kind: 'refused'; words: string }
 
 const FIRST_WAIT_MS = 250
 const LONGEST_WAIT_MS = 30_000
+/** A core that lived this long after it was ready ends the series of growing waits. */
+const PROVEN_MS = 60_000
 
 /**
  * Keeps the station core alive in a process of its own. A crashed or hung core is started again with growing waits; the
@@ -40,6 +44,7 @@ export class CoreSupervisor {
   #waitMs = FIRST_WAIT_MS
   #pings = 0
   #lastPong = 0
+  #readyAt = Number.POSITIVE_INFINITY
   #restart: NodeJS.Timeout | undefined
   #watchdog: NodeJS.Timeout | undefined
   #ended: (() => void) | undefined
@@ -58,6 +63,7 @@ export class CoreSupervisor {
   }
 
   start(): void {
+    this.#wanted = true
     const child = this.#electron.utilityProcess.fork(this.#options.script, this.#options.args, {
       serviceName: 'Stillpoint core',
       stdio: 'pipe',
@@ -99,10 +105,11 @@ export class CoreSupervisor {
     if (message.kind === 'pong') this.#lastPong = Date.now()
     if (message.kind === 'ready') {
       this.#ready = true
-      this.#waitMs = FIRST_WAIT_MS
+      this.#readyAt = Date.now()
       this.#watch()
       this.#options.onReady()
     }
+    if (message.kind === 'refused') this.#wanted = false
     this.#options.onMessage(message)
   }
 
@@ -128,6 +135,8 @@ export class CoreSupervisor {
     clearInterval(this.#watchdog)
     this.#ended?.()
     if (!this.#wanted) return
+    if (Date.now() - this.#readyAt > PROVEN_MS) this.#waitMs = FIRST_WAIT_MS
+    this.#readyAt = Number.POSITIVE_INFINITY
     this.#options.onCrash(
       `The station core ended unexpectedly (code ${code}). It is being started again; the session goes on with the gap marked.`,
     )

@@ -31,13 +31,18 @@ const said: string[] = []
 
 const window = (): StandInWindow => stand.seen.windows.at(-1)!
 const page = (): Page => window().webContents.page!
+const told = () =>
+  JSON.parse(readFileSync(join(folder, 'data/station.told.json'), 'utf8')) as Record<string, unknown>[]
 const heard = () => page().textContent('#heard')
 const ask = (text: string) =>
   page().evaluate((line) => (globalThis as unknown as { ask(line: string): void }).ask(line), text)
 const corePid = async () => Number((await heard())?.match(/core (\d+)/)?.[1])
 
-async function start(options: { lock?: boolean } = {}): Promise<Shell | undefined> {
+async function start(
+  options: { lock?: boolean; hungAfterMs?: number; before?: () => void } = {},
+): Promise<Shell | undefined> {
   stand = await standIn(browser, join(folder, 'data'), options)
+  options.before?.()
   const started = await runShell(
     stand.electron,
     {
@@ -47,6 +52,7 @@ async function start(options: { lock?: boolean } = {}): Promise<Shell | undefine
       icon: join(folder, 'icon.png'),
     },
     (words) => said.push(words),
+    options.hungAfterMs === undefined ? {} : { hungAfterMs: options.hungAfterMs },
   )
   if (started) {
     shell = started
@@ -122,14 +128,57 @@ describe('runShell', () => {
     expect(stand.seen.notices[0]?.body).toContain('the session goes on with the gap marked')
   })
 
-  it('keeps the core when the page crashes, and opens the page again', async () => {
+  it('replaces a core that answers no more', async () => {
+    await start({ hungAfterMs: 800 })
+    const before = await corePid()
+    await ask('hang')
+    await vi.waitFor(async () => expect(await corePid()).not.toBe(before), { timeout: 10_000 })
+    expect(said).toContain('the core does not answer; replacing it')
+    expect(stand.seen.processes).toHaveLength(2)
+    expect(stand.seen.processes[0]!.child.signalCode).toBe('SIGKILL')
+  })
+
+  it('leaves a core alone that answers', async () => {
+    await start({ hungAfterMs: 300 })
+    const before = await corePid()
+    await new Promise((resolve) => setTimeout(resolve, 1200))
+    expect(await corePid()).toBe(before)
+    expect(stand.seen.processes).toHaveLength(1)
+  })
+
+  it('asks a person when the station cannot be opened, and starts again when told so', async () => {
+    mkdirSync(join(folder, 'data'), { recursive: true })
+    writeFileSync(join(folder, 'data/station.refuse'), '')
+    await start({ before: () => stand.answers.push(0) })
+    expect(stand.seen.dialogs).toMatchObject([
+      { message: 'The station cannot start.', detail: 'The folder is in use.' },
+    ])
+    expect(stand.seen.processes).toHaveLength(2)
+    expect(stand.seen.notices).toEqual([])
+  })
+
+  it('keeps the core when the page really crashes, and opens the page again on the same core', async () => {
     await start()
     const before = await corePid()
-    window().webContents.emit('render-process-gone', {}, { reason: 'crashed' })
-    expect(window().webContents.reloads).toBe(1)
+    const crashed = page()
+    await crashed.goto('chrome://crash').catch(() => undefined)
+    await vi.waitFor(() => expect(window().webContents.reloads).toBe(1), { timeout: 10_000 })
     await window().ready
+    expect(page()).not.toBe(crashed)
     await vi.waitFor(async () => expect(await corePid()).toBe(before), { timeout: 10_000 })
     expect(stand.seen.processes).toHaveLength(1)
+    expect(said.some((words) => words.includes("the window's process ended"))).toBe(true)
+  })
+
+  it('waits before it opens a page again that crashes over and over', async () => {
+    await start()
+    const contents = window().webContents
+    contents.emit('render-process-gone', {}, { reason: 'crashed' })
+    await vi.waitFor(() => expect(contents.reloads).toBe(1))
+    contents.emit('render-process-gone', {}, { reason: 'crashed' })
+    await new Promise((resolve) => setTimeout(resolve, 300))
+    expect(contents.reloads).toBe(1)
+    await vi.waitFor(() => expect(contents.reloads).toBe(2), { timeout: 5000 })
   })
 
   it('closes at once while no session runs', async () => {
@@ -151,6 +200,74 @@ describe('runShell', () => {
     expect(shell.core.pid).toBeDefined()
     await ask('end')
     await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(0))
+  })
+
+  it('leaves the window open when told so, whichever way it was to be closed', async () => {
+    await start()
+    await ask('run')
+    await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
+    stand.answers.push(2, 2, 2)
+    expect(await window().close()).toBe(false)
+    stand.emitApp('before-quit', { preventDefault: () => undefined })
+    stand.seen.menu[0]!.submenu!.find(({ label }) => label === 'Quit')!.click!()
+    await vi.waitFor(() => expect(stand.seen.dialogs).toHaveLength(3))
+    expect(window().visible).toBe(true)
+    expect(stand.seen.quits).toBe(0)
+    expect(shell.core.ready).toBe(true)
+  })
+
+  it('opens the window again from the tray', async () => {
+    await start()
+    await ask('run')
+    await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
+    stand.answers.push(0)
+    await window().close()
+    await vi.waitFor(() => expect(stand.seen.tray).toBeDefined())
+    stand.seen.tray![0]!.click!()
+    expect(window().visible).toBe(true)
+    expect(stand.seen.tray).toBeUndefined()
+  })
+
+  it('tells the core of sleep, waking and the end of the day', async () => {
+    await start()
+    const { powerMonitor } = stand.electron as unknown as { powerMonitor: { emit(event: string): void } }
+    powerMonitor.emit('suspend')
+    powerMonitor.emit('resume')
+    window().emit('session-end')
+    await vi.waitFor(() =>
+      expect(
+        told()
+          .filter(({ kind }) => kind === 'power')
+          .map(({ what }) => what),
+      ).toEqual(['suspend', 'resume', 'shutdown']),
+    )
+  })
+
+  it('keeps the mail password in the safe storage and hands it to the core alone', async () => {
+    await start()
+    stand.clipboard.text = 'not for the page'
+    stand.answers.push(0)
+    const item = stand.seen.menu[0]!.submenu!.find(({ label }) => label?.includes('mail password'))!
+    item.click!()
+    await vi.waitFor(() => expect(stand.clipboard.text).toBe(''))
+    expect(readFileSync(join(folder, 'data/secrets.json'), 'utf8')).not.toContain('not for the page')
+    await ask('crash')
+    await vi.waitFor(
+      () =>
+        expect(told()).toContainEqual({ kind: 'secret', name: 'smtp-password', value: 'not for the page' }),
+      { timeout: 10_000 },
+    )
+    expect(said.join('\n')).not.toContain('not for the page')
+  })
+
+  it('says why where the system has no safe place for a password', async () => {
+    await start()
+    stand.keyring.backend = 'none'
+    stand.clipboard.text = 'kept nowhere'
+    stand.answers.push(0)
+    stand.seen.menu[0]!.submenu!.find(({ label }) => label?.includes('mail password'))!.click!()
+    await vi.waitFor(() => expect(stand.seen.dialogs.at(-1)?.message).toMatch(/no safe place for passwords/))
+    expect(existsSync(join(folder, 'data/secrets.json'))).toBe(false)
   })
 
   it('stops the session safely and quits when told so', async () => {
@@ -175,6 +292,47 @@ describe('runShell', () => {
     contents.emit('will-navigate', event(`${ORIGIN}/`))
     expect(prevented).toBe(4)
     expect(contents.windowOpenHandler?.({ url: `${ORIGIN}/` })).toEqual({ action: 'deny' })
+  })
+
+  it('holds against a page that has turned hostile', async () => {
+    await start()
+    const home = page().url()
+    await page().evaluate(async () => {
+      const far = 'https://elsewhere.example/'
+      const put = (name: string, set: (element: HTMLElement & Record<string, string>) => void) => {
+        const element = document.createElement(name) as HTMLElement & Record<string, string>
+        set(element)
+        document.body.append(element)
+      }
+      put('img', (image) => (image.src = `${far}image`))
+      put('script', (script) => (script.src = `${far}script.js`))
+      put('script', (script) => (script.textContent = 'window.inlineRan = true'))
+      put('iframe', (frame) => (frame.src = `${far}frame`))
+      put('webview', (view) => (view.src = `${far}webview`))
+      put('form', (form) => {
+        form.action = `${far}form`
+        form.method = 'post'
+        setTimeout(() => (form as unknown as HTMLFormElement).submit())
+      })
+      await fetch(`${far}fetch`).catch(() => undefined)
+      await new Promise<void>((resolve) => {
+        try {
+          const socket = new WebSocket('wss://elsewhere.example/')
+          socket.onerror = () => resolve()
+        } catch {
+          resolve()
+        }
+      })
+      globalThis.open(`${far}popup`)
+      setTimeout(() => globalThis.location.assign(`${far}navigated`), 50)
+    })
+    await vi.waitFor(() => expect(stand.seen.refused).toContain('https://elsewhere.example/navigated'))
+    await vi.waitFor(() => expect(stand.seen.popupsDenied).toBe(1))
+    await vi.waitFor(() => expect(said).toContain('refused to navigate away'))
+    expect(page().url()).toBe(home)
+    expect(await page().evaluate(() => 'inlineRan' in globalThis)).toBe(false)
+    await ask('still here')
+    await vi.waitFor(async () => expect(await heard()).toContain('heard still here'))
   })
 
   it('denies every permission and every foreign request of the session', async () => {
@@ -211,6 +369,21 @@ describe('runShell', () => {
     stand.send('stillpoint-ask-port', null, contents)
     expect(connected).not.toHaveBeenCalled()
     expect(said.filter((words) => words.includes('refused a port'))).toHaveLength(3)
+  })
+
+  it('gives no port to a frame inside its own page', async () => {
+    await start()
+    const connected = vi.spyOn(shell.core, 'connect')
+    await page().evaluate(() => document.body.append(document.createElement('iframe')))
+    await page()
+      .frames()[1]!
+      .evaluate(() =>
+        (globalThis as unknown as { __standInSend(channel: string): void }).__standInSend(
+          'stillpoint-ask-port',
+        ),
+      )
+    await vi.waitFor(() => expect(said.some((words) => words.includes('refused a port'))).toBe(true))
+    expect(connected).not.toHaveBeenCalled()
   })
 
   it('confines its scheme to the built page', async () => {

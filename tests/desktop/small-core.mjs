@@ -1,8 +1,19 @@
-// A core small enough to be told what to do: answers pings, echoes on its ports, crashes or hangs when asked.
+import { existsSync, mkdirSync, rmSync, writeFileSync } from 'node:fs'
+import { dirname } from 'node:path'
+
+// A core small enough to be told what to do: answers pings, echoes on its ports, crashes, hangs, or refuses to start.
+// What it was told of passwords and power is written beside its data folder's name.
+const folder = process.argv[process.argv.indexOf('--data') + 1]
+const told = []
 let hung = false
 const ports = []
 process.parentPort.on('message', ({ data, ports: given }) => {
   if (hung) return
+  if (data.kind === 'secret' || data.kind === 'power') {
+    told.push(data)
+    mkdirSync(dirname(folder), { recursive: true })
+    writeFileSync(`${folder}.told.json`, JSON.stringify(told))
+  }
   if (data.kind === 'window') {
     const port = given[0]
     ports.push(port)
@@ -24,4 +35,11 @@ process.parentPort.on('message', ({ data, ports: given }) => {
     process.exit(0)
   }
 })
-process.parentPort.postMessage({ kind: 'ready' })
+if (existsSync(`${folder}.refuse`)) {
+  rmSync(`${folder}.refuse`)
+  process.parentPort.postMessage({ kind: 'refused', words: 'The folder is in use.' })
+  setTimeout(() => process.exit(1), 50)
+} else {
+  process.parentPort.postMessage({ kind: 'need-secret', name: 'smtp-password' })
+  process.parentPort.postMessage({ kind: 'ready' })
+}

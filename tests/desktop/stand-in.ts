@@ -3,7 +3,7 @@ import { EventEmitter } from 'node:events'
 import { readFileSync } from 'node:fs'
 import { stripTypeScriptTypes } from 'node:module'
 import { join } from 'node:path'
-import type { Browser, BrowserContext, Page } from 'playwright'
+import type { Browser, BrowserContext, Page, Request as PlaywrightRequest } from 'playwright'
 import type { ElectronParts } from '../../main/desktop/parts.ts'
 
 /**
@@ -76,9 +76,14 @@ class StandInUtilityProcess extends EventEmitter {
     if (!this.child.connected) return
     for (const port of ports) {
       this.#ports.set(port.id, port)
-      port.carryTo((data) => this.child.connected && this.child.send({ port: port.id, data }))
+      port.carryTo((data) => this.#send({ port: port.id, data }))
     }
-    this.child.send({ message, ports: ports.map((port) => port.id) })
+    this.#send({ message, ports: ports.map((port) => port.id) })
+  }
+
+  /** What is sent to a process that is just ending is lost without a word, as in Electron. */
+  #send(sent: object): void {
+    if (this.child.connected) this.child.send(sent, () => undefined)
   }
 
   kill(): boolean {
@@ -173,7 +178,7 @@ export interface StandIn {
   seen: {
     windows: StandInWindow[]
     processes: StandInUtilityProcess[]
-    dialogs: unknown[]
+    dialogs: { message: string; detail?: string }[]
     notices: { title: string; body: string }[]
     schemes: unknown[]
     sandboxed: boolean
@@ -181,7 +186,16 @@ export interface StandIn {
     blockers: Set<number>
     menu: { label?: string; submenu?: { label?: string; click?: () => void }[] }[]
     outside: string[]
+    /** Addresses that pages asked for and did not get. */
+    refused: string[]
+    popupsDenied: number
+    /** The tray's menu while there is one. */
+    tray: { label?: string; click?: () => void }[] | undefined
   }
+  /** What lies in the clipboard. */
+  clipboard: { text: string }
+  /** Which safe storage the system has; 'none' for none. */
+  keyring: { backend: string }
   /** What the next question is answered with. */
   answers: number[]
   /** Handlers that the session was given. */
@@ -236,7 +250,8 @@ export class StandInWindow extends EventEmitter {
   }
   reload(): void {
     this.webContents.reloads += 1
-    this.ready = this.#open(this, `${OWN}/`)
+    // A reload may be overtaken by the next one, or by the end.
+    this.ready = this.#open(this, `${OWN}/`).catch(() => undefined)
   }
   /** As a person does: may be prevented. */
   async close(): Promise<boolean> {
@@ -272,17 +287,23 @@ export async function standIn(
     blockers: new Set(),
     menu: [],
     outside: [],
+    refused: [],
+    popupsDenied: 0,
+    tray: undefined,
   }
   const answers: number[] = []
+  const clipboard = { text: '' }
+  const keyring = { backend: 'gnome_libsecret' }
 
   async function open(window: StandInWindow, address: string): Promise<void> {
     const contents = window.webContents
     const page = contents.page && !contents.page.isClosed() ? contents.page : await context.newPage()
     if (contents.page !== page) {
       contents.page = page
-      await page.exposeFunction('__standInSend', (channel: string) => {
+      await page.exposeBinding('__standInSend', ({ frame }, channel: string) => {
         contents.mainFrame.url = toOwn(page.url())
-        ipcMain.emit(channel, { sender: contents, senderFrame: contents.mainFrame })
+        const senderFrame = frame === page.mainFrame() ? contents.mainFrame : { url: toOwn(frame.url()) }
+        ipcMain.emit(channel, { sender: contents, senderFrame })
       })
       await page.exposeFunction('__standInPort', (id: number, data: { text?: string; bytes?: number[] }) =>
         contents.fromPage(id, data),
@@ -290,8 +311,12 @@ export async function standIn(
       await page.addInitScript(BRIDGE)
       await page.addInitScript(preloadSource())
       await page.route('**/*', async (route) => {
-        const url = route.request().url()
-        if (!url.startsWith(WEB)) return route.abort()
+        const asked = route.request()
+        const url = asked.url()
+        if (refusedByShell(contents, page, asked)) {
+          seen.refused.push(toOwn(url))
+          return route.abort('aborted')
+        }
         const answer = await handleScheme!(new Request(toOwn(url), { method: route.request().method() }))
         const body = Buffer.from(await answer.arrayBuffer())
         // The window knows the desktop by its scheme, which here has another name.
@@ -302,6 +327,12 @@ export async function standIn(
           body: script ? body.toString().replaceAll('stillpoint:', 'https:') : body,
         })
       })
+      page.on('popup', (popup) => {
+        const { action } = contents.windowOpenHandler?.({ url: popup.url() }) ?? { action: 'allow' }
+        if (action !== 'deny') return
+        seen.popupsDenied += 1
+        void popup.close()
+      })
       page.on('crash', () => {
         contents.page = undefined
         contents.emit('render-process-gone', {}, { reason: 'crashed' })
@@ -309,6 +340,25 @@ export async function standIn(
     }
     await page.goto(toWeb(address))
     window.emit('ready-to-show')
+  }
+
+  /** Puts a request of the page before the shell's own handlers, as Electron does. */
+  function refusedByShell(contents: StandInContents, page: Page, asked: PlaywrightRequest): boolean {
+    const url = toOwn(asked.url())
+    let refused = false
+    const refuse = () => {
+      refused = true
+    }
+    if (asked.isNavigationRequest()) {
+      const top = asked.frame() === page.mainFrame()
+      contents.emit(top ? 'will-navigate' : 'will-frame-navigate', { url, preventDefault: refuse })
+    }
+    const onBeforeRequest = session.beforeRequest as unknown as (
+      details: { url: string },
+      callback: (answer: { cancel?: boolean }) => void,
+    ) => void
+    onBeforeRequest({ url }, ({ cancel }) => cancel && refuse())
+    return refused || !asked.url().startsWith(WEB)
   }
 
   const electron = {
@@ -365,8 +415,8 @@ export async function standIn(
       },
     },
     dialog: {
-      showMessageBox: async (_window: unknown, asked: unknown) => {
-        seen.dialogs.push(asked)
+      showMessageBox: async (...given: { message: string; detail?: string }[]) => {
+        seen.dialogs.push(given.at(-1)!)
         return { response: answers.shift() ?? 2 }
       },
     },
@@ -384,8 +434,12 @@ export async function standIn(
     },
     Tray: class extends EventEmitter {
       setToolTip() {}
-      setContextMenu() {}
-      destroy() {}
+      setContextMenu(menu: NonNullable<StandIn['seen']['tray']>) {
+        seen.tray = menu
+      }
+      destroy() {
+        seen.tray = undefined
+      }
     },
     nativeImage: { createFromPath: () => ({}) },
     Menu: {
@@ -404,10 +458,16 @@ export async function standIn(
       stop: (id: number) => seen.blockers.delete(id),
     },
     safeStorage: {
-      isEncryptionAvailable: () => true,
-      getSelectedStorageBackend: () => 'gnome_libsecret',
+      isEncryptionAvailable: () => keyring.backend !== 'none',
+      getSelectedStorageBackend: () => keyring.backend,
       encryptString: (text: string) => Buffer.from(text).map((byte) => byte ^ 0x5a),
       decryptString: (bytes: Buffer) => Buffer.from(bytes.map((byte) => byte ^ 0x5a)).toString(),
+    },
+    clipboard: {
+      readText: async () => clipboard.text,
+      clear: async () => {
+        clipboard.text = ''
+      },
     },
     session: {},
     shell: { openExternal: async (address: string) => void seen.outside.push(address) },
@@ -417,6 +477,8 @@ export async function standIn(
     electron,
     seen,
     answers,
+    clipboard,
+    keyring,
     session,
     emitApp: (event, ...args) => void app.emit(event, ...args),
     send: (channel, frame, contents) => void ipcMain.emit(channel, { sender: contents, senderFrame: frame }),

@@ -8,7 +8,10 @@ const here = import.meta.dirname
 const SIZE = 512
 
 const svg = await readFile(join(here, '../../../renderer/public/icon.svg'), 'utf8')
-const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: process.getuid?.() === 0 ? ['--no-sandbox'] : [] })
+const browser = await chromium.launch({
+  executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+  args: process.getuid?.() === 0 ? ['--no-sandbox'] : [],
+})
 const page = await browser.newPage({ viewport: { width: SIZE, height: SIZE } })
 await page.setContent(`<style>body{margin:0}svg{display:block;width:100vw}</style>${svg}`)
 await page.screenshot({ path: join(here, 'icon.png'), omitBackground: true })

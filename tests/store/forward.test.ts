@@ -1,3 +1,4 @@
+import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { connectAsync } from 'mqtt'
 import pg from 'pg'
@@ -83,6 +84,20 @@ describe('Forwarder', () => {
     expect(target.seqs).toEqual(Array.from({ length: 2404 }, (_, i) => i + 1))
     expect([target.events, target.points]).toEqual([[1], [1, 2]])
     await second.close()
+  })
+
+  it('is not held up by a session that cannot be read', async () => {
+    const { file, start, store } = station()
+    const broken = store.sessionPath('broken')
+    writeFileSync(broken, 'not a session at all, but long enough to be looked at')
+    const target = new MemoryTarget()
+    const forwarder = start(target)
+    forwarder.follow('broken', broken)
+    file.commit({ readings: scan(0, 3) })
+    forwarder.wake()
+    await until(() => target.seqs.length === 3 && forwarder.state.state === 'up-to-date')
+    await until(() => /broken\.stillpoint is not a file of Stillpoint/.test(forwarder.state.words))
+    await forwarder.close()
   })
 
   it('waits in words while the other side is away, and repeats only what was not answered', async () => {

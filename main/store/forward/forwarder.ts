@@ -1,6 +1,7 @@
 import type { Clock } from '../../../app/records/clock.ts'
+import { asStoreError, StoreError } from '../errors.ts'
 import { openSessionFile, type SessionFile } from '../session-file.ts'
-import type { Outbox } from './outbox.ts'
+import type { Outbox, Sent } from './outbox.ts'
 import type { ForwardTarget, Parcel } from './target.ts'
 
 /** Readings sent in one go. */
@@ -29,6 +30,8 @@ export class Forwarder {
   readonly #target: ForwardTarget
   readonly #clock: Clock
   readonly #followed = new Map<string, Followed>()
+  /** Sessions that could not be read, and why. */
+  readonly #unreadable = new Map<string, string>()
   readonly #stop = new AbortController()
   #wake: (() => void) | undefined
   #woken = false
@@ -48,6 +51,7 @@ export class Forwarder {
 
   /** Sends this session from where it was left, and goes on with what is committed. */
   follow(id: string, path: string): void {
+    this.#unreadable.delete(id)
     if (!this.#followed.has(id)) this.#followed.set(id, { path, file: undefined })
     this.wake()
   }
@@ -74,7 +78,8 @@ export class Forwarder {
         const sent = await this.#sendOne()
         retryMs = FIRST_RETRY_MS
         if (!sent) {
-          this.#state = { state: 'up-to-date', behind: 0, words: 'Everything was sent.' }
+          const words = ['Everything was sent.', ...this.#unreadable.values()].join(' ')
+          this.#state = { state: 'up-to-date', behind: 0, words }
           await this.#sleep()
         }
       } catch (fault) {
@@ -91,23 +96,10 @@ export class Forwarder {
   /** Sends a parcel of the first session that has something left; false where none has. */
   async #sendOne(): Promise<boolean> {
     for (const [id, followed] of this.#followed) {
-      followed.file ??= openSessionFile(followed.path, { mode: 'read' })
-      const { file } = followed
       const from = this.#outbox.sent(id)
-      const readings = file.since(from.seq, PARCEL)
-      const events = file.events({ after: from.event, most: PARCEL })
-      const points = file
-        .points()
-        .slice(from.point)
-        .map((point, i) => ({ n: from.point + 1 + i, point }))
-      if (readings.length + events.length + points.length === 0) {
-        if (file.info.ending !== null) {
-          file.close()
-          this.#followed.delete(id)
-        }
-        continue
-      }
-      const parcel: Parcel = { session: file.info, readings, events, points }
+      const parcel = this.#pack(id, followed, from)
+      if (!parcel) continue
+      const { readings, events, points } = parcel
       this.#state = { state: 'sending', behind: this.#behind(), words: `Sending session ${id}.` }
       await this.#target.send(parcel)
       this.#outbox.mark(id, {
@@ -118,6 +110,36 @@ export class Forwarder {
       return true
     }
     return false
+  }
+
+  /** What is left to send of a session. One that has ended and has nothing left, or cannot be read, is let go. */
+  #pack(id: string, followed: Followed, from: Sent): Parcel | undefined {
+    try {
+      followed.file ??= openSessionFile(followed.path, { mode: 'read' })
+      const { file } = followed
+      const readings = file.since(from.seq, PARCEL)
+      const events = file.events({ after: from.event, most: PARCEL })
+      const points = file
+        .points()
+        .slice(from.point)
+        .map((point, i) => ({ n: from.point + 1 + i, point }))
+      const parcel: Parcel = { session: file.info, readings, events, points }
+      if (readings.length + events.length + points.length > 0) return parcel
+      if (parcel.session.ending !== null) this.#letGo(id, followed)
+      return undefined
+    } catch (fault) {
+      const known = asStoreError(fault, followed.path)
+      if (!(known instanceof StoreError)) throw known
+      // The others are not held up by it; its mark stays, so that it goes on when it can be read again.
+      this.#unreadable.set(id, known.message)
+      this.#letGo(id, followed)
+      return undefined
+    }
+  }
+
+  #letGo(id: string, { file }: Followed): void {
+    file?.close()
+    this.#followed.delete(id)
   }
 
   #behind(): number {

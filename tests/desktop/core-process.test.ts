@@ -1,0 +1,76 @@
+import { type ChildProcess, fork } from 'node:child_process'
+import { once } from 'node:events'
+import { globSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
+import { RealClock } from '../../main/station/clocks/real.ts'
+import { openStationStore } from '../../main/store/station-store.ts'
+
+let folder: string
+let child: ChildProcess | undefined
+let heard: { kind: string; words?: string }[]
+
+function startCore(...args: string[]): ChildProcess {
+  heard = []
+  child = fork(join(import.meta.dirname, '../../main/desktop/core-process.ts'), args, {
+    execArgv: ['--import', join(import.meta.dirname, 'parent-port.mjs')],
+    stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
+    serialization: 'advanced',
+  })
+  child.on('message', (sent: { message?: { kind: string } }) => sent.message && heard.push(sent.message))
+  return child
+}
+const say = (message: object) => child!.send({ message })
+const kinds = () => heard.map(({ kind }) => kind)
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'stillpoint-core-'))
+})
+afterEach(() => {
+  child?.kill('SIGKILL')
+  rmSync(folder, { recursive: true, force: true })
+})
+
+describe('the core process', () => {
+  it('asks for the mail password before it opens the station, answers pings, and ends when told', async () => {
+    const core = startCore('--data', folder)
+    await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 10_000 })
+    say({ kind: 'ping', n: 1 })
+    await vi.waitFor(() => expect(kinds()).toContain('pong'))
+    expect(kinds()).not.toContain('ready')
+    say({ kind: 'secret', name: 'smtp-password', value: null })
+    await vi.waitFor(() => expect(kinds()).toContain('ready'), { timeout: 10_000 })
+    say({ kind: 'stop' })
+    expect(await once(core, 'exit')).toEqual([0, null])
+    expect(kinds().at(-1)).toBe('stopped')
+  }, 30_000)
+
+  it('refuses in words a folder that another station holds, and leaves it as it is', async () => {
+    const store = openStationStore(folder, { clock: new RealClock() })
+    try {
+      const core = startCore('--data', folder)
+      await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 10_000 })
+      say({ kind: 'secret', name: 'smtp-password', value: null })
+      expect(await once(core, 'exit')).toEqual([1, null])
+      expect(heard.at(-1)?.kind).toBe('refused')
+      expect(heard.at(-1)?.words).toMatch(/station|folder/i)
+      expect(store.sessions('', 1)).toEqual([])
+    } finally {
+      store.close()
+    }
+  }, 30_000)
+
+  it('writes the password nowhere', async () => {
+    const core = startCore('--data', folder)
+    await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 10_000 })
+    say({ kind: 'secret', name: 'smtp-password', value: 'a word for the mail server' })
+    await vi.waitFor(() => expect(kinds()).toContain('ready'), { timeout: 10_000 })
+    say({ kind: 'stop' })
+    await once(core, 'exit')
+    const files = globSync('**/*', { cwd: folder, withFileTypes: true }).filter((entry) => entry.isFile())
+    expect(files.length).toBeGreaterThan(0)
+    for (const { parentPath, name } of files)
+      expect(readFileSync(join(parentPath, name)).includes('a word for the mail server')).toBe(false)
+  }, 30_000)
+})

@@ -1,3 +1,5 @@
+// Longer than most: one state machine, whose turns are judged by reading them beside one another.
+import { pointDoubts } from '../../app/comparison/point-doubts.ts'
 import type { Watch } from '../../app/comparison/watch.ts'
 import { celsiusWords, duration } from '../../app/comparison/words.ts'
 import { InstrumentError } from '../../app/instruments/faces.ts'
@@ -6,11 +8,14 @@ import type { Clock } from '../../app/records/clock.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
+import { BY_HAND, setByHand } from './bath-by-hand.ts'
 import type { BathKeeper, BathTrouble } from './bath-keeper.ts'
+import { PlanBook } from './plan-book.ts'
 import type { PointTaker } from './point-taker.ts'
 import type { Questions } from './questions.ts'
-import type { Batch, EventWords, Recorder } from './recorder.ts'
-import { RunnerState } from './runner-state.ts'
+import type { EventWords, Recorder } from './recorder.ts'
+import { ReferenceGuard } from './reference-guard.ts'
+import type { RunnerState } from './runner-state.ts'
 import { StationError } from './station-error.ts'
 import type { WtpCheck } from './wtp-check.ts'
 
@@ -43,8 +48,6 @@ const LOOK_MS = 5_000
 /** Attempts at sending a setpoint, and the pause between them, before the bath counts as deaf. */
 const SET_ATTEMPTS = 4
 const SET_AGAIN_MS = 30_000
-/** How long a reference may be without a reading that counts while the bath is away from its safe setpoint, s. */
-const REFERENCE_LOST_S = 600
 /** Most often that a wait is extended, and a point taken anew. */
 const MOST_EXTENSIONS = 3
 const MOST_RETAKES = 2
@@ -59,30 +62,27 @@ const SAFE_PATIENCE_S = 1_800
  */
 export class Runner {
   readonly #p: RunnerParts
-  #state: RunnerState
+  readonly #book: PlanBook
+  /** Aborted when the plan takes another turn than the one under way. */
   #turn = new AbortController()
+  /** Aborted when the station lets go of the plan. */
+  readonly #letGo = new AbortController()
   #running: Promise<void> | undefined
-  #closing = false
-  #guard: { dispose(): void } | undefined
   #waitFrom = 0
-  /** Looks in a row at which the reference was too hot. */
-  #hot = 0
   #safeUnconfirmed = false
-  /** When this life of the runner began: silence before it is a gap of the station's own. */
-  #bornMonoUs = 0
 
   constructor(parts: RunnerParts, state: RunnerState) {
     this.#p = parts
-    this.#state = RunnerState.parse(state)
+    this.#book = new PlanBook(parts.recorder, state, parts.onChange)
   }
 
   get state(): RunnerState {
-    return this.#state
+    return this.#book.state
   }
 
   get setpointC(): number | null {
-    if (this.#state.part !== 'setpoints') return null
-    return this.#p.plan.setpoints[this.#state.step]?.celsius ?? null
+    if (this.state.part !== 'setpoints') return null
+    return this.#p.plan.setpoints[this.state.step]?.celsius ?? null
   }
 
   /** The bath has not confirmed its safe setpoint: somebody must go on trying. */
@@ -92,8 +92,8 @@ export class Runner {
 
   /** Seconds waited at this setpoint so far, and the most. */
   get waiting(): { s: number; mostS: number } | null {
-    if (this.#state.phase !== 'waiting') return null
-    return { s: this.#waited(), mostS: this.#state.waitS }
+    if (this.state.phase !== 'waiting') return null
+    return { s: this.#waited(), mostS: this.state.waitS }
   }
 
   /** Runs until the plan has ended, or until `detach`. */
@@ -104,7 +104,7 @@ export class Runner {
 
   /** Lets go without ending the plan: the state stays as it is, for the next one who opens the session. */
   async detach(): Promise<void> {
-    this.#closing = true
+    this.#letGo.abort(new Interrupted())
     this.#turn.abort(new Interrupted())
     await this.#running
   }
@@ -112,21 +112,21 @@ export class Runner {
   pause(who: string, why: string): void {
     this.#refuseWhen(['paused', 'finishing', 'stopping', 'ended'], 'paused')
     this.#turnTo(
-      { phase: 'paused', pausedFrom: this.#state.phase, waitedS: this.#waited() },
+      { phase: 'paused', pausedFrom: this.state.phase, waitedS: this.#waited() },
       { kind: 'decision', who, words: `Paused by ${who}${why ? `: ${why}` : ''}.` },
     )
   }
 
   resume(who: string): void {
-    if (this.#state.phase !== 'paused') throw new StationError('not-now', 'The plan is not paused.')
-    const back = this.#state.pausedFrom
+    if (this.state.phase !== 'paused') throw new StationError('not-now', 'The plan is not paused.')
+    const back = this.state.pausedFrom
     // A wait or a measurement broken off begins again with a fresh window.
     const phase = back === 'measuring' || back === 'waiting' ? 'setting' : (back ?? 'setting')
     this.#turnTo({ phase, pausedFrom: null }, { kind: 'decision', who, words: `Resumed by ${who}.` })
   }
 
   takeNow(who: string, why: string): void {
-    if (this.#state.phase !== 'waiting') {
+    if (this.state.phase !== 'waiting') {
       throw new StationError(
         'not-now',
         'A point can be taken at once only while the plan waits for settling.',
@@ -140,11 +140,11 @@ export class Runner {
 
   skip(who: string, why: string): void {
     this.#refuseWhen(['finishing', 'stopping', 'ended'], 'skipped')
-    if (this.#state.part !== 'setpoints') {
+    if (this.state.part !== 'setpoints') {
       throw new StationError('not-now', 'No setpoint is under way. Answer the question, or stop the plan.')
     }
-    const words = `Setpoint ${this.#state.step + 1}, ${celsiusWords(this.setpointC ?? Number.NaN)}, skipped by ${who}: ${why}`
-    this.#turnTo(this.#next([...this.#state.marks, words]), { kind: 'decision', who, words })
+    const words = `Setpoint ${this.state.step + 1}, ${celsiusWords(this.setpointC ?? Number.NaN)}, skipped by ${who}: ${why}`
+    this.#turnTo(this.#next([...this.state.marks, words]), { kind: 'decision', who, words })
   }
 
   stop(who: string, why: string): void {
@@ -157,18 +157,16 @@ export class Runner {
 
   /** The bath is not as it must be: to the safe setpoint, now. */
   trouble(trouble: BathTrouble): void {
-    if (['stopping', 'ended'].includes(this.#state.phase)) return
+    if (['stopping', 'ended'].includes(this.state.phase)) return
     this.#stopSafely(trouble.words, `bath-${trouble.code}`)
   }
 
   /** The computer slept, or its clock was set: what the bath did meanwhile nobody saw, so windows begin afresh. */
   timeWasLost(seconds: number): void {
-    if (seconds < LOST_S || !['waiting', 'measuring'].includes(this.#state.phase)) return
-    this.#turnTo(
+    if (seconds < LOST_S || !['waiting', 'measuring'].includes(this.state.phase)) return
+    this.#turnEvenUnstored(
       { phase: 'setting', waitedS: this.#waited() },
       { kind: 'plan-step', words: 'Time was lost: the setpoint is confirmed and the window begins afresh.' },
-      // Nothing is risked by it, and it is stored with the next step at the latest.
-      { evenUnstored: true },
     )
   }
 
@@ -180,72 +178,45 @@ export class Runner {
       subject: null,
       words: `${reason} Going to the safe setpoint.`,
     })
-    // The way to safety does not wait for a disk: where the state cannot be stored it is acted upon all the same.
-    this.#turnTo(
+    this.#turnEvenUnstored(
       { phase: 'stopping', stopping: { by: 'station', who: 'station', reason } },
       { kind: 'plan-step', words: `${reason} Going to the safe setpoint.` },
-      { evenUnstored: true },
     )
   }
 
   #refuseWhen(phases: readonly RunnerState['phase'][], what: string): void {
-    if (phases.includes(this.#state.phase)) {
-      throw new StationError('not-now', `The plan cannot be ${what} now: it is ${this.#state.phase}.`)
+    if (phases.includes(this.state.phase)) {
+      throw new StationError('not-now', `The plan cannot be ${what} now: it is ${this.state.phase}.`)
     }
   }
 
   /** Stores the next state with what led to it, then breaks off what is under way so that the loop takes it up. */
-  #turnTo(change: Partial<RunnerState>, event: EventWords, { evenUnstored = false } = {}): void {
-    if (evenUnstored) this.#store(change, [event], {}, true)
-    else this.#store(change, [event])
+  #turnTo(change: Partial<RunnerState>, event: EventWords): void {
+    this.#book.write(change, [event])
     this.#turn.abort(new Interrupted())
   }
 
-  #store(
-    change: Partial<RunnerState>,
-    events: EventWords[] = [],
-    batch: Batch = {},
-    evenUnstored = false,
-  ): void {
-    const { recorder, onChange } = this.#p
-    const phaseChanged = change.phase !== undefined && change.phase !== this.#state.phase
-    const next: RunnerState = {
-      ...this.#state,
-      ...(phaseChanged && { phaseSinceUtcUs: recorder.now().utcUs }),
-      ...change,
-    }
-    const all: Batch = {
-      ...batch,
-      events: [
-        ...(batch.events ?? []),
-        ...events.map((e) =>
-          recorder.event({ ...e, data: { ...e.data, phase: next.phase, part: next.part, step: next.step } }),
-        ),
-      ],
-      runner: next,
-    }
-    if (evenUnstored) recorder.attempt(all)
-    else recorder.commit(all)
-    this.#state = next
-    onChange()
+  /** The same where nothing is risked by a state that could not be stored. */
+  #turnEvenUnstored(change: Partial<RunnerState>, event: EventWords): void {
+    this.#book.writeIfPossible(change, [event])
+    this.#turn.abort(new Interrupted())
   }
 
   async #run(): Promise<void> {
-    this.#bornMonoUs = this.#p.recorder.now().monoUs
-    this.#guard = this.#startGuard()
+    const guard = this.#startGuard()
     try {
-      while (this.#state.phase !== 'ended' && !this.#closing) {
+      while (this.state.phase !== 'ended' && !this.#letGo.signal.aborted) {
         this.#turn = new AbortController()
         try {
-          await this.#act(this.#turn.signal)
+          await this.#act(AbortSignal.any([this.#turn.signal, this.#letGo.signal]))
         } catch (fault) {
-          if (this.#closing) break
+          if (this.#letGo.signal.aborted) break
           if (this.#turn.signal.aborted) continue
           await this.#afterFault(fault)
         }
       }
     } finally {
-      this.#guard.dispose()
+      guard?.dispose()
     }
   }
 
@@ -257,7 +228,7 @@ export class Runner {
       await this.#p.clock.sleep(LOOK_MS)
       return
     }
-    if (this.#state.phase === 'stopping') {
+    if (this.state.phase === 'stopping') {
       await this.#p.clock.sleep(LOOK_MS)
       return
     }
@@ -265,7 +236,7 @@ export class Runner {
   }
 
   #act(signal: AbortSignal): Promise<void> {
-    switch (this.#state.phase) {
+    switch (this.state.phase) {
       case 'idle':
       case 'opening':
         return this.#opening(signal)
@@ -282,7 +253,7 @@ export class Runner {
       case 'finishing':
         return this.#finishing(signal)
       case 'stopping':
-        return this.#stopping()
+        return this.#stopping(signal)
       case 'ended':
         return Promise.resolve()
     }
@@ -291,26 +262,26 @@ export class Runner {
   async #opening(signal: AbortSignal): Promise<void> {
     const missing = await this.#p.ready(signal)
     if (missing !== undefined) {
-      this.#store({ phase: 'stopping', stopping: { by: 'station', who: 'station', reason: missing } }, [
+      this.#book.write({ phase: 'stopping', stopping: { by: 'station', who: 'station', reason: missing } }, [
         { kind: 'plan-step', words: missing },
       ])
       return
     }
     const { plan } = this.#p
-    const part = this.#state.part === 'wtp-before' && !plan.wtpCheck ? 'setpoints' : this.#state.part
+    const part = this.state.part === 'wtp-before' && !plan.wtpCheck ? 'setpoints' : this.state.part
     const phase = part === 'setpoints' ? 'setting' : 'checking'
-    this.#store({ phase, part }, [{ kind: 'plan-step', words: 'All instruments are identified.' }])
+    this.#book.write({ phase, part }, [{ kind: 'plan-step', words: 'All instruments are identified.' }])
   }
 
   async #checking(signal: AbortSignal): Promise<void> {
-    const which = this.#state.part === 'wtp-after' ? 'wtp-after' : 'wtp-before'
+    const which = this.state.part === 'wtp-after' ? 'wtp-after' : 'wtp-before'
     const outcome = await this.#p.wtp.run(which, signal)
-    const marks = [...this.#state.marks, ...outcome.marks]
+    const marks = [...this.state.marks, ...outcome.marks]
     const points = outcome.point ? [outcome.point] : []
     const next: Partial<RunnerState> =
       which === 'wtp-before' ? { part: 'setpoints', phase: 'setting' } : { phase: 'finishing' }
-    this.#store(
-      { ...next, marks, points: [...this.#state.points, ...points.map((p) => p.id)] },
+    this.#book.write(
+      { ...next, marks, points: [...this.state.points, ...points.map((p) => p.id)] },
       [{ kind: 'decision', words: outcome.words, data: outcome.data }],
       { points },
     )
@@ -318,23 +289,25 @@ export class Runner {
 
   async #setting(signal: AbortSignal): Promise<void> {
     const { plan, keeper, recorder, watch } = this.#p
-    const setpoint = plan.setpoints[this.#state.step]
+    const setpoint = plan.setpoints[this.state.step]
     if (!setpoint) {
-      this.#store({ phase: 'finishing' }, [{ kind: 'plan-step', words: 'Every setpoint has had its turn.' }])
+      this.#book.write({ phase: 'finishing' }, [
+        { kind: 'plan-step', words: 'Every setpoint has had its turn.' },
+      ])
       return
     }
-    const words = `Setpoint ${this.#state.step + 1} of ${plan.setpoints.length}, ${celsiusWords(setpoint.celsius)}`
-    this.#store({}, [{ kind: 'plan-step', words: `${words}: setting the bath.` }])
+    const words = `Setpoint ${this.state.step + 1} of ${plan.setpoints.length}, ${celsiusWords(setpoint.celsius)}`
+    this.#book.write({}, [{ kind: 'plan-step', words: `${words}: setting the bath.` }])
     watch.aim(setpoint.celsius, recorder.now())
     if (keeper) await this.#setBath(keeper, setpoint.celsius, words, signal)
     else await this.#setByHand(setpoint.celsius, signal)
     const now = recorder.now()
     watch.aim(setpoint.celsius, now)
-    this.#store(
+    this.#book.write(
       {
         phase: 'waiting',
         aimedMonoUs: now.monoUs,
-        waitS: this.#state.waitS > 0 ? this.#state.waitS : plan.maxWaitS,
+        waitS: this.state.waitS > 0 ? this.state.waitS : plan.maxWaitS,
       },
       [{ kind: 'plan-step', words: `${words}: waiting until settled.` }],
     )
@@ -366,34 +339,11 @@ export class Runner {
   }
 
   async #setByHand(celsius: number, signal: AbortSignal): Promise<void> {
-    const { questions, bench, recorder, alarms } = this.#p
-    const bath = bench.bath?.name ?? 'the bath'
-    alarms.raise({
-      key: 'by-hand',
-      kind: 'bath',
-      severity: 'notice',
-      subject: null,
-      words: `The plan waits for ${bath} to be set to ${celsiusWords(celsius)} by hand.`,
-    })
-    const answer = await questions.ask(
-      `Set ${bath} to ${celsiusWords(celsius)} by hand, and say so here. Hot or very cold fluid burns: keep to the rules of your laboratory.`,
-      ['Set', 'Skip this setpoint', 'Stop the plan'],
-      signal,
-    )
-    alarms.end('by-hand')
-    if (answer.choice === 'Set') {
-      recorder.commit({
-        events: [
-          recorder.event({
-            kind: 'setpoint',
-            who: answer.who,
-            words: `${answer.who} has set ${bath} to ${celsiusWords(celsius)} by hand.`,
-            data: { celsius, byHand: true },
-          }),
-        ],
-      })
-    } else if (answer.choice === 'Skip this setpoint') this.skip(answer.who, "at the station's question")
-    else this.stop(answer.who, "at the station's question")
+    const bath = this.#p.bench.bath?.name ?? 'the bath'
+    const { choice, who } = await setByHand({ ...this.#p, bath }, celsius, signal)
+    if (choice === BY_HAND.skip) this.skip(who, "at the station's question")
+    else if (choice === BY_HAND.stop) this.stop(who, "at the station's question")
+    signal.throwIfAborted()
   }
 
   async #waitingPhase(signal: AbortSignal): Promise<void> {
@@ -404,12 +354,12 @@ export class Runner {
     for (;;) {
       const group = watch.group(recorder.now())
       if (group.state === 'flat') {
-        this.#store({ phase: 'measuring', waitedS: this.#waited() }, [
+        this.#book.write({ phase: 'measuring', waitedS: this.#waited() }, [
           { kind: 'settled', words: `Settled after ${duration(this.#waited())}.` },
         ])
         return
       }
-      if (this.#waited() >= this.#state.waitS) {
+      if (this.#waited() >= this.state.waitS) {
         this.#onTimeout(plan, group.words)
         return
       }
@@ -418,16 +368,16 @@ export class Runner {
   }
 
   #waited(): number {
-    if (this.#state.phase !== 'waiting') return this.#state.waitedS
-    return this.#state.waitedS + (this.#p.clock.now().monoUs - this.#waitFrom) / 1e6
+    if (this.state.phase !== 'waiting') return this.state.waitedS
+    return this.state.waitedS + (this.#p.clock.now().monoUs - this.#waitFrom) / 1e6
   }
 
   #onTimeout(plan: Plan, missing: string): void {
     const celsius = celsiusWords(this.setpointC ?? Number.NaN)
-    const waited = duration(this.#state.waitS)
+    const waited = duration(this.state.waitS)
     const late = `${celsius} did not settle within ${waited} (${missing.replace(/\.$/, '')})`
     this.#p.alarms.raise({
-      key: `wait-${this.#state.step}`,
+      key: `wait-${this.state.step}`,
       kind: 'drift',
       severity: 'warning',
       subject: null,
@@ -435,7 +385,7 @@ export class Runner {
     })
     switch (plan.onTimeout) {
       case 'skip':
-        this.#store(this.#next([...this.#state.marks, `${late}: skipped`]), [
+        this.#book.write(this.#next([...this.state.marks, `${late}: skipped`]), [
           { kind: 'plan-step', words: `${late}: skipped, as the plan says.` },
         ])
         return
@@ -443,11 +393,11 @@ export class Runner {
         this.#stopSafely(`${late}, and the plan says to stop then.`, 'wait-stop')
         return
       case 'extend':
-        if (this.#state.extended < MOST_EXTENSIONS) {
-          this.#store(
+        if (this.state.extended < MOST_EXTENSIONS) {
+          this.#book.write(
             {
-              extended: this.#state.extended + 1,
-              waitS: this.#state.waitS + plan.maxWaitS,
+              extended: this.state.extended + 1,
+              waitS: this.state.waitS + plan.maxWaitS,
               waitedS: this.#waited(),
             },
             [{ kind: 'plan-step', words: `${late}: the wait is extended, as the plan says.` }],
@@ -458,10 +408,10 @@ export class Runner {
       case 'take-marked':
         break
     }
-    this.#store(
+    this.#book.write(
       {
         phase: 'measuring',
-        marks: [...this.#state.marks, `${late}: taken and marked`],
+        marks: [...this.state.marks, `${late}: taken and marked`],
         waitedS: this.#waited(),
       },
       [{ kind: 'plan-step', words: `${late}: taken and marked.` }],
@@ -469,8 +419,8 @@ export class Runner {
   }
 
   async #measuring(signal: AbortSignal): Promise<void> {
-    const { plan, taker, watch, recorder } = this.#p
-    const { step, takeNow } = this.#state
+    const { plan, bench, taker, watch, recorder } = this.#p
+    const { step, takeNow } = this.state
     const setpoint = plan.setpoints[step]!
     const group = watch.group(recorder.now())
     const settled = takeNow === null && group.state === 'flat'
@@ -493,22 +443,23 @@ export class Runner {
       },
       signal,
     )
-    const doubts = point ? this.#doubts(point, settled) : ['not one reading counted']
-    if (doubts.length > 0 && takeNow === null && this.#state.retakes < MOST_RETAKES && settled) {
+    signal.throwIfAborted()
+    const doubts = point ? pointDoubts(point, bench, plan) : ['not one reading counted']
+    if (doubts.length > 0 && takeNow === null && this.state.retakes < MOST_RETAKES && settled) {
       watch.aim(setpoint.celsius, recorder.now())
-      this.#store(
-        { phase: 'waiting', retakes: this.#state.retakes + 1, aimedMonoUs: recorder.now().monoUs },
+      this.#book.write(
+        { phase: 'waiting', retakes: this.state.retakes + 1, aimedMonoUs: recorder.now().monoUs },
         [{ kind: 'plan-step', words: `The point is taken anew: ${doubts.join('; ')}.` }],
       )
       return
     }
     const name = `Setpoint ${step + 1}, ${celsiusWords(setpoint.celsius)}`
-    const marks = [...this.#state.marks]
+    const marks = [...this.state.marks]
     if (doubts.length > 0) marks.push(`${name}: ${doubts.join('; ')}`)
     if (takeNow) marks.push(`${name}: taken by ${takeNow.who} before it had settled`)
     const kept: Point[] = point ? [{ ...point, marks: [...point.marks, ...doubts] }] : []
-    this.#store(
-      { ...this.#next(marks), points: [...this.#state.points, ...kept.map((p) => p.id)] },
+    this.#book.write(
+      { ...this.#next(marks), points: [...this.state.points, ...kept.map((p) => p.id)] },
       [
         {
           kind: 'plan-step',
@@ -521,36 +472,11 @@ export class Runner {
     )
   }
 
-  /** What speaks against a point just taken. */
-  #doubts(point: Point, settled: boolean): string[] {
-    const { bench, plan } = this.#p
-    const doubts: string[] = []
-    for (const channel of bench.channels) {
-      if (!channel.enabled || channel.role === 'monitor') continue
-      const taken = point.channels.find((c) => c.channel === channel.id)
-      if (!taken) {
-        doubts.push(`${channel.name} has no reading that counts`)
-        continue
-      }
-      if (taken.marks.includes('stuck')) doubts.push(`${channel.name} repeats the same value`)
-      if (taken.leftOut > taken.n) doubts.push(`${channel.name} lost most of its readings`)
-      if (!settled || channel.role !== 'reference') continue
-      // A point is short: only a drift that its own noise cannot explain speaks against it.
-      const drift = Math.abs(taken.driftMkPerMin ?? 0)
-      const doubt = 2 * drift * Math.abs(taken.uRawDriftPerS / taken.rawDriftPerS || 0)
-      if (drift - doubt > 2 * plan.settling.driftMkPerMin) doubts.push('the bath drifted meanwhile')
-      else if ((taken.sdMk ?? 0) > 3 * plan.settling.spreadMk) doubts.push('the bath was restless meanwhile')
-      const off = Math.abs((taken.t90C ?? point.setpointC) - point.setpointC)
-      if (off > 1.5 * plan.settling.bandK) doubts.push('the bath left the band meanwhile')
-    }
-    return doubts
-  }
-
   #next(marks: string[]): Partial<RunnerState> {
-    const last = this.#state.step + 1 >= this.#p.plan.setpoints.length
+    const last = this.state.step + 1 >= this.#p.plan.setpoints.length
     return {
       phase: last ? 'finishing' : 'setting',
-      step: last ? this.#state.step : this.#state.step + 1,
+      step: last ? this.state.step : this.state.step + 1,
       pausedFrom: null,
       waitS: 0,
       waitedS: 0,
@@ -564,23 +490,23 @@ export class Runner {
   async #finishing(signal: AbortSignal): Promise<void> {
     const { plan, keeper, bench, watch, recorder } = this.#p
     watch.aim(null, recorder.now())
-    if (plan.atEnd === 'safe' && keeper && this.#state.part === 'setpoints') {
+    if (plan.atEnd === 'safe' && keeper && this.state.part === 'setpoints') {
       recorder.tell({
         kind: 'setpoint',
         words: `Bath to its safe setpoint, ${celsiusWords(bench.bath!.safeC)}: the plan is through.`,
         data: { celsius: bench.bath!.safeC },
       })
       if (!(await this.#trySafe(signal))) {
-        this.#state = { ...this.#state, marks: [...this.#state.marks, this.#unconfirmed()] }
+        this.#book.writeIfPossible({ marks: [...this.state.marks, this.#unconfirmed()] })
       }
     }
-    if (plan.wtpCheck && this.#state.part === 'setpoints') {
-      this.#store({ part: 'wtp-after', phase: 'checking' }, [
+    if (plan.wtpCheck && this.state.part === 'setpoints') {
+      this.#book.write({ part: 'wtp-after', phase: 'checking' }, [
         { kind: 'plan-step', words: 'R(WTP) is checked after the setpoints.' },
       ])
       return
     }
-    const { marks } = this.#state
+    const { marks } = this.state
     const good = marks.length === 0
     const reason = good
       ? `All ${plan.setpoints.length} setpoints were taken, settled.`
@@ -592,12 +518,12 @@ export class Runner {
     return `the bath did not confirm its safe setpoint of ${celsiusWords(this.#p.bench.bath!.safeC)}: go and look`
   }
 
-  async #stopping(): Promise<void> {
+  async #stopping(signal: AbortSignal): Promise<void> {
     const { keeper, bench, alarms } = this.#p
-    const { by, who, reason } = this.#state.stopping!
+    const { by, who, reason } = this.state.stopping!
     let account = reason
     if (keeper) {
-      const confirmed = await this.#trySafe()
+      const confirmed = await this.#trySafe(signal)
       if (confirmed) account += ` The bath is set to its safe setpoint, ${celsiusWords(bench.bath!.safeC)}.`
       else {
         account += ` And ${this.#unconfirmed()}.`
@@ -613,20 +539,20 @@ export class Runner {
   }
 
   /** Tries the safe setpoint until it is confirmed or patience ends. */
-  async #trySafe(signal?: AbortSignal): Promise<boolean> {
+  async #trySafe(signal: AbortSignal): Promise<boolean> {
     const { keeper, clock } = this.#p
     const until = clock.now().monoUs + SAFE_PATIENCE_S * 1e6
     for (;;) {
       this.#safeUnconfirmed = !(await keeper!.toSafe(signal))
       if (!this.#safeUnconfirmed) return true
-      signal?.throwIfAborted()
-      if (this.#closing || clock.now().monoUs >= until) return false
+      signal.throwIfAborted()
+      if (clock.now().monoUs >= until) return false
       await clock.sleep(SET_AGAIN_MS, signal)
     }
   }
 
   #end(ending: NonNullable<RunnerState['ending']>, reason: string): void {
-    this.#store({ phase: 'ended', ending, endingReason: reason }, [
+    this.#book.write({ phase: 'ended', ending, endingReason: reason }, [
       { kind: 'plan-step', words: `The plan has ended: ${reason}`, data: { ending } },
     ])
     this.#p.alarms.raise({
@@ -638,44 +564,15 @@ export class Runner {
     })
   }
 
-  /** Looks after the reference while the bath may be hot. */
-  #startGuard(): { dispose(): void } {
-    const { clock } = this.#p
-    let timer = { dispose: () => {} }
-    const look = () => {
-      this.#lookAtReference()
-      timer = clock.after(LOOK_MS, look)
-    }
-    timer = clock.after(LOOK_MS, look)
-    return { dispose: () => timer.dispose() }
-  }
-
-  #lookAtReference(): void {
-    const { bench, watch, recorder, keeper } = this.#p
-    if (!['waiting', 'measuring', 'setting'].includes(this.#state.phase) || !keeper) return
-    const references = bench.channels.filter((c) => c.enabled && c.role === 'reference')
-    if (references.length === 0) return
-    const now = recorder.now()
-    const silenceS = Math.min(
-      ...references.map((c) => Math.min(watch.silenceS(c.id, now), (now.monoUs - this.#bornMonoUs) / 1e6)),
-    )
-    if (silenceS > REFERENCE_LOST_S) {
-      this.#stopSafely(
-        `The reference has given no usable reading for ${duration(silenceS)}.`,
-        'reference-lost',
-      )
-      return
-    }
-    const hottest = Math.max(...references.map((c) => watch.celsius(c.id)).filter(Number.isFinite))
-    if (hottest > keeper.limits.highC + 2) {
-      this.#hot += 1
-      if (this.#hot >= 3) {
-        this.#stopSafely(
-          `The reference reads ${celsiusWords(hottest)}, above the limit of ${celsiusWords(keeper.limits.highC)}.`,
-          'reference-over-temperature',
-        )
-      }
-    } else this.#hot = 0
+  #startGuard(): ReferenceGuard | undefined {
+    const { keeper } = this.#p
+    if (!keeper) return undefined
+    return new ReferenceGuard({
+      ...this.#p,
+      limits: keeper.limits,
+      onGuard: () => ['waiting', 'measuring', 'setting'].includes(this.state.phase),
+      onTrouble: (words, key) => this.#stopSafely(words, key),
+    })
   }
 }
 

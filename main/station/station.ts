@@ -1,27 +1,31 @@
-import { statfsSync } from 'node:fs'
+// Longer than most: it is the list of everything a window may ask of the station, each a few lines that pass it on.
 import { previewPlan } from '../../app/comparison/preview.ts'
 import { packColumns } from '../../app/contract/columns.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { PlanPreview } from '../../app/contract/studies.ts'
-import type { AlarmView, LinkView, RunnerView, StationState } from '../../app/contract/views.ts'
+import type { LinkView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath } from '../../app/instruments/faces.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
-import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
+import type { Clock } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
-import type { SESSION_ENDINGS, SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import type { SESSION_ENDINGS, SessionSetup } from '../../app/records/session.ts'
 import { StoreError } from '../store/errors.ts'
 import type { StationStore } from '../store/station-store.ts'
-import { AlarmDesk } from './alarm-desk.ts'
-import { AlarmPost } from './alarm-post.ts'
-import { AlarmWatch, USUAL_RULES } from './alarm-watch.ts'
+import type { AlarmDesk } from './alarm-desk.ts'
+import type { AlarmPost } from './alarm-post.ts'
+import { goOnTryingSafe } from './bath-afterwards.ts'
 import { bathLimits } from './bath-limits.ts'
+import { BenchChoice } from './bench-choice.ts'
+import { DiskLook } from './disk-look.ts'
 import { Links } from './links.ts'
 import type { StationLog } from './log.ts'
-import { beginSession, freshId, type OpenedSession, openSessions, takeUpSession } from './session-folder.ts'
+import { beginSession, type OpenedSession, openSessions, takeUpSession } from './session-folder.ts'
 import { SessionRun } from './session-run.ts'
+import { newSession, type SessionWanted } from './session-setup.ts'
 import { Signal } from './signals.ts'
+import { StationAlarms } from './station-alarms.ts'
 import { StationError } from './station-error.ts'
-import { expectedMarks } from './strip.ts'
+import { type EndedSession, sessionState } from './station-state.ts'
 
 export interface StationOptions {
   readonly folder: string
@@ -55,11 +59,6 @@ export interface Finished {
   readonly reason: string
 }
 
-const DISK_EVERY_MS = 30_000
-const SAFE_EVERY_MS = 60_000
-const DISK_LOW_BYTES = 1e9
-const NO_LABORATORY: SessionSetup['laboratory'] = { name: '', address: [], country: 'XX' }
-
 /**
  * The station core: one bench, its links, at most one open session with its plan. Everything a window may ask for goes
  * through here; nothing here knows a window.
@@ -70,50 +69,36 @@ export class Station {
   readonly post: AlarmPost
   readonly onDidChange = new Signal<void>()
   readonly #o: StationOptions
-  #benchId: string | undefined
-  /** The chosen bench as read; forgotten when it is saved or another is chosen. */
-  #bench: Bench | undefined
+  readonly #choice: BenchChoice
+  readonly #disk: DiskLook
+  readonly #alarms: StationAlarms
   #run: SessionRun | undefined
   #opened: OpenedSession | undefined
-  /** The session that ended last, as it stood then, shown until another begins. */
-  #ended: { view: RunnerView; run: SessionRun; at: Instant } | undefined
+  #ended: EndedSession | undefined
   #finished: Promise<Finished> | undefined
+  #stopRecording: ((reason?: string) => void) | undefined
   #closing = false
   #told = false
-  #disk: StationState['disk'] = { freeBytes: 0, words: 'not looked at yet', low: false }
-  #diskTimer: Disposable | undefined
-  readonly #alarmWatch: AlarmWatch
-  #rules: AlarmRules | undefined
   #versions = { points: 0, register: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
 
   constructor(options: StationOptions) {
     this.#o = options
-    this.alarms = new AlarmDesk(options.clock)
+    this.#choice = new BenchChoice(options.store)
+    this.#disk = new DiskLook(options.folder, options.clock)
     this.links = new Links(
       (spec) => this.#limited(options.openInstrument(spec)),
       () => this.#changed(),
     )
-    this.#benchId = this.#chosenBench()
-    this.alarms.onDidChange.on((change) => this.#alarmChanged(change.what, change.alarm))
-    const { clock, folder, log, smtpPassword, store } = options
-    this.#alarmWatch = new AlarmWatch({
-      clock,
-      desk: this.alarms,
-      rules: () => this.alarmRules.rules,
+    this.#alarms = new StationAlarms({
+      ...options,
       session: () => this.#run,
       links: () => this.links.views(this.bench),
-      freeBytes: () => this.#disk.freeBytes,
-      register: () => store.register(),
+      freeBytes: () => this.#disk.state.freeBytes,
+      benchName: () => this.bench?.name ?? 'Station',
     })
-    this.post = new AlarmPost({
-      clock,
-      folder,
-      log,
-      smtpPassword,
-      desk: this.alarms,
-      rules: () => this.alarmRules,
-      from: () => `${this.bench?.name ?? 'Station'}${this.#run ? `, session ${this.#run.info.name}` : ''}`,
-    })
+    this.alarms = this.#alarms.desk
+    this.post = this.#alarms.post
+    this.alarms.onDidChange.on(() => this.#changed())
   }
 
   /**
@@ -121,7 +106,6 @@ export class Station {
    * closed; one that cannot be opened is told of and left as it is.
    */
   async open(): Promise<string | undefined> {
-    this.#lookAtDisk()
     const [newest, ...older] = openSessions(this.#o.store)
     for (const id of older) this.#closeLeftOver(id)
     if (newest === undefined) return undefined
@@ -134,28 +118,26 @@ export class Station {
   /** Lets go of everything; an open session stays open on disk, to be taken up by the next start. */
   async close(): Promise<void> {
     this.#closing = true
-    this.#diskTimer?.dispose()
-    this.#alarmWatch.dispose()
-    this.post.dispose()
-    const run = this.#run
-    if (run) {
-      await run.runner?.detach()
-      await run.close()
+    this.#disk.dispose()
+    await this.#run?.runner?.detach()
+    this.#stopRecording?.()
+    // A session that was just ending is ended in order first.
+    await this.#finished?.catch(() => undefined)
+    if (this.#run) {
+      await this.#run.close()
       this.#run = undefined
       this.#opened?.file.close()
     }
+    this.#alarms.dispose()
     await this.links.closeAll()
   }
 
   get bench(): Bench | undefined {
-    this.#bench ??= this.#o.store.benches().find((b) => b.id === this.#benchId)
-    return this.#bench
+    return this.#choice.bench
   }
 
-  /** The rules in force: as saved, or the usual ones while nobody has set any. */
   get alarmRules(): AlarmRules {
-    this.#rules ??= this.#readRules()
-    return this.#rules
+    return this.#alarms.rules
   }
 
   /** The open session. */
@@ -170,23 +152,12 @@ export class Station {
 
   chooseBench(id: string, who = 'station'): void {
     this.#refuseWhileRunning('Another bench can be chosen when the session has ended.')
-    if (!this.#o.store.benches().some((b) => b.id === id)) {
-      throw new StationError('no-bench', `There is no bench "${id}".`, { id })
-    }
-    this.#o.store.appendLedger({
-      who,
-      what: 'bench chosen',
-      subject: 'bench',
-      old: this.#benchId ?? null,
-      new: id,
-      why: '',
-    })
-    this.#benchId = id
+    this.#choice.choose(id, who)
     this.touched('bench')
   }
 
   async connect(): Promise<LinkView[]> {
-    await this.links.connect(this.#needBench())
+    await this.links.connect(this.#choice.need())
     return this.links.views(this.bench)
   }
 
@@ -196,7 +167,7 @@ export class Station {
   }
 
   preview(plan: Plan): PlanPreview {
-    const bench = this.#needBench()
+    const bench = this.#choice.need()
     const register = this.#o.store.register()
     const fluid = register.fluids.find((f) => f.id === bench.bath?.fluid)
     return previewPlan({
@@ -206,7 +177,7 @@ export class Station {
       date: this.#today(),
       limits: bench.bath && bathLimits(bench.bath, fluid),
       fromC: this.#run?.keeper?.temperatureC ?? 23,
-      freeBytes: this.#disk.freeBytes > 0 ? this.#disk.freeBytes : undefined,
+      freeBytes: this.#disk.state.freeBytes > 0 ? this.#disk.state.freeBytes : undefined,
     })
   }
 
@@ -227,13 +198,13 @@ export class Station {
         },
       )
     }
-    return this.#start('comparison', plan, options)
+    return this.#start({ ...options, kind: 'comparison', plan })
   }
 
   /** Records without a plan, until stopped. */
   async record(options: { operator: string; name?: string }): Promise<string> {
     this.#refuseWhileRunning('A session is running; stop it first.')
-    return this.#start('recording', null, options)
+    return this.#start({ ...options, kind: 'recording', plan: null })
   }
 
   pause(who: string, why: string): void {
@@ -320,8 +291,8 @@ export class Station {
 
   /** Something the window shows was changed by way of the store. */
   touched(what: keyof StationState['versions']): void {
-    if (what === 'bench') this.#bench = undefined
-    if (what === 'settings') this.#rules = undefined
+    if (what === 'bench') this.#choice.reread()
+    if (what === 'settings') this.#alarms.reread()
     if (what === 'bench' || what === 'register') {
       for (const instrument of this.links.instruments.values()) this.#limited(instrument)
     }
@@ -331,75 +302,27 @@ export class Station {
 
   state(): StationState {
     const { clock, clockKind = 'real', program } = this.#o
-    const run = this.#run
-    const shown = run ?? this.#ended?.run
-    const bench = run?.setup.bench ?? this.bench
-    const now = run?.recorder.now() ?? this.#ended?.at
-    const expected = run?.expected()
-    const utcUs = clock.now().utcUs
+    const bench = this.#run?.setup.bench ?? this.bench
+    const { utcUs } = clock.now()
     return {
       utcUs,
       clock: clockKind,
       program,
       bench: bench ? { id: bench.id, name: bench.name } : null,
-      session: run
-        ? {
-            id: run.info.id,
-            name: run.info.name,
-            startedUtcUs: run.info.startedUtcUs,
-            readings: run.recorder.stored,
-          }
-        : null,
-      runner: run?.view() ?? this.#ended?.view ?? IDLE,
-      group:
-        shown && now
-          ? shown.watch.group(now)
-          : { state: 'broken', words: 'Nothing is measured.', remainingS: null, held: 0 },
-      channels: shown && now ? shown.watch.channelViews(now) : [],
+      ...sessionState(this.#run, this.#ended, utcUs),
       links: this.links.views(bench),
-      strip: [...(shown?.strip.marks ?? []), ...(expected ? expectedMarks(expected.steps, utcUs) : [])],
       alarms: this.alarms.list(),
-      disk: this.#disk,
+      disk: this.#disk.state,
       versions: { ...this.#versions },
     }
   }
 
-  #stopRecording: ((reason: string) => void) | undefined
-
-  async #start(
-    kind: SessionInfo['kind'],
-    plan: Plan | null,
-    options: Omit<StartOptions, 'plan'>,
-  ): Promise<string> {
-    const { store, clock, program, programVersion } = this.#o
-    const bench = this.#needBench()
-    const utcUs = clock.now().utcUs
-    const id = freshId(store, utcUs)
-    const info: SessionInfo = {
-      id,
-      name: options.name || plan?.name || 'Recording',
-      kind,
-      operator: options.operator,
-      startedUtcUs: utcUs,
-      endedUtcUs: null,
-      ending: null,
-      endingReason: null,
-      program,
-      programVersion,
-      note: options.note ?? '',
-    }
-    const setup: SessionSetup = {
-      bench,
-      plan,
-      register: this.#snapshot(bench),
-      profiles: Object.fromEntries(
-        bench.instruments.map(({ profile }) => [profile, this.#o.profileTexts[profile] ?? '']),
-      ),
-      laboratory: store.settings()?.laboratory ?? NO_LABORATORY,
-      job: options.job ?? null,
-    }
+  async #start(wanted: SessionWanted): Promise<string> {
+    const { store, clock } = this.#o
+    const makings = { ...this.#o, bench: this.#choice.need(), utcUs: clock.now().utcUs }
+    const { info, setup } = newSession(wanted, makings)
     await this.#begin(beginSession(store, clock, info, setup))
-    return id
+    return info.id
   }
 
   #tryToOpen(id: string): OpenedSession | undefined {
@@ -446,7 +369,7 @@ export class Station {
     run.recorder.onDidTell.on(({ points, events }) => {
       if (points.length > 0) this.touched('points')
       for (const { kind, subject, words } of events) {
-        if (kind === 'gap' && subject !== null) this.#alarmWatch.gapEnded(subject, words)
+        if (kind === 'gap' && subject !== null) this.#alarms.watch.gapEnded(subject, words)
       }
     })
     run.start()
@@ -463,9 +386,10 @@ export class Station {
           return ending ? { ending, reason: endingReason ?? '' } : undefined
         })
       : await new Promise<{ ending: Finished['ending']; reason: string } | undefined>((resolve) => {
-          this.#stopRecording = (reason) => resolve({ ending: 'stopped-by-person', reason })
+          this.#stopRecording = (reason) =>
+            resolve(reason === undefined ? undefined : { ending: 'stopped-by-person', reason })
         })
-    if (!outcome || this.#closing) {
+    if (!outcome) {
       return {
         session: run.info.id,
         ending: 'stopped-by-person',
@@ -480,45 +404,22 @@ export class Station {
     this.#run = undefined
     this.#opened = undefined
     this.#stopRecording = undefined
-    if (run.runner?.safeUnconfirmed) void this.#goOnTryingSafe(run.setup.bench)
+    if (run.runner?.safeUnconfirmed) this.#goOnTryingSafe(run.setup.bench)
     this.touched('sessions')
     return { session: run.info.id, ...outcome }
   }
 
-  /** A bath that did not confirm its safe setpoint is asked again for as long as the station stands and nothing else runs. */
-  async #goOnTryingSafe(bench: Bench): Promise<void> {
+  #goOnTryingSafe(bench: Bench): void {
     const { clock, log } = this.#o
     const spec = bench.bath!
-    while (!this.#closing && !this.#run) {
-      const bath = this.links.get(spec.instrument ?? '') as Bath | undefined
-      try {
-        if (bath?.status.state === 'ready') {
-          await bath.setSetpoint(spec.safeC)
-          this.alarms.end('bath-unsafe')
-          log.info({ bath: bath.id, celsius: spec.safeC }, 'the bath has confirmed its safe setpoint at last')
-          return
-        }
-      } catch (fault) {
-        log.warn({ fault }, 'the safe setpoint is still not confirmed')
-      }
-      await clock.sleep(SAFE_EVERY_MS)
-    }
-  }
-
-  /** What of the register this bench uses, as it is now. */
-  #snapshot(bench: Bench): SessionSetup['register'] {
-    const register = this.#o.store.register()
-    const thermometers = new Set(bench.channels.map((c) => c.thermometer))
-    const resistors = new Set(
-      bench.channels.map((c) => (c.reference?.kind === 'resistor' ? c.reference.resistor : '')),
-    )
-    const instruments = new Set(bench.instruments.map((i) => i.register))
-    return {
-      thermometers: register.thermometers.filter((t) => thermometers.has(t.id)),
-      resistors: register.resistors.filter((r) => resistors.has(r.id)),
-      instruments: register.instruments.filter((i) => instruments.has(i.id)),
-      fluids: register.fluids.filter((f) => f.id === bench.bath?.fluid),
-    }
+    void goOnTryingSafe({
+      spec,
+      bath: () => this.links.get(spec.instrument ?? '') as Bath | undefined,
+      clock,
+      alarms: this.alarms,
+      log,
+      goOn: () => !this.#closing && !this.#run,
+    })
   }
 
   /** Gives a bath the limits of this bench and its fluid, from before its link opens: they hold on every path. */
@@ -534,30 +435,10 @@ export class Station {
     return instrument
   }
 
-  #readRules(): AlarmRules {
-    const { store } = this.#o
-    const saved = store.alarmRules()
-    const everSaved = store.versions('alarm-rules', 'station').length > 0
-    return everSaved ? saved : { ...saved, rules: USUAL_RULES }
-  }
-
   #planOf(id: string): Plan {
     const plan = this.#o.store.plans().find((p) => p.id === id)
     if (!plan) throw new StationError('no-plan', `There is no plan "${id}".`, { id })
     return plan
-  }
-
-  #chosenBench(): string | undefined {
-    const benches = this.#o.store.benches()
-    const chosen = this.#o.store.ledger({ subject: 'bench', most: 1 })[0]?.new
-    return benches.find((b) => b.id === chosen)?.id ?? benches[0]?.id
-  }
-
-  #needBench(): Bench {
-    this.#benchId ??= this.#chosenBench()
-    const { bench } = this
-    if (!bench) throw new StationError('no-bench', 'No bench is set up yet. Set one up on the Bench page.')
-    return bench
   }
 
   #needRun(): SessionRun {
@@ -572,38 +453,12 @@ export class Station {
   }
 
   #refuseWhileRunning(words: string): void {
-    if (this.#run) throw new StationError('session-runs', words, { session: this.#run.info.id })
+    const running = this.#run?.info ?? this.#opened?.file.info
+    if (running) throw new StationError('session-runs', words, { session: running.id })
   }
 
   #today(): string {
     return new Date(this.#o.clock.now().utcUs / 1000).toISOString().slice(0, 10)
-  }
-
-  #alarmChanged(what: 'raised' | 'ended' | 'acknowledged', alarm: AlarmView): void {
-    if (what !== 'ended') {
-      this.#run?.recorder.tell({
-        kind: what === 'raised' ? 'alarm' : 'alarm-acknowledged',
-        who: alarm.acknowledgedBy ?? 'station',
-        subject: alarm.subject,
-        words: what === 'raised' ? alarm.words : `${alarm.acknowledgedBy} has seen: ${alarm.words}`,
-        data: { alarm: alarm.id, severity: alarm.severity },
-      })
-    }
-    this.#changed()
-  }
-
-  #lookAtDisk(): void {
-    try {
-      const { bavail, bsize } = statfsSync(this.#o.folder)
-      const freeBytes = bavail * bsize
-      const low = freeBytes < DISK_LOW_BYTES
-      this.#disk = { freeBytes, words: `${(freeBytes / 1e9).toFixed(1)} GB free`, low }
-    } catch (fault) {
-      this.#disk = { freeBytes: 0, words: `cannot be looked at: ${(fault as Error).message}`, low: true }
-    }
-    if (!this.#closing) {
-      this.#diskTimer = this.#o.clock.after(DISK_EVERY_MS, () => this.#lookAtDisk())
-    }
   }
 
   /** Tells listeners once for all changes of one turn of the event loop. */
@@ -615,17 +470,4 @@ export class Station {
       this.onDidChange.emit()
     })
   }
-}
-
-const IDLE: RunnerView = {
-  phase: 'idle',
-  words: 'No session.',
-  step: null,
-  steps: 0,
-  setpointC: null,
-  bathC: null,
-  startedUtcUs: null,
-  expectedEndUtcUs: null,
-  question: null,
-  ending: null,
 }

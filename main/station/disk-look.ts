@@ -1,0 +1,43 @@
+import { statfsSync } from 'node:fs'
+import type { StationState } from '../../app/contract/views.ts'
+import type { Clock, Disposable } from '../../app/records/clock.ts'
+
+const EVERY_MS = 30_000
+const LOW_BYTES = 1e9
+
+/** How much room the disk of the data folder has, looked at every half a minute. */
+export class DiskLook implements Disposable {
+  readonly #folder: string
+  readonly #clock: Clock
+  #state: StationState['disk'] = { freeBytes: 0, words: 'not looked at yet', low: false }
+  #timer: Disposable | undefined
+
+  constructor(folder: string, clock: Clock) {
+    this.#folder = folder
+    this.#clock = clock
+    this.#look()
+  }
+
+  get state(): StationState['disk'] {
+    return this.#state
+  }
+
+  dispose(): void {
+    this.#timer?.dispose()
+  }
+
+  #look(): void {
+    this.#timer = this.#clock.after(EVERY_MS, () => this.#look())
+    try {
+      const { bavail, bsize } = statfsSync(this.#folder)
+      const freeBytes = bavail * bsize
+      this.#state = {
+        freeBytes,
+        words: `${(freeBytes / 1e9).toFixed(1)} GB free`,
+        low: freeBytes < LOW_BYTES,
+      }
+    } catch (fault) {
+      this.#state = { freeBytes: 0, words: `cannot be looked at: ${(fault as Error).message}`, low: true }
+    }
+  }
+}

@@ -1,0 +1,75 @@
+import type { Bench } from '../../app/records/bench.ts'
+import type { Plan } from '../../app/records/plan.ts'
+import type { Register } from '../../app/records/register.ts'
+import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import type { StationStore } from '../store/station-store.ts'
+import { freshId } from './session-folder.ts'
+
+export interface SessionWanted {
+  readonly kind: SessionInfo['kind']
+  readonly plan: Plan | null
+  readonly operator: string
+  readonly name?: string
+  readonly note?: string
+  readonly job?: SessionSetup['job']
+}
+
+export interface SessionMakings {
+  readonly store: StationStore
+  readonly bench: Bench
+  readonly profileTexts: Readonly<Record<string, string>>
+  readonly program: string
+  readonly programVersion: string
+  readonly utcUs: number
+}
+
+const NO_LABORATORY: SessionSetup['laboratory'] = { name: '', address: [], country: 'XX' }
+
+/** Everything a new session is given and keeps for ever: who, when, and bench, plan, register and profiles as they are now. */
+export function newSession(
+  wanted: SessionWanted,
+  makings: SessionMakings,
+): { info: SessionInfo; setup: SessionSetup } {
+  const { store, bench, profileTexts, program, programVersion, utcUs } = makings
+  const { kind, plan, operator, name, note, job } = wanted
+  return {
+    info: {
+      id: freshId(store, utcUs),
+      name: name || plan?.name || 'Recording',
+      kind,
+      operator,
+      startedUtcUs: utcUs,
+      endedUtcUs: null,
+      ending: null,
+      endingReason: null,
+      program,
+      programVersion,
+      note: note ?? '',
+    },
+    setup: {
+      bench,
+      plan,
+      register: usedBy(bench, store.register()),
+      profiles: Object.fromEntries(
+        bench.instruments.map(({ profile }) => [profile, profileTexts[profile] ?? '']),
+      ),
+      laboratory: store.settings()?.laboratory ?? NO_LABORATORY,
+      job: job ?? null,
+    },
+  }
+}
+
+/** What of the register a bench uses. */
+function usedBy(bench: Bench, register: Register): Register {
+  const thermometers = new Set(bench.channels.map((c) => c.thermometer))
+  const resistors = new Set(
+    bench.channels.map((c) => (c.reference?.kind === 'resistor' ? c.reference.resistor : undefined)),
+  )
+  const instruments = new Set(bench.instruments.map((i) => i.register))
+  return {
+    thermometers: register.thermometers.filter((t) => thermometers.has(t.id)),
+    resistors: register.resistors.filter((r) => resistors.has(r.id)),
+    instruments: register.instruments.filter((i) => instruments.has(i.id)),
+    fluids: register.fluids.filter((f) => f.id === bench.bath?.fluid),
+  }
+}

@@ -15,11 +15,12 @@ import { parse } from 'csv-parse/sync'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { templateFor } from '../../app/comparison/uncertainty-template.ts'
 import { StoredReport } from '../../app/report/content.ts'
-import { signedNumbers } from '../../app/report/proof.ts'
+import { comparePoints, signedNumbers } from '../../app/report/proof.ts'
 import { prove } from '../../main/host/commands/prove.ts'
 import { BUDGET_FOLDER, readBudgetTemplates } from '../../main/station/report/budget-folder.ts'
 import { reportPdf } from '../../main/station/report/pdf.ts'
 import { proveSession } from '../../main/station/report/prove.ts'
+import { rebuildPoint, sessionChains } from '../../main/station/report/session-content.ts'
 import { RESULT_FILES, type Results, writeResults } from '../../main/station/report/write-results.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { fixtureSession } from './session-fixture.ts'
@@ -283,5 +284,35 @@ describe('readBudgetTemplates', () => {
     expect(() => readBudgetTemplates(data)).toThrow(
       /budgets\/ours\.json: The budget template is not right at id/,
     )
+  })
+})
+
+describe('rebuildPoint', () => {
+  it('keeps what a pair of currents gave, whose readings came after the point', () => {
+    const session = openSessionFile(night, { mode: 'read' })
+    const stored = session.points()[2]!
+    const withPair = {
+      ...stored,
+      channels: stored.channels.map((c) =>
+        c.channel === 'x1'
+          ? { ...c, selfHeatingMk: 5.8, uSelfHeatingMk: 0.2, signalZeroCurrent: c.signal! - 0.0022 }
+          : c,
+      ),
+    }
+    const rebuilt = rebuildPoint(session, sessionChains(session), withPair)!
+    expect(rebuilt.channels.find((c) => c.channel === 'x1')).toEqual(
+      withPair.channels.find((c) => c.channel === 'x1'),
+    )
+    expect(comparePoints(withPair, rebuilt)).toEqual([])
+    session.close()
+  })
+
+  it('gives nothing where all readings were left out', () => {
+    const session = openSessionFile(night, { mode: 'read' })
+    const stored = session.points()[2]!
+    const all = stored.channels.map((c) => ({ channel: c.channel, fromSeq: 1, toSeq: 1e9 }))
+    expect(rebuildPoint(session, sessionChains(session), stored, all)).toBeNull()
+    expect(comparePoints(stored, null)).toHaveLength(1)
+    session.close()
   })
 })

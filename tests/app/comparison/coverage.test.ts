@@ -10,7 +10,7 @@ import { seededRandom } from '../../../app/statistics/random.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import { type Simulation, simulate } from '../../report/fixture.ts'
 
-const NIGHTS = 120
+const NIGHTS = 100
 const LOOK_AT = [2, 25, 50, 75, 98]
 const TRUE_NAMES: Readonly<Record<string, (truth: Record<string, unknown>) => number>> = {
   'x1 r0': (t) => t.r0 as number,
@@ -65,20 +65,28 @@ function* nights(choices: Parameters<typeof simulate>[0]): Generator<Simulation>
 
 const percent = ({ hits, tries }: Tally) => (100 * hits) / tries
 
+/** The nights without a cell are looked at twice and drawn once. */
+let withoutCell: Map<string, Tally> | undefined
+const tallyOf = (cell: 'all' | 'under-test' | 'none') => {
+  if (cell !== 'none') return tally(nights({ cell }))
+  withoutCell ??= tally(nights({ cell }))
+  return withoutCell
+}
+
 describe('expanded uncertainty', () => {
   it.each(['all', 'under-test', 'none'] as const)(
     'holds the truth about as often as it says, with a water cell for %s',
     (cell) => {
-      for (const [key, at] of tally(nights({ cell }))) {
-        // 120 nights at 95.45 %: the count of one coefficient has a standard deviation of 1.9 %.
-        expect(percent(at), key).toBeGreaterThan(88.5)
+      for (const [key, at] of tallyOf(cell)) {
+        // 100 nights at 95.45 %: the count of one coefficient has a standard deviation of 2.1 %.
+        expect(percent(at), key).toBeGreaterThan(88)
         expect(percent(at), key).toBeLessThanOrEqual(100)
       }
     },
   )
 
   it('is not bought by being far too large: some truths lie outside', () => {
-    const all = [...tally(nights({ cell: 'none' })).values()]
+    const all = [...tallyOf('none').values()]
     const hits = all.reduce((sum, a) => sum + a.hits, 0)
     const tries = all.reduce((sum, a) => sum + a.tries, 0)
     expect((100 * hits) / tries).toBeGreaterThan(93)

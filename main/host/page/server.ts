@@ -4,7 +4,7 @@ import type { AddressInfo } from 'node:net'
 import { type WebSocket, WebSocketServer } from 'ws'
 import { loadBuiltPage, type ServedFile } from './files.ts'
 import { Guard } from './guard.ts'
-import { COOKIE, type Role, Tokens } from './tokens.ts'
+import { COOKIE, isSameSecret, type Role, Tokens } from './tokens.ts'
 
 export interface PageOptions {
   /** Folder of the built page. */
@@ -108,7 +108,7 @@ export async function servePage(options: PageOptions): Promise<PageServer> {
 
   function roleOf(token: string | undefined): Role | undefined {
     if (token === undefined) return undefined
-    if (beyond && token === beyond.password) return 'operator'
+    if (beyond && isSameSecret(token, beyond.password)) return 'operator'
     const role = tokens.roleOfToken(token)
     return beyond && role === 'operator' ? undefined : role
   }

@@ -1,0 +1,180 @@
+import { execFileSync } from 'node:child_process'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { request as plainRequest } from 'node:http'
+import { request } from 'node:https'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { connect as connectTls } from 'node:tls'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { WebSocket } from 'ws'
+import { type PageOptions, type PageServer, servePage } from '../../main/host/page/server.ts'
+
+// The page as others on the network would get it, here still on loopback alone.
+
+const PASSWORD = 'twelve letters and more'
+let folder: string
+let certificate: Buffer
+let key: Buffer
+let page: PageServer
+const windows: string[] = []
+
+const beyond = (password = PASSWORD): NonNullable<PageOptions['beyond']> => ({
+  address: '127.0.0.1',
+  names: ['station.example', 'localhost'],
+  key,
+  certificate,
+  password,
+})
+
+interface Answer {
+  status: number
+  cookie: string
+  body: string
+}
+
+function ask(
+  path: string,
+  { host = `localhost:${page.port}`, method = 'GET', origin, body }: Record<string, string | undefined> = {},
+): Promise<Answer> {
+  return new Promise((resolve, reject) => {
+    const sent = request(
+      {
+        host: '127.0.0.1',
+        port: page.port,
+        path,
+        method,
+        ca: certificate,
+        servername: 'localhost',
+        headers: { Host: host, ...(origin !== undefined && { Origin: origin }) },
+      },
+      (response) => {
+        let text = ''
+        response.setEncoding('utf8')
+        response.on('data', (chunk: string) => {
+          text += chunk
+        })
+        response.on('end', () =>
+          resolve({
+            status: response.statusCode ?? 0,
+            cookie: String(response.headers['set-cookie'] ?? ''),
+            body: text,
+          }),
+        )
+      },
+    )
+    sent.on('error', reject)
+    sent.end(body)
+  })
+}
+
+const own = () => `https://localhost:${page.port}`
+const exchange = (token: string, origin = own()) =>
+  ask('/session', { method: 'POST', origin, body: JSON.stringify({ token }) })
+
+function upgrade(headers: Record<string, string>): Promise<string> {
+  return new Promise((resolve) => {
+    const socket = new WebSocket(`wss://localhost:${page.port}/rpc`, { headers, ca: certificate })
+    socket.on('open', () => {
+      socket.close()
+      resolve('open')
+    })
+    socket.on('unexpected-response', (_request, response) => resolve(String(response.statusCode)))
+    socket.on('error', () => undefined)
+  })
+}
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'stillpoint-beyond-'))
+  execFileSync(
+    'openssl',
+    [
+      ...[
+        'req',
+        '-x509',
+        '-newkey',
+        'ec',
+        '-pkeyopt',
+        'ec_paramgen_curve:prime256v1',
+        '-nodes',
+        '-days',
+        '2',
+      ],
+      ...['-subj', '/CN=localhost', '-addext', 'subjectAltName=DNS:localhost,DNS:station.example'],
+      ...['-keyout', 'key.pem', '-out', 'certificate.pem'],
+    ],
+    { cwd: folder, stdio: 'pipe' },
+  )
+  key = readFileSync(join(folder, 'key.pem'))
+  certificate = readFileSync(join(folder, 'certificate.pem'))
+  writeFileSync(join(folder, 'index.html'), '<!doctype html><title>Stillpoint</title>')
+  page = await servePage({
+    folder,
+    port: 0,
+    onWindow: (_socket, role) => windows.push(role),
+    beyond: beyond(),
+  })
+})
+afterAll(async () => {
+  await page?.close()
+  rmSync(folder, { recursive: true, force: true })
+})
+
+describe('servePage beyond loopback', () => {
+  it('asks for a password of at least 12 characters before it listens at all', async () => {
+    await expect(
+      servePage({ folder, port: 0, onWindow: () => undefined, beyond: beyond('eleven char') }),
+    ).rejects.toThrow(/at least 12 characters/)
+  })
+
+  it('speaks TLS 1.2 or newer and nothing in the clear', async () => {
+    expect((await ask('/')).status).toBe(200)
+    const plain = await new Promise((resolve) => {
+      const sent = plainRequest({ host: '127.0.0.1', port: page.port, path: '/' }, ({ statusCode }) =>
+        resolve(statusCode),
+      )
+      sent.on('error', () => resolve('no answer'))
+      sent.end()
+    })
+    expect(plain).toBe('no answer')
+    const old = await new Promise((resolve) => {
+      const socket = connectTls(
+        { host: '127.0.0.1', port: page.port, ca: certificate, maxVersion: 'TLSv1.1', minVersion: 'TLSv1' },
+        () => resolve('connected'),
+      )
+      socket.on('error', () => resolve('refused'))
+    })
+    expect(old).toBe('refused')
+  })
+
+  it('prints no key for the operator: only the password opens it', async () => {
+    expect(page.address).toBe(`https://station.example:${page.port}/`)
+    const { status, cookie, body } = await exchange(PASSWORD)
+    expect(status).toBe(200)
+    expect(JSON.parse(body)).toEqual({ role: 'operator' })
+    expect(cookie).toMatch(/HttpOnly; SameSite=Strict; .*Secure/)
+    expect(await upgrade({ Cookie: cookie.split(';')[0]!, Origin: own() })).toBe('open')
+    expect(windows.at(-1)).toBe('operator')
+  })
+
+  it('lets onlookers in with their own key, as onlookers', async () => {
+    const { cookie } = await exchange(page.watcherAddress.split('#token=')[1]!)
+    expect(await upgrade({ Cookie: cookie.split(';')[0]!, Origin: own() })).toBe('open')
+    expect(windows.at(-1)).toBe('watcher')
+  })
+
+  it('refuses a wrong or a nearly right password', async () => {
+    for (const wrong of ['', 'twelve letters and mor', `${PASSWORD} `, PASSWORD.toUpperCase()])
+      expect((await exchange(wrong)).status).toBe(403)
+  })
+
+  it('answers only to the names it was given, and only to its own page', async () => {
+    expect((await ask('/', { host: `station.example:${page.port}` })).status).toBe(200)
+    expect((await ask('/', { host: `127.0.0.1:${page.port}` })).status).toBe(403)
+    expect((await ask('/', { host: `rebound.example:${page.port}` })).status).toBe(403)
+    expect((await exchange(PASSWORD, 'https://elsewhere.example')).status).toBe(403)
+    expect((await exchange(PASSWORD, `http://localhost:${page.port}`)).status).toBe(403)
+    const cookie = (await exchange(PASSWORD)).cookie.split(';')[0]!
+    expect(await upgrade({ Cookie: cookie, Origin: 'https://elsewhere.example' })).toBe('403')
+    expect(await upgrade({ Cookie: cookie })).toBe('403')
+  })
+})

@@ -1,23 +1,33 @@
-import { useMemo } from 'react'
+import { useRef } from 'react'
+import { reuse } from '../client/reuse.ts'
 import { useJoining, useStation } from '../client/state.ts'
 import { page, usePage } from './page.ts'
 import { StateLine } from './StateLine.tsx'
-import { lineView } from './shell.model.ts'
+import { type LineView, lineView } from './shell.model.ts'
+
+const openCommands = () => page.setState({ commandsOpen: true })
+const dismiss = () => page.setState({ said: null })
 
 export function StateLineNow() {
-  const state = useStation((now) => now)
   const joining = useJoining()
   const said = usePage((now) => now.said)
-  const view = useMemo(() => lineView(state, joining.words), [state, joining.words])
+  const clock = useStation((now) => now?.clock)
+  const minute = useStation((now) => now && Math.floor(now.utcUs / 60e6) * 60e6)
+  const last = useRef<LineView>({ joining: '', facts: [] })
+  // Drawn anew when a word of it changes, not with every state.
+  const view = useStation((now) => {
+    last.current = reuse(last.current, lineView(now, joining.words))
+    return last.current
+  })
   return (
     <StateLine
       view={view}
       joining={joining.state}
       said={said}
-      clock={state?.clock}
-      utcUs={state?.utcUs}
-      onCommands={() => page.setState({ commandsOpen: true })}
-      onDismiss={() => page.setState({ said: null })}
+      clock={clock}
+      utcUs={minute}
+      onCommands={openCommands}
+      onDismiss={dismiss}
     />
   )
 }

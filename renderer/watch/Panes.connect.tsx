@@ -33,15 +33,19 @@ const hooks: PaneHooks = {
 const viewNow = () => windowOf(watchStore.getState(), board.newestTime)
 
 export function Panes() {
-  const channels = useStation((state) => state!.channels)
   const session = useStation((state) => state!.session?.id)
   const theme = usePage((state) => state.theme)
   const choice = useWatch()
   // Panes depend on who is there and on the choice, not on the numbers of the moment.
-  const who = channels.map((c) => `${c.id} ${c.name} ${c.role} ${c.rawUnit}`).join('\n')
+  const who = useStation((state) =>
+    state!.channels.map((c) => `${c.id} ${c.name} ${c.role} ${c.rawUnit}`).join('\n'),
+  )
   const { shown, base, hidden, arrange, axis } = choice
   // biome-ignore lint/correctness/useExhaustiveDependencies: as said above
-  const panes = useMemo(() => panesOf(channels, choice), [who, shown, base, hidden, arrange, axis])
+  const panes = useMemo(
+    () => panesOf(stationState.getState().now?.channels ?? [], choice),
+    [who, shown, base, hidden, arrange, axis],
+  )
   const lines = useMemo(() => panes.flatMap((pane) => pane.spec.lines), [panes])
   const past = usePast(
     session,

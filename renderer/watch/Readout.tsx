@@ -3,14 +3,14 @@ import type { ChannelView } from '../../app/contract/views.ts'
 import { MARKS } from '../../app/records/mark.ts'
 import type { LiveBoard } from '../live/board.ts'
 import type { Shown } from '../live/quantity.ts'
-import { unitOf } from '../live/quantity.ts'
 import { MARKER_PATHS, seriesLook } from '../plots/palette.ts'
 import { StillWater } from '../signs/StillWater.tsx'
 import { WATER_WORDS } from '../signs/water.ts'
 import { LiveDigits } from './LiveDigits.tsx'
+import type { ReadoutView } from './readout.model.ts'
 
 interface Props {
-  channel: ChannelView
+  channel: ReadoutView
   look: number
   shown: Shown
   base: string | null
@@ -23,8 +23,6 @@ interface Props {
   decimals: number
   showExpanded: boolean
   still: boolean
-  /** What is said of the group: a channel repeats it not. */
-  groupWords: string
   onToggle: (channel: string) => void
   onPull: (channel: string) => void
 }
@@ -39,9 +37,8 @@ const ROLE_WORDS: Record<ChannelView['role'], string> = {
 /** One channel: its name, its number afloat on its water, and what there is to say about it. */
 export const Readout = memo(function Readout(props: Props) {
   const { channel, look, shown, base, hidden, board, setpointC, extra, showExpanded, still } = props
-  const unit = unitOf(shown, channel.rawUnit)
   const line = seriesLook(look, props.dark)
-  const { state, held, words } = channel.settling
+  const { state, held, words } = channel
   // Readings left out after each switch of the scanner are every visit's routine.
   const marks = channel.marks.filter((mark) => mark !== 'settling-discarded')
   const wrong = state === 'crossed'
@@ -73,8 +70,8 @@ export const Readout = memo(function Readout(props: Props) {
           board={board}
           channel={channel.id}
           shown={shown}
-          unit={unit}
-          u={uOf(channel, shown)}
+          unit={channel.unit}
+          u={channel.u}
           setpointC={setpointC}
           base={base}
           extra={extra}
@@ -85,7 +82,7 @@ export const Readout = memo(function Readout(props: Props) {
       <span className={`readout-state water-${state}`}>
         <span className="water-word">{WATER_WORDS[state]}</span>
         <span className="readout-role">{ROLE_WORDS[channel.role]}</span>
-        {words !== props.groupWords && <span className="readout-words">{words}</span>}
+        {words !== '' && <span className="readout-words">{words}</span>}
         {marks.length > 0 && (
           <span className="readout-marks">{marks.map((mark) => MARKS[mark].words).join(', ')}</span>
         )}
@@ -94,17 +91,3 @@ export const Readout = memo(function Readout(props: Props) {
     </li>
   )
 })
-
-/** Standard uncertainty of what is shown, in its unit. */
-export function uOf(channel: ChannelView, shown: Shown): number | null {
-  switch (shown) {
-    case 'raw':
-      return channel.rawUnit === 'ratio' ? channel.ratio.u : null
-    case 'resistance':
-      return channel.resistance.u
-    case 'temperature':
-      return channel.temperature.u
-    case 'deviation':
-      return channel.temperature.u === null ? null : channel.temperature.u * 1000
-  }
-}

@@ -1,14 +1,15 @@
-import { useCallback, useMemo } from 'react'
+import { useCallback, useMemo, useRef } from 'react'
 import { threadKey } from '../../app/contract/thread-keys.ts'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
+import { reuse } from '../client/reuse.ts'
 import { useStation } from '../client/state.ts'
 import { board } from '../live/listen.ts'
-import { unitOf } from '../live/quantity.ts'
 import { pullThread, usePage } from '../shell/page.ts'
 import { decimalsShown } from '../signs/digits.ts'
 import { GroupHead } from './GroupHead.tsx'
 import { Panes } from './Panes.connect.tsx'
-import { Readout, uOf } from './Readout.tsx'
+import { Readout } from './Readout.tsx'
+import { type ReadoutView, readoutView } from './readout.model.ts'
 import { StretchNow } from './Stretch.connect.tsx'
 import { WatchPanel } from './Watch.tsx'
 import { useWatchCommands, WatchToolsNow } from './WatchTools.connect.tsx'
@@ -16,6 +17,12 @@ import { crowd } from './watch.model.ts'
 import { act, useWatch } from './watch.store.ts'
 
 export { WallView } from './Wall.connect.tsx'
+
+// The same elements every time: what the station says four times a second draws none of them anew.
+const HEAD = <GroupNow />
+const TOOLS = <WatchToolsNow />
+const PANES = <Panes />
+const BELOW = <StretchNow />
 
 export function Watch() {
   const channels = useStation((state) => state?.channels) ?? []
@@ -29,10 +36,12 @@ export function Watch() {
   const { shown, base, hidden } = choice
   useWatchCommands()
   const extra = channels.length > 16 ? 0 : 1
-  const decimals = channels.reduce(
-    (most, c) => Math.max(most, decimalsShown(uOf(c, shown), unitOf(shown, c.rawUnit), extra)),
-    0,
+  const last = useRef<readonly ReadoutView[]>([])
+  last.current = reuse(
+    last.current,
+    channels.map((channel) => readoutView(channel, shown, groupWords)),
   )
+  const views = last.current
   const toggle = useCallback((channel: string) => act({ do: 'toggle', channel }), [])
   const pull = useCallback(
     (channel: string) => {
@@ -41,39 +50,37 @@ export function Watch() {
     },
     [shown, session],
   )
-  const readouts = useMemo(
-    () =>
-      channels.map((channel, look) => (
-        <Readout
-          key={channel.id}
-          channel={channel}
-          look={look}
-          shown={shown}
-          base={base}
-          hidden={hidden.includes(channel.id)}
-          setpointC={setpointC}
-          board={board}
-          dark={theme === 'dark'}
-          extra={extra}
-          decimals={decimals}
-          showExpanded={expanded}
-          still={channels.length > 12}
-          groupWords={groupWords}
-          onToggle={toggle}
-          onPull={pull}
-        />
-      )),
-    [channels, groupWords, shown, base, hidden, setpointC, expanded, theme, extra, decimals, toggle, pull],
-  )
+  const readouts = useMemo(() => {
+    const decimals = views.reduce((most, { u, unit }) => Math.max(most, decimalsShown(u, unit, extra)), 0)
+    return views.map((channel, look) => (
+      <Readout
+        key={channel.id}
+        channel={channel}
+        look={look}
+        shown={shown}
+        base={base}
+        hidden={hidden.includes(channel.id)}
+        setpointC={setpointC}
+        board={board}
+        dark={theme === 'dark'}
+        extra={extra}
+        decimals={decimals}
+        showExpanded={expanded}
+        still={views.length > 12}
+        onToggle={toggle}
+        onPull={pull}
+      />
+    ))
+  }, [views, shown, base, hidden, setpointC, expanded, theme, extra, toggle, pull])
   if (!hasBench || channels.length === 0) return <EmptyBench />
   return (
     <WatchPanel
-      head={<GroupNow />}
-      tools={<WatchToolsNow />}
+      head={HEAD}
+      tools={TOOLS}
       crowd={crowd(channels.length)}
       readouts={readouts}
-      panes={<Panes />}
-      below={<StretchNow />}
+      panes={PANES}
+      below={BELOW}
     />
   )
 }

@@ -1,3 +1,4 @@
+import { MARK_NAMES } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
 import { type NewReading, RawUnit } from '../../app/records/reading.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
@@ -32,8 +33,10 @@ export interface Ends {
   head: Buffer
 }
 
-/** Rows of one INSERT: enough to spare most calls, few enough that any batch has full ones. */
-const ROWS_AT_ONCE = 16
+/** Rows of one INSERT, the largest that fits taken first: fewer calls for the same rows. */
+const ROWS_AT_ONCE = [48, 8, 1] as const
+/** Parameters of a plain reading: its value is the raw text itself and it has no marks, as nearly all. */
+const PLAIN_PARAMETERS = 4
 const COLUMNS = 'source, utc_us, mono_us, raw, value, marks'
 
 const rowsOf = (row: string, count: number) => Array.from({ length: count }, () => row).join(', ')
@@ -60,9 +63,12 @@ export class BatchWriter {
       begin: db.prepare('BEGIN IMMEDIATE'),
       commit: db.prepare('COMMIT'),
       rollback: db.prepare('ROLLBACK'),
-      plainRows: db.prepare(
-        `INSERT INTO log (${COLUMNS}) VALUES ${rowsOf(`(?, ?, ?, ?, '${SAME}', 0)`, ROWS_AT_ONCE)}`,
-      ),
+      plainRows: ROWS_AT_ONCE.map((count) => ({
+        parameters: count * PLAIN_PARAMETERS,
+        insert: db.prepare(
+          `INSERT INTO log (${COLUMNS}) VALUES ${rowsOf(`(?, ?, ?, ?, '${SAME}', 0)`, count)}`,
+        ),
+      })),
       row: db.prepare(`INSERT INTO log (${COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)`),
       source: db.prepare('INSERT INTO source VALUES (?, ?, ?, ?)'),
       mark: db.prepare('INSERT INTO mark VALUES (?, ?)'),
@@ -70,7 +76,6 @@ export class BatchWriter {
       point: db.prepare('INSERT INTO point VALUES (?, ?)'),
       batch: db.prepare('INSERT INTO batch VALUES (?, ?, ?, ?, ?, ?, ?)'),
       working: db.prepare('INSERT OR REPLACE INTO working VALUES (?, ?, ?)'),
-      lastRow: db.prepare('SELECT max(seq) FROM log').pluck(),
     }
   }
 
@@ -93,6 +98,7 @@ export class BatchWriter {
     if (!adds && runner === undefined) return committed
     const numbered = this.#numbering.sizes
     const s = this.#statements
+    let sources: readonly Source[] = []
     const sealed: { settle: () => void }[] = []
     try {
       s.begin.run()
@@ -100,7 +106,7 @@ export class BatchWriter {
         const bytes = this.#bytes
         bytes.start(before.head, ends.batch)
         this.#addMarks()
-        const sources = this.#addSources(readings, before.seq)
+        sources = this.#addSources(readings, before.seq)
         this.#addReadings(readings, sources, before.seq)
         for (const [i, event] of events.entries()) {
           const row = toEventRow(before.event + 1 + i, event)
@@ -125,7 +131,7 @@ export class BatchWriter {
       if (!adds) return committed
       this.#ends = ends
       for (const { settle } of sealed) settle()
-      this.#follow(readings, before.seq)
+      this.#follow(readings, sources, before.seq)
       return committed
     } catch (fault) {
       if (this.#db.inTransaction) s.rollback.run()
@@ -161,6 +167,7 @@ export class BatchWriter {
 
   /** Marks of a newer program come into an older file with the first batch that it writes. */
   #addMarks(): void {
+    if (this.#numbering.marks.length >= MARK_NAMES.length) return
     for (const { bit, name } of this.#numbering.missingMarks()) {
       this.#statements.mark.run(bit, name)
       this.#bytes.row('mark', [bit, name])
@@ -183,33 +190,23 @@ export class BatchWriter {
   }
 
   #addReadings(readings: readonly NewReading[], sources: readonly Source[], before: number): void {
-    const { plainRows, row } = this.#statements
+    const { row } = this.#statements
     const bytes = this.#bytes
-    let waiting: (string | number)[] = []
+    const plain: (string | number)[] = []
     let last: number | bigint = before
-    const flush = () => {
-      for (let i = 0; i < waiting.length; i += 4)
-        last = row.run(waiting[i], waiting[i + 1], waiting[i + 2], waiting[i + 3], SAME, 0).lastInsertRowid
-      waiting = []
-    }
     for (let i = 0; i < readings.length; i++) {
       const { utcUs, monoUs, raw, value, marks } = readings[i]!
       const source = sources[i]!.id
       const bits = marks.length === 0 ? 0 : this.#numbering.bits(marks)
       const stored = value === raw ? SAME : value
       bytes.reading(before + 1 + i, utcUs, monoUs, source, bits, raw, stored)
-      if (stored === SAME && bits === 0) {
-        waiting.push(source, utcUs, monoUs, raw)
-        if (waiting.length === 4 * ROWS_AT_ONCE) {
-          last = plainRows.run(waiting).lastInsertRowid
-          waiting = []
-        }
-      } else {
-        flush()
+      if (stored === SAME && bits === 0) plain.push(source, utcUs, monoUs, raw)
+      else {
+        last = this.#addPlain(plain, last)
         last = row.run(source, utcUs, monoUs, raw, stored, bits).lastInsertRowid
       }
     }
-    flush()
+    last = this.#addPlain(plain, last)
     if (last !== before + readings.length)
       throw new StoreError('damaged', `${this.#db.name}: the log does not end where its chain ends.`, {
         last,
@@ -217,11 +214,24 @@ export class BatchWriter {
       })
   }
 
-  #follow(readings: readonly NewReading[], before: number): void {
+  /** Stores waiting plain readings and empties the list; returns the last row's seq. */
+  #addPlain(plain: (string | number)[], before: number | bigint): number | bigint {
+    let last = before
+    let at = 0
+    for (const { parameters, insert } of this.#statements.plainRows)
+      for (; plain.length - at >= parameters; at += parameters)
+        last = insert.run(
+          plain.length === parameters ? plain : plain.slice(at, at + parameters),
+        ).lastInsertRowid
+    plain.length = 0
+    return last
+  }
+
+  /** What is committed is taken up by the chunks in memory. */
+  #follow(readings: readonly NewReading[], sources: readonly Source[], before: number): void {
     for (let i = 0; i < readings.length; i++) {
-      const { channel, unit, currentMa, utcUs, raw, value } = readings[i]!
-      const { channelNumber } = this.#numbering.find(channel, unit, currentMa)!
-      this.#pyramid.add(channelNumber, before + 1 + i, utcUs, numberOf(raw, value))
+      const { utcUs, raw, value } = readings[i]!
+      this.#pyramid.add(sources[i]!.channelNumber, before + 1 + i, utcUs, numberOf(raw, value))
     }
   }
 }

@@ -50,10 +50,11 @@ export const isCell = (point: Point): boolean => point.kind === 'wtp-before' || 
 
 /** Repeatability of a point's channel: standard uncertainty of the mean, mK, and degrees of freedom. */
 function noise(at: PointChannel, mkPerRelative: number): { mk: number; dof: number } {
-  const dof = Math.max(1, at.nEffective - 1)
+  // Values that do not vary have no effective number of their own.
+  const effective = Number.isFinite(at.nEffective) ? at.nEffective : at.n
+  const dof = Math.max(1, effective - 1)
   if (at.uTypeAMk !== null) return { mk: at.uTypeAMk, dof }
-  const relative =
-    at.rawMean === 0 ? 0 : at.rawSd / Math.sqrt(Math.max(1, at.nEffective)) / Math.abs(at.rawMean)
+  const relative = at.rawMean === 0 ? 0 : at.rawSd / Math.sqrt(Math.max(1, effective)) / Math.abs(at.rawMean)
   return { mk: relative * Math.abs(mkPerRelative), dof }
 }
 

@@ -135,16 +135,15 @@ async function throughTheNight(box: Box, night: OrderedNight, follower: Follower
   return box.station.finished
 }
 
-/** Makes the session file refuse like a full disk for a while. */
+/** Makes the session file refuse like a full disk for a while; a second filling within the first one is the same disk. */
 function fillDisk(box: Box, forS: number): void {
   const file = box.station.session?.recorder.file
-  if (!file) return
-  const commit = file.commit.bind(file)
+  if (!file || Object.hasOwn(file, 'commit')) return
   file.commit = () => {
     throw new StoreError('disk-full', 'The disk is full. Make room; recording goes on by itself.')
   }
   box.clock.after(forS * 1000, () => {
-    file.commit = commit
+    Reflect.deleteProperty(file, 'commit')
   })
 }
 

@@ -1,14 +1,8 @@
-import {
-  estimatePlan,
-  observedPace,
-  type Pace,
-  type StepTimes,
-  USUAL_PACE,
-} from '../../app/comparison/estimate.ts'
+import type { StepTimes } from '../../app/comparison/estimate.ts'
 import { Watch } from '../../app/comparison/watch.ts'
-import { celsiusWords, duration } from '../../app/comparison/words.ts'
+import { duration } from '../../app/comparison/words.ts'
 import type { RunnerView } from '../../app/contract/views.ts'
-import type { AnyInstrument, Bath, EnvironmentSensor, Meter, Scanner } from '../../app/instruments/faces.ts'
+import type { AnyInstrument, Bath, EnvironmentSensor } from '../../app/instruments/faces.ts'
 import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
@@ -19,7 +13,8 @@ import { bathLimits } from './bath-limits.ts'
 import { ClockGuard } from './clock-guard.ts'
 import { watchEnvironment } from './environment.ts'
 import { Intake } from './intake.ts'
-import { Lane } from './lane.ts'
+import type { Lane } from './lane.ts'
+import { makeLanes, untilReady } from './lanes.ts'
 import { LiveRing } from './live-ring.ts'
 import type { StationLog } from './log.ts'
 import { PointTaker } from './point-taker.ts'
@@ -27,7 +22,7 @@ import { Questions } from './questions.ts'
 import { Recorder } from './recorder.ts'
 import { Runner } from './runner.ts'
 import { firstState, RunnerState } from './runner-state.ts'
-import { Turnstile } from './signals.ts'
+import { expectedNight, RECORDING, runnerWords } from './runner-view.ts'
 import { Strip } from './strip.ts'
 import { WtpCheck } from './wtp-check.ts'
 
@@ -43,10 +38,6 @@ export interface SessionRunParts {
   /** The core that wrote this file before is gone: since when. */
   readonly resumedFrom?: Instant | undefined
 }
-
-/** How long the plan waits for its instruments at the start. */
-const READY_PATIENCE_MS = 180_000
-const READY_LOOK_MS = 1_000
 
 /** One open session: what measures, what watches, what stores, and the plan's runner where there is one. */
 export class SessionRun {
@@ -79,7 +70,7 @@ export class SessionRun {
     this.intake = new Intake(this.recorder, this.watch, channels)
     this.questions = new Questions(onChange)
     this.live = new LiveRing(channels.map((c) => c.id))
-    this.lanes = this.#makeLanes()
+    this.lanes = makeLanes({ bench, instruments, clock, intake: this.intake, log: parts.log })
     this.keeper = this.#makeKeeper()
     this.#points = file.points().length
     this.#fillStrip()
@@ -110,7 +101,7 @@ export class SessionRun {
           questions,
           alarms,
           wtp,
-          ready: (signal) => this.#ready(signal, instruments),
+          ready: (signal) => untilReady(bench, instruments, clock, signal),
           onChange,
         },
         parts.resumedFrom ? takenUp(state) : state,
@@ -165,126 +156,41 @@ export class SessionRun {
   /** What is still to come, s from now, and when it should be over. */
   expected(): { steps: readonly StepTimes[]; endS: number } | null {
     const { plan, bench } = this.setup
-    const state = this.runner?.state
-    if (!plan || !state || state.phase === 'ended') return null
-    const at = this.keeper?.temperatureC ?? plan.setpoints[state.step]?.celsius ?? 23
-    const pace = this.#pace()
-    const steps = estimatePlan(plan, bench, at, pace, state.step)
-    const first = steps[0]
-    if (!first) return null
-    let gainS = 0
-    if (state.phase === 'waiting') {
-      const group = this.watch.group(this.recorder.now())
-      const settleS = group.remainingS ?? Math.max(0, first.settleS - (this.runner!.waiting?.s ?? 0))
-      gainS = first.settleS - settleS
-    } else if (state.phase === 'measuring') {
-      gainS = first.settleS + first.travelS
-    }
-    const shifted = steps.map((s) => ({ ...s, startS: s.startS - gainS, endS: s.endS - gainS }))
-    return { steps: shifted, endS: shifted.at(-1)!.endS }
+    const { runner, watch } = this
+    if (!plan || !runner) return null
+    const bathC = this.keeper?.temperatureC ?? null
+    return expectedNight({
+      plan,
+      bench,
+      runner,
+      watch,
+      strip: this.strip.marks,
+      bathC,
+      now: this.recorder.now(),
+    })
   }
 
   view(): RunnerView {
     const { plan } = this.setup
-    const runner = this.runner
+    const { runner } = this
     const base = {
       startedUtcUs: this.info.startedUtcUs,
       bathC: this.keeper?.temperatureC ?? null,
       question: this.questions.open,
     }
-    if (!runner || !plan) {
-      return {
-        ...base,
-        phase: 'measuring',
-        words: 'Recording without a plan.',
-        step: null,
-        steps: 0,
-        setpointC: null,
-        expectedEndUtcUs: null,
-        ending: null,
-      }
-    }
-    const { state } = runner
+    if (!runner || !plan) return { ...base, ...RECORDING }
+    const { phase, part, step, ending } = runner.state
     const expected = this.expected()
     return {
       ...base,
-      phase: state.phase,
-      words: this.#words(),
-      step: state.part === 'setpoints' ? state.step : null,
+      phase,
+      words: runnerWords(plan, runner),
+      step: part === 'setpoints' ? step : null,
       steps: plan.setpoints.length,
       setpointC: runner.setpointC,
       expectedEndUtcUs: expected ? Math.round(this.recorder.now().utcUs + expected.endS * 1e6) : null,
-      ending: state.ending,
+      ending,
     }
-  }
-
-  #words(): string {
-    const { plan } = this.setup
-    const { state, setpointC, waiting } = this.runner!
-    const at =
-      setpointC === null
-        ? state.part === 'wtp-before'
-          ? 'Water triple point before the plan'
-          : 'Water triple point after the plan'
-        : `Setpoint ${state.step + 1} of ${plan!.setpoints.length}, ${celsiusWords(setpointC)}`
-    switch (state.phase) {
-      case 'idle':
-      case 'opening':
-        return 'Opening the links and identifying the instruments.'
-      case 'checking':
-        return `${at}: checking.`
-      case 'setting':
-        return `${at}: setting the bath.`
-      case 'waiting':
-        return `${at}: waiting until settled, at most ${duration((waiting?.mostS ?? 0) - (waiting?.s ?? 0))} more.`
-      case 'measuring':
-        return `${at}: taking the point.`
-      case 'paused':
-        return `${at}: paused.`
-      case 'finishing':
-        return 'Every setpoint has had its turn: finishing.'
-      case 'stopping':
-        return `Stopping: ${state.stopping?.reason ?? ''}`
-      case 'ended':
-        return `Ended: ${state.endingReason ?? ''}`
-    }
-  }
-
-  /** The pace this night has shown so far, else the usual. */
-  #pace(): Pace {
-    const { plan, bench } = this.setup
-    return plan ? observedPace(this.strip.marks, plan, bench) : USUAL_PACE
-  }
-
-  #makeLanes(): Lane[] {
-    const { bench } = this.setup
-    const { instruments, clock, log } = this.#p
-    const scanners = new Map<string, Scanner>()
-    const turnstiles = new Map<string, Turnstile>()
-    for (const instrument of instruments.values()) {
-      if (instrument.role !== 'scanner') continue
-      scanners.set(instrument.id, instrument as Scanner)
-      turnstiles.set(instrument.id, new Turnstile())
-    }
-    const lanes: Lane[] = []
-    for (const instrument of instruments.values()) {
-      if (instrument.role !== 'ratio-bridge' && instrument.role !== 'meter') continue
-      const channels = bench.channels.filter((c) => c.enabled && c.instrument === instrument.id)
-      if (channels.length === 0) continue
-      lanes.push(
-        new Lane({
-          meter: instrument as Meter,
-          channels,
-          scanners,
-          turnstiles,
-          clock,
-          intake: this.intake,
-          scanEveryS: bench.scanEveryS,
-          onFault: (fault) => log.error({ fault, instrument: instrument.id }, 'a lane failed and goes on'),
-        }),
-      )
-    }
-    return lanes
   }
 
   #makeKeeper(): BathKeeper | undefined {
@@ -304,32 +210,6 @@ export class SessionRun {
       onTrouble: (trouble) => this.runner?.trouble(trouble),
       onChange: this.#p.onChange,
     })
-  }
-
-  async #ready(
-    signal: AbortSignal,
-    instruments: ReadonlyMap<string, AnyInstrument>,
-  ): Promise<string | undefined> {
-    const { clock } = this.#p
-    const { bench } = this.setup
-    const used = new Set(
-      bench.channels
-        .filter((c) => c.enabled)
-        .flatMap((c) => [c.instrument, ...c.route.map((r) => r.scanner)]),
-    )
-    if (bench.bath?.instrument !== undefined) used.add(bench.bath.instrument)
-    const until = clock.now().monoUs + READY_PATIENCE_MS * 1000
-    for (;;) {
-      const missing = [...used].filter((id) => instruments.get(id)?.status.state !== 'ready')
-      if (missing.length === 0) return undefined
-      if (clock.now().monoUs >= until) {
-        const words = missing.map(
-          (id) => `${id} (${instruments.get(id)?.status.words ?? 'not on the bench'})`,
-        )
-        return `The plan could not begin: ${words.join(', ')}.`
-      }
-      await clock.sleep(READY_LOOK_MS, signal)
-    }
   }
 
   #take(readings: readonly Reading[]): void {

@@ -5,11 +5,9 @@ import { describeSamples, type WindowStatistics } from '../../app/statistics/win
 import { backupSession, type CopyResult } from './export/copy.ts'
 import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
 import type { Overview } from './overview.ts'
+import type { Cancel, Runner } from './serve-thread.ts'
 import { type OverviewQuery, openSessionFile, type ReadingsQuery, type SessionFile } from './session-file.ts'
 import { type VerifyOptions, verifySession } from './verify.ts'
-
-/** What may be asked to stop. A worker polls it, since its own work never lets a message in. */
-export type Cancel = Pick<AbortSignal, 'throwIfAborted'>
 
 /** Readings of one channel as columns. A value is NaN where the reading has no number. */
 export interface ReadingColumns {
@@ -44,14 +42,14 @@ const MOST_OPEN = 4
 /** Readings fetched between two looks at whether they are still wanted. */
 const PAGE = 20_000
 
-export class TaskRunner {
+export class TaskRunner implements Runner {
   /** A path may come to mean another file, as after bringUpToDate: its number on the disk tells. */
   readonly #open = new Map<string, { file: SessionFile; inode: number }>()
 
-  async run(name: TaskName, args: unknown[], cancel: Cancel): Promise<unknown> {
+  async run(name: string, args: unknown[], cancel: Cancel): Promise<unknown> {
     cancel.throwIfAborted()
     const path = args[0] as string
-    switch (name) {
+    switch (name as TaskName) {
       case 'overview':
         return this.#file(path).overview(args[1] as OverviewQuery)
       case 'readings':

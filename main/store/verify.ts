@@ -28,6 +28,8 @@ interface BatchRow {
 }
 
 const BATCH_PAGE = 500
+/** Readings held in memory at once, where batches are large. */
+const READINGS_AT_ONCE = 50_000
 const NONE: Omit<BatchRow, 'hash'> = {
   n: 0,
   lastSeq: 0,
@@ -129,8 +131,12 @@ class Walk {
       for (;;) {
         this.#options.signal?.throwIfAborted()
         const batches = this.#select.batches.all(this.last.n) as BatchRow[]
-        this.#walkPage(batches)
-        if (batches.length < BATCH_PAGE) break
+        const end = batches.findIndex(
+          ({ lastSeq }, i) => i > 0 && lastSeq - this.last.lastSeq > READINGS_AT_ONCE,
+        )
+        const few = end < 0 ? batches : batches.slice(0, end)
+        this.#walkPage(few)
+        if (few.length === batches.length && batches.length < BATCH_PAGE) break
       }
       this.#checkEnds()
       this.#checkWorking()

@@ -2,6 +2,7 @@ import { spawn } from 'node:child_process'
 import { once } from 'node:events'
 import { copyFileSync, existsSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { bringUpToDate } from '../../main/store/bring-up-to-date.ts'
 import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
@@ -69,9 +70,13 @@ async function workAndKill(
   target: string,
   ms: number,
 ): Promise<void> {
-  const child = spawn(process.execPath, [join(import.meta.dirname, 'store-worker.ts'), what, path, target], {
-    stdio: ['ignore', 'pipe', 'ignore'],
-  })
+  const child = spawn(
+    process.execPath,
+    [fileURLToPath(new URL('./store-worker.ts', import.meta.url)), what, path, target],
+    {
+      stdio: ['ignore', 'pipe', 'ignore'],
+    },
+  )
   onTestFinished(() => void child.kill('SIGKILL'))
   const ended = once(child, 'close')
   await Promise.race([once(child.stdout, 'data'), ended])

@@ -7,9 +7,9 @@ describe('judgeDisk', () => {
   it('warns before the disk is too full for what is to come, and says what to do', () => {
     const need = 1_000_000 * BYTES_PER_READING
     expect(judgeDisk(need - 1, 1_000_000)).toMatchObject({ level: 'short' })
-    expect(judgeDisk(need - 1, 1_000_000).words).toMatch(/64\.0 MB free, 64\.0 MB needed\. Make room first/)
+    expect(judgeDisk(need - 1, 1_000_000).words).toMatch(/112 MB free, 112 MB needed\. Make room first/)
     expect(judgeDisk(need + 1e6, 1_000_000)).toMatchObject({ level: 'low' })
-    expect(judgeDisk(need + 1e9, 1_000_000)).toMatchObject({ level: 'fine', words: '1.06 GB free.' })
+    expect(judgeDisk(need + 1e9, 1_000_000)).toMatchObject({ level: 'fine', words: '1.11 GB free.' })
   })
 })
 

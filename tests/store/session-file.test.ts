@@ -172,6 +172,21 @@ describe('SessionFile', () => {
     file.close()
   })
 
+  it('finds the last reading of a channel that is read seldom without looking through all the others', () => {
+    const path = join(temporaryFolder(), 'a.stillpoint')
+    const file = create(path)
+    file.commit({ readings: [{ ...scan(0, 1)[0]!, channel: 'room' }] })
+    for (let tick = 1; tick < 20_000; tick += 200)
+      file.commit({ readings: Array.from({ length: 200 }, (_, i) => scan(tick + i, 2)).flat() })
+    for (const open of [file, openSessionFile(path, { mode: 'read' })]) {
+      expect(open.lastReadings('room', 1e9).map(({ seq }) => seq)).toEqual([1])
+      expect(open.lastReadings('ch1', 0)).toHaveLength(1)
+      expect(open.lastReadings('none', 1e9)).toEqual([])
+    }
+    expect(file.walBytes).toBeGreaterThan(0)
+    file.close()
+  })
+
   it('refuses to write when opened for reading', () => {
     const path = join(temporaryFolder(), 'a.stillpoint')
     create(path).close()

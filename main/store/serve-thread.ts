@@ -1,0 +1,65 @@
+import { parentPort } from 'node:worker_threads'
+import { StoreError } from './errors.ts'
+import type { Answer, Request } from './worker-thread.ts'
+
+/** What may be asked to stop. A worker polls it, since its own work never lets a message in. */
+export type Cancel = Pick<AbortSignal, 'throwIfAborted'>
+
+export interface Runner {
+  run(name: string, args: unknown[], cancel: Cancel): Promise<unknown>
+  close(): void
+}
+
+/** The inner side of a thread: one request at a time, in the order they came. */
+export function serveThread(runner: Runner): void {
+  const port = parentPort
+  if (!port) throw new Error('This file runs as a worker; the station starts it.')
+  let last: Promise<void> = Promise.resolve()
+  port.on('message', (message: Request | 'close') => {
+    last = last.then(async () => {
+      if (message === 'close') {
+        runner.close()
+        port.close()
+      } else port.postMessage(await answer(runner, message))
+    })
+  })
+}
+
+async function answer(runner: Runner, { id, name, args, wanted }: Request): Promise<Answer> {
+  const flag = new Int32Array(wanted)
+  const cancel = {
+    throwIfAborted() {
+      if (Atomics.load(flag, 0) !== 0) throw new StoreError('refused', 'No longer wanted.')
+    },
+  }
+  try {
+    return { id, result: await runner.run(name, args, cancel) }
+  } catch (fault) {
+    return { id, failure: failureOf(fault) }
+  }
+}
+
+/** What crosses to the other thread: expected refusals with their sentence, anything else with its stack. */
+function failureOf(fault: unknown): Extract<Answer, { failure: unknown }>['failure'] {
+  if (fault instanceof StoreError)
+    return { code: fault.code, words: fault.message, facts: plain(fault.facts) }
+  // Refusals of the other areas have a closed code and a sentence as well.
+  if (
+    fault instanceof Error &&
+    'code' in fault &&
+    typeof fault.code === 'string' &&
+    fault.name.endsWith('Error')
+  ) {
+    return { code: 'refused', words: fault.message, facts: { code: fault.code } }
+  }
+  return {
+    code: null,
+    words: fault instanceof Error ? (fault.stack ?? fault.message) : String(fault),
+    facts: {},
+  }
+}
+
+/** Facts as they can cross to the other thread. */
+function plain(facts: Readonly<Record<string, unknown>>): Record<string, unknown> {
+  return JSON.parse(JSON.stringify(facts)) as Record<string, unknown>
+}

@@ -1,0 +1,107 @@
+import { Worker } from 'node:worker_threads'
+import { StoreError, type StoreErrorCode } from './errors.ts'
+
+export interface Request {
+  id: number
+  name: string
+  args: unknown[]
+  /** Anything but 0 in it: the answer is no longer wanted. */
+  wanted: SharedArrayBuffer
+}
+
+export type Answer =
+  | { id: number; result: unknown }
+  | { id: number; failure: { code: StoreErrorCode | null; words: string; facts: Record<string, unknown> } }
+
+/** What a thread does, by name. */
+type Tasks<T> = { [N in keyof T]: (...args: never[]) => unknown }
+
+interface Waiting {
+  resolve(result: unknown): void
+  reject(fault: unknown): void
+}
+
+/** A worker's script beside the file that starts it: source in a checkout, bundled beside its caller in a package. */
+export function workerScript(name: string, from: string): URL {
+  return new URL(`./${name}.${from.endsWith('.ts') ? 'ts' : 'mjs'}`, from)
+}
+
+/** One worker, started when first asked and again after a crash. */
+export class WorkerThread<T extends Tasks<T>> {
+  readonly #script: URL
+  #worker: Worker | undefined
+  #waiting = new Map<number, Waiting>()
+  #next = 0
+
+  constructor(script: URL) {
+    this.#script = script
+  }
+
+  ask<N extends keyof T & string>(
+    name: N,
+    args: unknown[],
+    signal?: AbortSignal,
+  ): Promise<Awaited<ReturnType<T[N]>>> {
+    if (signal?.aborted) return Promise.reject(signal.reason)
+    const wanted = new SharedArrayBuffer(4)
+    const id = ++this.#next
+    return new Promise<unknown>((resolve, reject) => {
+      const stop = () => {
+        Atomics.store(new Int32Array(wanted), 0, 1)
+        this.#settle(id)?.reject(signal!.reason)
+      }
+      signal?.addEventListener('abort', stop, { once: true })
+      const end = () => signal?.removeEventListener('abort', stop)
+      this.#waiting.set(id, {
+        resolve: (result) => {
+          end()
+          resolve(result)
+        },
+        reject: (fault) => {
+          end()
+          reject(fault)
+        },
+      })
+      this.#start().postMessage({ id, name, args, wanted } satisfies Request)
+    }) as Promise<Awaited<ReturnType<T[N]>>>
+  }
+
+  async close(): Promise<void> {
+    const worker = this.#worker
+    if (!worker) return
+    const ended = new Promise((resolve) => worker.once('exit', resolve))
+    worker.postMessage('close')
+    await ended
+  }
+
+  #start(): Worker {
+    if (this.#worker) return this.#worker
+    const worker = new Worker(this.#script)
+    worker.unref()
+    worker.on('message', (answer: Answer) => {
+      const waiting = this.#settle(answer.id)
+      if (!waiting) return
+      if ('result' in answer) waiting.resolve(answer.result)
+      else {
+        const { code, words, facts } = answer.failure
+        waiting.reject(code === null ? new Error(words) : new StoreError(code, words, facts))
+      }
+    })
+    const fail = (fault: unknown) => {
+      if (this.#worker === worker) this.#worker = undefined
+      const left = [...this.#waiting.values()]
+      this.#waiting.clear()
+      for (const { reject } of left) reject(fault)
+    }
+    worker.on('error', fail)
+    worker.on('exit', (code) => fail(new StoreError('input-output', `The reading thread ended (${code}).`)))
+    this.#worker = worker
+    return worker
+  }
+
+  #settle(id: number): Waiting | undefined {
+    const waiting = this.#waiting.get(id)
+    this.#waiting.delete(id)
+    return waiting
+  }
+}

@@ -1,3 +1,4 @@
+import { readdirSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import fc from 'fast-check'
@@ -185,6 +186,29 @@ describe('SessionFile', () => {
     }
     expect(file.walBytes).toBeGreaterThan(0)
     file.close()
+  })
+
+  it('is one plain file after its end, and takes a note beside an open reader', () => {
+    const folder = temporaryFolder()
+    const path = join(folder, 'a.stillpoint')
+    const file = create(path)
+    file.commit({ readings: scan(0, 2) })
+    file.finish('complete', 'done')
+    file.close()
+    expect(readdirSync(folder)).toEqual(['a.stillpoint'])
+    const reader = openSessionFile(path, { mode: 'read' })
+    expect(reader.since(0, 9)).toHaveLength(2)
+    expect(readdirSync(folder), 'reading leaves nothing beside it').toEqual(['a.stillpoint'])
+    const writer = openSessionFile(path, { mode: 'write', clock: exampleClock() })
+    writer.annotate('A. Person', 'looked at again')
+    writer.close()
+    expect(reader.events().at(-1)!.words).toBe('looked at again')
+    expect(reader.info.ending).toBe('complete')
+    expect(reader.overview({ channel: 'ch1', buckets: 10 }).n).toHaveLength(1)
+    reader.close()
+    const last = openSessionFile(path, { mode: 'write', clock: exampleClock() })
+    last.close()
+    expect(readdirSync(folder)).toEqual(['a.stillpoint'])
   })
 
   it('refuses to write when opened for reading', () => {

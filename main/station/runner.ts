@@ -46,7 +46,7 @@ class Interrupted extends Error {
 
 const LOOK_MS = 5_000
 /** Attempts at sending a setpoint, and the pause between them, before the bath counts as deaf. */
-const SET_ATTEMPTS = 4
+const SET_ATTEMPTS = 10
 const SET_AGAIN_MS = 30_000
 /** Most often that a wait is extended, and a point taken anew. */
 const MOST_EXTENSIONS = 3

@@ -84,7 +84,7 @@ function labOrder(
   const wired = () => of('ratio-bridge', 'scanner', 'bath')
   const thermometer = () => pick(lab.bench.channels).thermometer!
   const times = 1 + Math.floor(stream.uniform() * 20)
-  const long = Math.round(5 + stream.uniform() ** 3 * 3000)
+  const long = Math.round(5 + stream.uniform() ** 3 * 900)
   switch (kind) {
     case 'late':
       return { kind, atS, instrument: wired(), byS: 0.1 + stream.uniform() * 8, times }

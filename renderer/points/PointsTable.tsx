@@ -78,7 +78,7 @@ export function PointsTable({ points, expected, channels, cell, onPull, onLeaveO
                 <Button
                   look="quiet"
                   onPress={() => onLeaveOut(point)}
-                  label={isLeftOut(point.marks) ? `Take point ${i + 1} back` : `Leave point ${i + 1} out`}
+                  label={isLeftOut(point.marks) ? `Take back point ${i + 1}` : `Leave out point ${i + 1}`}
                 >
                   {isLeftOut(point.marks) ? 'Take back' : 'Leave out'}
                 </Button>

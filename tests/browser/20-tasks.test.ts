@@ -5,7 +5,7 @@ import { type RunningFake, startFake } from './fake-station.ts'
 import { go } from './first-run.ts'
 
 /** Each task of the job once, on a station whose night is a formula of time. */
-describe('the tasks of the window', () => {
+describe('the tasks of the window', { timeout: 90_000 }, () => {
   let browser: Browser
   let fake: RunningFake
   let open: OpenPage
@@ -130,14 +130,14 @@ describe('the tasks of the window', () => {
     await page.getByRole('region', { name: 'Table of points' }).getByText('still to come').first().waitFor()
     await page.getByRole('button', { name: 'Unfold', exact: true }).first().click()
     await page.getByText('Bath, uniformity').waitFor()
-    await page.getByRole('button', { name: 'Leave point 1 out' }).click()
+    await page.getByRole('button', { name: 'Leave out point 1' }).click()
     const ask = page.getByRole('dialog')
     await ask.getByLabel('Why').fill('the lid was open')
     await ask.getByRole('button', { name: 'Leave it out' }).click()
-    await page.getByRole('button', { name: 'Take point 1 back' }).click()
+    await page.getByRole('button', { name: 'Take back point 1' }).click()
     await ask.getByLabel('Why').fill('it was not')
     await ask.getByRole('button', { name: 'Take it back' }).click()
-    await page.getByRole('button', { name: 'Leave point 1 out' }).waitFor()
+    await page.getByRole('button', { name: 'Leave out point 1' }).waitFor()
   })
 
   it('Bench: adds an instrument, finds what answers, tries it, and goes back', async () => {

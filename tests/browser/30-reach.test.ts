@@ -21,7 +21,7 @@ async function violations(page: Page): Promise<string[]> {
   )
 }
 
-describe('the reach of the window', () => {
+describe('the reach of the window', { timeout: 180_000 }, () => {
   let browser: Browser
   const fakes: RunningFake[] = []
   const fakeOf = async (options: Parameters<typeof startFake>[0]) => {
@@ -98,7 +98,7 @@ describe('the reach of the window', () => {
         }
         await context.close()
       }
-    }, 180_000)
+    })
   }
 
   it('is worked by the keyboard alone, from an empty station to a running night', async () => {

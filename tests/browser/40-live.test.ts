@@ -3,7 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { launchChromium, openWindow, screenshot } from './chromium.ts'
 import { startFake } from './fake-station.ts'
 
-describe('live readings', () => {
+describe('live readings', { timeout: 90_000 }, () => {
   let browser: Browser
   beforeAll(async () => {
     browser = await launchChromium()

@@ -27,7 +27,8 @@ export interface Amendment {
   utcUs: number
   who: string
   why: string
-  target: AmendmentTarget
+  /** null where it corrects something else, such as an entry of the register; its event has the data. */
+  target: AmendmentTarget | null
   restore: boolean
 }
 
@@ -41,7 +42,11 @@ export interface SignOff {
   readings: number
 }
 
-const AmendmentData = z.strictObject({ target: AmendmentTarget, restore: z.boolean(), why: z.string() })
+const AmendmentData = z.looseObject({
+  target: AmendmentTarget.nullable().default(null),
+  restore: z.boolean().default(false),
+  why: z.string().default(''),
+})
 const SignOffData = z.looseObject({ head: z.string(), readings: z.int(), remark: z.string() })
 
 /** A row of the event table as it is stored and chained: n, utc_us, mono_us, kind, who, subject, words, data. */
@@ -114,7 +119,9 @@ export function readPoints(db: Db): Point[] {
 export function readAmendments(db: Db): Amendment[] {
   return readEvents(db, { kinds: ['amendment'] }).flatMap((event) => {
     const data = AmendmentData.safeParse(event.data)
-    return data.success ? [{ n: event.n, utcUs: event.utcUs, who: event.who, ...data.data }] : []
+    if (!data.success) return []
+    const { target, restore, why } = data.data
+    return [{ n: event.n, utcUs: event.utcUs, who: event.who, why, target, restore }]
   })
 }
 

@@ -144,6 +144,12 @@ describe('SessionFile', () => {
     file.commit({ readings: scan(0, 2) })
     const head = file.head()
     file.amend({ target: { what: 'point', point: 'p1', channel: 'ch2' }, who: 'A. Person', why: 'draught' })
+    const correction = {
+      kind: 'amendment' as const,
+      who: 'C. Person',
+      data: { why: 'typing error', register: {} },
+    }
+    file.commit({ events: [{ ...exampleEvent('R(WTP) corrected'), ...correction }] })
     file.signOff({ who: 'B. Person', remark: 'fine' })
     expect(file.amendments).toMatchObject([
       {
@@ -152,6 +158,7 @@ describe('SessionFile', () => {
         restore: false,
         target: { what: 'point', point: 'p1', channel: 'ch2' },
       },
+      { who: 'C. Person', why: 'typing error', restore: false, target: null },
     ])
     expect(file.signOffs).toMatchObject([{ who: 'B. Person', remark: 'fine', readings: 2 }])
     expect(file.signOffs[0]!.head).not.toBe(head)

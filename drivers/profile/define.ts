@@ -12,5 +12,6 @@ export function defineDriver(source: string, written: ProfileText & { measure?: 
   const profile = Profile.parse(text)
   const wrong = inconsistencies(profile)
   if (wrong.length > 0) throw new Error(`${profile.id}: ${wrong.map((each) => each.message).join('; ')}`)
-  return { profile, source, ...(measure === undefined ? {} : { measure }) }
+  const table = `${JSON.stringify(profile, null, 2)}\n`
+  return { profile, source, text: table, ...(measure === undefined ? {} : { measure }) }
 }

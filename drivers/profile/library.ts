@@ -11,6 +11,8 @@ export interface Driver {
   readonly measure?: MeasureSequence
   /** Where it came from: a file name. */
   readonly source: string
+  /** Its table as JSON, for the record: the file's own text, or the table of a driver written in code. */
+  readonly text: string
 }
 
 /** All makes of instrument that can be talked to. */
@@ -29,8 +31,9 @@ export async function readLibrary(written: readonly Driver[], userFolder?: strin
   for (const folder of userFolder === undefined ? [OWN_FOLDER] : [OWN_FOLDER, userFolder]) {
     for (const name of await jsonFiles(folder)) {
       const path = join(folder, name)
-      const checked = checkProfile(await readFile(path, 'utf8'), path)
-      if (checked.ok) profiles.set(checked.profile.id, { profile: checked.profile, source: path })
+      const text = await readFile(path, 'utf8')
+      const checked = checkProfile(text, path)
+      if (checked.ok) profiles.set(checked.profile.id, { profile: checked.profile, source: path, text })
       else problems.push(...checked.problems)
     }
   }

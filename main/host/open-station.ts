@@ -1,4 +1,3 @@
-import { readFile } from 'node:fs/promises'
 import { join } from 'node:path'
 import type { StationState } from '../../app/contract/views.ts'
 import type { Clock } from '../../app/records/clock.ts'
@@ -34,15 +33,12 @@ export async function openHostedStation({ folder, clock, clockKind }: HostOption
     const { log } = logFile
     const profiles = await loadProfiles({ userFolder: join(folder, 'profiles') })
     for (const problem of profiles.problems) log.warn({ problem }, 'a profile cannot be used')
-    const texts = await Promise.all(
-      [...profiles.profiles].map(async ([id, { source }]) => [id, await readFile(source, 'utf8')] as const),
-    )
     const station = new Station({
       folder,
       clock,
       clockKind,
       store,
-      profileTexts: Object.fromEntries(texts),
+      profileTexts: Object.fromEntries([...profiles.profiles].map(([id, { text }]) => [id, text])),
       openInstrument: (spec) => openInstrument({ spec, clock, profiles }),
       log,
       program: 'Stillpoint',

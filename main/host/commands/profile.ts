@@ -118,7 +118,7 @@ async function readDriver(file: string): Promise<Driver | undefined> {
     return undefined
   }
   const checked = checkProfile(text, file)
-  if (checked.ok) return { profile: checked.profile, source: file }
+  if (checked.ok) return { profile: checked.profile, source: file, text }
   for (const problem of checked.problems) say(tellProblem(problem))
   return undefined
 }

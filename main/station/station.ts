@@ -6,7 +6,7 @@ import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { LinkView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath } from '../../app/instruments/faces.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
-import type { Clock } from '../../app/records/clock.ts'
+import type { Clock, Disposable } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
 import type { SESSION_ENDINGS, SessionSetup } from '../../app/records/session.ts'
 import { StoreError } from '../store/errors.ts'
@@ -17,6 +17,7 @@ import { goOnTryingSafe } from './bath-afterwards.ts'
 import { bathLimits } from './bath-limits.ts'
 import { BenchChoice } from './bench-choice.ts'
 import { DiskLook } from './disk-look.ts'
+import { keepAwake } from './keep-awake.ts'
 import { Links } from './links.ts'
 import type { StationLog } from './log.ts'
 import { beginSession, type OpenedSession, openSessions, takeUpSession } from './session-folder.ts'
@@ -77,6 +78,8 @@ export class Station {
   #ended: EndedSession | undefined
   #finished: Promise<Finished> | undefined
   #stopRecording: ((reason?: string) => void) | undefined
+  /** Keeps the computer from sleeping while a session runs. */
+  #awake: Disposable | undefined
   #closing = false
   #told = false
   #versions = { points: 0, register: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
@@ -128,6 +131,7 @@ export class Station {
       this.#run = undefined
       this.#opened?.file.close()
     }
+    this.#awake?.dispose()
     this.#alarms.dispose()
     await this.links.closeAll()
   }
@@ -372,6 +376,7 @@ export class Station {
         if (kind === 'gap' && subject !== null) this.#alarms.watch.gapEnded(subject, words)
       }
     })
+    if (this.#o.clockKind === 'real') this.#awake = keepAwake(log)
     run.start()
     this.#finished = this.#untilEnded(run, opened)
     // Whoever does not wait for the end must not be told of it as an unhandled fault.
@@ -401,6 +406,7 @@ export class Station {
     opened.file.finish(outcome.ending, outcome.reason)
     this.#o.store.registerSession(opened.file)
     opened.file.close()
+    this.#awake?.dispose()
     this.#run = undefined
     this.#opened = undefined
     this.#stopRecording = undefined

@@ -111,4 +111,55 @@ describe('Station', () => {
       await box.close()
     }
   })
+
+  it('leaves a plan that is on its way to a safe stop to its next life, and does not call it ended', async () => {
+    const box = await openBox({
+      scenario: 'quiet',
+      faults: [{ kind: 'port-vanish', instrument: 'bath', atS: 700, forS: 2000 }],
+    })
+    try {
+      const id = await box.station.startPlan({ plan: planOf([60]), operator: 'Test' })
+      while (box.station.state().runner.phase !== 'stopping') await box.clock.sleep(10_000)
+      const station = await box.restart()
+      expect(box.store.sessions()[0]!.info.ending).toBeNull()
+      expect(await station.open()).toBe(id)
+      expect(station.state().runner.phase).toBe('stopping')
+      const { ending, reason } = await station.finished
+      expect(ending).toBe('stopped-safely')
+      expect(reason).toContain('The bath is set to its safe setpoint')
+    } finally {
+      await box.close()
+    }
+  })
+
+  it('begins one session of two that are asked for at once', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      const both = await Promise.allSettled([
+        box.station.startPlan({ plan: SHORT, operator: 'A' }),
+        box.station.record({ operator: 'B' }),
+      ])
+      expect(both.map((b) => b.status)).toEqual(['fulfilled', 'rejected'])
+      expect(box.store.sessions()).toHaveLength(1)
+    } finally {
+      await box.close()
+    }
+  })
+
+  it('closes older sessions that were left open and takes up the newest', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      const first = await box.station.record({ operator: 'Test' })
+      await box.clock.sleep(60_000)
+      await box.restart()
+      const second = await box.station.record({ operator: 'Test' })
+      await box.clock.sleep(60_000)
+      const station = await box.restart()
+      expect(await station.open()).toBe(second)
+      const old = box.store.sessions().find((row) => row.info.id === first)!
+      expect(old.info).toMatchObject({ ending: 'stopped-safely' })
+    } finally {
+      await box.close()
+    }
+  })
 })

@@ -1,10 +1,11 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs'
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import pino from 'pino'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { AlarmRules } from '../../app/contract/settings.ts'
+import { awakeCommand, keepAwake } from '../../main/station/keep-awake.ts'
 import { logFolder, openLog } from '../../main/station/log.ts'
 import { supportBundle, withoutSecrets } from '../../main/station/support-bundle.ts'
 import { superviseCore } from '../../main/station/watchdog.ts'
@@ -101,6 +102,32 @@ describe('withoutSecrets', () => {
       n: 3,
       none: null,
     })
+  })
+})
+
+describe('keepAwake', () => {
+  const warned: string[] = []
+  const log = pino({ level: 'warn' }, { write: (line: string) => void warned.push(line) })
+  beforeEach(() => warned.splice(0))
+  const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
+
+  it('holds a process that ends with it, and says nothing', async () => {
+    const mark = join(folder, 'ended')
+    const holder = `process.stdin.on('end', () => require('node:fs').writeFileSync(${JSON.stringify(mark)}, '')).resume()`
+    const awake = keepAwake(log, [process.execPath, '-e', `process.on('SIGTERM', () => {}); ${holder}`])
+    await pause(400)
+    awake.dispose()
+    await pause(400)
+    expect(existsSync(mark)).toBe(true)
+    expect(warned).toEqual([])
+  })
+
+  it('says that the computer may sleep where the system has no way, and lets the session run', async () => {
+    keepAwake(log, ['/nonexistent/inhibitor'])
+    await pause(200)
+    expect(warned.join()).toContain('may go to sleep')
+    expect(awakeCommand('linux', 1)?.[0]).toBe('systemd-inhibit')
+    expect(awakeCommand('aix', 1)).toBeUndefined()
   })
 })
 

@@ -170,8 +170,3 @@ export function preparedFor(record: ChannelRecord, rWtp?: number): Prepared | nu
   const ohm = rWtp ?? record.wtp?.ohm
   return prepare(ohm === undefined ? conversion : withRWtp(conversion, ohm))
 }
-
-/** Whether a calibration of this kind holds at zero current, so that self-heating is to be taken off; as the chain does. */
-export function holdsAtZeroCurrent(kind: Conversion['kind']): boolean {
-  return kind === 'its90' || kind === 'steinhart-hart' || kind === 'beta'
-}

@@ -1,6 +1,7 @@
-import { type ChannelRecord, calibrationMk, holdsAtZeroCurrent, preparedFor } from './analysis-channel.ts'
+import { type ChannelRecord, calibrationMk, preparedFor } from './analysis-channel.ts'
 import type { AnalysisInput } from './analysis-input.ts'
 import { pairsOf, type ReferenceSide } from './analysis-pairs.ts'
+import { holdsAtZeroCurrent } from './calibration-current.ts'
 
 /** A check thermometer against the reference at one point. */
 export interface CheckPoint {
@@ -42,7 +43,7 @@ export function checkResults(
         leftOut: () => null,
       }).filter((p) => !p.cell)
       const points = pairs.map((pair): CheckPoint => {
-        const zero = holdsAtZeroCurrent(record.calibration!.conversion.kind)
+        const zero = holdsAtZeroCurrent(record.calibration!)
         const signal = zero ? pair.underTest.signal : pair.underTest.measuredSignal
         const differenceMk = (prepared.toTemperature(signal).value - pair.referenceC) * 1e3
         const u = Math.hypot(

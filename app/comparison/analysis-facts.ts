@@ -2,6 +2,7 @@ import type { Prepared } from '../thermometry/convert.ts'
 import { type ChannelRecord, calibrationMk, yearsBetween, zeroCurrentSignal } from './analysis-channel.ts'
 import type { AnalysisInput, Decisions } from './analysis-input.ts'
 import { isCell, type Pair, type ReferenceSide, WTP_CELL_MK } from './analysis-pairs.ts'
+import { bridgeInForce } from './bridge-in-force.ts'
 import { calibrationModes } from './calibration-modes.ts'
 import { largestHalfSpanMk, type Revisit } from './hysteresis.ts'
 import type { PairFacts, ResistorFacts } from './uncertainty-sources.ts'
@@ -37,7 +38,7 @@ export function factsOf(
   const celsius = pairs.map((p) => p.referenceC)
   const at0 = reference.prepared.toSignal(0.01)
   return {
-    bridge: record.instrument?.bridge ?? null,
+    bridge: bridgeInForce(record.instrument, date),
     referenceResistor: resistorFacts(reference.record),
     underTestResistor: resistorFacts(record),
     sameResistor: record.resistor?.record.id === reference.record.resistor?.record.id,

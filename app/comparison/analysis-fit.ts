@@ -130,7 +130,7 @@ export function parametersOf(fit: ThermometerFit): Readonly<Record<string, numbe
 
 function linesOf(
   template: BudgetTemplate,
-  parts: readonly { component: string; u: number; degreesOfFreedom: number }[],
+  parts: readonly { component: string; u: number; degreesOfFreedom: number; source?: string }[],
 ): BudgetLine[] {
   return template.components
     .filter((c) => parts.some((p) => p.component === c.id))
@@ -144,7 +144,7 @@ function linesOf(
         correlation: c.correlation.kind,
         u: Math.sqrt(own.reduce((sum, { u }) => sum + u * u, 0)),
         degreesOfFreedom: freedomOf(own),
-        source: c.source,
+        source: own.find((p) => p.source !== undefined)?.source ?? c.source,
         explain: c.explain,
       }
     })
@@ -244,7 +244,7 @@ export function fitPairs(
       const byPoint = weights.map((w, i) => ({ u: Math.abs(w * effect[i]!), degreesOfFreedom: own[i]! }))
       // One size for all points is one estimate, however many errors are drawn from it.
       const degreesOfFreedom = shared ? (own[0] ?? Number.POSITIVE_INFINITY) : freedomOf(byPoint)
-      return { component: source.component, u, degreesOfFreedom }
+      return { component: source.component, u, degreesOfFreedom, source: source.source }
     })
   const curveParts = (t: number) =>
     template.components

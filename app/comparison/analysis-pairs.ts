@@ -3,11 +3,11 @@ import type { Prepared } from '../thermometry/convert.ts'
 import { WTP_C } from '../thermometry/its90-reference.ts'
 import {
   type ChannelRecord,
-  holdsAtZeroCurrent,
   preparedFor,
   type ZeroCurrentSignal,
   zeroCurrentSignal,
 } from './analysis-channel.ts'
+import { holdsAtZeroCurrent } from './calibration-current.ts'
 import type { Chain } from './chain.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import type { PairPoint } from './uncertainty-sources.ts'
@@ -126,7 +126,7 @@ function referenceAtTime(
   const own = point.channels.find((c) => c.channel === reference.record.channel.id)
   if (!own) return null
   const { prepared, record } = reference
-  const correct = holdsAtZeroCurrent(record.calibration!.conversion.kind)
+  const correct = holdsAtZeroCurrent(record.calibration!)
   const zero = zeroCurrentSignal(point, own, record, points, slopeOf(prepared), fraction)
   if (!zero) return null
   const celsius = prepared.toTemperature(correct ? zero.signal : zero.measuredSignal).value

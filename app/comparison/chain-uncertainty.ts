@@ -1,9 +1,4 @@
-import type {
-  CalibrationUncertainty,
-  InstrumentRecord,
-  ThermometerCalibration,
-  WtpEntry,
-} from '../records/register.ts'
+import type { CalibrationUncertainty, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { ResistorValue } from '../thermometry/resistor.ts'
 
 /** One part of a channel's standard uncertainty in temperature. */
@@ -28,7 +23,7 @@ interface Inputs {
   readonly calibration: ThermometerCalibration | undefined
   readonly wtp: WtpEntry | undefined
   readonly resistor: ResistorValue | undefined
-  readonly bridge: InstrumentRecord['bridge']
+  readonly bridge: { readonly linearityRatio: number; readonly resolutionRatio: number } | undefined
   readonly selfHeatingMk: number
   readonly nominalK: number
 }

@@ -14,6 +14,8 @@ import {
 } from '../records/register.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { type ResistorValue, resistorValue } from '../thermometry/resistor.ts'
+import { bridgeInForce } from './bridge-in-force.ts'
+import { holdsAtZeroCurrent } from './calibration-current.ts'
 import { ChainError } from './chain-error.ts'
 import { chainUncertainty, type UncertaintyPart } from './chain-uncertainty.ts'
 import { NOMINAL_U_K, nominalConversion } from './nominal.ts'
@@ -122,7 +124,7 @@ function compile(
   const prepared = conversion && prepare(conversion)
   const nominal = thermometer !== undefined && calibration === undefined && conversion !== undefined
   const follows = followed(channel)
-  const atZeroCurrent = calibration !== undefined && isStatedAtZeroCurrent(calibration)
+  const atZeroCurrent = calibration !== undefined && holdsAtZeroCurrent(calibration)
   const heating = atZeroCurrent ? (thermometer?.selfHeatingMk ?? 0) : 0
   const fullCurrentMa = thermometer?.currentMa ?? channel.currentMa
   const junction = channel.junction?.kind === 'channel' ? channel.junction.channel : undefined
@@ -163,7 +165,7 @@ function compile(
           calibration,
           wtp: calibration?.conversion.kind === 'its90' ? wtp : undefined,
           resistor,
-          bridge: instrument?.bridge,
+          bridge: bridgeInForce(instrument, date) ?? undefined,
           selfHeatingMk: heatingK(null) * 1e3,
           nominalK: nominal ? NOMINAL_U_K : 0,
         })
@@ -233,15 +235,6 @@ function followed(channel: Channel): string[] {
   if (channel.reference?.kind === 'channel') follows.push(channel.reference.channel)
   if (channel.junction?.kind === 'channel') follows.push(channel.junction.channel)
   return follows
-}
-
-/**
- * A conversion by R(WTP) or by a thermistor equation is stated for zero current (zero power), so self-heating is taken
- * off; a Callendar-Van Dusen or tabled calibration holds at the measuring current. Common practice, no source.
- */
-function isStatedAtZeroCurrent(calibration: ThermometerCalibration): boolean {
-  const { kind } = calibration.conversion
-  return kind === 'its90' || kind === 'steinhart-hart' || kind === 'beta'
 }
 
 function conversionOf(

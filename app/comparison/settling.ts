@@ -1,7 +1,7 @@
 import type { SettlingView, WaterState } from '../contract/views.ts'
 import type { SettlingRule } from '../records/plan.ts'
 import { tQuantile } from '../statistics/student-t.ts'
-import { describeSamples } from '../statistics/window.ts'
+import { describeDrift } from '../statistics/window.ts'
 import { duration, figure } from './words.ts'
 
 /** Readings of one channel in order of time. `counts` is 0 where a mark leaves the reading out. */
@@ -33,6 +33,8 @@ export interface WindowJudgement {
 const FEWEST = 5
 /** Part of the window that must lie between its first and last reading. */
 const FILLED_PART = 0.6
+/** Times in a window at which the drift is noted to see it die down; windows overlap, so more of them say little more. */
+const DECAY_LOOKS = 20
 
 /**
  * Judges one window: |b| + t u(b) <= drift limit, s <= spread limit, |mean - target| <= band.
@@ -84,7 +86,7 @@ function judgeLength(
   times.reverse()
   values.reverse()
   if (values.length === 0) return nothing(windowS)
-  const s = describeSamples(times, values)
+  const s = describeDrift(times, values)
   const boundMkPerMin =
     Number.isFinite(s.driftUncertainty) && s.driftDegreesOfFreedom > 0
       ? (Math.abs(s.drift) + tQuantile(rule.confidence, s.driftDegreesOfFreedom) * s.driftUncertainty) * 60e3
@@ -109,6 +111,53 @@ function judgeLength(
     missing,
     offK,
   }
+}
+
+/** Rounding of the quick sums below: what lies so near a limit is judged in full. */
+const MARGIN = 1 + 1e-6
+
+/**
+ * Whether a window fails for certain, whatever its autocorrelation may be: the window is not full, or its drift, spread or
+ * mean alone is past the limit. One pass over the readings, where the full judgement takes one for each lag.
+ */
+function failsForCertain(
+  rule: SettlingRule,
+  series: Series,
+  nowS: number,
+  targetC: number | null,
+  notBeforeS: number,
+): boolean {
+  if (nowS - notBeforeS < rule.windowS) return true
+  const { timesS, celsius, counts } = series
+  const fromS = Math.max(nowS - rule.windowS, notBeforeS)
+  let n = 0
+  let zero = 0
+  let x = 0
+  let xx = 0
+  let t = 0
+  let tt = 0
+  let tx = 0
+  for (let i = timesS.length - 1; i >= 0; i--) {
+    const time = timesS[i]! - nowS
+    if (timesS[i]! < fromS) break
+    const value = celsius[i]!
+    if (time > 0 || counts[i] === 0 || !Number.isFinite(value)) continue
+    if (n === 0) zero = value
+    const d = value - zero
+    n += 1
+    x += d
+    xx += d * d
+    t += time
+    tt += time * time
+    tx += time * d
+  }
+  if (n < FEWEST) return true
+  const mean = x / n
+  if (targetC !== null && Math.abs(zero + mean - targetC) > rule.bandK * MARGIN) return true
+  const squares = xx - x * mean
+  if (Math.sqrt(Math.max(0, squares) / (n - 1)) * 1e3 > rule.spreadMk * MARGIN) return true
+  const drift = (tx - t * mean) / (tt - (t * t) / n)
+  return Math.abs(drift) * 60e3 > rule.driftMkPerMin * MARGIN
 }
 
 function nothing(windowS: number): WindowJudgement {
@@ -140,7 +189,10 @@ export class SettlingTracker {
   #heldSinceS: number | null = null
   #last: WindowJudgement | null = null
   #lastAtS = Number.NEGATIVE_INFINITY
-  /** ln |drift bound| at times, to see it die down. */
+  /** A look whose numbers nobody has asked for yet. */
+  #due: { readonly series: Series; readonly nowS: number } | null = null
+  #decayAtS = Number.NEGATIVE_INFINITY
+  /** ln |drift| at times, to see it die down. */
   #decay: { t: number; ln: number }[] = []
 
   constructor(rule: SettlingRule) {
@@ -154,29 +206,61 @@ export class SettlingTracker {
     this.#heldSinceS = null
     this.#last = null
     this.#lastAtS = Number.NEGATIVE_INFINITY
+    this.#due = null
+    this.#decayAtS = Number.NEGATIVE_INFINITY
     this.#decay = []
   }
 
   get judgement(): WindowJudgement | null {
+    return this.#judgeDue()
+  }
+
+  /** The limits are met, and have been for the hold time. */
+  isSteady(nowS: number): boolean {
+    return this.#heldSinceS !== null && nowS - this.#heldSinceS >= this.#rule.holdS
+  }
+
+  /**
+   * Looks again; at most once a second, or ten times in a short window. Where a look fails for certain, its numbers are
+   * worked out only when somebody asks for them, or to see the drift die down.
+   */
+  look(series: Series, nowS: number): void {
+    const rule = this.#rule
+    if (nowS - this.#lastAtS < Math.min(1, rule.windowS / 100)) return
+    this.#lastAtS = nowS
+    this.#due = { series, nowS }
+    if (failsForCertain(rule, series, nowS, this.#targetC, this.#notBeforeS)) {
+      this.#heldSinceS = null
+      if (nowS - this.#decayAtS < rule.windowS / DECAY_LOOKS) return
+      this.#judgeDue()
+      this.#followDecay(nowS)
+      return
+    }
+    const judged = this.#judgeDue()!
+    if (!judged.within) this.#heldSinceS = null
+    else this.#heldSinceS ??= nowS
+    if (nowS - this.#decayAtS >= rule.windowS / DECAY_LOOKS) this.#followDecay(nowS)
+  }
+
+  /** The last look's numbers, worked out when they are wanted. */
+  #judgeDue(): WindowJudgement | null {
+    if (this.#due) {
+      const { series, nowS } = this.#due
+      this.#due = null
+      this.#last = judgeWindow(this.#rule, series, nowS, this.#targetC, this.#notBeforeS)
+    }
     return this.#last
   }
 
-  /** Looks again. Cheap when called often: a hundredth of the window must have passed. */
-  look(series: Series, nowS: number): void {
-    if (nowS - this.#lastAtS < Math.min(1, this.#rule.windowS / 100)) return
-    const judged = judgeWindow(this.#rule, series, nowS, this.#targetC, this.#notBeforeS)
-    this.#last = judged
-    this.#lastAtS = nowS
-    if (!judged.within) this.#heldSinceS = null
-    else this.#heldSinceS ??= nowS
-    // Only a drift that stands out of its own noise tells how fast it dies down.
-    const drift = Math.abs(judged.driftMkPerMin)
-    if (judged.n >= FEWEST && drift > judged.boundMkPerMin - drift) {
-      this.#decay.push({ t: nowS, ln: Math.log(drift) })
-      const keepFrom = nowS - 2 * this.#rule.windowS
-      if (this.#decay.length > 400) this.#decay = this.#decay.filter((_, i) => i % 2 === 0)
-      while (this.#decay.length > 0 && this.#decay[0]!.t < keepFrom) this.#decay.shift()
-    }
+  /** Only a drift that stands out of its own noise tells how fast it dies down. */
+  #followDecay(nowS: number): void {
+    this.#decayAtS = nowS
+    const { n, driftMkPerMin, boundMkPerMin } = this.#last!
+    const drift = Math.abs(driftMkPerMin)
+    if (n < FEWEST || !(drift > boundMkPerMin - drift)) return
+    this.#decay.push({ t: nowS, ln: Math.log(drift) })
+    const keepFrom = nowS - 2 * this.#rule.windowS
+    while (this.#decay.length > 0 && this.#decay[0]!.t < keepFrom) this.#decay.shift()
   }
 
   view(nowS: number, health: Health, lastReadingS: number | null): SettlingView {
@@ -186,7 +270,7 @@ export class SettlingTracker {
         lastReadingS === null ? 'No reading yet.' : `No reading for ${duration(nowS - lastReadingS)}.`
       return plain('broken', words)
     }
-    const judged = this.#last
+    const judged = this.#judgeDue()
     if (!judged || judged.n === 0) return plain('choppy', 'No reading in the window yet.')
     if (judged.within && this.#heldSinceS !== null) return this.#steady(nowS)
     const remainingS = this.#remaining(judged, nowS)

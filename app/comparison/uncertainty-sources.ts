@@ -26,7 +26,12 @@ export interface PairPoint {
 
 /** What holds for the whole comparison. */
 export interface PairFacts {
-  readonly bridge: { readonly linearityRatio: number; readonly resolutionRatio: number } | null
+  readonly bridge: {
+    readonly linearityRatio: number
+    readonly resolutionRatio: number
+    /** Where the linearity comes from; null: as the template says. */
+    readonly linearitySource?: string | null
+  } | null
   /** Null where the channel has no reference resistor of its own. Relative standard uncertainties. */
   readonly referenceResistor: ResistorFacts | null
   readonly underTestResistor: ResistorFacts | null
@@ -67,6 +72,8 @@ export interface ResistorFacts {
 export interface ErrorSource {
   readonly component: string
   readonly name: string
+  /** Where its size comes from. */
+  readonly source: string
   readonly kind: 'A' | 'B'
   readonly distribution: TemplateComponent['distribution']
   readonly correlation: PointCorrelation
@@ -106,6 +113,7 @@ type Acts = Partial<
   Pick<ErrorSource, 'referenceRelative' | 'underTestRelative' | 'temperatureMk' | 'correlation'>
 > & {
   readonly degreesOfFreedom?: readonly number[]
+  readonly source?: string
 }
 
 /**
@@ -136,6 +144,11 @@ function calibrationActs(points: readonly PairPoint[], facts: PairFacts): Acts[]
 
 /** Square of the ratio below which a stated uncertainty counts as that of the coefficients, rounded. */
 const ROUNDED = 1.02
+
+const linearityActs = (
+  acts: readonly Acts[],
+  { linearitySource }: NonNullable<PairFacts['bridge']>,
+): Acts[] => acts.map((act) => (linearitySource ? { ...act, source: linearitySource } : act))
 
 function actsOf(component: TemplateComponent, points: readonly PairPoint[], facts: PairFacts): Acts[] {
   const figure = component.figure ?? 0
@@ -172,7 +185,7 @@ function actsOf(component: TemplateComponent, points: readonly PairPoint[], fact
         },
       ]
     case 'bridge-linearity':
-      return facts.bridge ? ratio(facts.bridge.linearityRatio) : []
+      return facts.bridge ? linearityActs(ratio(facts.bridge.linearityRatio), facts.bridge) : []
     case 'bridge-resolution':
       return facts.bridge ? ratio(facts.bridge.resolutionRatio) : []
     case 'resistor-calibration':
@@ -231,6 +244,7 @@ export function errorSources(
       actsOf(component, points, facts).map((acts) => ({
         component: component.id,
         name: component.name,
+        source: acts.source ?? component.source,
         kind: component.kind,
         distribution: component.distribution,
         correlation: acts.correlation ?? component.correlation,

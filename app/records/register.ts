@@ -29,6 +29,8 @@ export const ThermometerCalibration = z.strictObject({
   /** Range in which the certificate holds. */
   lowC: z.number(),
   highC: z.number(),
+  /** Whether the conversion holds at zero current, so that self-heating is taken off; absent: as its kind usually does. */
+  atZeroCurrent: z.boolean().optional(),
   note: z.string().optional(),
 })
 export type ThermometerCalibration = z.output<typeof ThermometerCalibration>
@@ -92,6 +94,29 @@ export const ResistorCalibration = z.strictObject({
 })
 export type ResistorCalibration = z.output<typeof ResistorCalibration>
 
+/** A resistor measured as a ratio to a better one, dated. */
+export const ComparedResistor = z.strictObject({
+  id: Id,
+  date: IsoDate,
+  /** Register id of the better resistor. */
+  against: Id,
+  ratio: DecimalText,
+  /** Standard uncertainty of the ratio. */
+  uRatio: z.number().nonnegative(),
+  ohm: DecimalText,
+  /** Relative standard uncertainty of `ohm`. */
+  uRelative: z.number().nonnegative(),
+  /** Relative difference from what was expected on the day with its expanded uncertainty (k = 2); null without a calibration. */
+  expected: z
+    .strictObject({ difference: z.number(), expanded: z.number().nonnegative(), agrees: z.boolean() })
+    .nullable(),
+  /** Id of the calibration that was made of it. */
+  calibration: Id.optional(),
+  session: z.string().optional(),
+  note: z.string().optional(),
+})
+export type ComparedResistor = z.output<typeof ComparedResistor>
+
 export const Resistor = z.strictObject({
   id: Id,
   name: z.string(),
@@ -103,9 +128,30 @@ export const Resistor = z.strictObject({
   uKeptAtK: z.number().nonnegative(),
   maxCurrentMa: z.number().positive().optional(),
   calibrations: z.array(ResistorCalibration).default([]),
+  comparisons: z.array(ComparedResistor).optional(),
   note: z.string().optional(),
 })
 export type Resistor = z.output<typeof Resistor>
+
+export const BRIDGE_CHECK_KINDS = ['interchange', 'network', 'comparison'] as const
+
+/** A dated check of a ratio bridge: by interchange, by networks of resistors, or by comparison with known ratios. */
+export const BridgeCheckRecord = z.strictObject({
+  id: Id,
+  kind: z.enum(BRIDGE_CHECK_KINDS),
+  date: IsoDate,
+  /** Standard uncertainty of linearity that the check supports, absolute, in ratio. */
+  linearityRatio: z.number().nonnegative(),
+  /** Whether every result agrees with a bridge without error, within its expanded uncertainty. */
+  agrees: z.boolean(),
+  /** What was found, by name, in ratio unless the name says otherwise; `u` standard. */
+  results: z
+    .array(z.strictObject({ name: z.string(), value: z.number(), u: z.number().nonnegative() }))
+    .min(1),
+  session: z.string().optional(),
+  note: z.string().optional(),
+})
+export type BridgeCheckRecord = z.output<typeof BridgeCheckRecord>
 
 export const InstrumentRecord = z.strictObject({
   id: Id,
@@ -127,6 +173,8 @@ export const InstrumentRecord = z.strictObject({
   calibrated: IsoDate.optional(),
   due: IsoDate.optional(),
   certificate: z.string().optional(),
+  /** Checks of a ratio bridge, dated. */
+  checks: z.array(BridgeCheckRecord).optional(),
   note: z.string().optional(),
 })
 export type InstrumentRecord = z.output<typeof InstrumentRecord>

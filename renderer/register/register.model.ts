@@ -28,7 +28,7 @@ export const SHELVES = [
   { id: 'fluids', name: 'Fluids', one: 'fluid' },
 ] as const
 export type Shelf = (typeof SHELVES)[number]['id']
-export type View = Shelf | 'due' | 'ledger'
+export type View = Shelf | 'due' | 'ledger' | 'station'
 
 export type Entry = Register[Shelf][number]
 
@@ -49,7 +49,7 @@ const SCHEMAS = {
 export interface EntryDraft {
   id: string
   texts: Texts
-  /** What the form does not touch: earlier calibrations, WTP history. */
+  /** What the form does not touch: earlier calibrations, WTP history, comparisons and checks. */
   kept: Record<string, unknown>
   calibration: CalibrationDraft | undefined
 }
@@ -78,7 +78,7 @@ export function draftOf(shelf: Shelf, entry: Entry | undefined, freshId: string)
   if (!entry) return { id: freshId, texts: FRESH[shelf], kept: {}, calibration: undefined }
   const { id, ...rest } = entry
   const kept: Record<string, unknown> = {}
-  for (const name of ['calibrations', 'wtpHistory'])
+  for (const name of ['calibrations', 'wtpHistory', 'comparisons', 'checks'])
     if (name in rest) kept[name] = (rest as Record<string, unknown>)[name]
   return { id, texts: textsOf(entry, SHELF_FIELDS[shelf]), kept, calibration: undefined }
 }

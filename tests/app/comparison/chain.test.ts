@@ -44,6 +44,63 @@ describe('buildChain', () => {
     expect(chain.celsiusOfSignal(30, 0) - chain.celsiusOfSignal(30, 1)).toBeCloseTo(0.002, 9)
   })
 
+  it('takes self-heating off a Callendar-Van Dusen calibration that says it holds at zero current, and off no other', () => {
+    const calibrated = (atZeroCurrent?: boolean) => {
+      const register = structuredClone(REGISTER)
+      const prt = register.thermometers.find((t) => t.id === 'prt')!
+      prt.selfHeatingMk = 6
+      prt.currentMa = 1
+      prt.calibrations.push({
+        id: 'own',
+        date: '2025-06-01',
+        certificate: 'Q-7',
+        laboratory: 'Quennick Temperature Laboratory',
+        lowC: 0,
+        highC: 200,
+        conversion: { kind: 'callendar-van-dusen', r0: 100, a: 3.9083e-3, b: -5.775e-7, c: -4.183e-12 },
+        ...(atZeroCurrent !== undefined && { atZeroCurrent }),
+      })
+      return buildChain({ ...source, register }, x)
+    }
+    const silent = calibrated()
+    const zero = calibrated(true)
+    expect(silent.atZeroCurrent).toBe(false)
+    expect(zero.atZeroCurrent).toBe(true)
+    const ratio = 1.2
+    const high = silent.convert(ratio, 'ratio', 1).celsius - zero.convert(ratio, 'ratio', 1).celsius
+    expect(high).toBeCloseTo(0.006, 9)
+    const atCurrent = structuredClone(REGISTER)
+    atCurrent.thermometers.find((t) => t.id === 'sprt')!.calibrations[0]!.atZeroCurrent = false
+    expect(buildChain({ ...source, register: atCurrent }, ref).atZeroCurrent).toBe(false)
+  })
+
+  it('takes the larger of the stated linearity of a bridge and the one its newest check found', () => {
+    const checked = (date: string, linearityRatio: number) => {
+      const register = structuredClone(REGISTER)
+      const bridge = register.instruments.find((i) => i.id === 'bridge')!
+      bridge.checks = [
+        {
+          id: 'c',
+          kind: 'network',
+          date,
+          linearityRatio,
+          agrees: true,
+          results: [{ name: 'linearity', value: linearityRatio, u: 0 }],
+        },
+      ]
+      const part = buildChain({ ...source, register }, ref)
+        .parts(100)
+        .find((p) => p.name === 'bridge')
+      return part!.uMk
+    }
+    const stated = buildChain(source, ref)
+      .parts(100)
+      .find((p) => p.name === 'bridge')!.uMk
+    expect(checked('2025-06-01', 1e-12)).toBe(stated)
+    expect(checked('2025-06-01', 1e-6)).toBeGreaterThan(2 * stated)
+    expect(checked('2025-08-01', 1e-6)).toBe(stated)
+  })
+
   it('follows another thermometer where the ratio is measured against one', () => {
     const chain = buildChain(source, y)
     expect(chain.follows).toEqual(['ref'])

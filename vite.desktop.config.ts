@@ -34,7 +34,13 @@ export default defineConfig({
     rolldownOptions: {
       input: preload
         ? { preload: join(here, 'main/desktop/preload.ts') }
-        : { main: join(here, 'main/desktop/main.ts'), core: join(here, 'main/desktop/core-process.ts') },
+        : {
+            main: join(here, 'main/desktop/main.ts'),
+            core: join(here, 'main/desktop/core-process.ts'),
+            // Threads that the core starts, found beside it.
+            'reader-worker': join(here, 'main/store/reader-worker.ts'),
+            'report-worker': join(here, 'main/host/report-worker.ts'),
+          },
       external,
       output: preload
         ? { format: 'cjs', entryFileNames: '[name].cjs' }

@@ -1,10 +1,5 @@
 import { writeFile } from 'node:fs/promises'
 import { join } from 'node:path'
-import { buildReport, reportJson } from '../../app/report/content.ts'
-import { reportDcc } from '../../app/report/dcc.ts'
-import { reportHtml } from '../../app/report/html.ts'
-import { embeddedFonts } from '../station/report/fonts.ts'
-import { reportPdf } from '../station/report/pdf.ts'
 import { EXPORT_FORMATS, type ExportFormat } from '../store/export/export.ts'
 import type { Services } from './services.ts'
 
@@ -26,14 +21,12 @@ export async function exportOf(
     await services.reader.export(services.store.sessionPath(session), { format, out })
     return out
   }
-  const analysis = services.sessions.analysis(session)
-  const { decimalSign, paper } = services.settings()
-  const report = buildReport(analysis, { decimalSign })
-  const texts: Record<Exclude<WindowFormat, ExportFormat>, () => string | Promise<Uint8Array>> = {
-    json: () => reportJson(report),
-    dcc: () => reportDcc(analysis, report),
-    html: () => reportHtml(report, { fontCss: embeddedFonts() }),
-    pdf: () => reportPdf(report, paper),
+  const { reports } = services
+  const texts: Record<Exclude<WindowFormat, ExportFormat>, () => Promise<string | Uint8Array>> = {
+    json: () => reports.json(session),
+    dcc: () => reports.dcc(session),
+    html: () => reports.html(session, true),
+    pdf: () => reports.pdf(session, services.settings().paper),
   }
   await writeFile(out, await texts[format]())
   return out

@@ -10,6 +10,7 @@ import type { StationStore } from '../store/station-store.ts'
 import { CustodianDesk } from './custodian-desk.ts'
 import { ForwardDesk } from './forward-desk.ts'
 import type { HostedStation } from './open-station.ts'
+import { Reports } from './reports.ts'
 import { SessionDesk } from './session-desk.ts'
 
 /** What the contract's server side works with: one for each station, shared by all windows. */
@@ -24,6 +25,7 @@ export class Services {
   /** Reads old sessions away from the loop that measures. */
   readonly reader = new SessionReader()
   readonly forward: ForwardDesk
+  readonly reports: Reports
   readonly log: StationLog
   /** A lab in a box started from the window. */
   lab: Lab | undefined
@@ -36,6 +38,7 @@ export class Services {
     this.folder = hosted.folder
     this.log = hosted.log
     this.sessions = new SessionDesk(hosted)
+    this.reports = new Reports(hosted, this.sessions)
     this.custodian = new CustodianDesk(hosted.store)
     this.forward = new ForwardDesk(hosted.station, hosted.store)
   }
@@ -61,6 +64,7 @@ export class Services {
     this.sessions.close()
     await this.forward.close()
     await this.reader.close()
+    await this.reports.close()
     await this.lab?.close()
   }
 }

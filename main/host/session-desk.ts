@@ -1,8 +1,5 @@
-import type { Analysis } from '../../app/comparison/analysis.ts'
 import { buildChains, type Chain } from '../../app/comparison/chain.ts'
 import type { NewSessionEvent, SessionSetup } from '../../app/records/session.ts'
-import { readBudgetTemplates } from '../station/report/budget-folder.ts'
-import { analyseSession } from '../station/report/session-content.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { HostedStation } from './open-station.ts'
 
@@ -18,7 +15,6 @@ interface Reading {
 export class SessionDesk {
   readonly #hosted: HostedStation
   readonly #open = new Map<string, Reading>()
-  readonly #analyses = new Map<string, { key: string; analysis: Analysis }>()
   #uses = 0
 
   constructor(hosted: HostedStation) {
@@ -75,37 +71,6 @@ export class SessionDesk {
     const { setup, info } = this.read(id)
     const date = new Date(info.startedUtcUs / 1000).toISOString().slice(0, 10)
     return buildChains({ bench: setup.bench, register: register ?? setup.register, date })
-  }
-
-  /** What comes out of a session as it stands; worked out anew when points or decisions have come since. */
-  analysis(id: string): Analysis {
-    const file = this.read(id)
-    const settings = this.#hosted.store.settings()
-    const events = file.events().at(-1)?.n ?? 0
-    const templates = readBudgetTemplates(this.#hosted.folder)
-    // Drawing distributions takes a second; while the session measures, its fits are shown without.
-    const running = this.#hosted.station.session?.info.id === id
-    const key = JSON.stringify([
-      file.points().length,
-      events,
-      running,
-      templates,
-      settings?.coverageProbability,
-      settings?.interpolationStepK,
-    ])
-    const known = this.#analyses.get(id)
-    if (known?.key === key) return known.analysis
-    const analysis = analyseSession(file, {
-      templates,
-      ...(running && { monteCarloTrials: 0 }),
-      ...(settings && {
-        coverageProbability: settings.coverageProbability,
-        interpolationStepK: settings.interpolationStepK,
-      }),
-    })
-    this.#analyses.set(id, { key, analysis })
-    if (this.#analyses.size > MOST_OPEN) this.#analyses.delete(this.#analyses.keys().next().value!)
-    return analysis
   }
 
   close(): void {

@@ -2,8 +2,6 @@ import type { Chain } from '../../app/comparison/chain.ts'
 import type { Thread } from '../../app/contract/studies.ts'
 import type { FitField, PointField } from '../../app/contract/thread-keys.ts'
 import type { PointChannel } from '../../app/records/point.ts'
-import { buildReport } from '../../app/report/content.ts'
-import { threadOf } from '../../app/report/provenance.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import type { Services } from './services.ts'
 
@@ -27,7 +25,11 @@ const REPORT_FIELD: Record<FitField, string> = {
 }
 
 /** Unfolds a number that a window shows; undefined where there is none under that key. */
-export function threadFor(services: Services, session: string, key: string): Thread | undefined {
+export async function threadFor(
+  services: Services,
+  session: string,
+  key: string,
+): Promise<Thread | undefined> {
   const parts = key.split('/')
   if (parts[0] === 'live') return liveThread(services, session, parts[1] ?? '', parts[2] ?? '')
   if (parts[0] === 'point') {
@@ -38,10 +40,7 @@ export function threadFor(services: Services, session: string, key: string): Thr
       ?.channels.find(({ channel }) => channel === parts[2])
     return at && pointThread(services, session, key, at, parts[3] as PointField)
   }
-  const analysis = services.sessions.analysis(session)
-  const report = buildReport(analysis, { decimalSign: services.settings().decimalSign })
-  const reportKey = parts[0] === 'fit' ? fitKey(parts) : key
-  return reportKey in report.numbers ? threadOf(analysis, report, reportKey) : undefined
+  return (await services.reports.thread(session, parts[0] === 'fit' ? fitKey(parts) : key)) ?? undefined
 }
 
 function fitKey([, channel, kind, name, field]: string[]): string {

@@ -2,7 +2,7 @@ import { mkdtempSync } from 'node:fs'
 import { readFile, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { compareSessions, compareWithNow, recordsOfNow } from '../../station/compare-results.ts'
+import { recordsOfNow } from '../../station/compare-results.ts'
 import { Replayer } from '../../station/replayer.ts'
 import { exportOf } from '../export-session.ts'
 import { blob, os } from './base.ts'
@@ -33,12 +33,11 @@ export const archiveRoutes = {
     return reader.verify(store.sessionPath(input.session), { anchors: store.anchors(input.session) }, signal)
   }),
 
-  compare: os.archive.compare.handler(({ context, input }) => {
-    const { sessions, store } = context.services
-    const file = sessions.read(input.session)
+  compare: os.archive.compare.handler(({ context, input, signal }) => {
+    const { reports } = context.services
     return input.with === 'now'
-      ? compareWithNow(file, store.register())
-      : compareSessions(file, sessions.read(input.with.session))
+      ? reports.compareWithNow(input.session, signal)
+      : reports.compareSessions(input.session, input.with.session, signal)
   }),
 
   annotate: os.archive.annotate.handler(({ context, input }) => {

@@ -1,47 +1,33 @@
-import { fitViews } from '../../../app/comparison/analysis-view.ts'
-import { buildReport, reportJson } from '../../../app/report/content.ts'
-import { reportDcc } from '../../../app/report/dcc.ts'
-import { reportHtml } from '../../../app/report/html.ts'
-import { signedNumbers } from '../../../app/report/proof.ts'
-import { reportPdf } from '../../station/report/pdf.ts'
-import type { Services } from '../services.ts'
 import { threadFor } from '../threads.ts'
 import { blob, forbidden, notFound, os, refused } from './base.ts'
-
-function reportOf(services: Services, session: string) {
-  return buildReport(services.sessions.analysis(session), { decimalSign: services.settings().decimalSign })
-}
 
 export const pointRoutes = {
   list: os.points.list.handler(({ context, input }) =>
     context.services.sessions.read(input.session).points(),
   ),
-  fits: os.points.fits.handler(({ context, input }) =>
-    fitViews(context.services.sessions.analysis(input.session)),
+  fits: os.points.fits.handler(({ context, input, signal }) =>
+    context.services.reports.fits(input.session, signal),
   ),
   report: os.points.report.handler(
-    ({ context, input }) =>
-      JSON.parse(reportJson(reportOf(context.services, input.session))) as Record<string, unknown>,
+    async ({ context, input, signal }) =>
+      JSON.parse(await context.services.reports.json(input.session, signal)) as Record<string, unknown>,
   ),
-  reportHtml: os.points.reportHtml.handler(({ context, input }) =>
-    reportHtml(reportOf(context.services, input.session)),
+  reportHtml: os.points.reportHtml.handler(({ context, input, signal }) =>
+    context.services.reports.html(input.session, false, signal),
   ),
-  reportPdf: os.points.reportPdf.handler(async ({ context, input }) =>
-    blob(
-      new Uint8Array(await reportPdf(reportOf(context.services, input.session), input.paper)),
-      'application/pdf',
-    ),
+  reportPdf: os.points.reportPdf.handler(async ({ context, input, signal }) =>
+    blob(await context.services.reports.pdf(input.session, input.paper, signal), 'application/pdf'),
   ),
-  reportXml: os.points.reportXml.handler(({ context, input }) =>
-    reportDcc(context.services.sessions.analysis(input.session), reportOf(context.services, input.session)),
+  reportXml: os.points.reportXml.handler(({ context, input, signal }) =>
+    context.services.reports.dcc(input.session, signal),
   ),
-  thread: os.points.thread.handler(({ context, input }) => {
-    const thread = threadFor(context.services, input.session, input.key)
+  thread: os.points.thread.handler(async ({ context, input }) => {
+    const thread = await threadFor(context.services, input.session, input.key)
     if (!thread) notFound(`There is nothing to unfold under ${input.key}.`)
     return thread
   }),
 
-  signOff: os.points.signOff.handler(({ context, input }) => {
+  signOff: os.points.signOff.handler(async ({ context, input }) => {
     const { services } = context
     if (services.station.session?.info.id === input.session) {
       refused('The session is still running. A report is signed when its session has ended.')
@@ -50,7 +36,7 @@ export const pointRoutes = {
       forbidden('A report is signed by the custodian. Name or password are not right.')
     }
     // The signed numbers stay in the file, so that a later proof knows what was signed.
-    const report = signedNumbers(reportOf(services, input.session))
+    const report = await services.reports.signed(input.session)
     services.sessions.write(input.session, (file) =>
       file.signOff({ who: input.person, remark: input.remark, facts: { report } }),
     )

@@ -1,0 +1,115 @@
+import type { Analysis, AnalysisOptions } from '../../app/comparison/analysis.ts'
+import { fitViews } from '../../app/comparison/analysis-view.ts'
+import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
+import type { Register } from '../../app/records/register.ts'
+import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
+import { reportDcc } from '../../app/report/dcc.ts'
+import { reportHtml } from '../../app/report/html.ts'
+import { type SignedNumbers, signedNumbers } from '../../app/report/proof.ts'
+import { threadOf } from '../../app/report/provenance.ts'
+import { compareSessions, compareWithNow } from '../station/compare-results.ts'
+import { embeddedFonts } from '../station/report/fonts.ts'
+import { type Paper, reportPdf } from '../station/report/pdf.ts'
+import { analyseSession } from '../station/report/session-content.ts'
+import type { Runner } from '../store/serve-thread.ts'
+import { openSessionFile, type SessionFile } from '../store/session-file.ts'
+
+/** A session and the laboratory's choices about its report. */
+export interface ReportOf {
+  path: string
+  /** Changes whenever the session's points or decisions do. */
+  version: string
+  options: Partial<AnalysisOptions>
+  decimalSign: '.' | ','
+}
+
+/** What comes out of a session, worked out away from the loop that measures. */
+export interface ReportTasks {
+  fits(of: ReportOf): FitView[]
+  json(of: ReportOf): string
+  html(of: ReportOf, withFonts: boolean): string
+  pdf(of: ReportOf, paper: Paper): Promise<Uint8Array<ArrayBuffer>>
+  dcc(of: ReportOf): string
+  signed(of: ReportOf): SignedNumbers
+  /** null where the report has no number under that key. */
+  thread(of: ReportOf, key: string): Thread | null
+  compareWithNow(path: string, now: Register): Comparison
+  compareSessions(a: string, b: string): Comparison
+}
+
+/** Analyses kept, so that a page, its PDF and its threads are worked out once. */
+const MOST_KEPT = 4
+
+interface Kept {
+  key: string
+  analysis: Analysis
+  report: ReportContent
+}
+
+export class ReportRunner implements Runner {
+  readonly #kept = new Map<string, Kept>()
+
+  async run(name: string, args: unknown[]): Promise<unknown> {
+    switch (name as keyof ReportTasks) {
+      case 'compareWithNow':
+        return reading(args[0] as string, (file) => compareWithNow(file, args[1] as Register))
+      case 'compareSessions':
+        return reading(args[0] as string, (a) => reading(args[1] as string, (b) => compareSessions(a, b)))
+      default: {
+        const { analysis, report } = this.#work(args[0] as ReportOf)
+        return this.#print(name as keyof ReportTasks, analysis, report, args[1])
+      }
+    }
+  }
+
+  async #print(
+    name: keyof ReportTasks,
+    analysis: Analysis,
+    report: ReportContent,
+    more: unknown,
+  ): Promise<unknown> {
+    switch (name) {
+      case 'fits':
+        return fitViews(analysis)
+      case 'json':
+        return reportJson(report)
+      case 'html':
+        return reportHtml(report, more === true ? { fontCss: embeddedFonts() } : {})
+      case 'pdf':
+        return new Uint8Array(await reportPdf(report, more as Paper))
+      case 'dcc':
+        return reportDcc(analysis, report)
+      case 'signed':
+        return signedNumbers(report)
+      case 'thread':
+        return (more as string) in report.numbers ? threadOf(analysis, report, more as string) : null
+      default:
+        throw new RangeError(`no such task: ${name}`)
+    }
+  }
+
+  #work({ path, version, options, decimalSign }: ReportOf): Kept {
+    const key = JSON.stringify([version, options, decimalSign])
+    const known = this.#kept.get(path)
+    if (known?.key === key) return known
+    const analysis = reading(path, (file) => analyseSession(file, options))
+    const kept = { key, analysis, report: buildReport(analysis, { decimalSign }) }
+    this.#kept.delete(path)
+    this.#kept.set(path, kept)
+    if (this.#kept.size > MOST_KEPT) this.#kept.delete(this.#kept.keys().next().value!)
+    return kept
+  }
+
+  close(): void {
+    this.#kept.clear()
+  }
+}
+
+function reading<T>(path: string, act: (file: SessionFile) => T): T {
+  const file = openSessionFile(path, { mode: 'read' })
+  try {
+    return act(file)
+  } finally {
+    file.close()
+  }
+}

@@ -2,6 +2,7 @@ import { type ChildProcess, fork } from 'node:child_process'
 import { EventEmitter } from 'node:events'
 import { readFileSync } from 'node:fs'
 import { stripTypeScriptTypes } from 'node:module'
+import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Browser, BrowserContext, Page, Request as PlaywrightRequest } from 'playwright'
 import type { ElectronParts } from '../../main/desktop/parts.ts'
@@ -55,6 +56,8 @@ class StandInUtilityProcess extends EventEmitter {
   constructor(script: string, args: string[]) {
     super()
     this.child = fork(script, args, {
+      // A program is started from anywhere; nothing may be looked for where the tests happen to run.
+      cwd: tmpdir(),
       execArgv: ['--import', join(import.meta.dirname, 'parent-port.mjs')],
       stdio: ['ignore', 'pipe', 'pipe', 'ipc'],
       serialization: 'advanced',

@@ -74,9 +74,9 @@ export function StudyPlot({ data, xTitle, yTitle, label, theme, height = 300, xT
     return () => void loading?.then((plotly) => plotly.purge(element))
   }, [])
   return (
-    <div className="study-plot" role="figure" aria-label={label} style={{ minHeight: height }}>
+    <figure className="study-plot" aria-label={label} style={{ minHeight: height }}>
       {problem && <p className="problem">The plots could not be loaded. Open the page again.</p>}
       <div ref={host} />
-    </div>
+    </figure>
   )
 }

@@ -2,6 +2,7 @@ import { useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import { StationSettings } from '../settings/Settings.connect.tsx'
 import { useBackStep } from '../shell/hooks.ts'
 import { say, usePage } from '../shell/page.ts'
 import { save } from '../text/save.ts'
@@ -85,6 +86,7 @@ export default function RegisterPlace() {
           )
         }
         ledger={<Ledger entries={ledger.data ?? []} />}
+        station={<StationSettings />}
         detail={
           shelf && token && editing !== null ? (
             <EditorNow

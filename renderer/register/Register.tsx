@@ -23,6 +23,7 @@ interface Props {
   unlockedWords: string
   detail: ReactNode
   ledger: ReactNode
+  station: ReactNode
   problem: string | undefined
   onView: (view: View) => void
   onChoose: (id: string) => void
@@ -50,6 +51,7 @@ export function RegisterPanel(props: Props) {
             ...SHELVES,
             { id: 'due' as const, name: 'Due dates' },
             { id: 'ledger' as const, name: 'Ledger' },
+            { id: 'station' as const, name: 'Station' },
           ]}
           onChange={props.onView}
         />
@@ -68,6 +70,7 @@ export function RegisterPanel(props: Props) {
       </div>
       <Problem words={props.problem} />
       {view === 'ledger' && props.ledger}
+      {view === 'station' && props.station}
       {view === 'due' && (
         <ul className="due" aria-label="Due dates">
           {due.length === 0 && <li className="faint hint">No record has a due date yet.</li>}

@@ -4,7 +4,6 @@ let decimalSign: '.' | ',' = '.'
 export function setDecimalSign(sign: '.' | ','): void {
   decimalSign = sign
 }
-export const getDecimalSign = (): '.' | ',' => decimalSign
 
 const THIN = '\u2009'
 const MINUS = '\u2212'

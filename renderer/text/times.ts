@@ -28,10 +28,3 @@ export function duration(seconds: number): string {
   if (hours < 48) return minutes % 60 === 0 ? `${hours} h` : `${hours} h ${minutes % 60} min`
   return `${Math.floor(hours / 24)} d ${hours % 24} h`
 }
-
-/** '15 min ago', 'in 3 h'. */
-export function ago(utcUs: number, nowUs: number): string {
-  const s = (nowUs - utcUs) / 1e6
-  if (Math.abs(s) < 10) return 'now'
-  return s > 0 ? `${duration(s)} ago` : `in ${duration(-s)}`
-}

@@ -1,0 +1,30 @@
+import { Button } from '../parts/Button.tsx'
+import { Problem } from '../parts/Problem.tsx'
+import { FormFields } from '../register/FormFields.tsx'
+import type { Texts } from '../register/forms.ts'
+import { SETTINGS_FIELDS } from './settings.model.ts'
+
+interface Props {
+  texts: Texts
+  problems: Record<string, string>
+  problem: string | undefined
+  ready: boolean
+  onChange: (key: string, text: string) => void
+  onSave: () => void
+}
+
+/** What the station keeps about itself and prints on every report. */
+export function SettingsForm({ texts, problems, problem, ready, onChange, onSave }: Props) {
+  return (
+    <section className="sheet" aria-label="The station">
+      <h2>The laboratory and its station</h2>
+      <FormFields specs={SETTINGS_FIELDS} texts={texts} problems={problems} onChange={onChange} />
+      <Problem words={problem} />
+      <div>
+        <Button look="main" onPress={onSave} disabled={!ready}>
+          Save the settings
+        </Button>
+      </div>
+    </section>
+  )
+}

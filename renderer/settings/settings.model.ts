@@ -1,0 +1,124 @@
+import { ALARM_KINDS, type AlarmRules, Settings } from '../../app/contract/settings.ts'
+import { type FieldSpec, readForm, type Texts, textsOf } from '../register/forms.ts'
+
+/** The station's own settings and alarm rules as forms. */
+
+export const SETTINGS_FIELDS: readonly FieldSpec[] = [
+  { key: 'laboratory.name', label: 'Name of the laboratory', type: 'text' },
+  { key: 'laboratory.address', label: 'Address', type: 'lines', about: 'One line for each.' },
+  { key: 'laboratory.country', label: 'Country', type: 'text', about: 'Two letters, as in ISO 3166.' },
+  { key: 'laboratory.accreditation', label: 'Accreditation', type: 'text', optional: true },
+  {
+    key: 'backupFolder',
+    label: 'Folder for backups',
+    type: 'text',
+    optional: true,
+    about: 'On another disk, best of all in another building.',
+  },
+  { key: 'paper', label: 'Paper', type: 'choice', choices: ['A4', 'Letter'].map((id) => ({ id, name: id })) },
+  {
+    key: 'decimalSign',
+    label: 'Decimal sign',
+    type: 'choice',
+    choices: [
+      { id: '.', name: 'Point' },
+      { id: ',', name: 'Comma' },
+    ],
+    about: 'On screen and paper; files always carry a point.',
+  },
+  { key: 'interpolationStepK', label: 'Step of the report’s table', type: 'number', unit: 'K' },
+  {
+    key: 'coverageProbability',
+    label: 'Coverage probability',
+    type: 'number',
+    about: '0.9545 gives k near 2.',
+  },
+]
+
+export interface ReadSettings {
+  settings: Settings | undefined
+  problems: Record<string, string>
+}
+
+export const settingsTexts = (settings: Settings): Texts => textsOf(settings, SETTINGS_FIELDS)
+
+/** The settings that the texts make; what the form does not show is kept from the old ones. */
+export function readSettings(texts: Texts, old: Settings): ReadSettings {
+  const { record, problems } = readForm(texts, SETTINGS_FIELDS)
+  if (Object.keys(problems).length > 0) return { settings: undefined, problems }
+  const laboratory = { ...old.laboratory, ...(record.laboratory as object) }
+  const parsed = Settings.safeParse({ ...old, backupFolder: null, ...record, laboratory })
+  if (parsed.success) return { settings: parsed.data, problems }
+  const issue = parsed.error.issues[0]
+  return {
+    settings: undefined,
+    problems: { [issue?.path.join('.') ?? 'whole']: issue?.message ?? 'Not complete' },
+  }
+}
+
+type Rule = AlarmRules['rules'][number]
+
+export const KIND_WORDS: Record<
+  Rule['kind'],
+  { name: string; above?: string; below?: string; unit: string }
+> = {
+  value: { name: 'A value leaves its limits', above: 'Above', below: 'Below', unit: '°C' },
+  drift: { name: 'A drift is too fast', above: 'Above', unit: 'mK/min' },
+  silence: { name: 'A channel is silent', above: 'Longer than', unit: 's' },
+  gap: { name: 'Readings have a gap', above: 'Longer than', unit: 's' },
+  disk: { name: 'The disk runs full', below: 'Below', unit: 'B' },
+  'calibration-due': { name: 'A calibration ends soon', below: 'Within', unit: 'days' },
+  'plan-end': { name: 'The plan has ended', unit: '' },
+  bath: { name: 'The bath says something is wrong', unit: '' },
+  link: { name: 'A link is lost', above: 'Longer than', unit: 's' },
+}
+
+export type RulesAct =
+  | { do: 'load'; rules: AlarmRules }
+  | { do: 'set'; part: Partial<AlarmRules> }
+  | { do: 'rule'; id: string; part: Partial<Rule> }
+  | { do: 'subject'; id: string; subject: string | undefined }
+  | { do: 'limit'; id: string; side: 'above' | 'below'; value: number | undefined }
+  | { do: 'add' }
+  | { do: 'remove'; id: string }
+
+export function rulesReduce(rules: AlarmRules, act: RulesAct): AlarmRules {
+  const change = (id: string, to: (rule: Rule) => Rule): AlarmRules => ({
+    ...rules,
+    rules: rules.rules.map((rule) => (rule.id === id ? to(rule) : rule)),
+  })
+  switch (act.do) {
+    case 'load':
+      return act.rules
+    case 'set':
+      return { ...rules, ...act.part }
+    case 'rule':
+      return change(act.id, (rule) => ({ ...rule, ...act.part }))
+    case 'subject':
+      return change(act.id, (rule) => {
+        const { subject: _old, ...rest } = rule
+        return act.subject === undefined ? rest : { ...rest, subject: act.subject }
+      })
+    case 'limit':
+      return change(act.id, (rule) => {
+        const { [act.side]: _old, ...rest } = rule
+        return act.value === undefined ? rest : { ...rest, [act.side]: act.value }
+      })
+    case 'add': {
+      const taken = new Set(rules.rules.map(({ id }) => id))
+      let n = rules.rules.length + 1
+      while (taken.has(`rule-${n}`)) n++
+      return {
+        ...rules,
+        rules: [
+          ...rules.rules,
+          { id: `rule-${n}`, kind: 'value', hysteresis: 0, severity: 'warning', enabled: true },
+        ],
+      }
+    }
+    case 'remove':
+      return { ...rules, rules: rules.rules.filter(({ id }) => id !== act.id) }
+  }
+}
+
+export const ALARM_OPTIONS = ALARM_KINDS.map((id) => ({ id, name: KIND_WORDS[id].name }))

@@ -1,0 +1,58 @@
+import { describe, expect, it } from 'vitest'
+import {
+  coefficientLines,
+  draftOf,
+  newCalibration,
+  readEntry,
+} from '../../../renderer/register/register.model.ts'
+import { makeRegister } from '../../browser/fake/records.ts'
+
+const register = makeRegister(3)
+
+describe('readEntry', () => {
+  it('gives back every record of a register unchanged', () => {
+    for (const shelf of ['thermometers', 'resistors', 'instruments', 'fluids'] as const)
+      for (const entry of register[shelf]) {
+        const { entry: again, problems } = readEntry(shelf, draftOf(shelf, entry, ''))
+        expect(problems).toEqual({})
+        expect(again).toEqual(entry)
+      }
+  })
+
+  it('keeps every digit of a certificate, comma or point', () => {
+    const draft = draftOf('thermometers', register.thermometers[2], '')
+    const calibration = newCalibration('thermometers', '2026-11-01')
+    const { entry } = readEntry('thermometers', {
+      ...draft,
+      calibration: {
+        ...calibration,
+        kind: 'its90',
+        coefficients: { rWtp: '25,4870000', subrange: '3.3.2.5', 'coefficients.a': '-1.2340e-4' },
+        uncertainty: { k: '2', points: '0,01 1,2\n156.6 2.5' },
+      },
+    })
+    const added = (entry as (typeof register.thermometers)[number]).calibrations.at(-1)!
+    expect(added.conversion).toEqual({
+      kind: 'its90',
+      rWtp: '25.4870000',
+      subrange: '3.3.2.5',
+      coefficients: { a: '-1.2340e-4' },
+    })
+    expect(added.uncertainty?.points).toEqual([
+      { celsius: 0.01, expandedMk: 1.2 },
+      { celsius: 156.6, expandedMk: 2.5 },
+    ])
+    expect(coefficientLines(added.conversion)).toContainEqual({ name: 'rWtp', value: '25.4870000' })
+  })
+
+  it('names the field that cannot be read, in the calibration too', () => {
+    const draft = {
+      ...draftOf('thermometers', undefined, 'new'),
+      calibration: newCalibration('thermometers', '2026-11-01'),
+    }
+    const { entry, problems } = readEntry('thermometers', draft)
+    expect(entry).toBeUndefined()
+    expect(problems).toHaveProperty('name')
+    expect(problems).toHaveProperty(['calibration.r0'])
+  })
+})

@@ -1,0 +1,36 @@
+import { describe, expect, it } from 'vitest'
+import { AlarmRules, Settings } from '../../app/contract/settings.ts'
+import { readSettings, rulesReduce, settingsTexts } from '../../renderer/settings/settings.model.ts'
+
+const old = Settings.parse({
+  laboratory: { name: 'Quennick', address: ['a', 'b'], country: 'XX' },
+  forward: { mqtt: { url: 'mqtt://127.0.0.1', topic: 't' }, postgres: null },
+})
+
+describe('readSettings', () => {
+  it('gives back what it was made from, with what the form does not show', () => {
+    expect(readSettings(settingsTexts(old), old)).toEqual({ settings: old, problems: {} })
+  })
+
+  it('names the field that cannot be', () => {
+    expect(readSettings({ ...settingsTexts(old), coverageProbability: '1,5' }, old).problems).toHaveProperty(
+      'coverageProbability',
+    )
+    expect(readSettings({ ...settingsTexts(old), interpolationStepK: 'ten' }, old).problems).toHaveProperty(
+      'interpolationStepK',
+    )
+  })
+})
+
+describe('rulesReduce', () => {
+  it('adds a rule with a fresh id, sets and takes away a limit, and removes it', () => {
+    let rules = AlarmRules.parse({ rules: [{ id: 'rule-2', kind: 'disk', below: 1 }] })
+    rules = rulesReduce(rules, { do: 'add' })
+    expect(rules.rules.map((r) => r.id)).toEqual(['rule-2', 'rule-3'])
+    rules = rulesReduce(rules, { do: 'limit', id: 'rule-3', side: 'above', value: 5 })
+    expect(rules.rules[1]).toMatchObject({ above: 5 })
+    rules = rulesReduce(rules, { do: 'limit', id: 'rule-3', side: 'above', value: undefined })
+    expect(rules.rules[1]).not.toHaveProperty('above')
+    expect(AlarmRules.parse(rulesReduce(rules, { do: 'remove', id: 'rule-2' })).rules).toHaveLength(1)
+  })
+})

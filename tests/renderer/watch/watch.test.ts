@@ -1,0 +1,77 @@
+import { describe, expect, it } from 'vitest'
+import {
+  crowd,
+  FIRST_CHOICE,
+  panesOf,
+  setpointAt,
+  watchReduce,
+  windowOf,
+} from '../../../renderer/watch/watch.model.ts'
+
+const channels = [
+  { id: 'a', name: 'A', role: 'reference' as const, rawUnit: 'ratio' },
+  { id: 'b', name: 'B', role: 'under-test' as const, rawUnit: 'ratio' },
+  { id: 'c', name: 'C', role: 'under-test' as const, rawUnit: 'ratio' },
+]
+
+describe('watchReduce', () => {
+  it('never looks past the newest reading and keeps the span', () => {
+    const held = watchReduce(FIRST_CHOICE, { do: 'hold', window: { from: 950, to: 1150 }, newest: 1000 })
+    expect(windowOf(held, 5000)).toEqual({ from: 800, to: 1000 })
+    const moved = watchReduce(held, { do: 'move', part: -0.5, newest: 1000 })
+    expect(moved.held).toEqual({ from: 700, to: 900 })
+  })
+
+  it('follows again with the span it had', () => {
+    const held = watchReduce(FIRST_CHOICE, { do: 'hold', window: { from: 0, to: 60 }, newest: 1000 })
+    const again = watchReduce(held, { do: 'follow' })
+    expect(windowOf(again, 2000)).toEqual({ from: 1940, to: 2000 })
+  })
+
+  it('has two cursors and begins anew with a third', () => {
+    const place = (c: typeof FIRST_CHOICE, time: number) => watchReduce(c, { do: 'cursor', time })
+    expect(place(place(FIRST_CHOICE, 1), 2).cursors).toEqual([1, 2])
+    expect(place(place(place(FIRST_CHOICE, 1), 2), 3).cursors).toEqual([3])
+  })
+})
+
+describe('panesOf', () => {
+  it('keeps every channel its look, whoever is hidden', () => {
+    const panes = panesOf(channels, { ...FIRST_CHOICE, hidden: ['a'] })
+    expect(panes[0]!.spec.lines.map(({ channel, look }) => [channel, look])).toEqual([
+      ['b', 1],
+      ['c', 2],
+    ])
+  })
+
+  it('divides by role or one each, and has nothing to show when all are hidden', () => {
+    expect(panesOf(channels, { ...FIRST_CHOICE, arrange: 'role' }).map((p) => p.title)).toEqual([
+      'Reference',
+      'Under test',
+    ])
+    expect(panesOf(channels, { ...FIRST_CHOICE, arrange: 'each' })).toHaveLength(3)
+    expect(panesOf(channels, { ...FIRST_CHOICE, hidden: ['a', 'b', 'c'] })).toEqual([])
+  })
+})
+
+describe('setpointAt', () => {
+  it('is the newest setpoint not after the moment', () => {
+    const mark = (fromS: number, celsius: number) => ({
+      kind: 'setpoint' as const,
+      fromUtcUs: fromS * 1e6,
+      toUtcUs: 0,
+      words: '',
+      celsius,
+    })
+    const strip = [mark(0, 10), mark(100, 20)]
+    expect(setpointAt(strip, 99)).toBe(10)
+    expect(setpointAt(strip, 100)).toBe(20)
+    expect(setpointAt([], 5)).toBeNaN()
+  })
+})
+
+describe('crowd', () => {
+  it('makes numbers smaller as channels grow many', () => {
+    expect([1, 6, 16, 96].map(crowd)).toEqual(['one', 'few', 'some', 'many'])
+  })
+})

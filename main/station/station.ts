@@ -27,6 +27,7 @@ import { Signal } from './signals.ts'
 import { StationAlarms } from './station-alarms.ts'
 import { StationError } from './station-error.ts'
 import { type EndedSession, sessionState } from './station-state.ts'
+import { startBeating } from './watchdog.ts'
 
 export interface StationOptions {
   readonly folder: string
@@ -73,6 +74,7 @@ export class Station {
   readonly #choice: BenchChoice
   readonly #disk: DiskLook
   readonly #alarms: StationAlarms
+  readonly #beat = startBeating()
   #run: SessionRun | undefined
   #opened: OpenedSession | undefined
   #ended: EndedSession | undefined
@@ -121,6 +123,7 @@ export class Station {
   /** Lets go of everything; an open session stays open on disk, to be taken up by the next start. */
   async close(): Promise<void> {
     this.#closing = true
+    this.#beat.dispose()
     this.#disk.dispose()
     await this.#run?.runner?.detach()
     this.#stopRecording?.()

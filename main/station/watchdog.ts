@@ -1,4 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process'
+import type { Disposable } from '../../app/records/clock.ts'
 import type { StationLog } from './log.ts'
 
 const BEAT_MS = 2_000
@@ -8,9 +9,12 @@ export interface Beat {
   readonly beat: number
 }
 
+/** Set for a core that is looked after: its other parents would not know what to do with a beat. */
+const WATCHED = 'STILLPOINT_WATCHED'
+
 /** In the core: tells the watchdog every two seconds that the event loop still turns. A core without a watchdog tells nobody. */
-export function startBeating(everyMs = BEAT_MS): { dispose(): void } {
-  if (process.send === undefined) return { dispose: () => {} }
+export function startBeating(everyMs = BEAT_MS): Disposable {
+  if (process.env[WATCHED] !== '1' || process.send === undefined) return { dispose: () => {} }
   let count = 0
   const timer = setInterval(() => {
     count += 1

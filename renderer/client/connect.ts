@@ -59,7 +59,9 @@ export function whenJoined(): Promise<void> {
   return link ? Promise.resolve() : new Promise((resolve) => waiting.push(resolve))
 }
 
-export const station: ContractRouterClient<Contract> = createORPCClient(
+const clientOf = (through: Link): ContractRouterClient<Contract> => createORPCClient(through)
+
+export const station = clientOf(
   new DynamicLink<Record<never, never>>(() => {
     if (!link) throw new NotJoined()
     return link
@@ -82,10 +84,15 @@ function joinByPort(): void {
 function joinBySocket(attempt = 0): void {
   const socket = new WebSocket(`${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/rpc`)
   let wasOpen = false
-  socket.addEventListener('open', () => {
+  const admit = async () => {
+    const next = new SocketLink({ websocket: socket, plugins: plugins() })
+    // A door that opens may have nobody behind it yet: after a loss the station must have answered once.
+    if (joining.getState().state !== 'joining') await clientOf(next).station.state()
     wasOpen = true
-    joined(new SocketLink({ websocket: socket, plugins: plugins() }))
-  })
+    joined(next)
+  }
+  // Where nobody answers, the socket closes and its listener tries again.
+  socket.addEventListener('open', () => admit().catch(() => undefined))
   socket.addEventListener('close', async () => {
     const next = wasOpen ? 0 : attempt + 1
     const waitMs = RETRY_MS[Math.min(next, RETRY_MS.length - 1)]!

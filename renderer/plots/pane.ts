@@ -167,7 +167,9 @@ export class PlotPane {
     const dark = isDark()
     const ink = cssColour('--ink-2')
     const faint = cssColour('--line')
-    const font = '12px "Inter Variable", sans-serif'
+    // A canvas knows no rem: on a large screen its letters and lines grow with the page's.
+    const rem = Number.parseFloat(getComputedStyle(document.documentElement).fontSize)
+    const font = `${rem * 0.86}px "Inter Variable", sans-serif`
     const own = axis === 'own' && lines.length > 1
     const gridAxis = {
       stroke: ink,
@@ -188,11 +190,12 @@ export class PlotPane {
       },
       scales: { x: { time: true } },
       axes: [
-        { ...gridAxis, space: 70, values: (_, splits) => timeLabels(splits) },
+        { ...gridAxis, space: rem * 6, size: rem * 2.6, values: (_, splits) => timeLabels(splits) },
         {
           ...gridAxis,
           show: !own,
-          size: 78,
+          size: rem * 5.6,
+          space: rem * 3.2,
           values: (_, splits) => valueLabels(splits),
         },
       ],
@@ -204,7 +207,7 @@ export class PlotPane {
             label: line.name,
             scale: own ? `y${i}` : 'y',
             stroke: look.colour,
-            width: lines.length <= MOST_MARKED ? look.width : 1,
+            width: lines.length <= MOST_MARKED ? (look.width * rem) / 14 : 1,
             // Among many lines a dash tells nothing any more and costs most of the drawing.
             dash: lines.length <= MOST_MARKED ? [...look.dash] : [],
             spanGaps: false,

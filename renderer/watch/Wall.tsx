@@ -32,7 +32,9 @@ export function Wall(props: Props) {
       <div className="wall-strip">{strip}</div>
       <div className="wall-head">
         <StillWater state={group.state} held={group.held} wide />
-        <p className="wall-words">{lost ?? alarm ?? group.words}</p>
+        <p className={alarm && !lost ? 'wall-words is-alarm' : 'wall-words'}>
+          {lost ?? alarm ?? group.words}
+        </p>
         <p className="wall-plan">
           {runner.setpointC !== null && <strong>{`${fixed(runner.setpointC, 2)} °C`}</strong>}
           {runner.step !== null && <span>{`setpoint ${runner.step + 1} of ${runner.steps}`}</span>}

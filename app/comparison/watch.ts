@@ -193,6 +193,18 @@ export class Watch {
     )
   }
 
+  /** Whether the group is flat: the same as its state says, without the words. */
+  isSettled(now: WatchInstant): boolean {
+    const nowS = now.monoUs / 1e6
+    return (
+      this.required.length > 0 &&
+      this.required.every((id) => {
+        const watched = this.#watched.get(id)!
+        return watched.tracker.isSteady(nowS) && this.#health(watched, nowS) === 'good'
+      })
+    )
+  }
+
   judgement(channel: string): WindowJudgement | null {
     return this.#watched.get(channel)?.tracker.judgement ?? null
   }

@@ -42,6 +42,12 @@ export interface WindowStatistics {
   readonly durationS: number
 }
 
+/** What describeDrift tells of a window. */
+export type WindowDrift = Pick<
+  WindowStatistics,
+  'n' | 'mean' | 'sd' | 'drift' | 'driftUncertainty' | 'driftDegreesOfFreedom' | 'durationS'
+>
+
 interface Kept {
   /** Deviations from the mean in order of place, 0 where left out. */
   readonly deviations: Float64Array
@@ -98,6 +104,13 @@ export function describeSamples(
   values: ArrayLike<number>,
   options: WindowOptions = {},
 ): WindowStatistics {
+  refuseTimes(timesS, values)
+  const kept = keep(values, options)
+  const origin = timesS[0]!
+  return describe(kept, values.length - kept.n, (i) => timesS[i]! - origin)
+}
+
+function refuseTimes(timesS: ArrayLike<number>, values: ArrayLike<number>): void {
   if (timesS.length !== values.length) {
     throw new StatisticsError(
       'length-mismatch',
@@ -115,9 +128,34 @@ export function describeSamples(
       })
     }
   }
-  const kept = keep(values, options)
+}
+
+/**
+ * The part of describeSamples that settling is judged by: no autocorrelation of the values themselves, which costs most
+ * where a quantity still moves. What is there is the same to the last digit.
+ *
+ * Symbols  as describeSamples
+ * Source   as describeWindow
+ * Valid    as describeSamples
+ * Throws   StatisticsError as describeSamples
+ */
+export function describeDrift(timesS: ArrayLike<number>, values: ArrayLike<number>): WindowDrift {
+  refuseTimes(timesS, values)
+  const kept = keep(values, {})
+  const { deviations, n, mean, minimum, maximum } = kept
+  const leftOut = values.length - n
   const origin = timesS[0]!
-  return describe(kept, values.length - kept.n, (i) => timesS[i]! - origin)
+  return {
+    n,
+    mean,
+    sd: sdOf(sumOfSquares(deviations), n, maximum > minimum),
+    ...driftOf(deviations, kept.kept, n, leftOut > 0 ? kept.kept : undefined, (i) => timesS[i]! - origin),
+  }
+}
+
+function sdOf(squares: number, n: number, varies: boolean): number {
+  if (n < 2) return Number.NaN
+  return varies ? Math.sqrt(squares / (n - 1)) : 0
 }
 
 function keep(values: ArrayLike<number>, options: WindowOptions): Kept {
@@ -178,7 +216,7 @@ function describe(window: Kept, leftOut: number, timeOf: (place: number) => numb
   const holes = leftOut > 0 ? kept : undefined
   const squares = sumOfSquares(deviations)
   const varies = maximum > minimum
-  const sd = n < 2 ? Number.NaN : varies ? Math.sqrt(squares / (n - 1)) : 0
+  const sd = sdOf(squares, n, varies)
   const nEffective = n < 2 || !varies ? n : n / varianceInflation(deviations, 1, holes)
   return {
     n,

@@ -211,7 +211,7 @@ export class Replayer {
 
   #look(monoUs: number): void {
     this.#lookAtUs = monoUs + LOOK_US
-    if (this.#watch.group({ monoUs }).state !== 'flat') return
+    if (!this.#watch.isSettled({ monoUs })) return
     const wait = this.#waits.at(-1)!
     wait.settledUtcUs = this.#utcAt(monoUs)
     wait.late = this.#phase !== 'waiting'

@@ -153,6 +153,45 @@ describe('SettlingTracker', () => {
   })
 })
 
+describe('a SettlingTracker that is asked seldom', () => {
+  it('says the same as one that judges every look in full', () => {
+    for (const [seed, adaptive] of [
+      [1, 1],
+      [2, 1],
+      [3, 2],
+      [4, 2],
+    ] as const) {
+      const rule = { ...RULE, adaptive, driftMkPerMin: 0.3 }
+      const noise = randomStream(seed, 'n')
+      const seldom = new SettlingTracker(rule)
+      const always = new SettlingTracker(rule)
+      seldom.aim(50, 0)
+      always.aim(50, 0)
+      const s = { timesS: [] as number[], celsius: [] as number[], counts: [] as number[] }
+      let heldFrom: number | null = null
+      let steady = 0
+      for (let t = 0; t < 9000; t += 10) {
+        s.timesS.push(t)
+        // Dies down, is disturbed in the middle, dies down again.
+        const since = t < 5000 ? t : t - 5000
+        s.celsius.push(50 - 0.5 * Math.exp(-since / 300) + 0.0003 * noise.normal())
+        s.counts.push(t % 170 === 0 ? 0 : 1)
+        seldom.look(s, t)
+        always.look(s, t)
+        const judged = judgeWindow(rule, s, t, 50, 0)
+        expect(always.judgement).toEqual(judged)
+        heldFrom = judged.within ? (heldFrom ?? t) : null
+        const isSteady = heldFrom !== null && t - heldFrom >= rule.holdS
+        expect(seldom.isSteady(t)).toBe(isSteady)
+        expect(always.view(t, 'good', t).state === 'flat').toBe(isSteady)
+        if (isSteady) steady += 1
+        if (t % 1330 === 0) expect(seldom.view(t, 'good', t)).toEqual(always.view(t, 'good', t))
+      }
+      expect(steady).toBeGreaterThan(20)
+    }
+  })
+})
+
 describe('groupSettling', () => {
   it('stands as its worst member and lets the slowest speak', () => {
     const view = (state: 'flat' | 'choppy' | 'broken', remainingS: number | null) => ({

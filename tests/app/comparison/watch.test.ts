@@ -49,6 +49,8 @@ describe('Watch', () => {
     feed(b, () => 50, 0, 400)
     expect(a.group({ monoUs: 400e6 })).toEqual(b.group({ monoUs: 400e6 }))
     expect(a.group({ monoUs: 400e6 }).state).toBe('flat')
+    expect(a.isSettled({ monoUs: 400e6 })).toBe(true)
+    expect(a.isSettled({ monoUs: 4000e6 })).toBe(false)
   })
 
   it('is broken when the readings stop and crossed when the last one is faulty', () => {

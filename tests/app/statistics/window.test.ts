@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { seededRandom } from '../../../app/statistics/random.ts'
 import { tQuantile } from '../../../app/statistics/student-t.ts'
-import { describeSamples, describeWindow } from '../../../app/statistics/window.ts'
+import { describeDrift, describeSamples, describeWindow } from '../../../app/statistics/window.ts'
 
 describe('describeWindow', () => {
   it('gives a hand-worked case', () => {
@@ -167,5 +167,26 @@ describe('describeSamples', () => {
     expect(() => describeSamples([0, 2, 1], [1, 2, 3])).toThrow('before the one preceding')
     expect(() => describeSamples([0, 1], [1, 2, 3])).toThrow('one time for each')
     expect(() => describeSamples([0, Number.NaN, 1], [1, 2, 3])).toThrow('not a finite')
+  })
+})
+
+describe('describeDrift', () => {
+  it('says to the last digit what describeSamples says of the same window', () => {
+    const random = seededRandom(7)
+    for (let round = 0; round < 200; round++) {
+      const n = 1 + Math.floor(40 * random())
+      const times = Array.from({ length: n }, (_, i) => 100 + 2 * i + random())
+      const values = times.map((t) => (random() < 0.1 ? Number.NaN : 25 + 1e-4 * t + 1e-3 * random()))
+      values[0] = 25
+      const whole = describeSamples(times, values)
+      const drift = describeDrift(times, values)
+      for (const [key, value] of Object.entries(drift)) expect(whole[key as keyof typeof whole]).toBe(value)
+      expect(Object.keys(drift)).toHaveLength(9)
+    }
+  })
+  it('refuses times that do not fit the values', () => {
+    expect(() => describeDrift([0, 1], [1])).toThrow(/2 times and 1 values/)
+    expect(() => describeDrift([1, 0], [1, 2])).toThrow(/lies before/)
+    expect(() => describeDrift([0], [Number.NaN])).toThrow(/marked or not finite/)
   })
 })

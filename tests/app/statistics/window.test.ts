@@ -174,9 +174,11 @@ describe('describeDrift', () => {
   it('says to the last digit what describeSamples says of the same window', () => {
     const random = seededRandom(7)
     for (let round = 0; round < 200; round++) {
-      const n = 1 + Math.floor(40 * random())
-      const times = Array.from({ length: n }, (_, i) => 100 + 2 * i + random())
-      const values = times.map((t) => (random() < 0.1 ? Number.NaN : 25 + 1e-4 * t + 1e-3 * random()))
+      const n = 1 + Math.floor(40 * random.uniform())
+      const times = Array.from({ length: n }, (_, i) => 100 + 2 * i + random.uniform())
+      const values = times.map((t) =>
+        random.uniform() < 0.1 ? Number.NaN : 25 + 1e-4 * t + 1e-3 * random.uniform(),
+      )
       values[0] = 25
       const whole = describeSamples(times, values)
       const drift = describeDrift(times, values)

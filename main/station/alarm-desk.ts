@@ -22,9 +22,13 @@ export interface AlarmChange {
 
 /** Alarms kept for the list; the oldest that have ended go first. */
 const MOST_KEPT = 1_000
+/** A cause that comes again is told again only after this long, s: nobody wants a message for each turn of a loose plug. */
+const TELL_AGAIN_S = 3_600
 
 interface Kept {
   view: AlarmView
+  /** When people were told last, on the monotonic count. */
+  toldUs: number
   readonly cause: AlarmCause
 }
 
@@ -57,7 +61,7 @@ export class AlarmDesk {
   raise(cause: AlarmCause): void {
     const known = this.#find(cause.key)
     if (known) {
-      known.view = { ...known.view, count: known.view.count + (known.view.active ? 0 : 1), active: true }
+      this.#again(known)
       return
     }
     this.#count += 1
@@ -72,9 +76,18 @@ export class AlarmDesk {
       acknowledgedBy: null,
       acknowledgedUtcUs: null,
     }
-    this.#kept.push({ view, cause })
+    this.#kept.push({ view, cause, toldUs: this.#clock.now().monoUs })
     this.#forget()
     this.onDidChange.emit({ what: 'raised', alarm: view, cause })
+  }
+
+  #again(known: Kept): void {
+    if (known.view.active) return
+    known.view = { ...known.view, count: known.view.count + 1, active: true }
+    const { monoUs } = this.#clock.now()
+    if (monoUs - known.toldUs < TELL_AGAIN_S * 1e6) return
+    known.toldUs = monoUs
+    this.onDidChange.emit({ what: 'raised', alarm: known.view, cause: known.cause })
   }
 
   /** The cause is gone. The alarm stays on the list until it has been acknowledged. */

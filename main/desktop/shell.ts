@@ -16,6 +16,8 @@ export interface ShellPaths {
   preload: string
   core: string
   icon: string
+  /** Data folder of the station; the same one that the station without a screen would use. */
+  station: string
 }
 
 export interface Shell {
@@ -56,7 +58,7 @@ export async function runShell(
 
   const core = new CoreSupervisor(electron, {
     script: paths.core,
-    args: ['--data', join(data, 'station')],
+    args: ['--data', paths.station],
     ...options,
     log,
     onReady: () => ports.rejoin(),

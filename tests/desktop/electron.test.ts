@@ -30,6 +30,8 @@ describe.skipIf(whyNot !== undefined)('the real desktop program', () => {
     const built = ensureDesktop()
     const data = mkdtempSync(join(tmpdir(), 'stillpoint-electron-'))
     const program = await _electron.launch({
+      // Its station is a new one, not that of whoever runs the test.
+      env: { ...process.env, HOME: data, APPDATA: data, XDG_DATA_HOME: data } as Record<string, string>,
       executablePath: executablePath!,
       args: [
         join(built, 'main.mjs'),

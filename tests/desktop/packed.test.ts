@@ -152,6 +152,7 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
           preload: join(program, 'dist/desktop/preload.cjs'),
           core: join(program, 'dist/desktop/core.mjs'),
           icon: join(program, 'dist/desktop/icon.png'),
+          station: join(folder, 'data/station'),
         },
         (words) => said.push(words),
       ))!

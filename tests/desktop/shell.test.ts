@@ -50,6 +50,7 @@ async function start(
       preload: join(folder, 'preload.cjs'),
       core: join(import.meta.dirname, 'small-core.mjs'),
       icon: join(folder, 'icon.png'),
+      station: join(folder, 'data/station'),
     },
     (words) => said.push(words),
     options.hungAfterMs === undefined ? {} : { hungAfterMs: options.hungAfterMs },

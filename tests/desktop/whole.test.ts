@@ -29,6 +29,7 @@ beforeAll(async () => {
       preload: join(folder, 'preload.cjs'),
       core: join(import.meta.dirname, '../../main/desktop/core-process.ts'),
       icon: join(folder, 'icon.png'),
+      station: join(folder, 'station'),
     },
     (words) => process.env.STILLPOINT_TEST_TALK && console.log(words),
   )

@@ -38,6 +38,57 @@ export function checkByInterchange(pairs: readonly Interchange[]): InterchangeRe
 }
 
 /**
+ * Standard uncertainty of linearity that an interchange supports, in ratio. Errors of one size s in ratio at n and at n'
+ * make a product that departs from 1 by s sqrt(n^2 + n'^2), so that
+ *
+ *   s^2 = mean of d^2 / (n^2 + n'^2),  d = n n' - 1
+ *
+ * Noise is in d and is not taken off. Common practice, no source.
+ */
+export function linearityOfInterchange(pairs: readonly Interchange[]): number {
+  const squares = checkByInterchange(pairs).map(
+    ({ departure }, i) => departure ** 2 / (pairs[i]!.ratio ** 2 + pairs[i]!.reciprocal ** 2),
+  )
+  return Math.sqrt(squares.reduce((sum, s) => sum + s, 0) / squares.length)
+}
+
+/** A ratio as the bridge showed it of two resistors whose ratio their certificates give. */
+export interface KnownRatio {
+  readonly name: string
+  readonly ratio: number
+  readonly u: number
+  readonly known: number
+  readonly uKnown: number
+}
+
+export interface KnownRatioResult {
+  readonly name: string
+  /** Shown less known, in ratio. */
+  readonly error: number
+  readonly expanded: number
+  readonly agrees: boolean
+}
+
+/**
+ * Checks a ratio bridge against known ratios: the only way to see an error in proportion to the ratio itself. `linearityRatio`
+ * is the root mean square of the errors; what is uncertain of the known ratios is in it. Common practice, no source.
+ */
+export function checkByKnownRatios(pairs: readonly KnownRatio[]): {
+  readonly pairs: readonly KnownRatioResult[]
+  readonly linearityRatio: number
+} {
+  const found = pairs.map(({ name, ratio, u, known, uKnown }) => {
+    const error = ratio - known
+    const expanded = COVERAGE_FACTOR * Math.hypot(u, uKnown)
+    return { name, error, expanded, agrees: Math.abs(error) <= expanded }
+  })
+  return {
+    pairs: found,
+    linearityRatio: Math.sqrt(found.reduce((sum, { error }) => sum + error ** 2, 0) / found.length),
+  }
+}
+
+/**
  * A network of some resistors of a small set: one alone, several in series, several in parallel, or parts in series that
  * are themselves networks.
  */

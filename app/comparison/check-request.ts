@@ -2,15 +2,21 @@ import { z } from 'zod'
 import { Resistor } from '../records/register.ts'
 import { lineAnswerer, NumberOrText } from '../statistics/request.ts'
 import { FIXED_POINTS, type FixedPointName } from '../thermometry/fixed-points.ts'
-import { bridgeErrors, checkByInterchange, type Network } from './bridge-check.ts'
-import { calibrateByFixedPoints, reducePlateau } from './fixed-point.ts'
+import {
+  bridgeErrors,
+  checkByInterchange,
+  checkByKnownRatios,
+  linearityOfInterchange,
+  type Network,
+} from './bridge-check.ts'
+import { calibrateByFixedPoints, type FixedPointCalibration, reducePlateau } from './fixed-point.ts'
 import { findPlateau } from './fixed-point-plateau.ts'
 import { compareResistor } from './resistor-check.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 
 const positive = NumberOrText.refine((value) => value > 0, 'must be greater than zero')
 const notNegative = NumberOrText.refine((value) => value >= 0, 'must not be below zero')
-const FixedPointChoice = z
+export const FixedPointChoice = z
   .string()
   .refine((name): name is FixedPointName => FIXED_POINTS.some((p) => p.name === name), {
     error: `not a fixed point; use one of ${FIXED_POINTS.map((p) => p.name).join(', ')}`,
@@ -55,10 +61,27 @@ const FixedPointsRequest = z.object({
   subrange: z.string().optional(),
   coverage: z.number().gt(0).lt(1).default(0.9545),
   tableC: z.array(NumberOrText).default([]),
+  /** Register id of the thermometer whose calibration this becomes, and what the entry says. */
+  thermometer: z.string().min(1).optional(),
+  date: z.iso.date().optional(),
+  certificate: z.string().default('own fixed points'),
+  laboratory: z.string().default(''),
+  session: z.string().optional(),
+  note: z.string().optional(),
 })
+
+/** What the register keeps beside the numbers of a bridge's check. */
+const OfBridge = {
+  /** Register id of the bridge. */
+  instrument: z.string().min(1).optional(),
+  date: z.iso.date().optional(),
+  session: z.string().optional(),
+  note: z.string().optional(),
+}
 
 const InterchangeRequest = z.object({
   check: z.literal('interchange'),
+  ...OfBridge,
   pairs: z
     .array(
       z.object({
@@ -82,7 +105,8 @@ const NetworkText: z.ZodType<NetworkText> = z.lazy(() =>
   ]),
 )
 
-function networkOf(text: NetworkText): Network {
+/** A network as it is written in a request. */
+export function networkOf(text: NetworkText): Network {
   if (typeof text === 'string') return { kind: 'one', resistor: text }
   return 'series' in text
     ? { kind: 'series', parts: text.series.map(networkOf) }
@@ -91,8 +115,17 @@ function networkOf(text: NetworkText): Network {
 
 const NetworksRequest = z.object({
   check: z.literal('networks'),
+  ...OfBridge,
   readings: z.array(z.object({ network: NetworkText, ratio: positive, u: positive })).min(1),
   powers: z.array(z.int().min(0).max(5)).default([0, 2]),
+})
+
+const RatiosRequest = z.object({
+  check: z.literal('ratios'),
+  ...OfBridge,
+  pairs: z
+    .array(z.object({ name: z.string(), ratio: positive, u: positive, known: positive, uKnown: notNegative }))
+    .min(1),
 })
 
 const ResistorRequest = z.object({
@@ -104,6 +137,10 @@ const ResistorRequest = z.object({
   resistor: Resistor,
   certificate: z.string().default('own comparison'),
   laboratory: z.string().default(''),
+  /** Whether the register takes the result as a calibration too. */
+  asCalibration: z.boolean().default(false),
+  session: z.string().optional(),
+  note: z.string().optional(),
 })
 
 export const CheckRequest = z.discriminatedUnion('check', [
@@ -111,6 +148,7 @@ export const CheckRequest = z.discriminatedUnion('check', [
   FixedPointsRequest,
   InterchangeRequest,
   NetworksRequest,
+  RatiosRequest,
   ResistorRequest,
 ])
 export type CheckRequest = z.output<typeof CheckRequest>
@@ -150,9 +188,16 @@ function answerPlateau(request: z.output<typeof PlateauRequest>): object {
   return { plateau, value: reducePlateau(plateau, conditionsOf(request), heatingOf(request), ohmPerKelvin) }
 }
 
-function answerFixedPoints(request: z.output<typeof FixedPointsRequest>): object {
+export type FixedPointsRequest = z.output<typeof FixedPointsRequest>
+
+/** The calibration that a set of reduced plateaus determines. Throws what calibrateByFixedPoints throws. */
+export function calibrationOfRequest(request: FixedPointsRequest): FixedPointCalibration {
   const values = request.plateaus.map((p) => reducePlateau(p, conditionsOf(p), heatingOf(p), p.ohmPerKelvin))
-  const found = calibrateByFixedPoints(values, request.coverage, request.subrange)
+  return calibrateByFixedPoints(values, request.coverage, request.subrange)
+}
+
+function answerFixedPoints(request: FixedPointsRequest): object {
+  const found = calibrationOfRequest(request)
   return {
     rWtp: found.rWtp,
     coefficients: found.coefficients,
@@ -171,12 +216,17 @@ export function answerCheck(request: CheckRequest): object {
     case 'fixed-points':
       return answerFixedPoints(request)
     case 'interchange':
-      return { pairs: checkByInterchange(request.pairs) }
+      return {
+        pairs: checkByInterchange(request.pairs),
+        linearityRatio: linearityOfInterchange(request.pairs),
+      }
     case 'networks':
       return bridgeErrors(
         request.readings.map((r) => ({ ...r, network: networkOf(r.network) })),
         request.powers,
       )
+    case 'ratios':
+      return checkByKnownRatios(request.pairs)
     case 'resistor':
       return compareResistor(request)
   }

@@ -3,9 +3,9 @@ import type { LiveBoard } from '../live/board.ts'
 import { BucketLane, bucketWidth, type Plotted } from '../live/buckets.ts'
 import { ringQuantity, type Shown } from '../live/quantity.ts'
 import type { ReadingRing } from '../live/ring.ts'
-import { fixed } from '../text/numbers.ts'
 import { attachGestures } from './gestures.ts'
 import type { PaneHooks, TimeWindow } from './hooks.ts'
+import { timeLabels, valueLabels } from './labels.ts'
 import { cssColour, isDark, MARKER_PATHS, seriesLook } from './palette.ts'
 
 export interface PaneLine {
@@ -31,7 +31,10 @@ export interface PastLane {
   max: Float64Array
 }
 
-const BUCKETS = 500
+/** Pixels a bucket is wide, and the bounds of how many there are. */
+const BUCKET_PX = 2
+const FEWEST_BUCKETS = 200
+const MOST_BUCKETS = 1000
 /** Lines that still carry markers; more would hide one another. */
 const MOST_MARKED = 16
 const MARKER_EVERY_PX = 190
@@ -47,6 +50,8 @@ export class PlotPane {
   #lanes: BucketLane[] = []
   #xs: number[] = []
   #ys: Plotted[] = []
+  /** How many buckets the plot's width is worth. */
+  #count = FEWEST_BUCKETS
   #first = Number.NaN
   #width = Number.NaN
   #span = Number.NaN
@@ -83,7 +88,8 @@ export class PlotPane {
 
   resize(): void {
     const { width, height } = this.#size()
-    if (this.#plot && (this.#plot.width !== width || this.#plot.height !== height))
+    if (bucketsFor(width) !== this.#count) this.#build()
+    else if (this.#plot && (this.#plot.width !== width || this.#plot.height !== height))
       this.#plot.setSize({ width, height })
   }
 
@@ -95,8 +101,8 @@ export class PlotPane {
   paint(window: TimeWindow): void {
     if (!this.#plot || !Number.isFinite(window.from) || !Number.isFinite(window.to)) return
     const span = window.to - window.from
-    const width = bucketWidth(span, BUCKETS - 2)
-    const first = Math.floor(window.to / width) - BUCKETS + 1
+    const width = bucketWidth(span, this.#count - 2)
+    const first = Math.floor(window.to / width) - this.#count + 1
     const anew =
       this.#generation !== this.#board.generation ||
       width !== this.#width ||
@@ -113,7 +119,7 @@ export class PlotPane {
       if (ring) this.#lanes[i]!.follow(ring, width, this.#valueOf(ring, line.channel))
       this.#lanes[i]!.writeTo(this.#ys[i]!)
     }
-    for (let b = 0; b < BUCKETS; b++) {
+    for (let b = 0; b < this.#count; b++) {
       this.#xs[b * 2] = (first + b + 0.25) * width
       this.#xs[b * 2 + 1] = (first + b + 0.75) * width
     }
@@ -160,9 +166,10 @@ export class PlotPane {
     this.#detach?.()
     this.#plot?.destroy()
     const { lines, axis } = this.#spec
-    this.#lanes = lines.map(() => new BucketLane(BUCKETS))
-    this.#xs = Array.from({ length: BUCKETS * 2 }, () => 0)
-    this.#ys = lines.map(() => Array.from({ length: BUCKETS * 2 }, () => undefined))
+    this.#count = bucketsFor(this.#size().width)
+    this.#lanes = lines.map(() => new BucketLane(this.#count))
+    this.#xs = Array.from({ length: this.#count * 2 }, () => 0)
+    this.#ys = lines.map(() => Array.from({ length: this.#count * 2 }, () => undefined))
     this.#first = Number.NaN
     const dark = isDark()
     const ink = cssColour('--ink-2')
@@ -258,7 +265,7 @@ export class PlotPane {
       const values = this.#ys[i]!
       ctx.fillStyle = seriesLook(line.look, dark).colour
       let before: number | null = null
-      for (let b = 0; b < BUCKETS; b++) {
+      for (let b = 0; b < this.#count; b++) {
         const one = values[b * 2]
         const other = values[b * 2 + 1]
         if (one == null) {
@@ -341,17 +348,8 @@ export class PlotPane {
   }
 }
 
-function timeLabels(splits: number[]): string[] {
-  const step = (splits[1] ?? 0) - (splits[0] ?? 0)
-  return splits.map((t) => {
-    const d = new Date(t * 1000)
-    const hm = `${String(d.getHours()).padStart(2, '0')}:${String(d.getMinutes()).padStart(2, '0')}`
-    return step < 60 ? `${hm}:${String(d.getSeconds()).padStart(2, '0')}` : hm
-  })
-}
-
-function valueLabels(splits: number[]): string[] {
-  const step = Math.abs((splits[1] ?? 1) - (splits[0] ?? 0)) || 1
-  const decimals = Math.max(0, Math.min(9, -Math.floor(Math.log10(step) + 1e-9)))
-  return splits.map((v) => fixed(v, decimals))
+/** In steps, so that a pixel more or less builds nothing anew. */
+function bucketsFor(width: number): number {
+  const wanted = Math.ceil(width / BUCKET_PX / 100) * 100
+  return Math.min(MOST_BUCKETS, Math.max(FEWEST_BUCKETS, wanted))
 }

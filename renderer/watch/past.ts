@@ -6,7 +6,7 @@ import type { Shown } from '../live/quantity.ts'
 import type { PastLane } from '../plots/pane.ts'
 import { type WatchChoice, windowOf } from './watch.model.ts'
 
-const BUCKETS = 500
+const BUCKETS = 1000
 const AT_ONCE = 6
 const NOTHING: Map<string, PastLane> = new Map()
 

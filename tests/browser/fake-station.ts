@@ -1,6 +1,7 @@
 import { fileURLToPath } from 'node:url'
 import { RPCHandler } from '@orpc/server/ws'
 import type { WebSocket } from 'ws'
+import { ensurePage } from '../../main/host/built.ts'
 import { servePage } from '../../main/host/page/server.ts'
 import { fakeRouter } from './fake/router.ts'
 import { type FakeOptions, FakeStation } from './fake/station.ts'
@@ -16,8 +17,6 @@ export interface RunningFake {
   close(): Promise<void>
 }
 
-const built = fileURLToPath(new URL('../../dist/renderer', import.meta.url))
-
 /** Serves the built page with a made-up station behind the real door. */
 export async function startFake(options: Partial<FakeOptions> = {}, port = 0): Promise<RunningFake> {
   const full: FakeOptions = { channels: 8, rateHz: 1, scene: 'running', speed: 1, ...options }
@@ -25,7 +24,7 @@ export async function startFake(options: Partial<FakeOptions> = {}, port = 0): P
   let handler: RPCHandler<Record<never, never>> | undefined = new RPCHandler(fakeRouter(station))
   const windows = new Set<WebSocket>()
   const page = await servePage({
-    folder: built,
+    folder: ensurePage(),
     port,
     onWindow: (socket) => {
       if (!handler) return socket.close(1012)

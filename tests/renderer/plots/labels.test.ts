@@ -1,0 +1,16 @@
+import { describe, expect, it } from 'vitest'
+import { timeLabels, valueLabels } from '../../../renderer/plots/labels.ts'
+
+describe('valueLabels', () => {
+  it('writes as many decimals as the step needs', () => {
+    expect(valueLabels([100, 100.005, 100.01])).toEqual(['100.000', '100.005', '100.010'])
+    expect(valueLabels([0, 20, 40])).toEqual(['0', '20', '40'])
+  })
+})
+
+describe('timeLabels', () => {
+  it('has seconds only where steps are shorter than a minute', () => {
+    expect(timeLabels([0, 30])[1]).toMatch(/^\d\d:\d\d:30$/)
+    expect(timeLabels([0, 300])[1]).toMatch(/^\d\d:05$/)
+  })
+})

@@ -10,7 +10,10 @@ const builder = parse(readFileSync(join(root, 'electron-builder.yml'), 'utf8')) 
   electronFuses: Record<string, boolean>
   asarUnpack: string[]
   npmRebuild: boolean
+  directories: { buildResources: string }
   files: string[]
+  extraMetadata: { main: string; homepage: string }
+  linux: { maintainer: string; target: string[] }
 }
 /** Every native file of the two packages. */
 const NATIVE = JSON.parse(readFileSync(join(root, 'tests/house/native-files.json'), 'utf8')) as object
@@ -64,6 +67,18 @@ describe('electron-builder.yml', () => {
       expect(taken.filter((file) => !file.includes(arch))).toEqual([])
     },
   )
+
+  it('has what a deb cannot be made without, and makes it first', () => {
+    expect(builder.extraMetadata.homepage).toMatch(/^https:/)
+    expect(builder.linux.maintainer).toMatch(/^[\w ]+ <\S+@\S+>$/)
+    expect(builder.linux.target).toEqual(['deb', 'AppImage'])
+  })
+
+  it('has an icon of its own, large enough to make every other size from', () => {
+    const png = readFileSync(join(root, builder.directories.buildResources, 'icon.png'))
+    expect(png.subarray(1, 4).toString()).toBe('PNG')
+    expect([png.readUInt32BE(16), png.readUInt32BE(20)]).toEqual([512, 512])
+  })
 
   it('pins a supported Electron and the builder exactly', () => {
     expect(devDependencies.electron).toMatch(/^\d+\.\d+\.\d+$/)

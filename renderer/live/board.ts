@@ -1,5 +1,8 @@
 import type { Columns } from '../../app/contract/columns.ts'
+import { markBits } from '../../app/records/mark.ts'
 import { ReadingRing } from './ring.ts'
+
+const SETTLING = markBits(['settling-discarded'])
 
 interface LiveMeta {
   session: string
@@ -44,6 +47,8 @@ export class LiveBoard {
     const marks = columns.marks as Uint32Array
     const rings = channels.map((id) => this.ring(id))
     for (let i = 0; i < time.length; i++) {
+      // Taken while the input was still settling: in the record, but no part of a picture or a big number.
+      if ((marks[i]! & SETTLING) !== 0) continue
       const t = time[i]!
       rings[channel[i]!]?.push(t, raw[i]!, resistance[i]!, temperature[i]!, marks[i]!)
       if (!(t <= this.newestTime)) this.newestTime = t

@@ -11,6 +11,7 @@ import {
   SearchField,
   useFilter,
 } from 'react-aria-components'
+import { Scroll } from '../parts/Scroll.tsx'
 import type { Command } from './page.ts'
 
 interface Props {
@@ -34,31 +35,33 @@ export function CommandList({ commands, onClose }: Props) {
             <SearchField aria-label="Find a command" autoFocus className="commands-search">
               <Input placeholder="What do you want to do?" />
             </SearchField>
-            <Menu
-              className="commands-list"
-              aria-label="Commands"
-              onAction={(key) => run(String(key))}
-              renderEmptyState={() => <p>No such command here.</p>}
-            >
-              {groups.map((group) => (
-                <MenuSection key={group}>
-                  <Header>{group}</Header>
-                  {commands
-                    .filter((command) => command.group === group)
-                    .map((command) => (
-                      <MenuItem
-                        key={command.id}
-                        id={command.id}
-                        textValue={command.words}
-                        className="commands-item"
-                      >
-                        <span>{command.words}</span>
-                        {command.keys && <kbd>{command.keys}</kbd>}
-                      </MenuItem>
-                    ))}
-                </MenuSection>
-              ))}
-            </Menu>
+            <Scroll label="What can be done here" className="commands-scroll">
+              <Menu
+                className="commands-list"
+                aria-label="Commands"
+                onAction={(key) => run(String(key))}
+                renderEmptyState={() => <p>No such command here.</p>}
+              >
+                {groups.map((group) => (
+                  <MenuSection key={group}>
+                    <Header>{group}</Header>
+                    {commands
+                      .filter((command) => command.group === group)
+                      .map((command) => (
+                        <MenuItem
+                          key={command.id}
+                          id={command.id}
+                          textValue={command.words}
+                          className="commands-item"
+                        >
+                          <span>{command.words}</span>
+                          {command.keys && <kbd>{command.keys}</kbd>}
+                        </MenuItem>
+                      ))}
+                  </MenuSection>
+                ))}
+              </Menu>
+            </Scroll>
           </Autocomplete>
         </Dialog>
       </Modal>

@@ -31,7 +31,8 @@ function vite(args: string[], environment: Record<string, string> = {}): void {
     {
       cwd: root,
       encoding: 'utf8',
-      env: { ...process.env, ...environment },
+      // Whoever builds, tests included, the page gets the libraries' production form.
+      env: { ...process.env, NODE_ENV: 'production', ...environment },
     },
   )
   if (status !== 0)

@@ -18,9 +18,9 @@ export const LAB_PLAN = Plan.parse({
   id: 'lab-night',
   name: 'Overnight comparison, 15 to 95 degC',
   setpoints: [15, 35, 55, 75, 95].map((celsius) => ({ celsius })),
-  settling: { windowS: 600, driftMkPerMin: 0.5, spreadMk: 2, bandK: 0.2, holdS: 600 },
+  settling: { windowS: 900, driftMkPerMin: 1, spreadMk: 3, bandK: 0.2, holdS: 900 },
   order: 'symmetric',
-  cycles: 3,
+  cycles: 4,
 })
 
 export function isScenario(name: string): name is ScenarioName {

@@ -65,7 +65,7 @@ export const NightStrip = memo(function NightStrip({
         const next = picture.steps[i + 1]
         return (
           <g
-            key={`${step.from}-${step.y}`}
+            key={`${step.expected}-${step.from}-${step.y}`}
             className={step.expected ? 'strip-step is-expected' : 'strip-step'}
           >
             <line x1={`${step.from}%`} x2={`${gone(step)}%`} y1={`${step.y}%`} y2={`${step.y}%`} />

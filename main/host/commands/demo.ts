@@ -28,7 +28,7 @@ interface DemoOptions {
 /** An evening of the demo's own calendar, so that the same seed tells the same story. */
 const EVENING = Date.UTC(2026, 2, 12, 17, 30) * 1000
 /** Pace at which a night is watched comfortably. */
-const WATCHING_SPEED = 700
+const WATCHING_SPEED = 350
 /** Serial pairs pass through another process, which the jumping clock must wait for, ms. */
 const SERIAL_QUIET_MS = 3
 

@@ -5,6 +5,7 @@ import { Plan } from '../records/plan.ts'
 import { Point } from '../records/point.ts'
 import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
 import { SessionEvent, SessionInfo, SessionSetup } from '../records/session.ts'
+import { CHART_KINDS, ChartView } from './checks.ts'
 import { AlarmRules, Settings } from './settings.ts'
 import {
   ArchiveRow,
@@ -304,6 +305,29 @@ export const contract = {
       .input(z.strictObject({ text: z.string().max(20_000_000), token: z.string(), why: Why }))
       .output(Ok),
     exportFile: base.input(z.strictObject({ format: z.enum(['json', 'csv']) })).output(z.string()),
+  },
+  checks: {
+    /** Takes the R(WTP) that an ended session measured, of the reference and of those under test, into the register. */
+    takeWtp: base.input(z.strictObject({ session: Id, token: z.string(), why: Why })).output(Ok),
+    /** Takes the fit of a signed-off session into the register as a calibration of the thermometer under test. */
+    enterCalibration: base
+      .input(
+        z.strictObject({
+          session: Id,
+          channel: Id,
+          token: z.string(),
+          why: Why,
+          /** Number of the certificate; the report's own where left out. */
+          certificate: z.string().max(200).optional(),
+        }),
+      )
+      .output(Ok),
+    /** Control chart of an entry of the register. `celsius`: check thermometers near one temperature only. */
+    history: base
+      .input(
+        z.strictObject({ kind: z.enum(CHART_KINDS), id: Id, celsius: z.number().nullable().default(null) }),
+      )
+      .output(ChartView),
   },
   wire: {
     /** Traffic of one link, or of all, from `backlog` lines back and then as it happens. */

@@ -1,5 +1,13 @@
 import type { Analysis, AnalysisOptions } from '../../app/comparison/analysis.ts'
 import { fitViews } from '../../app/comparison/analysis-view.ts'
+import { type SessionChecks, sessionChecks } from '../../app/comparison/check-history.ts'
+import {
+  type CalibrationOfFit,
+  calibrationOfFit,
+  type SessionEntries,
+  sessionEntries,
+} from '../../app/comparison/session-entries.ts'
+import type { BudgetTemplate } from '../../app/comparison/uncertainty-template.ts'
 import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
 import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
@@ -31,6 +39,11 @@ export interface ReportTasks {
   pdf(of: ReportOf, paper: Paper): Promise<Uint8Array<ArrayBuffer>>
   dcc(of: ReportOf): string
   signed(of: ReportOf): SignedNumbers
+  /** What the register may take of a session, and which certificate it stands on. */
+  entries(of: ReportOf): SessionEntries
+  calibration(of: ReportOf, channel: string, certificate: string): CalibrationOfFit
+  /** Check thermometers against the reference. */
+  checks(path: string, templates: readonly BudgetTemplate[]): SessionChecks
   /** null where the report has no number under that key. */
   thread(of: ReportOf, key: string): Thread | null
   compareWithNow(path: string, now: Register): Comparison
@@ -55,9 +68,15 @@ export class ReportRunner implements Runner {
         return reading(args[0] as string, (file) => compareWithNow(file, args[1] as Register))
       case 'compareSessions':
         return reading(args[0] as string, (a) => reading(args[1] as string, (b) => compareSessions(a, b)))
+      case 'checks':
+        return reading(args[0] as string, (file) => {
+          const { info, setup } = file
+          const options = { templates: args[1] as readonly BudgetTemplate[] }
+          return sessionChecks({ info, setup, points: file.points(), events: file.events(), options })
+        })
       default: {
         const { analysis, report } = this.#work(args[0] as ReportOf)
-        return this.#print(name as keyof ReportTasks, analysis, report, args[1])
+        return this.#print(name as keyof ReportTasks, analysis, report, args[1], args[2])
       }
     }
   }
@@ -67,6 +86,7 @@ export class ReportRunner implements Runner {
     analysis: Analysis,
     report: ReportContent,
     more: unknown,
+    last: unknown,
   ): Promise<unknown> {
     switch (name) {
       case 'fits':
@@ -81,6 +101,10 @@ export class ReportRunner implements Runner {
         return reportDcc(analysis, report)
       case 'signed':
         return signedNumbers(report)
+      case 'entries':
+        return sessionEntries(analysis)
+      case 'calibration':
+        return calibrationOfFit(analysis, more as string, last as string)
       case 'thread':
         return (more as string) in report.numbers ? threadOf(analysis, report, more as string) : null
       default:

@@ -1,3 +1,5 @@
+import type { SessionChecks } from '../../app/comparison/check-history.ts'
+import type { CalibrationOfFit, SessionEntries } from '../../app/comparison/session-entries.ts'
 import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
 import type { SignedNumbers } from '../../app/report/proof.ts'
 import { readBudgetTemplates } from '../station/report/budget-folder.ts'
@@ -41,6 +43,20 @@ export class Reports {
   /** The numbers that a signature holds for. */
   signed(session: string): Promise<SignedNumbers> {
     return this.#thread.ask('signed', [this.#of(session)])
+  }
+
+  entries(session: string): Promise<SessionEntries> {
+    return this.#thread.ask('entries', [this.#of(session)])
+  }
+
+  calibration(session: string, channel: string, certificate: string): Promise<CalibrationOfFit> {
+    return this.#thread.ask('calibration', [this.#of(session), channel, certificate])
+  }
+
+  /** Check thermometers of one session against its reference. */
+  checks(session: string, signal?: AbortSignal): Promise<SessionChecks> {
+    const { store, folder } = this.#hosted
+    return this.#thread.ask('checks', [store.sessionPath(session), readBudgetTemplates(folder)], signal)
   }
 
   thread(session: string, key: string): Promise<Thread | null> {

@@ -45,6 +45,7 @@ const FOR_ONLOOKERS = new Set([
   'register.dueDates',
   'register.ledger',
   'register.hasCustodian',
+  'checks.history',
   'alarms.list',
   'alarms.rules',
   'settings.get',

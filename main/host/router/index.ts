@@ -6,6 +6,7 @@ import type { Services } from '../services.ts'
 import { archiveRoutes } from './archive.ts'
 import { os } from './base.ts'
 import { benchRoutes } from './bench.ts'
+import { checkRoutes } from './checks.ts'
 import { historyRoutes } from './history.ts'
 import { pointRoutes } from './points.ts'
 import { registerRoutes, settingsRoutes } from './register.ts'
@@ -24,6 +25,7 @@ export const router = os.router({
   points: pointRoutes,
   archive: archiveRoutes,
   register: registerRoutes,
+  checks: checkRoutes,
   wire: wireRoutes,
   alarms: alarmRoutes,
   settings: settingsRoutes,

@@ -4,7 +4,8 @@ import { Register, type Thermometer } from '../../../app/records/register.ts'
 import type { Services } from '../services.ts'
 import { forbidden, os, refused } from './base.ts'
 
-function custodianOf(services: Services, token: string): string {
+/** Name of the custodian whose token this is; anybody else is refused. */
+export function custodianOf(services: Services, token: string): string {
   const name = services.custodian.whose(token)
   if (name === undefined)
     forbidden('The register is changed by its custodian. Enter name and password again.')

@@ -1,4 +1,6 @@
 import { implement } from '@orpc/server'
+import { checkThermometerChart } from '../../../app/comparison/check-history.ts'
+import { bridgeChart, chartView, resistorChart, wtpChart } from '../../../app/comparison/history.ts'
 import { contract } from '../../../app/contract/index.ts'
 import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'
@@ -466,6 +468,27 @@ export function fakeRouter(station: FakeStation) {
       exportFile: os.register.exportFile.handler(({ input }) =>
         input.format === 'json' ? JSON.stringify(station.register) : 'id,name\n',
       ),
+    },
+    checks: {
+      takeWtp: os.checks.takeWtp.handler(() => ok('R(WTP) is in the register.')),
+      enterCalibration: os.checks.enterCalibration.handler(() => ok('The calibration is in the register.')),
+      history: os.checks.history.handler(({ input, errors }) => {
+        const { thermometers, resistors, instruments } = station.register
+        const thermometer = thermometers.find(({ id }) => id === input.id)
+        const resistor = resistors.find(({ id }) => id === input.id)
+        const instrument = instruments.find(({ id }) => id === input.id)
+        const chart =
+          input.kind === 'bridge' && instrument
+            ? bridgeChart(instrument)
+            : input.kind === 'resistor' && resistor
+              ? resistorChart(resistor)
+              : thermometer &&
+                (input.kind === 'rwtp'
+                  ? wtpChart(thermometer)
+                  : checkThermometerChart(thermometer, [], input.celsius))
+        if (!chart) throw errors.NOT_FOUND({ data: { words: `There is no "${input.id}" in the register.` } })
+        return chartView(chart)
+      }),
     },
     wire: {
       traffic: os.wire.traffic.handler(async function* ({ input, signal }) {

@@ -1,0 +1,83 @@
+import { withCalibration, withWtp } from '../../app/comparison/session-entries.ts'
+import type { Thermometer } from '../../app/records/register.ts'
+import { StationError } from '../station/station-error.ts'
+import { type Act, saveLooked } from './checks.ts'
+import type { Services } from './services.ts'
+
+function refuseRunning(services: Services, session: string): void {
+  if (services.station.session?.info.id !== session) return
+  throw new StationError(
+    'session-runs',
+    'The session is still running. Its results are taken when it has ended.',
+  )
+}
+
+function keptThermometer(services: Services, id: string): Thermometer | undefined {
+  return services.store.register().thermometers.find((t) => t.id === id)
+}
+
+/** Takes what a session measured at the water triple point into the register. Returns what was done, in words. */
+export async function takeWtp(services: Services, session: string, act: Act): Promise<string> {
+  refuseRunning(services, session)
+  const { wtp: measured } = await services.reports.entries(session)
+  if (measured.length === 0) {
+    throw new StationError(
+      'refused',
+      'This session measured no R(WTP). A plan does so before and after where its water triple point check is on.',
+      { session },
+    )
+  }
+  const taken: string[] = []
+  for (const { thermometer: id, name, entry } of measured) {
+    const kept = keptThermometer(services, id)
+    if (!kept) continue
+    saveLooked(services.store, withWtp(kept, entry), act)
+    taken.push(`${name} ${entry.ohm} ohm`)
+  }
+  if (taken.length === 0) {
+    throw new StationError(
+      'refused',
+      'None of the thermometers of this session is in the register any more.',
+      {
+        session,
+      },
+    )
+  }
+  services.station.touched('register')
+  return `R(WTP) of ${measured[0]!.entry.date} is in the register: ${taken.join(', ')}.`
+}
+
+/** Takes a fit of a signed-off session into the register, as a calibration of the thermometer under test. */
+export async function enterCalibration(
+  services: Services,
+  { session, channel, certificate }: { session: string; channel: string; certificate?: string | undefined },
+  act: Act,
+): Promise<string> {
+  refuseRunning(services, session)
+  const { signed, version, job } = await services.reports.entries(session)
+  if (!signed) {
+    throw new StationError(
+      'refused',
+      'The report of this session is a draft. Sign it off first: a calibration rests on a certificate that was issued.',
+      { session },
+    )
+  }
+  const number = certificate ?? `${job ?? session}, version ${version}`
+  const { thermometer, calibration, wtp } = await services.reports.calibration(session, channel, number)
+  const kept = keptThermometer(services, thermometer.id)
+  if (!kept) {
+    throw new StationError(
+      'refused',
+      `${thermometer.name} is not in the register any more. Enter it first.`,
+      {
+        thermometer: thermometer.id,
+      },
+    )
+  }
+  const calibrated = withCalibration(kept, calibration)
+  saveLooked(services.store, wtp ? withWtp(calibrated, wtp) : calibrated, act)
+  services.station.touched('register')
+  return `${kept.name} has a calibration of ${calibration.date}, ${number}, from ${calibration.lowC.toFixed(1)} to ${calibration.highC.toFixed(1)} °C, ${
+    calibration.atZeroCurrent ? 'at zero current' : 'at its measuring current'
+  }.`
+}

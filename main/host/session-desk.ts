@@ -1,5 +1,6 @@
 import { buildChains, type Chain } from '../../app/comparison/chain.ts'
 import type { NewSessionEvent, SessionSetup } from '../../app/records/session.ts'
+import { openForWriting } from '../store/open-for-writing.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { HostedStation } from './open-station.ts'
 
@@ -56,7 +57,7 @@ export class SessionDesk {
   /** Opens an ended session for one act, and files it anew in the list. */
   write<T>(id: string, act: (file: SessionFile) => T): T {
     const { store, clock } = this.#hosted
-    const file = openSessionFile(store.sessionPath(id), { mode: 'write', clock })
+    const file = openForWriting(store.sessionPath(id), clock)
     try {
       const result = act(file)
       store.registerSession(file)

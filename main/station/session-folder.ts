@@ -1,7 +1,8 @@
 import type { Clock, Instant } from '../../app/records/clock.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
-import { createSessionFile, openSessionFile, type SessionFile } from '../store/session-file.ts'
+import { openForWriting } from '../store/open-for-writing.ts'
+import { createSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { StationStore } from '../store/station-store.ts'
 
 export interface OpenedSession {
@@ -42,7 +43,7 @@ export function beginSession(
 /** Opens a session that was left open; its count goes on by as much time as has passed on the wall. */
 export function takeUpSession(store: StationStore, clock: Clock, id: string): OpenedSession {
   const own = sessionClock(clock)
-  const file = openSessionFile(store.sessionPath(id), { mode: 'write', clock: own })
+  const file = openForWriting(store.sessionPath(id), own)
   const last = lastMoment(file)
   const now = clock.now()
   const away = Math.max(1, now.utcUs - last.utcUs)

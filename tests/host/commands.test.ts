@@ -23,10 +23,12 @@ import type { Lab } from '../../simulator/lab.ts'
 const root = join(import.meta.dirname, '../..')
 const cli = join(root, 'main/host/cli.ts')
 const door = join(root, 'main/host/stillpoint.mjs')
-const COMMANDS =
-  'demo station desktop run lab convert describe fit budget sessions export import verify prove profile'.split(
-    ' ',
-  )
+/** What the program itself lists, so that a new command is tried as well. */
+const COMMANDS = [
+  ...spawnSync(process.execPath, [cli, '--help'], { encoding: 'utf8' }).stdout.matchAll(
+    /^ {2}([a-z]+) {2,}/gm,
+  ),
+].map(([, name]) => name!)
 
 let folder: string
 const running: ChildProcessWithoutNullStreams[] = []
@@ -98,6 +100,7 @@ describe('stillpoint', () => {
   it('lists every command, and tells its version', () => {
     const { status, out } = call('--help')
     expect(status).toBe(0)
+    expect(COMMANDS.length).toBeGreaterThanOrEqual(15)
     for (const name of COMMANDS) expect(out).toMatch(new RegExp(`^  ${name} +\\w`, 'm'))
     expect(call('--version').out).toMatch(/^\d+\.\d+\.\d+\n$/)
   })

@@ -74,19 +74,21 @@ function judgeLength(
   windowS: number,
 ): WindowJudgement {
   const fromS = Math.max(nowS - windowS, notBeforeS)
-  const times: number[] = []
-  const values: number[] = []
-  for (let i = series.timesS.length - 1; i >= 0; i--) {
-    const t = series.timesS[i]!
-    if (t < fromS) break
-    if (t > nowS || series.counts[i] === 0 || !Number.isFinite(series.celsius[i]!)) continue
-    times.push(t)
-    values.push(series.celsius[i]!)
+  const { timesS, celsius, counts } = series
+  let first = timesS.length
+  while (first > 0 && timesS[first - 1]! >= fromS) first--
+  const most = timesS.length - first
+  const times = new Float64Array(most)
+  const values = new Float64Array(most)
+  let n = 0
+  for (let i = first; i < timesS.length; i++) {
+    if (timesS[i]! > nowS || counts[i] === 0 || !Number.isFinite(celsius[i]!)) continue
+    times[n] = timesS[i]!
+    values[n] = celsius[i]!
+    n += 1
   }
-  times.reverse()
-  values.reverse()
-  if (values.length === 0) return nothing(windowS)
-  const s = describeDrift(times, values)
+  if (n === 0) return nothing(windowS)
+  const s = describeDrift(times.subarray(0, n), values.subarray(0, n))
   const boundMkPerMin =
     Number.isFinite(s.driftUncertainty) && s.driftDegreesOfFreedom > 0
       ? (Math.abs(s.drift) + tQuantile(rule.confidence, s.driftDegreesOfFreedom) * s.driftUncertainty) * 60e3

@@ -170,9 +170,12 @@ function keep(values: ArrayLike<number>, options: WindowOptions): Kept {
   const length = values.length
   const kept = new Uint8Array(length)
   const low = options.decimal === true ? new Float64Array(length) : undefined
-  const high = Float64Array.from(values)
+  const high = new Float64Array(values)
   let n = 0
   let sum: DoubleDouble = { hi: 0, lo: 0 }
+  // The sum of plain doubles in the two parts of a double-double: windows are summed at every look.
+  let hi = 0
+  let lo = 0
   let minimum = Number.POSITIVE_INFINITY
   let maximum = Number.NEGATIVE_INFINITY
   for (let i = 0; i < length; i++) {
@@ -182,14 +185,20 @@ function keep(values: ArrayLike<number>, options: WindowOptions): Kept {
     n++
     if (value < minimum) minimum = value
     if (value > maximum) maximum = value
-    let term: DoubleDouble = { hi: value, lo: 0 }
     if (low !== undefined) {
-      term = fromDecimalText(value)
+      const term = fromDecimalText(value)
       high[i] = term.hi
       low[i] = term.lo
+      sum = add(sum, term)
+      continue
     }
-    sum = add(sum, term)
+    const whole = hi + value
+    const back = whole - hi
+    const rest = hi - (whole - back) + (value - back) + lo
+    hi = whole + rest
+    lo = rest - (hi - whole)
   }
+  if (low === undefined) sum = { hi, lo }
   if (n === 0) {
     throw new StatisticsError(
       'too-few-values',

@@ -8,6 +8,7 @@ import { importCsv, type MappedChannel } from '../../store/import/csv.ts'
 import { minutesOf, readTime, TIME_FORMS, type TimeForm } from '../../store/import/time.ts'
 import { openSessionFile } from '../../store/session-file.ts'
 import { openStationStore } from '../../store/station-store.ts'
+import { defaultDataFolder } from '../data-folder.ts'
 
 const HELP = `--map CHANNEL=COLUMN:UNIT[:KEY=VALUE,...] makes a column a channel; give it once for each.
   UNIT  ${RAW_UNITS.join(', ')}
@@ -78,7 +79,7 @@ export function importCommand(): Command {
     .option(
       '--data <folder>',
       'data folder of the station the session goes into; it must not be running',
-      'stillpoint-data',
+      defaultDataFolder(),
     )
     .option('--map <mapping>', 'column that becomes a channel, see below', readMap)
     .option('--time <column>', 'COLUMN:FORM of the time, FORM one of iso, s, ms, us', readTimeColumn)

@@ -3,11 +3,12 @@ import type { ArchiveRow } from '../../../app/contract/studies.ts'
 import { isoUtc } from '../../../app/records/clock.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { openStationStore } from '../../store/station-store.ts'
+import { defaultDataFolder } from '../data-folder.ts'
 
 /** `stillpoint sessions`: the list of a station's sessions, or a new one made from their files. */
 export function sessionsCommand(): Command {
   return new Command('sessions')
-    .option('--data <folder>', 'data folder of the station', 'stillpoint-data')
+    .option('--data <folder>', 'data folder of the station', defaultDataFolder())
     .option('--search <words>', 'only sessions in which every one of these words occurs', '')
     .option('--most <count>', 'at most so many, the newest first', '200')
     .option('--rebuild', 'make the list anew from the session files; the station must not be running')

@@ -8,6 +8,7 @@ import { save } from '../text/save.ts'
 import { pointsStore } from './points.store.ts'
 import { Report } from './Report.tsx'
 import { SignOff, type SignOffDraft } from './SignOff.tsx'
+import { TakeOver } from './TakeOver.connect.tsx'
 
 export function ReportNow({ session }: { session: string }) {
   const versions = useStation((state) => state?.versions)
@@ -18,6 +19,9 @@ export function ReportNow({ session }: { session: string }) {
   const [working, setWorking] = useState(false)
   const [signing, setSigning] = useState<SignOffDraft | null>(null)
   const [problem, setProblem] = useState<string>()
+  const [taking, setTaking] = useState(false)
+  const fits = useAnswer(() => station.points.fits({ session }), [session, versions?.points])
+  const found = (fits.data ?? []).filter(({ conversion }) => conversion !== null)
   const close = () => pointsStore.setState({ report: false })
   useBackStep(true, close)
   return (
@@ -28,6 +32,7 @@ export function ReportNow({ session }: { session: string }) {
         signedOffBy={row?.signedOffBy ?? null}
         working={working}
         onClose={close}
+        onTakeOver={row?.signedOffBy && found.length > 0 ? () => setTaking(true) : undefined}
         onSign={() => setSigning({ person: page.getState().who, password: '', remark: '' })}
         onXml={() =>
           station.points.reportXml({ session }).then(
@@ -46,6 +51,7 @@ export function ReportNow({ session }: { session: string }) {
             .finally(() => setWorking(false))
         }}
       />
+      {taking && <TakeOver session={session} channels={found} onClose={() => setTaking(false)} />}
       {signing && (
         <SignOff
           draft={signing}

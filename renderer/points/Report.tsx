@@ -9,11 +9,23 @@ interface Props {
   onPdf: () => void
   onXml: () => void
   onSign: () => void
+  /** Given once the report is signed. */
+  onTakeOver: (() => void) | undefined
   onClose: () => void
 }
 
 /** The report as it will be printed. Its frame may run nothing and reach nothing. */
-export function Report({ html, problem, signedOffBy, working, onPdf, onXml, onSign, onClose }: Props) {
+export function Report({
+  html,
+  problem,
+  signedOffBy,
+  working,
+  onPdf,
+  onXml,
+  onSign,
+  onTakeOver,
+  onClose,
+}: Props) {
   return (
     <section className="report stack" aria-label="Report">
       <div className="row row-apart">
@@ -31,6 +43,7 @@ export function Report({ html, problem, signedOffBy, working, onPdf, onXml, onSi
           <Button look="main" onPress={onSign} disabled={signedOffBy !== null}>
             Sign off
           </Button>
+          {onTakeOver && <Button onPress={onTakeOver}>Take into the register</Button>}
           <Button look="quiet" onPress={onClose}>
             Close the report
           </Button>

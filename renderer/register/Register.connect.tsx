@@ -4,8 +4,9 @@ import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { StationSettings } from '../settings/Settings.connect.tsx'
 import { useBackStep } from '../shell/hooks.ts'
-import { say, usePage } from '../shell/page.ts'
+import { say } from '../shell/page.ts'
 import { save } from '../text/save.ts'
+import { Charts } from './Charts.connect.tsx'
 import { CustodianNow, useToken } from './Custodian.connect.tsx'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyShelf } from './EmptyShelf.connect.tsx'
@@ -13,11 +14,9 @@ import { EntryView } from './EntryView.tsx'
 import { Ledger } from './Ledger.tsx'
 import { RegisterPanel } from './Register.tsx'
 import { type Entry, SHELVES, type View } from './register.model.ts'
-import { WtpChart } from './WtpChart.tsx'
 
 export default function RegisterPlace() {
   const version = useStation((state) => state?.versions.register)
-  const theme = usePage((state) => state.theme)
   const token = useToken()
   const [view, setView] = useState<View>('thermometers')
   const [chosen, setChosen] = useState<string | null>(null)
@@ -118,7 +117,7 @@ export default function RegisterPlace() {
                   setSubject(entry.id)
                   setView('ledger')
                 }}
-                chart={'wtpHistory' in entry ? <WtpChart thermometer={entry} theme={theme} /> : null}
+                chart={<Charts key={entry.id} shelf={shelf} id={entry.id} />}
               />
             ))
           )

@@ -10,7 +10,10 @@ export function StripNow() {
   const strip = useStation((state) => state?.strip)
   const alarms = useStation((state) => state?.alarms)
   const start = useStation((state) => state?.runner.startedUtcUs ?? null)
-  const end = useStation((state) => state?.runner.expectedEndUtcUs ?? null)
+  const expected = useStation((state) => state?.runner.expectedEndUtcUs ?? null)
+  const ended = useStation((state) => state?.runner.phase === 'ended')
+  // An ended night ends with its last mark, however long ago that was.
+  const end = ended ? start : expected
   // A strip of a night needs no finer hand than ten seconds.
   const nowUtcUs = useStation((state) => Math.floor((state?.utcUs ?? 0) / 1e7) * 1e7)
   const picture = useMemo(

@@ -1,0 +1,48 @@
+import { useState } from 'react'
+import { wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { Reason } from '../parts/Reason.tsx'
+import { useToken } from '../register/Custodian.connect.tsx'
+import { say, setWho, usePage } from '../shell/page.ts'
+
+interface Props {
+  session: string
+  /** Channels whose fits have coefficients. */
+  channels: readonly { channel: string; name: string }[]
+  onClose: () => void
+}
+
+/** Takes what a signed session found into the register: calibrations, and R(WTP) where it was measured. */
+export function TakeOver({ session, channels, onClose }: Props) {
+  const token = useToken()
+  const who = usePage((state) => state.who)
+  const [why, setWhy] = useState('')
+  const [problem, setProblem] = useState<string>()
+  const take = async () => {
+    if (!token)
+      return setProblem('The register is locked. Unlock it in Register with the custodian’s password.')
+    try {
+      for (const { channel } of channels)
+        await station.checks.enterCalibration({ session, channel, token, why })
+      say(`${channels.length} calibrations are in the register and its ledger.`)
+      onClose()
+    } catch (fault) {
+      setProblem(wordsOf(fault))
+    }
+  }
+  return (
+    <Reason
+      title="Take the calibrations into the register"
+      words={`${channels.map(({ name }) => name).join(', ')}: the coefficients of this session become their calibrations in force. The earlier ones stay in the register.`}
+      act="Take them in"
+      danger
+      who={who}
+      why={why}
+      problem={problem}
+      onWho={setWho}
+      onWhy={setWhy}
+      onAct={() => void take()}
+      onClose={onClose}
+    />
+  )
+}

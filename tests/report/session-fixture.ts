@@ -4,6 +4,7 @@ import { buildPoint } from '../../app/comparison/point.ts'
 import { seedOf } from '../../app/comparison/uncertainty-monte-carlo.ts'
 import type { Clock } from '../../app/records/clock.ts'
 import type { NewReading, Reading } from '../../app/records/reading.ts'
+import type { SessionSetup } from '../../app/records/session.ts'
 import { seededRandom } from '../../app/statistics/random.ts'
 import { createSessionFile, type SessionFile } from '../../main/store/session-file.ts'
 import { type SimulationChoices, simulate, type Truth } from './fixture.ts'
@@ -12,9 +13,11 @@ import { type SimulationChoices, simulate, type Truth } from './fixture.ts'
 export function fixtureSession(
   path: string,
   choices: Partial<SimulationChoices> = {},
+  change: (setup: SessionSetup, truth: Truth) => SessionSetup = (setup) => setup,
 ): { session: SessionFile; truth: Truth } {
   const { input, truth } = simulate(choices)
-  const { info, setup } = input
+  const { info } = input
+  const setup = change(input.setup, truth)
   let nowUs = info.startedUtcUs
   const clock: Pick<Clock, 'now'> = {
     now: () => ({ utcUs: nowUs, monoUs: nowUs - info.startedUtcUs }),

@@ -1,0 +1,200 @@
+import { mkdirSync, mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { dirname, join } from 'node:path'
+import { createORPCClient, type ORPCError } from '@orpc/client'
+import { RPCLink } from '@orpc/client/message-port'
+import type { ContractRouterClient } from '@orpc/contract'
+import { RPCHandler } from '@orpc/server/message-port'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { buildChain } from '../../app/comparison/chain.ts'
+import type { Contract } from '../../app/contract/index.ts'
+import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
+import type { Role } from '../../main/host/page/tokens.ts'
+import { router } from '../../main/host/router/index.ts'
+import { Services } from '../../main/host/services.ts'
+import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import { fixtureSession } from '../report/session-fixture.ts'
+
+let folder: string
+let clock: VirtualClock
+let hosted: HostedStation
+let services: Services
+let session: string
+const ports: MessagePort[] = []
+
+function windowAs(role: Role): ContractRouterClient<Contract> {
+  const { port1, port2 } = new MessageChannel()
+  new RPCHandler(router).upgrade(port1, { context: { role, services } })
+  port1.start()
+  port2.start()
+  ports.push(port1, port2)
+  return createORPCClient(new RPCLink({ port: port2 }))
+}
+
+async function refusalOf(call: Promise<unknown>): Promise<{ code: string; words: string }> {
+  try {
+    await call
+  } catch (fault) {
+    const { code, data } = fault as ORPCError<string, { words?: string }>
+    return { code, words: data?.words ?? '' }
+  }
+  throw new Error('the call was not refused')
+}
+
+const PERSON = { name: 'C. Keeper', password: 'a long enough one' }
+const tokenOf = async (client: ContractRouterClient<Contract>) =>
+  (await client.register.custodian(PERSON)).token
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'stillpoint-router-checks-'))
+  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 20, 8) * 1000 })
+  hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
+  services = new Services(hosted)
+  session = 'fixture-5'
+  const path = hosted.store.sessionPath(session)
+  mkdirSync(dirname(path), { recursive: true })
+  const made = fixtureSession(path, { seed: 5, setpoints: [0, 25, 50, 75, 100] })
+  for (const entry of made.session.setup.register.thermometers)
+    hosted.store.saveThermometer(entry, 'test', '')
+  for (const entry of made.session.setup.register.resistors) hosted.store.saveResistor(entry, 'test', '')
+  for (const entry of made.session.setup.register.instruments) hosted.store.saveInstrument(entry, 'test', '')
+  hosted.store.registerSession(made.session)
+  made.session.close()
+}, 60_000)
+afterAll(async () => {
+  for (const port of ports) port.close()
+  await services.close()
+  await hosted.close()
+  clock.stop()
+  rmSync(folder, { recursive: true, force: true })
+})
+
+describe('checks.takeWtp', () => {
+  it('takes R(WTP) of the reference and of those under test into the register, for its custodian alone', async () => {
+    const client = windowAs('operator')
+    expect((await refusalOf(client.checks.takeWtp({ session, token: 'guess', why: '' }))).code).toBe(
+      'FORBIDDEN',
+    )
+    const token = await tokenOf(client)
+    const { words } = await client.checks.takeWtp({ session, token, why: 'after the comparison' })
+    expect(words).toMatch(/R\(WTP\) of 2026-03-01 is in the register: Reference SPRT Q-25 25\.4\d+ ohm/)
+    const { thermometers } = await client.register.get()
+    const own = thermometers.find((t) => t.id === 'ref-25')!.wtpHistory
+    expect(own.at(-1)).toMatchObject({ date: '2026-03-01', session })
+    expect(own).toHaveLength(3)
+    expect((await client.register.ledger({ subject: 'ref-25' }))[0]).toMatchObject({
+      who: 'C. Keeper',
+      why: 'after the comparison',
+    })
+    await client.checks.takeWtp({ session, token, why: 'once more' })
+    const again = (await client.register.get()).thermometers.find((t) => t.id === 'ref-25')!
+    expect(again.wtpHistory).toHaveLength(3)
+  }, 60_000)
+})
+
+describe('checks.history', () => {
+  it('draws the charts of the register for anybody who may look, each with a verdict', async () => {
+    const client = windowAs('watcher')
+    const rwtp = await client.checks.history({ kind: 'rwtp', id: 'ref-25' })
+    expect(rwtp.entries.map((e) => e.date)).toEqual(['2025-06-12', '2025-12-04', '2026-03-01'])
+    expect(rwtp.entries.at(-1)!.session).toBe(session)
+    expect(rwtp.verdict).toMatch(/3 entries of 4 that limits need/)
+    const resistor = await client.checks.history({ kind: 'resistor', id: 'rs-100' })
+    expect(resistor.entries).toHaveLength(1)
+    expect((await client.checks.history({ kind: 'bridge', id: 'rb-8' })).verdict).toBe(
+      'There is no entry yet.',
+    )
+    const { code, words } = await refusalOf(client.checks.history({ kind: 'rwtp', id: 'nowhere' }))
+    expect(code).toBe('NOT_FOUND')
+    expect(words).toMatch(/no "nowhere" in the register/)
+  })
+
+  it('gathers a check thermometer over the sessions it was in', async () => {
+    const path = hosted.store.sessionPath('fixture-6')
+    // The same night with x2 as a check thermometer that has a calibration.
+    const made = fixtureSession(
+      path,
+      { seed: 6, setpoints: [0, 50, 100], cell: 'none' },
+      ({ register, bench, ...rest }, truth) => ({
+        ...rest,
+        bench: {
+          ...bench,
+          channels: bench.channels.map((c) => (c.id === 'x2' ? { ...c, role: 'check' as const } : c)),
+        },
+        register: {
+          ...register,
+          thermometers: register.thermometers.map((t) =>
+            t.id === 'prt-x2'
+              ? {
+                  ...t,
+                  calibrations: [
+                    {
+                      id: 'own',
+                      date: '2025-10-01',
+                      certificate: 'Q-2',
+                      laboratory: 'Quennick Temperature Laboratory',
+                      lowC: -10,
+                      highC: 150,
+                      conversion: truth.conversions.x2!,
+                      atZeroCurrent: true,
+                    },
+                  ],
+                }
+              : t,
+          ),
+        },
+      }),
+    )
+    hosted.store.registerSession(made.session)
+    made.session.close()
+    const client = windowAs('watcher')
+    const chart = await client.checks.history({ kind: 'check-thermometer', id: 'prt-x2' })
+    expect(chart.entries.map((e) => e.session)).toEqual(['fixture-6'])
+    expect(Math.abs(chart.entries[0]!.value)).toBeLessThan(10)
+    expect(chart.entries[0]!.u).toBeGreaterThan(0)
+    const far = await client.checks.history({ kind: 'check-thermometer', id: 'prt-x2', celsius: 25 })
+    expect(far.entries).toEqual([])
+  }, 60_000)
+})
+
+describe('checks.enterCalibration', () => {
+  it('enters a fit as a calibration once its report is signed off, and readings go through it from then on', async () => {
+    const client = windowAs('operator')
+    const token = await tokenOf(client)
+    const entering = { session, channel: 'x1', token, why: 'calibrated here' }
+    expect((await refusalOf(client.checks.enterCalibration(entering))).words).toMatch(
+      /is a draft. Sign it off first/,
+    )
+    await client.points.signOff({ session, person: PERSON.name, password: PERSON.password })
+    const { words } = await client.checks.enterCalibration(entering)
+    expect(words).toMatch(
+      /Industrial PRT 1 has a calibration of 2026-03-01, QTL-2026-0147, version 1, from 0\.\d to 100\.\d °C, at zero current/,
+    )
+    const register = await client.register.get()
+    const entry = register.thermometers.find((t) => t.id === 'prt-x1')!
+    expect(entry.calibrations).toMatchObject([
+      { certificate: 'QTL-2026-0147, version 1', atZeroCurrent: true },
+    ])
+    expect(entry.wtpHistory.at(-1)).toMatchObject({ session })
+    const { setup } = services.sessions.read(session)
+    const channel = setup.bench.channels.find((c) => c.id === 'x1')!
+    const chain = buildChain({ bench: setup.bench, register, date: '2026-03-02' }, channel)
+    expect(chain.nominal).toBe(false)
+    expect(chain.uCelsius(50)).toBeLessThan(0.02)
+    expect(
+      (await refusalOf(client.checks.enterCalibration({ ...entering, channel: 'nothing' }))).words,
+    ).toMatch(/No thermometer under test was on channel nothing/)
+  }, 120_000)
+
+  it('takes nothing of a session that still runs', async () => {
+    const client = windowAs('operator')
+    await client.bench.startLab({ seed: 2, scenario: 'quiet' })
+    const { session: running } = await client.run.record({ operator: 'A. Person' })
+    const token = await tokenOf(client)
+    expect((await refusalOf(client.checks.takeWtp({ session: running, token, why: '' }))).words).toMatch(
+      /still running/,
+    )
+    await client.run.stop({ who: 'A. Person', why: 'enough' })
+    await hosted.station.finished
+  }, 60_000)
+})

@@ -54,7 +54,9 @@ export function Stretch({ from, to, rows, problem, onCopy, onClose }: Props) {
           <table className="table">
             <thead>
               <tr>
-                <th scope="col">Channel</th>
+                <th scope="col" className="left">
+                  Channel
+                </th>
                 <th scope="col">Mean</th>
                 <th scope="col">Standard deviation</th>
                 <th scope="col">Standard error</th>

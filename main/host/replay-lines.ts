@@ -91,6 +91,7 @@ export function stateWords({ state, words }: SettlingView): string {
 export function comparisonLines({ words, lines }: Comparison, everything: boolean): string[] {
   const shown = everything ? lines : lines.filter(({ changed }) => changed)
   const same = lines.length - lines.filter(({ changed }) => changed).length
+  if (lines.length === 0) return [words]
   if (shown.length === 0) return [words, `${same} lines compared: the same, digit by digit.`]
   const cells = [
     ['what', 'old', 'new', 'difference', 'unit'],

@@ -2,6 +2,7 @@ import { analyse } from '../../app/comparison/analysis.ts'
 import { sessionDate } from '../../app/comparison/analysis-channel.ts'
 import { type AnalysisInput, decisionsOf } from '../../app/comparison/analysis-input.ts'
 import { buildChains } from '../../app/comparison/chain.ts'
+import { ComparisonError } from '../../app/comparison/uncertainty-error.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
 import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent } from '../../app/report/content.ts'
@@ -69,20 +70,42 @@ function withoutRecords(events: AnalysisInput['events']): AnalysisInput['events'
   })
 }
 
-/** Old and new results of a session line by line, and when it would have settled. */
+/**
+ * Old and new results of a session line by line, and when it would have settled. A session that has no results, such as a
+ * recording without a reference, says so in words.
+ */
 export function compareWithNow(session: SessionFile, now: Register): Comparison {
   const { register, changed } = recordsOfNow(recordsOfThen(session), now)
-  const then = buildReport(analyse(sessionContent(session)))
+  const then = resultsOf(() => buildReport(analyse(sessionContent(session))))
   // Where no record has changed, points are made again through the very chains they were made through.
-  const again = recomputed(session, register, changed.length === 0 ? sessionChains(session) : undefined)
-  const lines = compareNumbers(then.numbers, again.numbers)
+  const again = resultsOf(() =>
+    recomputed(session, register, changed.length === 0 ? sessionChains(session) : undefined),
+  )
   const settlings = compareSettling(session, register)
+  if (then.refusal !== null && again.refusal !== null) {
+    return { words: `This session has no results to compare: ${then.refusal}`, lines: settlings }
+  }
+  const lines = compareNumbers(then.numbers, again.numbers)
   const moved = lines.filter((line) => line.changed).length
   const words =
     changed.length === 0
       ? `No record of this session has changed since; computing it again from its readings gives ${moved === 0 ? 'the same numbers' : `other numbers: ${moved} of ${lines.length}`}.`
       : `Changed since: ${changed.join(', ')}. ${moved} of ${lines.length} numbers change.`
-  return { words, lines: [...settlings, ...lines] }
+  const without = [
+    then.refusal === null ? '' : ` No results then: ${then.refusal}`,
+    again.refusal === null ? '' : ` No results now: ${again.refusal}`,
+  ].join('')
+  return { words: `${words}${without}`, lines: [...settlings, ...lines] }
+}
+
+/** A report's numbers; none, with the reason, where the session or its records do not give any. */
+function resultsOf(report: () => ReportContent): { numbers: Numbers; refusal: string | null } {
+  try {
+    return { numbers: report().numbers, refusal: null }
+  } catch (fault) {
+    if (!(fault instanceof ComparisonError)) throw fault
+    return { numbers: {}, refusal: fault.message }
+  }
 }
 
 /** Two sessions' results beside each other, where both have a number of the same name. */

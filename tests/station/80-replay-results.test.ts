@@ -200,6 +200,17 @@ describe('compareWithNow', () => {
     }
   })
 
+  it('says in words where the records of now give no results, or the session has none', () => {
+    const bare = withReference((reference) => {
+      reference.calibrations = []
+    })
+    const { words, lines } = compareWithNow(file, bare)
+    expect(words).toMatch(/No results now: .*no calibration in force/)
+    const of = lines.filter(({ key }) => key.startsWith('prt-a.'))
+    expect(of.length).toBeGreaterThan(50)
+    expect(new Set(of.map((line) => line.difference))).toEqual(new Set(['is no longer there']))
+  })
+
   it('finds other moments of settling, in the same waits, with coefficients that are off', () => {
     // A part in a thousand is two tenths of a kelvin at the setpoints: the band is left.
     const { lines } = compareWithNow(file, withResistor(1e-3))

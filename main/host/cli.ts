@@ -95,6 +95,12 @@ function adopt(command: Command, parent: Command): Command {
   return command
 }
 
+// A reader that has seen enough, such as head, is no fault.
+process.stdout.on('error', (fault: NodeJS.ErrnoException) => {
+  if (fault.code !== 'EPIPE') throw fault
+  process.exit()
+})
+
 try {
   if (wanted !== undefined && !Object.hasOwn(COMMANDS, wanted)) {
     program.error(`error: there is no command "${wanted}"; --help lists them.`, { exitCode: 2 })

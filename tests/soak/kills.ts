@@ -62,8 +62,12 @@ export async function killStorm(kills: number, seed: number): Promise<{ good: bo
     const raws = new Map(stored.since(0, 10_000_000).map((r) => [r.seq, r]))
     let lost = 0
     for (const [seq, raw] of shown) if (raws.get(seq)?.raw !== raw) lost += 1
-    const times = [...raws.values()].map((r) => r.monoUs)
-    const disorder = times.filter((t, i) => i > 0 && t < times[i - 1]!).length
+    const last = new Map<string, number>()
+    let disorder = 0
+    for (const { channel, monoUs } of raws.values()) {
+      if (monoUs < (last.get(channel) ?? 0)) disorder += 1
+      last.set(channel, monoUs)
+    }
     const resumed = stored.events({ kinds: ['resumed'] }).length
     const points = stored.points().length
     stored.close()

@@ -10,10 +10,12 @@ export interface CellReading {
 export interface PlateauOptions {
   /** dR/dt of the thermometer near the point, ohm/K. */
   readonly ohmPerKelvin: number
-  /** A plateau stays within this of its own middle, mK. */
+  /** A plateau stays within this of its own middle, mK; where it is not given, 2 mK or five times the noise. */
   readonly bandMk?: number
   /** A shorter one is none, s. */
   readonly leastS?: number
+  /** Where the plateau is looked for: a furnace holds still as well, at another temperature. */
+  readonly near?: { readonly ohm: number; readonly withinK: number }
 }
 
 /** A plateau as it was found in a record. */
@@ -41,6 +43,10 @@ export interface Plateau {
 
 const DEFAULT_BAND_MK = 2
 const DEFAULT_LEAST_S = 600
+/** A band of so many standard deviations of the noise holds all of a plateau but one reading in a million. */
+const NOISE_BAND = 5
+/** Median absolute deviation to standard deviation of a normal distribution. */
+const MAD_TO_SD = 1.4826
 /** Readings a plateau needs at least to say anything of its own spread. */
 const LEAST_READINGS = 10
 /**
@@ -85,6 +91,30 @@ function mostVisited(mk: readonly number[], band: number): number {
   return (sorted[best.from]! + sorted[best.from + best.count - 1]!) / 2
 }
 
+/** Standard deviation of single readings, mK, from second differences, which a ramp does not enter. */
+function noiseMk(mk: readonly number[]): number {
+  const second = mk.slice(2).map((v, i) => Math.abs(v - 2 * mk[i + 1]! + mk[i]!))
+  const median = second.toSorted((a, b) => a - b)[Math.floor(second.length / 2)] ?? 0
+  return (MAD_TO_SD * median) / Math.sqrt(6)
+}
+
+/** Readings near where the plateau is expected, mK from the first. Throws ComparisonError 'no-plateau' where there are none. */
+function candidates(
+  mk: readonly number[],
+  origin: number,
+  { near, ohmPerKelvin }: PlateauOptions,
+): readonly number[] {
+  if (!near) return mk
+  const expected = ((near.ohm - origin) / ohmPerKelvin) * 1e3
+  const found = mk.filter((v) => Math.abs(v - expected) <= near.withinK * 1e3)
+  if (found.length > 0) return found
+  throw new ComparisonError(
+    'no-plateau',
+    `No reading lies within ${near.withinK} K of where this cell's plateau is expected. Look at the cell and the channel named.`,
+    { expectedOhm: near.ohm, withinK: near.withinK },
+  )
+}
+
 const meanOf = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
 
 /**
@@ -96,7 +126,7 @@ const meanOf = (values: readonly number[]) => values.reduce((sum, v) => sum + v,
  * Throws ComparisonError 'too-few-plateau-readings' | 'no-plateau'.
  */
 export function findPlateau(readings: readonly CellReading[], options: PlateauOptions): Plateau {
-  const { ohmPerKelvin, bandMk = DEFAULT_BAND_MK, leastS = DEFAULT_LEAST_S } = options
+  const { ohmPerKelvin, leastS = DEFAULT_LEAST_S } = options
   if (readings.length < LEAST_READINGS) {
     throw new ComparisonError(
       'too-few-plateau-readings',
@@ -106,7 +136,8 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
   }
   const origin = readings[0]!.ohm
   const mk = readings.map((r) => ((r.ohm - origin) / ohmPerKelvin) * 1e3)
-  const middle = mostVisited(mk, bandMk)
+  const bandMk = options.bandMk ?? Math.max(DEFAULT_BAND_MK, NOISE_BAND * noiseMk(mk))
+  const middle = mostVisited(candidates(mk, origin, options), bandMk)
   const [from, to] = longestStretch(mk, middle, bandMk)
   const first = readings[from]
   const last = readings[to - 1]
@@ -114,7 +145,7 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
   if (!first || !last || lengthS < leastS || to - from < LEAST_READINGS) {
     throw new ComparisonError(
       'no-plateau',
-      `No stretch of ${Math.round(leastS / 60)} min stays within ${bandMk} mK: the longest is ${Math.round(lengthS / 60)} min. ` +
+      `No stretch of ${Math.round(leastS / 60)} min stays within ${Number(bandMk.toPrecision(2))} mK: the longest is ${Math.round(lengthS / 60)} min. ` +
         'Record longer, or hold the furnace nearer to the fixed point.',
       { lengthS, leastS, bandMk },
     )

@@ -57,6 +57,9 @@ const UNSTATED_CELL_MK = { water: 0.1, other: 0.5 } as const
 /** Depth that nobody states lies anywhere up to 0.3 m; half of it, as a rectangle's standard uncertainty. Common practice, no source. */
 const UNSTATED_DEPTH = { depthM: 0.15, uDepthM: 0.15 / Math.sqrt(3) } as const
 const STATED_DEPTH_U_M = 0.005
+/** A calibrated thermometer knows the cell's temperature to this, one of nominal values to that, K. Common practice, no source. */
+const NEAR_CALIBRATED_K = 0.3
+const NEAR_NOMINAL_K = 2
 /** Part of a self-heating figure that was not measured here which it may be wrong by, half-width. Common practice, no source. */
 const SELF_HEATING_DOUBT = 0.2
 
@@ -138,6 +141,7 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
   const { bandMk, leastS } = said
   const plateau = findPlateau(readings, {
     ohmPerKelvin,
+    near: { ohm: chain.signalAt(t90C), withinK: chain.nominal ? NEAR_NOMINAL_K : NEAR_CALIBRATED_K },
     ...(bandMk !== undefined && { bandMk }),
     ...(leastS !== undefined && { leastS }),
   })

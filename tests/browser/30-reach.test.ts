@@ -47,6 +47,11 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
         await screenshot(page, `${theme}-${place.toLowerCase()}`)
         expect(await violations(page), `${place}, ${theme}`).toEqual([])
       }
+      await go(page, 'Register')
+      await page.getByRole('radio', { name: 'Station' }).click()
+      await page.getByRole('region', { name: 'Alarm rules' }).waitFor()
+      await screenshot(page, `${theme}-station`)
+      expect(await violations(page), `station, ${theme}`).toEqual([])
       await page.keyboard.press('2')
       await page.keyboard.press('w')
       await page.waitForTimeout(500)

@@ -19,6 +19,20 @@ const positive = (numeral: typeof Numeral, what: string) =>
 export const Quantity = z.enum(['ratio', 'resistance', 'voltage', 'temperature'])
 export type Quantity = z.infer<typeof Quantity>
 
+/** Correlations may pass 1 by this much in printed figures. */
+const ROUNDING = 0.02
+
+function isCovariance(matrix: readonly (readonly number[])[]): boolean {
+  return matrix.every((row, i) =>
+    row.every((value, j) => {
+      const most = Math.sqrt(matrix[i]![i]! * (matrix[j]?.[j] ?? Number.NaN))
+      const other = matrix[j]?.[i] ?? Number.NaN
+      const asymmetry = Math.abs(value - other)
+      return Math.abs(value) <= most * (1 + ROUNDING) && asymmetry <= most * ROUNDING
+    }),
+  )
+}
+
 /** Covariance of coefficients: `names` gives the order of rows and columns of the symmetric `matrix`. */
 export const Covariance = z
   .strictObject({ names: z.array(z.string()).min(1), matrix: z.array(z.array(z.number())).min(1) })
@@ -29,6 +43,10 @@ export const Covariance = z
       message: 'the covariance matrix must have one row and one column for each name',
     },
   )
+  .refine(({ matrix }) => isCovariance(matrix), {
+    message:
+      'the covariance matrix must be symmetric, without negative variances and without correlations beyond 1: look for a typing error',
+  })
 export type Covariance = z.infer<typeof Covariance>
 
 /** The range over which a certificate declares a conversion good; in degC unless the kind says otherwise. */

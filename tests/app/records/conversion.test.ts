@@ -82,3 +82,60 @@ describe('Conversion', () => {
     ).toMatch(words)
   })
 })
+
+describe('Covariance', () => {
+  const its90 = (matrix: number[][]) =>
+    Conversion.safeParse({
+      kind: 'its90',
+      coefficients: { a: 0, b: 0 },
+      covariance: { names: ['a', 'b'], matrix },
+    }).success
+
+  it('takes a symmetric matrix, strongly correlated and rounded as it may be', () => {
+    expect(
+      its90([
+        [4e-12, -1.99e-12],
+        [-1.99e-12, 1e-12],
+      ]),
+    ).toBe(true)
+    expect(
+      its90([
+        [4e-12, -2.01e-12],
+        [-2.01e-12, 1e-12],
+      ]),
+    ).toBe(true)
+    expect(
+      its90([
+        [0, 0],
+        [0, 0],
+      ]),
+    ).toBe(true)
+  })
+
+  it.each([
+    [
+      'a correlation of 2',
+      [
+        [1e-12, 2e-12],
+        [2e-12, 1e-12],
+      ],
+    ],
+    [
+      'a negative variance',
+      [
+        [-1e-12, 0],
+        [0, 1e-12],
+      ],
+    ],
+    [
+      'sides that differ',
+      [
+        [1e-12, 5e-13],
+        [-5e-13, 1e-12],
+      ],
+    ],
+    ['a missing row', [[1e-12, 0]]],
+  ])('refuses %s', (_what, matrix) => {
+    expect(its90(matrix)).toBe(false)
+  })
+})

@@ -115,6 +115,35 @@ function candidates(
   )
 }
 
+/** Readings so many bands away from a plateau are not its edges. */
+const APART_BANDS = 3
+
+/**
+ * A furnace may hold still near the fixed point as well, and nothing in the readings alone says which of the two is the
+ * cell's. Throws ComparisonError 'no-plateau' where the record holds still at a second temperature.
+ */
+function refuseSecond(
+  readings: readonly CellReading[],
+  mk: readonly number[],
+  middle: number,
+  bandMk: number,
+  options: PlateauOptions & { readonly leastS: number },
+): void {
+  const origin = readings[0]!.ohm
+  const others = candidates(mk, origin, options).filter((v) => Math.abs(v - middle) > APART_BANDS * bandMk)
+  if (others.length < LEAST_READINGS) return
+  const second = mostVisited(others, bandMk)
+  const [from, to] = longestStretch(mk, second, bandMk)
+  const lengthS = to > from ? readings[to - 1]!.timeS - readings[from]!.timeS : 0
+  if (lengthS < options.leastS || to - from < LEAST_READINGS) return
+  throw new ComparisonError(
+    'no-plateau',
+    `The record holds still at two temperatures ${Math.abs((second - middle) / 1e3).toPrecision(2)} K apart, and which of them is the cell's it does not say. ` +
+      "Give the thermometer's R(WTP), or the time of the plateau.",
+    { apartK: (second - middle) / 1e3 },
+  )
+}
+
 const meanOf = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
 
 /**
@@ -150,6 +179,7 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
       { lengthS, leastS, bandMk },
     )
   }
+  if (options.near) refuseSecond(readings, mk, middle, bandMk, { ...options, leastS })
   const before = mk.slice(0, from)
   const after = mk.slice(to)
   const wasBelow = before.length > 0 && Math.min(...before) < middle - bandMk

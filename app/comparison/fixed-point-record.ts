@@ -2,7 +2,7 @@ import type { Channel } from '../records/bench.ts'
 import { isExcluded } from '../records/mark.ts'
 import type { Reading } from '../records/reading.ts'
 import type { Thermometer } from '../records/register.ts'
-import { type FixedPointName, fixedPointTemperature } from '../thermometry/fixed-points.ts'
+import { type FixedPointName, fixedPoint, fixedPointTemperature } from '../thermometry/fixed-points.ts'
 import type { Chain } from './chain.ts'
 import {
   type CellConditions,
@@ -57,9 +57,10 @@ const UNSTATED_CELL_MK = { water: 0.1, other: 0.5 } as const
 /** Depth that nobody states lies anywhere up to 0.3 m; half of it, as a rectangle's standard uncertainty. Common practice, no source. */
 const UNSTATED_DEPTH = { depthM: 0.15, uDepthM: 0.15 / Math.sqrt(3) } as const
 const STATED_DEPTH_U_M = 0.005
-/** A calibrated thermometer knows the cell's temperature to this, one of nominal values to that, K. Common practice, no source. */
-const NEAR_CALIBRATED_K = 0.3
-const NEAR_NOMINAL_K = 2
+/** A thermometer of known R(WTP), or calibrated, shows the cell's temperature to this, K. Common practice, no source. */
+const NEAR_KNOWN_K = 0.3
+/** A resistance is within this part of what the nominal value leads to. Common practice, no source. */
+const NEAR_NOMINAL = 5e-3
 /** Part of a self-heating figure that was not measured here which it may be wrong by, half-width. Common practice, no source. */
 const SELF_HEATING_DOUBT = 0.2
 
@@ -117,6 +118,14 @@ function knownRWtp({ wtp, calibration }: Chain): number | null {
   return conversion?.kind === 'its90' && conversion.rWtp !== undefined ? Number(conversion.rWtp) : null
 }
 
+/** Where the plateau is looked for. Above 0 degC the reference ratio is within a few tenths of a kelvin for any good platinum. */
+function nearOf(chain: Chain, name: FixedPointName, t90C: number, rWtp: number | null) {
+  const { wr } = fixedPoint(name)
+  if (rWtp !== null && wr !== undefined) return { ohm: rWtp * wr, withinK: NEAR_KNOWN_K }
+  const ohm = chain.signalAt(t90C)
+  return { ohm, withinK: chain.nominal ? (NEAR_NOMINAL * ohm) / chain.slopeAt(t90C) : NEAR_KNOWN_K }
+}
+
 /**
  * Finds the plateau of a cell in a channel's readings and reduces it: resistances through the channel's chain, corrections
  * for head, pressure and self-heating, components of its uncertainty. `rWtp` stands in for the R(WTP) the records know.
@@ -127,8 +136,8 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
   const notes: string[] = []
   const { chain, channel } = record
   const { depthM, uDepthM } = depthOf(said, notes)
-  const { fixedPoint, pressurePa, uPressurePa, uHeatFluxMk } = said
-  const t90C = fixedPointTemperature(fixedPoint, depthM, pressurePa)
+  const { fixedPoint: name, pressurePa, uPressurePa, uHeatFluxMk } = said
+  const t90C = fixedPointTemperature(name, depthM, pressurePa)
   const ohmPerKelvin = chain.slopeAt(t90C)
   const readings = cellReadings(record)
   if (readings.length === 0 || !(ohmPerKelvin > 0)) {
@@ -139,9 +148,10 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
     )
   }
   const { bandMk, leastS } = said
+  const known = rWtp ?? knownRWtp(chain)
   const plateau = findPlateau(readings, {
     ohmPerKelvin,
-    near: { ohm: chain.signalAt(t90C), withinK: chain.nominal ? NEAR_NOMINAL_K : NEAR_CALIBRATED_K },
+    near: nearOf(chain, name, t90C, known),
     ...(bandMk !== undefined && { bandMk }),
     ...(leastS !== undefined && { leastS }),
   })
@@ -152,17 +162,16 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
   }
   const heating = heatingOf(said, record, plateau.ohm, notes)
   const conditions: CellConditions = {
-    fixedPoint,
+    fixedPoint: name,
     depthM,
     uDepthM,
-    uCellMk: said.uCellMk ?? (fixedPoint === 'H2O' ? UNSTATED_CELL_MK.water : UNSTATED_CELL_MK.other),
+    uCellMk: said.uCellMk ?? (name === 'H2O' ? UNSTATED_CELL_MK.water : UNSTATED_CELL_MK.other),
     uBridgeMk: bridgeMk(chain, t90C),
     ...(pressurePa !== undefined && { pressurePa }),
     ...(uPressurePa !== undefined && { uPressurePa }),
     ...(uHeatFluxMk !== undefined && { uHeatFluxMk }),
   }
   const value = reducePlateau(plateau, conditions, heating, ohmPerKelvin)
-  const known = rWtp ?? knownRWtp(chain)
   return {
     plateau,
     value,

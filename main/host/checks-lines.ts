@@ -34,15 +34,26 @@ function resistorOf(value: unknown, { store }: LineDesk): unknown {
 }
 
 /** A plateau recorded in a session, where it is not written out; what the request says itself comes first. */
-function plateauOf(value: unknown, { dataFolder }: LineDesk): unknown {
+function plateauOf(value: unknown, { dataFolder }: LineDesk, rWtp: number | undefined): unknown {
   if (!isObject(value) || typeof value.session !== 'string') return value
   const { session, channel, ...said } = value
   if (typeof channel !== 'string') {
     throw new StationError('refused', `Name the channel whose plateau session ${session} recorded.`)
   }
   const known = said as unknown as CellSaid
-  const { request } = plateauOfSession({ session, channel }, known, { dataFolder })
+  const { request } = plateauOfSession({ session, channel }, known, { dataFolder, rWtp })
   return { ...request, ...said }
+}
+
+/** All plateaus of a request; those at the water triple point first, for their R(WTP) tells where the others lie. */
+function plateausOf(values: readonly unknown[], desk: LineDesk): unknown[] {
+  const isWater = (value: unknown) => isObject(value) && value.fixedPoint === 'H2O'
+  const water = values.map((value) => (isWater(value) ? plateauOf(value, desk, undefined) : value))
+  const known = water.find(isWater)
+  const rWtp = isObject(known) ? Number(known.ohm) : Number.NaN
+  return water.map((value) =>
+    isWater(value) ? value : plateauOf(value, desk, Number.isFinite(rWtp) ? rWtp : undefined),
+  )
 }
 
 /** Fills in what a request names by id or by session. */
@@ -51,7 +62,7 @@ function resolved(parsed: Json, desk: LineDesk): Json {
     return { ...parsed, better: resistorOf(parsed.better, desk), resistor: resistorOf(parsed.resistor, desk) }
   }
   if (parsed.check === 'fixed-points' && Array.isArray(parsed.plateaus)) {
-    return { ...parsed, plateaus: parsed.plateaus.map((plateau) => plateauOf(plateau, desk)) }
+    return { ...parsed, plateaus: plateausOf(parsed.plateaus, desk) }
   }
   return parsed
 }

@@ -51,6 +51,26 @@ describe('findPlateau', () => {
     expect(plateau.uTypeAMk).toBeCloseTo(0.05 / Math.sqrt(120), 2)
   })
 
+  it('grows its band with the noise of the readings, so that a noisy plateau is found whole', () => {
+    const noisy = record((h) => (h < 1 ? -9000 * (1 - h) : h < 4 ? 0 : 5000), 6, 3)
+    const plateau = findPlateau(noisy, { ohmPerKelvin: OHM_PER_K, near: { ohm: PLATEAU_OHM, withinK: 2 } })
+    expect(plateau.kind).toBe('melt')
+    expect(plateau.fromS / 3600).toBeCloseTo(1, 1)
+    expect(plateau.toS / 3600).toBeCloseTo(4, 1)
+  })
+
+  it('looks where the plateau belongs, though the furnace holds still for longer elsewhere', () => {
+    const melt = record((h) => (h < 1 ? -9000 * (1 - h) : h < 3 ? 0 : 5000), 8)
+    const looked = (withinK: number) =>
+      findPlateau(melt, { ohmPerKelvin: OHM_PER_K, near: { ohm: PLATEAU_OHM, withinK } })
+    expect(((looked(1).ohm - PLATEAU_OHM) / OHM_PER_K) * 1e3).toBeCloseTo(0, 1)
+    // Both in sight: nothing tells the cell's from the furnace's.
+    expect(() => looked(8)).toThrow(/two temperatures 5\.0 K apart/)
+    expect(() =>
+      findPlateau(melt, { ohmPerKelvin: OHM_PER_K, near: { ohm: 2 * PLATEAU_OHM, withinK: 1 } }),
+    ).toThrow(/No reading lies within 1 K/)
+  })
+
   it('forgives a few stray readings', () => {
     const strayed = freeze.map((r, i) => (i === 400 || i === 401 ? { ...r, ohm: r.ohm + 0.01 } : r))
     expect(findPlateau(strayed, { ohmPerKelvin: OHM_PER_K }).toS / 3600).toBeCloseTo(7, 1)

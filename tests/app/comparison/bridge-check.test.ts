@@ -3,6 +3,8 @@ import {
   allNetworks,
   bridgeErrors,
   checkByInterchange,
+  checkByKnownRatios,
+  linearityOfInterchange,
   networkValue,
   networkWords,
 } from '../../../app/comparison/bridge-check.ts'
@@ -79,5 +81,44 @@ describe('bridgeErrors', () => {
       ({ network }) => !(network.kind === 'one' && network.resistor === 'a'),
     )
     expect(() => bridgeErrors(withoutA)).toThrow(/Measure resistor a alone/)
+  })
+})
+
+describe('linearityOfInterchange', () => {
+  it('finds the size of errors drawn in ratio, on average over many pairs', () => {
+    const random = seededRandom(11)
+    const size = 5e-8
+    const pairs = Array.from({ length: 2000 }, (_, i) => {
+      const n = 0.2 + (i % 10) * 0.08
+      return {
+        name: String(i),
+        ratio: n + size * random.normal(),
+        u: 1e-9,
+        reciprocal: 1 / n + size * random.normal(),
+        uReciprocal: 1e-9,
+      }
+    })
+    // n n' - 1 moves by e n' + e' n, so a root mean square over 2000 pairs is known to 2 %.
+    expect(linearityOfInterchange(pairs) / size).toBeGreaterThan(0.95)
+    expect(linearityOfInterchange(pairs) / size).toBeLessThan(1.05)
+  })
+})
+
+describe('checkByKnownRatios', () => {
+  it('shows an error in proportion to the ratio, which networks cannot', () => {
+    const gain = 4e-7
+    const { pairs, linearityRatio } = checkByKnownRatios(
+      [0.25, 1, 2].map((known) => ({
+        name: String(known),
+        ratio: known * (1 + gain),
+        u: 1e-9,
+        known,
+        uKnown: 5e-8,
+      })),
+    )
+    expect(pairs.map((p) => p.agrees)).toEqual([true, false, false])
+    expect(pairs[2]!.error).toBeCloseTo(8e-7, 12)
+    // root mean square of 1, 4 and 8 parts in 10^7
+    expect(linearityRatio).toBeCloseTo(1e-7 * Math.sqrt((1 + 16 + 64) / 3), 12)
   })
 })

@@ -44,6 +44,8 @@ export const contract = {
     /** The state now and again whenever it changes, at most about four times a second. */
     watch: base.output(eventIterator(StationState)),
     state: base.output(StationState),
+    /** What somebody who helps needs to see, gzipped JSON; no secret is in it. */
+    support: base.output(Bytes),
   },
   live: {
     /**

@@ -1,4 +1,6 @@
 import { useMemo } from 'react'
+import { station } from '../client/connect.ts'
+import { save } from '../text/save.ts'
 import { CommandList } from './CommandList.tsx'
 import { type Command, goTo, page, say, usePage } from './page.ts'
 import { PLACES } from './places.ts'
@@ -24,6 +26,12 @@ const own = (): Command[] => [
     run: () => page.setState(({ expanded }) => ({ expanded: !expanded })),
   },
   {
+    id: 'support',
+    words: 'Save a bundle for whoever helps (no passwords in it)',
+    group: 'Station',
+    run: () => void saveSupportBundle(),
+  },
+  {
     id: 'single-keys',
     words: page.getState().singleKeys ? 'Turn single keys off' : 'Turn single keys on',
     group: 'Window',
@@ -37,6 +45,14 @@ const own = (): Command[] => [
     },
   },
 ]
+
+async function saveSupportBundle(): Promise<void> {
+  try {
+    save((await station.station.support()) as unknown as Blob, 'stillpoint-support.json.gz')
+  } catch (fault) {
+    say(fault instanceof Error ? fault.message : String(fault))
+  }
+}
 
 export function CommandListNow() {
   const open = usePage((state) => state.commandsOpen)

@@ -1,6 +1,7 @@
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { gunzipSync } from 'node:zlib'
 import { createORPCClient, type ORPCError } from '@orpc/client'
 import { RPCLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
@@ -150,6 +151,31 @@ describe('the contract served', () => {
     expect((await client.register.ledger({}))[0]).toMatchObject({
       who: 'C. Keeper',
       subject: expect.stringContaining('prt-9') as string,
+    })
+  })
+
+  it('gives a bundle for support that holds no secret', async () => {
+    const client = windowAs('operator')
+    const { rules: _rules, ...rest } = await client.alarms.rules()
+    const email = {
+      host: 'mail.invalid',
+      port: 25,
+      from: 'a@mail.invalid',
+      to: ['b@mail.invalid'],
+      user: 'secret-user',
+    }
+    await client.alarms.saveRules({
+      rules: { ...rest, rules: [], email, webhook: { url: 'https://hooks.invalid/?token=secret-token' } },
+      who: 'A. Person',
+    })
+    const bytes = Buffer.from(await (await client.station.support()).arrayBuffer())
+    const text = gunzipSync(bytes).toString()
+    expect(text).toContain('"program":')
+    expect(text).toContain('mail.invalid')
+    expect(text).not.toMatch(/secret-(user|token)/)
+    await client.alarms.saveRules({
+      rules: { ...rest, rules: [], email: null, webhook: null },
+      who: 'A. Person',
     })
   })
 

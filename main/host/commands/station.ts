@@ -2,7 +2,9 @@ import { mkdirSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import { resolve } from 'node:path'
 import { Command } from 'commander'
+import pino from 'pino'
 import { RealClock } from '../../station/clocks/real.ts'
+import { superviseCore } from '../../station/watchdog.ts'
 import { ensurePage } from '../built.ts'
 import { defaultDataFolder } from '../data-folder.ts'
 import { openHostedStation } from '../open-station.ts'
@@ -16,6 +18,7 @@ interface StationCommandOptions {
   data: string
   port: number
   connect: boolean
+  watchdog: boolean
   listen?: string
   name: string[]
   tlsKey?: string
@@ -26,13 +29,15 @@ interface StationCommandOptions {
 const HELP = `The page listens on this computer alone and needs the key in the printed address. Others on the network are let in
 only with --listen, a TLS key and certificate, and a password of at least 12 characters in a file.
 
-A session that was open when the station ended is taken up again, with the gap in its record.
+A session that was open when the station ended is taken up again, with the gap in its record. With --watchdog a station that
+crashes or hangs is started again by itself.
 The station is not a safety device: an independent cut-out belongs on every bath.`
 
 export function stationCommand(): Command {
   return new Command('station')
     .option('--data <folder>', 'where the station keeps its records', defaultDataFolder())
     .option('--port <n>', 'port of the page; 0 for any free one', port, 8120)
+    .option('--watchdog', 'start the station again when it crashes or hangs', false)
     .option('--no-connect', 'do not connect to the instruments at the start')
     .option('--listen <address>', 'also for others on the network; needs the three options below')
     .option('--name <host...>', 'host names under which others reach this computer', [])
@@ -41,6 +46,10 @@ export function stationCommand(): Command {
     .option('--password-file <file>', 'file with the password')
     .addHelpText('after', `\n${HELP}`)
     .action(async (options: StationCommandOptions) => {
+      if (options.watchdog) {
+        process.exitCode = await underWatch()
+        return
+      }
       const folder = resolve(options.data)
       mkdirSync(folder, { recursive: true })
       const beyond = await readBeyond(options)
@@ -64,6 +73,18 @@ export function stationCommand(): Command {
       await services.close()
       await hosted.close()
     })
+}
+
+/** The same command without the option, in a process of its own that is looked after until it ends by itself. */
+async function underWatch(): Promise<number> {
+  const args = process.argv.slice(1).filter((argument) => argument !== '--watchdog')
+  const watched = superviseCore({
+    command: process.execPath,
+    args,
+    log: pino({ base: null, timestamp: pino.stdTimeFunctions.isoTime }, pino.destination(2)),
+  })
+  void askedToEnd().then(() => watched.stop())
+  return watched.ended
 }
 
 async function readBeyond(options: StationCommandOptions): Promise<PageOptions['beyond']> {

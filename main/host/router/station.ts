@@ -1,6 +1,7 @@
 import type { StationState } from '../../../app/contract/views.ts'
 import type { Disposable } from '../../../app/records/clock.ts'
 import type { Station } from '../../station/station.ts'
+import { supportBundle } from '../../station/support-bundle.ts'
 import { blob, os } from './base.ts'
 
 /** Shortest time between two states sent to one window, ms of the wall clock. */
@@ -40,6 +41,9 @@ async function* states(station: Station, signal?: AbortSignal): AsyncGenerator<S
 export const stationRoutes = {
   watch: os.station.watch.handler(({ context, signal }) => states(context.services.station, signal)),
   state: os.station.state.handler(({ context }) => context.services.station.state()),
+  support: os.station.support.handler(({ context }) =>
+    blob(new Uint8Array(supportBundle(context.services.station, context.services.store)), 'application/gzip'),
+  ),
 }
 
 export const liveRoutes = {

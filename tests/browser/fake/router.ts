@@ -101,6 +101,7 @@ export function fakeRouter(station: FakeStation) {
         }
       }),
       state: os.station.state.handler(() => station.state()),
+      support: os.station.support.handler(() => new Blob(['{}'], { type: 'application/gzip' })),
     },
     live: {
       next: os.live.next.handler(async ({ input, signal }) => {

@@ -9,7 +9,10 @@ export const PointChannel = z.strictObject({
   lastSeq: z.int(),
   n: z.int(),
   leftOut: z.int(),
-  /** Mean of the raw quantity (ratio, ohm, mV ...) brought to the point's mean time, and its statistics. */
+  /**
+   * Mean of the raw quantity (ratio, ohm, mV ...) at this channel's own mean time, and its statistics; referenceC is the
+   * reference at the very same times.
+   */
   rawMean: z.number(),
   rawSd: z.number(),
   rawUnit: z.string(),

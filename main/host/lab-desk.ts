@@ -18,7 +18,7 @@ export const LAB_PLAN = Plan.parse({
   id: 'lab-night',
   name: 'Overnight comparison, 15 to 95 degC',
   setpoints: [15, 35, 55, 75, 95].map((celsius) => ({ celsius })),
-  settling: { windowS: 900, driftMkPerMin: 1, spreadMk: 3, bandK: 0.2, holdS: 900 },
+  settling: { windowS: 900, driftMkPerMin: 1, spreadMk: 3, bandK: 0.2, holdS: 900, adaptive: 2 },
   order: 'symmetric',
   cycles: 4,
 })

@@ -6,11 +6,13 @@ import type { AnyInstrument, Bath, EnvironmentSensor } from '../../app/instrumen
 import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import type { DiskReserve } from '../store/disk.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import { BathKeeper } from './bath-keeper.ts'
 import { bathLimits } from './bath-limits.ts'
 import { ClockGuard } from './clock-guard.ts'
+import { DiskGuard } from './disk-guard.ts'
 import { watchEnvironment } from './environment.ts'
 import { Intake } from './intake.ts'
 import type { Lane } from './lane.ts'
@@ -33,6 +35,8 @@ export interface SessionRunParts {
   readonly offsetUs: number
   readonly instruments: ReadonlyMap<string, AnyInstrument>
   readonly alarms: AlarmDesk
+  /** Room set aside on the sessions' disk. */
+  readonly reserve: DiskReserve
   readonly log: StationLog
   readonly onChange: () => void
   /** The core that wrote this file before is gone: since when. */
@@ -76,7 +80,9 @@ export class SessionRun {
     this.#fillStrip()
     this.#refill()
     this.#ends.push(this.recorder.onDidStore.on((readings) => this.#take(readings)))
-    this.#watchDisk()
+    this.#ends.push(
+      new DiskGuard({ recorder: this.recorder, reserve: parts.reserve, alarms, clock, log: parts.log }),
+    )
     if (plan) {
       const taker = new PointTaker({
         bench,
@@ -218,23 +224,6 @@ export class SessionRun {
       if (converted) this.live.push(reading, converted)
     }
     this.#p.onChange()
-  }
-
-  #watchDisk(): void {
-    const { alarms, log } = this.#p
-    this.#ends.push(
-      this.recorder.onDidFail.on((fault) => {
-        log.error({ fault }, 'the session file cannot be written')
-        alarms.raise({
-          key: 'disk',
-          kind: 'disk',
-          severity: 'alarm',
-          subject: null,
-          words: fault instanceof Error ? fault.message : String(fault),
-        })
-      }),
-      this.recorder.onDidRecover.on(() => alarms.end('disk')),
-    )
   }
 
   /** What earlier lives of the core stored in the last window is watched again, so settling goes on where it was. */

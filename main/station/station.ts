@@ -9,6 +9,7 @@ import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
 import type { Clock, Disposable } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
 import type { SESSION_ENDINGS, SessionSetup } from '../../app/records/session.ts'
+import { DiskReserve } from '../store/disk.ts'
 import { StoreError } from '../store/errors.ts'
 import type { StationStore } from '../store/station-store.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
@@ -73,6 +74,7 @@ export class Station {
   readonly #o: StationOptions
   readonly #choice: BenchChoice
   readonly #disk: DiskLook
+  readonly #reserve: DiskReserve
   readonly #alarms: StationAlarms
   readonly #beat = startBeating()
   #run: SessionRun | undefined
@@ -90,6 +92,8 @@ export class Station {
     this.#o = options
     this.#choice = new BenchChoice(options.store)
     this.#disk = new DiskLook(options.folder, options.clock)
+    this.#reserve = new DiskReserve(options.folder)
+    this.#reserve.hold()
     this.links = new Links(
       (spec) => this.#limited(options.openInstrument(spec)),
       () => this.#changed(),
@@ -369,6 +373,7 @@ export class Station {
       clock,
       instruments: this.links.instruments,
       alarms: this.alarms,
+      reserve: this.#reserve,
       log,
       onChange: () => this.#changed(),
     })

@@ -1,17 +1,7 @@
 import { existsSync, statSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
-import { BYTES_PER_READING, DiskReserve, freeBytes, judgeDisk } from '../../main/store/disk.ts'
+import { DiskReserve, freeBytes } from '../../main/store/disk.ts'
 import { temporaryFolder } from './example.ts'
-
-describe('judgeDisk', () => {
-  it('warns before the disk is too full for what is to come, and says what to do', () => {
-    const need = 1_000_000 * BYTES_PER_READING
-    expect(judgeDisk(need - 1, 1_000_000)).toMatchObject({ level: 'short' })
-    expect(judgeDisk(need - 1, 1_000_000).words).toMatch(/112 MB free, 112 MB needed\. Make room first/)
-    expect(judgeDisk(need + 1e6, 1_000_000)).toMatchObject({ level: 'low' })
-    expect(judgeDisk(need + 1e9, 1_000_000)).toMatchObject({ level: 'fine', words: '1.11 GB free.' })
-  })
-})
 
 describe('freeBytes', () => {
   it('refuses a folder that is not there', () => {

@@ -7,5 +7,7 @@ export default defineConfig({
     testTimeout: 30_000,
     hookTimeout: 60_000,
     pool: 'forks',
+    // Tests wait more than they work: two at a time keep two cores busy.
+    maxWorkers: 2,
   },
 })

@@ -156,8 +156,8 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
         },
         (words) => said.push(words),
       ))!
-      await vi.waitFor(() => expect(shell.core.ready, said.join('\n')).toBe(true), { timeout: 30_000 })
-    }, 60_000)
+      await vi.waitFor(() => expect(shell.core.ready, said.join('\n')).toBe(true), { timeout: 60_000 })
+    }, 120_000)
     afterAll(async () => {
       await stand?.close()
       await browser?.close()
@@ -174,13 +174,13 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
         const { session } = await core.run.record({ operator: 'A. Person', name: 'Packed' })
         await vi.waitFor(
           async () => expect((await core.archive.open({ session })).readings).toBeGreaterThan(3),
-          { timeout: 30_000, interval: 500 },
+          { timeout: 60_000, interval: 500 },
         )
         await core.run.stop({ who: 'A. Person', why: 'enough' })
         await vi.waitFor(
           async () => expect((await core.archive.open({ session })).info.endedUtcUs).not.toBeNull(),
           {
-            timeout: 30_000,
+            timeout: 60_000,
             interval: 500,
           },
         )
@@ -191,7 +191,7 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
         expect(Buffer.from(await html.arrayBuffer()).includes('font/woff2')).toBe(true)
         expect((await core.archive.verify({ session })).whole).toBe(true)
       })
-    }, 90_000)
+    }, 240_000)
 
     it('shows the packed window, joined to the packed core', async () => {
       const window = stand.seen.windows[0]!
@@ -199,7 +199,7 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       await window.webContents.page!.getByRole('navigation').waitFor()
       await vi.waitFor(
         async () => expect(await window.webContents.page!.locator('footer').textContent()).toMatch(/ready/),
-        { timeout: 20_000 },
+        { timeout: 60_000 },
       )
     }, 40_000)
   })

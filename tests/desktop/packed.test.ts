@@ -201,6 +201,6 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
         async () => expect(await window.webContents.page!.locator('footer').textContent()).toMatch(/ready/),
         { timeout: 60_000 },
       )
-    }, 40_000)
+    }, 120_000)
   })
 })

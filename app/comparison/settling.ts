@@ -1,180 +1,21 @@
 import type { SettlingView, WaterState } from '../contract/views.ts'
 import type { SettlingRule } from '../records/plan.ts'
-import { tQuantile } from '../statistics/student-t.ts'
-import { describeDrift } from '../statistics/window.ts'
+import { failsForCertain, type Look, quickVerdict } from './quick-verdict.ts'
+import { RollingSums } from './rolling-sums.ts'
+import { FEWEST, judgeWindow, type Series, type WindowJudgement } from './window-judgement.ts'
 import { duration, figure } from './words.ts'
 
-/** Readings of one channel in order of time. `counts` is 0 where a mark leaves the reading out. */
-export interface Series {
-  readonly timesS: ArrayLike<number>
-  readonly celsius: ArrayLike<number>
-  readonly counts: ArrayLike<number>
-}
-
-/** What one look at a channel's window says; the hold time is another matter. */
-export interface WindowJudgement {
-  /** All limits are met. */
-  readonly within: boolean
-  /** Enough of the window is filled to judge at all. */
-  readonly filled: boolean
-  readonly n: number
-  readonly meanC: number
-  readonly sdMk: number
-  readonly driftMkPerMin: number
-  /** Upper confidence bound of |drift|, mK/min. */
-  readonly boundMkPerMin: number
-  readonly windowS: number
-  readonly missing: readonly ('window' | 'drift' | 'spread' | 'band')[]
-  /** Mean less target, K; NaN without a target. */
-  readonly offK: number
-}
-
-/** Fewest readings a window is judged by; common practice, no source. */
-const FEWEST = 5
-/** Part of the window that must lie between its first and last reading. */
-const FILLED_PART = 0.6
 /** Times in a window at which the drift is noted to see it die down; windows overlap, so more of them say little more. */
 const DECAY_LOOKS = 20
+/** A channel that has held is judged in full this often in a window, unless somebody acts on it. */
+const HELD_LOOKS = 120
+/** How far back the drift's decay is followed, in windows, and how old its last point may be. */
+const DECAY_WINDOWS = 2
+const DECAY_FRESH = 1 / 4
 
-/**
- * Judges one window: |b| + t u(b) <= drift limit, s <= spread limit, |mean - target| <= band.
- *
- * b is the least-squares drift and u(b) its uncertainty from residuals whose autocorrelation is taken into account;
- * t is Student's quantile for the rule's one-sided confidence. With `adaptive` above 1 the window grows while noise
- * alone hides the drift, up to that many times its length. Nothing before `notBeforeS` is looked at.
- */
-export function judgeWindow(
-  rule: SettlingRule,
-  series: Series,
-  nowS: number,
-  targetC: number | null,
-  notBeforeS = Number.NEGATIVE_INFINITY,
-): WindowJudgement {
-  let judged = judgeLength(rule, series, nowS, targetC, notBeforeS, rule.windowS)
-  for (let factor = 1.5; factor <= rule.adaptive; factor += 0.5) {
-    const noiseHidesDrift =
-      judged.filled &&
-      judged.missing.length === 1 &&
-      judged.missing[0] === 'drift' &&
-      Math.abs(judged.driftMkPerMin) <= rule.driftMkPerMin
-    if (!noiseHidesDrift) break
-    const longer = judgeLength(rule, series, nowS, targetC, notBeforeS, rule.windowS * factor)
-    if (!longer.filled) break
-    judged = longer
-  }
-  return judged
-}
-
-function judgeLength(
-  rule: SettlingRule,
-  series: Series,
-  nowS: number,
-  targetC: number | null,
-  notBeforeS: number,
-  windowS: number,
-): WindowJudgement {
-  const fromS = Math.max(nowS - windowS, notBeforeS)
-  const { timesS, celsius, counts } = series
-  let first = timesS.length
-  while (first > 0 && timesS[first - 1]! >= fromS) first--
-  const most = timesS.length - first
-  const times = new Float64Array(most)
-  const values = new Float64Array(most)
-  let n = 0
-  for (let i = first; i < timesS.length; i++) {
-    if (timesS[i]! > nowS || counts[i] === 0 || !Number.isFinite(celsius[i]!)) continue
-    times[n] = timesS[i]!
-    values[n] = celsius[i]!
-    n += 1
-  }
-  if (n === 0) return nothing(windowS)
-  const s = describeDrift(times.subarray(0, n), values.subarray(0, n))
-  const boundMkPerMin =
-    Number.isFinite(s.driftUncertainty) && s.driftDegreesOfFreedom > 0
-      ? (Math.abs(s.drift) + tQuantile(rule.confidence, s.driftDegreesOfFreedom) * s.driftUncertainty) * 60e3
-      : Number.NaN
-  const sdMk = s.sd * 1e3
-  const offK = targetC === null ? Number.NaN : s.mean - targetC
-  const filled = s.n >= FEWEST && nowS - notBeforeS >= windowS && s.durationS >= FILLED_PART * windowS
-  const missing: WindowJudgement['missing'][number][] = []
-  if (!filled) missing.push('window')
-  if (targetC !== null && !(Math.abs(offK) <= rule.bandK)) missing.push('band')
-  if (!(boundMkPerMin <= rule.driftMkPerMin)) missing.push('drift')
-  if (!(sdMk <= rule.spreadMk)) missing.push('spread')
-  return {
-    within: missing.length === 0,
-    filled,
-    n: s.n,
-    meanC: s.mean,
-    sdMk,
-    driftMkPerMin: s.drift * 60e3,
-    boundMkPerMin,
-    windowS,
-    missing,
-    offK,
-  }
-}
-
-/** Rounding of the quick sums below: what lies so near a limit is judged in full. */
-const MARGIN = 1 + 1e-6
-
-/**
- * Whether a window fails for certain, whatever its autocorrelation may be: the window is not full, or its drift, spread or
- * mean alone is past the limit. One pass over the readings, where the full judgement takes one for each lag.
- */
-function failsForCertain(
-  rule: SettlingRule,
-  series: Series,
-  nowS: number,
-  targetC: number | null,
-  notBeforeS: number,
-): boolean {
-  if (nowS - notBeforeS < rule.windowS) return true
-  const { timesS, celsius, counts } = series
-  const fromS = Math.max(nowS - rule.windowS, notBeforeS)
-  let n = 0
-  let zero = 0
-  let x = 0
-  let xx = 0
-  let t = 0
-  let tt = 0
-  let tx = 0
-  for (let i = timesS.length - 1; i >= 0; i--) {
-    const time = timesS[i]! - nowS
-    if (timesS[i]! < fromS) break
-    const value = celsius[i]!
-    if (time > 0 || counts[i] === 0 || !Number.isFinite(value)) continue
-    if (n === 0) zero = value
-    const d = value - zero
-    n += 1
-    x += d
-    xx += d * d
-    t += time
-    tt += time * time
-    tx += time * d
-  }
-  if (n < FEWEST) return true
-  const mean = x / n
-  if (targetC !== null && Math.abs(zero + mean - targetC) > rule.bandK * MARGIN) return true
-  const squares = xx - x * mean
-  if (Math.sqrt(Math.max(0, squares) / (n - 1)) * 1e3 > rule.spreadMk * MARGIN) return true
-  const drift = (tx - t * mean) / (tt - (t * t) / n)
-  return Math.abs(drift) * 60e3 > rule.driftMkPerMin * MARGIN
-}
-
-function nothing(windowS: number): WindowJudgement {
-  return {
-    within: false,
-    filled: false,
-    n: 0,
-    meanC: Number.NaN,
-    sdMk: Number.NaN,
-    driftMkPerMin: Number.NaN,
-    boundMkPerMin: Number.NaN,
-    windowS,
-    missing: ['window'],
-    offK: Number.NaN,
-  }
+/** How much of the past a tracker must be able to look at, s. */
+export function pastNeededS(rule: SettlingRule): number {
+  return rule.windowS * rule.adaptive + Math.max((DECAY_WINDOWS + DECAY_FRESH) * rule.windowS, rule.holdS)
 }
 
 /** How a channel stands apart from its numbers. */
@@ -188,28 +29,43 @@ export class SettlingTracker {
   readonly #rule: SettlingRule
   #targetC: number | null = null
   #notBeforeS = Number.NEGATIVE_INFINITY
+  #aimed: Look
   #heldSinceS: number | null = null
   #last: WindowJudgement | null = null
   #lastAtS = Number.NEGATIVE_INFINITY
-  /** A look whose numbers nobody has asked for yet. */
-  #due: { readonly series: Series; readonly nowS: number } | null = null
+  readonly #sums = new RollingSums()
+  /** A look whose numbers nobody has asked for yet, and the readings it was at. */
+  #isDue = false
+  #series: Series | null = null
+  /** The last look at which the verdict was worked out, or failed for certain. */
+  #judgedAtS = Number.NEGATIVE_INFINITY
+  /** Looks since the limits held that did not fail for certain and are not judged yet, in order of time. */
+  #open: number[] = []
   #decayAtS = Number.NEGATIVE_INFINITY
+  /** Times at which the drift is to be noted, once somebody asks how fast it dies down. */
+  #decayDue: number[] = []
   /** ln |drift| at times, to see it die down. */
   #decay: { t: number; ln: number }[] = []
 
   constructor(rule: SettlingRule) {
     this.#rule = rule
+    this.#aimed = { rule, targetC: null, notBeforeS: this.#notBeforeS }
   }
 
   /** A new target: the window begins afresh at `atS`. */
   aim(targetC: number | null, atS: number): void {
     this.#targetC = targetC
     this.#notBeforeS = atS
+    this.#aimed = { rule: this.#rule, targetC, notBeforeS: atS }
     this.#heldSinceS = null
     this.#last = null
     this.#lastAtS = Number.NEGATIVE_INFINITY
-    this.#due = null
+    this.#isDue = false
+    this.#judgedAtS = Number.NEGATIVE_INFINITY
+    this.#open = []
+    this.#sums.restart()
     this.#decayAtS = Number.NEGATIVE_INFINITY
+    this.#decayDue = []
     this.#decay = []
   }
 
@@ -217,52 +73,104 @@ export class SettlingTracker {
     return this.#judgeDue()
   }
 
-  /** The limits are met, and have been for the hold time. */
+  /** The limits are met, and have been for the hold time, at every look. */
   isSteady(nowS: number): boolean {
-    return this.#heldSinceS !== null && nowS - this.#heldSinceS >= this.#rule.holdS
+    if (this.#heldSinceS === null || nowS - this.#heldSinceS < this.#rule.holdS) return false
+    for (let i = this.#open.length - 1; i >= 0; i--) {
+      const atS = this.#open[i]!
+      if (this.#isWithin(atS)) continue
+      this.#heldSinceS = this.#open[i + 1] ?? (atS < this.#judgedAtS ? this.#judgedAtS : null)
+      this.#open = []
+      return this.#heldSinceS !== null && nowS - this.#heldSinceS >= this.#rule.holdS
+    }
+    this.#open = []
+    return true
   }
 
   /**
-   * Looks again; at most once a second, or ten times in a short window. Where a look fails for certain, its numbers are
-   * worked out only when somebody asks for them, or to see the drift die down.
+   * Looks again; at most once a second, or ten times in a short window. Numbers are worked out only when somebody asks
+   * for them. Every look counts for the hold time; once it is over, looks that do not fail for certain wait, but for
+   * some, until somebody wants to act on them.
    */
   look(series: Series, nowS: number): void {
     const rule = this.#rule
     if (nowS - this.#lastAtS < Math.min(1, rule.windowS / 100)) return
     this.#lastAtS = nowS
-    this.#due = { series, nowS }
-    if (failsForCertain(rule, series, nowS, this.#targetC, this.#notBeforeS)) {
+    this.#series = series
+    this.#isDue = true
+    if (nowS - this.#decayAtS >= rule.windowS / DECAY_LOOKS) this.#noteDecay(nowS)
+    if (this.#failsForCertain(series, nowS)) {
       this.#heldSinceS = null
-      if (nowS - this.#decayAtS < rule.windowS / DECAY_LOOKS) return
-      this.#judgeDue()
-      this.#followDecay(nowS)
+      this.#open.length = 0
       return
     }
-    const judged = this.#judgeDue()!
-    if (!judged.within) this.#heldSinceS = null
-    else this.#heldSinceS ??= nowS
-    if (nowS - this.#decayAtS >= rule.windowS / DECAY_LOOKS) this.#followDecay(nowS)
+    const held = this.#heldSinceS !== null && nowS - this.#heldSinceS >= rule.holdS
+    if (held && nowS - this.#judgedAtS < rule.windowS / HELD_LOOKS) {
+      this.#leaveOpen(nowS)
+      return
+    }
+    this.#judgedAtS = nowS
+    if (this.#isWithin(nowS)) this.#heldSinceS ??= nowS
+    else {
+      this.#heldSinceS = null
+      this.#open.length = 0
+    }
+  }
+
+  #failsForCertain(series: Series, nowS: number): boolean {
+    const { windowS } = this.#rule
+    if (nowS - this.#notBeforeS < windowS) return true
+    if (!this.#sums.follow(series, Math.max(nowS - windowS, this.#notBeforeS), nowS)) return false
+    return failsForCertain(this.#aimed, this.#sums)
+  }
+
+  #isWithin(atS: number): boolean {
+    const series = this.#series!
+    const verdict = quickVerdict(this.#aimed, series, atS)
+    if (verdict === true || (verdict === false && this.#rule.adaptive === 1)) return verdict
+    return judgeWindow(this.#rule, series, atS, this.#targetC, this.#notBeforeS).within
+  }
+
+  /** Looks from before the hold time tell nothing of it any more. */
+  #leaveOpen(nowS: number): void {
+    const open = this.#open
+    open.push(nowS)
+    if (open.length >= 64 && open[32]! <= nowS - this.#rule.holdS) open.splice(0, 32)
   }
 
   /** The last look's numbers, worked out when they are wanted. */
   #judgeDue(): WindowJudgement | null {
-    if (this.#due) {
-      const { series, nowS } = this.#due
-      this.#due = null
-      this.#last = judgeWindow(this.#rule, series, nowS, this.#targetC, this.#notBeforeS)
+    if (this.#isDue) {
+      this.#isDue = false
+      this.#last = judgeWindow(this.#rule, this.#series!, this.#lastAtS, this.#targetC, this.#notBeforeS)
     }
     return this.#last
   }
 
-  /** Only a drift that stands out of its own noise tells how fast it dies down. */
-  #followDecay(nowS: number): void {
+  #noteDecay(nowS: number): void {
     this.#decayAtS = nowS
-    const { n, driftMkPerMin, boundMkPerMin } = this.#last!
-    const drift = Math.abs(driftMkPerMin)
-    if (n < FEWEST || !(drift > boundMkPerMin - drift)) return
-    this.#decay.push({ t: nowS, ln: Math.log(drift) })
-    const keepFrom = nowS - 2 * this.#rule.windowS
-    while (this.#decay.length > 0 && this.#decay[0]!.t < keepFrom) this.#decay.shift()
+    this.#decayDue.push(nowS)
+    const keepFrom = nowS - (DECAY_WINDOWS + DECAY_FRESH) * this.#rule.windowS
+    while (this.#decayDue[0]! < keepFrom) this.#decayDue.shift()
+  }
+
+  /** Only a drift that stands out of its own noise tells how fast it dies down. */
+  #followDecay(): void {
+    for (const t of this.#decayDue) {
+      const { n, driftMkPerMin, boundMkPerMin } = judgeWindow(
+        this.#rule,
+        this.#series!,
+        t,
+        this.#targetC,
+        this.#notBeforeS,
+      )
+      const drift = Math.abs(driftMkPerMin)
+      if (n < FEWEST || !(drift > boundMkPerMin - drift)) continue
+      this.#decay.push({ t, ln: Math.log(drift) })
+      const keepFrom = t - DECAY_WINDOWS * this.#rule.windowS
+      while (this.#decay.length > 0 && this.#decay[0]!.t < keepFrom) this.#decay.shift()
+    }
+    this.#decayDue = []
   }
 
   view(nowS: number, health: Health, lastReadingS: number | null): SettlingView {
@@ -272,6 +180,8 @@ export class SettlingTracker {
         lastReadingS === null ? 'No reading yet.' : `No reading for ${duration(nowS - lastReadingS)}.`
       return plain('broken', words)
     }
+    // What is shown is acted on.
+    this.isSteady(nowS)
     const judged = this.#judgeDue()
     if (!judged || judged.n === 0) return plain('choppy', 'No reading in the window yet.')
     if (judged.within && this.#heldSinceS !== null) return this.#steady(nowS)
@@ -331,8 +241,9 @@ export class SettlingTracker {
 
   /** 1/tau of the drift, per second, by least squares on its logarithm; null while it does not fall. */
   #decayPerS(nowS: number): number | null {
+    this.#followDecay()
     const points = this.#decay
-    if (points.length < 4 || nowS - points.at(-1)!.t > this.#rule.windowS / 4) return null
+    if (points.length < 4 || nowS - points.at(-1)!.t > this.#rule.windowS * DECAY_FRESH) return null
     let t = 0
     let y = 0
     for (const p of points) {

@@ -1,10 +1,11 @@
-import type { Series } from './settling.ts'
+import type { Series } from './window-judgement.ts'
 
 /** The recent past of one channel, in order of time, forgotten from the front. */
 export class Track implements Series {
   timesS: number[] = []
   celsius: number[] = []
   counts: number[] = []
+  forgotten = 0
   readonly #keepS: number
 
   constructor(keepS: number) {
@@ -39,6 +40,7 @@ export class Track implements Series {
   #cut(fromS: number): void {
     let i = 0
     while (i < this.length && this.timesS[i]! < fromS) i++
+    this.forgotten += i
     this.timesS = this.timesS.slice(i)
     this.celsius = this.celsius.slice(i)
     this.counts = this.counts.slice(i)

@@ -5,9 +5,10 @@ import type { SettlingRule } from '../records/plan.ts'
 import type { NewReading, Reading } from '../records/reading.ts'
 import type { Register } from '../records/register.ts'
 import { buildChains, type Chain, type ChainContext, type Converted } from './chain.ts'
-import { groupSettling, type Health, judgeWindow, SettlingTracker, type WindowJudgement } from './settling.ts'
+import { groupSettling, type Health, pastNeededS, SettlingTracker } from './settling.ts'
 import { SpikeWatch, StuckWatch } from './suspicion.ts'
 import { Track } from './track.ts'
+import { judgeWindow, type WindowJudgement } from './window-judgement.ts'
 
 /** The rule channels are judged by while no plan says otherwise: five minutes, 1 mK/min, 2 mK. */
 export const WATCHING_RULE: SettlingRule = {
@@ -79,7 +80,7 @@ export class Watch {
   constructor({ bench, register, date, rule }: WatchOptions) {
     this.rule = rule ?? WATCHING_RULE
     this.chains = buildChains({ bench, register, date })
-    const keepS = Math.max(this.rule.windowS * this.rule.adaptive, WATCHING_RULE.windowS) + 60
+    const keepS = Math.max(pastNeededS(this.rule), WATCHING_RULE.windowS) + 60
     for (const channel of bench.channels) {
       if (!channel.enabled) continue
       this.#watched.set(channel.id, {

@@ -61,10 +61,11 @@ function coefficientAt(
  * they first pass zero: beyond it they are noise. The other supposes the simplest process with memory,
  * ρ_k = ρᵏ, with ρ from lag 1 freed of the bias that taking off the mean (and the slope) puts into it:
  * ρ = r₁ + (1 + (2 + q) r₁)/n. In short windows the first sum alone comes out far too small. Never below 1:
- * a negative correlation is not counted as more knowledge.
+ * a negative correlation is not counted as more knowledge. The sum only grows with each lag, so that a caller who
+ * needs to know no more than that τ is above `enough` is spared the lags after it passed that.
  *
  * Symbols  r_k autocorrelation coefficients; n number of values; q = `fitted`, the number of terms taken off
- *          (1 the mean, 2 a straight line); τ dimensionless
+ *          (1 the mean, 2 a straight line); τ dimensionless, above `enough` only a lower bound
  * Source   N. F. Zhang, Metrologia 43 (2006) S276 (the sum); A. Zięba, Metrol. Meas. Syst. 17 (2010) 3
  *          (limiting lag at the first transit through zero); M. G. Kendall, Biometrika 41 (1954) 403 (bias of
  *          r₁, q = 1); all from memory. q = 2 and the choice of the larger: own simulation (tests)
@@ -75,6 +76,7 @@ export function varianceInflation(
   deviations: Float64Array,
   fitted: 1 | 2 = 1,
   kept?: Readonly<Uint8Array>,
+  enough = Number.POSITIVE_INFINITY,
 ): number {
   const n = deviations.length
   if (n < 2) {
@@ -83,7 +85,9 @@ export function varianceInflation(
   const squares = squaresOf(deviations)
   if (!(squares > 0)) return 1
   const lag1 = coefficientAt(deviations, 1, kept, squares)
-  return Math.max(summedInflation(deviations, kept, squares), firstOrderInflation(n, lag1, fitted))
+  const firstOrder = firstOrderInflation(n, lag1, fitted)
+  if (firstOrder > enough) return firstOrder
+  return Math.max(summedInflation(deviations, kept, squares, enough), firstOrder)
 }
 
 function firstOrderInflation(n: number, r: number, fitted: 1 | 2): number {
@@ -96,11 +100,12 @@ function summedInflation(
   deviations: Float64Array,
   kept: Readonly<Uint8Array> | undefined,
   squares: number,
+  enough: number,
 ): number {
   const n = deviations.length
   let factor = 1
   let last = 1
-  for (let lag = 1, step = 1; lag < n; lag += step) {
+  for (let lag = 1, step = 1; lag < n && factor <= enough; lag += step) {
     const r = coefficientAt(deviations, lag, kept, squares)
     if (!(r > 0)) break
     // Each coefficient stands for the lags since the one before it: by the trapezoid rule where they lie apart.

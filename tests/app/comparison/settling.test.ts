@@ -1,6 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { groupSettling, judgeWindow, type Series, SettlingTracker } from '../../../app/comparison/settling.ts'
+import { groupSettling, pastNeededS, SettlingTracker } from '../../../app/comparison/settling.ts'
+import { Track } from '../../../app/comparison/track.ts'
+import { judgeWindow, type Series } from '../../../app/comparison/window-judgement.ts'
 import { SettlingRule } from '../../../app/records/plan.ts'
 import { randomStream } from '../../../simulator/physics/randomness.ts'
 
@@ -189,6 +191,48 @@ describe('a SettlingTracker that is asked seldom', () => {
       }
       expect(steady).toBeGreaterThan(20)
     }
+  })
+})
+
+describe('a SettlingTracker fed every second', () => {
+  it('is steady when every look in the hold time was within by the full judgement, and then only', () => {
+    let steadyLooks = 0
+    let lost = 0
+    for (const [seed, askEveryS, adaptive, slow] of [
+      [1, 1, 1, 0],
+      [2, 5, 1, 0.98],
+      [3, 5, 2, 0.98],
+      [4, 97, 1, 0.98],
+      [5, 5, 1, 0.9],
+      [6, 1, 1, 0.98],
+    ] as const) {
+      const rule = { ...RULE, windowS: 240, holdS: 60, adaptive, driftMkPerMin: 0.25, spreadMk: 0.6 }
+      const noise = randomStream(seed, 'every second')
+      const tracker = new SettlingTracker(rule)
+      const track = new Track(pastNeededS(rule) + 60)
+      tracker.aim(50, 0)
+      let memory = 0
+      let heldFrom: number | null = null
+      let was = false
+      for (let t = 0; t < 3000; t += 1) {
+        memory = slow * memory + 0.0003 * Math.sqrt(1 - slow ** 2) * noise.normal()
+        const since = t < 1800 ? t : t - 1800
+        track.push(t, 50 - 0.4 * Math.exp(-since / 60) + memory, t % 37 !== 0)
+        tracker.look(track, t)
+        heldFrom = judgeWindow(rule, track, t, 50, 0).within ? (heldFrom ?? t) : null
+        const expected = heldFrom !== null && t - heldFrom >= rule.holdS
+        if (was && !expected) lost += 1
+        was = expected
+        if (t % askEveryS !== 0) continue
+        const steady = tracker.isSteady(t)
+        if (steady) steadyLooks += 1
+        // Never earlier; and no later than the looks around the one that failed lie apart.
+        if (steady) expect(expected).toBe(true)
+        if (expected && t - heldFrom! >= rule.holdS + 3) expect(steady).toBe(true)
+      }
+    }
+    expect(steadyLooks).toBeGreaterThan(500)
+    expect(lost).toBeGreaterThan(5)
   })
 })
 

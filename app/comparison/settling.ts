@@ -8,7 +8,7 @@ import { duration, figure } from './words.ts'
 /** Times in a window at which the drift is noted to see it die down; windows overlap, so more of them say little more. */
 const DECAY_LOOKS = 20
 /** A channel that has held is judged in full this often in a window, unless somebody acts on it. */
-const HELD_LOOKS = 120
+const HELD_LOOKS = 30
 /** How far back the drift's decay is followed, in windows, and how old its last point may be. */
 const DECAY_WINDOWS = 2
 const DECAY_FRESH = 1 / 4

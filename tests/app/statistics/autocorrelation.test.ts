@@ -29,6 +29,25 @@ describe('autocorrelationAt', () => {
 })
 
 describe('varianceInflation', () => {
+  it('stops where it is told that enough is known, and says the same below it', () => {
+    const random = seededRandom(9)
+    let last = 0
+    const d = deviations(
+      Array.from({ length: 500 }, () => {
+        last = 0.9 * last + random.normal()
+        return last
+      }),
+    )
+    const whole = varianceInflation(d, 2)
+    expect(whole).toBeGreaterThan(6)
+    for (const enough of [1, 2, 5, 0.99 * whole]) {
+      const bound = varianceInflation(d, 2, undefined, enough)
+      expect(bound).toBeGreaterThan(enough)
+      expect(bound).toBeLessThanOrEqual(whole)
+    }
+    expect(varianceInflation(d, 2, undefined, 1.01 * whole)).toBe(whole)
+  })
+
   it.each([
     ['a slow wave under noise', 3000, 2900, 3],
     ['a wave that fills the record', 2000, 2000, 0.1],

@@ -4,6 +4,9 @@ import { StatisticsError } from './errors.ts'
 const EVERY_LAG = 32
 /** The distance is this part of the lag. */
 const STRIDE_PART = 16
+/** Lags taken in one pass over the values. */
+const TOGETHER = 4
+const together = new Float64Array(TOGETHER)
 
 /**
  * Autocorrelation coefficient of deviations from a mean at one lag.
@@ -63,6 +66,33 @@ function coefficientAt(
   return pairs === 0 ? 0 : ((sum / pairs) * (n - lag) * used) / (n * squares)
 }
 
+/** Sums of products at `lag` and the three lags after it, into `together`: each value is fetched once for all four. */
+function sumTogether(d: Float64Array, lag: number): void {
+  const n = d.length
+  let first = d[lag]! * d[0]! + d[lag + 1]! * d[1]! + d[lag + 2]! * d[2]!
+  let second = d[lag + 1]! * d[0]! + d[lag + 2]! * d[1]!
+  let third = d[lag + 2]! * d[0]!
+  let fourth = 0
+  let behind1 = d[2]!
+  let behind2 = d[1]!
+  let behind3 = d[0]!
+  for (let i = lag + 3; i < n; i++) {
+    const value = d[i]!
+    const behind0 = d[i - lag]!
+    first += value * behind0
+    second += value * behind1
+    third += value * behind2
+    fourth += value * behind3
+    behind3 = behind2
+    behind2 = behind1
+    behind1 = behind0
+  }
+  together[0] = first
+  together[1] = second
+  together[2] = third
+  together[3] = fourth
+}
+
 /**
  * Factor by which autocorrelation widens the variance of a mean: n divided by the effective number.
  *
@@ -117,7 +147,14 @@ function summedInflation(
   let factor = 1
   let last = 1
   for (let lag = 1, step = 1; lag < n && factor <= enough; lag += step) {
-    const r = coefficientAt(deviations, lag, kept, squares)
+    let r: number
+    if (kept !== undefined || step > 1 || n < 2 * (lag + TOGETHER)) {
+      r = coefficientAt(deviations, lag, kept, squares)
+    } else {
+      const place = (lag - 1) % TOGETHER
+      if (place === 0) sumTogether(deviations, lag)
+      r = together[place]! / squares
+    }
     if (!(r > 0)) break
     // Each coefficient stands for the lags since the one before it: by the trapezoid rule where they lie apart.
     const middle = lag - (step - 1) / 2

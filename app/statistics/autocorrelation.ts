@@ -66,31 +66,34 @@ function coefficientAt(
   return pairs === 0 ? 0 : ((sum / pairs) * (n - lag) * used) / (n * squares)
 }
 
-/** Sums of products at `lag` and the three lags after it, into `together`: each value is fetched once for all four. */
-function sumTogether(d: Float64Array, lag: number): void {
+const stepAfter = (lag: number) => (lag < EVERY_LAG ? 1 : Math.floor(lag / STRIDE_PART))
+
+/** Sums of products at `lag` and the three lags looked at after it, into `together`. Returns the largest of them. */
+function sumTogether(d: Float64Array, lag: number): number {
+  const lag2 = lag + stepAfter(lag)
+  const lag3 = lag2 + stepAfter(lag2)
+  const lag4 = lag3 + stepAfter(lag3)
   const n = d.length
-  let first = d[lag]! * d[0]! + d[lag + 1]! * d[1]! + d[lag + 2]! * d[2]!
-  let second = d[lag + 1]! * d[0]! + d[lag + 2]! * d[1]!
-  let third = d[lag + 2]! * d[0]!
+  if (lag4 >= n) return 0
+  let first = 0
+  let second = 0
+  let third = 0
   let fourth = 0
-  let behind1 = d[2]!
-  let behind2 = d[1]!
-  let behind3 = d[0]!
-  for (let i = lag + 3; i < n; i++) {
+  for (let i = lag; i < lag4; i++) first += d[i]! * d[i - lag]!
+  for (let i = lag2; i < lag4; i++) second += d[i]! * d[i - lag2]!
+  for (let i = lag3; i < lag4; i++) third += d[i]! * d[i - lag3]!
+  for (let i = lag4; i < n; i++) {
     const value = d[i]!
-    const behind0 = d[i - lag]!
-    first += value * behind0
-    second += value * behind1
-    third += value * behind2
-    fourth += value * behind3
-    behind3 = behind2
-    behind2 = behind1
-    behind1 = behind0
+    first += value * d[i - lag]!
+    second += value * d[i - lag2]!
+    third += value * d[i - lag3]!
+    fourth += value * d[i - lag4]!
   }
   together[0] = first
   together[1] = second
   together[2] = third
   together[3] = fourth
+  return lag4
 }
 
 /**
@@ -146,22 +149,21 @@ function summedInflation(
   const n = deviations.length
   let factor = 1
   let last = 1
+  let summedTo = 0
+  let place = 0
   for (let lag = 1, step = 1; lag < n && factor <= enough; lag += step) {
-    let r: number
-    if (kept !== undefined || step > 1 || n < 2 * (lag + TOGETHER)) {
-      r = coefficientAt(deviations, lag, kept, squares)
-    } else {
-      const place = (lag - 1) % TOGETHER
-      if (place === 0) sumTogether(deviations, lag)
-      r = together[place]! / squares
+    if (kept === undefined && lag > summedTo) {
+      summedTo = sumTogether(deviations, lag)
+      place = 0
     }
+    const r = lag <= summedTo ? together[place++]! / squares : coefficientAt(deviations, lag, kept, squares)
     if (!(r > 0)) break
     // Each coefficient stands for the lags since the one before it: by the trapezoid rule where they lie apart.
     const middle = lag - (step - 1) / 2
     const between = step === 1 ? r : ((step - 1) * last + (step + 1) * r) / (2 * step)
     factor += 2 * step * (1 - middle / n) * between
     last = r
-    step = lag < EVERY_LAG ? 1 : Math.floor(lag / STRIDE_PART)
+    step = stepAfter(lag)
   }
   return factor
 }

@@ -1,4 +1,4 @@
-import { lazy, Suspense } from 'react'
+import { lazy, Suspense, useEffect, useState } from 'react'
 import { useJoining, useStation } from '../client/state.ts'
 import { WallView, Watch } from '../watch/Watch.connect.tsx'
 import { AlarmBand } from './Alarms.connect.tsx'
@@ -6,27 +6,55 @@ import { CommandListNow } from './CommandList.connect.tsx'
 import { goTo, usePage } from './page.ts'
 import { PLACES, type Place } from './places.ts'
 import { Rail } from './Rail.tsx'
+import { RoomGuard } from './RoomGuard.tsx'
 import { Shell } from './Shell.tsx'
 import { StateLineNow } from './StateLine.connect.tsx'
 import { StripNow } from './Strip.connect.tsx'
 import { ThreadDrawer } from './Thread.connect.tsx'
 
-// Watch is what must be there first; the rest comes when it is asked for.
-const ROOMS: Record<Exclude<Place, 'watch'>, ReturnType<typeof lazy>> = {
-  bench: lazy(() => import('../bench/Bench.connect.tsx')),
-  plan: lazy(() => import('../plan/Plan.connect.tsx')),
-  points: lazy(() => import('../points/Points.connect.tsx')),
-  archive: lazy(() => import('../archive/Archive.connect.tsx')),
-  register: lazy(() => import('../register/Register.connect.tsx')),
-  wire: lazy(() => import('../wire/Wire.connect.tsx')),
+// Watch is what must be there first; the rest is fetched while nothing else is to be done, so that a place can still be
+// opened when the station is away for a moment.
+const FETCH = {
+  bench: () => import('../bench/Bench.connect.tsx'),
+  plan: () => import('../plan/Plan.connect.tsx'),
+  points: () => import('../points/Points.connect.tsx'),
+  archive: () => import('../archive/Archive.connect.tsx'),
+  register: () => import('../register/Register.connect.tsx'),
+  wire: () => import('../wire/Wire.connect.tsx'),
+}
+const rooms = new Map<string, ReturnType<typeof lazy>>()
+
+/** A place's room; a new attempt at fetching it for each round. */
+function roomOf(place: Exclude<Place, 'watch'>, round: number): ReturnType<typeof lazy> {
+  const key = `${place} ${round}`
+  let room = rooms.get(key)
+  if (!room) {
+    room = lazy(FETCH[place])
+    rooms.set(key, room)
+  }
+  return room
+}
+
+const FETCH_AFTER_MS = 3000
+
+function useRoomsFetched(): void {
+  useEffect(() => {
+    // What fails now is fetched when its place is opened; that place then says what is wrong.
+    const timer = setTimeout(() => {
+      for (const fetch of Object.values(FETCH)) fetch().catch(() => undefined)
+    }, FETCH_AFTER_MS)
+    return () => clearTimeout(timer)
+  }, [])
 }
 
 export function Window() {
+  useRoomsFetched()
   const place = usePage((state) => state.place)
   const wall = usePage((state) => state.wall)
   const heard = useStation((state) => state !== undefined)
   const { words } = useJoining()
-  const Room = place === 'watch' ? Watch : ROOMS[place]
+  const [round, setRound] = useState(0)
+  const Room = place === 'watch' ? Watch : roomOf(place, round)
   if (wall && heard) return <WallView />
   return (
     <>
@@ -39,9 +67,11 @@ export function Window() {
         line={<StateLineNow />}
         curtain={heard ? undefined : words}
       >
-        <Suspense fallback={<p className="curtain">Opening</p>}>
-          <Room />
-        </Suspense>
+        <RoomGuard place={place} onAgain={() => setRound(round + 1)}>
+          <Suspense fallback={<p className="curtain">Opening</p>}>
+            <Room />
+          </Suspense>
+        </RoomGuard>
       </Shell>
       <CommandListNow />
     </>

@@ -59,6 +59,26 @@ describe('live readings', { timeout: 90_000 }, () => {
     await fake.close()
   })
 
+  it('says so where a place cannot be fetched, keeps the rest, and fetches it when asked again', async () => {
+    const fake = await startFake({ scene: 'running', channels: 8, rateHz: 5 })
+    const context = await browser.newContext({ viewport: { width: 1280, height: 800 } })
+    await context.route('**/assets/Archive*', (route) => route.abort())
+    const page = await context.newPage()
+    await page.goto(fake.address)
+    await expect.poll(() => page.locator('.readout .digits-strong').first().innerText()).toMatch(/\d/)
+    await page.keyboard.press('5')
+    await page.getByText('This place cannot be shown just now.').waitFor({ timeout: 15_000 })
+    await page.keyboard.press('2')
+    await expect.poll(() => page.locator('.readout .digits-strong').first().innerText()).toMatch(/\d/)
+    await page.keyboard.press('5')
+    await page.getByText('This place cannot be shown just now.').waitFor()
+    await context.unroute('**/assets/Archive*')
+    await page.getByRole('button', { name: 'Try once more' }).click()
+    await page.getByText('Find a session').first().waitFor({ timeout: 15_000 })
+    await context.close()
+    await fake.close()
+  })
+
   it('keeps its key out of the address bar and refuses without one', async () => {
     const fake = await startFake({ scene: 'ready' })
     const { page } = await openWindow(browser, fake.address)

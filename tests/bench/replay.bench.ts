@@ -224,10 +224,11 @@ function measure(folder: string, scanEveryS: number, name: string): Row[] {
     const settled = replayer.waits.filter(({ settledUtcUs }) => settledUtcUs !== null).length
     if (settled !== setpoints.length) throw new Error(`${settled} of ${setpoints.length} setpoints settled`)
     const pace = replayer.endUs / 1e6 / seconds
-    const note = `${HOURS} h, ${file.readingCount} readings in ${seconds.toFixed(1)} s, ${cpuS.toFixed(1)} s of it at work: ${(replayer.endUs / 1e6 / cpuS).toFixed(0)} x real time of its own processor time`
+    const ownPace = replayer.endUs / 1e6 / cpuS
+    const note = `${HOURS} h, ${file.readingCount} readings in ${seconds.toFixed(1)} s, with ${cpuS.toFixed(1)} s of processor time`
     return [
       {
-        name: `replay of 96 channels, ${name}`,
+        name: `replay of 96 channels by the wall clock, ${name}`,
         ours: pace,
         other: 1,
         unit: 'x real time',
@@ -235,6 +236,15 @@ function measure(folder: string, scanEveryS: number, name: string): Row[] {
         goal: `>= ${GOAL}`,
         met: pace >= GOAL,
         note,
+      },
+      {
+        name: `replay of 96 channels by its own processor time, ${name}`,
+        ours: ownPace,
+        other: 1,
+        unit: 'x real time',
+        ratio: ownPace,
+        goal: '',
+        met: null,
       },
       {
         name: `replay against only reading the file, ${name}`,

@@ -23,7 +23,21 @@ export function autocorrelationAt(
   lag: number,
   kept?: Readonly<Uint8Array>,
 ): number {
-  return coefficientAt(deviations, lag, kept, squaresOf(deviations))
+  if (kept !== undefined) return coefficientAt(deviations, lag, kept, squaresOf(deviations))
+  return compensatedProducts(deviations, lag) / compensatedProducts(deviations, 0)
+}
+
+/** Σ d_i d_(i+lag), each addition's rounding carried along: a reported coefficient keeps the digits that its values have. */
+function compensatedProducts(d: Float64Array, lag: number): number {
+  let sum = 0
+  let carried = 0
+  for (let i = lag; i < d.length; i++) {
+    const term = d[i]! * d[i - lag]!
+    const next = sum + term
+    carried += Math.abs(sum) >= Math.abs(term) ? sum - next + term : term - next + sum
+    sum = next
+  }
+  return sum + carried
 }
 
 function squaresOf(deviations: Float64Array): number {

@@ -220,8 +220,9 @@ describe('polynomialFit', () => {
           )
           if (y.some((value) => value > 2n ** 53n || value < -(2n ** 53n))) return true
           const found = polynomialFit(x, y.map(Number), coefficients.length - 1).coefficients
-          // A coefficient of 0 has no size of its own: what is left of it is below any use.
-          return near(found, coefficients, 1e-8)
+          // Far from zero and of degree six the powers are nearly parallel: doubles keep seven digits there at worst. A
+          // coefficient of 0 has no size of its own: what is left of it is below any use.
+          return near(found, coefficients, 1e-7)
         },
       ),
     )

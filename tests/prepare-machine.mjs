@@ -28,7 +28,8 @@ function onPath(program) {
   return undefined
 }
 
-function findBrowser() {
+/** Path of a Chromium on this machine, or undefined. */
+export function findBrowser() {
   if (process.env.CHROMIUM) return process.env.CHROMIUM
   for (const name of BROWSERS) {
     const found = onPath(name)

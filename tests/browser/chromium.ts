@@ -1,13 +1,15 @@
 import { mkdirSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright'
+import { findBrowser } from '../prepare-machine.mjs'
 
 const SCREENS = fileURLToPath(new URL('../../test-results/screens/', import.meta.url))
 
 /** The system's Chromium without a window. */
 export function launchChromium(): Promise<Browser> {
+  const executablePath = findBrowser()
   return chromium.launch({
-    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+    ...(executablePath === undefined ? {} : { executablePath }),
     args: [
       '--no-sandbox',
       '--disable-gpu',

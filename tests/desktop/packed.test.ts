@@ -8,7 +8,7 @@ import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import { parse } from 'yaml'
 import { runShell, type Shell } from '../../main/desktop/shell.ts'
 import { ensureDesktop, ensurePage } from '../../main/host/built.ts'
-import { launchChromium } from './chromium.ts'
+import { launchChromium } from '../browser/chromium.ts'
 import { withCore } from './core-client.ts'
 import { type StandIn, standIn } from './stand-in.ts'
 

@@ -5,7 +5,7 @@ import type { Browser, Page } from 'playwright'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest'
 import { ORIGIN } from '../../main/desktop/policy.ts'
 import { runShell, type Shell } from '../../main/desktop/shell.ts'
-import { launchChromium } from './chromium.ts'
+import { launchChromium } from '../browser/chromium.ts'
 import { type StandIn, type StandInWindow, standIn } from './stand-in.ts'
 
 // A page as small as the core beside it: shows what came from the core.

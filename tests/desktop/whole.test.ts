@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import { runShell, type Shell } from '../../main/desktop/shell.ts'
 import { ensurePage } from '../../main/host/built.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
-import { launchChromium } from './chromium.ts'
+import { launchChromium } from '../browser/chromium.ts'
 import { withCore } from './core-client.ts'
 import { type StandIn, standIn } from './stand-in.ts'
 

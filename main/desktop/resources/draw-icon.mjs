@@ -9,7 +9,8 @@ const SIZE = 512
 
 const svg = await readFile(join(here, '../../../renderer/public/icon.svg'), 'utf8')
 const browser = await chromium.launch({
-  executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+  // A path in CHROMIUM, or the browser that Playwright brings.
+  ...(process.env.CHROMIUM ? { executablePath: process.env.CHROMIUM } : {}),
   args: process.getuid?.() === 0 ? ['--no-sandbox'] : [],
 })
 const page = await browser.newPage({ viewport: { width: SIZE, height: SIZE } })

@@ -8,6 +8,9 @@ export interface MenuActions {
   commands: () => void
   wall: () => void
   keepMailPassword: () => void
+  /** Whether the program starts with the system, and to change it. */
+  startsWithSystem: boolean
+  startWithSystem: (on: boolean) => void
   quit: () => void
 }
 
@@ -21,6 +24,12 @@ export function buildMenu(electron: ElectronParts, actions: MenuActions): void {
       submenu: [
         { label: 'All commands...', accelerator: 'CmdOrCtrl+K', click: actions.commands },
         { label: 'Keep copied text as mail password...', click: actions.keepMailPassword },
+        {
+          label: 'Start with the system',
+          type: 'checkbox',
+          checked: actions.startsWithSystem,
+          click: (item) => actions.startWithSystem(item.checked),
+        },
         { type: 'separator' },
         { label: 'Quit', accelerator: 'CmdOrCtrl+Q', click: actions.quit },
       ],

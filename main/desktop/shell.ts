@@ -1,5 +1,6 @@
 import { join } from 'node:path'
 import type { BrowserWindow, MessageBoxOptions, Tray } from 'electron'
+import { Autostart } from './autostart.ts'
 import { declareScheme, serveBuiltWindow } from './built-window.ts'
 import { buildMenu } from './menu.ts'
 import type { ElectronParts } from './parts.ts'
@@ -51,6 +52,7 @@ export async function runShell(
   const stateFile = join(data, 'window.json')
   const secrets = new Secrets(electron, join(data, 'secrets.json'))
   const awake = new StayAwake(electron)
+  const autostart = new Autostart(electron)
   let session: string | null = null
   let window: BrowserWindow | undefined
   let tray: Tray | undefined
@@ -237,6 +239,14 @@ export async function runShell(
   }
   buildMenu(electron, {
     goTo: (key) => press(key),
+    startsWithSystem: autostart.on,
+    startWithSystem: (on) => {
+      try {
+        autostart.set(on)
+      } catch (fault) {
+        notify('Stillpoint', `Starting with the system could not be changed: ${(fault as Error).message}`)
+      }
+    },
     commands: () => press('k', [process.platform === 'darwin' ? 'meta' : 'control']),
     wall: () => press('w'),
     keepMailPassword: () => void keepMailPassword(),

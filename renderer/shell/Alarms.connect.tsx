@@ -1,12 +1,29 @@
-import { useMemo } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useEffect, useMemo } from 'react'
+import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { Alarms } from './Alarms.tsx'
+import { AGAIN_MS, chime, toBeHeard } from './chime.ts'
 import { page, say } from './page.ts'
 import { openAlarms } from './shell.model.ts'
 
+/** Sounds when an alarm comes, and each minute until somebody has seen it, where the rules say so. */
+function useChime(): void {
+  const alarms = useStation((state) => state?.alarms)
+  const settings = useStation((state) => state?.versions.settings)
+  const rules = useAnswer(() => station.alarms.rules(), [settings])
+  const heard = toBeHeard(alarms ?? []).join(', ')
+  const sound = rules.data?.sound === true
+  useEffect(() => {
+    if (!sound || heard === '') return
+    chime()
+    const again = setInterval(chime, AGAIN_MS)
+    return () => clearInterval(again)
+  }, [heard, sound])
+}
+
 export function AlarmBand() {
+  useChime()
   const alarms = useStation((state) => state?.alarms)
   const open = useMemo(() => openAlarms(alarms ?? []), [alarms])
   return (

@@ -185,6 +185,7 @@ export interface StandIn {
     notices: { title: string; body: string }[]
     schemes: unknown[]
     sandboxed: boolean
+    openAtLogin: boolean
     quits: number
     blockers: Set<number>
     menu: { label?: string; submenu?: { label?: string; click?: () => void }[] }[]
@@ -286,6 +287,7 @@ export async function standIn(
     notices: [],
     schemes: [],
     sandboxed: false,
+    openAtLogin: false,
     quits: 0,
     blockers: new Set(),
     menu: [],
@@ -389,6 +391,10 @@ export async function standIn(
         })
       },
       getPath: () => userData,
+      getLoginItemSettings: () => ({ openAtLogin: seen.openAtLogin }),
+      setLoginItemSettings: ({ openAtLogin }: { openAtLogin: boolean }) => {
+        seen.openAtLogin = openAtLogin
+      },
       quit: () => {
         seen.quits += 1
       },

@@ -7,7 +7,7 @@ export default defineConfig({
     testTimeout: 30_000,
     hookTimeout: 60_000,
     pool: 'forks',
-    // Tests wait more than they work: two at a time keep two cores busy.
-    maxWorkers: 2,
+    // One file at a time: several drive real browsers, cores and clocks, and must not starve each other on two cores.
+    maxWorkers: 1,
   },
 })

@@ -68,6 +68,9 @@ beforeAll(() => {
 }, 180_000)
 afterAll(() => folder && rmSync(folder, { recursive: true, force: true }))
 
+if (process.platform !== 'linux')
+  console.log('The packed program is not tried here: its test packs for Linux.')
+
 describe.skipIf(process.platform !== 'linux')('the packed program', () => {
   it('starts at the built shell', () => {
     extractAll(archive, join(folder, 'program'))

@@ -46,6 +46,20 @@ export class AlarmDesk {
     this.#clock = clock
   }
 
+  /**
+   * Puts alarms that nobody had seen before a restart back on the list, told of already and no longer active: a cause
+   * that still holds raises its own again.
+   */
+  putBack(unseen: readonly { readonly view: AlarmView; readonly cause: AlarmCause }[]): void {
+    const { monoUs } = this.#clock.now()
+    for (const { view, cause } of unseen) {
+      this.#count += 1
+      this.#kept.push({ view: { ...view, id: `alarm-${this.#count}`, active: false }, cause, toldUs: monoUs })
+    }
+    this.#kept.sort((a, b) => a.view.utcUs - b.view.utcUs)
+    this.#forget()
+  }
+
   /** Newest first. */
   list(most = 100): AlarmView[] {
     return this.#kept

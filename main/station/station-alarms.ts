@@ -7,6 +7,7 @@ import { AlarmPost } from './alarm-post.ts'
 import { AlarmWatch, USUAL_RULES } from './alarm-watch.ts'
 import type { StationLog } from './log.ts'
 import type { SessionRun } from './session-run.ts'
+import type { AlarmTrace } from './unseen-alarms.ts'
 
 export interface StationAlarmsParts {
   readonly folder: string
@@ -54,14 +55,14 @@ export class StationAlarms implements Disposable {
         return `${parts.benchName()}${run ? `, session ${run.info.name}` : ''}`
       },
     })
-    const written = this.desk.onDidChange.on(({ what, alarm }) => {
+    const written = this.desk.onDidChange.on(({ what, alarm, cause }) => {
       if (what === 'ended') return
       session()?.recorder.tell({
         kind: what === 'raised' ? 'alarm' : 'alarm-acknowledged',
         who: alarm.acknowledgedBy ?? 'station',
         subject: alarm.subject,
         words: what === 'raised' ? alarm.words : `${alarm.acknowledgedBy} has seen: ${alarm.words}`,
-        data: { alarm: alarm.id, severity: alarm.severity },
+        data: { key: cause.key, kind: cause.kind, severity: alarm.severity } satisfies AlarmTrace,
       })
     })
     this.#ends = [written, this.watch, this.post]

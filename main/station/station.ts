@@ -28,6 +28,7 @@ import { Signal } from './signals.ts'
 import { StationAlarms } from './station-alarms.ts'
 import { StationError } from './station-error.ts'
 import { type EndedSession, sessionState } from './station-state.ts'
+import { unseenAlarms } from './unseen-alarms.ts'
 import { startBeating } from './watchdog.ts'
 
 export interface StationOptions {
@@ -365,6 +366,9 @@ export class Station {
   async #begin(opened: OpenedSession): Promise<void> {
     const { clock, log } = this.#o
     this.alarms.end('plan-end')
+    if (opened.resumedFrom) {
+      this.alarms.putBack(unseenAlarms(opened.file.events({ kinds: ['alarm', 'alarm-acknowledged'] })))
+    }
     this.#opened = opened
     this.#ended = undefined
     await this.links.connect(opened.file.setup.bench)

@@ -98,6 +98,33 @@ describe('Station', () => {
     }
   })
 
+  it('puts the alarms that nobody has seen back on the list, and leaves out those that somebody has', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      const id = await box.station.startPlan({ plan: SHORT, operator: 'Test' })
+      const cause = { kind: 'link', severity: 'warning', subject: 'bridge' } as const
+      box.station.alarms.raise({ ...cause, key: 'seen', words: 'The bridge was away at nine.' })
+      box.station.acknowledge(box.station.state().alarms[0]!.id, 'Test')
+      box.station.alarms.raise({ ...cause, key: 'unseen', words: 'The bridge was away at ten.' })
+      const station = await box.restart()
+      expect(station.state().alarms).toEqual([])
+      expect(await station.open()).toBe(id)
+      const back = station.state().alarms.filter((a) => a.subject === 'bridge')
+      expect(back.map((a) => a.words)).toEqual(['The bridge was away at ten.'])
+      station.alarms.raise({ ...cause, key: 'unseen', words: 'The bridge was away at eleven.' })
+      expect(station.state().alarms.find((a) => a.id === back[0]!.id)).toMatchObject({
+        count: 2,
+        active: true,
+      })
+      station.acknowledge(back[0]!.id, 'Test')
+      expect(station.state().alarms.find((a) => a.id === back[0]!.id)).toMatchObject({
+        acknowledgedBy: 'Test',
+      })
+    } finally {
+      await box.close()
+    }
+  })
+
   it('writes a step of the wall clock down once, marks what follows, and never reorders', async () => {
     const box = await openBox({ scenario: 'quiet' })
     try {

@@ -102,7 +102,7 @@ export class AlarmWatch implements Disposable {
           (limit) => `${channel.name} drifts by ${figure(drift)} mK/min, limit ${figure(limit)}.`,
         )
       } else {
-        const silence = run.watch.silenceS(channel.id, now)
+        const silence = run.silenceS(channel.id, rule.above ?? Number.POSITIVE_INFINITY)
         // A session that has just begun has had no chance yet.
         const silentS = Number.isFinite(silence) ? silence : now.monoUs / 1e6
         this.#judge(

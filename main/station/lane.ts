@@ -66,6 +66,10 @@ export class Lane {
   #doubts = 0
   /** Instruments whose keep-warm currents are set. */
   readonly #warm = new Set<string>()
+  /** Whether the last visit of a channel brought a usable reading. */
+  readonly #answered = new Map<string, boolean>()
+  /** When any channel of this lane was last measured, us of the clock's own count. */
+  #heardUs = Number.NEGATIVE_INFINITY
 
   constructor(options: LaneOptions) {
     this.#options = options
@@ -103,6 +107,15 @@ export class Lane {
       this.#job = { stops, signal, onStart, resolve, reject }
       this.#wake?.()
     })
+  }
+
+  /**
+   * Whether a channel merely waits its turn while an order of reading is at others: it answered when it was last asked,
+   * and the lane is being heard, its last value no longer ago than `withinS`.
+   */
+  waitsItsTurn(channel: string, withinS: number): boolean {
+    if (!this.#job || this.#answered.get(channel) !== true) return false
+    return (this.#options.clock.now().monoUs - this.#heardUs) / 1e6 <= withinS
   }
 
   /** Somebody else may have switched something: path and current are set anew. */
@@ -193,6 +206,12 @@ export class Lane {
 
   /** Visits one channel; true when at least one reading that can be used came of it. */
   async #visit(channel: Channel, stop: LaneStop, signal: AbortSignal): Promise<boolean> {
+    const usable = await this.#visited(channel, stop, signal)
+    this.#answered.set(channel.id, usable)
+    return usable
+  }
+
+  async #visited(channel: Channel, stop: LaneStop, signal: AbortSignal): Promise<boolean> {
     const { clock, intake } = this.#options
     if (!(await this.#readyWithin(channel, 0, signal))) return false
     const leave = await this.#enter(channel)
@@ -278,8 +297,15 @@ export class Lane {
     return this.#currentMa === undefined && this.channels.some((c) => c.currentMa > 1.5 * currentMa)
   }
 
-  #measure(channel: Channel, currentMa: number, signal: AbortSignal): Promise<Measured> {
-    return this.meter.measure({ input: channel.input, currentMa, average: channel.average, signal })
+  async #measure(channel: Channel, currentMa: number, signal: AbortSignal): Promise<Measured> {
+    const measured = await this.meter.measure({
+      input: channel.input,
+      currentMa,
+      average: channel.average,
+      signal,
+    })
+    if (measured.value !== undefined) this.#heardUs = this.#options.clock.now().monoUs
+    return measured
   }
 
   /** Sets the keep-warm currents of waiting inputs, once and again after their instrument was lost. */

@@ -176,6 +176,15 @@ export class SessionRun {
     })
   }
 
+  /**
+   * For how long a channel has given nothing usable though it should have, s; Infinity where it never has. 0 while it
+   * waits its turn behind an order of reading whose lane is heard at least every `withinS`.
+   */
+  silenceS(channel: string, withinS: number): number {
+    if (this.lanes.some((lane) => lane.waitsItsTurn(channel, withinS))) return 0
+    return this.watch.silenceS(channel, this.recorder.now())
+  }
+
   view(): RunnerView {
     const { plan } = this.setup
     const { runner } = this

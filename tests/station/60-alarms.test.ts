@@ -271,6 +271,32 @@ describe('AlarmWatch', () => {
     }
   })
 
+  it('does not call a channel silent that waits its turn while others are measured at two currents', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      const rule = { id: 'silence', kind: 'silence', above: 180, severity: 'warning' }
+      box.store.saveAlarmRules(AlarmRules.parse({ rules: [rule] }), 'test')
+      box.station.touched('settings')
+      await box.station.startPlan({
+        plan: planOf([25], { setpoints: [{ celsius: 25, selfHeating: true }] }),
+        operator: 'Test',
+      })
+      const silences: number[] = []
+      const channels = box.station.session!.setup.bench.channels.map((c) => c.id)
+      const running = box.station.finished.then(() => true)
+      while (!(await Promise.race([running, box.clock.sleep(10_000)]))) {
+        const { session } = box.station
+        if (session)
+          silences.push(...channels.map((id) => session.watch.silenceS(id, session.recorder.now())))
+      }
+      // The order did keep channels waiting for longer than the rule allows.
+      expect(Math.max(...silences.filter(Number.isFinite))).toBeGreaterThan(180)
+      expect(box.station.state().alarms.filter((a) => a.words.includes('no usable reading'))).toEqual([])
+    } finally {
+      await box.close()
+    }
+  })
+
   it('does not storm while an instrument comes and goes', async () => {
     const box = await openBox({
       scenario: 'quiet',

@@ -5,6 +5,7 @@ import { type Prepared, prepare } from '../thermometry/convert.ts'
 import type { Pair } from './analysis-pairs.ts'
 import { type FitModel, fitThermometer, type ThermometerFit } from './fit.ts'
 import {
+  combinedCovariance,
   combinedVariance,
   type ErrorSource,
   errorSources,
@@ -59,6 +60,8 @@ export interface PairFit {
   ofCoefficient(name: string): Combined
   /** d(temperature by the fit)/d(error of each point), dimensionless. */
   sensitivities(celsius: number): number[]
+  /** Covariance of the parameters named, in their own units: every source through all points at once. */
+  covariance(names: readonly string[]): number[][]
 }
 
 /** Effective degrees of freedom of a sum of independent parts; JCGM 100:2008, equation (G.2b). */
@@ -246,6 +249,10 @@ export function fitPairs(
       const degreesOfFreedom = shared ? (own[0] ?? Number.POSITIVE_INFINITY) : freedomOf(byPoint)
       return { component: source.component, u, degreesOfFreedom, source: source.source }
     })
+  const perPoint = (name: string) =>
+    moved.map(
+      ({ up, down }) => ((up.parameters[name] ?? 0) - (down.parameters[name] ?? 0)) / (2 * STEP_K * 1e3),
+    )
   const curveParts = (t: number) =>
     template.components
       .filter((c) => c.enabled && c.actsOn === 'curve')
@@ -272,11 +279,19 @@ export function fitPairs(
       return combine(linesOf(template, [...partsThrough(sensitivities(t)), ...curveParts(t)]), coverage)
     },
     ofCoefficient(name) {
-      const weights = moved.map(
-        ({ up, down }) => ((up.parameters[name] ?? 0) - (down.parameters[name] ?? 0)) / (2 * STEP_K * 1e3),
-      )
       if (parameters[name] === undefined) return combine([], coverage)
-      return combine(linesOf(template, partsThrough(weights)), coverage)
+      return combine(linesOf(template, partsThrough(perPoint(name))), coverage)
+    },
+    covariance(names) {
+      const weights = names.map(perPoint)
+      return weights.map((a) =>
+        weights.map((b) =>
+          sources.reduce(
+            (sum, source, q) => sum + combinedCovariance(a, b, effects[q]!, source.correlation, celsius),
+            0,
+          ),
+        ),
+      )
     },
   }
 }

@@ -92,7 +92,6 @@ export function fitCallendarVanDusen(
     }),
   )
   const covariance = transformedCovariance(jacobian, fit.covariance)
-  const inRatio = r0Held === undefined ? covariance.slice(1).map((row) => row.slice(1)) : covariance
   const uR0 = r0Held === undefined ? Math.sqrt(covariance[0]![0]!) : undefined
   const coefficients = names.map((name) => relation[name as keyof typeof relation])
   return thermometerFit(
@@ -101,7 +100,7 @@ export function fitCallendarVanDusen(
         kind: 'callendar-van-dusen',
         ...relation,
         ...(uR0 !== undefined && Number.isFinite(uR0) && { uR0 }),
-        ...covarianceField(r0Held === undefined ? names.slice(1) : names, inRatio),
+        ...covarianceField(names, covariance),
         ...rangeField(temperatures),
       },
       names,

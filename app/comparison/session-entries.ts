@@ -1,6 +1,8 @@
+import type { Conversion } from '../records/conversion.ts'
 import type { Thermometer, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
 import type { ChannelRecord } from './analysis-channel.ts'
+import type { PairFit } from './analysis-fit.ts'
 import { bridgeInForce } from './bridge-in-force.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import type { WtpComparison } from './wtp.ts'
@@ -10,6 +12,7 @@ export interface MeasuredWtp {
   readonly thermometer: string
   readonly name: string
   readonly entry: WtpEntry
+  readonly comparison: WtpComparison
 }
 
 const meanOf = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
@@ -60,6 +63,7 @@ export function measuredWtp(analysis: Analysis): MeasuredWtp[] {
             thermometer: record.thermometer.id,
             name: record.thermometer.name,
             entry: entryOf(record, found, analysis),
+            comparison: found,
           },
         ]
       : [],
@@ -118,6 +122,24 @@ function resultOf(analysis: Analysis, channel: string): ThermometerResult {
 }
 
 /**
+ * The fitted conversion with the covariance of its coefficients from every source of the budget, R(0 °C) among them, so that
+ * whoever rests on it gets the uncertainty of a temperature right between the points too. A fit's own covariance knows
+ * only the sizes of the points' errors, not what they have in common.
+ */
+function withWholeCovariance(fit: PairFit): Conversion {
+  const { conversion, names } = fit.fit
+  switch (conversion.kind) {
+    case 'callendar-van-dusen':
+    case 'steinhart-hart':
+    case 'polynomial':
+      return { ...conversion, covariance: { names: [...names], matrix: fit.covariance(names) } }
+    default:
+      // R(0.01 °C) of an ITS-90 thermometer is measured again and again and stands in its history, not in its coefficients.
+      return conversion
+  }
+}
+
+/**
  * The calibration that a session's fit makes of a thermometer under test: conversion, range and uncertainty of its points,
  * and whether it holds at zero current. The uncertainty is stated with k = 2 from the standard uncertainty, so that a budget
  * that rests on it gets that back whatever k the report used. Throws ComparisonError 'unknown-key' | 'not-determined'.
@@ -127,7 +149,7 @@ export function calibrationOfFit(analysis: Analysis, channel: string, certificat
   const { date, input, decisions } = analysis
   const included = points.filter((p) => p.included).map((p) => p.pair.referenceC)
   const [lowC, highC] = [Math.min(...included), Math.max(...included)]
-  const { conversion } = fit!.fit
+  const conversion = withWholeCovariance(fit!)
   const stated = [
     ...points.filter((p) => p.included).map((p) => ({ celsius: p.pair.referenceC, u: p.curve.u })),
     ...band.filter((_, i) => i % 8 === 0).map((b) => ({ celsius: b.celsius, u: b.budget.u })),

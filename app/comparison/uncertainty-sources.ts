@@ -300,14 +300,31 @@ export function combinedVariance(
   correlation: PointCorrelation,
   celsius: readonly number[],
 ): number {
+  return Math.max(0, combinedCovariance(weights, weights, effectsMk, correlation, celsius))
+}
+
+/**
+ * Covariance that a source brings to two sums Σ v_i e_i and Σ w_i e_i, e the errors of the points:
+ *
+ *   Σ_ij v_i c_i r(i, j) c_j w_j
+ *
+ * Source: JCGM 100:2008, F.1.2.3, equation (F.2).
+ */
+export function combinedCovariance(
+  left: readonly number[],
+  right: readonly number[],
+  effectsMk: readonly number[],
+  correlation: PointCorrelation,
+  celsius: readonly number[],
+): number {
   let sum = 0
-  for (let i = 0; i < weights.length; i++) {
-    const a = weights[i]! * effectsMk[i]!
-    sum += a * a
+  for (let i = 0; i < left.length; i++) {
+    const [a, b] = [left[i]! * effectsMk[i]!, right[i]! * effectsMk[i]!]
+    sum += a * b
     for (let j = 0; j < i; j++) {
       const r = correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!)
-      if (r !== 0) sum += 2 * r * a * weights[j]! * effectsMk[j]!
+      if (r !== 0) sum += r * effectsMk[j]! * (a * right[j]! + b * left[j]!)
     }
   }
-  return Math.max(0, sum)
+  return sum
 }

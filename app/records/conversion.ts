@@ -123,7 +123,10 @@ export const Iec60751Conversion = z.strictObject({
 })
 export type Iec60751Conversion = z.infer<typeof Iec60751Conversion>
 
-/** Callendar-Van Dusen with a thermometer's own coefficients; c is 0 when it is left out. */
+/**
+ * Callendar-Van Dusen with a thermometer's own coefficients; c is 0 when it is left out. Covariance names are r0 (ohm), a, b, c;
+ * with r0 among them it holds the uncertainty of R(0 degC) too, and uR0 is not added to it.
+ */
 export const CallendarVanDusenConversion = z.strictObject({
   kind: z.literal('callendar-van-dusen'),
   r0: positive(Numeral, 'r0'),

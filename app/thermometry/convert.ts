@@ -242,11 +242,13 @@ export function prepare(conversion: Conversion): Prepared {
     return { value, marks: NO_MARKS, dValueDInput: derivative }
   }
 
+  const holdsScale =
+    sensor.scale !== undefined && sensor.covariance?.names.includes(sensor.scale.name) === true
   /** dSignal/dinput at constant temperature, in units of the signal's quantity, for every input but the reading. */
   const inputs = (t90: number, given: UncertaintyInputs, options: ConvertOptions | undefined) => {
     const rows: { name: string; u: number; gradient: number }[] = []
     if (sensor.scale && (options?.quantity ?? natural) === 'resistance') {
-      const u = given.rWtp ?? sensor.scale.u
+      const u = given.rWtp ?? (holdsScale ? 0 : sensor.scale.u)
       rows.push({ name: sensor.scale.name, u, gradient: sensor.signalAt(t90) })
     }
     if (junction) {
@@ -259,10 +261,19 @@ export function prepare(conversion: Conversion): Prepared {
     }
     return rows.filter(({ u }) => u > 0)
   }
-  const coefficientVariance = (t90: number, signal: number, options: ConvertOptions | undefined) => {
+  const coefficientVariance = (
+    t90: number,
+    signal: number,
+    given: UncertaintyInputs,
+    options: ConvertOptions | undefined,
+  ) => {
     const { covariance } = sensor
     if (!covariance) return 0
-    const gradient = sensor.gradient(t90, signal)
+    const gradient: Record<string, number> = { ...sensor.gradient(t90, signal) }
+    // A ratio does not pass through the scale, and one that was measured anew has an error of its own.
+    if (holdsScale && (given.rWtp !== undefined || (options?.quantity ?? natural) !== 'resistance')) {
+      gradient[sensor.scale!.name] = 0
+    }
     const at = options?.referenceJunction ?? junction?.t90
     const atJunction = at === undefined ? {} : sensor.gradient(at, 0)
     const row = covariance.names.map((name) => (gradient[name] ?? 0) - (atJunction[name] ?? 0))
@@ -291,7 +302,7 @@ export function prepare(conversion: Conversion): Prepared {
     for (const { name, u, gradient } of inputs(t90, given, options)) {
       rows.push(row(name, u, -gradient * dValueDInput))
     }
-    const coefficients = Math.sqrt(coefficientVariance(t90, innerSignal(value, options), options))
+    const coefficients = Math.sqrt(coefficientVariance(t90, innerSignal(value, options), given, options))
     if (coefficients > 0) rows.push(row('coefficients', coefficients, -dValueDInput * scaleOf(options)))
     return combine(rows)
   }
@@ -301,7 +312,7 @@ export function prepare(conversion: Conversion): Prepared {
     const rows: Contribution[] = []
     if (given.reading) rows.push(row('temperature', given.reading, dValueDInput))
     for (const { name, u, gradient } of inputs(t90, given, options)) rows.push(row(name, u, gradient))
-    const coefficients = Math.sqrt(coefficientVariance(t90, innerSignal(value, options), options))
+    const coefficients = Math.sqrt(coefficientVariance(t90, innerSignal(value, options), given, options))
     if (coefficients > 0) rows.push(row('coefficients', coefficients, scaleOf(options)))
     return combine(rows)
   }

@@ -108,7 +108,13 @@ export function callendarVanDusenSensor(
     temperature: (r) => callendarVanDusenTemperature(relation, r),
     signalAt: (t) => callendarVanDusenRatio(relation, t),
     slope: (t) => callendarVanDusenSlope(relation, t),
-    gradient: (t) => ({ a: t, b: t * t, c: t < 0 ? (t - 100) * t * t * t : 0 }),
+    // Of R/R0: an R0 that is too small raises the ratio that a resistance gives as a larger relation would.
+    gradient: (t) => ({
+      r0: callendarVanDusenRatio(relation, t) / r0,
+      a: t,
+      b: t * t,
+      c: t < 0 ? (t - 100) * t * t * t : 0,
+    }),
     ...(conversion.covariance && { covariance: conversion.covariance satisfies Covariance }),
   }
 }

@@ -25,6 +25,7 @@ export interface Sensor {
   slope(t90: number, signal: number): number
   /** dSignal/dcoefficient at constant temperature, by coefficient name. */
   gradient(t90: number, signal: number): Readonly<Record<string, number>>
+  /** May name the scale too; what is uncertain of it then stands here and not in `scale.u`. */
   readonly covariance?: { readonly names: readonly string[]; readonly matrix: readonly (readonly number[])[] }
   /** Further temperatures that give the same signal, where the relation is not monotonic. */
   alternatives?(signal: number): readonly number[]

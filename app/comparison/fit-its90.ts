@@ -2,6 +2,7 @@ import type { Its90Section } from '../records/conversion.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { its90Sensor } from '../thermometry/its90.ts'
+import { subrangeReferenceRatio } from '../thermometry/its90-calibration.ts'
 import {
   type Coefficients,
   deviationFunction,
@@ -11,7 +12,6 @@ import {
 } from '../thermometry/its90-deviation.ts'
 import {
   referenceRatioHigh,
-  referenceRatioLow,
   referenceSlopeHigh,
   referenceSlopeLow,
   WTP_C,
@@ -153,10 +153,6 @@ function usesLow(range: Subrange, t90C: number): boolean {
   return range.reference === 'low' || (range.reference === 'both' && t90C < WTP_C)
 }
 
-function referenceRatioIn(range: Subrange, t90C: number): number {
-  return usesLow(range, t90C) ? referenceRatioLow(t90C) : referenceRatioHigh(t90C)
-}
-
 function fitBranch(
   range: Subrange,
   members: readonly number[],
@@ -166,7 +162,7 @@ function fitBranch(
 ): BranchFit {
   const own = members.map((i) => points[i]!)
   const measured = own.map(({ resistance }) => resistance / rWtp)
-  const y = Float64Array.from(own, ({ t90C }, k) => measured[k]! - referenceRatioIn(range, t90C))
+  const y = Float64Array.from(own, ({ t90C }, k) => measured[k]! - subrangeReferenceRatio(range, t90C))
   const perKelvin = own.map(({ t90C }) =>
     usesLow(range, t90C) ? referenceSlopeLow(t90C) : referenceSlopeHigh(t90C),
   )
@@ -197,7 +193,7 @@ function ratioAt(branches: readonly BranchFit[], t90C: number): number {
   if (t90C === WTP_C) return 1
   const branch = branches.length === 2 && t90C >= WTP_C ? branches[1]! : branches[0]!
   const deviation = deviationFunction(branch.range, branch.coefficients, branch.wAluminium)
-  return ratioFromReference(deviation, referenceRatioIn(branch.range, t90C))
+  return ratioFromReference(deviation, subrangeReferenceRatio(branch.range, t90C))
 }
 
 function setOf({ range, coefficients, wAluminium, fit }: BranchFit) {

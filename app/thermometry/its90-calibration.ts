@@ -1,35 +1,7 @@
 import type { Its90Section } from '../records/conversion.ts'
-import { weightedLeastSquares } from '../statistics/least-squares.ts'
-import { ThermometryError } from './errors.ts'
 import { deviationTerms, impliedAluminiumRatio } from './its90-deviation.ts'
 import { referenceRatioHigh, referenceRatioLow, WTP_C } from './its90-reference.ts'
 import { type CoefficientName, type Subrange, subrange } from './its90-subranges.ts'
-
-/** A measured ratio at a known temperature. */
-export interface RatioPoint {
-  /** degC. */
-  readonly t90: number
-  readonly w: number
-  /** Standard uncertainty of W at this temperature, the temperature's own part (dW/dt u(t)) included. */
-  readonly u?: number
-}
-
-export interface Its90Calibration {
-  readonly section: Its90Section
-  readonly coefficients: Partial<Record<CoefficientName, number>>
-  /** Rows and columns in the order of `names`. Zero where neither residuals nor uncertainties tell anything. */
-  readonly covariance: {
-    readonly names: readonly CoefficientName[]
-    readonly matrix: readonly (readonly number[])[]
-  }
-  readonly standardUncertainties: readonly number[]
-  /** W - Wr less the fitted deviation, at each point. */
-  readonly residuals: readonly number[]
-  /** Standard deviation of the residuals in W; NaN for as many points as coefficients. */
-  readonly residualSd: number
-  readonly degreesOfFreedom: number
-  readonly wAluminium?: number
-}
 
 /**
  * Reference ratio that a subrange uses at a temperature: 3.3.1 and below it the low function, 3.3.2 and below it the
@@ -44,85 +16,6 @@ export function subrangeReferenceRatio({ reference }: Subrange, t90: number): nu
   return reference === 'low' || (reference === 'both' && t90 < WTP_C)
     ? referenceRatioLow(t90)
     : referenceRatioHigh(t90)
-}
-
-/**
- * Deviation coefficients of a subrange from measured ratios: exactly from as many points as coefficients, by least
- * squares from more.
- *
- *   W_i - Wr(T_i) = sum_j x_j f_j(W_i)
- *
- * The terms f_j take the measured W, so that the equations are linear and the coefficients found at the fixed points
- * give each of them back. With an uncertainty at every point the weights are 1/u^2 and the covariance follows from
- * them; without, it follows from the residuals. For 3.3.2, the term of d is zero up to the aluminium point: a, b and c
- * come from tin, zinc and aluminium alone and d from silver, as the scale says.
- *
- * Symbols  W_i measured ratio, 1; T_i temperature; Wr reference ratio, 1; x_j coefficients a, b, c, d, c1 .. c5, 1
- * Source   ITS-90, Metrologia 27, 3-10 (1990), section 3.3 and Table 5
- * Valid    at least as many different temperatures, other than that of the WTP, as coefficients
- * Throws   ThermometryError 'not-enough-points' | 'missing-value' (d without W at aluminium) | 'not-finite';
- *          StatisticsError 'rank-deficient' where the points do not determine the coefficients
- */
-export function its90Coefficients(
-  section: Its90Section,
-  points: readonly RatioPoint[],
-  wAluminium?: number,
-): Its90Calibration {
-  const range = subrange(section)
-  const names = range.coefficients
-  for (const { t90, w, u } of points) {
-    if (!Number.isFinite(t90) || !(w > 0) || !Number.isFinite(w) || (u !== undefined && !(u > 0))) {
-      throw new ThermometryError(
-        'not-finite',
-        'Every point needs a temperature, a ratio above zero and, where it is given, an uncertainty above zero.',
-        { t90, w, u },
-      )
-    }
-  }
-  if (points.length < names.length) {
-    throw new ThermometryError(
-      'not-enough-points',
-      `Subrange ${section} has ${names.length} coefficients (${names.join(', ')}); ${points.length} points cannot give them.`,
-      { section, points: points.length },
-    )
-  }
-  const aluminium = names.includes('d') ? aluminiumRatio(points, wAluminium) : Number.POSITIVE_INFINITY
-  const design = points.map(({ w }) => deviationTerms(range, w, aluminium))
-  const deviations = points.map(({ t90, w }) => w - subrangeReferenceRatio(range, t90))
-  const weighted = points.every(({ u }) => u !== undefined)
-  const fit = weightedLeastSquares(
-    design,
-    deviations,
-    weighted ? points.map(({ u }) => u! ** -2) : undefined,
-    {
-      columnNames: names,
-      aboutMean: false,
-      weightsAre: weighted ? 'absolute' : 'relative',
-    },
-  )
-  const known = weighted || fit.degreesOfFreedom > 0
-  return {
-    section,
-    coefficients: Object.fromEntries(names.map((name, i) => [name, fit.coefficients[i]!])),
-    covariance: { names, matrix: known ? fit.covariance : names.map(() => names.map(() => 0)) },
-    standardUncertainties: known ? fit.standardUncertainties : names.map(() => 0),
-    residuals: [...fit.residuals],
-    residualSd: fit.residualSd,
-    degreesOfFreedom: fit.degreesOfFreedom,
-    ...(names.includes('d') && { wAluminium: aluminium }),
-  }
-}
-
-/** W(660.323 degC): as given, or as measured at a point within a millikelvin of it. */
-function aluminiumRatio(points: readonly RatioPoint[], given: number | undefined): number {
-  const measured = given ?? points.find(({ t90 }) => Math.abs(t90 - 660.323) <= 1e-3)?.w
-  if (measured === undefined) {
-    throw new ThermometryError(
-      'missing-value',
-      'The coefficient d needs W at 660.323 degC: give it, or a point at that temperature.',
-    )
-  }
-  return measured
 }
 
 export interface Finding {

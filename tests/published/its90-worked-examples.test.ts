@@ -7,11 +7,11 @@
  * takes the measured ratio W as argument; the two differ by up to 7.2e-8 (22 microkelvin at aluminium). Both are checked.
  */
 import { describe, expect, it } from 'vitest'
+import { fitThermometer } from '../../app/comparison/fit.ts'
 import type { Its90Conversion, Its90Section } from '../../app/records/conversion.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
 import { decimal } from '../../app/thermometry/decimal.ts'
 import { exactToSignal, exactToTemperature } from '../../app/thermometry/exact.ts'
-import { its90Coefficients, type RatioPoint } from '../../app/thermometry/its90-calibration.ts'
 import {
   type Coefficients,
   deviationFunction,
@@ -99,36 +99,42 @@ describe('deviationFunction, against the sample results of NIST SP 250-81', () =
   )
 })
 
-describe('its90Coefficients', () => {
+describe('fitThermometer, its90', () => {
+  /** The fit sees ratios: a thermometer whose R(WTP) is 1 ohm. */
+  const fitOf = (section: string, points: readonly (readonly [t90: number, w: number])[]) =>
+    fitThermometer({
+      model: { kind: 'its90', subrange: section, rWtp: 1 },
+      points: points.map(([t90C, w]) => ({ t90C, resistance: w })),
+    })
+
   it('finds a, b, c from tin, zinc and aluminium and d from silver', () => {
-    const points: RatioPoint[] = silver.fixed_points.map(({ t90_C, W }) => ({ t90: t90_C, w: W }))
-    const { coefficients, wAluminium, residuals } = its90Coefficients('3.3.2', points)
+    const { coefficients, conversion, equation } = fitOf(
+      '3.3.2',
+      silver.fixed_points.map(({ t90_C, W }) => [t90_C, W]),
+    )
     for (const name of ['a', 'b', 'c', 'd'] as const) {
       // Eight decimals of W leave rounding of double in the seventh digit of the deviation: 1e-11 of the coefficient.
       expect(relative(coefficients[name]!, silver.coefficients_computed[name])).toBeLessThan(1e-10)
     }
-    expect(wAluminium).toBe(silver['W_at_660.323_C'])
-    for (const residual of residuals) expect(Math.abs(residual)).toBeLessThan(1e-15)
+    expect(conversion).toMatchObject({ wAluminium: silver['W_at_660.323_C'] })
+    for (const residual of equation.residuals) expect(Math.abs(residual)).toBeLessThan(1e-15)
   })
 
   it.each(fits)('gives the coefficients, uncertainties and residuals of $id', (row) => {
-    const result = its90Coefficients(
-      row.section,
-      row.data.map(([t90, w]) => ({ t90, w })),
-    )
-    const { names, matrix } = result.covariance
+    const fit = fitOf(row.section, row.data)
+    const { names, covariance, equation } = fit
     names.forEach((name, i) => {
       // The low function is good to 8e-16 near 1 in doubles; the deviations are of the order of 1e-6.
-      expect(relative(result.coefficients[name]!, row.coefficients[name]!)).toBeLessThan(5e-9)
-      expect(relative(result.standardUncertainties[i]!, row.standard_uncertainties[name]!)).toBeLessThan(5e-9)
+      expect(relative(fit.coefficients[name]!, row.coefficients[name]!)).toBeLessThan(5e-9)
+      expect(relative(fit.standardUncertainties[i]!, row.standard_uncertainties[name]!)).toBeLessThan(5e-9)
       names.forEach((_, j) => {
-        const correlation = matrix[i]![j]! / Math.sqrt(matrix[i]![i]! * matrix[j]![j]!)
+        const correlation = covariance[i]![j]! / Math.sqrt(covariance[i]![i]! * covariance[j]![j]!)
         expect(correlation).toBeCloseTo(row.correlation[i]![j]!, 9)
       })
     })
-    expect(relative(result.residualSd, row.residual_sd_in_W)).toBeLessThan(1e-9)
-    expect(result.degreesOfFreedom).toBe(row.degrees_of_freedom)
-    result.residuals.forEach((residual, i) => {
+    expect(relative(equation.residualSd, row.residual_sd_in_W)).toBeLessThan(1e-9)
+    expect(fit.degreesOfFreedom).toBe(row.degrees_of_freedom)
+    equation.residuals.forEach((residual, i) => {
       expect(Math.abs(residual - row.residuals_in_W[i]!)).toBeLessThan(2e-15)
     })
   })

@@ -1,58 +1,16 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import type { Its90Conversion, Its90Section } from '../../../app/records/conversion.ts'
-import { prepare } from '../../../app/thermometry/convert.ts'
 import { ThermometryError } from '../../../app/thermometry/errors.ts'
-import { fixedPoint } from '../../../app/thermometry/fixed-points.ts'
 import { its90Branches, subrangesOf } from '../../../app/thermometry/its90.ts'
-import {
-  checkCertificate,
-  its90Coefficients,
-  subrangeReferenceRatio,
-} from '../../../app/thermometry/its90-calibration.ts'
-import {
-  type Coefficients,
-  deviationFunction,
-  ratioFromReference,
-} from '../../../app/thermometry/its90-deviation.ts'
+import { checkCertificate, subrangeReferenceRatio } from '../../../app/thermometry/its90-calibration.ts'
+import { deviationFunction, ratioFromReference } from '../../../app/thermometry/its90-deviation.ts'
 import {
   referenceTemperature,
   referenceTemperatureHigh,
   referenceTemperatureLow,
 } from '../../../app/thermometry/its90-reference.ts'
-import {
-  type CoefficientName,
-  SUBRANGES,
-  subrange,
-  subrangesFor,
-} from '../../../app/thermometry/its90-subranges.ts'
-
-/** Invented coefficients of the size real thermometers have, for each section. */
-const COEFFICIENTS: Record<Its90Section, Coefficients> = {
-  '3.3.1': { a: -2.5e-4, b: -1.1e-4, c1: 1.8e-6, c2: -2.4e-7, c3: -6e-7, c4: -2.2e-7, c5: -2e-8 },
-  '3.3.1.1': { a: -1.9e-4, b: -2.7e-5, c1: 7e-6, c2: 3.3e-6, c3: 4.4e-7 },
-  '3.3.1.2': { a: -1.7e-4, b: -4.3e-5, c1: 2.6e-6 },
-  '3.3.1.3': { a: -1.8e-4, b: 1.5e-5 },
-  '3.3.2': { a: -1.7e-4, b: -1.3e-5, c: 2.2e-6, d: -1.05e-5 },
-  '3.3.2.1': { a: -1.4e-4, b: -6.8e-6, c: 9.4e-7 },
-  '3.3.2.2': { a: -2.1e-4, b: -1.2e-5 },
-  '3.3.2.3': { a: -9.6e-5, b: -1.1e-5 },
-  '3.3.2.4': { a: -1.3e-4 },
-  '3.3.2.5': { a: -1.1e-4 },
-  '3.3.3': { a: -1.2e-4, b: -1.9e-5 },
-}
-const sections = SUBRANGES.map(({ section }) => section)
-const conversion = (section: Its90Section): Its90Conversion => ({
-  kind: 'its90',
-  subrange: section,
-  coefficients: COEFFICIENTS[section],
-})
-/** Temperatures at which a subrange's coefficients are found; the two hydrogen points at 17.0 K and 20.3 K. */
-const calibrationTemperatures = (section: Its90Section) =>
-  subrange(section).fixedPoints.map((name) => {
-    if (name === 'e-H2 near 17 K') return 17.035 - 273.15
-    return name === 'e-H2 near 20.3 K' ? 20.27 - 273.15 : fixedPoint(name).kelvin - 273.15
-  })
+import { type CoefficientName, subrange, subrangesFor } from '../../../app/thermometry/its90-subranges.ts'
+import { COEFFICIENTS, sections } from './its90-fixture.ts'
 
 describe('subrangesFor', () => {
   it.each([
@@ -186,90 +144,6 @@ describe('reference inverses', () => {
     }
     expect(referenceTemperatureLow(-1)).toBeNaN()
     expect(referenceTemperatureHigh(Number.NaN)).toBeNaN()
-  })
-})
-
-describe('its90Coefficients', () => {
-  it.each(sections)('gives back the coefficients of %s from ratios at its fixed points', (section) => {
-    const prepared = prepare(conversion(section))
-    const points = calibrationTemperatures(section).map((t90) => ({ t90, w: prepared.toSignal(t90).value }))
-    const { coefficients, degreesOfFreedom, residualSd, residuals } = its90Coefficients(section, points)
-    expect(degreesOfFreedom).toBe(0)
-    expect(residualSd).toBeNaN()
-    for (const residual of residuals) expect(Math.abs(residual)).toBeLessThan(1e-15)
-    // What counts is the thermometer: it must give the same temperatures everywhere, to a tenth of a microkelvin.
-    const found = prepare({ kind: 'its90', subrange: section, coefficients })
-    for (let i = 0; i <= 20; i++) {
-      const t90 = prepared.lowC + ((prepared.highC - prepared.lowC) * i) / 20
-      expect(Math.abs(found.toTemperature(prepared.toSignal(t90).value).value - t90)).toBeLessThan(1e-7)
-    }
-  })
-
-  it('carries the uncertainties of the points into the covariance', () => {
-    const prepared = prepare(conversion('3.3.2.4'))
-    const u = 1e-6
-    const exact = its90Coefficients('3.3.2.4', [{ t90: 156.5985, w: prepared.toSignal(156.5985).value, u }])
-    // One point: a = (W - Wr)/(W - 1), so u(a) = u/(W - 1) with W taken as exact in the term.
-    expect(exact.standardUncertainties[0]).toBeCloseTo(u / (prepared.toSignal(156.5985).value - 1), 12)
-    expect(exact.covariance.matrix[0]![0]).toBeCloseTo(exact.standardUncertainties[0]! ** 2, 18)
-    const silent = its90Coefficients('3.3.2.4', [{ t90: 156.5985, w: 1.6097 }])
-    expect(silent.covariance.matrix).toEqual([[0]])
-  })
-
-  it('is as good as its points in the middle of the range', () => {
-    const prepared = prepare(conversion('3.3.2.2'))
-    const points = [231.928, 419.527].map((t90) => ({ t90, w: prepared.toSignal(t90).value, u: 1e-6 }))
-    const { coefficients, covariance } = its90Coefficients('3.3.2.2', points)
-    const certified = prepare({
-      kind: 'its90',
-      subrange: '3.3.2.2',
-      coefficients,
-      covariance: { names: [...covariance.names], matrix: covariance.matrix.map((row) => [...row]) },
-    })
-    const u = (t90: number) => certified.uncertainty(prepared.toSignal(t90).value, {}).standardUncertainty
-    // W is taken as exact in the terms, which leaves out a part of the size of the slope of the deviation, 2e-4.
-    const expected = 1e-6 * certified.toTemperature(points[0]!.w).dValueDInput
-    expect(Math.abs(u(231.928) / expected - 1)).toBeLessThan(1e-3)
-    expect(u(0.01)).toBeLessThan(1e-9)
-  })
-
-  it.each([
-    ['too few points', [{ t90: 231.928, w: 1.8926 }], 'not-enough-points'],
-    [
-      'a ratio of zero',
-      [
-        { t90: 231.928, w: 0 },
-        { t90: 419.527, w: 2.5 },
-      ],
-      'not-finite',
-    ],
-    [
-      'an uncertainty of zero',
-      [
-        { t90: 231.928, w: 1.89, u: 0 },
-        { t90: 419.527, w: 2.5, u: 0 },
-      ],
-      'not-finite',
-    ],
-  ])('refuses %s', (_, points, code) => {
-    expect(() => its90Coefficients('3.3.2.2', points)).toThrow(expect.objectContaining({ code }))
-  })
-
-  it('refuses points that do not determine the coefficients', () => {
-    const twice = [
-      { t90: 231.928, w: 1.8926 },
-      { t90: 231.928, w: 1.8926 },
-    ]
-    expect(() => its90Coefficients('3.3.2.2', twice)).toThrow(
-      expect.objectContaining({ code: 'rank-deficient' }),
-    )
-  })
-
-  it('refuses a d term without W at the aluminium point', () => {
-    const points = [100, 231.928, 419.527, 961.78].map((t90, i) => ({ t90, w: 1.4 + i }))
-    expect(() => its90Coefficients('3.3.2', points)).toThrow(
-      expect.objectContaining({ code: 'missing-value' }),
-    )
   })
 })
 

@@ -4,9 +4,9 @@ import type { ProfileLibrary } from '../../drivers/index.ts'
 import type { Lab } from '../../simulator/lab.ts'
 import type { StationLog } from '../station/log.ts'
 import type { Station } from '../station/station.ts'
-import { StationError } from '../station/station-error.ts'
 import { SessionReader } from '../store/reader.ts'
 import type { StationStore } from '../store/station-store.ts'
+import { BackupDesk } from './backup-desk.ts'
 import { CustodianDesk } from './custodian-desk.ts'
 import { ForwardDesk } from './forward-desk.ts'
 import type { HostedStation } from './open-station.ts'
@@ -24,6 +24,8 @@ export class Services {
   readonly custodian: CustodianDesk
   /** Reads old sessions away from the loop that measures. */
   readonly reader = new SessionReader()
+  /** Copies every ended session into a second folder. */
+  readonly backups: BackupDesk
   readonly forward: ForwardDesk
   readonly reports: Reports
   readonly log: StationLog
@@ -41,6 +43,11 @@ export class Services {
     this.reports = new Reports(hosted, this.sessions)
     this.custodian = new CustodianDesk(hosted.store)
     this.forward = new ForwardDesk(hosted.station, hosted.store)
+    this.backups = new BackupDesk({
+      ...hosted,
+      reader: this.reader,
+      folder: () => this.settings().backupFolder,
+    })
   }
 
   /** What the station keeps about itself, with a nameless laboratory until somebody enters one. */
@@ -51,18 +58,10 @@ export class Services {
     })
   }
 
-  /** Copies an ended session into the backup folder and verifies the copy; says in words what was done. */
-  async backup(session: string): Promise<string> {
-    const folder = this.settings().backupFolder
-    if (folder === null)
-      throw new StationError('refused', 'No backup folder is set. Choose one in the settings first.')
-    const { path, readings } = await this.reader.backup(this.store.sessionPath(session), folder)
-    return `Copied to ${path} and verified: ${readings} readings.`
-  }
-
   async close(): Promise<void> {
     this.sessions.close()
     await this.forward.close()
+    await this.backups.close()
     await this.reader.close()
     await this.reports.close()
     await this.lab?.close()

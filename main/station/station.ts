@@ -301,6 +301,11 @@ export class Station {
     return (this.#run ?? this.#ended?.run)?.live.last ?? 0
   }
 
+  /** Counts of the changes to what a window may have read. */
+  get versions(): Readonly<StationState['versions']> {
+    return this.#versions
+  }
+
   /** Something the window shows was changed by way of the store. */
   touched(what: keyof StationState['versions']): void {
     if (what === 'bench') this.#choice.reread()

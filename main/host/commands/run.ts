@@ -80,6 +80,7 @@ export function runCommand(): Command {
           ))
             console.log(file)
         }
+        await services.backups.caughtUp()
         process.exitCode = STATUS[ending]
         await page?.close()
       } finally {

@@ -62,7 +62,7 @@ export const archiveRoutes = {
   }),
 
   backup: os.archive.backup.handler(async ({ context, input }) => ({
-    words: await context.services.backup(input.session),
+    words: await context.services.backups.copy(input.session),
   })),
 
   replay: os.archive.replay.handler(async function* ({ context, input, signal }) {

@@ -1,0 +1,95 @@
+import { mkdirSync, mkdtempSync, rmSync, statSync, utimesSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
+import { Services } from '../../main/host/services.ts'
+import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import { openSessionFile } from '../../main/store/session-file.ts'
+import { startLab } from '../../simulator/lab.ts'
+
+let folder: string
+let clock: VirtualClock
+let hosted: HostedStation
+let services: Services
+let lab: Awaited<ReturnType<typeof startLab>>
+
+beforeEach(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'stillpoint-backup-'))
+  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 1, 18) * 1000 })
+  lab = await startLab({ seed: 3, clock, scenario: 'quiet' })
+  hosted = await openHostedStation({ folder: join(folder, 'data'), clock, clockKind: 'virtual' })
+  services = new Services(hosted)
+  const { store, station } = hosted
+  store.saveBench(lab.bench, 'test', 'test')
+  for (const entry of lab.paperwork.thermometers) store.saveThermometer(entry, 'test', 'test')
+  for (const entry of lab.paperwork.resistors) store.saveResistor(entry, 'test', 'test')
+  station.chooseBench(lab.bench.id, 'test')
+})
+afterEach(async () => {
+  await services.close()
+  await hosted.close()
+  await lab.close()
+  clock.stop()
+  rmSync(folder, { recursive: true, force: true })
+})
+
+const copies = () => join(folder, 'copies')
+const choose = (backupFolder: string | null) => {
+  hosted.store.saveSettings(services.settings({ backupFolder }), 'test')
+  hosted.station.touched('settings')
+}
+async function recorded(): Promise<string> {
+  const session = await hosted.station.record({ operator: 'Test' })
+  await clock.sleep(60_000)
+  hosted.station.stop('Test', 'enough')
+  await hosted.station.finished
+  return session
+}
+
+describe('BackupDesk', () => {
+  it('copies a session when it has ended, and again when a note was added', async () => {
+    mkdirSync(copies())
+    choose(copies())
+    const session = await recorded()
+    await services.backups.caughtUp()
+    const path = join(copies(), `${session}.stillpoint`)
+    const copy = openSessionFile(path, { mode: 'read' })
+    expect(copy.readingCount).toBe(services.sessions.read(session).readingCount)
+    copy.close()
+    expect(services.backups.copiedUtcUs(session)).toBe(statSync(path).mtimeMs * 1000)
+
+    // File systems count time coarsely; the copy is made older so that the note is surely later.
+    utimesSync(path, new Date(0), new Date(0))
+    services.sessions.addEvents(session, [
+      { kind: 'note', who: 'Test', subject: null, words: 'The stirrer hummed.', data: {} },
+    ])
+    expect(services.backups.copiedUtcUs(session)).toBeNull()
+    hosted.station.touched('sessions')
+    await services.backups.caughtUp()
+    const again = openSessionFile(path, { mode: 'read' })
+    expect(again.events({ kinds: ['note'] }).map((e) => e.words)).toEqual(['The stirrer hummed.'])
+    again.close()
+  })
+
+  it('raises an alarm where the folder is away, and makes up for it once it is there', async () => {
+    choose(copies())
+    const session = await recorded()
+    await services.backups.caughtUp()
+    const alarm = () => hosted.station.alarms.list().find((a) => a.words.includes('backup folder'))
+    expect(alarm()).toMatchObject({ active: true, severity: 'warning' })
+    expect(services.backups.copiedUtcUs(session)).toBeNull()
+    mkdirSync(copies())
+    await clock.sleep(700_000)
+    await services.backups.caughtUp()
+    expect(services.backups.copiedUtcUs(session)).not.toBeNull()
+    expect(alarm()).toMatchObject({ active: false })
+  })
+
+  it('copies nothing where no folder is chosen, and says so when asked', async () => {
+    const session = await recorded()
+    await services.backups.caughtUp()
+    expect(services.backups.copiedUtcUs(session)).toBeNull()
+    await expect(services.backups.copy(session)).rejects.toThrow('Choose one in the settings')
+  })
+})

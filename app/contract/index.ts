@@ -1,11 +1,12 @@
 import { eventIterator, oc } from '@orpc/contract'
 import { z } from 'zod'
+import { CheckRequest } from '../comparison/check-request.ts'
 import { Bench, BenchInstrument, LinkSpec } from '../records/bench.ts'
 import { Plan } from '../records/plan.ts'
 import { Point } from '../records/point.ts'
 import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
 import { SessionEvent, SessionInfo, SessionSetup } from '../records/session.ts'
-import { CHART_KINDS, ChartView } from './checks.ts'
+import { CellSaid, CHART_KINDS, ChartView, MeasuredWtpView, PlateauView } from './checks.ts'
 import { AlarmRules, Settings } from './settings.ts'
 import {
   ArchiveRow,
@@ -244,6 +245,8 @@ export const contract = {
         setup: SessionSetup,
         readings: z.int(),
         lastUtcUs: z.int().nullable(),
+        /** When its copy in the backup folder was made; null where there is none, or the session was added to since. */
+        copiedUtcUs: z.number().nullable(),
       }),
     ),
     verify: base.input(z.strictObject({ session: Id })).output(VerifyResult),
@@ -288,6 +291,10 @@ export const contract = {
     checkThermometer: base
       .input(z.strictObject({ entry: Thermometer }))
       .output(z.array(z.strictObject({ severity: z.enum(['note', 'warning', 'error']), words: z.string() }))),
+    /** Takes a save back: what stood before that ledger entry is saved again, as a change of its own with its reason. */
+    restore: base
+      .input(z.strictObject({ ledger: z.int().positive(), token: z.string(), why: Why.min(1) }))
+      .output(Ok),
     dueDates: base.output(
       z.array(
         z.strictObject({ entry: Id, name: z.string(), due: z.string(), days: z.int(), words: z.string() }),
@@ -321,6 +328,37 @@ export const contract = {
           why: Why,
           /** Number of the certificate; the report's own where left out. */
           certificate: z.string().max(200).optional(),
+        }),
+      )
+      .output(Ok),
+    /** R(WTP) that an ended session measured, before it is taken. */
+    measuredWtp: base.input(z.strictObject({ session: Id })).output(z.array(MeasuredWtpView)),
+    /** The record of a channel in a fixed-point cell, and the plateau in it with all that corrects it. */
+    plateau: base
+      .input(
+        z.strictObject({
+          session: Id,
+          channel: Id,
+          cell: CellSaid,
+          /** R(WTP) at zero current, where a plateau of the set knows better than the records. */
+          rWtp: z.number().positive().optional(),
+        }),
+      )
+      .output(PlateauView),
+    /** Writes the result of a check into the register. It is worked out again here from what the request says. */
+    record: base
+      .input(z.strictObject({ request: CheckRequest, token: z.string(), why: Why.min(1) }))
+      .output(Ok),
+    /** Has the lab in a box record sessions to practise on, as fast as they can be worked out. */
+    practise: base
+      .input(
+        z.strictObject({
+          what: z.enum(['cells', 'bridge']),
+          seed: z
+            .int()
+            .min(0)
+            .max(2 ** 31)
+            .default(1),
         }),
       )
       .output(Ok),

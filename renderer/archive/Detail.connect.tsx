@@ -33,7 +33,7 @@ export function Detail({
   const [format, setFormat] = useState<Format>('csv')
   const [asked, setAsked] = useState(0)
   const events = useAnswer(() => station.history.events({ session, most: 500 }), [session, asked])
-  const opened = useAnswer(() => station.archive.open({ session }), [session])
+  const opened = useAnswer(() => station.archive.open({ session }), [session, asked])
   useBackStep(onClose !== undefined, () => onClose?.())
   const doing = <T,>(words: string, answer: Promise<T>, then: (value: T) => void) => {
     setWorking(words)
@@ -47,6 +47,7 @@ export function Detail({
       <SessionDetail
         row={row}
         channels={channels.length > 0 ? channels.map(({ name }) => name) : row.channels}
+        copiedUtcUs={opened.data?.copiedUtcUs ?? null}
         events={events.data ?? []}
         others={others}
         working={working}
@@ -70,9 +71,10 @@ export function Detail({
           doing('Reading every batch and its hash', station.archive.verify({ session }), setVerify)
         }
         onBackup={() =>
-          doing('Copying and checking the copy', station.archive.backup({ session }), ({ words }) =>
-            say(words),
-          )
+          doing('Copying and checking the copy', station.archive.backup({ session }), ({ words }) => {
+            say(words)
+            setAsked((n) => n + 1)
+          })
         }
         onCompare={(id) =>
           doing(

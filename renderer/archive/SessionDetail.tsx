@@ -12,6 +12,8 @@ interface Props {
   row: ArchiveRow
   /** Names of its channels. */
   channels: readonly string[]
+  /** When its copy in the backup folder was made; null where there is none of what it holds today. */
+  copiedUtcUs: number | null
   events: readonly SessionEvent[]
   others: readonly ArchiveRow[]
   plot: ReactNode
@@ -107,6 +109,10 @@ export function SessionDetail(props: Props) {
           </dd>
           <dt>Kept</dt>
           <dd>{`${fixed(row.readings, 0)} readings, ${row.points} points, ${bytes(row.bytes)}`}</dd>
+          <dt>Copy</dt>
+          <dd title={props.copiedUtcUs === null ? undefined : utcTime(props.copiedUtcUs)}>
+            {copyWords(info.endedUtcUs, props.copiedUtcUs)}
+          </dd>
           <dt>Channels</dt>
           <dd>
             {props.channels.slice(0, 12).join(', ') +
@@ -131,4 +137,11 @@ export function SessionDetail(props: Props) {
       </div>
     </article>
   )
+}
+
+function copyWords(endedUtcUs: number | null, copiedUtcUs: number | null): string {
+  if (copiedUtcUs !== null) return `made and verified ${localDateTime(copiedUtcUs)}`
+  return endedUtcUs === null
+    ? 'made when the session has ended'
+    : 'none yet; choose a backup folder in the settings'
 }

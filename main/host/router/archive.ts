@@ -27,8 +27,9 @@ export const archiveRoutes = {
   }),
 
   open: os.archive.open.handler(({ context, input }) => {
-    const file = context.services.sessions.read(input.session)
-    return { info: file.info, setup: file.setup, readings: file.readingCount, lastUtcUs: file.lastUtcUs }
+    const { sessions, backups } = context.services
+    const { info, setup, readingCount: readings, lastUtcUs } = sessions.read(input.session)
+    return { info, setup, readings, lastUtcUs, copiedUtcUs: backups.copiedUtcUs(input.session) }
   }),
 
   verify: os.archive.verify.handler(({ context, input, signal }) => {

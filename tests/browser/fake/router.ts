@@ -359,6 +359,7 @@ export function fakeRouter(station: FakeStation) {
           },
           readings: 1_382_400,
           lastUtcUs: station.utcUs(),
+          copiedUtcUs: null,
         }
       }),
       verify: os.archive.verify.handler(async () => {

@@ -5,7 +5,7 @@ import type { RollingSums } from './rolling-sums.ts'
 import { FEWEST, FILLED_PART, type Series } from './window-judgement.ts'
 
 /** Rounding of the quick sums below: what lies so near a limit is judged in full. */
-const NEAR = 1e-6
+export const NEAR = 1e-6
 const MARGIN = 1 + NEAR
 
 /** What a window is judged by. */
@@ -40,7 +40,7 @@ let residuals = new Float64Array(1024)
 /** Student's quantile at whole degrees of freedom, or Infinity, by confidence. */
 const quantiles = new Map<number, Map<number, number>>()
 
-function wholeQuantile(confidence: number, degrees: number): number {
+export function wholeQuantile(confidence: number, degrees: number): number {
   let known = quantiles.get(confidence)
   if (!known) {
     known = new Map()

@@ -1,3 +1,4 @@
+import { RollingLags } from './rolling-lags.ts'
 import type { Series } from './window-judgement.ts'
 
 /** Times the window is gone through afresh: after as many readings have left it as it holds, and these few more. */
@@ -15,6 +16,7 @@ export class RollingSums {
   tt = 0
   tx = 0
   xx = 0
+  readonly lags = new RollingLags()
   /** Origin of x, degC. */
   zeroC = 0
   #zeroS = 0
@@ -71,6 +73,7 @@ export class RollingSums {
     this.#removed = 0
     this.n = this.t = this.x = this.tt = this.tx = this.xx = 0
     this.#peakXx = this.#peakTt = 0
+    this.lags.clear()
   }
 
   #count(series: Series, place: number, sign: 1 | -1): void {
@@ -84,6 +87,8 @@ export class RollingSums {
     this.tt += sign * t * t
     this.tx += sign * t * x
     this.xx += sign * x * x
+    if (sign > 0) this.lags.push(t, x)
+    else this.lags.shift()
     if (this.xx > this.#peakXx) this.#peakXx = this.xx
     if (this.tt > this.#peakTt) this.#peakTt = this.tt
   }
@@ -91,6 +96,22 @@ export class RollingSums {
   /** Roundings that may have gone into a sum since it was begun, each relative to the largest the sum has been. */
   get #roundings(): number {
     return 16 * (2 * this.n + this.#removed + RENEW_AFTER) * Number.EPSILON
+  }
+
+  /** Bound on the error of x/n, and of t/n. */
+  get errorMeanX(): number {
+    return this.#roundings * Math.sqrt(this.#peakXx / this.n)
+  }
+
+  get errorMeanT(): number {
+    return this.#roundings * Math.sqrt(this.#peakTt / this.n)
+  }
+
+  /** Bound on what rounding leaves in a product of the residuals x - a - b t that comes from these sums. */
+  errorProducts(a: number, b: number): number {
+    const size =
+      Math.sqrt(this.#peakXx) + Math.abs(a) * Math.sqrt(this.n) + Math.abs(b) * Math.sqrt(this.#peakTt)
+    return this.#roundings * size * size
   }
 
   /** Bound on the error of xx - x²/n. */

@@ -2,13 +2,12 @@ import type { SettlingView, WaterState } from '../contract/views.ts'
 import type { SettlingRule } from '../records/plan.ts'
 import { failsForCertain, type Look, quickVerdict } from './quick-verdict.ts'
 import { RollingSums } from './rolling-sums.ts'
+import { rollingVerdict } from './rolling-verdict.ts'
 import { FEWEST, judgeWindow, type Series, type WindowJudgement } from './window-judgement.ts'
 import { duration, figure } from './words.ts'
 
 /** Times in a window at which the drift is noted to see it die down; windows overlap, so more of them say little more. */
 const DECAY_LOOKS = 20
-/** A channel that has held is judged in full this often in a window, unless somebody acts on it. */
-const HELD_LOOKS = 30
 /** How far back the drift's decay is followed, in windows, and how old its last point may be. */
 const DECAY_WINDOWS = 2
 const DECAY_FRESH = 1 / 4
@@ -37,10 +36,6 @@ export class SettlingTracker {
   /** A look whose numbers nobody has asked for yet, and the readings it was at. */
   #isDue = false
   #series: Series | null = null
-  /** The last look at which the verdict was worked out, or failed for certain. */
-  #judgedAtS = Number.NEGATIVE_INFINITY
-  /** Looks since the limits held that did not fail for certain and are not judged yet, in order of time. */
-  #open: number[] = []
   #decayAtS = Number.NEGATIVE_INFINITY
   /** Times at which the drift is to be noted, once somebody asks how fast it dies down. */
   #decayDue: number[] = []
@@ -61,8 +56,6 @@ export class SettlingTracker {
     this.#last = null
     this.#lastAtS = Number.NEGATIVE_INFINITY
     this.#isDue = false
-    this.#judgedAtS = Number.NEGATIVE_INFINITY
-    this.#open = []
     this.#sums.restart()
     this.#decayAtS = Number.NEGATIVE_INFINITY
     this.#decayDue = []
@@ -75,67 +68,37 @@ export class SettlingTracker {
 
   /** The limits are met, and have been for the hold time, at every look. */
   isSteady(nowS: number): boolean {
-    if (this.#heldSinceS === null || nowS - this.#heldSinceS < this.#rule.holdS) return false
-    for (let i = this.#open.length - 1; i >= 0; i--) {
-      const atS = this.#open[i]!
-      if (this.#isWithin(atS)) continue
-      this.#heldSinceS = this.#open[i + 1] ?? (atS < this.#judgedAtS ? this.#judgedAtS : null)
-      this.#open = []
-      return this.#heldSinceS !== null && nowS - this.#heldSinceS >= this.#rule.holdS
-    }
-    this.#open = []
-    return true
+    return this.#heldSinceS !== null && nowS - this.#heldSinceS >= this.#rule.holdS
   }
 
   /**
-   * Looks again; at most once a second, or ten times in a short window. Numbers are worked out only when somebody asks
-   * for them. Every look counts for the hold time; once it is over, looks that do not fail for certain wait, but for
-   * some, until somebody wants to act on them.
+   * Looks again; at most once a second, or ten times in a short window. Every look counts for the hold time; numbers are
+   * worked out only when somebody asks for them.
    */
   look(series: Series, nowS: number): void {
-    const rule = this.#rule
-    if (nowS - this.#lastAtS < Math.min(1, rule.windowS / 100)) return
+    const { windowS } = this.#rule
+    if (nowS - this.#lastAtS < Math.min(1, windowS / 100)) return
     this.#lastAtS = nowS
     this.#series = series
     this.#isDue = true
-    if (nowS - this.#decayAtS >= rule.windowS / DECAY_LOOKS) this.#noteDecay(nowS)
-    if (this.#failsForCertain(series, nowS)) {
-      this.#heldSinceS = null
-      this.#open.length = 0
-      return
-    }
-    const held = this.#heldSinceS !== null && nowS - this.#heldSinceS >= rule.holdS
-    if (held && nowS - this.#judgedAtS < rule.windowS / HELD_LOOKS) {
-      this.#leaveOpen(nowS)
-      return
-    }
-    this.#judgedAtS = nowS
-    if (this.#isWithin(nowS)) this.#heldSinceS ??= nowS
-    else {
-      this.#heldSinceS = null
-      this.#open.length = 0
-    }
+    if (nowS - this.#decayAtS >= windowS / DECAY_LOOKS) this.#noteDecay(nowS)
+    if (this.#isWithin(series, nowS)) this.#heldSinceS ??= nowS
+    else this.#heldSinceS = null
   }
 
-  #failsForCertain(series: Series, nowS: number): boolean {
-    const { windowS } = this.#rule
-    if (nowS - this.#notBeforeS < windowS) return true
-    if (!this.#sums.follow(series, Math.max(nowS - windowS, this.#notBeforeS), nowS)) return false
-    return failsForCertain(this.#aimed, this.#sums)
-  }
-
-  #isWithin(atS: number): boolean {
-    const series = this.#series!
-    const verdict = quickVerdict(this.#aimed, series, atS)
-    if (verdict === true || (verdict === false && this.#rule.adaptive === 1)) return verdict
-    return judgeWindow(this.#rule, series, atS, this.#targetC, this.#notBeforeS).within
-  }
-
-  /** Looks from before the hold time tell nothing of it any more. */
-  #leaveOpen(nowS: number): void {
-    const open = this.#open
-    open.push(nowS)
-    if (open.length >= 64 && open[32]! <= nowS - this.#rule.holdS) open.splice(0, 32)
+  /** By the cheapest that tells it for certain. */
+  #isWithin(series: Series, nowS: number): boolean {
+    const rule = this.#rule
+    if (nowS - this.#notBeforeS < rule.windowS) return false
+    const fromS = Math.max(nowS - rule.windowS, this.#notBeforeS)
+    let verdict: boolean | null = null
+    if (this.#sums.follow(series, fromS, nowS)) {
+      if (failsForCertain(this.#aimed, this.#sums)) return false
+      verdict = rollingVerdict(this.#aimed, this.#sums, nowS)
+    }
+    verdict ??= quickVerdict(this.#aimed, series, nowS)
+    if (verdict === true || (verdict === false && rule.adaptive === 1)) return verdict
+    return judgeWindow(rule, series, nowS, this.#targetC, this.#notBeforeS).within
   }
 
   /** The last look's numbers, worked out when they are wanted. */
@@ -180,8 +143,6 @@ export class SettlingTracker {
         lastReadingS === null ? 'No reading yet.' : `No reading for ${duration(nowS - lastReadingS)}.`
       return plain('broken', words)
     }
-    // What is shown is acted on.
-    this.isSteady(nowS)
     const judged = this.#judgeDue()
     if (!judged || judged.n === 0) return plain('choppy', 'No reading in the window yet.')
     if (judged.within && this.#heldSinceS !== null) return this.#steady(nowS)

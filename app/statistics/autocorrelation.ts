@@ -82,6 +82,18 @@ function coefficientAt(
 
 const stepAfter = (lag: number) => (lag < EVERY_LAG ? 1 : Math.floor(lag / STRIDE_PART))
 
+/**
+ * The lag that varianceInflation takes after a lag.
+ *
+ * Symbols  lag in samples
+ * Source   own choice, see varianceInflation
+ * Valid    lag ≥ 1
+ * Throws   nothing
+ */
+export function lagAfter(lag: number): number {
+  return lag + stepAfter(lag)
+}
+
 /** Sums of products at `lag` and the three lags looked at after it, into `together`. Returns the largest of them. */
 function sumTogether(d: Float64Array, lag: number): number {
   const lag2 = lag + stepAfter(lag)
@@ -148,10 +160,34 @@ export function varianceInflation(
   return Math.max(summedInflation(deviations, kept, squares, enough), firstOrder)
 }
 
-function firstOrderInflation(n: number, r: number, fitted: 1 | 2): number {
+/**
+ * The second estimate of varianceInflation: the widening by a process whose correlation falls by the same factor from
+ * lag to lag.
+ *
+ * Symbols  n number of values, r coefficient at lag 1, `fitted` as varianceInflation
+ * Source   as varianceInflation
+ * Valid    n ≥ 2
+ * Throws   nothing
+ */
+export function firstOrderInflation(n: number, r: number, fitted: 1 | 2): number {
   const rho = Math.min(1 - 1 / n, r + (1 + (2 + fitted) * r) / n)
   if (!(rho > 0)) return 1
   return 1 + ((2 * rho) / (1 - rho)) * (1 - (1 - rho ** n) / (n * (1 - rho)))
+}
+
+/**
+ * What one coefficient adds to the first estimate of varianceInflation: it stands for the lags since the one taken before
+ * it, by the trapezoid rule where they lie apart.
+ *
+ * Symbols  n number of values, r coefficient at `lag`, `last` the one taken before it, `step` lags ago (1 at lag 1)
+ * Source   as varianceInflation
+ * Valid    n > lag ≥ 1
+ * Throws   nothing
+ */
+export function inflationAt(n: number, lag: number, step: number, r: number, last: number): number {
+  const middle = lag - (step - 1) / 2
+  const between = step === 1 ? r : ((step - 1) * last + (step + 1) * r) / (2 * step)
+  return 2 * step * (1 - middle / n) * between
 }
 
 function summedInflation(
@@ -172,10 +208,7 @@ function summedInflation(
     }
     const r = lag <= summedTo ? together[place++]! / squares : coefficientAt(deviations, lag, kept, squares)
     if (!(r > 0)) break
-    // Each coefficient stands for the lags since the one before it: by the trapezoid rule where they lie apart.
-    const middle = lag - (step - 1) / 2
-    const between = step === 1 ? r : ((step - 1) * last + (step + 1) * r) / (2 * step)
-    factor += 2 * step * (1 - middle / n) * between
+    factor += inflationAt(n, lag, step, r, last)
     last = r
     step = stepAfter(lag)
   }

@@ -4,6 +4,7 @@ import { openHostedStation } from '../host/open-station.ts'
 import { portWindows } from '../host/router/index.ts'
 import { Services } from '../host/services.ts'
 import { RealClock } from '../station/clocks/real.ts'
+import { guardPort } from './guarded-port.ts'
 import type { CoreMessage } from './supervisor.ts'
 
 // The station core on the desktop: a utility process that measures and stores, whatever happens to the window.
@@ -71,7 +72,7 @@ function obey(core: Core, data: ShellMessage, ports: MessagePortMain[]): void {
     case 'window': {
       const port = ports[0]
       if (!port) return
-      core.joinWindow(port as never)
+      core.joinWindow(guardPort(port, (words) => log.warn(words)))
       port.start()
       return
     }

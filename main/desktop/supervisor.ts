@@ -1,4 +1,5 @@
 import type { MessagePortMain, UtilityProcess } from 'electron'
+import { IdleMeter } from './idle-meter.ts'
 import type { ElectronParts } from './parts.ts'
 
 export interface SupervisorOptions {
@@ -11,8 +12,10 @@ export interface SupervisorOptions {
   /** Called once per crash with what is known of it. */
   onCrash: (words: string) => void
   onMessage: (message: CoreMessage) => void
-  /** A core that has not answered a ping for this long is hung and is replaced, ms. */
+  /** A core that has not answered a ping for this long is hung and is replaced, ms; longer on a machine that is full. */
   hungAfterMs?: number
+  /** Share of the machine's processor time that nobody has used since it was last asked, 0 to 1. */
+  idleShare?: () => number
 }
 
 /** What the core tells the shell. */
@@ -30,6 +33,12 @@ const FIRST_WAIT_MS = 250
 const LONGEST_WAIT_MS = 30_000
 /** A core that lived this long after it was ready ends the series of growing waits. */
 const PROVEN_MS = 60_000
+/** Pings within `hungAfterMs`. */
+const PINGS = 4
+/** With less of the machine idle than this, a silent core may only be waiting for its turn. */
+const FULL_BELOW = 0.1
+/** What a beat of silence on a full machine counts. */
+const FULL_WEIGHT = 0.25
 
 /**
  * Keeps the station core alive in a process of its own. A crashed or hung core is started again with growing waits; the
@@ -43,7 +52,8 @@ export class CoreSupervisor {
   #wanted = true
   #waitMs = FIRST_WAIT_MS
   #pings = 0
-  #lastPong = 0
+  /** Beats since the last answer, those on a full machine at less. */
+  #silence = 0
   #readyAt = Number.POSITIVE_INFINITY
   #restart: NodeJS.Timeout | undefined
   #watchdog: NodeJS.Timeout | undefined
@@ -102,7 +112,7 @@ export class CoreSupervisor {
   }
 
   #hear(message: CoreMessage): void {
-    if (message.kind === 'pong') this.#lastPong = Date.now()
+    if (message.kind === 'pong') this.#silence = 0
     if (message.kind === 'ready') {
       this.#ready = true
       this.#readyAt = Date.now()
@@ -113,19 +123,27 @@ export class CoreSupervisor {
     this.#options.onMessage(message)
   }
 
+  /**
+   * Silence is counted in beats of this process, not by the clock: a computer that slept has not made the core silent. A
+   * beat counts less while no processor is idle, since the core then may be slow through no fault of its own, and
+   * replacing it would cost readings and make the machine fuller still.
+   */
   #watch(): void {
-    const hungAfterMs = this.#options.hungAfterMs ?? 20_000
-    this.#lastPong = Date.now()
+    const beatMs = (this.#options.hungAfterMs ?? 20_000) / PINGS
+    const idleShare = this.#options.idleShare ?? new IdleMeter().share
+    this.#silence = 0
+    idleShare()
     clearInterval(this.#watchdog)
     this.#watchdog = setInterval(() => {
-      if (Date.now() - this.#lastPong > hungAfterMs) {
+      this.#silence += idleShare() < FULL_BELOW ? FULL_WEIGHT : 1
+      if (this.#silence > PINGS) {
         this.#options.log('the core does not answer; replacing it')
         this.#child?.kill()
         return
       }
       this.#pings += 1
       this.#child?.postMessage({ kind: 'ping', n: this.#pings })
-    }, hungAfterMs / 4)
+    }, beatMs)
   }
 
   #exited(child: UtilityProcess, code: number): void {

@@ -6,6 +6,7 @@ import { ResponseValidationPlugin } from '@orpc/contract/plugins'
 import { createStore } from 'zustand/vanilla'
 import { type Contract, contract } from '../../app/contract/index.ts'
 import { exchangeKey, whyRefused } from './admission.ts'
+import { keepPort } from './keep-port.ts'
 
 /**
  * The one place that knows how the window reaches the station: a MessagePort on the desktop, a WebSocket in a browser.
@@ -13,7 +14,8 @@ import { exchangeKey, whyRefused } from './admission.ts'
  */
 
 export interface Joining {
-  state: 'joining' | 'joined' | 'lost' | 'shut-out'
+  /** 'silent': the link stands, but nothing has come over it for a while. */
+  state: 'joining' | 'joined' | 'silent' | 'lost' | 'shut-out'
   /** For the state line. */
   words: string
   /** Counts up with each new link, so that what was watched is watched again. */
@@ -38,11 +40,20 @@ export class NotJoined extends Error {
   }
 }
 
+/** The station sends its state at least once a second. */
+const BEAT_MS = 1000
+const SILENT_BEATS = 6
+const RENEW_BEATS = 30
+
 let link: Link | undefined
 let waiting: (() => void)[] = []
+let beats = 0
+/** Gives the link up for a new one. */
+let renew: () => void = () => undefined
 
 function joined(next: Link): void {
   link = next
+  beats = 0
   joining.setState(({ round }) => ({ state: 'joined', words: 'Joined', round: round + 1 }))
   const woken = waiting
   waiting = []
@@ -52,6 +63,21 @@ function joined(next: Link): void {
 function lost(words: string, state: 'lost' | 'shut-out' = 'lost'): void {
   link = undefined
   joining.setState({ state, words })
+}
+
+/** The station has said something. */
+export function heardStation(): void {
+  beats = 0
+  if (link && joining.getState().state === 'silent') joining.setState({ state: 'joined', words: 'Joined' })
+}
+
+/** Counted in beats of this page's own, so that a page that slept does not take its sleep for the station's silence. */
+function beat(): void {
+  if (!link) return
+  beats += 1
+  if (beats === SILENT_BEATS)
+    joining.setState({ state: 'silent', words: 'The station has gone silent. The numbers on show are old.' })
+  if (beats % RENEW_BEATS === 0) renew()
 }
 
 /** Resolves at once while joined, else with the next joining. */
@@ -71,19 +97,18 @@ export const station = clientOf(
 const plugins = () => [new ResponseValidationPlugin(contract)]
 
 function joinByPort(): void {
-  window.addEventListener('message', (event) => {
-    const port = event.ports[0]
-    if (event.source !== window || event.data !== 'stillpoint-port' || !port) return
-    port.addEventListener('close', () => lost('The station core has stopped and is being started again.'))
-    port.start()
-    joined(new PortLink({ port, plugins: plugins() }))
+  const kept = keepPort(window, location.origin, {
+    onPort: (port) => joined(new PortLink({ port, plugins: plugins() })),
+    onEnd: () =>
+      lost('The station core has stopped and is being started again. The numbers on show are from before.'),
   })
-  window.postMessage('stillpoint-ask-port', location.origin)
+  renew = kept.renew
 }
 
 function joinBySocket(attempt = 0): void {
   const socket = new WebSocket(`${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/rpc`)
   let wasOpen = false
+  renew = () => socket.close()
   const admit = async () => {
     const next = new SocketLink({ websocket: socket, plugins: plugins() })
     // A door that opens may have nobody behind it yet: after a loss the station must have answered once.
@@ -101,13 +126,17 @@ function joinBySocket(attempt = 0): void {
         'The station does not know this window. Open the address that it printed when it started.',
         'shut-out',
       )
-    else lost('The station does not answer. Measuring does not need this window; trying again.')
+    else
+      lost(
+        'The station does not answer; the numbers on show are old. Measuring does not need this window. Trying again.',
+      )
     setTimeout(() => joinBySocket(next), waitMs)
   })
 }
 
 /** Starts joining. Called once, by main.tsx. */
 export async function startJoining(): Promise<void> {
+  setInterval(beat, BEAT_MS)
   if (location.protocol === 'stillpoint:') return joinByPort()
   const refusal = await exchangeKey().catch(() => undefined)
   if (refusal !== undefined) lost(refusal, 'shut-out')

@@ -3,7 +3,7 @@ import { createStore } from 'zustand/vanilla'
 import type { Settings } from '../../app/contract/settings.ts'
 import type { StationState } from '../../app/contract/views.ts'
 import { setDecimalSign } from '../text/numbers.ts'
-import { joining, station, whenJoined } from './connect.ts'
+import { heardStation, joining, station, whenJoined } from './connect.ts'
 import { reuse } from './reuse.ts'
 
 /** The station's slow state as the window last heard it; undefined until the first word. */
@@ -26,6 +26,7 @@ export async function watchStation(): Promise<never> {
     await whenJoined()
     try {
       for await (const next of await station.station.watch()) {
+        heardStation()
         stationState.setState(({ now }) => ({ now: now ? reuse(now, next) : next }))
         if (next.versions.settings !== settingsVersion) {
           settingsVersion = next.versions.settings

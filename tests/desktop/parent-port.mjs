@@ -3,14 +3,24 @@
 import { EventEmitter } from 'node:events'
 
 class CarriedPort extends EventEmitter {
+  #early = []
   constructor(id) {
     super()
     this.id = id
   }
+  /** As the real one: whatever comes before the port is started waits. */
+  receive(data) {
+    if (this.#early) this.#early.push(data)
+    else this.emit('message', { data })
+  }
   postMessage(data) {
     process.send?.({ port: this.id, data })
   }
-  start() {}
+  start() {
+    const early = this.#early ?? []
+    this.#early = undefined
+    for (const data of early) this.emit('message', { data })
+  }
   close() {
     process.send?.({ portClosed: this.id })
   }
@@ -33,7 +43,7 @@ process.on('message', (sent) => {
       return port
     })
     parentPort.emit('message', { data: sent.message, ports: carried })
-  } else if ('port' in sent) ports.get(sent.port)?.emit('message', { data: sent.data })
+  } else if ('port' in sent) ports.get(sent.port)?.receive(sent.data)
   else if ('portClosed' in sent) {
     ports.get(sent.portClosed)?.emit('close')
     ports.delete(sent.portClosed)

@@ -36,6 +36,9 @@ class StandInPort extends EventEmitter {
     this.deliver = deliver
     for (const data of this.#early.splice(0)) deliver(data)
   }
+
+  /** What is to be done at this end when the other one has gone. */
+  onEnd: () => void = () => undefined
 }
 
 class StandInChannel {
@@ -64,11 +67,18 @@ class StandInUtilityProcess extends EventEmitter {
     })
     this.stdout = this.child.stdout
     this.stderr = this.child.stderr
-    this.child.on('message', (sent: { message?: unknown; port?: number; data?: unknown }) => {
-      if (sent.port !== undefined) this.#ports.get(sent.port)?.other?.receive(sent.data)
-      else if (sent.message !== undefined) this.emit('message', sent.message)
+    this.child.on(
+      'message',
+      (sent: { message?: unknown; port?: number; portClosed?: number; data?: unknown }) => {
+        if (sent.portClosed !== undefined) this.#ports.get(sent.portClosed)?.other?.onEnd()
+        else if (sent.port !== undefined) this.#ports.get(sent.port)?.other?.receive(sent.data)
+        else if (sent.message !== undefined) this.emit('message', sent.message)
+      },
+    )
+    this.child.on('exit', (code) => {
+      for (const port of this.#ports.values()) port.other?.onEnd()
+      this.emit('exit', code ?? 1)
     })
-    this.child.on('exit', (code) => this.emit('exit', code ?? 1))
   }
 
   get pid(): number | undefined {
@@ -80,6 +90,7 @@ class StandInUtilityProcess extends EventEmitter {
     for (const port of ports) {
       this.#ports.set(port.id, port)
       port.carryTo((data) => this.#send({ port: port.id, data }))
+      port.onEnd = () => this.#send({ portClosed: port.id })
     }
     this.#send({ message, ports: ports.map((port) => port.id) })
   }
@@ -107,7 +118,7 @@ const BRIDGE = `
 (() => {
   const listeners = new Map()
   const ports = new Map()
-  const encode = (data) => typeof data === 'string' ? { text: data } : { bytes: Array.from(new Uint8Array(data.buffer ?? data, data.byteOffset ?? 0, data.byteLength)) }
+  const encode = (data) => typeof data === 'string' ? { text: data } : { base64: new Uint8Array(data.buffer ?? data, data.byteOffset ?? 0, data.byteLength).toBase64() }
   window.__standInElectron = { ipcRenderer: {
     send: (channel) => window.__standInSend(channel),
     on: (channel, listener) => listeners.set(channel, listener),
@@ -118,7 +129,8 @@ const BRIDGE = `
     port2.onmessage = (event) => window.__standInPort(id, encode(event.data))
     listeners.get(channel)?.({ ports: [port1] })
   }
-  window.__standInDeliver = (id, data) => ports.get(id)?.postMessage(data.text ?? new Uint8Array(data.bytes).buffer)
+  window.__standInClose = (id) => ports.get(id)?.close()
+  window.__standInDeliver = (id, data) => ports.get(id)?.postMessage(data.text ?? Uint8Array.fromBase64(data.base64).buffer)
 })()
 `
 
@@ -142,8 +154,10 @@ class StandInContents extends EventEmitter {
   postMessage(channel: string, _message: unknown, ports: StandInPort[]): void {
     const port = ports[0]!
     port.carryTo((data) => {
-      const carried =
-        typeof data === 'string' ? { text: data } : { bytes: [...new Uint8Array(data as Uint8Array)] }
+      const carried: Carried =
+        typeof data === 'string'
+          ? { text: data }
+          : { base64: Buffer.from(data as Uint8Array).toString('base64') }
       void this.page
         ?.evaluate(([id, sent]) => (window as unknown as Hooks).__standInDeliver(id, sent), [
           port.id,
@@ -151,6 +165,10 @@ class StandInContents extends EventEmitter {
         ] as const)
         .catch(() => undefined)
     })
+    port.onEnd = () =>
+      void this.page
+        ?.evaluate((id) => (window as unknown as Hooks).__standInClose(id), port.id)
+        .catch(() => undefined)
     this.#ports.set(port.id, port)
     void this.page
       ?.evaluate(([name, id]) => (window as unknown as Hooks).__standInPost(name, id), [
@@ -160,19 +178,32 @@ class StandInContents extends EventEmitter {
       .catch(() => undefined)
   }
   readonly #ports = new Map<number, StandInPort>()
-  fromPage(id: number, data: { text?: string; bytes?: number[] }): void {
-    this.#ports.get(id)?.other?.receive(data.text ?? new Uint8Array(data.bytes ?? []))
+  /** A page that goes takes its ends of all channels along. */
+  leavePage(): void {
+    for (const port of this.#ports.values()) port.other?.onEnd()
+    this.#ports.clear()
+  }
+  fromPage(id: number, data: Carried): void {
+    this.#ports.get(id)?.other?.receive(data.text ?? new Uint8Array(Buffer.from(data.base64 ?? '', 'base64')))
   }
   async destroy(): Promise<void> {
     this.#destroyed = true
+    this.leavePage()
     this.emit('destroyed')
     await this.page?.close()
   }
 }
 
+/** What a port carries, in a form that goes through the driver fast: a list of numbers would take it most of its time. */
+interface Carried {
+  text?: string
+  base64?: string
+}
+
 interface Hooks {
-  __standInDeliver(id: number, data: { text?: string; bytes?: number[] }): void
+  __standInDeliver(id: number, data: Carried): void
   __standInPost(channel: string, id: number): void
+  __standInClose(id: number): void
 }
 
 export interface StandIn {
@@ -310,9 +341,7 @@ export async function standIn(
         const senderFrame = frame === page.mainFrame() ? contents.mainFrame : { url: toOwn(frame.url()) }
         ipcMain.emit(channel, { sender: contents, senderFrame })
       })
-      await page.exposeFunction('__standInPort', (id: number, data: { text?: string; bytes?: number[] }) =>
-        contents.fromPage(id, data),
-      )
+      await page.exposeFunction('__standInPort', (id: number, data: Carried) => contents.fromPage(id, data))
       await page.addInitScript(BRIDGE)
       await page.addInitScript(preloadSource())
       await page.route('**/*', async (route) => {
@@ -343,6 +372,7 @@ export async function standIn(
         contents.emit('render-process-gone', {}, { reason: 'crashed' })
       })
     }
+    contents.leavePage()
     await page.goto(toWeb(address))
     window.emit('ready-to-show')
   }

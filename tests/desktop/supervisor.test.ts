@@ -21,12 +21,14 @@ class Child extends EventEmitter {
 let children: Child[]
 let crashes: string[]
 let supervisor: CoreSupervisor
+let idle: number
 const last = () => children.at(-1)!
 
 beforeEach(() => {
   vi.useFakeTimers()
   children = []
   crashes = []
+  idle = 0.5
   const utilityProcess = {
     fork: () => {
       const child = new Child()
@@ -41,6 +43,7 @@ beforeEach(() => {
     onReady: () => undefined,
     onCrash: (words) => crashes.push(words),
     onMessage: () => undefined,
+    idleShare: () => idle,
   })
   supervisor.start()
 })
@@ -89,6 +92,28 @@ describe('CoreSupervisor', () => {
     vi.advanceTimersByTime(26_000)
     expect(first.killed).toBe(true)
     expect(children).toHaveLength(2)
+  })
+
+  it('waits four times as long for a core on a machine that has no processor idle, but not for ever', () => {
+    last().say({ kind: 'ready' })
+    const first = last()
+    idle = 0.02
+    vi.advanceTimersByTime(70_000)
+    expect(first.killed).toBe(false)
+    vi.advanceTimersByTime(20_000)
+    expect(first.killed).toBe(true)
+  })
+
+  it('does not take the sleep of the computer for silence of the core', () => {
+    last().say({ kind: 'ready' })
+    const first = last()
+    vi.advanceTimersByTime(5000)
+    first.say({ kind: 'pong', n: 1 })
+    vi.setSystemTime(Date.now() + 8 * 3_600_000)
+    vi.advanceTimersByTime(5000)
+    first.say({ kind: 'pong', n: 2 })
+    vi.advanceTimersByTime(10_000)
+    expect(first.killed).toBe(false)
   })
 
   it('starts no core again that has said why it cannot open, until told to', () => {

@@ -66,7 +66,11 @@ describe('the desktop program as a whole', () => {
     await vi.waitFor(async () => expect(await stateLine()).toMatch(/Session/), { timeout: 20_000 })
     await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1), { timeout: 10_000 })
     const before = shell.core.pid
+    const told = page
+      .locator('.state-lost', { hasText: 'is being started again' })
+      .waitFor({ timeout: 20_000 })
     process.kill(before!, 'SIGKILL')
+    await told
     await vi.waitFor(
       () => {
         expect(shell.core.ready).toBe(true)
@@ -75,6 +79,7 @@ describe('the desktop program as a whole', () => {
       { timeout: 30_000, interval: 100 },
     )
     expect(stand.seen.notices.some(({ body }) => body.includes('gap marked'))).toBe(true)
+    await page.locator('.state-lost').waitFor({ state: 'detached', timeout: 20_000 })
     await vi.waitFor(async () => expect(await stateLine()).toMatch(/Session/), { timeout: 20_000 })
     const [session] = readdirSync(join(folder, 'station/sessions')).filter(
       (name) => !/-(wal|shm)$/.test(name),

@@ -6,6 +6,7 @@ import packageJson from '../../package.json' with { type: 'json' }
 import { type LogFile, openLog, type StationLog } from '../station/log.ts'
 import { Station } from '../station/station.ts'
 import { openStationStore, type StationStore } from '../store/station-store.ts'
+import { sketchOf } from './session-sketch.ts'
 
 export interface HostedStation {
   readonly folder: string
@@ -26,7 +27,7 @@ export interface HostOptions {
 
 /** Opens a data folder and puts a station on it. A second station on the same folder is refused in words. */
 export async function openHostedStation({ folder, clock, clockKind }: HostOptions): Promise<HostedStation> {
-  const store = openStationStore(folder, { clock })
+  const store = openStationStore(folder, { clock, sketch: sketchOf })
   let logFile: LogFile | undefined
   try {
     logFile = await openLog(folder)

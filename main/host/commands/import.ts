@@ -9,6 +9,7 @@ import { minutesOf, readTime, TIME_FORMS, type TimeForm } from '../../store/impo
 import { openSessionFile } from '../../store/session-file.ts'
 import { openStationStore } from '../../store/station-store.ts'
 import { defaultDataFolder } from '../data-folder.ts'
+import { sketchOf } from '../session-sketch.ts'
 
 const HELP = `--map CHANNEL=COLUMN:UNIT[:KEY=VALUE,...] makes a column a channel; give it once for each.
   UNIT  ${RAW_UNITS.join(', ')}
@@ -98,7 +99,7 @@ export function importCommand(): Command {
     .addHelpText('after', `\n${HELP}`)
     .action(async (path: string, given: Given) => {
       const clock = new RealClock()
-      const store = openStationStore(given.data, { clock })
+      const store = openStationStore(given.data, { clock, sketch: sketchOf })
       try {
         const plain = basename(path, extname(path))
         const id = given.id ?? `imported-${plain.replaceAll(/[^A-Za-z0-9_-]+/g, '-')}`

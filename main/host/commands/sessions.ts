@@ -4,6 +4,7 @@ import { isoUtc } from '../../../app/records/clock.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { openStationStore } from '../../store/station-store.ts'
 import { defaultDataFolder } from '../data-folder.ts'
+import { sketchOf } from '../session-sketch.ts'
 
 /** `stillpoint sessions`: the list of a station's sessions, or a new one made from their files. */
 export function sessionsCommand(): Command {
@@ -15,7 +16,11 @@ export function sessionsCommand(): Command {
     .option('--json', 'print one JSON object per line')
     .description('list the sessions of a station')
     .action((o: { data: string; search: string; most: string; rebuild?: boolean; json?: boolean }) => {
-      const store = openStationStore(o.data, { clock: new RealClock(), mode: o.rebuild ? 'write' : 'read' })
+      const store = openStationStore(o.data, {
+        clock: new RealClock(),
+        mode: o.rebuild ? 'write' : 'read',
+        sketch: sketchOf,
+      })
       try {
         if (o.rebuild) for (const words of store.rebuild('command line')) console.error(words)
         const rows = store.sessions(o.search, Number(o.most))

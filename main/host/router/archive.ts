@@ -5,6 +5,7 @@ import { join } from 'node:path'
 import { recordsOfNow } from '../../station/compare-results.ts'
 import { Replayer } from '../../station/replayer.ts'
 import { exportOf } from '../export-session.ts'
+import { sketchOf } from '../session-sketch.ts'
 import { blob, os } from './base.ts'
 
 const FRAME_MS = 100
@@ -22,7 +23,8 @@ export const archiveRoutes = {
       if (row.info.id !== running?.info.id) return row
       // The list is filed anew when a session ends; of the one that runs the file itself tells.
       const file = sessions.read(row.info.id)
-      return { ...row, readings: running.recorder.stored, points: running.points, channels: file.channels }
+      const { stored: readings } = running.recorder
+      return { ...row, readings, points: running.points, channels: file.channels, sketch: sketchOf(file) }
     })
   }),
 

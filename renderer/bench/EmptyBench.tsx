@@ -7,10 +7,13 @@ interface Props {
   problem: string | undefined
   onSetUp: () => void
   onTry: () => void
+  /** Undefined while the first walk goes on. */
+  walkWords: string | undefined
+  onWalk: () => void
 }
 
 /** The first thing a new station shows, in every place that needs a bench. */
-export function EmptyBench({ starting, problem, onSetUp, onTry }: Props) {
+export function EmptyBench({ starting, problem, onSetUp, onTry, walkWords, onWalk }: Props) {
   return (
     <Empty
       title="There is no bench yet"
@@ -34,6 +37,16 @@ export function EmptyBench({ starting, problem, onSetUp, onTry }: Props) {
         some thermometers. It heats nothing and keeps the pace of a real bench.
       </p>
       <Problem words={problem} />
+      {walkWords && (
+        <div className="walk-offer">
+          <p>
+            New here? The first walk leads through a night on the lab in a box, from the bench to the report,
+            one deed at a time, beside the real controls. Escape stops it, and the list of commands takes it
+            up again.
+          </p>
+          <Button onPress={onWalk}>{walkWords}</Button>
+        </div>
+      )}
     </Empty>
   )
 }

@@ -68,7 +68,7 @@ export const PRESETS: readonly Preset[] = [
     id: 'quick',
     name: 'Quick look',
     about: 'To see that everything works. A few millikelvin of drift pass; a point takes minutes.',
-    rule: { windowS: 60, driftMkPerMin: 5, spreadMk: 5, bandK: 0.5, holdS: 60 },
+    rule: { windowS: 240, driftMkPerMin: 5, spreadMk: 5, bandK: 0.5, holdS: 60 },
   },
   {
     id: 'working',

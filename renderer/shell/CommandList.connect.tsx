@@ -4,6 +4,7 @@ import { save } from '../text/save.ts'
 import { CommandList } from './CommandList.tsx'
 import { type Command, goTo, page, say, usePage } from './page.ts'
 import { PLACES } from './places.ts'
+import { walkCommandNow } from './walk/walk.store.ts'
 
 const own = (): Command[] => [
   ...PLACES.map(({ id, name, key, about }) => ({
@@ -13,6 +14,7 @@ const own = (): Command[] => [
     keys: key,
     run: () => goTo(id),
   })),
+  walkCommandNow(),
   {
     id: 'theme',
     words: page.getState().theme === 'dark' ? 'Light page' : 'Dark page',

@@ -11,6 +11,7 @@ import { Shell } from './Shell.tsx'
 import { StateLineNow } from './StateLine.connect.tsx'
 import { StripNow } from './Strip.connect.tsx'
 import { ThreadDrawer } from './Thread.connect.tsx'
+import { WalkNow } from './walk/Walk.connect.tsx'
 
 // Watch is what must be there first; the rest is fetched while nothing else is to be done, so that a place can still be
 // opened when the station is away for a moment.
@@ -62,6 +63,7 @@ export function Window() {
         title={PLACES.find(({ id }) => id === place)!.name}
         strip={<StripNow />}
         rail={<Rail place={place} counts={{}} onGo={goTo} />}
+        walk={<WalkNow />}
         alarms={<AlarmBand />}
         thread={<ThreadDrawer />}
         line={<StateLineNow />}

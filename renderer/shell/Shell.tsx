@@ -3,6 +3,8 @@ import type { ReactNode } from 'react'
 interface Props {
   strip: ReactNode
   rail: ReactNode
+  /** The note of the first walk, before the place in the order of focus. */
+  walk: ReactNode
   alarms: ReactNode
   children: ReactNode
   thread: ReactNode
@@ -12,7 +14,7 @@ interface Props {
   title: string
 }
 
-export function Shell({ strip, rail, alarms, children, thread, line, curtain, title }: Props) {
+export function Shell({ strip, rail, walk, alarms, children, thread, line, curtain, title }: Props) {
   return (
     <div className="shell">
       <a className="skip" href="#place">
@@ -20,6 +22,7 @@ export function Shell({ strip, rail, alarms, children, thread, line, curtain, ti
       </a>
       <header className="shell-strip">{strip}</header>
       {rail}
+      {walk}
       <main className="place" id="place" tabIndex={-1}>
         <h1 className="unseen">{title}</h1>
         {alarms}

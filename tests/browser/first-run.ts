@@ -1,23 +1,73 @@
-import type { Page } from 'playwright'
+import type { Locator, Page } from 'playwright'
+import { screenshot } from './chromium.ts'
 
-/** What a newcomer does on an empty station, step by step, by what the window says alone. */
+/** What a newcomer does on an empty station: what the first walk asks for, at the controls that it points at. */
 
-export async function startLab(page: Page): Promise<void> {
+export const noteOf = (page: Page): Locator => page.getByRole('complementary', { name: 'First walk' })
+
+/** Waits for a step of the walk and keeps a picture of it. */
+async function step(page: Page, title: string, patienceMs: number): Promise<void> {
+  await noteOf(page).getByRole('heading', { name: title }).waitFor({ timeout: patienceMs })
+  // The note stands beside its control as soon as the place is drawn.
+  await page.waitForTimeout(400)
+  await screenshot(page, `first-run-${title.toLowerCase().replaceAll(/\W+/g, '-')}`)
+}
+
+/** Goes where the note says, by its own button. */
+const goThere = (page: Page, place: string): Promise<void> =>
+  noteOf(page)
+    .getByRole('button', { name: `Go to ${place}` })
+    .click()
+
+/** From an empty station to the preview of the night, as the walk leads. */
+export async function walkToPlan(page: Page): Promise<void> {
+  await step(page, 'Start the lab in a box', 10_000)
   await page.getByRole('button', { name: 'Try it on the lab in a box' }).click()
-  await page.getByRole('heading', { name: 'Plan', level: 1 }).waitFor({ state: 'attached', timeout: 60_000 })
+  await step(page, 'Choose a thermometer in the drawing', 60_000)
+  await goThere(page, 'Bench')
+  await page.locator('.node-thermometer').first().click()
+  await step(page, 'Make the plan your own and save it', 10_000)
+  await goThere(page, 'Plan')
+  await page.getByText('Working', { exact: true }).click()
+  await page.getByRole('button', { name: 'Save', exact: true }).click()
+  await step(page, 'Read the night before it happens', 10_000)
+  await page.getByText('Step by step', { exact: true }).click()
+  await page.getByRole('region', { name: 'Steps of the night' }).waitFor()
 }
 
 /** Accepts every warning of the preview, says who is there, and starts. */
-export async function startNight(page: Page, who: string): Promise<void> {
-  const start = page.getByRole('button', { name: 'Start the night' })
+export async function walkToNight(page: Page, who: string): Promise<void> {
+  await step(page, 'Start the night', 10_000)
   await page.getByText('Ends about').first().waitFor({ timeout: 30_000 })
   for (const box of await page.getByText('I know, and take it on').all()) await box.click()
-  await start.click()
+  await page.getByRole('button', { name: 'Start the night' }).click()
   const dialog = page.getByRole('alertdialog', { name: 'Start the night' })
   await dialog.getByLabel('Who is at the bench').fill(who)
   await dialog.getByLabel('Name of the session').fill('First night')
   await dialog.getByRole('button', { name: 'Start', exact: true }).click()
   await page.getByRole('heading', { name: 'Watch', level: 1 }).waitFor({ state: 'attached', timeout: 60_000 })
+}
+
+/** Through the running night to the report, as the walk leads. */
+export async function walkToReport(page: Page, patienceMs: number): Promise<void> {
+  await step(page, 'Pull a number', 60_000)
+  await page.locator('.readout-number').first().click()
+  await page.getByRole('complementary', { name: 'How this number came about' }).waitFor()
+  await page.getByRole('button', { name: 'Close', exact: true }).click()
+  await step(page, 'Look at the first point', patienceMs)
+  await goThere(page, 'Points')
+  await page.locator('tbody tr:not(.is-expected-row) .digits').first().waitFor({ timeout: patienceMs })
+  await page.waitForFunction(() => document.body.textContent?.includes('5 points taken.'), undefined, {
+    timeout: patienceMs,
+  })
+  await step(page, 'Look at a fit', 10_000)
+  await page.getByRole('navigation', { name: 'Fits' }).getByRole('button').first().click()
+  await page.getByRole('region', { name: 'Coefficients' }).waitFor()
+  await step(page, 'Open the report', 10_000)
+  await page.locator('.js-plotly-plot .points').first().waitFor({ state: 'attached', timeout: 30_000 })
+  await page.getByRole('button', { name: 'Report', exact: true }).click()
+  await step(page, 'That was the whole way, from bench to report', 30_000)
+  await noteOf(page).getByRole('button', { name: 'Put this away' }).click()
 }
 
 export async function go(page: Page, place: string): Promise<void> {

@@ -1,0 +1,35 @@
+import { useStore } from 'zustand'
+import { createStore } from 'zustand/vanilla'
+import { say } from '../page.ts'
+import { readWalk, type Walk, type WalkAct, walkCommand, walkReduce } from './walk.model.ts'
+
+const KEPT = 'stillpoint-first-walk'
+
+/** How far this person has come; kept with the browser, so that the walk goes on where it was. */
+export const walkStore = createStore<Walk>(() => readWalk(localStorage.getItem(KEPT)))
+
+walkStore.subscribe((walk) => localStorage.setItem(KEPT, JSON.stringify(walk)))
+
+export const useWalk = (): Walk => useStore(walkStore)
+export const walkAct = (act: WalkAct): void => walkStore.setState((walk) => walkReduce(walk, act))
+
+export function beginWalk(): void {
+  walkAct({ do: 'begin' })
+}
+
+export function stopWalk(): void {
+  walkAct({ do: 'stop' })
+  document.getElementById('place')?.focus({ preventScroll: true })
+  say('The first walk is put away. The list of commands takes it up where you left it.', 'done', beginWalk)
+}
+
+/** The walk's line in the list of commands: begins it, takes it up again, or stops it. */
+export const walkCommandNow = () => {
+  const walk = walkStore.getState()
+  return {
+    id: 'walk',
+    words: walkCommand(walk),
+    group: 'Window',
+    run: walk.stage === 'walking' ? stopWalk : beginWalk,
+  }
+}

@@ -81,11 +81,18 @@ export async function startLab(options: LabOptions): Promise<Lab> {
   const room = new Room(seed, clock)
   for (const design of scenario.baths) room.addBath(design)
   for (const design of scenario.cells) room.addCell(design)
+  for (const design of scenario.instruments) {
+    if (design.kind !== 'fc-1') continue
+    const cell = [...room.cells.values()].find(({ design: { furnace } }) => furnace === design.bath)
+    if (!cell) throw new Error(`furnace ${design.id}: no cell stands in ${design.bath}`)
+    room.addProgramme(cell, design.programme)
+  }
   const resistors = scenario.resistors.map((design) => {
     const { physics, entry } = drawResistor(design, seed, startUtcUs)
     room.addResistor(physics)
     return entry
   })
+  for (const design of scenario.networks ?? []) room.addNetwork(design)
   const truths = new Map<string, ThermometerTruth>()
   const entries = scenario.thermometers.map((design) => {
     const truth = drawThermometer(design, scenario.bench.uniformityMk, seed)

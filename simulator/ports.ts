@@ -12,12 +12,16 @@ const MODEL_ORDER: readonly InstrumentKind[] = [
   'es-1',
 ]
 
+/** A furnace stands where another scenario has its bath, and answers there. */
+const placeOf = (kind: InstrumentKind): InstrumentKind => (kind === 'fc-1' ? 'tb-2' : kind)
+
 /** The first instrument of each model has its model's port, base to base + 7; further ones follow from base + 8. */
 export function portsFrom(base: number, scenario: Scenario): Record<string, number> {
   const ports: Record<string, number> = {}
   const taken = new Set<InstrumentKind>()
   let next = base + MODEL_ORDER.length
-  for (const { id, kind } of scenario.instruments) {
+  for (const { id, kind: own } of scenario.instruments) {
+    const kind = placeOf(own)
     if (taken.has(kind)) ports[id] = next++
     else ports[id] = base + MODEL_ORDER.indexOf(kind)
     taken.add(kind)

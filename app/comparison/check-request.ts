@@ -9,7 +9,12 @@ import {
   linearityOfInterchange,
   type Network,
 } from './bridge-check.ts'
-import { calibrateByFixedPoints, type FixedPointCalibration, reducePlateau } from './fixed-point.ts'
+import {
+  calibrateByFixedPoints,
+  type FixedPointCalibration,
+  type FixedPointValue,
+  reducePlateau,
+} from './fixed-point.ts'
 import { findPlateau } from './fixed-point-plateau.ts'
 import { compareResistor } from './resistor-check.ts'
 import { ComparisonError } from './uncertainty-error.ts'
@@ -45,19 +50,19 @@ const PlateauRequest = z.object({
   ...Cell,
 })
 
+/** A plateau as a set takes it: its mean, and all that corrects it. */
+export const ReducedPlateau = z.object({
+  ...Cell,
+  ohm: positive,
+  uTypeAMk: notNegative,
+  degreesOfFreedom: positive.default(1e6),
+  rangeMk: notNegative.default(0),
+})
+export type ReducedPlateau = z.output<typeof ReducedPlateau>
+
 const FixedPointsRequest = z.object({
   check: z.literal('fixed-points'),
-  plateaus: z
-    .array(
-      z.object({
-        ...Cell,
-        ohm: positive,
-        uTypeAMk: notNegative,
-        degreesOfFreedom: positive.default(1e6),
-        rangeMk: notNegative.default(0),
-      }),
-    )
-    .min(2),
+  plateaus: z.array(ReducedPlateau).min(2),
   subrange: z.string().optional(),
   coverage: z.number().gt(0).lt(1).default(0.9545),
   tableC: z.array(NumberOrText).default([]),
@@ -190,9 +195,14 @@ function answerPlateau(request: z.output<typeof PlateauRequest>): object {
 
 export type FixedPointsRequest = z.output<typeof FixedPointsRequest>
 
+/** A plateau of a set, reduced: resistance at zero current, corrections and components. */
+export function valueOfPlateau(plateau: ReducedPlateau): FixedPointValue {
+  return reducePlateau(plateau, conditionsOf(plateau), heatingOf(plateau), plateau.ohmPerKelvin)
+}
+
 /** The calibration that a set of reduced plateaus determines. Throws what calibrateByFixedPoints throws. */
 export function calibrationOfRequest(request: FixedPointsRequest): FixedPointCalibration {
-  const values = request.plateaus.map((p) => reducePlateau(p, conditionsOf(p), heatingOf(p), p.ohmPerKelvin))
+  const values = request.plateaus.map(valueOfPlateau)
   return calibrateByFixedPoints(values, request.coverage, request.subrange)
 }
 

@@ -20,8 +20,8 @@ export interface PlateauOptions {
 
 /** A plateau as it was found in a record. */
 export interface Plateau {
-  /** Melting: from below to above; freezing: from above to below; holding: the record shows neither. */
-  readonly kind: 'melt' | 'freeze' | 'hold'
+  /** Melting: from below to above; freezing: from above to below; holding: the record shows neither; chosen by a person. */
+  readonly kind: 'melt' | 'freeze' | 'hold' | 'chosen'
   readonly fromS: number
   readonly toS: number
   /** The part the value is taken from. */
@@ -182,15 +182,49 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
   if (options.near) refuseSecond(readings, mk, middle, bandMk, { ...options, leastS })
   const before = mk.slice(0, from)
   const after = mk.slice(to)
-  const wasBelow = before.length > 0 && Math.min(...before) < middle - bandMk
-  const wasAbove = before.length > 0 && Math.max(...before) > middle + bandMk
+  const lastAbove = before.findLastIndex((v) => v > middle + bandMk)
+  const wasAbove = lastAbove >= 0
+  const wasBelow = before.some((v) => v < middle - bandMk)
   const endsAbove = after.length > 0 && meanOf(after) > middle
   const kind =
     wasAbove || (after.length > 0 && !endsAbove) ? 'freeze' : wasBelow || endsAbove ? 'melt' : 'hold'
+  // Between the melt and the freeze: before that the furnace was heating up.
+  const coldest = before.slice(lastAbove + 1).reduce((least, v) => Math.min(least, v), middle)
   const [low, high] = USED[kind]
-  const used = readings
-    .slice(from, to)
-    .filter((r) => r.timeS >= first.timeS + low * lengthS && r.timeS <= first.timeS + high * lengthS)
+  const stretch = { fromS: first.timeS + low * lengthS, toS: first.timeS + high * lengthS }
+  return {
+    kind,
+    fromS: first.timeS,
+    toS: last.timeS,
+    ...valueOfStretch(readings, stretch, ohmPerKelvin),
+    supercoolMk: wasAbove && coldest < middle - bandMk ? middle - coldest : null,
+  }
+}
+
+/** A stretch of a record, s. */
+export interface Stretch {
+  readonly fromS: number
+  readonly toS: number
+}
+
+type StretchValue = Omit<Plateau, 'kind' | 'fromS' | 'toS' | 'supercoolMk'>
+
+/**
+ * Mean, repeatability and slope of the readings between two moments. Throws ComparisonError 'too-few-plateau-readings'.
+ */
+function valueOfStretch(
+  readings: readonly CellReading[],
+  { fromS, toS }: Stretch,
+  ohmPerKelvin: number,
+): StretchValue {
+  const used = readings.filter((r) => r.timeS >= fromS && r.timeS <= toS)
+  if (used.length < LEAST_READINGS) {
+    throw new ComparisonError(
+      'too-few-plateau-readings',
+      `A plateau needs at least ${LEAST_READINGS} readings; between the two moments there are ${used.length}.`,
+      { readings: used.length },
+    )
+  }
   const statistics = describeSamples(
     used.map((r) => r.timeS),
     used.map((r) => r.ohm),
@@ -198,9 +232,6 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
   const toMk = (ohm: number) => Math.abs(ohm / ohmPerKelvin) * 1e3
   const drift = Number.isFinite(statistics.drift) ? statistics.drift : 0
   return {
-    kind,
-    fromS: first.timeS,
-    toS: last.timeS,
     usedFromS: used[0]!.timeS,
     usedToS: used.at(-1)!.timeS,
     ohm: statistics.mean,
@@ -211,6 +242,19 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
     degreesOfFreedom: Math.max(1, statistics.nEffective - 1),
     driftMkPerHour: (drift / ohmPerKelvin) * 3.6e6,
     rangeMk: toMk(drift * (used.at(-1)!.timeS - used[0]!.timeS)),
-    supercoolMk: kind === 'freeze' && wasBelow ? middle - Math.min(...before) : null,
   }
+}
+
+/**
+ * The plateau as a person chose it: the value comes from the stretch between two moments, and nothing is looked for.
+ *
+ * Throws ComparisonError 'too-few-plateau-readings'.
+ */
+export function plateauOfStretch(
+  readings: readonly CellReading[],
+  stretch: Stretch,
+  ohmPerKelvin: number,
+): Plateau {
+  const value = valueOfStretch(readings, stretch, ohmPerKelvin)
+  return { kind: 'chosen', fromS: value.usedFromS, toS: value.usedToS, ...value, supercoolMk: null }
 }

@@ -11,7 +11,8 @@ import {
   reducePlateau,
   type SelfHeatingValue,
 } from './fixed-point.ts'
-import { type CellReading, findPlateau, type Plateau } from './fixed-point-plateau.ts'
+import { type CellReading, findPlateau, type Plateau, plateauOfStretch } from './fixed-point-plateau.ts'
+import { type CurrentPair, heatingFromPair } from './fixed-point-zero-current.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 
 /** What a person says of a cell; what is left out is taken from the records, or widely. */
@@ -26,6 +27,10 @@ export interface CellSaid {
   readonly selfHeating?: SelfHeatingValue | undefined
   readonly bandMk?: number | undefined
   readonly leastS?: number | undefined
+  /** The value is taken between these moments, UTC in microseconds, and no plateau is looked for. */
+  readonly used?: { readonly fromUtcUs: number; readonly toUtcUs: number } | undefined
+  /** Self-heating from the register even where the session measured at two currents. */
+  readonly withoutPair?: boolean | undefined
 }
 
 /** A channel's record in a cell, with what its conversion needs. */
@@ -34,7 +39,11 @@ export interface CellRecord {
   readonly chain: Chain
   readonly thermometer: Thermometer | undefined
   readonly readings: readonly Reading[]
+  /** Other channels on which the same thermometer was read, at another current. */
+  readonly beside?: readonly Pick<CellRecord, 'channel' | 'chain' | 'readings'>[]
 }
+
+export type HeatingSource = 'two-currents' | 'register' | 'given' | 'none'
 
 /** A plateau of a session: as found, reduced, and as a "fixed-points" request takes it. */
 export interface SessionPlateau {
@@ -48,6 +57,16 @@ export interface SessionPlateau {
       readonly selfHeatingMk: number
       readonly uSelfHeatingMk: number
     }
+  readonly heatingFrom: HeatingSource
+  /** The readings at two currents that self-heating was found from; null where it was not. */
+  readonly pair: CurrentPair | null
+  /** Moments the value is taken between, UTC in microseconds, and the numbers of the first and the last reading. */
+  readonly used: {
+    readonly fromUtcUs: number
+    readonly toUtcUs: number
+    readonly firstSeq: number
+    readonly lastSeq: number
+  }
   /** What was taken for want of a better figure. */
   readonly notes: readonly string[]
 }
@@ -66,15 +85,46 @@ const SELF_HEATING_DOUBT = 0.2
 
 const hasValue = (reading: Reading) => reading.value !== null && !isExcluded(reading.marks)
 
-/** The channel's readings at its own measuring current as resistances over time; others and those that do not count left out. */
-function cellReadings({ channel, chain, readings }: CellRecord): CellReading[] {
+/** A reading in the cell with its place in the session. */
+export interface PlacedReading extends CellReading {
+  readonly utcUs: number
+  readonly seq: number
+  readonly currentMa: number
+}
+
+type Source = Pick<CellRecord, 'channel' | 'chain' | 'readings'>
+
+/** Readings of a channel as resistances over time, at whatever current; those that do not count are left out. */
+function placed({ channel, chain, readings }: Source): PlacedReading[] {
   return readings.flatMap((reading) => {
     if (!hasValue(reading)) return []
-    const { currentMa, unit, value, monoUs } = reading
-    if (currentMa !== null && Math.abs(currentMa / channel.currentMa - 1) > 0.01) return []
+    const { unit, value, monoUs, utcUs, seq } = reading
+    const currentMa = reading.currentMa ?? channel.currentMa
     const ohm = chain.convert(Number(value), unit, currentMa).signal
-    return Number.isFinite(ohm) ? [{ timeS: monoUs / 1e6, ohm }] : []
+    return Number.isFinite(ohm) ? [{ timeS: monoUs / 1e6, ohm, utcUs, seq, currentMa }] : []
   })
+}
+
+const isNear = (a: number, b: number) => Math.abs(a / b - 1) <= 0.01
+
+/** The channel's readings at its own measuring current as resistances over time. */
+export function cellReadings(record: Source): PlacedReading[] {
+  return placed(record).filter(({ currentMa }) => isNear(currentMa, record.channel.currentMa))
+}
+
+/** Readings of the same thermometer at the other current that was used most, in this channel or one beside it. */
+function atOtherCurrent(record: CellRecord): PlacedReading[] {
+  const others = [record, ...(record.beside ?? [])]
+    .flatMap(placed)
+    .filter(({ currentMa }) => !isNear(currentMa, record.channel.currentMa))
+  const groups = new Map<number, PlacedReading[]>()
+  for (const reading of others) {
+    const known = [...groups.keys()].find((current) => isNear(current, reading.currentMa))
+    if (known === undefined) groups.set(reading.currentMa, [reading])
+    else groups.get(known)!.push(reading)
+  }
+  const [most] = [...groups.values()].toSorted((a, b) => b.length - a.length)
+  return most?.toSorted((a, b) => a.timeS - b.timeS) ?? []
 }
 
 function depthOf(said: CellSaid, notes: string[]): { depthM: number; uDepthM: number } {
@@ -85,24 +135,40 @@ function depthOf(said: CellSaid, notes: string[]): { depthM: number; uDepthM: nu
   return UNSTATED_DEPTH
 }
 
+interface Heating {
+  readonly value: SelfHeatingValue
+  readonly from: HeatingSource
+  readonly pair: CurrentPair | null
+}
+
 function heatingOf(
   said: CellSaid,
-  { channel, thermometer }: CellRecord,
-  ohm: number,
+  record: CellRecord,
+  own: readonly PlacedReading[],
+  plateau: Plateau,
+  ohmPerKelvin: number,
   notes: string[],
-): SelfHeatingValue {
-  if (said.selfHeating) return said.selfHeating
+): Heating {
+  if (said.selfHeating) return { value: said.selfHeating, from: 'given', pair: null }
+  const { channel, thermometer } = record
+  const pair = said.withoutPair
+    ? undefined
+    : heatingFromPair(own, atOtherCurrent(record), plateau, ohmPerKelvin)
+  if (pair) {
+    return { value: { mk: pair.heatingMk, uMk: pair.uHeatingMk }, from: 'two-currents', pair }
+  }
   if (thermometer?.selfHeatingMk === undefined) {
     notes.push('The register states no self-heating of the thermometer: none was taken off.')
-    return { mk: 0, uMk: 0 }
+    return { value: { mk: 0, uMk: 0 }, from: 'none', pair: null }
   }
   // The heat is I^2 R: what is stated at the nominal resistance grows with the resistance.
-  const power = (channel.currentMa / thermometer.currentMa) ** 2 * (ohm / (thermometer.nominalOhm ?? ohm))
+  const power =
+    (channel.currentMa / thermometer.currentMa) ** 2 * (plateau.ohm / (thermometer.nominalOhm ?? plateau.ohm))
   const mk = thermometer.selfHeatingMk * power
   notes.push(
     `Self-heating ${mk.toFixed(2)} mK from the register, in proportion to I²R: measure it with two currents to do better.`,
   )
-  return { mk, uMk: (SELF_HEATING_DOUBT * mk) / Math.sqrt(3) }
+  return { value: { mk, uMk: (SELF_HEATING_DOUBT * mk) / Math.sqrt(3) }, from: 'register', pair: null }
 }
 
 /** Ratio and resistor together at a temperature, mK. */
@@ -126,9 +192,28 @@ function nearOf(chain: Chain, name: FixedPointName, t90C: number, rWtp: number |
   return { ohm, withinK: chain.nominal ? (NEAR_NOMINAL * ohm) / chain.slopeAt(t90C) : NEAR_KNOWN_K }
 }
 
+/** Two moments by the clock on the wall, as times of the record. */
+function stretchOf(
+  readings: readonly PlacedReading[],
+  { fromUtcUs, toUtcUs }: { readonly fromUtcUs: number; readonly toUtcUs: number },
+) {
+  const within = readings.filter(({ utcUs }) => utcUs >= fromUtcUs && utcUs <= toUtcUs)
+  return { fromS: within[0]?.timeS ?? 0, toS: within.at(-1)?.timeS ?? 0 }
+}
+
+function placeOf(
+  readings: readonly PlacedReading[],
+  { usedFromS, usedToS }: Plateau,
+): SessionPlateau['used'] {
+  const first = readings.find(({ timeS }) => timeS >= usedFromS)!
+  const last = readings.findLast(({ timeS }) => timeS <= usedToS)!
+  return { fromUtcUs: first.utcUs, toUtcUs: last.utcUs, firstSeq: first.seq, lastSeq: last.seq }
+}
+
 /**
  * Finds the plateau of a cell in a channel's readings and reduces it: resistances through the channel's chain, corrections
  * for head, pressure and self-heating, components of its uncertainty. `rWtp` stands in for the R(WTP) the records know.
+ * Where the session read the thermometer at two currents within the stretch used, self-heating comes from them.
  *
  * Throws ComparisonError 'bad-input' where the readings make no resistance, and what findPlateau throws.
  */
@@ -149,18 +234,20 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
   }
   const { bandMk, leastS } = said
   const known = rWtp ?? knownRWtp(chain)
-  const plateau = findPlateau(readings, {
-    ohmPerKelvin,
-    near: nearOf(chain, name, t90C, known),
-    ...(bandMk !== undefined && { bandMk }),
-    ...(leastS !== undefined && { leastS }),
-  })
+  const plateau = said.used
+    ? plateauOfStretch(readings, stretchOf(readings, said.used), ohmPerKelvin)
+    : findPlateau(readings, {
+        ohmPerKelvin,
+        near: nearOf(chain, name, t90C, known),
+        ...(bandMk !== undefined && { bandMk }),
+        ...(leastS !== undefined && { leastS }),
+      })
   if (said.uCellMk === undefined) {
     notes.push(
       "The cell's own uncertainty was not given: a usual one was taken; its certificate or a comparison of cells says better.",
     )
   }
-  const heating = heatingOf(said, record, plateau.ohm, notes)
+  const heating = heatingOf(said, record, readings, plateau, ohmPerKelvin, notes)
   const conditions: CellConditions = {
     fixedPoint: name,
     depthM,
@@ -171,7 +258,7 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
     ...(uPressurePa !== undefined && { uPressurePa }),
     ...(uHeatFluxMk !== undefined && { uHeatFluxMk }),
   }
-  const value = reducePlateau(plateau, conditions, heating, ohmPerKelvin)
+  const value = reducePlateau(plateau, conditions, heating.value, ohmPerKelvin)
   return {
     plateau,
     value,
@@ -183,9 +270,12 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
       degreesOfFreedom: plateau.degreesOfFreedom,
       rangeMk: plateau.rangeMk,
       ohmPerKelvin,
-      selfHeatingMk: heating.mk,
-      uSelfHeatingMk: heating.uMk,
+      selfHeatingMk: heating.value.mk,
+      uSelfHeatingMk: heating.value.uMk,
     },
+    heatingFrom: heating.from,
+    pair: heating.pair,
+    used: placeOf(readings, plateau),
     notes,
   }
 }

@@ -1,4 +1,5 @@
 import { withCalibration, withWtp } from '../../app/comparison/session-entries.ts'
+import type { MeasuredWtpView } from '../../app/contract/checks.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { StationError } from '../station/station-error.ts'
 import { type Act, saveLooked } from './checks.ts'
@@ -14,6 +15,28 @@ function refuseRunning(services: Services, session: string): void {
 
 function keptThermometer(services: Services, id: string): Thermometer | undefined {
   return services.store.register().thermometers.find((t) => t.id === id)
+}
+
+/** R(WTP) of an ended session as `takeWtp` would take it. Throws StationError 'session-runs'. */
+export async function measuredWtp(services: Services, session: string): Promise<MeasuredWtpView[]> {
+  refuseRunning(services, session)
+  const { wtp } = await services.reports.entries(session)
+  return wtp.map(({ thermometer, name, entry, comparison }) => {
+    const of = (when: 'before' | 'after') => comparison.measurements.find((m) => m.when === when)?.ohm ?? null
+    return {
+      thermometer,
+      name,
+      date: entry.date,
+      ohm: entry.ohm,
+      uOhm: entry.uOhm,
+      beforeOhm: of('before'),
+      afterOhm: of('after'),
+      changeMk: comparison.changeMk,
+      expandedChangeMk: comparison.expandedChangeMk,
+      changed: comparison.changed,
+      note: entry.note ?? '',
+    }
+  })
 }
 
 /** Takes what a session measured at the water triple point into the register. Returns what was done, in words. */

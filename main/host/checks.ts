@@ -26,6 +26,18 @@ export function saveLooked(store: StationStore, entry: Thermometer, { who, why }
   store.saveThermometer(entry, who, why)
 }
 
+/** A request as a window sends it, with the resistors it names as the register has them now. */
+export function withKeptResistors(store: StationStore, request: CheckRequest): CheckRequest {
+  if (request.check !== 'resistor') return request
+  const { resistors } = store.register()
+  const kept = (id: string) => {
+    const found = resistors.find((r) => r.id === id)
+    if (!found) throw missing('resistor', id)
+    return found
+  }
+  return { ...request, better: kept(request.better.id), resistor: kept(request.resistor.id) }
+}
+
 /**
  * Writes the result of a check into the register, with its ledger entry. Returns what was written, in words. Throws
  * StationError 'refused' where the register has no such entry or the request does not name one.

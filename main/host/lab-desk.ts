@@ -3,7 +3,7 @@ import type { Clock } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
 import { type Lab, startLab } from '../../simulator/lab.ts'
 import { SCENARIOS } from '../../simulator/scenarios/index.ts'
-import type { ScenarioName } from '../../simulator/scenarios/scenario.ts'
+import type { Scenario, ScenarioName } from '../../simulator/scenarios/scenario.ts'
 import type { StationStore } from '../store/station-store.ts'
 
 /** The invented laboratory in whose name the lab in a box works. */
@@ -31,7 +31,7 @@ export function isScenario(name: string): name is ScenarioName {
 export async function placeLab(
   store: StationStore,
   clock: Clock,
-  options: { seed: number; scenario?: ScenarioName; serial?: boolean },
+  options: { seed: number; scenario?: ScenarioName | Scenario; serial?: boolean },
 ): Promise<Lab> {
   const lab = await startLab({ clock, ...options })
   const why = `lab in a box, seed ${options.seed}`

@@ -8,6 +8,7 @@ import {
   sessionEntries,
 } from '../../app/comparison/session-entries.ts'
 import type { BudgetTemplate } from '../../app/comparison/uncertainty-template.ts'
+import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
 import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
 import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
@@ -21,6 +22,8 @@ import { type Paper, reportPdf } from '../station/report/pdf.ts'
 import { analyseSession } from '../station/report/session-content.ts'
 import type { Runner } from '../store/serve-thread.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
+import { plateauView } from './checks-plateau.ts'
+import type { PracticeKind, PracticeSessions } from './practice.ts'
 
 /** A session and the laboratory's choices about its report. */
 export interface ReportOf {
@@ -44,6 +47,10 @@ export interface ReportTasks {
   calibration(of: ReportOf, channel: string, certificate: string): CalibrationOfFit
   /** Check thermometers against the reference. */
   checks(path: string, templates: readonly BudgetTemplate[]): SessionChecks
+  /** The record of a channel in a fixed-point cell, and its plateau. */
+  plateau(path: string, channel: string, said: CellSaid, rWtp: number | undefined): PlateauView
+  /** Sessions to practise on, recorded by the lab in a box into a data folder. */
+  practise(what: PracticeKind, seed: number, folder: string, nowUtcUs: number): Promise<PracticeSessions>
   /** null where the report has no number under that key. */
   thread(of: ReportOf, key: string): Thread | null
   compareWithNow(path: string, now: Register): Comparison
@@ -68,6 +75,16 @@ export class ReportRunner implements Runner {
         return reading(args[0] as string, (file) => compareWithNow(file, args[1] as Register))
       case 'compareSessions':
         return reading(args[0] as string, (a) => reading(args[1] as string, (b) => compareSessions(a, b)))
+      case 'plateau': {
+        const [path, channel, said, rWtp] = args as Parameters<ReportTasks['plateau']>
+        return plateauView(path, { channel }, said, rWtp)
+      }
+      case 'practise': {
+        const [what, seed, folder, nowUtcUs] = args as Parameters<ReportTasks['practise']>
+        // A whole station with its instruments: fetched by those who practise, not with every report.
+        const { recordPractice } = await import('./practice.ts')
+        return recordPractice(what, { seed, folder, nowUtcUs })
+      }
       case 'checks':
         return reading(args[0] as string, (file) => {
           const { info, setup } = file

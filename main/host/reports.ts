@@ -1,11 +1,13 @@
 import type { SessionChecks } from '../../app/comparison/check-history.ts'
 import type { CalibrationOfFit, SessionEntries } from '../../app/comparison/session-entries.ts'
+import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
 import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
 import type { SignedNumbers } from '../../app/report/proof.ts'
 import { readBudgetTemplates } from '../station/report/budget-folder.ts'
 import type { Paper } from '../station/report/pdf.ts'
 import { WorkerThread, workerScript } from '../store/worker-thread.ts'
 import type { HostedStation } from './open-station.ts'
+import type { PracticeKind, PracticeSessions } from './practice.ts'
 import type { ReportOf, ReportTasks } from './report-tasks.ts'
 import type { SessionDesk } from './session-desk.ts'
 
@@ -57,6 +59,28 @@ export class Reports {
   checks(session: string, signal?: AbortSignal): Promise<SessionChecks> {
     const { store, folder } = this.#hosted
     return this.#thread.ask('checks', [store.sessionPath(session), readBudgetTemplates(folder)], signal)
+  }
+
+  /** In a thread of its own: reports must not wait for it. */
+  async practise(what: PracticeKind, seed: number, nowUtcUs: number): Promise<PracticeSessions> {
+    const thread = new WorkerThread<ReportTasks>(workerScript('report-worker', import.meta.url))
+    try {
+      return await thread.ask('practise', [what, seed, this.#hosted.folder, nowUtcUs])
+    } finally {
+      await thread.close()
+    }
+  }
+
+  /** Works on the readings alone: a session that still runs may be looked at too. */
+  plateau(
+    session: string,
+    channel: string,
+    said: CellSaid,
+    rWtp: number | undefined,
+    signal?: AbortSignal,
+  ): Promise<PlateauView> {
+    const path = this.#hosted.store.sessionPath(session)
+    return this.#thread.ask('plateau', [path, channel, said, rWtp], signal)
   }
 
   thread(session: string, key: string): Promise<Thread | null> {

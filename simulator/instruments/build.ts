@@ -11,6 +11,7 @@ import { Cs16 } from './cs-16.ts'
 import { Cs32 } from './cs-32.ts'
 import { Dm7 } from './dm-7.ts'
 import { Es1 } from './es-1.ts'
+import { Fc1 } from './fc-1.ts'
 import type { LabInstrument } from './instrument.ts'
 import { Rb3 } from './rb-3.ts'
 import { Rb8 } from './rb-8.ts'
@@ -73,6 +74,11 @@ export function buildInstrument(design: InstrumentDesign, around: Surroundings):
       return new Cs32(scanner(design))
     case 'tb-2':
       return new Tb2({ ...parts, room, bath: required(room.baths.get(design.bath), design.bath) })
+    case 'fc-1': {
+      const bath = required(room.baths.get(design.bath), design.bath)
+      const programme = required(room.programmes.get(design.bath), `programme of ${design.bath}`)
+      return new Fc1({ ...parts, room, bath, programme })
+    }
     case 'tb-1':
       return new Tb1({ ...parts, room, bath: required(room.baths.get(design.bath), design.bath) })
     case 'dm-7': {

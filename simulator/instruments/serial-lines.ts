@@ -15,6 +15,7 @@ export const SERIAL_LINES: Readonly<Record<InstrumentKind, SerialLine>> = {
   'cs-32': eightNone(4800),
   'tb-2': eightNone(19200),
   'tb-1': eightNone(1200),
+  'fc-1': eightNone(19200),
   'dm-7': eightNone(38400),
   'es-1': eightNone(9600),
 }

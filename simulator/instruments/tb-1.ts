@@ -2,7 +2,7 @@ import type { Bath } from '../physics/bath.ts'
 import type { Room } from '../physics/room.ts'
 import { LabInstrument } from './instrument.ts'
 import { LineCutter } from './lines.ts'
-import type { BathParts } from './tb-2.ts'
+import type { BathParts } from './scpi-bath.ts'
 
 const ANSWER_MS = 80
 const GAP_US = 40_000

@@ -12,8 +12,8 @@ interface Way {
   resistor: string | undefined
 }
 
-/** How the wiring leads from a bridge or meter to a thermometer. */
-function wayTo(thermometer: string, scenario: Scenario): Way | undefined {
+/** How the wiring leads from a bridge or meter to a thermometer or a network. */
+function wayTo(target: string, scenario: Scenario): Way | undefined {
   const scanners = new Map<string, Scanner>()
   const meters: Meter[] = []
   for (const design of scenario.instruments) {
@@ -21,7 +21,10 @@ function wayTo(thermometer: string, scenario: Scenario): Way | undefined {
     else if (design.kind === 'rb-8' || design.kind === 'rb-3' || design.kind === 'dm-7') meters.push(design)
   }
   const below = (terminal: Terminal, depth: number): Way['route'] | undefined => {
-    if ('thermometer' in terminal) return terminal.thermometer === thermometer ? [] : undefined
+    if (!('switch' in terminal)) {
+      const id = 'network' in terminal ? terminal.network : terminal.thermometer
+      return id === target ? [] : undefined
+    }
     const scanner = scanners.get(terminal.switch)
     if (!scanner || depth > 8) return undefined
     for (const [input, next] of Object.entries(scanner.inputs)) {
@@ -59,36 +62,41 @@ export function readyBench(scenario: Scenario, links: ReadonlyMap<string, LinkSp
       register: design.id,
     })),
     channels: scenario.channels.map((channel) => {
+      const target = channel.thermometer ?? channel.network ?? ''
       const design = scenario.thermometers.find(({ id }) => id === channel.thermometer)
-      const way = wayTo(channel.thermometer, scenario)
-      if (!design || !way) throw new Error(`channel ${channel.id}: no wire leads to ${channel.thermometer}`)
+      const network = scenario.networks?.find(({ id }) => id === channel.network)
+      const way = wayTo(target, scenario)
+      if (!(design ?? network) || !way) throw new Error(`channel ${channel.id}: no wire leads to ${target}`)
       return {
         id: channel.id,
-        name: design.name,
-        role: design.role,
+        name: channel.name ?? design?.name ?? network?.name,
+        role: design?.role ?? 'monitor',
         instrument: way.instrument,
         input: way.input,
         route: way.route,
-        thermometer: design.id,
+        ...(design && { thermometer: design.id }),
         ...(way.resistor ? { reference: { kind: 'resistor', resistor: way.resistor } } : {}),
-        ...(design.kind === 'thermocouple' ? { junction: { kind: 'fixed', celsius: 0 } } : {}),
-        currentMa: design.currentMa,
+        ...(design?.kind === 'thermocouple' ? { junction: { kind: 'fixed', celsius: 0 } } : {}),
+        currentMa: channel.currentMa ?? design?.currentMa,
         ...(channel.keepWarmMa === undefined ? {} : { keepWarmMa: channel.keepWarmMa }),
         settleMs: channel.settleMs,
+        ...(channel.discard === undefined ? {} : { discard: channel.discard }),
         average: channel.average,
         readings: channel.readings ?? 1,
       }
     }),
-    bath: {
-      ...(controller ? { instrument: controller.id } : {}),
-      name: scenario.bench.bath,
-      ...(fluid === 'silicone' ? { fluid: 'silicone-20' } : {}),
-      lowC,
-      highC,
-      safeC,
-      uniformityMk,
-      stabilityMk,
-    },
+    ...(scenario.bench.bath !== undefined && {
+      bath: {
+        ...(controller ? { instrument: controller.id } : {}),
+        name: scenario.bench.bath,
+        ...(fluid === 'silicone' ? { fluid: 'silicone-20' } : {}),
+        lowC,
+        highC,
+        safeC,
+        uniformityMk,
+        stabilityMk,
+      },
+    }),
     scanEveryS,
   })
 }

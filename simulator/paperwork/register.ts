@@ -45,7 +45,10 @@ export function drawResistor(
   seed: number,
   startUtcUs: number,
 ): { physics: ResistorPhysics; entry: Resistor } {
-  const known = RESISTOR_KNOWN
+  const known = {
+    ...RESISTOR_KNOWN,
+    ...(design.expandedRelative && { expandedRelative: design.expandedRelative }),
+  }
   const stream = randomStream(seed, `resistor certificate ${design.id}`)
   const calibrated = design.nominalOhm * (1 + 5e-6 * stream.normal())
   const trueThen = calibrated * (1 + (known.expandedRelative / 2) * stream.normal())
@@ -164,7 +167,14 @@ export function thermometerEntry(
 
 function instrumentEntry(design: InstrumentDesign, startUtcUs: number): InstrumentRecord {
   const model = design.kind.toUpperCase()
-  const roles = { rb: 'ratio-bridge', cs: 'scanner', tb: 'bath', dm: 'meter', es: 'environment' } as const
+  const roles = {
+    rb: 'ratio-bridge',
+    cs: 'scanner',
+    tb: 'bath',
+    fc: 'bath',
+    dm: 'meter',
+    es: 'environment',
+  } as const
   const entry: InstrumentRecord = {
     id: design.id,
     name: `${model} ${design.serial}`,

@@ -49,6 +49,11 @@ export class FixedPointCell {
     return this.#seeded ? Math.min(1, Math.max(0, this.#heatJ / this.design.latentJ)) : 1
   }
 
+  /** Whether there are crystals in it. */
+  get isSeeded(): boolean {
+    return this.#seeded
+  }
+
   step(index: number): void {
     const { design } = this
     this.#heatJ += design.couplingWPerK * (this.#furnace.latest - this.#celsius()) * STEP_S

@@ -1,9 +1,19 @@
+import type { Trace } from './grid.ts'
 import type { RandomStream } from './randomness.ts'
 import type { Room } from './room.ts'
-import type { ThermometerBody } from './thermometer.ts'
 
-/** What is clamped to an input: a thermometer, or the common terminals of another switch. */
-export type Terminal = { thermometer: string } | { switch: string }
+/** What is clamped to an input: a thermometer, a network of resistors, or the common terminals of another switch. */
+export type Terminal = { thermometer: string } | { network: string } | { switch: string }
+
+/** What a source drives its current through. */
+export interface Clamped {
+  readonly design: { readonly id: string }
+  currentA: number
+  /** Mean resistance between two moments, ohm. */
+  meanResistance(fromS: number, toS: number): number
+  /** Mean thermal voltage between two moments, mV. */
+  meanVoltage(fromS: number, toS: number, junction: Trace): number
+}
 
 /** After a switch closes, leads and contacts settle with this time constant, s. */
 const CONTACT_SETTLING_S = 0.8
@@ -54,11 +64,11 @@ export interface Source {
 }
 
 export interface Connected {
-  body: ThermometerBody
+  body: Clamped
   switches: readonly Switch[]
 }
 
-/** All wires of the lab: follows a source to the thermometer it reaches and keeps every current up to date. */
+/** All wires of the lab: follows a source to what it reaches and keeps every current up to date. */
 export class Circuit {
   readonly room: Room
   readonly #switches = new Map<string, Switch>()
@@ -82,14 +92,14 @@ export class Circuit {
     this.#switches.set(source.inputSwitch.id, source.inputSwitch)
   }
 
-  /** The thermometer a switch reaches, through any cascade; undefined where a contact is open or nothing is clamped. */
+  /** What a switch reaches, through any cascade; undefined where a contact is open or nothing is clamped. */
   reached(start: Switch): Connected | undefined {
     const switches = [start]
     for (let box = start; ; ) {
       const terminal = box.closed === undefined ? undefined : box.inputs.get(box.closed)
       if (!terminal) return undefined
-      if ('thermometer' in terminal) {
-        const body = this.room.thermometers.get(terminal.thermometer)
+      if (!('switch' in terminal)) {
+        const body = this.#bodyOf(terminal)
         return body && { body, switches }
       }
       const next = this.#switches.get(terminal.switch)
@@ -104,8 +114,8 @@ export class Circuit {
     this.room.advance()
     for (const box of this.#switches.values()) {
       for (const [input, terminal] of box.inputs) {
-        if (!('thermometer' in terminal)) continue
-        const body = this.room.thermometers.get(terminal.thermometer)
+        if ('switch' in terminal) continue
+        const body = this.#bodyOf(terminal)
         if (body) body.currentA = box.keepWarmA.get(input) ?? 0
       }
     }
@@ -113,6 +123,12 @@ export class Circuit {
       const connected = this.reached(source.inputSwitch)
       if (connected) connected.body.currentA = source.currentA
     }
+  }
+
+  #bodyOf(terminal: Exclude<Terminal, { switch: string }>): Clamped | undefined {
+    return 'network' in terminal
+      ? this.room.networks.get(terminal.network)
+      : this.room.thermometers.get(terminal.thermometer)
   }
 
   /** Relative error left from contacts that closed lately, averaged between two moments. */

@@ -2,7 +2,9 @@ import type { Clock } from '../../app/records/clock.ts'
 import { Ambient } from './ambient.ts'
 import { Bath, type BathDesign } from './bath.ts'
 import { type CellDesign, FixedPointCell } from './cell.ts'
+import { CellProgramme, type ProgrammeDesign } from './cell-programme.ts'
 import { STEP_S } from './grid.ts'
+import { ResistorNetwork, type Wiring } from './network.ts'
 import { randomStream } from './randomness.ts'
 import { ResistorBody, type ResistorPhysics } from './resistor.ts'
 import { ThermometerBody, type ThermometerPhysics } from './thermometer.ts'
@@ -17,6 +19,9 @@ export class Room {
   readonly cells = new Map<string, FixedPointCell>()
   readonly thermometers = new Map<string, ThermometerBody>()
   readonly resistors = new Map<string, ResistorBody>()
+  readonly networks = new Map<string, ResistorNetwork>()
+  /** By bath. */
+  readonly programmes = new Map<string, CellProgramme>()
   readonly #seed: number
   readonly #clock: Clock
   readonly #startUs: number
@@ -45,6 +50,18 @@ export class Room {
     this.cells.set(design.id, cell)
     this.#bodies.push(cell)
     return cell
+  }
+
+  /** A furnace that works its cell by itself. */
+  addProgramme(cell: FixedPointCell, design: ProgrammeDesign): void {
+    const bath = this.baths.get(cell.design.furnace)!
+    const programme = new CellProgramme(design, bath, cell)
+    this.programmes.set(bath.design.id, programme)
+    this.#bodies.push(programme)
+  }
+
+  addNetwork(design: { id: string; wiring: Wiring }): void {
+    this.networks.set(design.id, new ResistorNetwork(design, this.resistors))
   }
 
   addThermometer(design: ThermometerPhysics, place: string): ThermometerBody {

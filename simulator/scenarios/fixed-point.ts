@@ -1,4 +1,5 @@
 import type { CellDesign } from '../physics/cell.ts'
+import type { ProgrammeDesign } from '../physics/cell-programme.ts'
 import type { Scenario } from './scenario.ts'
 import { furnace, oilBath, prt, RESISTOR_100, sprt } from './stock.ts'
 
@@ -69,6 +70,20 @@ export function plateauC(substance: CellSubstance): number {
   return t90C + ELEMENT_DEPTH_M * perDepth
 }
 
+/** Four to five time constants of the thermometer: after a change of current its warmth must come to rest, ms. */
+const PAIR_SETTLE_MS = 30_000
+
+/** What the furnace does with its cell: holds the mantle of ice, melts gallium, and melts and freezes the metals. */
+function programmeOf(substance: CellSubstance): ProgrammeDesign {
+  const { supercoolK } = SUBSTANCES[substance]
+  return {
+    kind: substance === 'H2O' ? 'hold' : substance === 'Ga' ? 'melt' : 'cycle',
+    meltAboveK: substance === 'Ga' ? 2 : 5,
+    freezeBelowK: 3,
+    seedBelowK: supercoolK + 2,
+  }
+}
+
 /** A fixed-point cell in a furnace (water and gallium in the oil bath), an SPRT in it and a PRT beside it. */
 export function fixedPoint(substance: CellSubstance): Scenario {
   const { latentJ, capacityJPerK, supercoolK, moltenAtStart, t90C } = SUBSTANCES[substance]
@@ -124,10 +139,27 @@ export function fixedPoint(substance: CellSubstance): Scenario {
         inputs: { 1: { thermometer: 'sprt-0212' }, 2: { thermometer: 'prt-1031' } },
         resistors: { 1: 'resistor-100', 2: 'resistor-100' },
       },
-      { id: 'bath', kind: 'tb-2', serial: '2205', bath: 'furnace' },
+      { id: 'bath', kind: 'fc-1', serial: '2301', bath: 'furnace', programme: programmeOf(substance) },
     ],
     channels: [
-      { id: 'cell', thermometer: 'sprt-0212', settleMs: 4000, average: 4, keepWarmMa: 1 },
+      {
+        id: 'cell',
+        thermometer: 'sprt-0212',
+        settleMs: PAIR_SETTLE_MS,
+        discard: 1,
+        average: 8,
+        keepWarmMa: 1,
+      },
+      {
+        id: 'cell-high',
+        name: 'SPRT in the cell, at \u221a2 mA',
+        thermometer: 'sprt-0212',
+        currentMa: Math.SQRT2,
+        settleMs: PAIR_SETTLE_MS,
+        discard: 1,
+        average: 8,
+        keepWarmMa: 1,
+      },
       { id: 'beside', thermometer: 'prt-1031', settleMs: 4000, average: 2, keepWarmMa: 1 },
     ],
     bench: {

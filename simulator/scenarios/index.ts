@@ -1,3 +1,4 @@
+import { bridgeCheck } from './bridge-check.ts'
 import { demo } from './demo.ts'
 import { fixedPoint } from './fixed-point.ts'
 import { mixed } from './mixed.ts'
@@ -12,4 +13,5 @@ export const SCENARIOS: Readonly<Record<ScenarioName, Scenario>> = {
   wide,
   mixed,
   'fixed-point': fixedPoint('In'),
+  'bridge-check': bridgeCheck,
 }

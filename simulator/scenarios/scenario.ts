@@ -1,8 +1,10 @@
 import type { BathDesign } from '../physics/bath.ts'
 import type { CellDesign } from '../physics/cell.ts'
+import type { ProgrammeDesign } from '../physics/cell-programme.ts'
 import type { Terminal } from '../physics/circuit.ts'
+import type { Wiring } from '../physics/network.ts'
 
-export const SCENARIO_NAMES = ['demo', 'quiet', 'wide', 'mixed', 'fixed-point'] as const
+export const SCENARIO_NAMES = ['demo', 'quiet', 'wide', 'mixed', 'fixed-point', 'bridge-check'] as const
 export type ScenarioName = (typeof SCENARIO_NAMES)[number]
 
 /** A thermometer of the lab before its true coefficients are drawn. */
@@ -32,6 +34,15 @@ export interface ResistorDesign {
   name: string
   serial: string
   nominalOhm: number
+  /** Stated relative expanded uncertainty (k = 2), where it is not the usual one. */
+  expandedRelative?: number
+}
+
+/** Resistors wired together on one pair of terminals. */
+export interface NetworkDesign {
+  id: string
+  name: string
+  wiring: Wiring
 }
 
 export type InstrumentDesign =
@@ -45,6 +56,8 @@ export type InstrumentDesign =
     }
   | { id: string; kind: 'cs-16' | 'cs-32'; serial: string; inputs: Record<number, Terminal>; slots?: number }
   | { id: string; kind: 'tb-2' | 'tb-1'; serial: string; bath: string }
+  /** Its programme works the scenario's first cell. */
+  | { id: string; kind: 'fc-1'; serial: string; bath: string; programme: ProgrammeDesign }
   | { id: string; kind: 'dm-7'; serial: string; inputs: Record<number, Terminal> }
   | { id: string; kind: 'es-1'; serial: string }
 
@@ -53,8 +66,15 @@ export type InstrumentKind = InstrumentDesign['kind']
 /** How a channel of the ready-made bench is measured; its way through the scanners follows from the wiring. */
 export interface ChannelDesign {
   id: string
-  thermometer: string
+  /** What it measures: a thermometer or a network. */
+  thermometer?: string
+  network?: string
+  /** Where it is not the thermometer's or network's own. */
+  name?: string
+  currentMa?: number
   settleMs: number
+  /** Readings thrown away after each selection: the first one closes the contacts of the bridge's own input. */
+  discard?: number
   average: number
   readings?: number
   keepWarmMa?: number
@@ -67,12 +87,14 @@ export interface Scenario {
   baths: BathDesign[]
   cells: CellDesign[]
   resistors: ResistorDesign[]
+  networks?: NetworkDesign[]
   thermometers: ThermometerDesign[]
   instruments: InstrumentDesign[]
   channels: ChannelDesign[]
   /** The bath that the bench names as its own, and what the bench states of it. */
   bench: {
-    bath: string
+    /** Absent: nothing is heated. */
+    bath?: string
     fluid: 'silicone' | 'air'
     lowC: number
     highC: number

@@ -88,13 +88,16 @@ describe('a cell recorded by the station', () => {
     },
   )
 
-  it('takes head and self-heating off, and says what it had to take from the register', () => {
-    const { value, request, notes, w } = plateauOf('Sn')
+  it('takes head and self-heating off, the latter from the two currents of the record', () => {
+    const { value, request, notes, w, heatingFrom } = plateauOf('Sn')
     // ITS-90 table 2: 2.2 mK per metre of tin.
     expect(value.headMk).toBeCloseTo(2.2 * DEPTH_M, 9)
     expect(request.selfHeatingMk).toBeGreaterThan(0)
     expect(value.ohm).toBeLessThan(request.ohm)
-    expect(notes.join(' ')).toMatch(/Self-heating .* from the register/)
+    expect(heatingFrom).toBe('two-currents')
+    expect(notes).toEqual([])
+    const power = 1e-6 * truth.selfHeatingKPerW * value.ohm * 1e3
+    expect(Math.abs(request.selfHeatingMk - power)).toBeLessThan(2 * request.uSelfHeatingMk + 0.02)
     // Nothing is known of R(WTP) before the water cell is taken.
     expect(w).toBeNull()
     const water = plateauOf('H2O').value
@@ -184,7 +187,7 @@ describe('a cell recorded by the station', () => {
     expect(JSON.parse(done.stdout)).toEqual(JSON.parse(JSON.stringify(plateauOf('Sn'))))
     const nowhere = call('--channel', 'nothing', '--cell', 'Sn')
     expect(nowhere.status).toBe(1)
-    expect(nowhere.stderr).toMatch(/no channel "nothing"; it has cell, beside/)
+    expect(nowhere.stderr).toMatch(/no channel "nothing"; it has cell, cell-high, beside/)
     expect(call('--channel', 'cell', '--cell', 'Xx').stderr).toMatch(/not a fixed point; use one of/)
   })
 })

@@ -46,6 +46,8 @@ const FOR_ONLOOKERS = new Set([
   'register.ledger',
   'register.hasCustodian',
   'checks.history',
+  'checks.measuredWtp',
+  'checks.plateau',
   'alarms.list',
   'alarms.rules',
   'settings.get',

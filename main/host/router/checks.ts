@@ -1,6 +1,8 @@
 import { chartView } from '../../../app/comparison/history.ts'
+import { recordCheck, withKeptResistors } from '../checks.ts'
 import { chartOf } from '../checks-history.ts'
-import { enterCalibration, takeWtp } from '../checks-session.ts'
+import { enterCalibration, measuredWtp, takeWtp } from '../checks-session.ts'
+import { practise } from '../practice-desk.ts'
 import { notFound, os } from './base.ts'
 import { custodianOf } from './register.ts'
 
@@ -16,6 +18,23 @@ export const checkRoutes = {
       who: custodianOf(services, input.token),
       why: input.why,
     }),
+  })),
+  measuredWtp: os.checks.measuredWtp.handler(({ context: { services }, input }) =>
+    measuredWtp(services, input.session),
+  ),
+  plateau: os.checks.plateau.handler(({ context: { services }, input, signal }) =>
+    services.reports.plateau(input.session, input.channel, input.cell, input.rWtp, signal),
+  ),
+  record: os.checks.record.handler(({ context: { services }, input }) => {
+    const who = custodianOf(services, input.token)
+    const today = new Date(services.clock.now().utcUs / 1000).toISOString().slice(0, 10)
+    const request = withKeptResistors(services.store, input.request)
+    const words = recordCheck(services.store, request, { who, why: input.why }, today)
+    services.station.touched('register')
+    return { words }
+  }),
+  practise: os.checks.practise.handler(async ({ context: { services }, input }) => ({
+    words: await practise(services, input.what, input.seed),
   })),
   history: os.checks.history.handler(async ({ context: { services }, input }) => {
     const chart = await chartOf(services, input.kind, input.id, input.celsius)

@@ -1,6 +1,7 @@
 import { stringify } from 'csv-stringify/sync'
 import { checkThermometer } from '../../../app/comparison/register-check.ts'
 import { Register, type Thermometer } from '../../../app/records/register.ts'
+import { restoreEntry } from '../restore-entry.ts'
 import type { Services } from '../services.ts'
 import { forbidden, os, refused } from './base.ts'
 
@@ -98,6 +99,14 @@ export const registerRoutes = {
     services.store.saveFluid(input.entry, custodianOf(services, input.token), input.why)
     services.station.touched('register')
     return { words: `${input.entry.name} is stored. Setpoints are held to its limits.` }
+  }),
+
+  restore: os.register.restore.handler(({ context, input }) => {
+    const { services } = context
+    const who = custodianOf(services, input.token)
+    const words = restoreEntry(services.store, input.ledger, { who, why: input.why })
+    services.station.touched('register')
+    return { words }
   }),
 
   checkThermometer: os.register.checkThermometer.handler(({ input }) => checkThermometer(input.entry)),

@@ -43,22 +43,44 @@ describe('plateauOfRecord', () => {
   })
 
   it('takes self-heating in proportion to the power, and W from the R(WTP) in force', () => {
-    const { request, value, w, notes } = reduce()
+    const { request, value, w, notes, heatingFrom } = reduce({ withoutPair: true })
+    expect(heatingFrom).toBe('register')
     // 2 mK at 25.5 ohm are 3.8 mK at tin, where R is 1.89 times as much.
     expect(request.selfHeatingMk).toBeCloseTo(2 * 1.89, 1)
     expect(value.ohm).toBeCloseTo(request.ohm - (request.ohmPerKelvin * request.selfHeatingMk) / 1000, 12)
     expect(w).toBeCloseTo(value.ohm / 25.50005, 12)
-    expect(reduce({}, tin, 25.51).w).toBeCloseTo(value.ohm / 25.51, 12)
+    expect(reduce({ withoutPair: true }, tin, 25.51).w).toBeCloseTo(value.ohm / 25.51, 12)
     expect(notes.join(' ')).toMatch(/from the register, in proportion to I²R/)
     const given = reduce({ selfHeating: { mk: 2, uMk: 0.1 } })
     expect(given.request).toMatchObject({ selfHeatingMk: 2, uSelfHeatingMk: 0.1 })
     expect(given.notes).toEqual([])
   })
 
+  it('extrapolates to zero current where the session read at two, with the repeatability of both', () => {
+    const { request, value, pair, heatingFrom, notes } = reduce()
+    expect(heatingFrom).toBe('two-currents')
+    expect(pair).toMatchObject({ lowMa: 1, nLow: 400 - 40 - 2, nHigh: 40 })
+    // The readings are 2 mK warm at 1 mA and 4 mK at sqrt(2) mA: 2 mK for the first, whatever the register says.
+    expect(request.selfHeatingMk).toBeCloseTo(2, 1)
+    expect(Math.abs(value.ohm - chain.signalAt(tin)) / request.ohmPerKelvin).toBeLessThan(1e-4)
+    const u = (name: string) => value.components.find((c) => c.name === name)!.uMk
+    // Single readings of 0.2 mK: u1 = 0.2/sqrt(358), u2 = 0.2/sqrt(40); u^2(R0) = 4 u1^2 + u2^2 for sqrt(2) I.
+    const expected = Math.hypot(2 * (0.2 / Math.sqrt(358)), 0.2 / Math.sqrt(40))
+    expect(Math.hypot(u('Repeatability'), u('Self-heating'))).toBeCloseTo(expected, 2)
+    expect(notes).toEqual([])
+  })
+
+  it('takes the value between two moments that a person chose, and says which readings those are', () => {
+    const { plateau, used } = reduce({ used: { fromUtcUs: 1000e6, toUtcUs: 2000e6 } })
+    expect(plateau.kind).toBe('chosen')
+    expect(used).toEqual({ fromUtcUs: 1000e6, toUtcUs: 2000e6, firstSeq: 101, lastSeq: 201 })
+    expect(() => reduce({ used: { fromUtcUs: 1000e6, toUtcUs: 1030e6 } })).toThrow(/there are 4/)
+  })
+
   it('takes widely what nobody says, and says so', () => {
     const { value, notes } = plateauOfRecord(
       { channel, chain, thermometer, readings: readings(tin) },
-      { fixedPoint: 'Sn' },
+      { fixedPoint: 'Sn', withoutPair: true },
     )
     const head = value.components.find((c) => c.name === 'Hydrostatic head')!
     // ITS-90 table 2: 2.2 mK per metre; anywhere up to 0.3 m.

@@ -439,6 +439,7 @@ export function fakeRouter(station: FakeStation) {
           { severity: 'note' as const, words: 'W at gallium is 1.11812, above 1.11807 as ITS-90 asks.' },
         ]
       }),
+      restore: os.register.restore.handler(() => ok('The record stands again as it did before.')),
       dueDates: os.register.dueDates.handler(() =>
         station.register.thermometers.flatMap((t) =>
           t.calibrations.slice(-1).flatMap((c) =>
@@ -474,6 +475,12 @@ export function fakeRouter(station: FakeStation) {
     checks: {
       takeWtp: os.checks.takeWtp.handler(() => ok('R(WTP) is in the register.')),
       enterCalibration: os.checks.enterCalibration.handler(() => ok('The calibration is in the register.')),
+      measuredWtp: os.checks.measuredWtp.handler(() => []),
+      plateau: os.checks.plateau.handler(({ errors }) => {
+        throw errors.NOT_FOUND({ data: { words: 'This station has recorded no cell.' } })
+      }),
+      record: os.checks.record.handler(() => ok('The check is in the register.')),
+      practise: os.checks.practise.handler(() => ok('Sessions to practise on are in the archive.')),
       history: os.checks.history.handler(({ input, errors }) => {
         const { thermometers, resistors, instruments } = station.register
         const thermometer = thermometers.find(({ id }) => id === input.id)

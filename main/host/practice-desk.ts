@@ -1,0 +1,41 @@
+import { StationError } from '../station/station-error.ts'
+import { openSessionFile } from '../store/session-file.ts'
+import type { PracticeKind } from './practice.ts'
+import type { Services } from './services.ts'
+
+/**
+ * Has the lab in a box record sessions to practise on and files them here, with the records of what they measured where the
+ * register has none of that id. Returns what was done, in words. Throws StationError 'refused' while a session runs: the
+ * recording takes all of one processor.
+ */
+export async function practise(services: Services, what: PracticeKind, seed: number): Promise<string> {
+  const { store, station, clock } = services
+  if (station.session) {
+    throw new StationError(
+      'refused',
+      'A session is running. Sessions to practise on are recorded when it has ended.',
+    )
+  }
+  const made = await services.reports.practise(what, seed, clock.now().utcUs)
+  const why = `sessions to practise on, lab in a box, seed ${seed}`
+  const who = 'lab in a box'
+  const known = store.register()
+  const fresh = <T extends { id: string }>(entries: readonly T[], own: readonly T[]) =>
+    entries.filter(({ id }) => !own.some((entry) => entry.id === id))
+  for (const entry of fresh(made.register.thermometers, known.thermometers))
+    store.saveThermometer(entry, who, why)
+  for (const entry of fresh(made.register.resistors, known.resistors)) store.saveResistor(entry, who, why)
+  for (const entry of fresh(made.register.instruments, known.instruments))
+    store.saveInstrument(entry, who, why)
+  for (const session of made.sessions) {
+    const file = openSessionFile(store.sessionPath(session), { mode: 'read' })
+    try {
+      store.registerSession(file)
+    } finally {
+      file.close()
+    }
+  }
+  for (const changed of ['register', 'sessions'] as const) station.touched(changed)
+  const count = made.sessions.length
+  return `${count} ${count === 1 ? 'session is' : 'sessions are'} in the archive to practise on, with the records of what they measured in the register.`
+}

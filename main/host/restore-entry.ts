@@ -1,0 +1,54 @@
+import { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
+import { StationError } from '../station/station-error.ts'
+import type { StationStore } from '../store/station-store.ts'
+import { type Act, saveLooked } from './checks.ts'
+
+const SAVED = /^(thermometer|resistor|instrument|fluid) saved$/
+/** Entries of the ledger that are looked through for the newest of a subject. */
+const MOST = 5000
+
+const refused = (words: string, facts: Readonly<Record<string, unknown>>) =>
+  new StationError('refused', words, facts)
+
+/**
+ * Takes a save of the register back: what stood before it is saved again, as an entry of its own in the ledger. Only the
+ * newest save of a record can be taken back so, for an older one would take the later changes with it. Returns what was
+ * done, in words. Throws StationError 'refused'.
+ */
+export function restoreEntry(store: StationStore, n: number, { who, why }: Act): string {
+  const all = store.ledger({ most: MOST })
+  const entry = all.find((e) => e.n === n)
+  const kind = entry && SAVED.exec(entry.what)?.[1]
+  if (!entry || !kind) {
+    throw refused(`Entry ${n} of the ledger is no save of a record; there is nothing to take back.`, { n })
+  }
+  if (entry.old === null) {
+    throw refused(
+      `Entry ${n} is the first that the register has of this record; there is no older one to go back to.`,
+      { n },
+    )
+  }
+  const newer = all.find((e) => e.subject === entry.subject && SAVED.test(e.what) && e.n > n)
+  if (newer) {
+    throw refused(
+      `The record was saved again later, by entry ${newer.n}. Take that one back first, or edit the record.`,
+      { n, newer: newer.n },
+    )
+  }
+  const old: unknown = JSON.parse(entry.old)
+  const reason = `takes entry ${n} back: ${why}`
+  switch (kind) {
+    case 'thermometer':
+      saveLooked(store, Thermometer.parse(old), { who, why: reason })
+      break
+    case 'resistor':
+      store.saveResistor(Resistor.parse(old), who, reason)
+      break
+    case 'instrument':
+      store.saveInstrument(InstrumentRecord.parse(old), who, reason)
+      break
+    default:
+      store.saveFluid(Fluid.parse(old), who, reason)
+  }
+  return `The record stands again as it did before entry ${n}. Both changes stay in the ledger.`
+}

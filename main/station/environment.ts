@@ -4,6 +4,7 @@ import type { Clock, Disposable } from '../../app/records/clock.ts'
 import type { Recorder } from './recorder.ts'
 
 const EVERY_MS = 300_000
+const NAMES = { 'air-temperature': 'air', humidity: 'humidity', pressure: 'pressure' }
 
 /** Writes the room's air down every five minutes: a report states it. */
 export function watchEnvironment(sensor: EnvironmentSensor, clock: Clock, recorder: Recorder): Disposable {
@@ -28,8 +29,10 @@ async function keep(sensor: EnvironmentSensor, recorder: Recorder, signal: Abort
   const words: string[] = []
   for (const { quantity, measured } of all) {
     data[quantity] = measured.value ?? null
-    if (measured.value !== undefined) words.push(`${quantity} ${measured.value} ${measured.unit}`)
+    if (measured.value === undefined) continue
+    const unit = measured.unit === 'degC' ? '°C' : measured.unit
+    words.push(`${NAMES[quantity]} ${measured.value.replace(/^\+/, '')} ${unit}`)
   }
   if (words.length > 0)
-    recorder.tell({ kind: 'environment', subject: sensor.id, words: words.join(', '), data })
+    recorder.tell({ kind: 'environment', subject: sensor.id, words: `The room: ${words.join(', ')}.`, data })
 }

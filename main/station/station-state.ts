@@ -1,4 +1,4 @@
-import type { RunnerView, StationState } from '../../app/contract/views.ts'
+import type { ChannelView, RunnerView, SettlingView, StationState } from '../../app/contract/views.ts'
 import type { Instant } from '../../app/records/clock.ts'
 import type { SessionRun } from './session-run.ts'
 import { expectedMarks } from './strip.ts'
@@ -23,6 +23,9 @@ const IDLE: RunnerView = {
   ending: null,
 }
 
+/** How a channel stands when its session is over: what settled then says nothing of now. */
+const OVER: SettlingView = { state: 'broken', words: 'No longer measured.', remainingS: null, held: 0 }
+
 type FromSession = Pick<StationState, 'session' | 'runner' | 'group' | 'channels' | 'strip'>
 
 /** What a state tells of the session that runs, or of the one that ended last. */
@@ -32,7 +35,7 @@ export function sessionState(
   utcUs: number,
 ): FromSession {
   const shown = run ?? ended?.run
-  const now = run?.recorder.now() ?? ended?.at
+  const now = run?.recorder.now()
   const expected = run?.expected()
   return {
     session: run
@@ -44,11 +47,13 @@ export function sessionState(
         }
       : null,
     runner: run?.view() ?? ended?.view ?? IDLE,
-    group:
-      shown && now
-        ? shown.watch.group(now)
-        : { state: 'broken', words: 'Nothing is measured.', remainingS: null, held: 0 },
-    channels: shown && now ? shown.watch.channelViews(now) : [],
+    group: run && now ? run.watch.group(now) : { ...OVER, words: 'Nothing is measured.' },
+    channels: channelViews(run, ended),
     strip: [...(shown?.strip.marks ?? []), ...(expected ? expectedMarks(expected.steps, utcUs) : [])],
   }
+}
+
+function channelViews(run: SessionRun | undefined, ended: EndedSession | undefined): ChannelView[] {
+  if (run) return run.watch.channelViews(run.recorder.now())
+  return ended ? ended.run.watch.channelViews(ended.at).map((view) => ({ ...view, settling: OVER })) : []
 }

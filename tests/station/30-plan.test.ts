@@ -60,6 +60,9 @@ describe('a plan', () => {
       }
     }
     expect(events.filter((e) => e.kind === 'setpoint').at(-1)!.words).toContain('safe setpoint, 25 °C')
+    expect(events.find((e) => e.kind === 'environment')!.words).toMatch(
+      /^The room: air [\d.]+ °C, humidity [\d.]+ %, pressure [\d.]+ hPa\.$/,
+    )
     // A night in well under a minute of real time, so that nobody tests less than a night.
     expect(performance.now() - from).toBeLessThan(40_000)
   }, 60_000)
@@ -79,6 +82,10 @@ describe('a plan', () => {
       })
       await box.station.finished
       expect([...seen]).toEqual(expect.arrayContaining(['setting', 'waiting', 'measuring']))
+      // What is shown of a session that is over is its last value, and that nobody measures it any longer.
+      const [ref] = box.station.state().channels
+      expect(ref!.temperature.value).toBeGreaterThan(20)
+      expect(ref!.settling).toMatchObject({ state: 'broken', words: 'No longer measured.' })
     } finally {
       await box.close()
     }

@@ -1,5 +1,6 @@
 import type { ReactNode } from 'react'
 import { Button as AriaButton } from 'react-aria-components'
+import { useInGrid } from './in-grid.ts'
 
 interface Props {
   children: ReactNode
@@ -13,11 +14,13 @@ interface Props {
 }
 
 export function Button({ children, onPress, look = 'plain', disabled, pressed, label, autoFocus }: Props) {
+  const inGrid = useInGrid()
   return (
     <AriaButton
       className={`button button-${look}${pressed ? ' is-pressed' : ''}`}
       onPress={onPress}
       isDisabled={disabled ?? false}
+      excludeFromTabOrder={inGrid}
       {...(label === undefined ? {} : { 'aria-label': label })}
       {...(pressed === undefined ? {} : { 'aria-pressed': pressed })}
       {...(autoFocus ? { autoFocus } : {})}

@@ -4,14 +4,15 @@ import type { Point } from '../../app/records/point.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import { copyTable } from '../parts/copy-table.ts'
 import { pullThread, usePage } from '../shell/page.ts'
-import { copy } from '../text/save.ts'
 import { FitPanel } from './FitPanel.tsx'
 import { LeaveOutNow } from './LeaveOut.connect.tsx'
 import { NoPoints } from './NoPoints.connect.tsx'
 import { PointsPanel } from './Points.tsx'
-import { PointsTable } from './PointsTable.tsx'
-import { hysteresis, tableText } from './points.model.ts'
+import { PointsTable, pointRows } from './PointsTable.tsx'
+import { pointColumns } from './point-columns.tsx'
+import { type CellView, coefficientMeasured, hysteresis, reportNumbers } from './points.model.ts'
 import { pointsStore, usePoints } from './points.store.ts'
 import { ReportNow } from './Report.connect.tsx'
 
@@ -19,7 +20,6 @@ export default function Points() {
   const choice = usePoints()
   const running = useStation((state) => state?.session)
   const version = useStation((state) => state?.versions.points)
-  const live = useStation((state) => state?.channels) ?? []
   const strip = useStation((state) => state?.strip) ?? []
   const theme = usePage((state) => state.theme)
   const sessions = useStation((state) => state?.versions.sessions)
@@ -32,17 +32,34 @@ export default function Points() {
   const session = past ?? running?.id
   const points = useAnswer(session ? () => station.points.list({ session }) : undefined, [session, version])
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
-  const opened = useAnswer(past ? () => station.archive.open({ session: past }) : undefined, [past])
+  // The channels of a session do not change while it runs.
+  const opened = useAnswer(session ? () => station.archive.open({ session }) : undefined, [session])
+  const report = useAnswer(
+    session && fits.data?.some(({ conversion }) => conversion !== null)
+      ? () => station.points.report({ session })
+      : undefined,
+    [session, version, fits.data === undefined],
+  )
   const [leaving, setLeaving] = useState<Point | null>(null)
   if (!session) return latest.data || latest.problem ? <NoPoints /> : null
-  const channels = past ? (opened.data?.setup.bench.channels ?? []) : live
+  const channels = opened.data?.setup.bench.channels ?? []
+  const numbers = reportNumbers(report.data)
   const list = points.data ?? []
   const fit = fits.data?.find(({ channel }) => channel === choice.channel) ?? fits.data?.[0]
   const expected = past
     ? []
     : strip
         .filter(({ kind }) => kind === 'expected-point')
-        .map((mark) => ({ celsius: mark.celsius ?? Number.NaN, words: 'still to come', at: mark.fromUtcUs }))
+        .map((mark) => ({ celsius: mark.celsius ?? Number.NaN, at: mark.fromUtcUs }))
+  const table = {
+    points: list,
+    channels,
+    cell: choice.cell,
+    fits: fits.data ?? [],
+    onPull: (point: string, channel: string, field: CellView['field']) =>
+      pullThread(session, threadKey.point(point, channel, field)),
+    onLeaveOut: setLeaving,
+  }
   return (
     <>
       <PointsPanel
@@ -55,25 +72,20 @@ export default function Points() {
         onChoose={(channel) => pointsStore.setState({ channel })}
         problem={points.problem ?? fits.problem}
         onReport={() => pointsStore.setState(({ report }) => ({ report: !report }))}
-        onCopy={() => copy(tableText(list, channels, choice.cell), 'The table of points')}
+        onCopy={() => copyTable(pointColumns(table), pointRows(list), 'The table of points')}
         onCurrent={choice.session && running ? () => pointsStore.setState({ session: null }) : undefined}
         report={choice.report ? <ReportNow session={session} /> : null}
-        table={
-          <PointsTable
-            points={list}
-            expected={expected}
-            channels={channels}
-            cell={choice.cell}
-            onPull={(point, channel, field) => pullThread(session, threadKey.point(point, channel, field))}
-            onLeaveOut={setLeaving}
-          />
-        }
+        table={<PointsTable {...table} expected={expected} />}
         fit={
           fit && (
             <FitPanel
               fit={fit}
               hysteresis={hysteresis(fit, list)}
               theme={theme}
+              used={(point) =>
+                list.find(({ id }) => id === point)?.channels.find(({ channel }) => channel === fit.channel)
+              }
+              quoted={(c) => coefficientMeasured(c, fit.channel, numbers)}
               onPullCoefficient={(name) => pullThread(session, threadKey.coefficient(fit.channel, name))}
               onPullPoint={(point, field) =>
                 pullThread(session, threadKey.fitPoint(fit.channel, point, field))

@@ -1,6 +1,7 @@
 import type { FitView } from '../../app/contract/studies.ts'
 import type { Point, PointChannel } from '../../app/records/point.ts'
 import { decimalsShown } from '../signs/digits.ts'
+import { type Measured, measured } from '../text/measured.ts'
 
 /** What a cell of the table of points shows. */
 export const CELLS = [
@@ -47,6 +48,32 @@ export function cellOf(used: PointChannel, cell: Cell): CellView {
     case 'driftMkPerMin':
       return { value: used.driftMkPerMin, u: null, unit: 'mK/min', field: 'driftMkPerMin' }
   }
+}
+
+/** A field of a fitted point that can be pulled. */
+export type PullField = 'residualMk' | 'expandedMk' | 'signal'
+
+/** Digits of a coefficient that its uncertainty leaves something to say, with one more. */
+export const coefficientDigits = ({ value, u }: { value: number; u: number }): number =>
+  u > 0 && value !== 0 ? Math.min(12, Math.max(3, Math.ceil(Math.log10(Math.abs(value) / u)) + 1)) : 6
+
+interface ReportNumbers {
+  [name: string]: { uncertainty: string | null; k: string | null; exact: number } | undefined
+}
+
+/** Numbers of a report's content, as far as it has any. */
+export const reportNumbers = (content: Record<string, unknown> | undefined): ReportNumbers =>
+  (content?.numbers ?? {}) as ReportNumbers
+
+/** A coefficient as the report quotes it; without a report, by its standard uncertainty and k = 2. */
+export function coefficientMeasured(
+  { name, value, u, unit }: FitView['coefficients'][number],
+  channel: string,
+  numbers: ReportNumbers,
+): Measured {
+  const printed = numbers[`${channel}.coefficient.${name}`]
+  const k = printed?.k ? Number(printed.k) : 2
+  return measured(value, unit, u, k)
 }
 
 /** Decimals of a column's longest number. */
@@ -110,22 +137,17 @@ export function hysteresis(fit: FitView, points: readonly Point[]): HysteresisRo
   return rows
 }
 
-/** The table as text for a spreadsheet. */
-export function tableText(
-  points: readonly Point[],
-  channels: readonly { id: string; name: string }[],
+const ALONE = 'scatter of the readings alone'
+
+/** A cell's number as it is quoted alone. The difference has the whole budget of its fit behind it, where there is one. */
+export function cellMeasured(
+  used: PointChannel,
   cell: Cell,
-): string {
-  const unit = points[0]?.channels[0] ? cellOf(points[0].channels[0], cell).unit : ''
-  const head = ['point', 'setpoint / degC', 'UTC', ...channels.map(({ name }) => `${name} / ${unit}`)]
-  const rows = points.map((point) => [
-    point.id,
-    point.setpointC,
-    new Date(point.endUtcUs / 1000).toISOString(),
-    ...channels.map(({ id }) => {
-      const used = point.channels.find((c) => c.channel === id)
-      return used ? (cellOf(used, cell).value ?? '') : ''
-    }),
-  ])
-  return [head, ...rows].map((row) => row.join('\t')).join('\n')
+  fitted: FitView['points'][number] | undefined,
+): Measured | null {
+  const { value, u, unit } = cellOf(used, cell)
+  if (value === null) return null
+  if (cell === 'difference' && fitted) return { value, unit, expanded: fitted.expandedMk, k: fitted.k }
+  if (cell === 'sdMk') return measured(value, unit, null, 2, 'standard deviation of the readings')
+  return measured(value, unit, u, 2, u === null ? undefined : ALONE)
 }

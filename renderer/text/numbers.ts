@@ -4,6 +4,7 @@ let decimalSign: '.' | ',' = '.'
 export function setDecimalSign(sign: '.' | ','): void {
   decimalSign = sign
 }
+export const decimalSignNow = (): '.' | ',' => decimalSign
 
 const THIN = '\u2009'
 const MINUS = '\u2212'
@@ -43,7 +44,11 @@ const RAISED: Record<string, string> = {
   '8': '\u2078',
   '9': '\u2079',
 }
-const superscript = (n: number): string => [...String(n)].map((c) => RAISED[c] ?? c).join('')
+/** A whole number as raised figures. */
+export const superscript = (n: number): string => [...String(n)].map((c) => RAISED[c] ?? c).join('')
+/** Raised figures as plain ones. */
+export const lowered = (raised: string): string =>
+  [...raised].map((c) => Object.keys(RAISED).find((plain) => RAISED[plain] === c) ?? c).join('')
 
 const UNIT_SIGNS: Record<string, string> = {
   ohm: '\u03a9',

@@ -17,3 +17,18 @@ export function copy(text: string, what: string): void {
     () => say('The browser does not let this page copy. Select the text and copy it by hand.', 'problem'),
   )
 }
+
+/** Copies cells as tab-separated text and as a table; into `clipboard` where a copy is under way, else by the browser. */
+export function copyCells(text: string, html: string, what: string, clipboard?: DataTransfer): void {
+  if (clipboard) {
+    clipboard.setData('text/plain', text)
+    clipboard.setData('text/html', html)
+    say(`${what} copied.`)
+    return
+  }
+  const parts = { 'text/plain': text, 'text/html': html }
+  navigator.clipboard.write([new ClipboardItem(parts)]).then(
+    () => say(`${what} copied.`),
+    () => say('The browser does not let this page copy. Press Ctrl C with the cells chosen.', 'problem'),
+  )
+}

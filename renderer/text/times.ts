@@ -28,3 +28,6 @@ export function duration(seconds: number): string {
   if (hours < 48) return minutes % 60 === 0 ? `${hours} h` : `${hours} h ${minutes % 60} min`
   return `${Math.floor(hours / 24)} d ${hours % 24} h`
 }
+
+/** '2026-03-12T18:19:05Z', as ISO 8601 has it. */
+export const utcSecond = (utcUs: number): string => `${new Date(utcUs / 1000).toISOString().slice(0, 19)}Z`

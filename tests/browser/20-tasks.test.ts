@@ -128,7 +128,10 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     const { page } = open
     await go(page, 'Points')
     await page.getByRole('region', { name: 'Table of points' }).getByText('still to come').first().waitFor()
-    await page.getByRole('button', { name: 'Unfold', exact: true }).first().click()
+    await page
+      .getByRole('button', { name: /^Unfold the budget/ })
+      .first()
+      .click()
     await page.getByText('Bath, uniformity').waitFor()
     await page.getByRole('button', { name: 'Leave out point 1' }).click()
     const ask = page.getByRole('dialog')

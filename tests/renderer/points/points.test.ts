@@ -1,5 +1,13 @@
 import { describe, expect, it } from 'vitest'
-import { cellOf, columnDecimals, hysteresis, tableText } from '../../../renderer/points/points.model.ts'
+import {
+  cellMeasured,
+  cellOf,
+  coefficientDigits,
+  coefficientMeasured,
+  columnDecimals,
+  hysteresis,
+  reportNumbers,
+} from '../../../renderer/points/points.model.ts'
 import { FakeStation } from '../../browser/fake/station.ts'
 import { fitsOf } from '../../browser/fake/studies.ts'
 
@@ -40,10 +48,41 @@ describe('hysteresis', () => {
   })
 })
 
-describe('tableText', () => {
-  it('is a table for a spreadsheet with plain points', () => {
-    const lines = tableText(points, [{ id: 'ch-2', name: 'T 1' }], 'signal').split('\n')
-    expect(lines[0]).toBe('point\tsetpoint / degC\tUTC\tT 1 / ohm')
-    expect(lines[1]).toMatch(/^p-1\t0\t\d{4}-.*Z\t\d+\.\d+$/)
+describe('cellMeasured', () => {
+  const used = points[0]!.channels[1]!
+  it('puts the whole budget of the fit behind a difference, and the scatter alone behind anything else', () => {
+    const fitted = fitsOf(station)[0]!.points[0]!
+    expect(cellMeasured(used, 'difference', fitted)).toMatchObject({
+      expanded: fitted.expandedMk,
+      k: fitted.k,
+    })
+    expect(cellMeasured(used, 't90C', fitted)).toMatchObject({
+      expanded: (used.uTypeAMk! / 1000) * 2,
+      about: 'scatter of the readings alone',
+    })
+    expect(cellMeasured(used, 'sdMk', fitted)).toMatchObject({ expanded: null })
+    expect(cellMeasured({ ...used, t90C: null }, 't90C', fitted)).toBeNull()
+  })
+})
+
+describe('coefficientMeasured', () => {
+  it('takes k from the report, and 2 where there is none', () => {
+    const c = { name: 'a', value: 3.9e-3, u: 1e-8, unit: '1/K' }
+    const numbers = reportNumbers({
+      numbers: { 'ch-2.coefficient.a': { uncertainty: '2.1e-8', k: '2.10', exact: 3.9e-3 } },
+    })
+    expect(coefficientMeasured(c, 'ch-2', numbers)).toMatchObject({
+      k: 2.1,
+      expanded: 2.1 * 1e-8,
+    })
+    expect(coefficientMeasured(c, 'ch-2', reportNumbers(undefined))).toMatchObject({ k: 2 })
+  })
+})
+
+describe('coefficientDigits', () => {
+  it('keeps the digits that the uncertainty leaves, and one more', () => {
+    expect(coefficientDigits({ value: 99.97770955, u: 0.00085 })).toBe(7)
+    expect(coefficientDigits({ value: -9.5e-5, u: 4.8e-5 })).toBe(3)
+    expect(coefficientDigits({ value: 1, u: 0 })).toBe(6)
   })
 })

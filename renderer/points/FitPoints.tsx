@@ -1,0 +1,171 @@
+import { useState } from 'react'
+import type { FitView } from '../../app/contract/studies.ts'
+import type { PointChannel } from '../../app/records/point.ts'
+import { Digits } from '../parts/Digits.tsx'
+import { useInGrid } from '../parts/in-grid.ts'
+import { Table } from '../parts/Table.tsx'
+import type { Column } from '../parts/table.column.ts'
+import { decimalsShown } from '../signs/digits.ts'
+import { measured } from '../text/measured.ts'
+import { fixed } from '../text/numbers.ts'
+import { Budget } from './Budget.tsx'
+import { cellOf, type PullField } from './points.model.ts'
+
+type Fitted = FitView['points'][number]
+
+interface Props {
+  fit: FitView
+  /** What the channel gave to a point, for the digits of its signal. */
+  used: (point: string) => PointChannel | undefined
+  onPull: (point: string, field: PullField) => void
+}
+
+/** Each point as the fit saw it, with its budget under it. */
+export function FitPoints({ fit, used, onPull }: Props) {
+  const [open, setOpen] = useState<string | null>(null)
+  const signals = fit.points.map((p) => {
+    const at = used(p.point)
+    return at ? cellOf(at, 'signal') : { u: null, unit: 'ohm' }
+  })
+  const signalOf = (p: Fitted) => signals[fit.points.indexOf(p)] ?? { u: null, unit: 'ohm' }
+  const signalUnit = signals[0]?.unit ?? 'ohm'
+  const signalDecimals = Math.max(0, ...signals.map(({ u, unit }) => decimalsShown(u, unit)))
+  const columns: Column<Fitted>[] = [
+    {
+      id: 't90',
+      name: 't90',
+      unit: 'degC',
+      heads: true,
+      about: 'Temperature of the reference at this point',
+      value: ({ celsius }) => celsius,
+      show: ({ celsius }) => fixed(celsius, 3),
+      measured: ({ celsius }) => measured(celsius, 'degC', null),
+    },
+    {
+      id: 'signal',
+      name: 'Signal',
+      unit: signalUnit,
+      about: 'At zero current where self-heating was measured',
+      value: ({ signal }) => signal,
+      measured: (p) => measured(p.signal, signalUnit, signalOf(p).u, 2, 'scatter of the readings alone'),
+      show: (p) => (
+        <Digits
+          bare
+          value={p.signal}
+          u={signalOf(p).u}
+          unit={signalUnit}
+          decimals={signalDecimals}
+          label={`Signal at ${fixed(p.celsius, 1)} °C`}
+          onPull={() => onPull(p.point, 'signal')}
+        />
+      ),
+    },
+    {
+      id: 'residual',
+      name: 'Residual',
+      unit: 'mK',
+      about: 'Fit less reference',
+      value: ({ residualMk }) => residualMk,
+      measured: ({ residualMk, expandedMk, k }) => ({
+        value: residualMk,
+        unit: 'mK',
+        expanded: expandedMk,
+        k,
+      }),
+      show: (p) => (
+        <Digits
+          bare
+          value={p.residualMk}
+          u={p.expandedMk / p.k}
+          unit="mK"
+          extra={1}
+          label={`Residual at ${fixed(p.celsius, 1)} °C`}
+          onPull={() => onPull(p.point, 'residualMk')}
+        />
+      ),
+    },
+    {
+      id: 'left-out',
+      name: 'Left out in turn',
+      unit: 'mK',
+      about: 'Residual when this point is not used in the fit',
+      value: ({ leaveOneOutMk }) => leaveOneOutMk,
+      show: ({ leaveOneOutMk }) => (leaveOneOutMk === null ? '–' : fixed(leaveOneOutMk, 1)),
+    },
+    {
+      id: 'expanded',
+      name: 'Expanded uncertainty',
+      unit: 'mK',
+      value: ({ expandedMk }) => expandedMk,
+      measured: ({ expandedMk, k }) => ({
+        value: expandedMk,
+        unit: 'mK',
+        expanded: null,
+        k,
+        digits: 2,
+        about: `expanded uncertainty, k = ${fixed(k, 2)}`,
+      }),
+      show: (p) => (
+        <Digits
+          bare
+          value={p.expandedMk}
+          u={null}
+          unit="mK"
+          label={`Expanded uncertainty at ${fixed(p.celsius, 1)} °C`}
+          onPull={() => onPull(p.point, 'expandedMk')}
+        />
+      ),
+    },
+    { id: 'k', name: 'k', value: ({ k }) => k, show: ({ k }) => fixed(k, 2) },
+    { id: 'conformity', name: 'Conformity', left: true, value: ({ conformity }) => conformity },
+    {
+      id: 'budget',
+      name: 'Budget',
+      acts: true,
+      value: () => null,
+      show: (p) => (
+        <Unfold
+          open={open === p.point}
+          celsius={p.celsius}
+          onPress={() => setOpen(open === p.point ? null : p.point)}
+        />
+      ),
+    },
+  ]
+  return (
+    <Table
+      label="Points of this fit"
+      rows={fit.points}
+      columns={columns}
+      rowKey={({ point }) => point}
+      rowLook={({ included }) => (included ? '' : 'is-out')}
+      below={(p) =>
+        open === p.point && (
+          <Budget
+            label={`Budget at ${fixed(p.celsius, 3)} °C`}
+            lines={p.budget}
+            expandedMk={p.expandedMk}
+            k={p.k}
+          />
+        )
+      }
+    />
+  )
+}
+
+function Unfold({ open, celsius, onPress }: { open: boolean; celsius: number; onPress: () => void }) {
+  const inGrid = useInGrid()
+  const words = open ? 'Fold the budget' : 'Unfold the budget'
+  return (
+    <button
+      type="button"
+      className="unfold"
+      tabIndex={inGrid ? -1 : 0}
+      aria-expanded={open}
+      aria-label={`${words} at ${fixed(celsius, 1)} °C`}
+      onClick={onPress}
+    >
+      {words}
+    </button>
+  )
+}

@@ -1,11 +1,12 @@
 import { basename, extname } from 'node:path'
 import { Command, InvalidArgumentError, Option } from 'commander'
+import { TIME_FORMS } from '../../../app/contract/tables.ts'
 import { CHANNEL_ROLES } from '../../../app/records/bench.ts'
 import { RAW_UNITS, RawUnit } from '../../../app/records/reading.ts'
 import packageJson from '../../../package.json' with { type: 'json' }
 import { RealClock } from '../../station/clocks/real.ts'
 import { importCsv, type MappedChannel } from '../../store/import/csv.ts'
-import { minutesOf, readTime, TIME_FORMS, type TimeForm } from '../../store/import/time.ts'
+import { minutesOf, readTime, type TimeForm } from '../../store/import/time.ts'
 import { openSessionFile } from '../../store/session-file.ts'
 import { openStationStore } from '../../store/station-store.ts'
 import { defaultDataFolder } from '../data-folder.ts'

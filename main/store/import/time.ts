@@ -1,5 +1,5 @@
-/** How the column of times is written. */
-export const TIME_FORMS = ['iso', 's', 'ms', 'us'] as const
+import type { TIME_FORMS } from '../../../app/contract/tables.ts'
+
 export type TimeForm = (typeof TIME_FORMS)[number]
 
 export interface TimeReader {

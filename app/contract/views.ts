@@ -99,6 +99,9 @@ export const RunnerView = z.strictObject({
 })
 export type RunnerView = z.output<typeof RunnerView>
 
+export const Severity = z.enum(['notice', 'warning', 'alarm'])
+export type Severity = z.output<typeof Severity>
+
 /** One thing on the night strip. */
 export const StripMark = z.strictObject({
   kind: z.enum([
@@ -115,13 +118,15 @@ export const StripMark = z.strictObject({
   toUtcUs: z.int(),
   words: z.string(),
   celsius: z.number().nullable(),
+  /** Of an alarm, where it is known: a record of before may not say. */
+  severity: Severity.optional(),
 })
 export type StripMark = z.output<typeof StripMark>
 
 export const AlarmView = z.strictObject({
   id: z.string(),
   utcUs: z.int(),
-  severity: z.enum(['notice', 'warning', 'alarm']),
+  severity: Severity,
   subject: z.string().nullable(),
   words: z.string(),
   count: z.int(),

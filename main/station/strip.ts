@@ -1,6 +1,6 @@
 import type { StepTimes } from '../../app/comparison/estimate.ts'
 import { celsiusWords } from '../../app/comparison/words.ts'
-import type { StripMark } from '../../app/contract/views.ts'
+import { Severity, type StripMark } from '../../app/contract/views.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
 
@@ -31,7 +31,14 @@ export class Strip {
         break
       }
       case 'alarm':
-        this.#add({ kind: 'alarm', fromUtcUs: utcUs, toUtcUs: utcUs, words, celsius: null })
+        this.#add({
+          kind: 'alarm',
+          fromUtcUs: utcUs,
+          toUtcUs: utcUs,
+          words,
+          celsius: null,
+          ...severityOf(data.severity),
+        })
         break
       case 'note':
         this.#add({ kind: 'note', fromUtcUs: utcUs, toUtcUs: utcUs, words, celsius: null })
@@ -64,6 +71,11 @@ export class Strip {
     this.#marks.push(mark)
     if (this.#marks.length > MOST) this.#marks = this.#marks.slice(-MOST)
   }
+}
+
+function severityOf(said: unknown): { severity?: Severity } {
+  const { success, data } = Severity.safeParse(said)
+  return success ? { severity: data } : {}
 }
 
 /** What is still to come, from now on. */

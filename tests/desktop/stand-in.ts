@@ -126,10 +126,15 @@ const BRIDGE = `
   window.__standInPost = (channel, id) => {
     const { port1, port2 } = new MessageChannel()
     ports.set(id, port2)
+    onTheWay.push(id)
     port2.onmessage = (event) => window.__standInPort(id, encode(event.data))
     listeners.get(channel)?.({ ports: [port1] })
   }
-  window.__standInClose = (id) => ports.get(id)?.close()
+  // Electron tells a page when the other end of its port has gone; plain Chromium does not.
+  const given = new Map()
+  const onTheWay = []
+  window.addEventListener('message', ({ ports: [port] }) => port && given.set(onTheWay.shift(), port))
+  window.__standInClose = (id) => given.get(id)?.dispatchEvent(new Event('close'))
   window.__standInDeliver = (id, data) => ports.get(id)?.postMessage(data.text ?? Uint8Array.fromBase64(data.base64).buffer)
 })()
 `

@@ -34,6 +34,9 @@ export function isExcluded(marks: readonly Mark[]): boolean {
   return marks.some((mark) => MARKS[mark].excludes)
 }
 
+/** Marks of readings that no picture shows, live or past: they are not of the quantity, but of what came before it. */
+export const HIDDEN_MARKS: readonly Mark[] = ['settling-discarded']
+
 const BITS = new Map<Mark, number>(MARK_NAMES.map((mark, i) => [mark, i]))
 
 /** Marks as one number: bit i stands for MARK_NAMES[i]. */
@@ -42,6 +45,3 @@ export function markBits(marks: readonly Mark[]): number {
   for (const mark of marks) bits |= 1 << BITS.get(mark)!
   return bits >>> 0
 }
-
-/** Bits of the marks that leave a reading out of statistics and points. */
-export const EXCLUDING_BITS = markBits(MARK_NAMES.filter((mark) => MARKS[mark].excludes))

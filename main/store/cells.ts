@@ -38,7 +38,12 @@ export function stepFor({ lowUtcUs, highUtcUs }: ChunkSummary): number {
   return step
 }
 
-export function packCells({ count, utcUs, value }: Stretch, summary: ChunkSummary): Buffer {
+/** Readings where `hidden` is 1 belong into no picture. */
+export function packCells(
+  { count, utcUs, value }: Stretch,
+  summary: ChunkSummary,
+  hidden?: Uint8Array,
+): Buffer {
   const stepUs = stepFor(summary)
   const first = Math.floor(summary.lowUtcUs / stepUs)
   const cells = Math.floor(summary.highUtcUs / stepUs) - first + 1
@@ -52,7 +57,7 @@ export function packCells({ count, utcUs, value }: Stretch, summary: ChunkSummar
   for (let i = 0; i < count; i++) {
     const v = value[i]!
     // Infinity - Infinity and NaN - NaN are both NaN: one comparison keeps what is finite.
-    if (v - v !== 0) continue
+    if (v - v !== 0 || hidden?.[i] === 1) continue
     const at = Math.floor(utcUs[i]! / stepUs) - first
     numbers[at]!++
     total[at]! += v

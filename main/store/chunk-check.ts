@@ -1,5 +1,6 @@
 import { packCells } from './cells.ts'
-import { type ChunkSummary, packChunk, summarise } from './chunk.ts'
+import { type ChunkSummary, havingMarks, summarise } from './chunk.ts'
+import { packChunk } from './chunk-body.ts'
 import { StoreError } from './errors.ts'
 import { type LogRow, numberOf } from './rows.ts'
 import type { SessionFile } from './session-file.ts'
@@ -29,7 +30,8 @@ export class ChunkCheck {
 
   constructor(file: SessionFile) {
     this.#file = file
-    if (file.version < 2) return
+    // Chunks of earlier forms are not looked at by anybody, and built anew with the newest form.
+    if (file.version < 3) return
     this.#sealed = file.database.prepare(
       'SELECT chunks, through_seq AS throughSeq FROM sealed WHERE channel = ?',
     )
@@ -40,7 +42,7 @@ export class ChunkCheck {
     )
   }
 
-  add([seq, sourceId, utcUs, , raw, value]: LogRow): void {
+  add([seq, sourceId, utcUs, monoUs, raw, value, marks]: LogRow): void {
     if (!this.#find) return
     const source = this.#file.numbering.sources[sourceId - 1]
     if (!source) throw new StoreError('damaged', `Reading ${seq} names source ${sourceId}, which is missing`)
@@ -60,9 +62,10 @@ export class ChunkCheck {
         throw new StoreError('damaged', `reading ${seq} lies in no chunk, and the file says that it does`)
       return
     }
-    tail.add(seq, utcUs, numberOf(raw, value))
+    tail.add(seq, utcUs, monoUs, numberOf(raw, value), sourceId, marks)
     if (seq < next.lastSeq) return
-    const found = summarise(tail.stretch)
+    const hidden = havingMarks(tail.stretch, this.#file.numbering.hiddenBits)
+    const found = summarise(tail.stretch, hidden)
     const { id, cells, body, ...summary } = next
     const same = (Object.keys(found) as (keyof ChunkSummary)[]).every((key) => found[key] === summary[key])
     const packed =
@@ -70,9 +73,9 @@ export class ChunkCheck {
       body !== null &&
       cells !== null &&
       packChunk(tail.stretch, found).equals(body) &&
-      packCells(tail.stretch, found).equals(cells)
+      packCells(tail.stretch, found, hidden).equals(cells)
     if (!packed) throw new StoreError('damaged', this.#words(next))
-    tail.stretch.count = 0
+    tail.dropTo(seq)
     channel.chunks++
     channel.next = this.#after(channel, id)
   }

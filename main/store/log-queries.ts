@@ -1,9 +1,11 @@
 import type { Reading } from '../../app/records/reading.ts'
+import type { Stretch } from './chunk.ts'
 import { asStoreError, isDamage } from './errors.ts'
 import { type Overview, overviewOfLog } from './overview.ts'
 import type { OverviewQuery, Pyramid } from './pyramid.ts'
-import { LOG_COLUMNS, type LogRow, type Numbering } from './rows.ts'
+import { LOG_COLUMNS, type LogRow, type Numbering, numberOf } from './rows.ts'
 import type { Db } from './sqlite.ts'
+import { Tail } from './tail.ts'
 
 export interface ReadingsQuery {
   channel: string
@@ -15,6 +17,10 @@ export interface ReadingsQuery {
   most: number
 }
 
+/** A stretch without bounds is the whole channel. */
+export type ColumnsQuery = Omit<ReadingsQuery, 'most'>
+
+const COLUMNS_PAGE = 50_000
 /** Rows looked at in one statement on the way back through the log. */
 const BACK_PAGE = 2000
 
@@ -60,6 +66,24 @@ export class LogQueries {
         return this.#toReadings(rows)
       },
       () => this.#readingsOfLog(query),
+    )
+  }
+
+  columns(query: ColumnsQuery, goOn: () => void = () => undefined): Stretch {
+    return this.#throughChunks(
+      (pyramid) => pyramid.columns(query, goOn),
+      () => {
+        const tail = new Tail()
+        const { toSeq = Number.MAX_SAFE_INTEGER } = query
+        for (let fromSeq = query.fromSeq ?? 0; ; ) {
+          goOn()
+          const rows = this.#rowsOfLog({ ...query, fromSeq, toSeq, most: COLUMNS_PAGE })
+          for (const [seq, source, utcUs, monoUs, raw, value, marks] of rows)
+            tail.add(seq, utcUs, monoUs, numberOf(raw, value), source, marks)
+          if (rows.length < COLUMNS_PAGE) return tail.stretch
+          fromSeq = rows.at(-1)![0] + 1
+        }
+      },
     )
   }
 
@@ -134,9 +158,13 @@ export class LogQueries {
     return rows.map((row) => this.#numbering.toReading(row))
   }
 
-  #readingsOfLog({ channel, fromUtcUs, toUtcUs, fromSeq, toSeq, most }: ReadingsQuery): Reading[] {
+  #readingsOfLog(query: ReadingsQuery): Reading[] {
+    return this.#toReadings(this.#rowsOfLog(query))
+  }
+
+  #rowsOfLog({ channel, fromUtcUs, toUtcUs, fromSeq, toSeq, most }: ReadingsQuery): LogRow[] {
     const sources = this.#numbering.sourcesOf(channel).map(({ id }) => id)
-    const rows = this.#db
+    return this.#db
       .prepare(
         `SELECT ${LOG_COLUMNS} FROM log WHERE seq BETWEEN ? AND ? AND utc_us BETWEEN ? AND ?
          AND source IN (${sources.join(', ') || 'NULL'}) ORDER BY seq LIMIT ?`,
@@ -149,6 +177,5 @@ export class LogQueries {
         toUtcUs ?? Number.MAX_SAFE_INTEGER,
         most,
       ) as LogRow[]
-    return this.#toReadings(rows)
   }
 }

@@ -103,10 +103,11 @@ export class Buckets {
 
   addColumns(
     value: Float64Array,
-    time: Uint32Array | Float64Array,
+    time: ArrayLike<number>,
     baseUtcUs: number,
     count: number,
     covered: boolean,
+    hidden: Uint8Array | undefined,
   ): void {
     const n = this.#n
     const min = this.#min
@@ -119,7 +120,7 @@ export class Buckets {
     for (let i = 0; i < count; i++) {
       const v = value[i]!
       // Infinity - Infinity and NaN - NaN are both NaN: one comparison keeps what is finite.
-      if (v - v !== 0) continue
+      if (v - v !== 0 || hidden?.[i] === 1) continue
       const t = base + time[i]!
       if (!covered && (t < start || t > end)) continue
       const at = Math.floor(t / width)
@@ -183,7 +184,7 @@ export function overviewOfLog(
   const rows = db
     .prepare(
       `SELECT (utc_us - ?) / ? AS bucket, min(${number}), max(${number}), avg(${number}), count(*) FROM log
-       WHERE ${inSources} AND value IS NOT NULL AND utc_us BETWEEN ? AND ? GROUP BY bucket ORDER BY bucket`,
+       WHERE ${inSources} AND value IS NOT NULL AND marks & ${numbering.hiddenBits} = 0 AND utc_us BETWEEN ? AND ? GROUP BY bucket ORDER BY bucket`,
     )
     .raw()
     .all(BigInt(originUtcUs), BigInt(widthUs), from, to) as [number, number, number, number, number][]

@@ -1,7 +1,9 @@
 import { openCells, packCells } from './cells.ts'
-import { type ChunkSummary, type OpenChunk, openChunk, packChunk, summarise } from './chunk.ts'
+import { type ChunkSummary, havingMarks, type Stretch, summarise } from './chunk.ts'
+import { markedIn, type OpenChunk, openChunk, packChunk } from './chunk-body.ts'
+import type { ColumnsQuery } from './log-queries.ts'
 import { Buckets, type Overview } from './overview.ts'
-import { type Numbering, numberOf } from './rows.ts'
+import { LOG_COLUMNS, type LogRow, type Numbering, numberOf, type Source } from './rows.ts'
 import type { Db } from './sqlite.ts'
 import { Tail } from './tail.ts'
 
@@ -12,6 +14,7 @@ const OLDEST_UNSEALED = 1_000_000
 /** Chunks of one channel: id = channel number * this + running number. */
 const CHUNKS_PER_CHANNEL = 2 ** 31
 const SCAN_PAGE = 200_000
+const SCAN = `SELECT ${LOG_COLUMNS} FROM log WHERE seq > ? ORDER BY seq LIMIT ?`
 
 interface Channel {
   readonly number: number
@@ -20,8 +23,6 @@ interface Channel {
   /** Every reading of the channel up to this seq lies in a chunk. */
   throughSeq: number
 }
-
-type ScannedRow = [seq: number, source: number, utcUs: number, raw: string, value: string | null]
 
 interface SummaryRow extends ChunkSummary {
   id: number
@@ -62,9 +63,7 @@ export class Pyramid {
       cells: db.prepare('SELECT id, cells FROM chunk_cells WHERE id BETWEEN ? AND ?').raw(),
       body: db.prepare('SELECT body FROM chunk_body WHERE id = ?').pluck(),
       sealed: db.prepare('SELECT channel, chunks, through_seq FROM sealed').raw(),
-      log: db
-        .prepare('SELECT seq, source, utc_us, raw, value FROM log WHERE seq > ? ORDER BY seq LIMIT ?')
-        .raw(),
+      log: db.prepare(SCAN).raw(),
     }
   }
 
@@ -82,10 +81,11 @@ export class Pyramid {
         Number.POSITIVE_INFINITY,
       )
     for (;;) {
-      const rows = this.#select.log.all(this.#seen, SCAN_PAGE) as ScannedRow[]
-      for (const [seq, source, utcUs, raw, value] of rows) {
+      const rows = this.#select.log.all(this.#seen, SCAN_PAGE) as LogRow[]
+      for (const [seq, source, utcUs, monoUs, raw, value, marks] of rows) {
         const channel = this.#channels.get(this.#numbering.sources[source - 1]?.channelNumber ?? 0)
-        if (channel && seq > channel.throughSeq) channel.tail.add(seq, utcUs, numberOf(raw, value))
+        if (channel && seq > channel.throughSeq)
+          channel.tail.add(seq, utcUs, monoUs, numberOf(raw, value), source, marks)
       }
       if (rows.length > 0) this.#seen = rows.at(-1)![0]
       if (rows.length < SCAN_PAGE) return
@@ -98,8 +98,8 @@ export class Pyramid {
   }
 
   /** A reading that is now in the log. */
-  add(channelNumber: number, seq: number, utcUs: number, value: number): void {
-    this.#channel(channelNumber, seq - 1).tail.add(seq, utcUs, value)
+  add(source: Source, seq: number, utcUs: number, monoUs: number, value: number, marks: number): void {
+    this.#channel(source.channelNumber, seq - 1).tail.add(seq, utcUs, monoUs, value, source.id, marks)
     this.#seen = seq
   }
 
@@ -130,11 +130,12 @@ export class Pyramid {
     const chunks = channel.chunks + (stretch.count > 0 ? 1 : 0)
     const { chunk, cells, body, sealed } = this.#insert!
     if (stretch.count > 0) {
-      const s = summarise(stretch)
+      const hidden = havingMarks(stretch, this.#numbering.hiddenBits)
+      const s = summarise(stretch, hidden)
       const id = channel.number * CHUNKS_PER_CHANNEL + chunks
       const { count, firstSeq, lastSeq, lowUtcUs, highUtcUs, numbers, low, high, total } = s
       chunk.run(id, count, firstSeq, lastSeq, lowUtcUs, highUtcUs, numbers, low, high, total)
-      cells.run(id, packCells(stretch, s))
+      cells.run(id, packCells(stretch, s, hidden))
       body.run(id, packChunk(stretch, s))
     }
     sealed.run(channel.number, chunks, throughSeq)
@@ -152,7 +153,9 @@ export class Pyramid {
     if (!channel) return new Buckets(0, 0, 1).result()
     const chunks = this.#chunksOf(channel)
     const { stretch } = channel.tail
-    const tail = stretch.count > 0 ? summarise(stretch) : undefined
+    const { hiddenBits } = this.#numbering
+    const hidden = havingMarks(stretch, hiddenBits)
+    const tail = stretch.count > 0 ? summarise(stretch, hidden) : undefined
     const parts: ChunkSummary[] = tail ? [...chunks, tail] : chunks
     const low = parts.reduce((least, { lowUtcUs }) => Math.min(least, lowUtcUs), Number.POSITIVE_INFINITY)
     const high = parts.reduce((most, { highUtcUs }) => Math.max(most, highUtcUs), Number.NEGATIVE_INFINITY)
@@ -163,13 +166,14 @@ export class Pyramid {
       // Where the cells are narrow enough for the buckets, the readings themselves need not be read.
       if (buckets.covers(chunk) && buckets.takesCellsOf(chunk)) byCells.push(chunk)
       else {
-        const { value, time, baseUtcUs, count } = this.#open(chunk.id)
-        buckets.addColumns(value, time, baseUtcUs, count, buckets.covers(chunk))
+        const open = this.#open(chunk.id)
+        const { value, time, baseUtcUs, count } = open
+        buckets.addColumns(value, time, baseUtcUs, count, buckets.covers(chunk), markedIn(open, hiddenBits))
       }
     }
     this.#addCells(buckets, byCells)
     if (tail && buckets.touches(tail) && !buckets.addWhole(tail))
-      buckets.addColumns(stretch.value, stretch.utcUs, 0, stretch.count, buckets.covers(tail))
+      buckets.addColumns(stretch.value, stretch.utcUs, 0, stretch.count, buckets.covers(tail), hidden)
     return buckets.result()
   }
 
@@ -221,6 +225,45 @@ export class Pyramid {
     return found
   }
 
+  /** Every reading of a channel in a stretch, as columns. `goOn` is called for each chunk and may throw to give up. */
+  columns(
+    {
+      channel: name,
+      fromUtcUs = Number.NEGATIVE_INFINITY,
+      toUtcUs = Number.POSITIVE_INFINITY,
+      fromSeq = 0,
+      toSeq = Number.POSITIVE_INFINITY,
+    }: ColumnsQuery,
+    goOn: () => void,
+  ): Stretch {
+    const found = new Tail()
+    const channel = this.#find(name)
+    if (!channel) return found.stretch
+    const wanted = (seq: number, utcUs: number) =>
+      seq >= fromSeq && seq <= toSeq && utcUs >= fromUtcUs && utcUs <= toUtcUs
+    for (const chunk of this.#chunksOf(channel)) {
+      if (chunk.lastSeq < fromSeq || chunk.firstSeq > toSeq) continue
+      if (chunk.highUtcUs < fromUtcUs || chunk.lowUtcUs > toUtcUs) continue
+      goOn()
+      const { count, baseUtcUs, value, time, leadUs, mono, seqGap, kinds, kind } = this.#open(chunk.id)
+      let seq = chunk.firstSeq
+      for (let i = 0; i < count; i++) {
+        seq += seqGap[i]!
+        const utcUs = baseUtcUs + time[i]!
+        if (!wanted(seq, utcUs)) continue
+        const k = kind === undefined ? 0 : 2 * kind[i]!
+        const monoUs = utcUs + leadUs + (mono === undefined ? 0 : mono[i]!)
+        found.add(seq, utcUs, monoUs, value[i]!, kinds[k]!, kinds[k + 1]!)
+      }
+    }
+    const { count, seq, utcUs, monoUs, value, source, marks } = channel.tail.stretch
+    for (let i = 0; i < count; i++) {
+      if (wanted(seq[i]!, utcUs[i]!))
+        found.add(seq[i]!, utcUs[i]!, monoUs[i]!, value[i]!, source[i]!, marks[i]!)
+    }
+    return found.stretch
+  }
+
   /** In one query: the chunks of a channel lie side by side. */
   #addCells(buckets: Buckets, chunks: readonly SummaryRow[]): void {
     const last = chunks.at(-1)
@@ -262,19 +305,18 @@ export function rebuildChunks(db: Db, numbering: Numbering): void {
   for (const table of ['chunk', 'chunk_cells', 'chunk_body', 'sealed']) db.exec(`DELETE FROM ${table}`)
   const pyramid = new Pyramid(db, numbering, true)
   const begun = new Set<number>()
-  const scan = db
-    .prepare('SELECT seq, source, utc_us, raw, value FROM log WHERE seq > ? ORDER BY seq LIMIT ?')
-    .raw()
+  const scan = db.prepare(SCAN).raw()
   let after = 0
   for (;;) {
-    const rows = scan.all(after, SCAN_PAGE) as ScannedRow[]
-    for (const [seq, source, utcUs, raw, value] of rows) {
-      const { channelNumber } = numbering.sources[source - 1]!
+    const rows = scan.all(after, SCAN_PAGE) as LogRow[]
+    for (const [seq, sourceId, utcUs, monoUs, raw, value, marks] of rows) {
+      const source = numbering.sources[sourceId - 1]!
+      const { channelNumber } = source
       if (!begun.has(channelNumber)) {
         begun.add(channelNumber)
         pyramid.begin(channelNumber, seq - 1)
       }
-      pyramid.add(channelNumber, seq, utcUs, numberOf(raw, value))
+      pyramid.add(source, seq, utcUs, monoUs, numberOf(raw, value), marks)
       const due = pyramid.due()
       if (due !== undefined) pyramid.seal(due).settle()
     }

@@ -1,12 +1,13 @@
 import { statSync } from 'node:fs'
 import type { VerifyResult } from '../../app/contract/studies.ts'
-import { isExcluded, markBits } from '../../app/records/mark.ts'
-import { describeSamples, type WindowStatistics } from '../../app/statistics/window.ts'
+import { markBits } from '../../app/records/mark.ts'
 import { backupSession, type CopyResult } from './export/copy.ts'
 import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
+import { type ImportOptions, type ImportResult, importCsv } from './import/csv.ts'
 import type { Overview } from './overview.ts'
 import type { Cancel, Runner } from './serve-thread.ts'
 import { type OverviewQuery, openSessionFile, type ReadingsQuery, type SessionFile } from './session-file.ts'
+import { type StretchQuery, type StretchStatistics, stretchStatistics } from './stretch-statistics.ts'
 import { type VerifyOptions, verifySession } from './verify.ts'
 
 /** Readings of one channel as columns. A value is NaN where the reading has no number. */
@@ -21,19 +22,16 @@ export interface ReadingColumns {
   unit: string | null
 }
 
-export interface RawStatistics extends WindowStatistics {
-  unit: string
-}
-
 /** What is done away from the loop that measures; each takes the path of a session. */
 export interface ReaderTasks {
   overview(path: string, query: OverviewQuery): Overview
   readings(path: string, query: ReadingsQuery): ReadingColumns
-  /** Of the raw numbers; null where there is none. */
-  statistics(path: string, query: ReadingsQuery): RawStatistics | null
+  statistics(path: string, query: StretchQuery): StretchStatistics
   verify(path: string, options: Omit<VerifyOptions, 'signal'>): VerifyResult
   export(path: string, options: Omit<ExportOptions, 'signal'>): Promise<ExportResult>
   backup(path: string, folder: string): Promise<CopyResult>
+  /** `path` is the new session's; `atUtcUs` what its file says of when it was made. */
+  import(path: string, options: Omit<ImportOptions, 'clock' | 'out'>, atUtcUs: number): Promise<ImportResult>
 }
 export type TaskName = keyof ReaderTasks
 
@@ -55,13 +53,17 @@ export class TaskRunner implements Runner {
       case 'readings':
         return columnsOf(this.#readings(path, args[1] as ReadingsQuery, cancel))
       case 'statistics':
-        return statisticsOf(this.#readings(path, args[1] as ReadingsQuery, cancel))
+        return stretchStatistics(this.#file(path), args[1] as StretchQuery, () => cancel.throwIfAborted())
       case 'verify':
         return verifySession(path, { ...(args[1] as VerifyOptions), signal: cancel })
       case 'export':
         return exportSession(path, { ...(args[1] as ExportOptions), signal: cancel })
       case 'backup':
         return backupSession(path, args[1] as string, cancel)
+      case 'import': {
+        const clock = { now: () => ({ utcUs: args[2] as number, monoUs: 0 }) }
+        return importCsv({ ...(args[1] as ImportOptions), out: path, clock })
+      }
     }
   }
 
@@ -114,14 +116,3 @@ const columnsOf = (readings: Readings): ReadingColumns => ({
   raw: readings.map(({ raw }) => raw),
   unit: readings[0]?.unit ?? null,
 })
-
-function statisticsOf(readings: Readings): RawStatistics | null {
-  const counted = readings.filter(
-    (reading) => Number.isFinite(numberIn(reading)) && !isExcluded(reading.marks),
-  )
-  const first = counted[0]
-  if (!first) return null
-  const times = counted.map(({ monoUs }) => (monoUs - first.monoUs) / 1e6)
-  const statistics = describeSamples(times, counted.map(numberIn))
-  return { ...statistics, leftOut: readings.length - counted.length, unit: first.unit }
-}

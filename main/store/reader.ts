@@ -7,8 +7,8 @@ type Result<N extends TaskName> = Awaited<ReturnType<ReaderTasks[N]>>
 const SCRIPT = workerScript('reader-worker', import.meta.url)
 
 /**
- * Reads old sessions in threads of their own, never in the loop that measures: pictures in one, exports, backups and
- * verification in another, so that a long one does not hold up a picture. What is no longer wanted is given up: at
+ * Reads and makes old sessions in threads of their own, never in the loop that measures: pictures in one, exports, imports, backups
+ * and verification in another, so that a long one does not hold up a picture. What is no longer wanted is given up: at
  * once where it still waits, at its next page where it runs.
  */
 export class SessionReader {
@@ -37,6 +37,10 @@ export class SessionReader {
 
   backup(...args: [...Args<'backup'>, signal?: AbortSignal]): Promise<Result<'backup'>> {
     return this.#long.ask('backup', args.slice(0, 2), args[2])
+  }
+
+  import(...args: [...Args<'import'>, signal?: AbortSignal]): Promise<Result<'import'>> {
+    return this.#long.ask('import', args.slice(0, 3), args[3])
   }
 
   async close(): Promise<void> {

@@ -1,4 +1,4 @@
-import { MARK_NAMES, type Mark } from '../../app/records/mark.ts'
+import { HIDDEN_MARKS, MARK_NAMES, type Mark } from '../../app/records/mark.ts'
 import { RawUnit, type Reading } from '../../app/records/reading.ts'
 import { StoreError } from './errors.ts'
 import type { Db } from './sqlite.ts'
@@ -121,6 +121,21 @@ export class Numbering {
       bits |= 1 << bit
     }
     return bits
+  }
+
+  /** Bits of those of the marks that the file knows: no reading in it can have the others. */
+  knownBits(marks: readonly Mark[]): number {
+    let bits = 0
+    for (const mark of marks) {
+      const bit = this.#bits.get(mark)
+      if (bit !== undefined) bits |= 1 << bit
+    }
+    return bits
+  }
+
+  /** Bits of the marks whose readings belong into no picture. */
+  get hiddenBits(): number {
+    return this.knownBits(HIDDEN_MARKS)
   }
 
   marksOf(bits: number): Mark[] {

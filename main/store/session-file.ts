@@ -10,8 +10,9 @@ import {
   SessionSetup,
 } from '../../app/records/session.ts'
 import { BatchBytes, type ChainBytes } from './chain.ts'
+import type { Stretch } from './chunk.ts'
 import { asStoreError, isDamage, StoreError } from './errors.ts'
-import { LogQueries, type ReadingsQuery } from './log-queries.ts'
+import { type ColumnsQuery, LogQueries, type ReadingsQuery } from './log-queries.ts'
 import { checkVersion, migrate, schemaVersion } from './migrate.ts'
 import { sessionMigrations } from './migrations/session/index.ts'
 import type { Overview } from './overview.ts'
@@ -137,7 +138,7 @@ export class SessionFile {
     this.damage = damage
     this.#numbering = Numbering.read(db)
     const pyramid =
-      schemaVersion(db) >= 2 ? new Pyramid(db, this.#numbering, writing !== undefined) : undefined
+      schemaVersion(db) >= 3 ? new Pyramid(db, this.#numbering, writing !== undefined) : undefined
     this.#queries = new LogQueries(db, this.#numbering, pyramid, writing === undefined)
     if (writing && pyramid) {
       pyramid.refresh()
@@ -306,6 +307,11 @@ export class SessionFile {
   }
 
   /** Lowest, highest and mean raw number of each bucket of a stretch; readings without a number are left out. */
+  /** Every reading of a channel in a stretch, but for its text, as columns. `goOn` may throw to give up. */
+  columns(query: ColumnsQuery, goOn?: () => void): Stretch {
+    return this.#queries.columns(query, goOn)
+  }
+
   overview(query: OverviewQuery): Overview {
     return this.#queries.overview(query)
   }

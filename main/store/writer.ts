@@ -230,8 +230,9 @@ export class BatchWriter {
   /** What is committed is taken up by the chunks in memory. */
   #follow(readings: readonly NewReading[], sources: readonly Source[], before: number): void {
     for (let i = 0; i < readings.length; i++) {
-      const { utcUs, raw, value } = readings[i]!
-      this.#pyramid.add(sources[i]!.channelNumber, before + 1 + i, utcUs, numberOf(raw, value))
+      const { utcUs, monoUs, raw, value, marks } = readings[i]!
+      const bits = marks.length === 0 ? 0 : this.#numbering.bits(marks)
+      this.#pyramid.add(sources[i]!, before + 1 + i, utcUs, monoUs, numberOf(raw, value), bits)
     }
   }
 }

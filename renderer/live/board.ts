@@ -1,8 +1,8 @@
 import type { Columns } from '../../app/contract/columns.ts'
-import { markBits } from '../../app/records/mark.ts'
+import { HIDDEN_MARKS, markBits } from '../../app/records/mark.ts'
 import { ReadingRing } from './ring.ts'
 
-const SETTLING = markBits(['settling-discarded'])
+const HIDDEN = markBits(HIDDEN_MARKS)
 
 interface LiveMeta {
   session: string
@@ -48,7 +48,7 @@ export class LiveBoard {
     const rings = channels.map((id) => this.ring(id))
     for (let i = 0; i < time.length; i++) {
       // Taken while the input was still settling: in the record, but no part of a picture or a big number.
-      if ((marks[i]! & SETTLING) !== 0) continue
+      if ((marks[i]! & HIDDEN) !== 0) continue
       const t = time[i]!
       rings[channel[i]!]?.push(t, raw[i]!, resistance[i]!, temperature[i]!, marks[i]!)
       if (!(t <= this.newestTime)) this.newestTime = t

@@ -1,9 +1,9 @@
 import { existsSync, mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
-import { describeSamples } from '../../app/statistics/window.ts'
 import { SessionReader } from '../../main/store/reader.ts'
 import { createSessionFile } from '../../main/store/session-file.ts'
+import { stretchStatistics } from '../../main/store/stretch-statistics.ts'
 import { verifySession } from '../../main/store/verify.ts'
 import { exampleClock, exampleInfo, exampleSetup, START_UTC_US, scan, temporaryFolder } from './example.ts'
 
@@ -35,16 +35,8 @@ describe('SessionReader', () => {
     expect([...columns.value]).toEqual(rows.map(({ value }) => Number(value)))
     expect(columns.raw).toEqual(rows.map(({ raw }) => raw))
     expect(await reader.verify(path, {})).toEqual(verifySession(path))
-    const statistics = await reader.statistics(path, { ...some, most: 1000 })
-    const first = rows.slice(0, 1000)
-    expect(statistics).toMatchObject({
-      ...describeSamples(
-        first.map(({ monoUs }) => (monoUs - first[0]!.monoUs) / 1e6),
-        first.map(({ value }) => Number(value)),
-      ),
-      unit: 'ratio',
-    })
-    expect(await reader.statistics(path, { channel: 'none', most: 10 })).toBeNull()
+    const stretch = { channel: 'ch2', quantity: 'raw', fromUtcUs: START_UTC_US + 5_000_000 } as const
+    expect(await reader.statistics(path, stretch)).toEqual(stretchStatistics(file, stretch))
   })
 
   it('exports and backs up while the loop of the caller goes on', async () => {

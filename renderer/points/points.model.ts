@@ -57,7 +57,7 @@ export type PullField = 'residualMk' | 'expandedMk' | 'signal'
 export const coefficientDigits = ({ value, u }: { value: number; u: number }): number =>
   u > 0 && value !== 0 ? Math.min(12, Math.max(3, Math.ceil(Math.log10(Math.abs(value) / u)) + 1)) : 6
 
-interface ReportNumbers {
+export interface ReportNumbers {
   [name: string]: { uncertainty: string | null; k: string | null; exact: number } | undefined
 }
 
@@ -137,7 +137,8 @@ export function hysteresis(fit: FitView, points: readonly Point[]): HysteresisRo
   return rows
 }
 
-const ALONE = 'scatter of the readings alone'
+/** What an uncertainty from one point's readings covers. */
+export const ALONE = 'scatter of the readings alone'
 
 /** A cell's number as it is quoted alone. The difference has the whole budget of its fit behind it, where there is one. */
 export function cellMeasured(

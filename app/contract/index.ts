@@ -18,6 +18,7 @@ import {
   Thread,
   VerifyResult,
 } from './studies.ts'
+import { TableLook, TableMeaning } from './tables.ts'
 import { AlarmView, LinkView, StationState } from './views.ts'
 
 /**
@@ -265,6 +266,20 @@ export const contract = {
       )
       .output(Bytes),
     backup: base.input(z.strictObject({ session: Id })).output(Ok),
+    /** What the first lines of a table recorded elsewhere look like. */
+    lookAtTable: base.input(z.strictObject({ beginning: z.string().max(1_000_000) })).output(TableLook),
+    /** Makes a session of such a table, up to 24 MB; a larger one goes through the command `stillpoint import`. */
+    importTable: base
+      .input(
+        z.strictObject({
+          table: Bytes,
+          file: z.string().min(1).max(200),
+          name: z.string().min(1).max(200),
+          operator: z.string().min(1),
+          meaning: TableMeaning,
+        }),
+      )
+      .output(z.strictObject({ session: Id, words: z.string() })),
     /** Replays a stored session to the window: state as it was, at `speed` times real time, until cancelled. */
     replay: base
       .input(

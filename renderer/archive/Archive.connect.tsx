@@ -8,6 +8,8 @@ import { Empty } from '../parts/Empty.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { goTo } from '../shell/page.ts'
 import { Detail } from './Detail.connect.tsx'
+import { ImportNow } from './Import.connect.tsx'
+import { ImportButton } from './ImportButton.tsx'
 import { SessionList } from './SessionList.tsx'
 
 export default function ArchivePlace() {
@@ -15,19 +17,35 @@ export default function ArchivePlace() {
   const version = useStation((state) => state?.versions.sessions)
   const [search, setSearch] = useState('')
   const [chosen, setChosen] = useState<string | null>(null)
+  const [importing, setImporting] = useState<File | null>(null)
   const asked = useDeferredValue(search)
   const { data, problem } = useAnswer(() => station.archive.sessions({ search: asked }), [version, asked])
   const rows = data ?? []
   const row = rows.find(({ info }) => info.id === chosen) ?? rows[0]
+  const importNow = importing && (
+    <ImportNow
+      file={importing}
+      onDone={(session) => {
+        setImporting(null)
+        setSearch('')
+        setChosen(session)
+      }}
+      onClose={() => setImporting(null)}
+    />
+  )
   if (data?.length === 0 && asked === '') {
+    if (importNow) return importNow
     if (!hasBench) return <EmptyBench />
     return (
       <Empty
         title="No session has been kept yet"
         buttons={
-          <Button look="main" onPress={() => goTo('plan')}>
-            Plan a night
-          </Button>
+          <>
+            <Button look="main" onPress={() => goTo('plan')}>
+              Plan a night
+            </Button>
+            <ImportButton onImport={setImporting} />
+          </>
         }
       >
         <p>
@@ -45,23 +63,28 @@ export default function ArchivePlace() {
         chosen={row?.info.id ?? null}
         search={search}
         onSearch={setSearch}
-        onChoose={setChosen}
+        onChoose={(id) => {
+          setImporting(null)
+          setChosen(id)
+        }}
+        onImport={setImporting}
       />
-      {row ? (
-        <Detail
-          key={row.info.id}
-          row={row}
-          others={rows.filter((r) => r !== row)}
-          onClose={chosen === null ? undefined : () => setChosen(null)}
-        />
-      ) : (
-        <div className="stack">
-          <Problem words={problem} />
-          <p className="faint hint">
-            Choose a session to see its night, open its points, replay it or compare it.
-          </p>
-        </div>
-      )}
+      {importNow ??
+        (row ? (
+          <Detail
+            key={row.info.id}
+            row={row}
+            others={rows.filter((r) => r !== row)}
+            onClose={chosen === null ? undefined : () => setChosen(null)}
+          />
+        ) : (
+          <div className="stack">
+            <Problem words={problem} />
+            <p className="faint hint">
+              Choose a session to see its night, open its points, replay it or compare it.
+            </p>
+          </div>
+        ))}
     </div>
   )
 }

@@ -5,6 +5,7 @@ import { Field } from '../parts/Field.tsx'
 import { fixed } from '../text/numbers.ts'
 import { clockTime, duration, localDate, utcTime } from '../text/times.ts'
 import { ENDING_WORDS, sketchPath } from './archive.model.ts'
+import { ImportButton } from './ImportButton.tsx'
 
 interface Props {
   rows: readonly ArchiveRow[]
@@ -12,10 +13,11 @@ interface Props {
   search: string
   onSearch: (search: string) => void
   onChoose: (id: string) => void
+  onImport: (file: File) => void
 }
 
 /** Past sessions, each with the shape of its night. */
-export function SessionList({ rows, chosen, search, onSearch, onChoose }: Props) {
+export function SessionList({ rows, chosen, search, onSearch, onChoose, onImport }: Props) {
   const host = useRef<HTMLDivElement>(null)
   const list = useVirtualizer({
     count: rows.length,
@@ -32,6 +34,7 @@ export function SessionList({ rows, chosen, search, onSearch, onChoose }: Props)
         onChange={onSearch}
         about="By name, operator or thermometer."
       />
+      <ImportButton onImport={onImport} />
       <div className="session-scroll" ref={host}>
         <ul style={{ height: list.getTotalSize(), position: 'relative' }} aria-label="Sessions">
           {list.getVirtualItems().map(({ index, start }) => {

@@ -4,7 +4,9 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { recordsOfNow } from '../../station/compare-results.ts'
 import { Replayer } from '../../station/replayer.ts'
+import { lookAtTable } from '../../store/import/look.ts'
 import { exportOf } from '../export-session.ts'
+import { importTable } from '../import-table.ts'
 import { sketchOf } from '../session-sketch.ts'
 import { blob, os } from './base.ts'
 
@@ -67,6 +69,12 @@ export const archiveRoutes = {
   backup: os.archive.backup.handler(async ({ context, input }) => ({
     words: await context.services.backups.copy(input.session),
   })),
+
+  lookAtTable: os.archive.lookAtTable.handler(({ input }) => lookAtTable(input.beginning)),
+
+  importTable: os.archive.importTable.handler(async ({ context, input: { table, ...input }, signal }) =>
+    importTable(context.services, { ...input, bytes: new Uint8Array(await table.arrayBuffer()) }, signal),
+  ),
 
   replay: os.archive.replay.handler(async function* ({ context, input, signal }) {
     const { sessions, store } = context.services

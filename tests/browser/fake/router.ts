@@ -6,6 +6,7 @@ import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'
 import { isoUtc } from '../../../app/records/clock.ts'
 import type { SessionInfo } from '../../../app/records/session.ts'
+import { lookAtTable } from '../../../main/store/import/look.ts'
 import type { FakeStation } from './station.ts'
 import { fitsOf, previewOf, reportPage } from './studies.ts'
 
@@ -399,6 +400,11 @@ export function fakeRouter(station: FakeStation) {
       annotate: os.archive.annotate.handler(() => ok('The note is kept with the session.')),
       export: os.archive.export.handler(({ input }) => new Blob([`format ${input.format}\n`])),
       backup: os.archive.backup.handler(() => ok('Copied and checked.')),
+      lookAtTable: os.archive.lookAtTable.handler(({ input }) => lookAtTable(input.beginning)),
+      importTable: os.archive.importTable.handler(async ({ input }) => ({
+        session: 'night-1',
+        words: `${(await input.table.arrayBuffer()).byteLength} bytes imported.`,
+      })),
       replay: os.archive.replay.handler(async function* ({ input, signal }) {
         const state = station.state()
         for (let i = 0; i < 400 && !signal?.aborted; i++) {

@@ -1,0 +1,100 @@
+import { useEffect, useState } from 'react'
+import type { TableLook } from '../../app/contract/tables.ts'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { Button } from '../parts/Button.tsx'
+import { Problem } from '../parts/Problem.tsx'
+import { useBackStep } from '../shell/hooks.ts'
+import { say, usePage } from '../shell/page.ts'
+import { ImportTable } from './ImportTable.tsx'
+import { BEGINNING, draftOf, LARGEST_TABLE, localOffset, meaningOf, type TableDraft } from './import.model.ts'
+
+const TOO_LARGE =
+  'This table is too large to hand over here. The command "stillpoint import" reads it where it lies; see "stillpoint import --help".'
+
+interface Props {
+  file: File
+  onDone: (session: string) => void
+  onClose: () => void
+}
+
+/** Reads a table that a person chose, asks what its columns mean, and makes a session of it. */
+export function ImportNow({ file, onDone, onClose }: Props) {
+  const who = usePage((state) => state.who)
+  const register = useAnswer(() => station.register.get(), [])
+  const [look, setLook] = useState<TableLook>()
+  const [draft, setDraft] = useState<TableDraft>()
+  const [problem, setProblem] = useState<string>()
+  const [working, setWorking] = useState(false)
+  useBackStep(true, onClose)
+  useEffect(() => {
+    let wanted = true
+    file
+      .slice(0, BEGINNING)
+      .text()
+      .then((beginning) => station.archive.lookAtTable({ beginning }))
+      .then(
+        (seen) => {
+          if (!wanted) return
+          setLook(seen)
+          setDraft(draftOf(seen, file.name, localOffset(new Date(file.lastModified))))
+        },
+        (fault) => wanted && setProblem(wordsOf(fault)),
+      )
+    return () => {
+      wanted = false
+    }
+  }, [file])
+  const tooLarge = file.size > LARGEST_TABLE ? TOO_LARGE : undefined
+  if (!look || !draft || !register.data) {
+    return (
+      <div className="stack">
+        <Problem words={problem ?? register.problem} />
+        {problem ? (
+          <div className="row">
+            <Button onPress={onClose}>Close</Button>
+          </div>
+        ) : (
+          <p className="working" role="status">
+            Looking at the table
+          </p>
+        )}
+      </div>
+    )
+  }
+  const read = meaningOf(draft, look)
+  return (
+    <ImportTable
+      file={file.name}
+      look={look}
+      draft={draft}
+      register={register.data}
+      missing={tooLarge ?? ('missing' in read ? read.missing : undefined)}
+      problem={problem}
+      working={working}
+      onChange={setDraft}
+      onClose={onClose}
+      onImport={() => {
+        if ('missing' in read) return
+        setWorking(true)
+        setProblem(undefined)
+        station.archive
+          .importTable({
+            table: file,
+            file: file.name,
+            name: draft.name.trim() || file.name,
+            operator: who.trim() || 'not stated',
+            meaning: read.meaning,
+          })
+          .then(
+            ({ session, words }) => {
+              say(words)
+              onDone(session)
+            },
+            (fault) => setProblem(wordsOf(fault)),
+          )
+          .finally(() => setWorking(false))
+      }}
+    />
+  )
+}

@@ -1,0 +1,14 @@
+import { FileTrigger } from 'react-aria-components'
+import { Button } from '../parts/Button.tsx'
+
+/** Asks for a table that was recorded elsewhere. */
+export function ImportButton({ onImport }: { onImport: (file: File) => void }) {
+  return (
+    <FileTrigger
+      acceptedFileTypes={['.csv', '.tsv', '.txt', 'text/csv']}
+      onSelect={(files) => files?.[0] && onImport(files[0])}
+    >
+      <Button onPress={() => undefined}>Import a table</Button>
+    </FileTrigger>
+  )
+}

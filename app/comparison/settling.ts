@@ -170,7 +170,8 @@ export class SettlingTracker {
     const rule = this.#rule
     if (judged.missing.includes('band')) {
       const side = judged.offK > 0 ? 'above' : 'below'
-      return `${figure(Math.abs(judged.offK))} K ${side} the setpoint, limit ${figure(rule.bandK)}.`
+      const off = `${figure(Math.abs(judged.offK))} K ${side} the setpoint`
+      return `The mean of ${duration(rule.windowS)} is ${off}, limit ${figure(rule.bandK)}.`
     }
     if (judged.missing.includes('window')) return 'Filling the window.'
     if (judged.missing.includes('drift')) {

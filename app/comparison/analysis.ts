@@ -96,7 +96,7 @@ function tableTemperatures(low: number, high: number, step: number): number[] {
 const figureOf = (template: BudgetTemplate, origin: string, otherwise: number) =>
   template.components.find((c) => c.origin === origin)?.figure ?? otherwise
 
-function remarksOf(fit: PairFit | null, pairs: readonly Pair[], monteCarlo: MonteCarlo | null): string[] {
+function remarksOf(fit: PairFit | null, pairs: readonly Pair[]): string[] {
   const remarks: string[] = []
   if (fit?.excess) {
     remarks.push(
@@ -114,16 +114,6 @@ function remarksOf(fit: PairFit | null, pairs: readonly Pair[], monteCarlo: Mont
     remarks.push(
       `${unsettled.length === 1 ? 'One point was' : `${unsettled.length} points were`} taken before the settling rule ` +
         `held: ${unsettled.map((p) => p.point).join(', ')}.`,
-    )
-  }
-  const apart = monteCarlo?.rows.filter((r) => !r.agrees) ?? []
-  if (apart.length > 0) {
-    remarks.push(
-      'The law of propagation (JCGM 100) and the propagation of distributions (JCGM 101) differ by more than the second ' +
-        `digit of u in ${apart.length} of ${monteCarlo!.rows.length} results. The report states the former` +
-        (fit?.excess
-          ? `; the latter is wider because a t-distribution of ${fit.excess.degreesOfFreedom} degrees of freedom has long tails.`
-          : '; its intervals and those of the latter stand side by side in the table.'),
     )
   }
   return remarks
@@ -267,7 +257,7 @@ function thermometerResult(
     monteCarlo,
     wtp,
     selfHeating: bath.every((p) => p.underTest.from !== 'unknown') ? 'zero-current' : 'at-current',
-    remarks: [...fit.fit.notes, ...remarksOf(fit, pairs, monteCarlo)],
+    remarks: [...fit.fit.notes, ...remarksOf(fit, pairs)],
   }
 }
 

@@ -1,13 +1,19 @@
 import { exactCoverage } from '../statistics/coverage.ts'
-import { type Distribution, draw } from '../statistics/distributions.ts'
+import { draw } from '../statistics/distributions.ts'
 import { numericalTolerance } from '../statistics/monte-carlo.ts'
-import { normalCdf } from '../statistics/normal.ts'
 import { type Random, seededRandom } from '../statistics/random.ts'
 import { selectInPlace } from '../statistics/selection.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import type { PairFit } from './analysis-fit.ts'
-import { correlationBetween, type ErrorSource, fixedMk, pointEffectsMk } from './uncertainty-sources.ts'
-import { type BudgetTemplate, HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
+import {
+  addScaled,
+  type ErrorColumns,
+  type ErrorDraws,
+  errorDraws,
+  standardised,
+} from './uncertainty-draws.ts'
+import { type ErrorSource, fixedMk, pointEffectsMk } from './uncertainty-sources.ts'
+import type { BudgetTemplate } from './uncertainty-template.ts'
 
 /** Trials drawn between two looks at whether the result has settled; JCGM 101:2008, 7.9.4. */
 const BLOCK = 10_000
@@ -20,7 +26,7 @@ const NEGLIGIBLE = 1e-3
 export interface MethodComparison {
   readonly celsius: number
   readonly what: 'point' | 'curve'
-  readonly point: string | null
+  readonly point: string
   /** JCGM 100. */
   readonly u: number
   readonly expanded: number
@@ -32,8 +38,20 @@ export interface MethodComparison {
   readonly tolerance: number
   readonly lowDifference: number
   readonly highDifference: number
-  /** Both differences within the tolerance, as far as the trials drawn can tell. */
-  readonly agrees: boolean
+  /** How far the trials drawn leave the ends open: twice the standard deviation of the mean over the blocks. */
+  readonly numerical: number
+  readonly verdict: MethodVerdict
+}
+
+/**
+ * Whether the interval of JCGM 100 may stand in for that of JCGM 101: both differences within the tolerance (`agree`), one of them
+ * beyond it (`differ`), or nearer to it than the trials drawn can tell (`open`).
+ */
+export type MethodVerdict = 'agree' | 'differ' | 'open'
+
+function verdictOf(difference: number, numerical: number, tolerance: number): MethodVerdict {
+  if (difference + numerical <= tolerance) return 'agree'
+  return difference - numerical > tolerance ? 'differ' : 'open'
 }
 
 export interface MonteCarlo {
@@ -56,123 +74,29 @@ export function seedOf(text: string): number {
   return hash >>> 0
 }
 
-/** The distribution of standard deviation 1 (of scale 1 for a t) that a component draws from. */
-function standardised(distribution: ErrorSource['distribution'], degreesOfFreedom: number): Distribution {
-  switch (distribution) {
-    case 'normal':
-      return { kind: 'normal', sd: 1 }
-    case 't':
-      return Number.isFinite(degreesOfFreedom)
-        ? { kind: 't', scale: 1, degreesOfFreedom }
-        : { kind: 'normal', sd: 1 }
-    default:
-      return { kind: distribution, halfWidth: HALF_WIDTH_DIVISOR[distribution] }
-  }
-}
-
-/** Standard normal values to values of a distribution, so that correlated errors keep their distribution. */
-function reshape(distribution: ErrorSource['distribution'], column: Float64Array): void {
-  if (distribution === 'normal' || distribution === 't') return
-  for (let k = 0; k < column.length; k++) {
-    const p = normalCdfFast(column[k]!)
-    if (distribution === 'rectangular') column[k] = Math.sqrt(3) * (2 * p - 1)
-    else if (distribution === 'arcsine') column[k] = Math.SQRT2 * Math.sin(Math.PI * (p - 0.5))
-    else column[k] = Math.sqrt(6) * (p < 0.5 ? Math.sqrt(2 * p) - 1 : 1 - Math.sqrt(2 * (1 - p)))
-  }
-}
-
-const TABLE_STEP = 1 / 256
-const TABLE_END = 8
-const CDF_TABLE = Float64Array.from({ length: (2 * TABLE_END) / TABLE_STEP + 2 }, (_, i) =>
-  normalCdf(-TABLE_END + i * TABLE_STEP),
-)
-
-/** Normal distribution function from a table, to 1e-6: draws need no more, and a report draws millions. */
-function normalCdfFast(z: number): number {
-  const at = Math.min(2 * TABLE_END - TABLE_STEP, Math.max(0, z + TABLE_END)) / TABLE_STEP
-  const i = Math.floor(at)
-  return CDF_TABLE[i]! + (at - i) * (CDF_TABLE[i + 1]! - CDF_TABLE[i]!)
-}
-
-/** Lower triangle L with L L^T = correlation; semidefinite matrices get zeros where nothing is left. */
-function choleskyOf(source: ErrorSource, celsius: readonly number[]): number[][] {
-  const n = celsius.length
-  const lower = Array.from({ length: n }, () => new Array<number>(n).fill(0))
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      let sum = correlationBetween(source.correlation, i, j, celsius[i]! - celsius[j]!)
-      for (let k = 0; k < j; k++) sum -= lower[i]![k]! * lower[j]![k]!
-      if (i === j) lower[i]![i] = sum > 1e-10 ? Math.sqrt(sum) : 0
-      else lower[i]![j] = lower[j]![j] === 0 ? 0 : sum / lower[j]![j]!
-    }
-  }
-  return lower
-}
-
-/** A column of standardised draws for each point; one and the same column where the error is common. */
-function drawColumns(
-  source: ErrorSource,
-  celsius: readonly number[],
-  random: Random,
-  count: number,
-): readonly Float64Array[] {
-  const { correlation, distribution, degreesOfFreedom } = source
-  const column = (kind: Distribution) => {
-    const out = new Float64Array(count)
-    draw(kind, 0, random, out, count)
-    return out
-  }
-  if (correlation.kind === 'common') {
-    const shared = column(standardised(distribution, degreesOfFreedom[0]!))
-    return celsius.map(() => shared)
-  }
-  if (correlation.kind === 'independent') {
-    return celsius.map((_, i) => column(standardised(distribution, degreesOfFreedom[i]!)))
-  }
-  const lower = choleskyOf(source, celsius)
-  const normals = celsius.map(() => column({ kind: 'normal', sd: 1 }))
-  return celsius.map((_, i) => {
-    const out = new Float64Array(count)
-    for (let j = 0; j <= i; j++) addScaled(out, normals[j]!, lower[i]![j]!)
-    reshape(distribution, out)
-    return out
-  })
-}
-
-function addScaled(out: Float64Array, column: Float64Array, factor: number): void {
-  if (factor === 0) return
-  for (let k = 0; k < out.length; k++) out[k] = out[k]! + factor * column[k]!
-}
-
 /** Errors of every point in a block of trials, mK: drawn at their sources, followed through both conversions. */
 function pointErrors(
   fit: PairFit,
   reference: Prepared,
+  draws: ErrorDraws,
   random: Random,
-  count: number,
+  columns: ErrorColumns,
 ): readonly Float64Array[] {
-  const { pairs, sources } = fit
-  const celsius = pairs.map((p) => p.referenceC)
-  const columns = () => pairs.map(() => new Float64Array(count))
-  const ofReference = columns()
-  const ofTest = columns()
-  const errors = columns()
+  for (const column of [...columns.reference, ...columns.underTest, ...columns.temperature]) column.fill(0)
+  draws(random, columns)
+  fit.pairs.forEach((pair, i) => {
+    const errors = columns.temperature[i]!
+    follow(errors, columns.underTest[i]!, fit.prepared, pair.underTest.signal, -1e3)
+    if (pair.reference) follow(errors, columns.reference[i]!, reference, pair.reference.signal, 1e3)
+  })
+  return columns.temperature
+}
+
+/** Sources that are drawn: those that matter anywhere. */
+function drawnSources({ sources, pairs }: PairFit): ErrorSource[] {
   const effects = sources.map((source) => pointEffectsMk(source, pairs))
   const totals = pairs.map((_, i) => Math.hypot(...effects.map((e) => e[i]!)))
-  sources.forEach((source, q) => {
-    if (effects[q]!.every((effect, i) => Math.abs(effect) <= NEGLIGIBLE * totals[i]!)) return
-    const drawn = drawColumns(source, celsius, random, count)
-    pairs.forEach((_, i) => {
-      addScaled(ofReference[i]!, drawn[i]!, source.referenceRelative[i]!)
-      addScaled(ofTest[i]!, drawn[i]!, source.underTestRelative[i]!)
-      addScaled(errors[i]!, drawn[i]!, source.temperatureMk[i]!)
-    })
-  })
-  pairs.forEach((pair, i) => {
-    follow(errors[i]!, ofTest[i]!, fit.prepared, pair.underTest.signal, -1e3)
-    if (pair.reference) follow(errors[i]!, ofReference[i]!, reference, pair.reference.signal, 1e3)
-  })
-  return errors
+  return sources.filter((_, q) => effects[q]!.some((effect, i) => Math.abs(effect) > NEGLIGIBLE * totals[i]!))
 }
 
 /** Adds what relative errors of a signal do to the temperature found from it. */
@@ -197,20 +121,20 @@ function follow(
 
 function blockOf(
   fit: PairFit,
-  reference: Prepared,
+  errors: readonly Float64Array[],
   template: BudgetTemplate,
+  weights: ReadonlyMap<number, readonly number[]>,
   random: Random,
   outputs: readonly Float64Array[],
   from: number,
 ): void {
-  const errors = pointErrors(fit, reference, random, BLOCK)
   const curve = template.components.filter((c) => c.enabled && c.actsOn === 'curve')
   inBathOf(fit).forEach((i, at) => {
     const t = fit.pairs[i]!.referenceC
     const point = outputs[2 * at]!.subarray(from, from + BLOCK)
     const along = outputs[2 * at + 1]!.subarray(from, from + BLOCK)
     addScaled(point, errors[i]!, 1)
-    fit.sensitivities(t).forEach((weight, j) => {
+    weights.get(i)!.forEach((weight, j) => {
       addScaled(along, errors[j]!, weight)
     })
     for (const component of curve) {
@@ -280,11 +204,19 @@ export function propagateDistributions(
   const inBath = inBathOf(fit)
   const outputs = inBath.flatMap(() => [new Float64Array(most), new Float64Array(most)])
   const gum = inBath.flatMap((i) => [fit.atPoint(i), fit.atTemperature(fit.pairs[i]!.referenceC)])
+  const draws = errorDraws(
+    drawnSources(fit),
+    fit.pairs.map((p) => p.referenceC),
+  )
+  const weights = new Map(inBath.map((i) => [i, fit.sensitivities(fit.pairs[i]!.referenceC)]))
+  const column = () => fit.pairs.map(() => new Float64Array(BLOCK))
+  const columns: ErrorColumns = { reference: column(), underTest: column(), temperature: column() }
   const blocks: Summary[][] = []
   let filled = 0
   let settled = false
   while (filled + BLOCK <= most && !settled) {
-    blockOf(fit, reference, template, random, outputs, filled)
+    const errors = pointErrors(fit, reference, draws, random, columns)
+    blockOf(fit, errors, template, weights, random, outputs, filled)
     blocks.push(outputs.map((v) => summary(v.subarray(filled, filled + BLOCK), coverage)))
     filled += BLOCK
     settled =
@@ -296,6 +228,7 @@ export function propagateDistributions(
     const tolerance = numericalTolerance(g.u, DIGITS)
     const lowDifference = Math.abs(-g.expanded - found.low)
     const highDifference = Math.abs(g.expanded - found.high)
+    const numerical = Math.max(numericalSpread(blocks, k, 'low'), numericalSpread(blocks, k, 'high'))
     return {
       celsius: fit.pairs[i]!.referenceC,
       what: k % 2 === 0 ? 'point' : 'curve',
@@ -308,9 +241,8 @@ export function propagateDistributions(
       tolerance,
       lowDifference,
       highDifference,
-      agrees:
-        lowDifference <= tolerance + numericalSpread(blocks, k, 'low') &&
-        highDifference <= tolerance + numericalSpread(blocks, k, 'high'),
+      numerical,
+      verdict: verdictOf(Math.max(lowDifference, highDifference), numerical, tolerance),
     }
   })
   return { trials: filled, digits: DIGITS, seed, settled, rows }

@@ -76,55 +76,6 @@ export function budgetBlocks(result: ThermometerResult, book: NumberBook): Block
   ]
 }
 
-export function monteCarloTable(result: ThermometerResult, book: NumberBook): Block[] {
-  const { monteCarlo } = result
-  if (!monteCarlo) return []
-  const id = result.record.channel.id
-  const rows = monteCarlo.rows
-    .filter((row) => row.what === 'curve')
-    .map((row): Cell[] => {
-      const key = `${id}.jcgm101.${row.point}`
-      const end = (which: 'low' | 'high') =>
-        book.add(`${key}.${which}`, {
-          name: `JCGM 101, ${which} end of the interval`,
-          value: row[which],
-          unit: 'mK',
-          roundLike: row.expanded,
-        })
-      return [
-        row.celsius.toFixed(2),
-        book.size(`${key}.u100`, 'JCGM 100: standard uncertainty', row.u, 'mK'),
-        book.size(`${key}.expanded100`, 'JCGM 100: expanded uncertainty', row.expanded, 'mK'),
-        book.size(`${key}.u101`, 'JCGM 101: standard deviation', row.uMonteCarlo, 'mK'),
-        end('low'),
-        end('high'),
-        row.agrees ? 'yes' : 'no',
-      ]
-    })
-  return [
-    {
-      kind: 'table',
-      caption: 'The two methods compared',
-      columns: [
-        { head: 't90', unit: '°C', align: 'decimal' },
-        { head: 'u, JCGM 100', unit: 'mK', align: 'decimal' },
-        { head: 'U, JCGM 100', unit: 'mK', align: 'decimal' },
-        { head: 'u, JCGM 101', unit: 'mK', align: 'decimal' },
-        { head: 'Low end', unit: 'mK', align: 'decimal' },
-        { head: 'High end', unit: 'mK', align: 'decimal' },
-        { head: 'Agree', align: 'left' },
-      ],
-      rows,
-      note:
-        `${monteCarlo.trials} trials, seed ${monteCarlo.seed}. The methods agree where both ends of the interval lie within half a unit of ` +
-        `the last of ${monteCarlo.digits === 1 ? 'one significant digit' : `${monteCarlo.digits} significant digits`} of u (JCGM 101:2008, 8.1).` +
-        (monteCarlo.settled
-          ? ''
-          : ' The trials drawn leave the ends uncertain by more than a fifth of that; a difference counts only where it is larger than what they leave open.'),
-    },
-  ]
-}
-
 /** A component's name in the room a legend has. */
 function shortName(name: string): string {
   const short = name.replace('Thermometer under test, ', '').replace('Reference thermometer, ', 'reference, ')

@@ -1,7 +1,8 @@
 import type { Analysis, PointResult, ThermometerResult } from '../comparison/analysis.ts'
 import type { Block, Cell } from './blocks.ts'
-import { budgetBlocks, monteCarloTable, pointBudgets, uncertaintyFigure } from './content-budget.ts'
+import { budgetBlocks, pointBudgets, uncertaintyFigure } from './content-budget.ts'
 import { conformityBlocks, revisitBlocks, wtpBlocks } from './content-judgement.ts'
+import { methodBlocks } from './content-methods.ts'
 import { coverageOf, type NumberBook, RESIDUAL_LIKE_MK, uncertaintyOf } from './numbers.ts'
 import { coefficientName, deviationEquation, KIND_WORDS, MODEL_WORDS } from './words.ts'
 
@@ -240,7 +241,7 @@ export function thermometerSection(result: ThermometerResult, analysis: Analysis
     interpolationTable(result, book),
     uncertaintyFigure(result),
     ...budgetBlocks(result, book),
-    ...monteCarloTable(result, book),
+    ...methodBlocks(result, book),
     ...conformityBlocks(result, book),
     ...revisitBlocks(result, book),
     ...wtpBlocks(result, book),

@@ -1,5 +1,6 @@
 import type { AnalysisOptions } from '../comparison/analysis.ts'
 import type { Block, ReportNumber } from './blocks.ts'
+import type { MethodsCompared } from './content-methods.ts'
 import type { PlotData } from './plots/plot.ts'
 
 /** Choices of layout; none of them changes a number. */
@@ -49,6 +50,8 @@ export interface ReportContent {
   /** All choices that can change a number: with them and the session file the report can be computed again. */
   readonly settings: AnalysisOptions
   readonly decimalSign: '.' | ','
+  /** JCGM 100 against JCGM 101, for each thermometer whose distributions were drawn. */
+  readonly twoMethods: readonly MethodsCompared[]
   readonly numbers: Readonly<Record<string, ReportNumber>>
   readonly blocks: readonly Block[]
 }

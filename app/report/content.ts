@@ -6,6 +6,7 @@ import type { Block } from './blocks.ts'
 import { conditionsSection, headSection, methodSection, signSection } from './content-admin.ts'
 import { checksSection } from './content-checks.ts'
 import { equipmentSection } from './content-equipment.ts'
+import { methodsCompared } from './content-methods.ts'
 import { thermometerSection } from './content-thermometer.ts'
 import type { ReportContent, ReportItem, ReportOptions } from './content-types.ts'
 import { NumberBook } from './numbers.ts'
@@ -122,6 +123,7 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
     coverageProbability: choices.coverageProbability,
     settings: choices,
     decimalSign: frame.decimalSign,
+    twoMethods: analysis.thermometers.flatMap((t) => methodsCompared(t) ?? []),
     numbers: book.entries,
     blocks,
   }

@@ -39,11 +39,11 @@ export class NumberBook {
     return { key, show: 'value' }
   }
 
-  /** Enters a standard or expanded uncertainty, or another size of which two digits mean anything. */
-  size(key: string, name: string, value: number, unit: string): Cell {
+  /** Enters a standard or expanded uncertainty, or another size of which two digits (or as many as said) mean anything. */
+  size(key: string, name: string, value: number, unit: string, digits?: number): Cell {
     this.entries[key] = {
       name,
-      value: roundedUncertainty(value),
+      value: plainUncertainty(value, digits),
       unit,
       uncertainty: null,
       k: null,

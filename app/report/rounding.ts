@@ -32,9 +32,9 @@ export function roundedUncertainty(u: number): string {
   return u < 1e-4 || u >= 1e6 ? toPlaceScientific(u, place) : toPlace(u, place)
 }
 
-/** The same without a power of ten. */
-export function plainUncertainty(u: number): string {
-  return u > 0 && Number.isFinite(u) ? toPlace(u, lastPlace(u)) : roundedUncertainty(u)
+/** The same without a power of ten, and to other than two digits where that is said. */
+export function plainUncertainty(u: number, digits = DIGITS_OF_U): string {
+  return u > 0 && Number.isFinite(u) ? toPlace(u, lastPlace(u, digits)) : roundedUncertainty(u)
 }
 
 /** A value to the last place of its uncertainty (`extra` places further for what is used in a calculation). */

@@ -28,6 +28,6 @@ describe('propagateDistributions', () => {
     // A rectangular distribution of half-width a holds 95.45 % within 0.9545 a, not within 2 a/sqrt(3) = 1.155 a.
     expect(row!.expanded).toBeCloseTo((2 * 200) / Math.sqrt(3), -1)
     expect(row!.high).toBeCloseTo(0.9545 * 200, -1)
-    expect(row!.agrees).toBe(false)
+    expect(row!.verdict).toBe('differ')
   })
 })

@@ -1,0 +1,227 @@
+import { chiSquared, type Distribution, draw } from '../statistics/distributions.ts'
+import { normalCdf } from '../statistics/normal.ts'
+import type { Random } from '../statistics/random.ts'
+import { correlationBetween, type ErrorSource } from './uncertainty-sources.ts'
+import { HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
+
+/** A block of trials: for each point a column of errors of the reference's signal, of the signal under test, and between. */
+export interface ErrorColumns {
+  /** Relative. */
+  readonly reference: readonly Float64Array[]
+  /** Relative. */
+  readonly underTest: readonly Float64Array[]
+  /** mK. */
+  readonly temperature: readonly Float64Array[]
+}
+
+/** Draws blocks of errors; made once for a thermometer, used for each block. */
+export type ErrorDraws = (random: Random, into: ErrorColumns) => void
+
+/** Below this part of its own variance nothing of an error is left to draw. */
+const NOTHING_LEFT = 1e-10
+
+/** Lower triangle L with L L^T = C; a semidefinite C gets columns of zeros where nothing is left. */
+function triangleOf(size: number, covariance: (i: number, j: number) => number): number[][] {
+  const lower = Array.from({ length: size }, () => new Array<number>(size).fill(0))
+  for (let i = 0; i < size; i++) {
+    const own = covariance(i, i)
+    for (let j = 0; j <= i; j++) {
+      let sum = i === j ? own : covariance(i, j)
+      for (let k = 0; k < j; k++) sum -= lower[i]![k]! * lower[j]![k]!
+      if (i === j) lower[i]![i] = sum > NOTHING_LEFT * own ? Math.sqrt(sum) : 0
+      else lower[i]![j] = lower[j]![j] === 0 ? 0 : sum / lower[j]![j]!
+    }
+  }
+  return lower
+}
+
+/** The distribution of standard deviation 1 that a component draws from. */
+export function standardised(
+  distribution: ErrorSource['distribution'],
+  degreesOfFreedom: number,
+): Distribution {
+  switch (distribution) {
+    case 'normal':
+      return { kind: 'normal', sd: 1 }
+    case 't':
+      return Number.isFinite(degreesOfFreedom)
+        ? { kind: 't', scale: 1, degreesOfFreedom }
+        : { kind: 'normal', sd: 1 }
+    default:
+      return { kind: distribution, halfWidth: HALF_WIDTH_DIVISOR[distribution] }
+  }
+}
+
+const TABLE_STEP = 1 / 256
+const TABLE_END = 8
+const CDF_TABLE = Float64Array.from({ length: (2 * TABLE_END) / TABLE_STEP + 2 }, (_, i) =>
+  normalCdf(-TABLE_END + i * TABLE_STEP),
+)
+
+/** Normal distribution function from a table, to 1e-6: draws need no more, and a report draws millions. */
+function normalCdfFast(z: number): number {
+  const at = Math.min(2 * TABLE_END - TABLE_STEP, Math.max(0, z + TABLE_END)) / TABLE_STEP
+  const i = Math.floor(at)
+  return CDF_TABLE[i]! + (at - i) * (CDF_TABLE[i + 1]! - CDF_TABLE[i]!)
+}
+
+/** Standard normal values to values of a bounded distribution, so that correlated errors keep their distribution. */
+function reshape(distribution: 'rectangular' | 'triangular' | 'arcsine', column: Float64Array): void {
+  for (let k = 0; k < column.length; k++) {
+    const p = normalCdfFast(column[k]!)
+    if (distribution === 'rectangular') column[k] = Math.sqrt(3) * (2 * p - 1)
+    else if (distribution === 'arcsine') column[k] = Math.SQRT2 * Math.sin(Math.PI * (p - 0.5))
+    else column[k] = Math.sqrt(6) * (p < 0.5 ? Math.sqrt(2 * p) - 1 : 1 - Math.sqrt(2 * (1 - p)))
+  }
+}
+
+export function addScaled(out: Float64Array, column: Float64Array, factor: number): void {
+  if (factor === 0) return
+  for (let k = 0; k < out.length; k++) out[k] = out[k]! + factor * column[k]!
+}
+
+function fillNormal(random: Random, column: Float64Array): void {
+  const { normal } = random
+  for (let k = 0; k < column.length; k++) column[k] = normal()
+}
+
+/** What a source does to the three columns of a point for one standard deviation of it. */
+const actsOn = (source: ErrorSource, points: number) => [
+  ...Array.from({ length: points }, (_, i) => source.referenceRelative[i]!),
+  ...Array.from({ length: points }, (_, i) => source.underTestRelative[i]!),
+  ...Array.from({ length: points }, (_, i) => source.temperatureMk[i]!),
+]
+
+const flat = (into: ErrorColumns) => [...into.reference, ...into.underTest, ...into.temperature]
+
+/**
+ * All normal sources at once: their sum is normal too, with one covariance over points and columns. It costs as many normal
+ * numbers as that has dimensions, however many sources there are.
+ */
+function normalDraws(sources: readonly ErrorSource[], celsius: readonly number[]): ErrorDraws {
+  const points = celsius.length
+  const acts = sources.map((source) => actsOn(source, points))
+  const lower = triangleOf(3 * points, (k, l) => {
+    const apart = celsius[k % points]! - celsius[l % points]!
+    return sources.reduce((sum, { correlation }, q) => {
+      const product = acts[q]![k]! * acts[q]![l]!
+      return product === 0
+        ? sum
+        : sum + product * correlationBetween(correlation, k % points, l % points, apart)
+    }, 0)
+  })
+  return (random, into) => {
+    const columns = flat(into)
+    const scratch = new Float64Array(columns[0]!.length)
+    for (let k = 0; k < lower.length; k++) {
+      if (lower[k]![k] === 0) continue
+      fillNormal(random, scratch)
+      for (let l = k; l < lower.length; l++) addScaled(columns[l]!, scratch, lower[l]![k]!)
+    }
+  }
+}
+
+/**
+ * A source with a t-distribution. A size that was estimated once and serves several points (repeatability is pooled) is wrong
+ * by one factor for all of them: one chi-squared in a trial for points with the same degrees of freedom.
+ */
+function tDraws(source: ErrorSource, celsius: readonly number[]): ErrorDraws {
+  const { correlation, degreesOfFreedom } = source
+  const acts = actsOn(source, celsius.length)
+  const lower = triangleOf(celsius.length, (i, j) =>
+    correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!),
+  )
+  return (random, into) => {
+    const columns = flat(into)
+    const count = columns[0]!.length
+    const factors = new Map<number, Float64Array>()
+    for (const dof of degreesOfFreedom) {
+      if (!Number.isFinite(dof) || factors.has(dof)) continue
+      factors.set(
+        dof,
+        Float64Array.from({ length: count }, () => Math.sqrt(dof / chiSquared(dof, random))),
+      )
+    }
+    const scratch = new Float64Array(count)
+    const errors = celsius.map(() => new Float64Array(count))
+    for (let k = 0; k < lower.length; k++) {
+      if (lower[k]![k] === 0) continue
+      fillNormal(random, scratch)
+      for (let i = k; i < lower.length; i++) addScaled(errors[i]!, scratch, lower[i]![k]!)
+    }
+    errors.forEach((error, i) => {
+      const wider = factors.get(degreesOfFreedom[i]!)
+      if (wider) for (let k = 0; k < count; k++) error[k] = error[k]! * wider[k]!
+    })
+    columns.forEach((column, k) => {
+      addScaled(column, errors[k % celsius.length]!, acts[k]!)
+    })
+  }
+}
+
+/** A source with bounds. Its errors at near temperatures are alike through the normal numbers they are made from. */
+function boundedDraws(
+  source: ErrorSource,
+  distribution: 'rectangular' | 'triangular' | 'arcsine',
+  celsius: readonly number[],
+): ErrorDraws {
+  const { correlation } = source
+  const acts = actsOn(source, celsius.length)
+  const own = standardised(distribution, Number.POSITIVE_INFINITY)
+  const column = (random: Random, count: number) => {
+    const out = new Float64Array(count)
+    draw(own, 0, random, out, count)
+    return out
+  }
+  const alike = correlation.kind === 'smooth'
+  const lower = alike
+    ? triangleOf(celsius.length, (i, j) => correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!))
+    : []
+  return (random, into) => {
+    const columns = flat(into)
+    const count = columns[0]!.length
+    let errors: readonly Float64Array[]
+    if (alike) {
+      const scratch = new Float64Array(count)
+      errors = celsius.map(() => new Float64Array(count))
+      for (let k = 0; k < lower.length; k++) {
+        if (lower[k]![k] === 0) continue
+        fillNormal(random, scratch)
+        for (let i = k; i < lower.length; i++) addScaled(errors[i]!, scratch, lower[i]![k]!)
+      }
+      for (const error of errors) reshape(distribution, error)
+    } else if (correlation.kind === 'common') {
+      const shared = column(random, count)
+      errors = celsius.map(() => shared)
+    } else {
+      errors = celsius.map(() => column(random, count))
+    }
+    columns.forEach((target, k) => {
+      addScaled(target, errors[k % celsius.length]!, acts[k]!)
+    })
+  }
+}
+
+/**
+ * How the errors of a comparison's points are drawn: each source from its own distribution, correlated between points as its
+ * component says, added to what it acts on.
+ *
+ * Source: JCGM 101:2008, 6.4 (distributions) and 6.4.8 (joint normal); bounded quantities that hang together through a normal
+ * copula (R. B. Nelsen, An Introduction to Copulas; from memory).
+ */
+export function errorDraws(sources: readonly ErrorSource[], celsius: readonly number[]): ErrorDraws {
+  const isNormal = ({ distribution, degreesOfFreedom }: ErrorSource) =>
+    distribution === 'normal' || (distribution === 't' && !degreesOfFreedom.some(Number.isFinite))
+  const parts = sources
+    .filter((source) => !isNormal(source))
+    .map((source) =>
+      source.distribution === 't' || source.distribution === 'normal'
+        ? tDraws(source, celsius)
+        : boundedDraws(source, source.distribution, celsius),
+    )
+  const normal = normalDraws(sources.filter(isNormal), celsius)
+  return (random, into) => {
+    normal(random, into)
+    for (const part of parts) part(random, into)
+  }
+}

@@ -89,7 +89,8 @@ export const archiveRoutes = {
     let before = performance.now()
     while (!signal?.aborted) {
       const now = performance.now()
-      const until = replayer.nowUs + (now - before) * 1000 * input.speed
+      // Whole microseconds, as every time in the contract.
+      const until = replayer.nowUs + Math.round((now - before) * 1000 * input.speed)
       // A fast replay takes what a frame may take and falls behind its speed rather than hold up a measurement.
       do replayer.advance(Math.min(until, replayer.nowUs + SLICE_US))
       while (replayer.nowUs < until && !replayer.done && performance.now() - now < BUDGET_MS)

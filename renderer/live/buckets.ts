@@ -1,3 +1,4 @@
+import { Cadence } from './cadence.ts'
 import type { ReadingRing } from './ring.ts'
 
 /** Draws nothing and joins nothing: uPlot breaks a line at null and passes over undefined. */
@@ -17,9 +18,7 @@ export class BucketLane {
   readonly #count: number
   /** Absolute number of the first bucket. */
   #first = 0
-  #lastTime = Number.NaN
-  /** Running mean of the time between readings, which tells a gap. */
-  #interval = 0
+  readonly #cadence = new Cadence()
   /** Readings of the ring already seen. */
   seen = 0
 
@@ -36,8 +35,7 @@ export class BucketLane {
     this.#low.fill(EMPTY)
     this.#high.fill(EMPTY)
     this.#gap.fill(0)
-    this.#lastTime = Number.NaN
-    this.#interval = 0
+    this.#cadence.clear()
   }
 
   slideTo(first: number): void {
@@ -56,11 +54,8 @@ export class BucketLane {
   add(time: number, value: number, width: number): void {
     const bucket = Math.floor(time / width)
     const inside = bucket >= this.#first && bucket < this.#first + this.#count
-    const step = time - this.#lastTime
-    const usual = this.#interval
-    const afterGap = usual > 0 && step > usual * 4 + 0.5 && step > width
-    if (step > 0 && !afterGap) this.#interval = usual === 0 ? step : usual + (step - usual) * 0.1
-    this.#lastTime = time
+    const { last } = this.#cadence
+    const afterGap = this.#cadence.step(time) && time - last > width
     if (!inside || !Number.isFinite(value)) return
     const slot = mod(bucket, this.#count)
     if (afterGap) this.#gap[slot] = 1
@@ -89,14 +84,24 @@ export class BucketLane {
       this.#put(mod(bucket, this.#count), high)
   }
 
-  /** Takes in what a ring has that was not seen yet; `value` makes the shown number of a place in the ring. */
-  follow(ring: ReadingRing, width: number, value: (slot: number) => number): void {
+  /**
+   * Takes in what a ring has that was not seen yet, up to `until`; `value` makes the shown number of a place in the ring.
+   */
+  follow(
+    ring: ReadingRing,
+    width: number,
+    value: (slot: number) => number,
+    until = Number.POSITIVE_INFINITY,
+  ): void {
     const fresh = Math.min(ring.length, ring.total - this.seen)
+    this.seen = ring.total - fresh
     for (let i = ring.length - fresh; i < ring.length; i++) {
       const slot = ring.slot(i)
-      this.add(ring.time[slot]!, value(slot), width)
+      const time = ring.time[slot]!
+      if (time > until) return
+      this.add(time, value(slot), width)
+      this.seen += 1
     }
-    this.seen = ring.total
   }
 
   /** Writes two places a bucket into `out`: first the extreme that came first. */

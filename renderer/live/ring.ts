@@ -1,3 +1,4 @@
+import { Cadence } from './cadence.ts'
 import type { Quantities } from './quantity.ts'
 
 const FIRST_CAPACITY = 512
@@ -15,10 +16,12 @@ export class ReadingRing {
   /** How many ever came; what a view has seen is counted in these. */
   total = 0
   #head = 0
+  readonly #cadence = new Cadence()
 
   push(time: number, raw: number, resistance: number, temperature: number, marks: number): void {
     if (this.length === this.time.length && this.length < RING_CAPACITY) this.#grow()
     const at = this.#head
+    this.#cadence.step(time)
     this.time[at] = time
     this.raw[at] = raw
     this.resistance[at] = resistance
@@ -58,16 +61,23 @@ export class ReadingRing {
     return low
   }
 
-  /** Value at a moment, straight between its neighbours; the nearest end outside. */
+  /** Value at a moment, straight between its neighbours; NaN in a gap, before the oldest, and long after the newest. */
   valueAt(quantity: Quantities, time: number): number {
-    if (this.length === 0) return Number.NaN
     const i = this.from(time)
-    if (i === 0) return this[quantity][this.slot(0)]!
-    if (i >= this.length) return this.newest(quantity)
-    const a = this.slot(i - 1)
+    if (i >= this.length) return time - this.newestTime <= this.reach ? this.newest(quantity) : Number.NaN
     const b = this.slot(i)
-    const part = (time - this.time[a]!) / (this.time[b]! - this.time[a]! || 1)
+    if (this.time[b] === time) return this[quantity][b]!
+    if (i === 0) return Number.NaN
+    const a = this.slot(i - 1)
+    const step = this.time[b]! - this.time[a]!
+    if (step > this.reach) return Number.NaN
+    const part = (time - this.time[a]!) / step
     return this[quantity][a]! + part * (this[quantity][b]! - this[quantity][a]!)
+  }
+
+  /** Time for which a reading stands, s. */
+  get reach(): number {
+    return this.#cadence.reach
   }
 
   /** Called only when the arrays are exactly full and have never wrapped, so that order is plain. */

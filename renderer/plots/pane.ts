@@ -1,8 +1,8 @@
 import uPlot from 'uplot'
 import type { LiveBoard } from '../live/board.ts'
 import { BucketLane, bucketWidth, type Plotted } from '../live/buckets.ts'
-import { ringQuantity, type Shown } from '../live/quantity.ts'
-import type { ReadingRing } from '../live/ring.ts'
+import type { Sight } from '../live/quantity.ts'
+import { shownInRing, shownSince } from '../live/shown.ts'
 import { attachGestures } from './gestures.ts'
 import type { PaneHooks, TimeWindow } from './hooks.ts'
 import { timeLabels, valueLabels } from './labels.ts'
@@ -15,12 +15,9 @@ export interface PaneLine {
   look: number
 }
 
-export interface PaneSpec {
+export interface PaneSpec extends Sight {
   lines: readonly PaneLine[]
-  shown: Shown
   unit: string
-  /** Channel whose value is taken off every other's. */
-  base: string | null
   axis: 'shared' | 'own'
 }
 
@@ -29,6 +26,8 @@ export interface PastLane {
   t: Float64Array
   min: Float64Array
   max: Float64Array
+  /** What stands for the bucket where one number is wanted. */
+  mid: Float64Array
 }
 
 /** Pixels a bucket is wide, and the bounds of how many there are. */
@@ -114,9 +113,15 @@ export class PlotPane {
     this.#width = width
     this.#span = span
     this.#generation = this.#board.generation
-    for (const [i, line] of this.#spec.lines.entries()) {
+    const { base, lines } = this.#spec
+    // A reading later than the base's newest waits for the base: its difference is taken between two of the base's.
+    const until = base === null ? undefined : this.#board.rings.get(base)?.newestTime
+    for (const [i, line] of lines.entries()) {
       const ring = this.#board.rings.get(line.channel)
-      if (ring) this.#lanes[i]!.follow(ring, width, this.#valueOf(ring, line.channel))
+      if (ring) {
+        const value = shownInRing(this.#board, ring, line.channel, this.#spec, this.#hooks.setpointAt)
+        this.#lanes[i]!.follow(ring, width, value, until)
+      }
       this.#lanes[i]!.writeTo(this.#ys[i]!)
     }
     for (let b = 0; b < this.#count; b++) {
@@ -136,30 +141,16 @@ export class PlotPane {
       const ring = this.#board.rings.get(line.channel)
       lane.clear(first)
       const past = this.#past.get(line.channel)
-      const oldest = ring?.oldestTime ?? Number.NaN
+      const since = shownSince(this.#board, line.channel, this.#spec)
       if (past) {
         for (let k = 0; k < past.t.length; k++) {
           const t = past.t[k]!
-          if (t >= oldest) break
+          if (t >= since) break
           lane.addExtremes(t, past.min[k]!, past.max[k]!, width)
         }
       }
       lane.seen = ring ? ring.total - Math.max(0, ring.length - ring.from(first * width)) : 0
     }
-  }
-
-  #valueOf(ring: ReadingRing, channel: string): (slot: number) => number {
-    const { shown, base } = this.#spec
-    const values = ring[ringQuantity(shown)]
-    const baseRing = base !== null && base !== channel ? this.#board.rings.get(base) : undefined
-    if (baseRing) {
-      const quantity = ringQuantity(shown)
-      const scale = shown === 'deviation' ? 1000 : 1
-      return (slot) => (values[slot]! - baseRing.valueAt(quantity, ring.time[slot]!)) * scale
-    }
-    if (shown === 'deviation')
-      return (slot) => (values[slot]! - this.#hooks.setpointAt(ring.time[slot]!)) * 1000
-    return (slot) => values[slot]!
   }
 
   #build(): void {

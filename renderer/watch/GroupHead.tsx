@@ -8,20 +8,24 @@ interface Props {
   runner: RunnerView
   nowUtcUs: number
   running: boolean
+  /** Why what is on show is old; undefined while it is not. */
+  lost: string | undefined
 }
 
 /** The first look: is the bath still, and is the night on plan. */
-export function GroupHead({ group, runner, nowUtcUs, running }: Props) {
+export function GroupHead({ group, runner, nowUtcUs, running, lost }: Props) {
   return (
     <div className="group-head">
-      {running && <StillWater state={group.state} held={group.held} wide />}
+      {running && lost === undefined && <StillWater state={group.state} held={group.held} wide />}
       <div>
         <p className="group-words">
-          {running
-            ? group.words
-            : runner.phase === 'ended'
-              ? 'The session has ended.'
-              : 'Nothing is being recorded.'}
+          {lost !== undefined
+            ? lost
+            : running
+              ? group.words
+              : runner.phase === 'ended'
+                ? 'The session has ended.'
+                : 'Nothing is being recorded.'}
         </p>
         <p className="group-plan">
           {running && <span>{runner.words}</span>}

@@ -1,7 +1,8 @@
 import { useLayoutEffect, useRef } from 'react'
 import type { LiveBoard } from '../live/board.ts'
 import { frames } from '../live/frame.ts'
-import { ringQuantity, type Shown } from '../live/quantity.ts'
+import type { Shown } from '../live/quantity.ts'
+import { newestShown } from '../live/shown.ts'
 import { expanded, honest } from '../signs/digits.ts'
 import { unitSign } from '../text/numbers.ts'
 
@@ -38,7 +39,7 @@ export function LiveDigits({
     let last = Number.NaN
     let fresh = true
     const painter = frames.add(() => {
-      const value = newestShown(board, channel, shown, setpointC, base)
+      const value = newestShown(board, channel, { shown, base }, setpointC)
       if (!fresh && (value === last || (Number.isNaN(value) && Number.isNaN(last)))) return
       fresh = false
       last = value
@@ -58,22 +59,4 @@ export function LiveDigits({
       {showExpanded && <span className="digits-expanded">{expanded(u)}</span>}
     </span>
   )
-}
-
-/** The newest value as it is to be shown, NaN where there is none. */
-export function newestShown(
-  board: LiveBoard,
-  channel: string,
-  shown: Shown,
-  setpointC: number | null,
-  base: string | null,
-): number {
-  const ring = board.rings.get(channel)
-  if (!ring) return Number.NaN
-  const value = ring.newest(ringQuantity(shown))
-  if (base !== null && base !== channel) {
-    const less = board.rings.get(base)?.valueAt(ringQuantity(shown), ring.newestTime) ?? Number.NaN
-    return (value - less) * (shown === 'deviation' ? 1000 : 1)
-  }
-  return shown === 'deviation' ? (value - (setpointC ?? Number.NaN)) * 1000 : value
 }

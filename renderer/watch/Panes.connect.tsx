@@ -2,20 +2,22 @@ import { useMemo } from 'react'
 import { stationState, useStation } from '../client/state.ts'
 import { frames } from '../live/frame.ts'
 import { board } from '../live/listen.ts'
-import { ringQuantity, SHOWN_WORDS } from '../live/quantity.ts'
+import { SHOWN_WORDS } from '../live/quantity.ts'
 import type { PaneHooks } from '../plots/hooks.ts'
 import { LivePlot } from '../plots/LivePlot.tsx'
 import { usePage } from '../shell/page.ts'
 import { honest } from '../signs/digits.ts'
 import { unitSign } from '../text/numbers.ts'
-import { copy } from '../text/save.ts'
 import { clockTime, duration } from '../text/times.ts'
 import { CursorLine } from './CursorLine.tsx'
 import { Pane } from './Pane.tsx'
-import { usePast } from './past.ts'
-import { dataOf, takePicture } from './take.ts'
+import { numberAt, usePast } from './past.ts'
+import { copyReadings, takePicture } from './take.ts'
 import { panesOf, setpointAt, windowOf } from './watch.model.ts'
 import { act, useWatch, watchStore } from './watch.store.ts'
+
+/** Lines that are named in words under the plots; more would not fit. */
+const MOST_NAMED = 6
 
 let pointed: number | null = null
 /** Time under the pointer in any plot. */
@@ -52,29 +54,26 @@ export function Panes() {
     lines.map(({ channel }) => channel),
     choice,
   )
+  const at = (channel: string, time: number) => numberAt(past, channel, choice, time, hooks.setpointAt)
+  const unit = panes[0]?.spec.unit ?? ''
+  // biome-ignore lint/correctness/useExhaustiveDependencies: what a number at a moment depends on
   const values = useMemo(
     () => (time: number) =>
       lines
-        .slice(0, 6)
-        .map(({ channel, name }) => {
-          const value = board.rings.get(channel)?.valueAt(ringQuantity(shown), time) ?? Number.NaN
-          const text = honest(
-            shown === 'deviation' ? (value - hooks.setpointAt(time)) * 1000 : value,
-            null,
-            panes[0]?.spec.unit ?? '',
-          )
-          return `${name} ${text.strong}`
-        })
+        .slice(0, MOST_NAMED)
+        .map(({ channel, name }) => `${name} ${honest(at(channel, time), null, unit).strong}`)
         .join('   '),
-    [lines, shown, panes],
+    [lines, shown, base, past, unit],
   )
   const where = choice.follow
     ? `the last ${duration(choice.spanS)}`
     : `${clockTime((choice.held?.from ?? 0) * 1e6, true)} to ${clockTime((choice.held?.to ?? 0) * 1e6, true)}`
+  const baseName = useStation((state) => state?.channels.find(({ id }) => id === base)?.name)
+  const less = baseName === undefined ? '' : `, less ${baseName}`
   const [a, b] = choice.cursors
   const between =
     a !== undefined && b !== undefined
-      ? `Between the cursors: ${duration(Math.abs(b - a))}; ${differences(lines.slice(0, 4), a, b, shown)}`
+      ? `Between the cursors: ${duration(Math.abs(b - a))}; ${changes(lines, unit, (channel) => at(channel, b) - at(channel, a))}`
       : undefined
   if (panes.length === 0)
     return (
@@ -88,11 +87,11 @@ export function Panes() {
         <Pane
           key={pane.id}
           id={pane.id}
-          title={pane.title || SHOWN_WORDS[shown]}
+          title={pane.title || `${SHOWN_WORDS[shown]}${less}`}
           unit={unitSign(pane.spec.unit)}
           where={where}
           onPicture={takePicture}
-          onData={() => copy(dataOf(pane.spec, viewNow()), 'The readings in view')}
+          onData={() => void copyReadings(session, pane.spec, viewNow(), hooks.setpointAt)}
         >
           <LivePlot
             board={board}
@@ -103,7 +102,7 @@ export function Panes() {
             selected={choice.selected}
             cursors={choice.cursors}
             theme={theme}
-            label={`${SHOWN_WORDS[shown]} of ${pane.spec.lines.length} channels over ${where}`}
+            label={`${SHOWN_WORDS[shown]}${less} of ${pane.spec.lines.length} channels over ${where}`}
           />
         </Pane>
       ))}
@@ -112,18 +111,17 @@ export function Panes() {
   )
 }
 
-function differences(
+/** By how much each line changed from one cursor to the other; temperatures change in millikelvin. */
+function changes(
   lines: readonly { channel: string; name: string }[],
-  a: number,
-  b: number,
-  shown: Parameters<typeof ringQuantity>[0],
+  unit: string,
+  change: (channel: string) => number,
 ): string {
-  const quantity = ringQuantity(shown)
+  const [scale, of] = unit === 'degC' ? [1000, 'mK'] : [1, unit]
   return lines
-    .map(({ channel, name }) => {
-      const ring = board.rings.get(channel)
-      const change = ring ? ring.valueAt(quantity, b) - ring.valueAt(quantity, a) : Number.NaN
-      return `${name} ${honest(quantity === 'temperature' ? change * 1000 : change, null, quantity === 'temperature' ? 'mK' : 'ratio').strong}${quantity === 'temperature' ? ' mK' : ''}`
-    })
+    .slice(0, MOST_NAMED)
+    .map(({ channel, name }) =>
+      `${name} ${honest(change(channel) * scale, null, of).strong} ${unitSign(of)}`.trimEnd(),
+    )
     .join('   ')
 }

@@ -21,6 +21,8 @@ export interface StretchRow {
 interface Props {
   from: number
   to: number
+  /** Name of the channel that is taken off the others. */
+  less: string | undefined
   rows: readonly StretchRow[] | undefined
   problem: string | undefined
   onCopy: () => void
@@ -32,11 +34,11 @@ const decimalsOf = (u: number | null) =>
 const spread = (value: number | null) => (value === null ? '–' : significant(value, 2))
 
 /** Statistics of the stretch selected in the plots. */
-export function Stretch({ from, to, rows, problem, onCopy, onClose }: Props) {
+export function Stretch({ from, to, less, rows, problem, onCopy, onClose }: Props) {
   return (
     <section className="stretch" aria-label="Statistics of the selected stretch">
       <div className="row row-apart">
-        <h2>{`${clockTime(from * 1e6, true)} to ${clockTime(to * 1e6, true)}, ${duration(to - from)}`}</h2>
+        <h2>{`${clockTime(from * 1e6, true)} to ${clockTime(to * 1e6, true)}, ${duration(to - from)}${less === undefined ? '' : `, less ${less}`}`}</h2>
         <span className="row">
           <Button look="quiet" onPress={onCopy}>
             Copy table

@@ -1,12 +1,12 @@
 import { useJoining, useStation } from '../client/state.ts'
 import { board } from '../live/listen.ts'
-import { unitOf } from '../live/quantity.ts'
+import { isDifference, unitOf } from '../live/quantity.ts'
 import { useBackStep } from '../shell/hooks.ts'
 import { page } from '../shell/page.ts'
 import { StripNow } from '../shell/Strip.connect.tsx'
 import { openAlarms } from '../shell/shell.model.ts'
 import { LiveDigits } from './LiveDigits.tsx'
-import { uOf } from './readout.model.ts'
+import { shownU } from './readout.model.ts'
 import { Wall } from './Wall.tsx'
 import { unsettled } from './watch.model.ts'
 import { useWatch } from './watch.store.ts'
@@ -17,6 +17,7 @@ export function WallView() {
   const state = useStation((now) => now!)
   const joining = useJoining()
   const { shown, base } = useWatch()
+  const baseChannel = state.channels.find(({ id }) => id === base)
   useBackStep(true, leave)
   return (
     <Wall
@@ -34,8 +35,8 @@ export function WallView() {
           board={board}
           channel={channel.id}
           shown={shown}
-          unit={unitOf(shown, channel.rawUnit)}
-          u={uOf(channel, shown)}
+          unit={unitOf(shown, channel.rawUnit, isDifference({ shown, base }, channel.id))}
+          u={shownU(channel, { shown, base }, baseChannel)}
           setpointC={state.runner.setpointC}
           base={base}
           extra={0}

@@ -27,7 +27,7 @@ export function Wall(props: Props) {
     ? channels.filter(({ role }) => role === 'reference' || role === 'check').slice(0, MOST_NUMBERS)
     : channels
   return (
-    <main className={`wall wall-${Math.min(MOST_NUMBERS, shown.length)}`}>
+    <main className={`wall wall-${Math.min(MOST_NUMBERS, shown.length)}${lost ? ' is-old' : ''}`}>
       <h1 className="unseen">Wall view</h1>
       <div className="wall-strip">{strip}</div>
       <div className="wall-head">

@@ -2,7 +2,7 @@ import { useCallback, useMemo, useRef } from 'react'
 import { threadKey } from '../../app/contract/thread-keys.ts'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { reuse } from '../client/reuse.ts'
-import { useStation } from '../client/state.ts'
+import { useJoining, useStation } from '../client/state.ts'
 import { board } from '../live/listen.ts'
 import { pullThread, usePage } from '../shell/page.ts'
 import { decimalsShown } from '../signs/digits.ts'
@@ -33,13 +33,15 @@ export function Watch() {
   const expanded = usePage((state) => state.expanded)
   const theme = usePage((state) => state.theme)
   const choice = useWatch()
+  const joining = useJoining()
   const { shown, base, hidden } = choice
   useWatchCommands()
   const extra = channels.length > 16 ? 0 : 1
+  const baseChannel = channels.find(({ id }) => id === base)
   const last = useRef<readonly ReadoutView[]>([])
   last.current = reuse(
     last.current,
-    channels.map((channel) => readoutView(channel, shown, groupWords)),
+    channels.map((channel) => readoutView(channel, { shown, base }, baseChannel, groupWords)),
   )
   const views = last.current
   const toggle = useCallback((channel: string) => act({ do: 'toggle', channel }), [])
@@ -78,6 +80,7 @@ export function Watch() {
       head={HEAD}
       tools={TOOLS}
       crowd={crowd(channels.length)}
+      old={joining.state !== 'joined'}
       readouts={readouts}
       panes={PANES}
       below={BELOW}
@@ -90,5 +93,7 @@ function GroupNow() {
   const runner = useStation((state) => state!.runner)
   const minute = useStation((state) => Math.floor(state!.utcUs / 60e6) * 60e6)
   const running = !['idle', 'ended'].includes(runner.phase)
-  return <GroupHead group={group} runner={runner} nowUtcUs={minute} running={running} />
+  const { state, words } = useJoining()
+  const lost = state === 'joined' ? undefined : words
+  return <GroupHead group={group} runner={runner} nowUtcUs={minute} running={running} lost={lost} />
 }

@@ -5,13 +5,15 @@ interface Props {
   tools: ReactNode
   readouts: ReactNode
   crowd: string
+  /** What is on show is from before. */
+  old: boolean
   panes: ReactNode
   below: ReactNode
 }
 
-export function WatchPanel({ head, tools, readouts, crowd, panes, below }: Props) {
+export function WatchPanel({ head, tools, readouts, crowd, old, panes, below }: Props) {
   return (
-    <div className={`watch watch-${crowd}`}>
+    <div className={`watch watch-${crowd}${old ? ' is-old' : ''}`}>
       <div className="watch-head">
         {head}
         {tools}

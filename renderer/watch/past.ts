@@ -1,16 +1,17 @@
-import { useEffect, useState } from 'react'
-import { unpackColumns } from '../../app/contract/columns.ts'
-import { station } from '../client/connect.ts'
+import { useEffect, useState, useSyncExternalStore } from 'react'
+import { useJoining } from '../client/state.ts'
 import { board } from '../live/listen.ts'
-import type { Shown } from '../live/quantity.ts'
+import { isDifference } from '../live/quantity.ts'
+import { type SetpointAt, shownAt, shownSince } from '../live/shown.ts'
+import { valueOn } from '../live/track.ts'
 import type { PastLane } from '../plots/pane.ts'
+import { inTurn } from './in-turn.ts'
+import { differencesFrom, laneFrom } from './record.ts'
 import { type WatchChoice, windowOf } from './watch.model.ts'
 
-const BUCKETS = 1000
-const AT_ONCE = 6
 const NOTHING: Map<string, PastLane> = new Map()
 
-/** Extremes of what is in view but older than the rings, for every visible channel. */
+/** What is in view but older than the rings, for every visible channel, from the record. */
 export function usePast(
   session: string | undefined,
   channels: readonly string[],
@@ -19,61 +20,57 @@ export function usePast(
   const [past, setPast] = useState(NOTHING)
   const { follow, spanS, held, shown, base } = choice
   const list = channels.join('\n')
-  // biome-ignore lint/correctness/useExhaustiveDependencies: only what moves the window, not every choice
+  const { round } = useJoining()
+  const generation = useSyncExternalStore(board.onDidClear, () => board.generation)
+  // biome-ignore lint/correctness/useExhaustiveDependencies: only what moves the window, and a new link or new rings
   useEffect(() => {
-    if (!session || base !== null) return setPast(NOTHING)
+    if (!session) return setPast(NOTHING)
     const stop = new AbortController()
+    const { signal } = stop
     const load = async () => {
       await sleep(150)
       // Until the newest reading is known nobody can say what lies before the rings.
-      while (!Number.isFinite(board.newestTime) && !stop.signal.aborted) await sleep(100)
+      while (!Number.isFinite(board.newestTime) && !signal.aborted) await sleep(100)
       const window = windowOf({ ...choice, follow, spanS, held }, board.newestTime)
-      const queue = list.split('\n').filter((id) => id !== '' && reachesBack(id, window.from))
+      const wanted = list.split('\n').filter((id) => id !== '' && reachesBack(id, choice, window.from))
+      if (wanted.length === 0 || signal.aborted) return setPast(NOTHING)
+      const differences =
+        base !== null && wanted.some((id) => isDifference(choice, id))
+          ? await differencesFrom(session, base, shown, window, signal)
+          : undefined
       const found = new Map<string, PastLane>()
-      const worker = async () => {
-        for (let id = queue.shift(); id !== undefined && !stop.signal.aborted; id = queue.shift())
-          found.set(id, await askLane(session, id, shown, window, stop.signal))
-      }
-      await Promise.all(Array.from({ length: AT_ONCE }, worker))
-      if (!stop.signal.aborted) setPast(found.size > 0 ? found : NOTHING)
+      await inTurn(wanted, signal, async (id) => {
+        const lane =
+          differences && isDifference(choice, id)
+            ? differences(id)
+            : laneFrom(session, id, shown, window, signal)
+        found.set(id, await lane)
+      })
+      if (!signal.aborted) setPast(found)
     }
     // Without the record the plot shows what the rings have; the next change of view asks again.
     load().catch(() => undefined)
     return () => stop.abort()
-  }, [session, list, follow, spanS, held, shown, base])
+  }, [session, list, follow, spanS, held, shown, base, round, generation])
   return past
+}
+
+/** What the plot shows of a channel at a moment, from the rings or, before them, from the record; NaN in a gap. */
+export function numberAt(
+  past: Map<string, PastLane>,
+  channel: string,
+  choice: WatchChoice,
+  time: number,
+  setpointAt: SetpointAt,
+): number {
+  const live = shownAt(board, channel, choice, time, setpointAt)
+  const lane = past.get(channel)
+  return Number.isFinite(live) || !lane ? live : valueOn({ t: lane.t, v: lane.mid }, time)
 }
 
 const sleep = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
 
 /** Whether a channel's ring begins after `from`. */
-function reachesBack(channel: string, from: number): boolean {
-  const oldest = board.rings.get(channel)?.oldestTime ?? Number.NaN
-  return !(from >= oldest)
-}
-
-async function askLane(
-  session: string,
-  channel: string,
-  quantity: Shown,
-  window: { from: number; to: number },
-  signal: AbortSignal,
-): Promise<PastLane> {
-  const blob = await station.history.overview(
-    {
-      session,
-      channel,
-      quantity,
-      buckets: BUCKETS,
-      fromUtcUs: Math.round(window.from * 1e6),
-      toUtcUs: Math.round(window.to * 1e6),
-    },
-    { signal },
-  )
-  const { columns } = unpackColumns(await blob.arrayBuffer())
-  return {
-    t: columns.t as Float64Array,
-    min: columns.min as Float64Array,
-    max: columns.max as Float64Array,
-  }
+function reachesBack(channel: string, choice: WatchChoice, from: number): boolean {
+  return !(from >= shownSince(board, channel, choice))
 }

@@ -1,6 +1,13 @@
 import type { ChannelView, WaterState } from '../../app/contract/views.ts'
 import type { Mark } from '../../app/records/mark.ts'
-import { type Shown, unitOf } from '../live/quantity.ts'
+import {
+  differenceScale,
+  isDifference,
+  ringQuantity,
+  type Shown,
+  type Sight,
+  unitOf,
+} from '../live/quantity.ts'
 
 /** What a readout says beside its number. It changes seldom, and only then is it drawn anew. */
 export interface ReadoutView {
@@ -19,9 +26,14 @@ export interface ReadoutView {
 /** Parts of the hold time that the ripples show. */
 const HELD_STEPS = 20
 
-export function readoutView(channel: ChannelView, shown: Shown, groupWords: string): ReadoutView {
+export function readoutView(
+  channel: ChannelView,
+  sight: Sight,
+  base: ChannelView | undefined,
+  groupWords: string,
+): ReadoutView {
   const { id, name, role, settling, marks, rawUnit } = channel
-  const u = uOf(channel, shown)
+  const u = shownU(channel, sight, base)
   return {
     id,
     name,
@@ -30,13 +42,25 @@ export function readoutView(channel: ChannelView, shown: Shown, groupWords: stri
     held: Math.round(settling.held * HELD_STEPS) / HELD_STEPS,
     words: settling.words === groupWords ? '' : settling.words,
     marks,
-    unit: unitOf(shown, rawUnit),
+    unit: unitOf(sight.shown, rawUnit, isDifference(sight, id)),
     u: u === null ? null : Number(u.toPrecision(2)),
   }
 }
 
+/**
+ * Standard uncertainty of what is shown, in its unit. That of a difference takes no account of what both channels share
+ * (the bridge, the reference resistor), so it is rather too large than too small.
+ */
+export function shownU(channel: ChannelView, sight: Sight, base: ChannelView | undefined): number | null {
+  if (!isDifference(sight, channel.id)) return uOf(channel, sight.shown)
+  const quantity = ringQuantity(sight.shown)
+  const own = uOf(channel, quantity)
+  const other = base ? uOf(base, quantity) : null
+  return own === null || other === null ? null : Math.hypot(own, other) * differenceScale(sight.shown)
+}
+
 /** Standard uncertainty of what is shown, in its unit. */
-export function uOf(channel: ChannelView, shown: Shown): number | null {
+function uOf(channel: ChannelView, shown: Shown): number | null {
   switch (shown) {
     case 'raw':
       return channel.rawUnit === 'ratio' ? channel.ratio.u : null

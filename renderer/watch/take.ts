@@ -1,8 +1,13 @@
 import { board } from '../live/listen.ts'
-import { ringQuantity } from '../live/quantity.ts'
+import { type SetpointAt, shownInRing, shownSince } from '../live/shown.ts'
+import type { Track } from '../live/track.ts'
 import type { TimeWindow } from '../plots/hooks.ts'
 import type { PaneSpec } from '../plots/pane.ts'
-import { save } from '../text/save.ts'
+import { say } from '../shell/page.ts'
+import { copy, save } from '../text/save.ts'
+import { inTurn } from './in-turn.ts'
+import { shownReadings } from './record.ts'
+import { tableOf } from './table.ts'
 
 /** Saves what a plot shows as a picture. */
 export function takePicture(pane: string): void {
@@ -10,28 +15,50 @@ export function takePicture(pane: string): void {
   canvas?.toBlob((blob) => blob && save(blob, `plot-${pane}.png`))
 }
 
-const MOST_ROWS = 20_000
+/** A spreadsheet takes no more than a million rows, a clipboard hardly so many. */
+const MOST_ROWS = 100_000
 
-/** The readings in view as a table for a spreadsheet: time in UTC, one column a channel. */
-export function dataOf(spec: PaneSpec, window: TimeWindow): string {
-  const rows: { time: number; line: number; value: number }[] = []
-  for (const [line, { channel }] of spec.lines.entries()) {
-    const ring = board.rings.get(channel)
-    if (!ring) continue
-    const values = ring[ringQuantity(spec.shown)]
-    for (let i = ring.from(window.from); i < ring.length && rows.length < MOST_ROWS; i++) {
+/** Copies the readings in view as they are shown, from the rings where these reach, else from the record. */
+export async function copyReadings(
+  session: string | undefined,
+  spec: PaneSpec,
+  window: TimeWindow,
+  setpointAt: SetpointAt,
+): Promise<void> {
+  const most = Math.floor(MOST_ROWS / spec.lines.length)
+  try {
+    const tracks = new Map<string, Track>()
+    const before = spec.lines.filter(({ channel }) => !(window.from >= shownSince(board, channel, spec)))
+    if (session !== undefined && before.length > 0) {
+      const ask = await shownReadings(session, spec, window, { most: MOST_ROWS, forMeans: false })
+      await inTurn(before, new AbortController().signal, async ({ channel }) => {
+        tracks.set(channel, await ask(channel))
+      })
+    }
+    for (const { channel } of spec.lines)
+      if (!tracks.has(channel)) tracks.set(channel, fromRing(channel, spec, window, setpointAt))
+    const cut = [...tracks.values()].some(({ t }) => t.length > most)
+    copy(
+      tableOf(spec, tracks, most),
+      cut ? `The first ${most} readings of each channel in view` : 'The readings in view',
+    )
+  } catch {
+    say('The readings could not be had from the record. Try again when the station answers.', 'problem')
+  }
+}
+
+function fromRing(channel: string, spec: PaneSpec, window: TimeWindow, setpointAt: SetpointAt): Track {
+  const ring = board.rings.get(channel)
+  const t: number[] = []
+  const v: number[] = []
+  if (ring) {
+    const value = shownInRing(board, ring, channel, spec, setpointAt)
+    for (let i = ring.from(window.from); i < ring.length; i++) {
       const slot = ring.slot(i)
       if (ring.time[slot]! > window.to) break
-      rows.push({ time: ring.time[slot]!, line, value: values[slot]! })
+      t.push(ring.time[slot]!)
+      v.push(value(slot))
     }
   }
-  rows.sort((a, b) => a.time - b.time)
-  const head = ['UTC', ...spec.lines.map(({ name }) => `${name} / ${spec.unit}`)].join('\t')
-  const body = rows.map(({ time, line, value }) =>
-    [
-      new Date(time * 1000).toISOString(),
-      ...spec.lines.map((_, i) => (i === line ? String(value) : '')),
-    ].join('\t'),
-  )
-  return [head, ...body].join('\n')
+  return { t: Float64Array.from(t), v: Float64Array.from(v) }
 }

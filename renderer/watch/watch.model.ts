@@ -1,14 +1,10 @@
 import type { ChannelView, StripMark } from '../../app/contract/views.ts'
-import type { Shown } from '../live/quantity.ts'
-import { unitOf } from '../live/quantity.ts'
+import { type Shown, type Sight, unitOf } from '../live/quantity.ts'
 import type { TimeWindow } from '../plots/hooks.ts'
 import type { PaneLine, PaneSpec } from '../plots/pane.ts'
 
 /** What a person chose to see on Watch. */
-export interface WatchChoice {
-  shown: Shown
-  /** Channel taken off the others; null: none. */
-  base: string | null
+export interface WatchChoice extends Sight {
   hidden: readonly string[]
   arrange: 'together' | 'role' | 'each'
   axis: 'shared' | 'own'
@@ -141,14 +137,12 @@ type Plottable = Pick<ChannelView, 'id' | 'name' | 'role' | 'rawUnit'>
 export function panesOf(channels: readonly Plottable[], choice: WatchChoice): PaneView[] {
   const visible = channels
     .map((channel, look) => ({ channel, look }))
-    .filter(({ channel }) => !choice.hidden.includes(channel.id))
+    // The base differs from itself by nothing.
+    .filter(({ channel }) => !choice.hidden.includes(channel.id) && channel.id !== choice.base)
   const spec = (part: typeof visible): PaneSpec => ({
     lines: part.map(({ channel, look }): PaneLine => ({ channel: channel.id, name: channel.name, look })),
     shown: choice.shown,
-    unit:
-      choice.base !== null && choice.shown === 'deviation'
-        ? 'mK'
-        : unitOf(choice.shown, part[0]?.channel.rawUnit ?? 'ratio'),
+    unit: unitOf(choice.shown, part[0]?.channel.rawUnit ?? 'ratio', choice.base !== null),
     base: choice.base,
     axis: choice.axis,
   })

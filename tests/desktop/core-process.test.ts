@@ -35,22 +35,22 @@ afterEach(() => {
 describe('the core process', () => {
   it('asks for the mail password before it opens the station, answers pings, and ends when told', async () => {
     const core = startCore('--data', folder)
-    await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 10_000 })
+    await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 40_000 })
     say({ kind: 'ping', n: 1 })
     await vi.waitFor(() => expect(kinds()).toContain('pong'))
     expect(kinds()).not.toContain('ready')
     say({ kind: 'secret', name: 'smtp-password', value: null })
-    await vi.waitFor(() => expect(kinds()).toContain('ready'), { timeout: 10_000 })
+    await vi.waitFor(() => expect(kinds()).toContain('ready'), { timeout: 40_000 })
     say({ kind: 'stop' })
     expect(await once(core, 'exit')).toEqual([0, null])
     expect(kinds().at(-1)).toBe('stopped')
-  }, 30_000)
+  }, 60_000)
 
   it('refuses in words a folder that another station holds, and leaves it as it is', async () => {
     const store = openStationStore(folder, { clock: new RealClock() })
     try {
       const core = startCore('--data', folder)
-      await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 10_000 })
+      await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 40_000 })
       say({ kind: 'secret', name: 'smtp-password', value: null })
       expect(await once(core, 'exit')).toEqual([1, null])
       expect(heard.at(-1)?.kind).toBe('refused')
@@ -59,18 +59,18 @@ describe('the core process', () => {
     } finally {
       store.close()
     }
-  }, 30_000)
+  }, 60_000)
 
   it('writes the password nowhere', async () => {
     const core = startCore('--data', folder)
-    await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 10_000 })
+    await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 40_000 })
     say({ kind: 'secret', name: 'smtp-password', value: 'a word for the mail server' })
-    await vi.waitFor(() => expect(kinds()).toContain('ready'), { timeout: 10_000 })
+    await vi.waitFor(() => expect(kinds()).toContain('ready'), { timeout: 40_000 })
     say({ kind: 'stop' })
     await once(core, 'exit')
     const files = globSync('**/*', { cwd: folder, withFileTypes: true }).filter((entry) => entry.isFile())
     expect(files.length).toBeGreaterThan(0)
     for (const { parentPath, name } of files)
       expect(readFileSync(join(parentPath, name)).includes('a word for the mail server')).toBe(false)
-  }, 30_000)
+  }, 60_000)
 })

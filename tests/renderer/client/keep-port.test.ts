@@ -6,7 +6,7 @@ type Listener = (event: MessageEvent) => void
 /** A window that counts the questions and gives a port when told to. */
 function page() {
   let listener: Listener | undefined
-  const self = {
+  const self: { asked: number; give(port: FakePort, source?: unknown): void } & Record<string, unknown> = {
     asked: 0,
     addEventListener: (_kind: string, added: unknown) => {
       listener = added as Listener
@@ -17,7 +17,7 @@ function page() {
     postMessage: () => {
       self.asked += 1
     },
-    give: (port: FakePort, source: unknown = self) =>
+    give: (port, source = self) =>
       listener?.({ source, data: 'stillpoint-port', ports: [port] } as unknown as MessageEvent),
   }
   return self

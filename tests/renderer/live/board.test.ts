@@ -44,4 +44,43 @@ describe('LiveBoard', () => {
     expect(board.rings.get('a')?.length).toBe(1)
     expect(board.generation).toBe(generation + 1)
   })
+  it('begins anew where readings are missing between two answers, and tells whoever listens', () => {
+    const board = new LiveBoard()
+    let told = 0
+    const end = board.onDidClear(() => {
+      told += 1
+    })
+    for (const [first, values] of [
+      [1, [1, 2, 3]],
+      [4, [4, 5]],
+    ] as const) {
+      const { columns, meta } = answer('s', first, [...values])
+      board.take(columns, meta)
+    }
+    expect([told - 1, board.rings.get('a')?.length]).toEqual([0, 3])
+    const late = answer('s', 100, [9, 9])
+    board.take(late.columns, late.meta)
+    expect(told).toBe(2)
+    expect(board.rings.get('a')?.length).toBe(1)
+    expect(board.after).toBe(101)
+    end()
+    board.clear('t')
+    expect(told).toBe(2)
+  })
+
+  it('takes the readings of a core that was started again into the same rings', () => {
+    const board = new LiveBoard()
+    const before = answer('s', 1, [1, 2])
+    board.take(before.columns, before.meta)
+    // A new core remembers no reading yet and counts on from the record.
+    board.take(
+      { ...before.columns, seq: new Uint32Array(0), utcS: new Float64Array(0) },
+      { session: 's', channels: ['a', 'b'], last: 0 },
+    )
+    expect(board.after).toBe(0)
+    const next = answer('s', 3, [3, 4])
+    board.take(next.columns, next.meta)
+    expect(board.rings.get('a')?.length).toBe(2)
+    expect(board.after).toBe(4)
+  })
 })

@@ -53,6 +53,28 @@ describe('BucketLane', () => {
     expect(out[139]).toBeNull()
   })
 
+  it('joins the readings of an instrument that has become slow, after the first few', () => {
+    const lane = new BucketLane(1000)
+    lane.clear(0)
+    for (let t = 0; t < 20; t += 1) lane.add(t, 1, 1)
+    for (let t = 40; t < 1000; t += 20) lane.add(t, 1, 1)
+    const out = drawn(lane, 1000)
+    expect(out.slice(0, 600)).toContain(null)
+    expect(out.slice(600)).not.toContain(null)
+  })
+
+  it('leaves readings later than asked for until they are asked for', () => {
+    const ring = new ReadingRing()
+    const lane = new BucketLane(10)
+    lane.clear(0)
+    for (let t = 0; t < 6; t++) ring.push(t, t, t, t, 0)
+    const value = (slot: number) => ring.raw[slot]!
+    lane.follow(ring, 1, value, 3)
+    expect(drawn(lane, 10).filter((v) => typeof v === 'number')).toEqual([0, 1, 2, 3])
+    lane.follow(ring, 1, value, 9)
+    expect(drawn(lane, 10).filter((v) => typeof v === 'number')).toEqual([0, 1, 2, 3, 4, 5])
+  })
+
   it('forgets what slides out and takes only new readings from a ring', () => {
     const ring = new ReadingRing()
     const lane = new BucketLane(4)

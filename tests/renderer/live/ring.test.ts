@@ -26,11 +26,22 @@ describe('ReadingRing', () => {
     expect(ring.from(1e9)).toBe(ring.length)
   })
 
-  it('goes straight between two readings and stays at its ends', () => {
+  it('goes straight between two readings, holds the newest for a while, and knows nothing before the oldest', () => {
     const ring = filled(10)
     expect(ring.valueAt('raw', 4.25)).toBeCloseTo(8.5, 12)
-    expect(ring.valueAt('raw', -5)).toBe(0)
-    expect(ring.valueAt('raw', 50)).toBe(18)
+    expect(ring.valueAt('raw', 0)).toBe(0)
+    expect(ring.valueAt('raw', 10)).toBe(18)
+    expect(ring.valueAt('raw', 50)).toBeNaN()
+    expect(ring.valueAt('raw', -5)).toBeNaN()
     expect(new ReadingRing().valueAt('raw', 1)).toBeNaN()
+  })
+
+  it('draws no line across a gap', () => {
+    const ring = filled(10)
+    for (let i = 60; i < 70; i++) ring.push(i, i, i, i, 0)
+    expect(ring.valueAt('raw', 30)).toBeNaN()
+    expect(ring.valueAt('raw', 9)).toBe(18)
+    expect(ring.valueAt('raw', 60)).toBe(60)
+    expect(ring.valueAt('raw', 62.5)).toBeCloseTo(62.5, 12)
   })
 })

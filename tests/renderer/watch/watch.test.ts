@@ -54,6 +54,16 @@ describe('panesOf', () => {
   })
 })
 
+describe('panesOf with a base', () => {
+  it('leaves the base out of its own differences and shows these in millikelvin', () => {
+    const [pane] = panesOf(channels, { ...FIRST_CHOICE, base: 'a' })
+    expect(pane!.spec.lines.map(({ channel }) => channel)).toEqual(['b', 'c'])
+    expect(pane!.spec.unit).toBe('mK')
+    const [resistance] = panesOf(channels, { ...FIRST_CHOICE, base: 'a', shown: 'resistance' })
+    expect(resistance!.spec.unit).toBe('ohm')
+  })
+})
+
 describe('setpointAt', () => {
   it('is the newest setpoint not after the moment', () => {
     const mark = (fromS: number, celsius: number) => ({

@@ -1,0 +1,137 @@
+import { unpackColumns } from '../../app/contract/columns.ts'
+import { isExcluded, MARK_NAMES, markBits } from '../../app/records/mark.ts'
+import { station } from '../client/connect.ts'
+import { differenceScale, type Shown, type Sight } from '../live/quantity.ts'
+import { less, type Track } from '../live/track.ts'
+import type { TimeWindow } from '../plots/hooks.ts'
+import type { PastLane } from '../plots/pane.ts'
+
+const BUCKETS = 1000
+/** With no more readings than this in view, differences are taken reading by reading; else between means of buckets. */
+const MOST_SINGLE = 20_000
+const SETTLING = markBits(['settling-discarded'])
+const KEPT_OUT_OF_MEANS = markBits(MARK_NAMES.filter((mark) => isExcluded([mark])))
+
+const stretch = (session: string, channel: string, quantity: Shown, window: TimeWindow) => ({
+  session,
+  channel,
+  quantity,
+  fromUtcUs: Math.round(window.from * 1e6),
+  toUtcUs: Math.round(window.to * 1e6),
+})
+
+interface Overview {
+  t: Float64Array
+  min: Float64Array
+  max: Float64Array
+  mean: Float64Array
+  n: Uint32Array
+}
+
+async function overviewOf(
+  session: string,
+  channel: string,
+  shown: Shown,
+  window: TimeWindow,
+  signal: AbortSignal,
+): Promise<Overview> {
+  const input = { ...stretch(session, channel, shown, window), buckets: BUCKETS }
+  const blob = await station.history.overview(input, { signal })
+  return unpackColumns(await blob.arrayBuffer()).columns as unknown as Overview
+}
+
+/** A track, and how many readings were left out of it. */
+export interface Readings extends Track {
+  leftOut: number
+}
+
+/** Every reading of a stretch in the record, at most `most`, but for those with a mark in `without`. */
+async function readingsOf(
+  session: string,
+  channel: string,
+  shown: Shown,
+  window: TimeWindow,
+  most: number,
+  signal: AbortSignal | undefined,
+  without: number,
+): Promise<Readings> {
+  const input = { ...stretch(session, channel, shown, window), most }
+  const blob = await station.history.readings(input, signal ? { signal } : {})
+  const { columns } = unpackColumns(await blob.arrayBuffer())
+  const marks = columns.marks as Uint32Array
+  const counts = (_: number, i: number) => (marks[i]! & without) === 0
+  const t = (columns.utcS as Float64Array).filter(counts)
+  return { t, v: (columns.value as Float64Array).filter(counts), leftOut: marks.length - t.length }
+}
+
+/** Deviations come in millikelvin already. */
+const recordScale = (shown: Shown) => (shown === 'deviation' ? 1 : differenceScale(shown))
+
+/** Wider by a little on both sides, so that the base reaches past the first and last reading of the others. */
+function widened({ from, to }: TimeWindow): TimeWindow {
+  const by = (to - from) * 0.05
+  return { from: from - by, to: to + by }
+}
+
+/** Asks for lanes of differences from one base, which it fetches once. */
+export async function differencesFrom(
+  session: string,
+  base: string,
+  shown: Shown,
+  window: TimeWindow,
+  signal: AbortSignal,
+): Promise<(channel: string) => Promise<PastLane>> {
+  const overview = await overviewOf(session, base, shown, window, signal)
+  const scale = recordScale(shown)
+  if (overview.n.reduce((sum, n) => sum + n, 0) <= MOST_SINGLE) {
+    const single = await readingsOf(session, base, shown, widened(window), 2 * MOST_SINGLE, signal, SETTLING)
+    return async (channel) =>
+      laneOf(
+        less(
+          await readingsOf(session, channel, shown, window, 2 * MOST_SINGLE, signal, SETTLING),
+          single,
+          scale,
+        ),
+      )
+  }
+  const means = { t: overview.t, v: overview.mean }
+  return async (channel) => {
+    const { t, mean } = await overviewOf(session, channel, shown, window, signal)
+    return laneOf(less({ t, v: mean }, means, scale))
+  }
+}
+
+const laneOf = ({ t, v }: Track): PastLane => ({ t, min: v, max: v, mid: v })
+
+/** A channel's extremes in a stretch of the record. */
+export async function laneFrom(
+  session: string,
+  channel: string,
+  shown: Shown,
+  window: TimeWindow,
+  signal: AbortSignal,
+): Promise<PastLane> {
+  const { t, min, max, mean } = await overviewOf(session, channel, shown, window, signal)
+  return { t, min, max, mid: mean }
+}
+
+/**
+ * Asks for the readings of a stretch as they are shown: themselves, or less the base's, which is fetched once. For
+ * statistics, without those that a mark keeps out of every mean.
+ */
+export async function shownReadings(
+  session: string,
+  { shown, base }: Sight,
+  window: TimeWindow,
+  options: { most: number; forMeans: boolean; signal?: AbortSignal },
+): Promise<(channel: string) => Promise<Readings>> {
+  const { most, forMeans, signal } = options
+  const without = forMeans ? KEPT_OUT_OF_MEANS : SETTLING
+  const read = (channel: string, stretch: TimeWindow) =>
+    readingsOf(session, channel, shown, stretch, most, signal, without)
+  const other = base === null ? undefined : await read(base, widened(window))
+  return async (channel) => {
+    const own = await read(channel, window)
+    return other && channel !== base ? { ...less(own, other, recordScale(shown)), leftOut: own.leftOut } : own
+  }
+}

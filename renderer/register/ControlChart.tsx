@@ -1,67 +1,75 @@
-import type { Data } from 'plotly.js-dist-min'
-import { useMemo } from 'react'
 import type { ChartView } from '../../app/contract/checks.ts'
-import { seriesLook } from '../plots/palette.ts'
-import { StudyPlot } from '../plots/StudyPlot.tsx'
-import { unitSign } from '../text/numbers.ts'
+import { fixed, unitSign } from '../text/numbers.ts'
+import { type AcrossLine, DotPlot } from './checks/DotPlot.tsx'
 
-const LEAST_ENTRIES = 2
+interface Props {
+  chart: ChartView
+  theme: string
+  /** Opens the session an entry came from. */
+  onSession: (session: string) => void
+}
 
-/** A control chart: values with k = 2, their centre, where to look and where to act, and the verdict in words. */
-export function ControlChart({ chart, theme }: { chart: ChartView; theme: string }) {
-  const { entries, centre, limits } = chart
-  const data = useMemo((): Data[] => {
-    const look = seriesLook(0, theme === 'dark')
-    const quiet = seriesLook(5, theme === 'dark').colour
-    const x = entries.map((e) => e.date)
-    const across = (name: string, y: number, dash: 'solid' | 'dot' | 'dash', show: boolean): Data => ({
-      type: 'scatter',
-      mode: 'lines',
-      name,
-      x: [x[0]!, x.at(-1)!],
-      y: [y, y],
-      line: { color: quiet, width: 1, dash },
-      hoverinfo: 'skip',
-      showlegend: show,
-    })
-    return [
-      {
-        type: 'scatter',
-        mode: 'lines+markers',
-        name: chart.name,
-        x,
-        y: entries.map((e) => e.value),
-        error_y: { type: 'data', array: entries.map((e) => 2 * e.u), color: look.colour, thickness: 1.2 },
-        line: { color: look.colour, width: 1, dash: 'dot' },
-        marker: { color: look.colour, size: 8 },
-      },
-      across('Centre', centre, 'solid', true),
-      ...(limits
-        ? [
-            across('Look', centre + limits.warning, 'dot', true),
-            across('Look', centre - limits.warning, 'dot', false),
-            across('Act', centre + limits.action, 'dash', true),
-            across('Act', centre - limits.action, 'dash', false),
-          ]
-        : []),
-    ]
-  }, [chart.name, entries, centre, limits, theme])
-  if (entries.length < LEAST_ENTRIES) return null
+const secondsOf = (date: string) => Date.parse(date) / 1000
+
+/** How the limits came about, in words. */
+function limitsWords({ entries, limits, unit }: ChartView): string {
+  if (!limits)
+    return 'Limits are drawn from four entries on: fewer do not tell how much the values usually move.'
+  const sigma = limits.warning / 2
+  const short = unit.split(' against')[0]
   return (
-    <figure>
-      <figcaption>{`${chart.name}; bars show k = 2`}</figcaption>
-      <StudyPlot
-        data={data}
+    `Limits: look at ± ${fixed(limits.warning, 3)}, act at ± ${fixed(limits.action, 3)} ${short} from the mean of ${entries.length} entries. ` +
+    `They are two and three times ${fixed(sigma, 3)}, the mean step from one entry to the next over 1.128 (ISO 7870-2), and never less than what the entries state of themselves. ` +
+    'Seven in a row on one side of the mean count as moving.'
+  )
+}
+
+/** A control chart: values with k = 2, their mean, where to look and where to act, how that was worked out, and the verdict. */
+export function ControlChart({ chart, theme, onSession }: Props) {
+  const { entries, centre, limits } = chart
+  if (entries.length === 0) return null
+  const across: AcrossLine[] = [
+    { name: 'Mean', y: centre, look: 'centre' },
+    ...(limits
+      ? ([-1, 1] as const).flatMap((sign): AcrossLine[] => [
+          { name: 'Look', y: centre + sign * limits.warning, look: 'look' },
+          { name: 'Act', y: centre + sign * limits.action, look: 'act' },
+        ])
+      : []),
+  ]
+  return (
+    <figure className="control-chart" aria-label={chart.name}>
+      <figcaption>
+        <strong>{chart.name}</strong>
+        <span className="faint">bars show k = 2</span>
+      </figcaption>
+      <DotPlot
+        label={`Chart of ${chart.name}`}
         xTitle="Date"
         yTitle={unitSign(chart.unit) || 'ratio'}
-        xType="date"
         theme={theme}
-        label={`Control chart of ${chart.name}`}
-        height={260}
+        dates
+        height={230}
+        across={across}
+        series={[
+          {
+            name: chart.name,
+            joined: true,
+            dots: entries.map((e, i) => ({
+              key: `${e.date}${i}`,
+              x: secondsOf(e.date),
+              y: e.value,
+              bar: 2 * e.u,
+              words: `${e.date}: ${fixed(e.value, 3)} ± ${fixed(2 * e.u, 3)}`,
+              onPress: e.session === null ? undefined : () => onSession(e.session!),
+            })),
+          },
+        ]}
       />
       <p>{chart.verdict}</p>
+      <p className="faint">{limitsWords(chart)}</p>
       {chart.findings.length > 0 && (
-        <ul className="checks" aria-label="Findings">
+        <ul className="checks" aria-label={`Findings of ${chart.name}`}>
           {chart.findings.map((finding) => (
             <li
               key={`${finding.date}${finding.rule}${finding.words}`}

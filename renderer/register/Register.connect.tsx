@@ -1,4 +1,4 @@
-import { useState } from 'react'
+import { useEffect, useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
@@ -6,19 +6,23 @@ import { StationSettings } from '../settings/Settings.connect.tsx'
 import { useBackStep } from '../shell/hooks.ts'
 import { say } from '../shell/page.ts'
 import { save } from '../text/save.ts'
-import { Charts } from './Charts.connect.tsx'
+import { AllCharts, Charts } from './Charts.connect.tsx'
 import { CustodianNow, useToken } from './Custodian.connect.tsx'
+import { ChecksNow } from './checks/Checks.connect.tsx'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyShelf } from './EmptyShelf.connect.tsx'
 import { EntryView } from './EntryView.tsx'
 import { Ledger } from './Ledger.tsx'
 import { RegisterPanel } from './Register.tsx'
+import { readAddress, writeAddress } from './register.address.ts'
 import { type Entry, SHELVES, type View } from './register.model.ts'
 
 export default function RegisterPlace() {
   const version = useStation((state) => state?.versions.register)
   const token = useToken()
-  const [view, setView] = useState<View>('thermometers')
+  const [{ view, check }, setAddress] = useState(() => readAddress(location.hash))
+  const setView = (next: View) => setAddress((old) => ({ ...old, view: next }))
+  useEffect(() => history.replaceState(null, '', writeAddress({ view, check })), [view, check])
   const [chosen, setChosen] = useState<string | null>(null)
   const [editing, setEditing] = useState<'new' | string | null>(null)
   const [search, setSearch] = useState('')
@@ -84,6 +88,8 @@ export default function RegisterPlace() {
             (fault) => setProblem(wordsOf(fault)),
           )
         }
+        checks={<ChecksNow page={check} onPage={(next) => setAddress({ view: 'checks', check: next })} />}
+        charts={<AllCharts />}
         ledger={<Ledger entries={ledger.data ?? []} />}
         station={<StationSettings />}
         detail={

@@ -22,6 +22,8 @@ interface Props {
   search: string
   unlockedWords: string
   detail: ReactNode
+  checks: ReactNode
+  charts: ReactNode
   ledger: ReactNode
   station: ReactNode
   problem: string | undefined
@@ -49,6 +51,8 @@ export function RegisterPanel(props: Props) {
           value={view}
           options={[
             ...SHELVES,
+            { id: 'checks' as const, name: 'Checks' },
+            { id: 'charts' as const, name: 'Charts' },
             { id: 'due' as const, name: 'Due dates' },
             { id: 'ledger' as const, name: 'Ledger' },
             { id: 'station' as const, name: 'Station' },
@@ -69,6 +73,8 @@ export function RegisterPanel(props: Props) {
         </div>
       </div>
       <Problem words={props.problem} />
+      {view === 'checks' && props.checks}
+      {view === 'charts' && props.charts}
       {view === 'ledger' && props.ledger}
       {view === 'station' && props.station}
       {view === 'due' && (

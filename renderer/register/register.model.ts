@@ -28,7 +28,7 @@ export const SHELVES = [
   { id: 'fluids', name: 'Fluids', one: 'fluid' },
 ] as const
 export type Shelf = (typeof SHELVES)[number]['id']
-export type View = Shelf | 'due' | 'ledger' | 'station'
+export type View = Shelf | 'checks' | 'charts' | 'due' | 'ledger' | 'station'
 
 export type Entry = Register[Shelf][number]
 

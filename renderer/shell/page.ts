@@ -54,7 +54,8 @@ function readStored(): Stored {
 }
 
 function placeOfAddress(): Place | undefined {
-  const name = location.hash.slice(1)
+  // Behind the place may stand a part of it, as in #register/checks.
+  const [name] = location.hash.slice(1).split('/')
   return PLACES.find((place) => place.id === name)?.id
 }
 
@@ -87,15 +88,19 @@ export function goTo(place: Place): void {
 }
 
 const SAID_MS = 10_000
+const SAID_UNDO_MS = 40_000
 let saidCount = 0
 /** One calm sentence at the bottom of the window, with a way back where there is one. */
 export function say(words: string, kind: Said['kind'] = 'done', undo?: () => void): void {
   saidCount++
   const n = saidCount
   page.setState({ said: { words, kind, n, ...(undo ? { undo } : {}) } })
-  // What went well need not be put away by hand; what asks for something stays.
-  if (kind === 'done' && !undo)
-    setTimeout(() => page.setState(({ said }) => (said?.n === n ? { said: null } : {})), SAID_MS)
+  // What went well need not be put away by hand, though a way back is offered for longer; what asks for something stays.
+  if (kind === 'done')
+    setTimeout(
+      () => page.setState(({ said }) => (said?.n === n ? { said: null } : {})),
+      undo ? SAID_UNDO_MS : SAID_MS,
+    )
 }
 
 export const setWho = (who: string): void => page.setState({ who })

@@ -1,0 +1,123 @@
+import { useMemo, useState } from 'react'
+import { bridgeCheckWords, withBridgeCheck } from '../../../app/comparison/check-record.ts'
+import { usePage } from '../../shell/page.ts'
+import type { Texts } from '../forms.ts'
+import { Bridge } from './Bridge.tsx'
+import { BridgeResult } from './BridgeResult.tsx'
+import { checks, useChecks } from './checks.store.ts'
+import { FromSessionNow, type TakenRatio } from './FromSession.connect.tsx'
+import { GUIDES } from './guides.ts'
+import { RecordNow } from './Record.connect.tsx'
+import { type BridgePage, readNetwork, resultOfRows, rowsOfNetworks, verdictOf } from './ratios.model.ts'
+import { type SessionChoice, useRegister } from './sessions.connect.tsx'
+
+const WANTED: Record<BridgePage, readonly string[]> = {
+  interchange: ['n', 'n′, interchanged'],
+  networks: ['n'],
+  ratios: ['n as shown'],
+}
+const GUESS: Partial<Record<BridgePage, readonly RegExp[]>> = {
+  interchange: [/^25 over 100/, /^100 over 25/],
+}
+
+const written = (value: number) => value.toPrecision(12)
+const uncertain = (u: number) => u.toPrecision(3)
+
+/** A row as ratios taken from a session fill it. */
+function rowOf(page: BridgePage, [first, second]: readonly TakenRatio[]): Texts {
+  const row = { name: first!.name, ratio: written(first!.mean), u: uncertain(first!.u) }
+  return page === 'interchange' && second
+    ? { ...row, reciprocal: written(second.mean), uReciprocal: uncertain(second.u) }
+    : row
+}
+
+const today = () => new Date().toISOString().slice(0, 10)
+
+/** A check of a ratio bridge: ratios in, errors out, and into the instrument's entry. */
+export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: readonly SessionChoice[] }) {
+  const rows = useChecks((state) => state[page])
+  const theme = usePage((state) => state.theme)
+  const register = useRegister()
+  const bridges = register?.instruments.filter(({ role }) => role === 'ratio-bridge') ?? []
+  const [chosen, setChosen] = useState<string>()
+  const [date, setDate] = useState(today)
+  const [session, setSession] = useState<string>()
+  const instrument = bridges.find(({ id }) => id === chosen) ?? bridges[0]
+  const result = useMemo(
+    () =>
+      resultOfRows(page, rows, {
+        ...(instrument && { instrument: instrument.id }),
+        ...(/^\d{4}-\d{2}-\d{2}$/.test(date) && { date }),
+        ...(session && { session }),
+      }),
+    [page, rows, instrument, date, session],
+  )
+  const setRows = (next: readonly Texts[]) => checks.setState({ [page]: next })
+  const outcome = useMemo(() => {
+    if (!result.request || !instrument) return undefined
+    try {
+      const { entry, check } = withBridgeCheck(instrument, result.request, date)
+      return { check, words: bridgeCheckWords(check, entry), missing: undefined }
+    } catch (fault) {
+      return {
+        check: undefined,
+        words: undefined,
+        missing: fault instanceof Error ? fault.message : String(fault),
+      }
+    }
+  }, [result.request, instrument, date])
+  const take = (taken: readonly TakenRatio[]) => {
+    setRows([...rows, rowOf(page, taken)])
+    setSession(taken[0]?.session)
+  }
+  const takeAll = (taken: readonly TakenRatio[]) => {
+    const networks = taken.filter(({ name }) => readNetwork(name))
+    setRows(networks.map((ratio) => rowOf(page, [ratio])))
+    setSession(taken[0]?.session)
+  }
+  return (
+    <>
+      <Bridge
+        page={page}
+        bridges={bridges}
+        instrument={instrument?.id ?? ''}
+        date={date}
+        rows={rows}
+        problems={result.problems}
+        onInstrument={setChosen}
+        onDate={setDate}
+        onRows={setRows}
+        onCombinations={(names) => setRows(rowsOfNetworks(names))}
+        fromSession={
+          <FromSessionNow
+            sessions={sessions}
+            wanted={WANTED[page]}
+            guess={GUESS[page] ?? []}
+            onTake={take}
+            onTakeAll={page === 'networks' ? takeAll : undefined}
+          />
+        }
+      />
+      {result.missing && <p className="faint hint">{result.missing}</p>}
+      {result.request && (
+        <>
+          <BridgeResult
+            page={page}
+            result={result}
+            verdict={verdictOf(page, result)}
+            check={outcome?.check}
+            budget={outcome?.words}
+            theme={theme}
+          />
+          <RecordNow
+            act="Record the check"
+            request={outcome?.check ? () => result.request! : undefined}
+            missing={outcome?.missing ?? 'Choose the bridge that was checked. The register has none yet.'}
+            follows={GUIDES[page].follows}
+            onDone={() => setRows([])}
+          />
+        </>
+      )}
+    </>
+  )
+}

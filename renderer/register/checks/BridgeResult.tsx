@@ -1,0 +1,140 @@
+import type { BridgeCheckRecord } from '../../../app/records/register.ts'
+import { fixed } from '../../text/numbers.ts'
+import { DotPlot } from './DotPlot.tsx'
+import type { BridgePage, BridgeResult as Result, verdictOf } from './ratios.model.ts'
+import { parts } from './written.ts'
+
+interface Props {
+  page: BridgePage
+  result: Result
+  verdict: ReturnType<typeof verdictOf>
+  check: BridgeCheckRecord | undefined
+  /** How the check enters the budget, in words. */
+  budget: string | undefined
+  theme: string
+}
+
+const ERROR_NAMES: Record<BridgePage, string> = {
+  interchange: 'n n′ − 1',
+  networks: 'Shown less what the resistors make',
+  ratios: 'Shown less known',
+}
+
+/** What the ratios say of the bridge: the verdict, the errors over the ratio, and what is left of them. */
+export function BridgeResult({ page, result, verdict, check, budget, theme }: Props) {
+  const { dots, networks } = result
+  const agrees = check?.agrees ?? dots.every((d) => d.agrees)
+  const curve = networks
+    ? curveOf(
+        networks.terms,
+        dots.map((d) => d.ratio),
+      )
+    : []
+  return (
+    <section className="sheet" aria-label="What they say of the bridge">
+      <h3>What they say of the bridge</h3>
+      <div className={`check check-${agrees ? 'fine' : 'warning'}`} role="status">
+        <strong>{verdict}</strong>
+        {budget && <span>{budget}</span>}
+      </div>
+      <DotPlot
+        label={`${ERROR_NAMES[page]} against the ratio`}
+        xTitle="Ratio n"
+        yTitle={`${ERROR_NAMES[page]} / 10⁻⁹`}
+        theme={theme}
+        withZero
+        across={[{ name: 'No error', y: 0, look: 'centre' }]}
+        series={[
+          {
+            name: 'Measured, bars k = 2',
+            dots: dots.map((d) => ({
+              key: d.name,
+              x: d.ratio,
+              y: d.error * 1e9,
+              bar: d.expanded * 1e9,
+              words: `${d.name}: ${parts(d.error)}, U ${parts(d.expanded)}`,
+            })),
+          },
+          ...(curve.length > 0 ? [{ name: 'Terms found', joined: true, bare: true, dots: curve }] : []),
+        ]}
+      />
+      <section className="table-scroll" aria-label="Errors, one row each">
+        <table className="table">
+          <thead>
+            <tr>
+              <th scope="col" className="left">
+                {page === 'networks' ? 'Combination' : 'Pair'}
+              </th>
+              <th scope="col">n</th>
+              <th scope="col">{ERROR_NAMES[page]}</th>
+              <th scope="col">U (k = 2)</th>
+              {networks && <th scope="col">Left after the terms</th>}
+              <th scope="col" className="left">
+                Verdict
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {dots.map((d, i) => (
+              <tr key={`${d.name}${d.ratio}`}>
+                <th scope="row">{d.name}</th>
+                <td>{fixed(d.ratio, 9)}</td>
+                <td>{parts(d.error)}</td>
+                <td>{parts(d.expanded)}</td>
+                {networks && <td>{parts(networks.rows[i]!.residual)}</td>}
+                <td className="left">{d.agrees ? 'within U' : 'beyond U'}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </section>
+      {networks && <Terms networks={networks} />}
+      {check && (
+        <p className="faint">
+          {`Linearity that this check supports: ${parts(check.linearityRatio)} in ratio, standard, ${page === 'interchange' ? 'from d² / (n² + n′²)' : 'the root mean square of the errors'}.`}
+        </p>
+      )}
+    </section>
+  )
+}
+
+const CURVE_STEPS = 40
+
+function curveOf(terms: readonly { power: number; value: number }[], ratios: readonly number[]) {
+  const [low, high] = [Math.min(...ratios), Math.max(...ratios)]
+  return Array.from({ length: CURVE_STEPS + 1 }, (_, i) => {
+    const n = low + ((high - low) * i) / CURVE_STEPS
+    return {
+      key: String(i),
+      x: n,
+      y: terms.reduce((sum, t) => sum + t.value * n ** t.power, 0) * 1e9,
+      words: '',
+    }
+  })
+}
+
+function Terms({ networks }: { networks: NonNullable<Result['networks']> }) {
+  return (
+    <details>
+      <summary>Resistors and terms found by least squares</summary>
+      <dl className="facts">
+        {networks.resistors.map(({ name, ratio, u }) => (
+          <div className="fact" key={name}>
+            <dt>{name}</dt>
+            <dd>{`${fixed(ratio, 9)} of the bridge’s reference, U ${parts(2 * u)}`}</dd>
+          </div>
+        ))}
+        {networks.terms.map(({ power, value, u }) => (
+          <div className="fact" key={power}>
+            <dt>{power === 0 ? 'Constant term' : power === 2 ? 'Term in n²' : `Term in n^${power}`}</dt>
+            <dd>{`${parts(value)}, U ${parts(2 * u)}`}</dd>
+          </div>
+        ))}
+        <div className="fact">
+          <dt>Degrees of freedom</dt>
+          <dd>{`${networks.degreesOfFreedom}; chi-squared over them ${fixed(networks.reducedChiSquared, 2)}`}</dd>
+        </div>
+      </dl>
+    </details>
+  )
+}

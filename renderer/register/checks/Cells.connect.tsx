@@ -1,0 +1,97 @@
+import { useEffect, useMemo, useState } from 'react'
+import { useAnswer } from '../../client/ask.ts'
+import { station } from '../../client/connect.ts'
+import { type CellDraft, readCell, setRWtp } from './cells.model.ts'
+import { checks, useChecks } from './checks.store.ts'
+import { Plateau } from './Plateau.tsx'
+import { PlateauChoice } from './PlateauChoice.tsx'
+import { PlateauSetNow } from './PlateauSet.connect.tsx'
+import { type SessionChoice, useSetup } from './sessions.connect.tsx'
+import { firstCell, guessCell } from './sessions.model.ts'
+
+const WAIT_MS = 250
+
+/** Fixed-point work: a record, its plateau, the set of plateaus, the coefficients. */
+export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
+  const set = useChecks((state) => state.set)
+  const [draft, setDraft] = useState<CellDraft>(() => firstCell(sessions))
+  const setup = useSetup(draft.session)
+  const channels = setup.data?.setup.bench.channels ?? []
+  const channel = channels.find(({ id }) => id === draft.channel) ?? channels.find((c) => c.thermometer)
+  const { said, problems } = useMemo(() => readCell(draft), [draft])
+  const [asked, setAsked] = useState(said)
+  useEffect(() => {
+    const timer = setTimeout(() => setAsked(said), WAIT_MS)
+    return () => clearTimeout(timer)
+  }, [said])
+  const rWtp = draft.fixedPoint === 'H2O' ? undefined : setRWtp(set)
+  const view = useAnswer(
+    channel && setup.data
+      ? () =>
+          station.checks.plateau({
+            session: draft.session,
+            channel: channel.id,
+            cell: asked,
+            ...(rWtp !== undefined && { rWtp }),
+          })
+      : undefined,
+    [draft.session, channel?.id, asked, rWtp],
+  )
+  const session = sessions.find(({ id }) => id === draft.session)
+  return (
+    <>
+      <PlateauChoice
+        draft={draft}
+        sessions={sessions}
+        channels={channels.map(({ id, name, currentMa }) => ({
+          id,
+          name: `${name}, ${currentMa.toPrecision(4)} mA`,
+        }))}
+        channel={channel?.id ?? ''}
+        problems={problems}
+        onDraft={(change) => setDraft((old) => ({ ...old, ...change }))}
+        onSession={(id) => {
+          const name = sessions.find((s) => s.id === id)?.name ?? ''
+          setDraft((old) => ({ ...old, session: id, channel: '', used: null, ...guessCell(name) }))
+        }}
+      />
+      <Plateau
+        view={view.data}
+        working={view.asking && view.data === undefined}
+        problem={view.problem ?? setup.problem}
+        fixedPoint={draft.fixedPoint}
+        isChosen={draft.used !== null}
+        onStretch={(from, to) =>
+          setDraft((old) => ({
+            ...old,
+            used: { fromUtcUs: Math.round(from * 1e6), toUtcUs: Math.round(to * 1e6) },
+          }))
+        }
+        onFind={() => setDraft((old) => ({ ...old, used: null }))}
+        onKeep={(found) =>
+          checks.setState(({ set: old }) => ({
+            set: [
+              ...old.filter(
+                (p) =>
+                  p.session !== draft.session ||
+                  p.channel !== channel!.id ||
+                  p.fixedPoint !== draft.fixedPoint,
+              ),
+              {
+                key: `${draft.session} ${channel!.id} ${draft.fixedPoint} ${found.used.firstSeq}`,
+                session: draft.session,
+                sessionName: session?.name ?? draft.session,
+                channel: channel!.id,
+                date: view.data!.date,
+                thermometer: view.data!.thermometer,
+                fixedPoint: draft.fixedPoint,
+                found,
+              },
+            ],
+          }))
+        }
+      />
+      <PlateauSetNow set={set} />
+    </>
+  )
+}

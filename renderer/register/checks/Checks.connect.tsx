@@ -1,0 +1,67 @@
+import { useState } from 'react'
+import { wordsOf } from '../../client/ask.ts'
+import { station } from '../../client/connect.ts'
+import { useStation } from '../../client/state.ts'
+import { say } from '../../shell/page.ts'
+import { BridgeNow } from './Bridge.connect.tsx'
+import { CellsNow } from './Cells.connect.tsx'
+import { ChecksPanel } from './Checks.tsx'
+import { type CheckPage, GUIDES } from './guides.ts'
+import { Practise } from './Practise.tsx'
+import { ResistorNow } from './Resistor.connect.tsx'
+import { useSessions } from './sessions.connect.tsx'
+import { WtpNow } from './Wtp.connect.tsx'
+
+interface Props {
+  page: CheckPage
+  onPage: (page: CheckPage) => void
+}
+
+/** The guided checks of a laboratory: cells, bridges, resistors, thermometers. */
+export function ChecksNow({ page, onPage }: Props) {
+  const { sessions, known, problem } = useSessions()
+  const running = useStation((state) => state?.session != null)
+  const [working, setWorking] = useState(false)
+  const [trouble, setTrouble] = useState<string>()
+  const practise = (what: 'cells' | 'bridge') => {
+    setWorking(true)
+    setTrouble(undefined)
+    station.checks
+      .practise({ what })
+      .then(
+        ({ words }) => say(words),
+        (fault) => setTrouble(wordsOf(fault)),
+      )
+      .finally(() => setWorking(false))
+  }
+  const needsSession = page === 'fixed-points' || page === 'wtp'
+  return (
+    <ChecksPanel
+      page={page}
+      guide={GUIDES[page]}
+      isNew={known && sessions.length === 0}
+      problem={problem}
+      onPage={onPage}
+      practise={
+        <Practise page={page} working={working} running={running} problem={trouble} onPractise={practise} />
+      }
+    >
+      {known && !(needsSession && sessions.length === 0) && (
+        <Page key={`${page}${sessions.length === 0}`} page={page} sessions={sessions} />
+      )}
+    </ChecksPanel>
+  )
+}
+
+function Page({ page, sessions }: { page: CheckPage; sessions: ReturnType<typeof useSessions>['sessions'] }) {
+  switch (page) {
+    case 'fixed-points':
+      return <CellsNow sessions={sessions} />
+    case 'resistor':
+      return <ResistorNow sessions={sessions} />
+    case 'wtp':
+      return <WtpNow sessions={sessions} />
+    default:
+      return <BridgeNow page={page} sessions={sessions} />
+  }
+}

@@ -1,0 +1,74 @@
+import type { FixedPointName } from '../../../app/thermometry/fixed-points.ts'
+import { Choice } from '../../parts/Choice.tsx'
+import { Field } from '../../parts/Field.tsx'
+import {
+  CELL_CHOICES,
+  CELL_FIELDS,
+  type CellDraft,
+  HEATING_FIELDS,
+  type HeatingChoice,
+} from './cells.model.ts'
+import type { SessionChoice } from './sessions.connect.tsx'
+
+interface Props {
+  draft: CellDraft
+  sessions: readonly SessionChoice[]
+  channels: readonly { id: string; name: string }[]
+  channel: string
+  problems: Record<string, string>
+  onSession: (id: string) => void
+  onDraft: (change: Partial<CellDraft>) => void
+}
+
+const HEATING: readonly { id: HeatingChoice; name: string; about: string }[] = [
+  {
+    id: 'session',
+    name: 'From two currents, where the session has them',
+    about: 'Else the register’s figure.',
+  },
+  { id: 'register', name: 'From the register', about: 'In proportion to I²R.' },
+  { id: 'typed', name: 'As typed', about: 'Measured elsewhere.' },
+]
+
+/** Which record, which cell, and what is known of it. */
+export function PlateauChoice({ draft, sessions, channels, channel, problems, onSession, onDraft }: Props) {
+  const fields = draft.heating === 'typed' ? [...CELL_FIELDS, ...HEATING_FIELDS] : CELL_FIELDS
+  return (
+    <section className="sheet" aria-label="The record">
+      <h3>The record</h3>
+      <div className="fields">
+        <Choice label="Session" value={draft.session} options={sessions} onChange={onSession} />
+        <Choice
+          label="Channel in the cell"
+          value={channel}
+          options={channels}
+          onChange={(id) => onDraft({ channel: id, used: null })}
+        />
+        <Choice
+          label="Cell"
+          value={draft.fixedPoint}
+          options={CELL_CHOICES}
+          onChange={(fixedPoint) => onDraft({ fixedPoint: fixedPoint as FixedPointName, used: null })}
+        />
+        <Choice
+          label="Self-heating"
+          value={draft.heating}
+          options={HEATING}
+          onChange={(heating) => onDraft({ heating })}
+        />
+        {fields.map((field) => (
+          <Field
+            key={field.key}
+            label={field.label}
+            numeric
+            unit={field.unit}
+            value={draft.texts[field.key] ?? ''}
+            problem={problems[field.key]}
+            about={'about' in field ? field.about : undefined}
+            onChange={(text) => onDraft({ texts: { ...draft.texts, [field.key]: text } })}
+          />
+        ))}
+      </div>
+    </section>
+  )
+}

@@ -1,0 +1,114 @@
+import { useMemo, useState } from 'react'
+import { withComparison } from '../../../app/comparison/check-record.ts'
+import type { CheckRequest } from '../../../app/comparison/check-request.ts'
+import { compareResistor } from '../../../app/comparison/resistor-check.ts'
+import { usePage } from '../../shell/page.ts'
+import { readNumber } from '../../text/numbers.ts'
+import { CertificateFields, type CertificateTexts } from './CertificateFields.tsx'
+import { FromSessionNow } from './FromSession.connect.tsx'
+import { GUIDES } from './guides.ts'
+import { RecordNow } from './Record.connect.tsx'
+import { ResistorPage } from './Resistor.tsx'
+import { ResistorResult } from './ResistorResult.tsx'
+import { type SessionChoice, useRegister } from './sessions.connect.tsx'
+
+type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
+const today = () => new Date().toISOString().slice(0, 10)
+
+/** The yearly comparison of a reference resistor with a better one. */
+export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }) {
+  const theme = usePage((state) => state.theme)
+  const resistors = useRegister()?.resistors ?? []
+  const [ids, setIds] = useState<{ resistor?: string; better?: string }>({})
+  const [texts, setTexts] = useState({ ratio: '', uRatio: '' })
+  const [certificate, setCertificate] = useState<CertificateTexts>({
+    date: today(),
+    certificate: '',
+    laboratory: '',
+  })
+  const [asCalibration, setAsCalibration] = useState(true)
+  const [session, setSession] = useState<string>()
+  const resistor = resistors.find(({ id }) => id === ids.resistor) ?? resistors[0]
+  const better =
+    resistors.find(({ id }) => id === ids.better) ??
+    resistors.find((r) => r !== resistor && r.nominalOhm === resistor?.nominalOhm) ??
+    resistors.find((r) => r !== resistor)
+  const ratio = readNumber(texts.ratio)
+  const uRatio = readNumber(texts.uRatio, { ppm: 1e-6, ppb: 1e-9 })
+  const request = useMemo((): ResistorRequest | undefined => {
+    if (!resistor || !better || !ratio || ratio <= 0 || uRatio === undefined || uRatio < 0) return undefined
+    if (!/^\d{4}-\d{2}-\d{2}$/.test(certificate.date)) return undefined
+    return {
+      check: 'resistor',
+      ratio,
+      uRatio,
+      better,
+      resistor,
+      asCalibration,
+      ...certificate,
+      ...(session && { session }),
+    }
+  }, [resistor, better, ratio, uRatio, certificate, asCalibration, session])
+  const found = useMemo(() => {
+    if (!request) return undefined
+    try {
+      withComparison(request)
+      return { result: compareResistor(request), problem: undefined }
+    } catch (fault) {
+      return { result: undefined, problem: fault instanceof Error ? fault.message : String(fault) }
+    }
+  }, [request])
+  const needsNumber = asCalibration && certificate.certificate.trim() === ''
+  return (
+    <>
+      <ResistorPage
+        resistors={resistors}
+        resistor={resistor?.id ?? ''}
+        better={better?.id ?? ''}
+        texts={texts}
+        problems={{
+          ratio: texts.ratio.trim() !== '' && !(ratio && ratio > 0) ? 'A number above 0' : undefined,
+          uRatio:
+            texts.uRatio.trim() !== '' && uRatio === undefined
+              ? 'A number, such as 5e-8 or 0.05 ppm'
+              : undefined,
+        }}
+        onIds={(change) => setIds((old) => ({ ...old, ...change }))}
+        onTexts={(change) => setTexts((old) => ({ ...old, ...change }))}
+        fromSession={
+          <FromSessionNow
+            sessions={sessions}
+            wanted={['n, this resistor over the better']}
+            guess={[/over best/i]}
+            onTake={([taken]) => {
+              setTexts({ ratio: taken!.mean.toPrecision(12), uRatio: taken!.u.toPrecision(3) })
+              setSession(taken!.session)
+            }}
+          />
+        }
+      />
+      {!found && (
+        <p className="faint hint">Type the ratio and its standard uncertainty, or take it from a session.</p>
+      )}
+      {found && request && (
+        <>
+          <ResistorResult request={request} result={found.result} problem={found.problem} theme={theme} />
+          <RecordNow
+            act="Record the comparison"
+            request={found.result && !needsNumber ? () => request : undefined}
+            missing={found.problem ?? (needsNumber ? 'Give the certificate a number.' : undefined)}
+            follows={GUIDES.resistor.follows}
+            onDone={() => setTexts({ ratio: '', uRatio: '' })}
+          >
+            <CertificateFields
+              texts={certificate}
+              onText={(key, text) => setCertificate((old) => ({ ...old, [key]: text }))}
+              asCalibration={asCalibration}
+              onAsCalibration={setAsCalibration}
+            />
+          </RecordNow>
+        </>
+      )}
+    </>
+  )
+}

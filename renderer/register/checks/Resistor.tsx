@@ -1,0 +1,62 @@
+import type { ReactNode } from 'react'
+import { Choice } from '../../parts/Choice.tsx'
+import { Field } from '../../parts/Field.tsx'
+
+interface Props {
+  resistors: readonly { id: string; name: string }[]
+  resistor: string
+  better: string
+  texts: { ratio: string; uRatio: string }
+  problems: { ratio: string | undefined; uRatio: string | undefined }
+  fromSession: ReactNode
+  onIds: (change: { resistor?: string; better?: string }) => void
+  onTexts: (change: Partial<Props['texts']>) => void
+}
+
+/** Which resistor, against which, and the ratio. */
+export function ResistorPage({
+  resistors,
+  resistor,
+  better,
+  texts,
+  problems,
+  fromSession,
+  onIds,
+  onTexts,
+}: Props) {
+  return (
+    <section className="sheet" aria-label="The ratio">
+      <h3>The ratio</h3>
+      <div className="fields">
+        <Choice
+          label="Resistor that is compared"
+          value={resistor}
+          options={resistors}
+          onChange={(id) => onIds({ resistor: id })}
+        />
+        <Choice
+          label="Better resistor"
+          value={better}
+          options={resistors}
+          onChange={(id) => onIds({ better: id })}
+        />
+        <Field
+          label="Ratio to the better one"
+          numeric
+          value={texts.ratio}
+          problem={problems.ratio}
+          onChange={(ratio) => onTexts({ ratio })}
+        />
+        <Field
+          label="u of the ratio"
+          numeric
+          value={texts.uRatio}
+          problem={problems.uRatio}
+          about="Standard, with the bridge’s own."
+          onChange={(uRatio) => onTexts({ uRatio })}
+        />
+      </div>
+      {fromSession}
+    </section>
+  )
+}

@@ -1,0 +1,81 @@
+import { useState } from 'react'
+import { useAnswer, wordsOf } from '../../client/ask.ts'
+import { station } from '../../client/connect.ts'
+import { useStation } from '../../client/state.ts'
+import { Choice } from '../../parts/Choice.tsx'
+import { Problem } from '../../parts/Problem.tsx'
+import { say } from '../../shell/page.ts'
+import { CustodianNow, useToken } from '../Custodian.connect.tsx'
+import { GUIDES } from './guides.ts'
+import { RecordPanel } from './Record.tsx'
+import { type SessionChoice, useRegister } from './sessions.connect.tsx'
+import { Wtp } from './Wtp.tsx'
+
+/** R(WTP) that a session measured before and after, and the way into the register. */
+export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
+  const token = useToken()
+  const running = useStation((state) => state?.session?.id)
+  const register = useRegister()
+  const [chosen, setChosen] = useState<string>()
+  const [asking, setAsking] = useState(false)
+  const [why, setWhy] = useState('')
+  const [problem, setProblem] = useState<string>()
+  const ended = sessions.filter(({ id }) => id !== running)
+  const session = chosen ?? ended[0]?.id ?? ''
+  const measured = useAnswer(session ? () => station.checks.measuredWtp({ session }) : undefined, [session])
+  const found = measured.data ?? []
+  const last = (id: string) =>
+    register?.thermometers
+      .find((t) => t.id === id)
+      ?.wtpHistory.filter((entry) => entry.session !== session)
+      .toSorted((a, b) => a.date.localeCompare(b.date))
+      .at(-1)
+  const taken = found.some(({ thermometer }) =>
+    register?.thermometers.find((t) => t.id === thermometer)?.wtpHistory.some((e) => e.session === session),
+  )
+  return (
+    <>
+      <section className="sheet" aria-label="What the session measured">
+        <h3>What the session measured</h3>
+        <div className="fields">
+          <Choice label="Session" value={session} options={ended} onChange={setChosen} />
+        </div>
+        <Problem words={measured.problem} />
+        {measured.data && found.length === 0 && (
+          <p className="faint">
+            This session measured no R(WTP). A plan does so before and after where its water triple point
+            check is on.
+          </p>
+        )}
+        <Wtp rows={found.map((row) => ({ ...row, last: last(row.thermometer) }))} />
+        {taken && <p>What this session measured is in the register already. Taking it again replaces it.</p>}
+      </section>
+      {found.length > 0 && (
+        <RecordPanel
+          act="Take R(WTP) into the register"
+          why={why}
+          locked={token === undefined}
+          ready
+          missing={undefined}
+          follows={GUIDES.wtp.follows}
+          problem={problem}
+          onWhy={setWhy}
+          onUnlock={() => setAsking(true)}
+          onAct={() =>
+            station.checks.takeWtp({ session, token: token!, why }).then(
+              ({ words }) => {
+                setProblem(undefined)
+                setWhy('')
+                say(words)
+              },
+              (fault) => setProblem(wordsOf(fault)),
+            )
+          }
+        >
+          {null}
+        </RecordPanel>
+      )}
+      {asking && <CustodianNow onClose={() => setAsking(false)} />}
+    </>
+  )
+}

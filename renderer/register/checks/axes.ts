@@ -1,0 +1,70 @@
+import { scaleLinear, scaleTime } from 'd3-scale'
+import { fixed } from '../../text/numbers.ts'
+import { clockTime, localDate } from '../../text/times.ts'
+
+/** Room around a drawing for its numbers and titles, px. */
+export const MARGIN = { left: 76, right: 16, top: 10, bottom: 46 } as const
+
+/** An axis ready to draw: where a value stands, and what is written where. */
+export interface Axis {
+  at(value: number): number
+  /** Value at a place, the other way. */
+  of(px: number): number
+  low: number
+  high: number
+  ticks: readonly { value: number; px: number; text: string }[]
+}
+
+const decimalsOf = (step: number) => Math.max(0, -Math.floor(Math.log10(step) + 1e-9))
+
+/** An axis of plain numbers between two pixels. */
+export function linearAxis(low: number, high: number, from: number, to: number, about: number): Axis {
+  const spread = high > low ? high - low : Math.abs(low) * 1e-6 || 1
+  const scale = scaleLinear()
+    .domain([low, high > low ? high : low + spread])
+    .range([from, to])
+  const values = scale.ticks(about)
+  const step = values.length > 1 ? values[1]! - values[0]! : 1
+  return {
+    at: (value) => scale(value),
+    of: (px) => scale.invert(px),
+    low,
+    high,
+    ticks: values.map((value) => ({ value, px: scale(value), text: fixed(value, decimalsOf(step)) })),
+  }
+}
+
+const DAY_S = 86_400
+
+/** An axis of moments in seconds UTC, written in local time: clock times within two days, else dates. */
+export function timeAxis(low: number, high: number, from: number, to: number, about: number): Axis {
+  const scale = scaleTime()
+    .domain([new Date(low * 1000), new Date((high > low ? high : low + 1) * 1000)])
+    .range([from, to])
+  const write = high - low <= 2 * DAY_S ? clockTime : localDate
+  return {
+    at: (value) => scale(new Date(value * 1000)),
+    of: (px) => scale.invert(px).getTime() / 1000,
+    low,
+    high,
+    ticks: scale.ticks(about).map((date) => ({
+      value: date.getTime() / 1000,
+      px: scale(date),
+      text: write(date.getTime() * 1000),
+    })),
+  }
+}
+
+/** Lowest and highest of some numbers with a little room. */
+export function spread(values: readonly number[], room = 0.08): { low: number; high: number } {
+  let low = Number.POSITIVE_INFINITY
+  let high = Number.NEGATIVE_INFINITY
+  for (const v of values) {
+    if (!Number.isFinite(v)) continue
+    if (v < low) low = v
+    if (v > high) high = v
+  }
+  if (low > high) return { low: 0, high: 1 }
+  const by = high > low ? (high - low) * room : Math.abs(high) * 0.01 || 1
+  return { low: low - by, high: high + by }
+}

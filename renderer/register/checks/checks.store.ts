@@ -1,0 +1,43 @@
+import { useStore } from 'zustand'
+import { createStore } from 'zustand/vanilla'
+import type { FoundPlateau } from '../../../app/contract/checks.ts'
+import type { Texts } from '../forms.ts'
+
+/** A plateau that was put into the set. */
+export interface SetPlateau {
+  key: string
+  session: string
+  sessionName: string
+  channel: string
+  date: string
+  thermometer: string | null
+  fixedPoint: string
+  found: FoundPlateau
+}
+
+/** Rows of a table that is typed or pasted, as texts. */
+export type Rows = readonly Texts[]
+
+export interface ChecksState {
+  /** What has been put together so far; kept by this window until it is recorded or put away. */
+  set: readonly SetPlateau[]
+  interchange: Rows
+  networks: Rows
+  ratios: Rows
+}
+
+const STORED = 'stillpoint-checks'
+const FRESH: ChecksState = { set: [], interchange: [], networks: [], ratios: [] }
+
+function stored(): Partial<ChecksState> {
+  try {
+    return JSON.parse(localStorage.getItem(STORED) ?? '{}') as Partial<ChecksState>
+  } catch {
+    return {}
+  }
+}
+
+export const checks = createStore<ChecksState>(() => ({ ...FRESH, ...stored() }))
+export const useChecks = <T>(select: (state: ChecksState) => T): T => useStore(checks, select)
+
+checks.subscribe((kept) => localStorage.setItem(STORED, JSON.stringify(kept)))

@@ -1,0 +1,254 @@
+import {
+  allNetworks,
+  type BridgeErrors,
+  bridgeErrors,
+  checkByInterchange,
+  checkByKnownRatios,
+  type Network,
+  networkWords,
+} from '../../../app/comparison/bridge-check.ts'
+import { CheckRequest } from '../../../app/comparison/check-request.ts'
+import { readNumber } from '../../text/numbers.ts'
+import type { Texts } from '../forms.ts'
+import type { Rows } from './checks.store.ts'
+
+export type BridgePage = 'interchange' | 'networks' | 'ratios'
+export type BridgeRequest = Extract<CheckRequest, { check: BridgePage }>
+
+export interface RatioColumn {
+  key: string
+  label: string
+  /** Words, not a number. */
+  words?: boolean
+}
+
+export const RATIO_COLUMNS: Record<BridgePage, readonly RatioColumn[]> = {
+  interchange: [
+    { key: 'name', label: 'Pair', words: true },
+    { key: 'ratio', label: 'n' },
+    { key: 'u', label: 'u(n)' },
+    { key: 'reciprocal', label: 'n′, interchanged' },
+    { key: 'uReciprocal', label: 'u(n′)' },
+  ],
+  networks: [
+    { key: 'name', label: 'Combination', words: true },
+    { key: 'ratio', label: 'n' },
+    { key: 'u', label: 'u(n)' },
+  ],
+  ratios: [
+    { key: 'name', label: 'Pair', words: true },
+    { key: 'ratio', label: 'n as shown' },
+    { key: 'u', label: 'u(n)' },
+    { key: 'known', label: 'n as known' },
+    { key: 'uKnown', label: 'u of that' },
+  ],
+}
+
+/** Rows with something in them. */
+export const filled = (rows: Rows): Rows =>
+  rows.filter((row) => Object.values(row).some((text) => text.trim() !== ''))
+
+/** Cells that were pasted, put into the rows from one cell on; rows are added as needed. */
+export function withPasted(
+  rows: Rows,
+  columns: readonly RatioColumn[],
+  at: { row: number; column: number },
+  text: string,
+): Rows {
+  const lines = text.replace(/\r/g, '').replace(/\n$/, '').split('\n')
+  const next = [...rows]
+  for (const [i, line] of lines.entries()) {
+    const row: Record<string, string> = { ...(next[at.row + i] ?? {}) }
+    for (const [j, cell] of line.split('\t').entries()) {
+      const column = columns[at.column + j]
+      if (column) row[column.key] = cell.trim()
+    }
+    next[at.row + i] = row
+  }
+  return next.map((row) => row ?? {})
+}
+
+export interface ReadRows {
+  rows: readonly (Record<string, number> & { name?: never })[]
+  names: readonly string[]
+  /** By row and key. */
+  problems: Record<string, string>
+}
+
+/** The numbers of the rows; what cannot be read is named by its place. */
+export function readRows(given: Rows, columns: readonly RatioColumn[]): ReadRows {
+  const problems: Record<string, string> = {}
+  const names: string[] = []
+  const rows = given.map((row: Texts, i) => {
+    names.push(row.name?.trim() || `row ${i + 1}`)
+    const numbers: Record<string, number> = {}
+    for (const { key, words } of columns) {
+      if (words) continue
+      const value = readNumber(row[key] ?? '', { ppm: 1e-6, ppb: 1e-9 })
+      if (value === undefined || !(value > 0)) problems[`${i} ${key}`] = 'A number above 0'
+      else numbers[key] = value
+    }
+    return numbers as Record<string, number> & { name?: never }
+  })
+  return { rows, names, problems }
+}
+
+type Writing = string | { series: Writing[] } | { parallel: Writing[] }
+
+/** 'a + b', 'a || (b + c)' as a network; undefined where it is none. */
+export function readNetwork(text: string): Network | undefined {
+  const tokens = text.match(/\|\||[+()]|[^\s+()|]+/g) ?? []
+  let at = 0
+  const part = (): Network | undefined => {
+    const token = tokens[at++]
+    if (token === undefined || token === ')' || token === '+' || token === '||') return undefined
+    if (token !== '(') return { kind: 'one', resistor: token }
+    const inner = whole()
+    return tokens[at++] === ')' ? inner : undefined
+  }
+  const whole = (): Network | undefined => {
+    const first = part()
+    if (!first) return undefined
+    const sign = tokens[at]
+    if (sign !== '+' && sign !== '||') return first
+    const parts = [first]
+    while (tokens[at] === sign) {
+      at++
+      const next = part()
+      if (!next) return undefined
+      parts.push(next)
+    }
+    return { kind: sign === '+' ? 'series' : 'parallel', parts }
+  }
+  const network = whole()
+  return at === tokens.length ? network : undefined
+}
+
+const writingOf = (network: Network): Writing =>
+  network.kind === 'one'
+    ? network.resistor
+    : network.kind === 'series'
+      ? { series: network.parts.map(writingOf) }
+      : { parallel: network.parts.map(writingOf) }
+
+/** Empty rows for every combination of some resistors. */
+export function rowsOfNetworks(names: readonly string[]): Rows {
+  return allNetworks(names).map((network) => ({ name: networkWords(network) }))
+}
+
+export interface RatioDot {
+  name: string
+  ratio: number
+  /** In ratio. */
+  error: number
+  expanded: number
+  agrees: boolean
+}
+
+export interface BridgeResult {
+  request: BridgeRequest | undefined
+  dots: readonly RatioDot[]
+  networks: BridgeErrors | undefined
+  problems: Record<string, string>
+  /** Why there is no result yet, in words. */
+  missing: string | undefined
+}
+
+/** What a table of ratios says of the bridge, or what it lacks. */
+export function resultOfRows(
+  page: BridgePage,
+  rows: Rows,
+  more: { instrument?: string; date?: string; session?: string },
+): BridgeResult {
+  const given = filled(rows)
+  const columns = RATIO_COLUMNS[page]
+  const { rows: numbers, names, problems } = readRows(given, columns)
+  const nothing = { request: undefined, dots: [], networks: undefined }
+  const whole = given.filter((_, i) =>
+    columns.every(({ key, words }) => words || !(`${i} ${key}` in problems)),
+  )
+  if (given.length === 0)
+    return {
+      ...nothing,
+      problems: {},
+      missing: 'Type ratios into the table, paste them from a spreadsheet, or take them from a session.',
+    }
+  if (whole.length < given.length) return { ...nothing, problems, missing: 'Some cells hold no number yet.' }
+  try {
+    if (page === 'networks') return networksResult(numbers, names, more)
+    const pairs = numbers.map((row, i) => ({ ...row, name: names[i]! }))
+    const request = CheckRequest.parse({ check: page, ...more, pairs }) as BridgeRequest
+    return { request, dots: dotsOf(request), networks: undefined, problems, missing: undefined }
+  } catch (fault) {
+    return { ...nothing, problems, missing: wordsOfFault(fault) }
+  }
+}
+
+function networksResult(numbers: ReadRows['rows'], names: readonly string[], more: object): BridgeResult {
+  const networks = names.map(readNetwork)
+  const bad = networks.indexOf(undefined)
+  const nothing = {
+    request: undefined,
+    dots: [],
+    networks: undefined,
+    problems: {} as Record<string, string>,
+  }
+  if (bad >= 0)
+    return {
+      ...nothing,
+      problems: { [`${bad} name`]: 'Such as a, a + b, or a || (b + c)' },
+      missing: `“${names[bad]}” is no combination of resistors.`,
+    }
+  const readings = numbers.map((row, i) => ({ ...row, network: writingOf(networks[i]!) }))
+  const request = CheckRequest.parse({ check: 'networks', ...more, readings }) as BridgeRequest
+  const found = bridgeErrors(
+    numbers.map((row, i) => ({ network: networks[i]!, ratio: row.ratio!, u: row.u! })),
+    [0, 2],
+  )
+  const dots = found.rows.map(({ name, ratio, error }, i) => {
+    const expanded = 2 * numbers[i]!.u!
+    return { name, ratio, error, expanded, agrees: Math.abs(error) <= expanded }
+  })
+  return { ...nothing, request, dots, networks: found, missing: undefined }
+}
+
+function dotsOf(request: BridgeRequest): RatioDot[] {
+  if (request.check === 'interchange') {
+    return checkByInterchange(request.pairs).map(({ name, departure, expanded, agrees }, i) => ({
+      name,
+      ratio: request.pairs[i]!.ratio,
+      error: departure,
+      expanded,
+      agrees,
+    }))
+  }
+  if (request.check !== 'ratios') return []
+  return checkByKnownRatios(request.pairs).pairs.map(({ name, error, expanded, agrees }, i) => ({
+    name,
+    ratio: request.pairs[i]!.ratio,
+    error,
+    expanded,
+    agrees,
+  }))
+}
+
+/** The verdict in words, before anything is said of budgets. */
+export function verdictOf(page: BridgePage, { dots, networks }: BridgeResult): string {
+  const out = dots.filter(({ agrees }) => !agrees).map(({ name }) => name)
+  if (page === 'networks' && networks) {
+    const shown = networks.terms.filter(({ shown: is }) => is)
+    if (shown.length === 0)
+      return 'The combinations agree with a bridge without error, within their uncertainty.'
+    return `The bridge shows an error: ${shown.map(({ power }) => (power === 0 ? 'a constant one' : `one in n${power === 2 ? '²' : `^${power}`}`)).join(' and ')} that is larger than its uncertainty.`
+  }
+  const what = page === 'interchange' ? 'The product n n′ is 1' : 'What is shown agrees with what is known'
+  return out.length === 0
+    ? `${what} within the uncertainty for every pair.`
+    : `${out.join(', ')}: ${page === 'interchange' ? 'the product departs from 1' : 'what is shown departs from what is known'} by more than the expanded uncertainty. Look at leads and connectors, and measure again.`
+}
+
+const wordsOfFault = (fault: unknown): string => {
+  const issue = (fault as { issues?: { path: unknown[]; message: string }[] }).issues?.[0]
+  if (issue) return `${issue.path.join(' ')}: ${issue.message}`
+  return fault instanceof Error ? fault.message : String(fault)
+}

@@ -50,6 +50,7 @@ export function factsOf(
     yearsSinceReference: reference.sessionWtp ? 0 : yearsBetween(since, date),
     bathUniformityMk: bath?.uniformityMk ?? 0,
     bathStabilityMk: bath?.stabilityMk ?? 0,
+    underTestJunctionMk: record.channel.junction?.uK === undefined ? null : record.channel.junction.uK * 1e3,
     hysteresisMk: largestHalfSpanMk(revisits),
     spanK: Math.max(...celsius) - Math.min(...celsius),
     excess: null,

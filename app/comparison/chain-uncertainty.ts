@@ -11,6 +11,7 @@ export interface UncertaintyPart {
     | 'calibration'
     | 'wtp'
     | 'self-heating'
+    | 'junction'
     | 'nominal'
   readonly uMk: number
 }
@@ -25,6 +26,8 @@ interface Inputs {
   readonly resistor: ResistorValue | undefined
   readonly bridge: { readonly linearityRatio: number; readonly resolutionRatio: number } | undefined
   readonly selfHeatingMk: number
+  /** Of a thermocouple's reference junction, already brought to the measured temperature. */
+  readonly junctionMk: number
   readonly nominalK: number
 }
 
@@ -55,6 +58,7 @@ export function chainUncertainty(inputs: Inputs): readonly UncertaintyPart[] {
   if (calibration?.uncertainty) add('calibration', uCalibrationMk(calibration.uncertainty, inputs.celsius))
   if (wtp) add('wtp', relativeToMk * (wtp.uOhm / Number(wtp.ohm)))
   add('self-heating', (inputs.selfHeatingMk * SELF_HEATING_DOUBT) / Math.sqrt(3))
+  add('junction', inputs.junctionMk)
   add('nominal', inputs.nominalK * 1e3)
   return parts
 }

@@ -128,7 +128,7 @@ function compile(
   const heating = atZeroCurrent ? (thermometer?.selfHeatingMk ?? 0) : 0
   const fullCurrentMa = thermometer?.currentMa ?? channel.currentMa
   const junction = channel.junction?.kind === 'channel' ? channel.junction.channel : undefined
-  const fixedJunctionC = channel.junction?.kind === 'fixed' ? channel.junction.celsius : undefined
+  const fixedJunctionC = fixedJunction(channel)
   const lowC = calibration?.lowC ?? Number.NEGATIVE_INFINITY
   const highC = calibration?.highC ?? Number.POSITIVE_INFINITY
   const marks: Mark[] =
@@ -156,6 +156,11 @@ function compile(
   }
   const signalAt = (celsius: number) => (prepared ? prepared.toSignal(celsius).value : Number.NaN)
   const slopeAt = (celsius: number) => (prepared ? prepared.toSignal(celsius).dValueDInput : Number.NaN)
+  const junctionK = (celsius: number) => {
+    const uK = channel.junction?.uK ?? 0
+    if (uK === 0) return 0
+    return Math.abs(uK * (slopeAt(fixedJunctionC ?? USUAL_JUNCTION_C) / slopeAt(celsius)))
+  }
   const parts = (celsius: number) =>
     prepared
       ? chainUncertainty({
@@ -167,6 +172,7 @@ function compile(
           resistor,
           bridge: bridgeInForce(instrument, date) ?? undefined,
           selfHeatingMk: heatingK(null) * 1e3,
+          junctionMk: junctionK(celsius) * 1e3,
           nominalK: nominal ? NOMINAL_U_K : 0,
         })
       : []
@@ -230,6 +236,15 @@ function compile(
   }
 }
 
+/** Where a junction that another channel measures is taken to be for the size of its uncertainty, degC: a room's temperature. */
+const USUAL_JUNCTION_C = 23
+
+/** Temperature of a reference junction that needs no other channel, degC. */
+function fixedJunction({ junction }: Channel): number | undefined {
+  if (junction?.kind === 'fixed') return junction.celsius
+  return junction?.kind === 'compensated' ? 0 : undefined
+}
+
 function followed(channel: Channel): string[] {
   const follows: string[] = []
   if (channel.reference?.kind === 'channel') follows.push(channel.reference.channel)
@@ -276,26 +291,27 @@ function instrumentOf(bench: Bench, register: Register, channel: Channel): Instr
   return register.instruments.find((r) => r.id === instrument?.register)
 }
 
-function refuseCircle(bench: Bench, start: Channel): void {
-  const seen = new Set<string>()
-  let at: Channel | undefined = start
-  while (at?.reference?.kind === 'channel') {
-    seen.add(at.id)
-    const next: string = at.reference.channel
-    if (seen.has(next)) {
-      throw new ChainError(
-        'circle',
-        `Channel ${start.name} is measured against ${next}, which in the end is measured against it. Give one of them a reference resistor.`,
-        { channel: start.id },
-      )
-    }
-    at = bench.channels.find((c) => c.id === next)
-    if (!at) {
-      throw new ChainError(
-        'unknown-channel',
-        `Channel ${start.name} is measured against ${next}, which is not a channel of this bench.`,
-        { channel: start.id, reference: next },
-      )
+/** Throws ChainError where a channel in the end follows itself, or one that is not there. */
+export function refuseCircle(bench: Bench, start: Channel): void {
+  const visit = (at: Channel, above: readonly string[]): void => {
+    for (const next of followed(at)) {
+      if (next === start.id || above.includes(next)) {
+        throw new ChainError(
+          'circle',
+          `Channel ${start.name} is measured against ${next}, which in the end is measured against it. Give one of them a reference resistor or a reference junction of its own.`,
+          { channel: start.id },
+        )
+      }
+      const channel = bench.channels.find((c) => c.id === next)
+      if (!channel) {
+        throw new ChainError(
+          'unknown-channel',
+          `Channel ${start.name} is measured against ${next}, which is not a channel of this bench.`,
+          { channel: start.id, reference: next },
+        )
+      }
+      visit(channel, [...above, at.id])
     }
   }
+  visit(start, [])
 }

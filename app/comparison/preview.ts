@@ -1,30 +1,12 @@
 import type { PlanPreview } from '../contract/studies.ts'
-import type { Bench, Channel } from '../records/bench.ts'
-import type { Plan } from '../records/plan.ts'
-import { inForce, type Register, type Thermometer } from '../records/register.ts'
-import { buildChain } from './chain.ts'
-import { ChainError } from './chain-error.ts'
-import { estimatePlan, type Pace, scanS, USUAL_PACE } from './estimate.ts'
-import { celsiusWords, duration, figure } from './words.ts'
-
-export interface PreviewSource {
-  readonly plan: Plan
-  readonly bench: Bench
-  readonly register: Register
-  readonly date: string
-  /** Setpoint limits of bath and fluid, with what sets the upper one; absent: no bath on the bench. */
-  readonly limits: { readonly lowC: number; readonly highC: number; readonly because: string } | undefined
-  readonly fromC: number
-  readonly freeBytes: number | undefined
-  readonly pace?: Pace
-}
-
-type Check = PlanPreview['checks'][number]
+import { estimatePlan, scanS, USUAL_PACE } from './estimate.ts'
+import { channelChecks, dueChecks, wayChecks } from './preview-channel.ts'
+import { BENCH, type Check, leaveOut, note, type PreviewSource, stop, warning } from './preview-check.ts'
+import { celsiusWords, duration } from './words.ts'
 
 /** Most bytes a reading takes in a session file, everything included: measured at one reading a commit; 60 at 96 a commit. */
 const BYTES_PER_READING = 112
 const ROOM_TEMPERATURE_C = 23
-
 /** What a plan will take and what speaks against it, before anything is started. */
 export function previewPlan(source: PreviewSource): PlanPreview {
   const { plan, bench, fromC = ROOM_TEMPERATURE_C, pace = USUAL_PACE } = source
@@ -42,6 +24,7 @@ export function previewPlan(source: PreviewSource): PlanPreview {
     checks: [
       ...benchChecks(source),
       ...wayChecks(source.bench),
+      ...dueChecks(source),
       ...source.bench.channels.filter((c) => c.enabled).flatMap((c) => channelChecks(source, c)),
       ...planChecks(source, oneScanS, totalS),
       ...diskChecks(source, bytes),
@@ -54,7 +37,12 @@ function benchChecks({ bench, plan, limits }: PreviewSource): Check[] {
   const enabled = bench.channels.filter((c) => c.enabled)
   if (enabled.length === 0) {
     checks.push(
-      stop('no-channels', 'The bench has no channel that is switched on.', 'Add channels on the Bench page.'),
+      stop(
+        'no-channels',
+        'The bench has no channel that is switched on.',
+        'Add channels on the bench.',
+        BENCH,
+      ),
     )
   }
   if (!enabled.some((c) => c.role === 'reference')) {
@@ -63,6 +51,7 @@ function benchChecks({ bench, plan, limits }: PreviewSource): Check[] {
         'no-reference',
         'No channel is the reference.',
         'Give one channel the role of reference thermometer.',
+        BENCH,
       ),
     )
   }
@@ -72,6 +61,7 @@ function benchChecks({ bench, plan, limits }: PreviewSource): Check[] {
         'none-under-test',
         'No channel is under test.',
         'Give the channels to be calibrated that role.',
+        BENCH,
       ),
     )
   }
@@ -80,15 +70,21 @@ function benchChecks({ bench, plan, limits }: PreviewSource): Check[] {
       checks.push(
         stop(
           `settling-${id}`,
-          `The settling rule waits for ${id}, which is not switched on.`,
+          `The settling rule waits for ${bench.channels.find((c) => c.id === id)?.name ?? id}, which is not switched on.`,
           'Switch it on, or take it out of the rule.',
+          BENCH,
         ),
       )
     }
   }
   if (!bench.bath) {
     checks.push(
-      stop('no-bath', 'The bench has no bath.', 'Enter the bath with its limits, with or without a link.'),
+      stop(
+        'no-bath',
+        'The bench has no bath.',
+        'Enter the bath with its limits, with or without a link.',
+        BENCH,
+      ),
     )
   } else if (bench.bath.instrument === undefined) {
     checks.push(
@@ -103,7 +99,8 @@ function benchChecks({ bench, plan, limits }: PreviewSource): Check[] {
       warning(
         'no-fluid',
         "The bath's fluid is not entered, so its flash point cannot be kept to.",
-        'Choose the fluid on the Bench page.',
+        'Choose the fluid on the bench.',
+        BENCH,
       ),
     )
   }
@@ -115,7 +112,8 @@ function benchChecks({ bench, plan, limits }: PreviewSource): Check[] {
           stop(
             `high-${i}`,
             `${name} is above ${celsiusWords(limits.highC)}, the limit set by ${limits.because}.`,
-            'Take it out of the plan, or use another fluid.',
+            'Take it out of the plan, or use another bath or fluid.',
+            leaveOut(celsius),
           ),
         )
       } else if (celsius < limits.lowC) {
@@ -123,151 +121,12 @@ function benchChecks({ bench, plan, limits }: PreviewSource): Check[] {
           stop(
             `low-${i}`,
             `${name} is below ${celsiusWords(limits.lowC)}, the lowest bath and fluid allow.`,
-            'Take it out of the plan, or use another fluid.',
+            'Take it out of the plan, or use another bath or fluid.',
+            leaveOut(celsius),
           ),
         )
       }
     }
-  }
-  return checks
-}
-
-function channelChecks({ bench, register, date, plan }: PreviewSource, channel: Channel): Check[] {
-  const { id, name } = channel
-  if (!bench.instruments.some((i) => i.id === channel.instrument)) {
-    return [
-      stop(
-        `instrument-${id}`,
-        `${name} is measured by ${channel.instrument}, which is not on the bench.`,
-        'Choose an instrument of the bench.',
-      ),
-    ]
-  }
-  for (const { scanner } of channel.route) {
-    if (!bench.instruments.some((i) => i.id === scanner)) {
-      return [
-        stop(
-          `scanner-${id}`,
-          `${name} goes through ${scanner}, which is not on the bench.`,
-          'Choose a scanner of the bench.',
-        ),
-      ]
-    }
-  }
-  try {
-    buildChain({ bench, register, date }, channel)
-  } catch (fault) {
-    if (!(fault instanceof ChainError)) throw fault
-    return [stop(`chain-${id}`, fault.message, 'Put it right in the register or on the Bench page.')]
-  }
-  const thermometer = register.thermometers.find((t) => t.id === channel.thermometer)
-  if (!thermometer) {
-    return channel.role === 'monitor'
-      ? []
-      : [
-          stop(
-            `thermometer-${id}`,
-            `${name} has no thermometer.`,
-            'Choose the thermometer that is connected.',
-          ),
-        ]
-  }
-  const checks: Check[] = currentChecks(channel, thermometer, register, plan)
-  const calibration = inForce(thermometer.calibrations, date)
-  if (channel.role === 'reference') {
-    if (!calibration) {
-      checks.push(
-        stop(
-          `calibration-${id}`,
-          `The reference ${thermometer.name} has no calibration in force.`,
-          'Enter its certificate in the register.',
-        ),
-      )
-    } else {
-      if (calibration.due !== undefined && calibration.due < date) {
-        checks.push(
-          warning(
-            `overdue-${id}`,
-            `The calibration of ${thermometer.name} was due on ${calibration.due}.`,
-            'Have it calibrated, or take it on: every reading will carry a mark.',
-          ),
-        )
-      }
-      for (const { celsius } of plan.setpoints) {
-        if (celsius < calibration.lowC || celsius > calibration.highC) {
-          checks.push(
-            warning(
-              `range-${id}-${celsius}`,
-              `${celsiusWords(celsius)} lies outside the calibrated range of ${thermometer.name} (${celsiusWords(calibration.lowC)} to ${celsiusWords(calibration.highC)}).`,
-              'Leave the setpoint out, or use another reference.',
-            ),
-          )
-        }
-      }
-    }
-  }
-  const hottest = Math.max(...plan.setpoints.map((s) => s.celsius))
-  const coldest = Math.min(...plan.setpoints.map((s) => s.celsius))
-  if (hottest > thermometer.highC || coldest < thermometer.lowC) {
-    checks.push(
-      warning(
-        `own-range-${id}`,
-        `The plan goes from ${celsiusWords(coldest)} to ${celsiusWords(hottest)}; ${thermometer.name} is made for ${celsiusWords(thermometer.lowC)} to ${celsiusWords(thermometer.highC)}.`,
-        'Take the thermometer out of the bath, or change the setpoints.',
-      ),
-    )
-  }
-  return checks
-}
-
-/** Currents a thermometer or a resistor should not be given. */
-function currentChecks(channel: Channel, thermometer: Thermometer, register: Register, plan: Plan): Check[] {
-  const checks: Check[] = []
-  const pairs = plan.setpoints.some((s) => s.selfHeating)
-  const most = channel.currentMa * (pairs ? Math.SQRT2 : 1)
-  if (channel.currentMa > 1.5 * thermometer.currentMa) {
-    checks.push(
-      warning(
-        `current-${channel.id}`,
-        `${channel.name} is measured with ${channel.currentMa} mA; ${thermometer.name} is made for ${thermometer.currentMa} mA.`,
-        'Set the current of the channel to that of the thermometer.',
-      ),
-    )
-  }
-  const { reference } = channel
-  const resistor =
-    reference?.kind === 'resistor' ? register.resistors.find((r) => r.id === reference.resistor) : undefined
-  if (resistor?.maxCurrentMa !== undefined && most > resistor.maxCurrentMa) {
-    checks.push(
-      warning(
-        `resistor-current-${channel.id}`,
-        `${channel.name} sends up to ${figure(most)} mA through ${resistor.name}, which bears ${resistor.maxCurrentMa} mA.`,
-        'Use a smaller current or another resistor.',
-      ),
-    )
-  }
-  return checks
-}
-
-/** Two channels by one way would be one thermometer read twice. */
-function wayChecks(bench: Bench): Check[] {
-  const ways = new Map<string, Channel>()
-  const checks: Check[] = []
-  for (const channel of bench.channels) {
-    if (!channel.enabled || channel.reference?.kind === 'channel') continue
-    const route = channel.route.map((r) => `${r.scanner} ${r.input}`)
-    const way = [`${channel.instrument} ${channel.input}`, ...route].join(', ')
-    const other = ways.get(way)
-    if (other) {
-      checks.push(
-        stop(
-          `way-${channel.id}`,
-          `${channel.name} and ${other.name} are connected the same way (${way}).`,
-          'Give each its own input, or switch one of them off.',
-        ),
-      )
-    }
-    ways.set(way, channel)
   }
   return checks
 }
@@ -275,12 +134,14 @@ function wayChecks(bench: Bench): Check[] {
 function planChecks({ plan, fromC }: PreviewSource, oneScanS: number, totalS: number): Check[] {
   const checks: Check[] = []
   const { windowS } = plan.settling
+  const enoughS = Math.ceil((oneScanS * 8) / 60) * 60
   if (oneScanS * 5 > windowS) {
     checks.push(
       stop(
         'window',
         `One scan takes about ${duration(oneScanS)}, so the window of ${duration(windowS)} holds fewer than five readings and nothing would ever settle.`,
-        `Make the window at least ${duration(oneScanS * 8)}.`,
+        `Make the window at least ${duration(enoughS)}.`,
+        { kind: 'window', windowS: enoughS },
       ),
     )
   }
@@ -288,8 +149,9 @@ function planChecks({ plan, fromC }: PreviewSource, oneScanS: number, totalS: nu
     checks.push(
       stop(
         'wait',
-        'Window and hold time together are longer than the longest wait.',
+        `Window and hold time together take ${duration(windowS + plan.settling.holdS)}, longer than the longest wait of ${duration(plan.maxWaitS)}.`,
         'Make the wait longer, or the window shorter.',
+        { kind: 'wait', maxWaitS: Math.ceil((windowS + plan.settling.holdS) / 1800) * 3600 },
       ),
     )
   }
@@ -319,12 +181,3 @@ function diskChecks({ freeBytes }: PreviewSource, bytes: number): Check[] {
     ),
   ]
 }
-
-const stop = (id: string, words: string, remedy: string): Check => ({ id, severity: 'stop', words, remedy })
-const warning = (id: string, words: string, remedy: string): Check => ({
-  id,
-  severity: 'warning',
-  words,
-  remedy,
-})
-const note = (id: string, words: string, remedy: string): Check => ({ id, severity: 'note', words, remedy })

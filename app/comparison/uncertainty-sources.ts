@@ -52,6 +52,11 @@ export interface PairFacts {
   readonly yearsSinceReference: number
   readonly bathUniformityMk: number
   readonly bathStabilityMk: number
+  /**
+   * Standard uncertainty of the temperature of the reference junction of a thermocouple under test, mK, where the bench
+   * states it; it is taken to act in full, though a thermocouple is often less sensitive at its junction. Null: not stated.
+   */
+  readonly underTestJunctionMk: number | null
   /** Half the largest difference of visits of one temperature, mK; null where none was visited twice. */
   readonly hysteresisMk: number | null
   readonly spanK: number
@@ -145,6 +150,8 @@ function calibrationActs(points: readonly PairPoint[], facts: PairFacts): Acts[]
 /** Square of the ratio below which a stated uncertainty counts as that of the coefficients, rounded. */
 const ROUNDED = 1.02
 
+const JUNCTION_SOURCE = 'bench: uncertainty of the reference junction of the channel'
+
 const linearityActs = (
   acts: readonly Acts[],
   { linearitySource }: NonNullable<PairFacts['bridge']>,
@@ -225,6 +232,11 @@ function actsOf(component: TemplateComponent, points: readonly PairPoint[], fact
           degreesOfFreedom: points.map(() => excess.degreesOfFreedom),
         },
       ]
+    }
+    case 'reference-junction': {
+      const stated = facts.underTestJunctionMk
+      if (stated === null) return temperature((p) => fixedMk(component, p.referenceC))
+      return temperature(() => stated).map((act) => ({ ...act, source: JUNCTION_SOURCE }))
     }
     case 'fixed':
       return temperature((p) => fixedMk(component, p.referenceC))

@@ -28,6 +28,7 @@ export const COMPONENT_ORIGINS = [
   'cell',
   'hysteresis',
   'repeatability',
+  'reference-junction',
   'fixed',
 ] as const
 
@@ -65,7 +66,7 @@ export const TemplateComponent = z
     /** Degrees of freedom of the size itself; null: taken as exactly known, or from the readings for kind A. */
     degreesOfFreedom: z.number().positive().nullable(),
     /**
-     * For `fixed` and `cell`: half-widths (rectangular, triangular, arcsine) or standard uncertainties (normal, t), mK, linear
+     * For `fixed`, `cell` and `reference-junction`: half-widths (rectangular, triangular, arcsine) or standard uncertainties (normal, t), mK, linear
      * between the temperatures named, the nearest beyond them.
      */
     values: z.array(AtTemperature).min(1).optional(),
@@ -81,8 +82,8 @@ export const TemplateComponent = z
     explain: z.string().min(1),
     enabled: z.boolean().default(true),
   })
-  .refine((c) => (c.origin !== 'fixed' && c.origin !== 'cell') || c.values !== undefined, {
-    message: 'a fixed component lists its values, and so does that of a cell',
+  .refine((c) => !['fixed', 'cell', 'reference-junction'].includes(c.origin) || c.values !== undefined, {
+    message: 'a fixed component lists its values, and so does that of a cell or of a reference junction',
     path: ['values'],
   })
   .refine((c) => c.actsOn === 'points' || c.origin === 'fixed', {

@@ -4,6 +4,15 @@ import { SessionInfo } from '../records/session.ts'
 
 /** What is studied rather than watched: previews, fits, comparisons, verification. */
 
+export const PlanHelp = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('window'), windowS: z.number() }),
+  z.strictObject({ kind: z.literal('wait'), maxWaitS: z.number() }),
+  /** Every setpoint at this temperature. */
+  z.strictObject({ kind: z.literal('leave-out'), celsius: z.number() }),
+  z.strictObject({ kind: z.literal('go'), place: z.enum(['bench', 'register']) }),
+])
+export type PlanHelp = z.output<typeof PlanHelp>
+
 export const PlanPreview = z.strictObject({
   steps: z.array(
     z.strictObject({
@@ -26,6 +35,8 @@ export const PlanPreview = z.strictObject({
       severity: z.enum(['fine', 'note', 'warning', 'stop']),
       words: z.string(),
       remedy: z.string(),
+      /** What the window can do about it at a press: a change of the plan, or the place where it is put right. */
+      help: PlanHelp.optional(),
     }),
   ),
 })

@@ -31,6 +31,8 @@ export const BenchInstrument = z.strictObject({
 })
 export type BenchInstrument = z.output<typeof BenchInstrument>
 
+const JunctionU = z.number().nonnegative().optional()
+
 export const CHANNEL_ROLES = ['reference', 'under-test', 'check', 'monitor'] as const
 
 /** One measured input: instrument + scanner address + what is connected to it + how to measure it. */
@@ -53,11 +55,15 @@ export const Channel = z.strictObject({
       z.strictObject({ kind: z.literal('channel'), channel: Id }),
     ])
     .optional(),
-  /** Reference-junction temperature of a thermocouple: fixed in degC, or followed from a channel. */
+  /**
+   * Reference junction of a thermocouple: at a fixed temperature in degC (an ice point: 0), followed from a channel, or
+   * compensated, so that what is read is as of a junction at 0 degC. `uK`: standard uncertainty of its temperature.
+   */
   junction: z
     .discriminatedUnion('kind', [
-      z.strictObject({ kind: z.literal('fixed'), celsius: z.number() }),
-      z.strictObject({ kind: z.literal('channel'), channel: Id }),
+      z.strictObject({ kind: z.literal('fixed'), celsius: z.number(), uK: JunctionU }),
+      z.strictObject({ kind: z.literal('channel'), channel: Id, uK: JunctionU }),
+      z.strictObject({ kind: z.literal('compensated'), uK: JunctionU }),
     ])
     .optional(),
   currentMa: z.number().positive().default(1),

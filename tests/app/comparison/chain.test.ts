@@ -1,8 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { buildChain, buildChains } from '../../../app/comparison/chain.ts'
+import { buildChain, buildChains, refuseCircle } from '../../../app/comparison/chain.ts'
 import { uCalibrationMk } from '../../../app/comparison/chain-uncertainty.ts'
 import { nominalConversion } from '../../../app/comparison/nominal.ts'
+import type { Channel } from '../../../app/records/bench.ts'
 import { BENCH, REGISTER } from './bench-fixture.ts'
 
 const source = { bench: BENCH, register: REGISTER, date: '2025-07-01' }
@@ -161,6 +162,52 @@ describe('buildChain', () => {
     // NIST ITS-90 table, type T: 4.279 mV at 100 degC, 0.992 mV at 25 degC.
     const celsius = chain.convert(4.279 - 0.992, 'mV', null, { celsiusOf: () => 25 }).celsius
     expect(celsius).toBeCloseTo(100, 1)
+  })
+
+  it('takes a compensated junction for one at 0 degC, and brings its uncertainty to the measured temperature', () => {
+    const register = structuredClone(REGISTER)
+    register.thermometers.push({
+      ...register.thermometers[1]!,
+      id: 'tc',
+      kind: 'thermocouple',
+      calibrations: [
+        {
+          id: 't',
+          date: '2025-01-01',
+          certificate: '',
+          laboratory: '',
+          lowC: -200,
+          highC: 350,
+          conversion: { kind: 'thermocouple', type: 'T' },
+        },
+      ],
+    })
+    const withJunction = (junction: Channel['junction']) => {
+      const { reference: _r, ...bare } = x
+      return buildChain(
+        { ...source, register },
+        { ...bare, id: 'tc', thermometer: 'tc', ...(junction ? { junction } : {}) },
+      )
+    }
+    const compensated = withJunction({ kind: 'compensated', uK: 0.5 })
+    // NIST ITS-90 table, type T: 4.279 mV at 100 degC.
+    expect(compensated.convert(4.279, 'mV', null).celsius).toBeCloseTo(100, 1)
+    // NIST ITS-90 tables, type T, differences of the emf: 0.039 mV/K at 0 degC, 0.047 mV/K at 100 degC.
+    const part = compensated.parts(100).find(({ name }) => name === 'junction')!
+    expect(part.uMk / 500).toBeCloseTo(0.039 / 0.047, 1)
+    expect(
+      withJunction({ kind: 'fixed', celsius: 0 })
+        .parts(100)
+        .some((p) => p.name === 'junction'),
+    ).toBe(false)
+  })
+
+  it('refuses junctions that follow one another', () => {
+    const circle = structuredClone(BENCH)
+    const [first, second] = circle.channels
+    first!.junction = { kind: 'channel', channel: second!.id }
+    second!.junction = { kind: 'channel', channel: first!.id }
+    expect(() => refuseCircle(circle, first!)).toThrow('a reference junction of its own')
   })
 
   it('refuses a circle of channels and unknown entries, in words', () => {

@@ -78,6 +78,58 @@ describe('previewPlan', () => {
   })
 })
 
+describe('previewPlan, what it offers to do', () => {
+  const helps = (p: Plan, more = {}) =>
+    preview(p, more).checks.flatMap(({ id, help }) => (help ? [[id, help] as const] : []))
+
+  it('widens the window to eight scans and the wait to twice what is needed', () => {
+    const rule = plan([30]).settling
+    expect(helps(plan([30], { settling: { ...rule, windowS: 20 } }))).toContainEqual([
+      'window',
+      { kind: 'window', windowS: 120 },
+    ])
+    expect(helps(plan([30], { maxWaitS: 700 }))).toContainEqual(['wait', { kind: 'wait', maxWaitS: 3600 }])
+  })
+
+  it('leaves out a setpoint that the bath or the reference cannot bear', () => {
+    expect(helps(plan([30, 150]))).toContainEqual(['high-1', { kind: 'leave-out', celsius: 150 }])
+  })
+
+  it('says once of a resistor and a bridge that their calibration is overdue', () => {
+    const late = structuredClone(REGISTER)
+    late.resistors[0]!.calibrations[0]!.due = '2025-06-30'
+    late.instruments[0]!.due = '2025-06-30'
+    expect(ids(plan([30]), 'warning', { register: late }).toSorted()).toEqual(
+      [`overdue-${late.instruments[0]!.id}`, `overdue-${late.resistors[0]!.id}`].toSorted(),
+    )
+  })
+
+  it('stops a channel that follows one which is switched off', () => {
+    const bench = structuredClone(BENCH)
+    bench.channels.push({ ...bench.channels[0]!, id: 'ref2', name: 'Second', input: 3 })
+    bench.channels[2]!.reference = { kind: 'channel', channel: 'ref2' }
+    bench.channels[3]!.enabled = false
+    expect(ids(plan([30]), 'stop', { bench })).toEqual(['follows-y-ref2'])
+  })
+
+  it('warns of a thermocouple under test whose junction is not at the ice point', () => {
+    const register = structuredClone(REGISTER)
+    register.thermometers[1]!.kind = 'thermocouple'
+    register.thermometers[1]!.calibrations = []
+    const withJunction = (junction: (typeof BENCH.channels)[number]['junction']) => {
+      const bench = structuredClone(BENCH)
+      bench.channels.pop()
+      bench.channels[1] = { ...bench.channels[1]!, ...(junction ? { junction } : {}) }
+      return preview(plan([30]), { bench, register }).checks.filter(({ id }) => id === 'junction-x')
+    }
+    expect(withJunction({ kind: 'channel', channel: 'ref' })[0]?.severity).toBe('warning')
+    expect(withJunction({ kind: 'fixed', celsius: 23 })[0]?.severity).toBe('warning')
+    expect(withJunction(undefined)[0]?.severity).toBe('note')
+    expect(withJunction({ kind: 'fixed', celsius: 0 })).toEqual([])
+    expect(withJunction({ kind: 'compensated', uK: 0.3 })).toEqual([])
+  })
+})
+
 describe('estimatePlan', () => {
   it('adds travel, settling and measuring, and goes on from the step under way', () => {
     const all = estimatePlan(plan([30, 60, 90]), BENCH, 30)

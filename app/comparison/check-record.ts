@@ -208,14 +208,16 @@ export function withFixedPoints(
   }
 }
 
+const inRatio = (ratio: number) => `${Number((ratio * 1e9).toPrecision(3))} × 10⁻⁹`
+
 /** What a bridge's check means for its budgets, in words. */
 export function bridgeCheckWords(check: BridgeCheckRecord, instrument: InstrumentRecord): string {
   const stated = instrument.bridge!.linearityRatio
   const larger = check.linearityRatio > stated
   const newest = inForce(instrument.checks ?? [], '9999-12-31')
   return (
-    `The check of ${instrument.name} on ${check.date} supports a linearity of ${check.linearityRatio.toPrecision(2)} in ratio ` +
-    `(standard); the register states ${stated.toPrecision(2)}. ` +
+    `The check of ${instrument.name} on ${check.date} supports a linearity of ${inRatio(check.linearityRatio)} in ratio ` +
+    `(standard); the register states ${inRatio(stated)}. ` +
     (newest?.date !== check.date
       ? 'A newer check is in force.'
       : larger

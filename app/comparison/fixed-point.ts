@@ -181,7 +181,8 @@ export function calibrateByFixedPoints(
       .map((v) => ({ t90C: v.t90C, resistance: v.ohm, uT: Math.max(v.uMk, 1e-6) * 1e-3 }))
     const fit = fitThermometer({
       model: { kind: 'its90', rWtp, ...(subrange !== undefined && { subrange }) },
-      points,
+      // The water plateau takes no part in the fit, but the calibration reaches to it.
+      points: [...points, { t90C: 0.01, resistance: rWtp, uT: 1e-6 }],
     })
     return { fit, rWtp, prepared: prepare(fit.conversion) }
   }

@@ -1,4 +1,4 @@
-import { copyFileSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs'
+import { constants, copyFileSync, existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { dirname, join } from 'node:path'
 import { Register } from '../../app/records/register.ts'
@@ -63,8 +63,7 @@ export async function recordPractice(
   const sessions: string[] = []
   let register: Register = Register.parse({})
   for (const [i, night] of nights.entries()) {
-    const startUtcUs = nowUtcUs - (nights.length - i) * DAY_US
-    const done = await recordNight(night, seed, startUtcUs, folder)
+    const done = await recordNight(night, seed, nowUtcUs - (nights.length - i) * DAY_US, folder)
     sessions.push(done.session)
     register = merged(register, done.register)
   }
@@ -85,8 +84,11 @@ function merged(a: Register, b: Register): Register {
   }
 }
 
+/** Sessions are named by the minute they began in; one that is there already is never written over. */
+const APART_US = 120e6
+
 async function recordNight(
-  { name, scenario, hours }: Night,
+  night: Night,
   seed: number,
   startUtcUs: number,
   target: string,
@@ -94,28 +96,37 @@ async function recordNight(
   const folder = mkdtempSync(join(tmpdir(), 'stillpoint-practice-'))
   const clock = new VirtualClock({ startUtcUs })
   try {
-    const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
-    const { station, store } = hosted
-    const lab = await placeLab(store, clock, { seed, scenario })
-    try {
-      await station.open()
-      station.chooseBench(lab.bench.id, OPERATOR)
-      const session = await station.record({ operator: OPERATOR, name })
-      await clock.sleep(hours * 3_600_000)
-      station.stop(OPERATOR, 'the record is long enough')
-      await station.finished
-      const register = store.register()
-      const from = store.sessionPath(session)
-      const to = sessionFilePath(target, session)
-      mkdirSync(dirname(to), { recursive: true })
-      copyFileSync(from, to)
-      return { session, register }
-    } finally {
-      await hosted.close()
-      await lab.close()
-    }
+    const { session, register, path } = await runNight(night, seed, clock, folder)
+    const to = sessionFilePath(target, session)
+    if (existsSync(to)) return await recordNight(night, seed, startUtcUs + APART_US, target)
+    mkdirSync(dirname(to), { recursive: true })
+    copyFileSync(path, to, constants.COPYFILE_EXCL)
+    return { session, register }
   } finally {
     clock.stop()
     rmSync(folder, { recursive: true, force: true })
+  }
+}
+
+async function runNight(
+  { name, scenario, hours }: Night,
+  seed: number,
+  clock: VirtualClock,
+  folder: string,
+): Promise<{ session: string; register: Register; path: string }> {
+  const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
+  const { station, store } = hosted
+  const lab = await placeLab(store, clock, { seed, scenario })
+  try {
+    await station.open()
+    station.chooseBench(lab.bench.id, OPERATOR)
+    const session = await station.record({ operator: OPERATOR, name })
+    await clock.sleep(hours * 3_600_000)
+    station.stop(OPERATOR, 'the record is long enough')
+    await station.finished
+    return { session, register: store.register(), path: store.sessionPath(session) }
+  } finally {
+    await hosted.close()
+    await lab.close()
   }
 }

@@ -28,6 +28,7 @@ function limitsWords({ entries, limits, unit }: ChartView): string {
 export function ControlChart({ chart, theme, onSession }: Props) {
   const { entries, centre, limits } = chart
   if (entries.length === 0) return null
+  const [unit = '', against] = chart.unit.split(' against ')
   const across: AcrossLine[] = [
     { name: 'Mean', y: centre, look: 'centre' },
     ...(limits
@@ -41,12 +42,12 @@ export function ControlChart({ chart, theme, onSession }: Props) {
     <figure className="control-chart" aria-label={chart.name}>
       <figcaption>
         <strong>{chart.name}</strong>
-        <span className="faint">bars show k = 2</span>
+        <span className="faint">{against ? `against ${against}; bars k = 2` : 'bars k = 2'}</span>
       </figcaption>
       <DotPlot
         label={`Chart of ${chart.name}`}
         xTitle="Date"
-        yTitle={unitSign(chart.unit) || 'ratio'}
+        yTitle={unitSign(unit) || 'ratio'}
         theme={theme}
         dates
         height={230}

@@ -11,7 +11,13 @@ const HOUR_MS = 3_600_000
 const tokenStore = createStore<{ token: string | undefined }>(() => ({ token: undefined }))
 export const useToken = (): string | undefined => useStore(tokenStore, ({ token }) => token)
 
-export function CustodianNow({ onClose }: { onClose: () => void }) {
+interface Props {
+  onClose: () => void
+  /** Where leaving it locked is another thing than having unlocked it. */
+  onLeave?: () => void
+}
+
+export function CustodianNow({ onClose, onLeave = onClose }: Props) {
   const has = useAnswer(() => station.register.hasCustodian(), [])
   const [name, setName] = useState(page.getState().who)
   const [password, setPassword] = useState('')
@@ -25,7 +31,7 @@ export function CustodianNow({ onClose }: { onClose: () => void }) {
       problem={problem}
       onName={setName}
       onPassword={setPassword}
-      onClose={onClose}
+      onClose={onLeave}
       onUnlock={() =>
         station.register.custodian({ name: name.trim(), password }).then(
           ({ token, words }) => {

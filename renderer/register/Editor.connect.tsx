@@ -2,9 +2,10 @@ import { useEffect, useMemo, useState } from 'react'
 import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { say } from '../shell/page.ts'
 import { EntryEditor } from './EntryEditor.tsx'
 import { draftOf, type Entry, newCalibration, readEntry, SHELVES, type Shelf } from './register.model.ts'
+import { saySaved } from './TakeBack.connect.tsx'
+import { lookWhileTyping } from './typing.model.ts'
 
 interface Props {
   shelf: Shelf
@@ -22,6 +23,7 @@ export function EditorNow({ shelf, entry, token, onDone }: Props) {
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   const read = useMemo(() => readEntry(shelf, draft), [shelf, draft])
+  const typed = useMemo(() => (shelf === 'thermometers' ? lookWhileTyping(draft) : undefined), [shelf, draft])
   const [asked, setAsked] = useState<Entry>()
   useEffect(() => {
     const timer = setTimeout(() => setAsked(read.entry), 300)
@@ -52,6 +54,7 @@ export function EditorNow({ shelf, entry, token, onDone }: Props) {
       draft={draft}
       problems={read.problems}
       checks={checks.data ?? []}
+      typed={typed && read.entry ? { ...typed, findings: [] } : typed}
       why={why}
       ready={read.entry !== undefined}
       problem={problem}
@@ -62,7 +65,7 @@ export function EditorNow({ shelf, entry, token, onDone }: Props) {
       onSave={() =>
         saveEntry(read.entry!).then(
           ({ words }) => {
-            say(words)
+            void saySaved(words, draft.id)
             onDone(draft.id)
           },
           (fault) => setProblem(wordsOf(fault)),

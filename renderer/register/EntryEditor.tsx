@@ -13,6 +13,8 @@ import {
   UNCERTAINTY_FIELDS,
 } from './register.model.ts'
 import { CONVERSION_FORMS } from './specs.ts'
+import { TypedLook } from './TypedLook.tsx'
+import type { Typed } from './typing.model.ts'
 
 export interface CheckLine {
   severity: 'note' | 'warning' | 'error'
@@ -24,6 +26,7 @@ interface Props {
   draft: EntryDraft
   problems: Record<string, string>
   checks: readonly CheckLine[]
+  typed: Typed | undefined
   why: string
   ready: boolean
   problem: string | undefined
@@ -36,7 +39,7 @@ interface Props {
 
 /** A record being written. What is saved goes into the ledger with the old and the new. */
 export function EntryEditor(props: Props) {
-  const { shelf, draft, problems, checks, why, ready, problem, onChange } = props
+  const { shelf, draft, problems, checks, typed, why, ready, problem, onChange } = props
   const { calibration } = draft
   const setCalibration = (part: Partial<CalibrationDraft>) =>
     calibration && onChange({ ...draft, calibration: { ...calibration, ...part } })
@@ -86,6 +89,7 @@ export function EntryEditor(props: Props) {
                   setCalibration({ coefficients: { ...calibration.coefficients, [key]: text } })
                 }
               />
+              {typed && <TypedLook typed={typed} />}
               <FormFields
                 specs={UNCERTAINTY_FIELDS}
                 texts={calibration.uncertainty}

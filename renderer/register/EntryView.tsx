@@ -66,6 +66,16 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
                       <dt>Relation</dt>
                       <dd>{`${CONVERSION_FORMS[calibration.conversion.kind]?.name}, ${calibration.lowC} to ${calibration.highC} °C`}</dd>
                     </div>
+                    <div className="fact">
+                      <dt>Holds</dt>
+                      <dd>
+                        {calibration.atZeroCurrent === undefined
+                          ? 'at the current that is usual for its kind'
+                          : calibration.atZeroCurrent
+                            ? 'at zero current'
+                            : 'at the measuring current'}
+                      </dd>
+                    </div>
                     {coefficientLines(calibration.conversion).map((line) => (
                       <div className="fact" key={line.name}>
                         <dt>{line.name}</dt>
@@ -80,6 +90,12 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
                             .map((p) => `${p.expandedMk} mK at ${p.celsius} °C`)
                             .join(', ')}
                         </dd>
+                      </div>
+                    )}
+                    {calibration.note && (
+                      <div className="fact">
+                        <dt>Note</dt>
+                        <dd>{calibration.note}</dd>
                       </div>
                     )}
                   </>

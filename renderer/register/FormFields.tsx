@@ -18,14 +18,14 @@ export function FormFields({ specs, texts, problems, prefix = '', onChange }: Pr
   return (
     <div className="fields">
       {specs.map((spec) =>
-        spec.type === 'choice' ? (
+        spec.type === 'choice' || spec.type === 'flag' ? (
           <Choice
             key={spec.key}
             label={spec.label}
             value={texts[spec.key] || NONE}
             options={[
               ...(spec.optional || !texts[spec.key]
-                ? [{ id: NONE, name: spec.optional ? 'None' : 'Choose' }]
+                ? [{ id: NONE, name: spec.optional ? (spec.none ?? 'None') : 'Choose' }]
                 : []),
               ...(spec.choices ?? []),
             ]}

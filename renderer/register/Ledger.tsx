@@ -1,36 +1,91 @@
+import { useState } from 'react'
 import type { LedgerEntry } from '../../app/contract/studies.ts'
+import { Button } from '../parts/Button.tsx'
+import { Table } from '../parts/Table.tsx'
+import type { Column } from '../parts/table.column.ts'
 import { localDateTime, utcTime } from '../text/times.ts'
+import { canTakeBack } from './ledger.model.ts'
 
-/** Every change and decision, newest first, each bound to the one before by its hash. */
-export function Ledger({ entries }: { entries: readonly LedgerEntry[] }) {
+interface Props {
+  entries: readonly LedgerEntry[]
+  onTakeBack: (entry: LedgerEntry) => void
+}
+
+/** Every change and decision, the newest first, each bound to the one before by its hash. */
+export function Ledger({ entries, onTakeBack }: Props) {
+  const [open, setOpen] = useState<number | null>(null)
   if (entries.length === 0)
     return (
       <p className="faint hint">
         Nothing is in the ledger yet. Every change of a record and every decision will be.
       </p>
     )
-  return (
-    <ol className="ledger" aria-label="Ledger">
-      {[...entries].reverse().map((entry) => (
-        <li key={entry.n}>
-          <div className="row row-apart">
-            <strong>{`${entry.n}. ${entry.what}`}</strong>
-            <time title={utcTime(entry.utcUs)}>{localDateTime(entry.utcUs)}</time>
-          </div>
-          <p>{`${entry.who}${entry.subject ? `, ${entry.subject}` : ''}${entry.why ? `: ${entry.why}` : ''}`}</p>
-          {(entry.old !== null || entry.new !== null) && (
-            <details>
-              <summary>Old and new</summary>
-              <div className="halves">
-                <pre>{pretty(entry.old)}</pre>
-                <pre>{pretty(entry.new)}</pre>
-              </div>
-            </details>
+  const columns: Column<LedgerEntry>[] = [
+    { id: 'n', name: 'No.', heads: true, value: ({ n }) => n },
+    {
+      id: 'when',
+      name: 'When',
+      left: true,
+      about: 'Local time; a copy has UTC',
+      value: ({ utcUs }) => utcTime(utcUs),
+      show: ({ utcUs }) => <time title={utcTime(utcUs)}>{localDateTime(utcUs)}</time>,
+    },
+    { id: 'what', name: 'What', left: true, value: ({ what }) => what },
+    { id: 'subject', name: 'Of', left: true, value: ({ subject }) => subject },
+    { id: 'who', name: 'Who', left: true, value: ({ who }) => who },
+    { id: 'why', name: 'Why', left: true, value: ({ why }) => why, look: () => 'ledger-why' },
+    {
+      id: 'acts',
+      name: 'Unfold, take back',
+      acts: true,
+      value: () => null,
+      show: (entry) => (
+        <span className="row row-tight">
+          <Button
+            look="quiet"
+            label={`${open === entry.n ? 'Fold' : 'Unfold'} entry ${entry.n}`}
+            onPress={() => setOpen(open === entry.n ? null : entry.n)}
+          >
+            {open === entry.n ? 'Fold' : 'Unfold'}
+          </Button>
+          {canTakeBack(entry, entries) && (
+            <Button look="quiet" label={`Take entry ${entry.n} back`} onPress={() => onTakeBack(entry)}>
+              Take back
+            </Button>
           )}
-          <small className="hash">{entry.hash}</small>
-        </li>
-      ))}
-    </ol>
+        </span>
+      ),
+    },
+  ]
+  return (
+    <Table
+      label="Ledger"
+      rows={entries}
+      columns={columns}
+      rowKey={({ n }) => String(n)}
+      sortedBy={{ column: 'n', down: true }}
+      below={(entry) => (entry.n === open ? <OldAndNew entry={entry} /> : undefined)}
+    />
+  )
+}
+
+function OldAndNew({ entry }: { entry: LedgerEntry }) {
+  return (
+    <div className="stack ledger-fold">
+      {(entry.old !== null || entry.new !== null) && (
+        <div className="halves">
+          <section aria-label="Old">
+            <h3>Old</h3>
+            <pre>{pretty(entry.old)}</pre>
+          </section>
+          <section aria-label="New">
+            <h3>New</h3>
+            <pre>{pretty(entry.new)}</pre>
+          </section>
+        </div>
+      )}
+      <small className="hash">{entry.hash}</small>
+    </div>
   )
 }
 

@@ -16,6 +16,7 @@ import { Ledger } from './Ledger.tsx'
 import { RegisterPanel } from './Register.tsx'
 import { readAddress, writeAddress } from './register.address.ts'
 import { type Entry, SHELVES, type View } from './register.model.ts'
+import { askToTakeBack, TakeBackNow } from './TakeBack.connect.tsx'
 
 export default function RegisterPlace() {
   const version = useStation((state) => state?.versions.register)
@@ -90,7 +91,7 @@ export default function RegisterPlace() {
         }
         checks={<ChecksNow page={check} onPage={(next) => setAddress({ view: 'checks', check: next })} />}
         charts={<AllCharts />}
-        ledger={<Ledger entries={ledger.data ?? []} />}
+        ledger={<Ledger entries={ledger.data ?? []} onTakeBack={({ n }) => askToTakeBack(n)} />}
         station={<StationSettings />}
         detail={
           shelf && token && editing !== null ? (
@@ -129,6 +130,7 @@ export default function RegisterPlace() {
           )
         }
       />
+      <TakeBackNow />
       {asking && <CustodianNow onClose={() => setAsking(false)} />}
     </>
   )

@@ -4,7 +4,9 @@ import { Button } from '../parts/Button.tsx'
 import { Field } from '../parts/Field.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
+import { DueTable } from './DueTable.tsx'
 import { type Entry, SHELVES, type View } from './register.model.ts'
+import { ShelfTable } from './ShelfTable.tsx'
 
 export interface DueRow {
   entry: string
@@ -36,13 +38,10 @@ interface Props {
   onExport: (format: 'json' | 'csv') => void
 }
 
-const WARN_DAYS = 60
-
 /** The lasting records. */
 export function RegisterPanel(props: Props) {
   const { view, entries, due, chosen, search, detail } = props
   const shelf = SHELVES.find(({ id }) => id === view)
-  const dueOf = (id: string) => due.find((d) => d.entry === id && d.days < WARN_DAYS)
   return (
     <>
       <div className="row row-apart">
@@ -77,48 +76,18 @@ export function RegisterPanel(props: Props) {
       {view === 'charts' && props.charts}
       {view === 'ledger' && props.ledger}
       {view === 'station' && props.station}
-      {view === 'due' && (
-        <ul className="due" aria-label="Due dates">
-          {due.length === 0 && <li className="faint hint">No record has a due date yet.</li>}
-          {[...due]
-            .sort((a, b) => a.days - b.days)
-            .map((d) => (
-              <li
-                key={`${d.entry}${d.due}`}
-                className={d.days < 0 ? 'is-past' : d.days < WARN_DAYS ? 'is-soon' : ''}
-              >
-                <strong>{d.name}</strong>
-                <span>{d.words}</span>
-                <span>{d.days < 0 ? `${-d.days} days ago` : `in ${d.days} days`}</span>
-              </li>
-            ))}
-        </ul>
-      )}
+      {view === 'due' && <DueTable due={due} />}
       {shelf && (
-        <div className="two">
+        <div className="two register-two">
           <div className="stack">
             <Field label={`Find a ${shelf.one}`} type="search" value={search} onChange={props.onSearch} />
-            <nav className="pick register-pick" aria-label={shelf.name}>
-              {entries.map((entry) => {
-                const soon = dueOf(entry.id)
-                return (
-                  <button
-                    key={entry.id}
-                    type="button"
-                    aria-current={entry.id === chosen}
-                    onClick={() => props.onChoose(entry.id)}
-                  >
-                    <span>{entry.name}</span>
-                    <small>
-                      {'serial' in entry ? entry.serial : `${entry.lowC} to ${entry.highC} °C`}
-                      {soon && (
-                        <em>{soon.days < 0 ? ', past its due date' : `, due in ${soon.days} days`}</em>
-                      )}
-                    </small>
-                  </button>
-                )
-              })}
-            </nav>
+            <ShelfTable
+              label={shelf.name}
+              entries={entries}
+              due={due}
+              chosen={chosen}
+              onChoose={props.onChoose}
+            />
             <Button onPress={props.onNew}>{`New ${shelf.one}`}</Button>
           </div>
           {detail ?? <p className="faint hint">{`No ${shelf.one} has that in its name or number.`}</p>}

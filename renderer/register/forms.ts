@@ -6,12 +6,15 @@ export interface FieldSpec {
   /** Path in the record, parts joined by a point. */
   key: string
   label: string
-  type: 'text' | 'number' | 'decimal' | 'date' | 'lines' | 'decimals' | 'choice'
+  type: 'text' | 'number' | 'decimal' | 'date' | 'lines' | 'decimals' | 'choice' | 'flag'
   optional?: boolean
   unit?: string
   units?: Readonly<Record<string, number>>
   about?: string
-  choices?: readonly { id: string; name: string }[]
+  /** Of a flag those of 'yes' and 'no'. */
+  choices?: readonly { id: string; name: string; about?: string }[]
+  /** What leaving an optional choice open is called. */
+  none?: string
 }
 
 export type Texts = Readonly<Record<string, string>>
@@ -37,6 +40,8 @@ function put(record: Json, key: string, value: unknown): void {
   inner[last] = value
 }
 
+const yesNo = (value: boolean) => (value ? 'yes' : 'no')
+
 /** What the fields show of a record. */
 export function textsOf(record: unknown, specs: readonly FieldSpec[]): Texts {
   return Object.fromEntries(
@@ -44,7 +49,13 @@ export function textsOf(record: unknown, specs: readonly FieldSpec[]): Texts {
       const value = at(record, key)
       return [
         key,
-        value === undefined || value === null ? '' : Array.isArray(value) ? value.join('\n') : String(value),
+        value === undefined || value === null
+          ? ''
+          : typeof value === 'boolean'
+            ? yesNo(value)
+            : Array.isArray(value)
+              ? value.join('\n')
+              : String(value),
       ]
     }),
   )
@@ -96,6 +107,8 @@ function readField(text: string, spec: FieldSpec): unknown {
         .map(readDecimalText)
       return all.includes(undefined) ? undefined : all
     }
+    case 'flag':
+      return text === yesNo(true)
     case 'text':
     case 'choice':
       return text

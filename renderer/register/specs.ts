@@ -59,6 +59,21 @@ export const CALIBRATION_FIELDS: readonly FieldSpec[] = [
   { key: 'laboratory', label: 'Laboratory', type: 'text' },
   { key: 'lowC', label: 'Holds from', ...celsius },
   { key: 'highC', label: 'Holds to', ...celsius },
+  {
+    key: 'atZeroCurrent',
+    label: 'Coefficients hold',
+    type: 'flag',
+    optional: true,
+    none: 'As those of its kind usually do',
+    choices: [
+      {
+        id: 'yes',
+        name: 'At zero current',
+        about: 'Self-heating is taken off a reading before its temperature is shown.',
+      },
+      { id: 'no', name: 'At the measuring current', about: 'Self-heating is in the coefficients.' },
+    ],
+  },
 ]
 
 /** Expanded uncertainty as printed: two columns. */

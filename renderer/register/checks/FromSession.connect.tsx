@@ -14,6 +14,8 @@ export interface TakenRatio {
   /** Standard uncertainty of the mean, type A. */
   u: number
   n: number
+  /** Register id of the bridge, where its bench names one. */
+  instrument: string | undefined
 }
 
 interface Props {
@@ -31,7 +33,8 @@ const BUCKETS = 400
 
 async function ratioOf(
   session: string,
-  channel: { id: string; name: string },
+  channel: { id: string; name: string; instrument: string },
+  instruments: readonly { id: string; register?: string | undefined }[],
   stretch: { from: number; to: number } | undefined,
 ): Promise<TakenRatio> {
   const found = await station.history.statistics({
@@ -50,6 +53,7 @@ async function ratioOf(
     mean: found.mean,
     u: found.standardError,
     n: found.n,
+    instrument: instruments.find(({ id }) => id === channel.instrument)?.register,
   }
 }
 
@@ -62,6 +66,7 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
   const [working, setWorking] = useState(false)
   const setup = useSetup(session)
   const channels = setup.data?.setup.bench.channels ?? []
+  const instruments = setup.data?.setup.bench.instruments ?? []
   const own = wanted.map(
     (_, i) =>
       channels.find(({ id }) => id === chosen[i]) ??
@@ -111,14 +116,16 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
       onStretch={(from, to) => setStretch({ from, to })}
       onTake={() =>
         void run(async () =>
-          onTake(await Promise.all(own.map((channel) => ratioOf(session, channel!, stretch)))),
+          onTake(await Promise.all(own.map((channel) => ratioOf(session, channel!, instruments, stretch)))),
         )
       }
       onTakeAll={
         onTakeAll &&
         (() =>
           void run(async () => {
-            const all = channels.map((channel) => ratioOf(session, channel, stretch).catch(() => undefined))
+            const all = channels.map((channel) =>
+              ratioOf(session, channel, instruments, stretch).catch(() => undefined),
+            )
             onTakeAll((await Promise.all(all)).filter((taken) => taken !== undefined))
           }))
       }

@@ -27,11 +27,12 @@ export function FromSession(props: Props) {
   if (sessions.length === 0)
     return <p className="faint">No session has been recorded yet whose ratios could be taken.</p>
   const whole = { from: x[0] ?? 0, to: x.at(-1) ?? 1 }
+  const middle = y.reduce((sum, v) => sum + v, 0) / Math.max(1, y.length)
   return (
     <details className="from-session">
       <summary>Take ratios from a recorded session</summary>
       <div className="stack">
-        <div className="fields">
+        <div className="fields wide-fields">
           <Choice label="Session" value={session} options={sessions} onChange={props.onSession} />
           {!onTakeAll &&
             wanted.map(({ label, channel }, i) => (
@@ -48,8 +49,8 @@ export function FromSession(props: Props) {
           <StretchPlot
             label="Ratios of the session with the stretch that is taken"
             x={x}
-            y={y}
-            yTitle="n"
+            y={y.map((v) => (v - middle) * 1e9)}
+            yTitle="From the mean / 10⁻⁹"
             height={220}
             stretch={stretch ?? whole}
             onStretch={props.onStretch}

@@ -36,7 +36,7 @@ export function PlateauChoice({ draft, sessions, channels, channel, problems, on
   return (
     <section className="sheet" aria-label="The record">
       <h3>The record</h3>
-      <div className="fields">
+      <div className="fields wide-fields">
         <Choice label="Session" value={draft.session} options={sessions} onChange={onSession} />
         <Choice
           label="Channel in the cell"
@@ -56,6 +56,8 @@ export function PlateauChoice({ draft, sessions, channels, channel, problems, on
           options={HEATING}
           onChange={(heating) => onDraft({ heating })}
         />
+      </div>
+      <div className="fields">
         {fields.map((field) => (
           <Field
             key={field.key}

@@ -1,7 +1,9 @@
 import { useMemo, useState } from 'react'
+import { bridgeInForce } from '../../../app/comparison/bridge-in-force.ts'
 import { withComparison } from '../../../app/comparison/check-record.ts'
 import type { CheckRequest } from '../../../app/comparison/check-request.ts'
 import { compareResistor } from '../../../app/comparison/resistor-check.ts'
+import type { Resistor } from '../../../app/records/register.ts'
 import { usePage } from '../../shell/page.ts'
 import { readNumber } from '../../text/numbers.ts'
 import { CertificateFields, type CertificateTexts } from './CertificateFields.tsx'
@@ -15,10 +17,20 @@ import { type SessionChoice, useRegister } from './sessions.connect.tsx'
 type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
 const today = () => new Date().toISOString().slice(0, 10)
 
+/** The most certain of the others, of those of the same nominal value where there are any. */
+function bestBeside(resistors: readonly Resistor[], own: Resistor | undefined): Resistor | undefined {
+  const others = resistors.filter((r) => r !== own && r.calibrations.length > 0)
+  const alike = others.filter(({ nominalOhm }) => nominalOhm === own?.nominalOhm)
+  const relative = ({ calibrations }: Resistor) =>
+    calibrations.at(-1)!.expandedRelative / calibrations.at(-1)!.k
+  return (alike.length > 0 ? alike : others).toSorted((a, b) => relative(a) - relative(b))[0]
+}
+
 /** The yearly comparison of a reference resistor with a better one. */
 export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const theme = usePage((state) => state.theme)
-  const resistors = useRegister()?.resistors ?? []
+  const register = useRegister()
+  const resistors = register?.resistors ?? []
   const [ids, setIds] = useState<{ resistor?: string; better?: string }>({})
   const [texts, setTexts] = useState({ ratio: '', uRatio: '' })
   const [certificate, setCertificate] = useState<CertificateTexts>({
@@ -29,10 +41,7 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
   const [asCalibration, setAsCalibration] = useState(true)
   const [session, setSession] = useState<string>()
   const resistor = resistors.find(({ id }) => id === ids.resistor) ?? resistors[0]
-  const better =
-    resistors.find(({ id }) => id === ids.better) ??
-    resistors.find((r) => r !== resistor && r.nominalOhm === resistor?.nominalOhm) ??
-    resistors.find((r) => r !== resistor)
+  const better = resistors.find(({ id }) => id === ids.better) ?? bestBeside(resistors, resistor)
   const ratio = readNumber(texts.ratio)
   const uRatio = readNumber(texts.uRatio, { ppm: 1e-6, ppb: 1e-9 })
   const request = useMemo((): ResistorRequest | undefined => {
@@ -81,7 +90,16 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
             wanted={['n, this resistor over the better']}
             guess={[/over best/i]}
             onTake={([taken]) => {
-              setTexts({ ratio: taken!.mean.toPrecision(12), uRatio: taken!.u.toPrecision(3) })
+              const bridge = bridgeInForce(
+                register?.instruments.find(({ id }) => id === taken!.instrument),
+                certificate.date,
+              )
+              const u = Math.hypot(
+                taken!.u,
+                bridge?.linearityRatio ?? 0,
+                (bridge?.resolutionRatio ?? 0) / Math.sqrt(12),
+              )
+              setTexts({ ratio: taken!.mean.toPrecision(12), uRatio: u.toPrecision(3) })
               setSession(taken!.session)
             }}
           />

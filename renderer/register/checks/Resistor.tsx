@@ -27,7 +27,7 @@ export function ResistorPage({
   return (
     <section className="sheet" aria-label="The ratio">
       <h3>The ratio</h3>
-      <div className="fields">
+      <div className="fields wide-fields">
         <Choice
           label="Resistor that is compared"
           value={resistor}
@@ -52,7 +52,7 @@ export function ResistorPage({
           numeric
           value={texts.uRatio}
           problem={problems.uRatio}
-          about="Standard, with the bridge’s own."
+          about="Standard: of the mean, and the bridge’s own."
           onChange={(uRatio) => onTexts({ uRatio })}
         />
       </div>

@@ -35,6 +35,15 @@ export function linearAxis(low: number, high: number, from: number, to: number, 
 }
 
 const DAY_S = 86_400
+/** Narrower apart than this, px, what is written would run into each other. */
+const APART_PX = 92
+
+/** Ticks that leave each other room, the first one kept. */
+function thinned<T extends { px: number }>(ticks: readonly T[]): T[] {
+  const kept: T[] = []
+  for (const tick of ticks) if (kept.length === 0 || tick.px - kept.at(-1)!.px >= APART_PX) kept.push(tick)
+  return kept
+}
 
 /** An axis of moments in seconds UTC, written in local time: clock times within two days, else dates. */
 export function timeAxis(low: number, high: number, from: number, to: number, about: number): Axis {
@@ -47,11 +56,13 @@ export function timeAxis(low: number, high: number, from: number, to: number, ab
     of: (px) => scale.invert(px).getTime() / 1000,
     low,
     high,
-    ticks: scale.ticks(about).map((date) => ({
-      value: date.getTime() / 1000,
-      px: scale(date),
-      text: write(date.getTime() * 1000),
-    })),
+    ticks: thinned(
+      scale.ticks(about).map((date) => ({
+        value: date.getTime() / 1000,
+        px: scale(date),
+        text: write(date.getTime() * 1000),
+      })),
+    ),
   }
 }
 

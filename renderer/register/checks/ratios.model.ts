@@ -232,14 +232,22 @@ function dotsOf(request: BridgeRequest): RatioDot[] {
   }))
 }
 
+/** Chi-squared over its degrees of freedom beyond which the terms do not say all. Common practice, no source. */
+const ROUGH = 4
+
 /** The verdict in words, before anything is said of budgets. */
 export function verdictOf(page: BridgePage, { dots, networks }: BridgeResult): string {
   const out = dots.filter(({ agrees }) => !agrees).map(({ name }) => name)
   if (page === 'networks' && networks) {
     const shown = networks.terms.filter(({ shown: is }) => is)
+    const rough = networks.reducedChiSquared > ROUGH
+    const fine = rough
+      ? ' What is left after the terms is more than the readings scatter: the error has a finer shape than these terms, or a link was bad.'
+      : ''
     if (shown.length === 0)
-      return 'The combinations agree with a bridge without error, within their uncertainty.'
-    return `The bridge shows an error: ${shown.map(({ power }) => (power === 0 ? 'a constant one' : `one in n${power === 2 ? '²' : `^${power}`}`)).join(' and ')} that is larger than its uncertainty.`
+      return `The combinations show no constant error and none in n² beyond their uncertainty.${fine}`
+    const named = shown.map(({ power }) => (power === 0 ? 'constant' : 'in n²')).join(' and ')
+    return `The bridge shows an error, ${named}, beyond its uncertainty.${fine}`
   }
   const what = page === 'interchange' ? 'The product n n′ is 1' : 'What is shown agrees with what is known'
   return out.length === 0

@@ -261,6 +261,15 @@ function thermometerResult(
   }
 }
 
+/** Trials times results of one comparison: a report of two dozen thermometers at twenty points is to take a minute at most. */
+const MOST_DRAWN = 2.4e7
+/** Fewer trials than these say nothing of the ends of an interval. */
+const LEAST_TRIALS = 40_000
+
+/** As many trials as were asked for, fewer where a comparison has very many results. */
+const trialsFor = (asked: number, results: number): number =>
+  Math.min(asked, Math.max(LEAST_TRIALS, Math.floor(MOST_DRAWN / Math.max(1, results))))
+
 function overdue(records: readonly ChannelRecord[], date: string): string[] {
   const words = new Set<string>()
   for (const { thermometer, calibration, resistor, instrument, channel } of records) {
@@ -332,9 +341,12 @@ export function analyse(input: AnalysisInput): Analysis {
   const channel = bench.channels.find((c) => c.id === own.channel.id)!
   const recorded = buildChain({ bench, register, date }, channel)
   const reference = referenceSide(own, recorded, input.points, date, fraction)
-  const thermometers = records
-    .filter((r) => r.channel.role === 'under-test')
-    .map((record) => thermometerResult(record, reference, input, decisions, options, date))
+  const underTest = records.filter((r) => r.channel.role === 'under-test')
+  const points = input.points.filter((p) => p.kind === 'comparison').length
+  const trials = trialsFor(options.monteCarloTrials, points * underTest.length)
+  const thermometers = underTest.map((record) =>
+    thermometerResult(record, reference, input, decisions, { ...options, monteCarloTrials: trials }, date),
+  )
   const referenceWtp = wtpOf(own, reference.prepared, input, fraction)
   const remarks = [...overdue(records, date), ...missing(records, reference, setup)]
   if (referenceWtp?.sinceLast?.moved) {

@@ -17,6 +17,8 @@ import type { BudgetTemplate } from './uncertainty-template.ts'
 
 /** Trials drawn between two looks at whether the result has settled; JCGM 101:2008, 7.9.4. */
 const BLOCK = 10_000
+/** Fewer blocks than these tell too little of how far their mean may still move. */
+const LEAST_BLOCKS = 8
 /** Significant digits of u that the comparison of the two methods is to hold to. */
 const DIGITS = 2
 /** A source below this part of u at every point adds less than a millionth to the variance and is not drawn. */
@@ -59,7 +61,7 @@ export interface MonteCarlo {
   /** Significant digits of u to which the two methods are compared. */
   readonly digits: number
   readonly seed: number
-  /** Whether the blocks of trials had settled to a fifth of the tolerance everywhere before the cap on trials. */
+  /** Whether every comparison was decided before the cap on trials. */
   readonly settled: boolean
   readonly rows: readonly MethodComparison[]
 }
@@ -179,12 +181,9 @@ function numericalSpread(blocks: readonly Summary[][], k: number, what: keyof Su
   return 2 * Math.sqrt(list.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (h * (h - 1)))
 }
 
-const haveSettled = (blocks: readonly Summary[][], k: number, tolerance: number): boolean =>
-  (['u', 'low', 'high'] as const).every((what) => numericalSpread(blocks, k, what) < tolerance)
-
 /**
- * Propagates distributions through the conversions of both thermometers and the fit's response, in blocks until u and
- * both ends have settled or the cap on trials is reached, and compares with the law of propagation.
+ * Propagates distributions through the conversions of both thermometers and the fit's response, in blocks until the comparison
+ * with the law of propagation is decided everywhere or the cap on trials is reached.
  *
  * The conversions are followed as they are; the fit enters by its derivatives, since an error of a point is thousands
  * of times smaller than the span over which the fit bends.
@@ -212,6 +211,34 @@ export function propagateDistributions(
   const column = () => fit.pairs.map(() => new Float64Array(BLOCK))
   const columns: ErrorColumns = { reference: column(), underTest: column(), temperature: column() }
   const blocks: Summary[][] = []
+  const rowOf = (k: number, low: number, high: number, u: number): MethodComparison => {
+    const { u: uLaw, expanded } = gum[k]!
+    const { referenceC, point } = fit.pairs[inBath[Math.floor(k / 2)]!]!
+    const tolerance = numericalTolerance(uLaw, DIGITS)
+    const lowDifference = Math.abs(-expanded - low)
+    const highDifference = Math.abs(expanded - high)
+    const numerical = Math.max(numericalSpread(blocks, k, 'low'), numericalSpread(blocks, k, 'high'))
+    return {
+      celsius: referenceC,
+      what: k % 2 === 0 ? 'point' : 'curve',
+      point,
+      u: uLaw,
+      expanded,
+      uMonteCarlo: u,
+      low,
+      high,
+      tolerance,
+      lowDifference,
+      highDifference,
+      numerical,
+      verdict: verdictOf(Math.max(lowDifference, highDifference), numerical, tolerance),
+    }
+  }
+  // The mean over the blocks stands in for all trials together until the last of them.
+  const soFar = (k: number): MethodComparison => {
+    const mean = (what: keyof Summary) => blocks.reduce((sum, b) => sum + b[k]![what], 0) / blocks.length
+    return rowOf(k, mean('low'), mean('high'), mean('u'))
+  }
   let filled = 0
   let settled = false
   while (filled + BLOCK <= most && !settled) {
@@ -219,31 +246,11 @@ export function propagateDistributions(
     blockOf(fit, errors, template, weights, random, outputs, filled)
     blocks.push(outputs.map((v) => summary(v.subarray(filled, filled + BLOCK), coverage)))
     filled += BLOCK
-    settled =
-      blocks.length > 1 && gum.every((g, k) => haveSettled(blocks, k, numericalTolerance(g.u, DIGITS) / 5))
+    settled = blocks.length >= LEAST_BLOCKS && gum.every((_, k) => soFar(k).verdict !== 'open')
   }
-  const rows = gum.map((g, k): MethodComparison => {
-    const i = inBath[Math.floor(k / 2)]!
+  const rows = gum.map((_, k): MethodComparison => {
     const found = summary(outputs[k]!.subarray(0, filled), coverage)
-    const tolerance = numericalTolerance(g.u, DIGITS)
-    const lowDifference = Math.abs(-g.expanded - found.low)
-    const highDifference = Math.abs(g.expanded - found.high)
-    const numerical = Math.max(numericalSpread(blocks, k, 'low'), numericalSpread(blocks, k, 'high'))
-    return {
-      celsius: fit.pairs[i]!.referenceC,
-      what: k % 2 === 0 ? 'point' : 'curve',
-      point: fit.pairs[i]!.point,
-      u: g.u,
-      expanded: g.expanded,
-      uMonteCarlo: found.u,
-      low: found.low,
-      high: found.high,
-      tolerance,
-      lowDifference,
-      highDifference,
-      numerical,
-      verdict: verdictOf(Math.max(lowDifference, highDifference), numerical, tolerance),
-    }
+    return rowOf(k, found.low, found.high, found.u)
   })
   return { trials: filled, digits: DIGITS, seed, settled, rows }
 }

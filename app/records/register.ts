@@ -18,12 +18,16 @@ export const CalibrationUncertainty = z.strictObject({
 })
 export type CalibrationUncertainty = z.output<typeof CalibrationUncertainty>
 
+/** By what right a laboratory calibrates: number of its accreditation, or that it is a national metrology institute. */
+const Accreditation = z.string().optional()
+
 export const ThermometerCalibration = z.strictObject({
   id: Id,
   date: IsoDate,
   due: IsoDate.optional(),
   certificate: z.string(),
   laboratory: z.string(),
+  accreditation: Accreditation,
   conversion: Conversion,
   uncertainty: CalibrationUncertainty.optional(),
   /** Range in which the certificate holds. */
@@ -78,6 +82,7 @@ export const ResistorCalibration = z.strictObject({
   due: IsoDate.optional(),
   certificate: z.string(),
   laboratory: z.string(),
+  accreditation: Accreditation,
   ohm: DecimalText,
   /** Temperature the value holds at. */
   celsius: z.number(),
@@ -173,6 +178,9 @@ export const InstrumentRecord = z.strictObject({
   calibrated: IsoDate.optional(),
   due: IsoDate.optional(),
   certificate: z.string().optional(),
+  /** Who calibrated it, and by what right. */
+  laboratory: z.string().optional(),
+  accreditation: Accreditation,
   /** Checks of a ratio bridge, dated. */
   checks: z.array(BridgeCheckRecord).optional(),
   note: z.string().optional(),

@@ -39,6 +39,8 @@ export const SessionSetup = z.strictObject({
     country: z.string().length(2),
     logo: z.string().optional(),
     accreditation: z.string().optional(),
+    /** Number and issue of the laboratory's calibration procedure. */
+    procedure: z.string().optional(),
   }),
   /** Customer's items and remarks for the report. */
   job: z

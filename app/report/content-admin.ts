@@ -4,11 +4,15 @@ import type { Block, Cell } from './blocks.ts'
 import type { ReportItem } from './content-types.ts'
 import type { NumberBook } from './numbers.ts'
 import {
+  CUSTOMER_WORDS,
   counted,
+  countryLine,
   ITEMS_WORDS,
   KIND_WORDS,
+  percentOf,
   REPRODUCTION_WORDS,
   SAFETY_WORDS,
+  SCOPE_WORDS,
   UNCERTAINTY_WORDS,
   utcDay,
   utcMinute,
@@ -40,8 +44,14 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
   const end = info.endedUtcUs ?? input.points.at(-1)?.endUtcUs ?? info.startedUtcUs
   const facts: { label: string; cells: string[] }[] = [
     { label: 'Number', cells: [`${frame.number}, version ${frame.version}`] },
-    { label: 'Laboratory', cells: [laboratory.name, ...laboratory.address, laboratory.country] },
-    ...(laboratory.accreditation ? [{ label: 'Accreditation', cells: [laboratory.accreditation] }] : []),
+    {
+      label: 'Laboratory',
+      cells: [laboratory.name, ...laboratory.address, ...countryLine(laboratory.country)],
+    },
+    {
+      label: 'Accreditation',
+      cells: [laboratory.accreditation ?? 'none stated: these results are not issued under an accreditation'],
+    },
     {
       label: 'Customer',
       cells: job ? [job.customer, ...job.customerAddress] : ['none named: work for the laboratory itself'],
@@ -51,6 +61,10 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
       cells: [`At the laboratory, bench ${setup.bench.name}`],
     },
     { label: 'Items received', cells: [job?.received ?? 'not recorded'] },
+    {
+      label: 'Condition and remarks on receipt',
+      cells: job && job.remarks.length > 0 ? job.remarks : ['none recorded'],
+    },
     { label: 'Calibrated', cells: [`${utcMinute(info.startedUtcUs)} to ${utcMinute(end)}`] },
     { label: 'Calibrated by', cells: [info.operator] },
     {
@@ -74,12 +88,15 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
     })
   }
   if (frame.replaces) {
+    const before = versions.find((v) => v.version === frame.replaces!.version)?.signOff
+    const issued = before ? `, issued ${utcDay(before.utcUs)} and authorised by ${before.who}` : ''
+    const last = /[.!?]$/.test(frame.replaces.why) ? '' : '.'
     blocks.push({
       kind: 'text',
       style: 'statement',
       text:
-        `This version replaces ${frame.replaces.number}, version ${frame.replaces.version}, which is withdrawn. ` +
-        `Reason: ${frame.replaces.why}`,
+        `Amendment. This version replaces ${frame.replaces.number}, version ${frame.replaces.version}${issued}, which is withdrawn. ` +
+        `Reason: ${frame.replaces.why}${last}`,
     })
   }
   blocks.push({ kind: 'facts', rows: facts })
@@ -121,15 +138,25 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
       [item.maker, item.model].filter(Boolean).join(', ') || 'not known',
       item.serial || 'none',
     ]),
-    note: ITEMS_WORDS,
+    note: job ? `${ITEMS_WORDS} ${CUSTOMER_WORDS}` : ITEMS_WORDS,
   })
-  if (job && job.remarks.length > 0) {
-    blocks.push({
-      kind: 'list',
-      items: job.remarks.map((remark) => `Condition and remarks on receipt: ${remark}`),
-    })
-  }
   return blocks
+}
+
+/** How the signals were measured: as ratios, resistances or voltages. */
+function signalWords(analysis: Analysis): string {
+  const { reference, thermometers, checks } = analysis
+  const all = [reference.record, ...thermometers.map((t) => t.record), ...checks.map((c) => c.record)]
+  const voltages = all.some((r) => r.thermometer.kind === 'thermocouple')
+  const ratios = all.some((r) => r.resistor !== null)
+  const direct = all.some((r) => r.resistor === null && r.thermometer.kind !== 'thermocouple')
+  const parts = [
+    ...(ratios ? ['Resistances were measured as ratios to a reference resistor'] : []),
+    ...(direct ? ['resistances were measured directly with a meter'] : []),
+    ...(voltages ? ['thermal voltages were measured with a meter'] : []),
+  ]
+  const words = parts.join('; ')
+  return `${words.charAt(0).toUpperCase()}${words.slice(1)}, and converted with the calibrations listed below. `
 }
 
 /** How it was done, and what the results mean. */
@@ -139,12 +166,14 @@ export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
   const { plan, bench } = setup
   const comparisonPoints = input.points.filter((p) => p.kind === 'comparison')
   const cells = input.points.filter((p) => p.kind === 'wtp-before' || p.kind === 'wtp-after')
-  const percent = (options.coverageProbability * 100).toFixed(options.coverageProbability === 0.9545 ? 2 : 1)
+  const percent = percentOf(options.coverageProbability)
   const fluid = setup.register.fluids.find((f) => f.id === bench.bath?.fluid)
   const paragraphs = [
     `The thermometers were calibrated by comparison with a reference thermometer in a stirred liquid bath` +
-      `${bench.bath ? ` (${bench.bath.name}${fluid ? `, ${fluid.name}` : ''})` : ''} at ${counted(comparisonPoints.length, 'point')}. ` +
-      'Resistances were measured as ratios to a reference resistor and converted with the calibrations listed below. ' +
+      `${bench.bath ? ` (${bench.bath.name}${fluid ? `, ${fluid.name}` : ''})` : ''} at ${counted(comparisonPoints.length, 'point')}` +
+      `${setup.laboratory.procedure ? `, after the laboratory’s procedure ${setup.laboratory.procedure}` : ''}` +
+      `${plan ? `, by the plan “${plan.name}”` : ''}. ` +
+      signalWords(analysis) +
       'Temperatures are on the ITS-90 (t90).',
     ORDER_WORDS[plan?.order ?? 'symmetric'] +
       ' The reference temperature of each reading is interpolated to the time at which the thermometer under test was read.',
@@ -182,6 +211,7 @@ export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
       text: 'No point was left out, and there were no deviations from the method but those under Remarks.',
     })
   }
+  blocks.push({ kind: 'text', text: SCOPE_WORDS })
   book.add('coverage-probability', {
     name: 'Coverage probability',
     value: options.coverageProbability,
@@ -200,9 +230,13 @@ export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
     },
   )
   if (analysis.thermometers.some((t) => t.conformity))
-    blocks.push({ kind: 'text', text: `Decision rule. ${DEFAULT_RULE.words}` })
+    blocks.push({ kind: 'text', text: `Decision rule. ${DEFAULT_RULE.words} ${CLASS_WORDS}` })
   return blocks
 }
+
+const CLASS_WORDS =
+  'The class stated is the narrowest of the standard whose tolerance every point keeps, or the one that fares best where none is ' +
+  'kept; the rule takes the whole uncertainty to the laboratory’s charge unless another was agreed with the customer.'
 
 /** A number of an environment event: as a number, or as the decimal text the sensor sent. */
 export function environmentNumber(value: unknown): number | null {
@@ -252,6 +286,17 @@ export function conditionsSection(analysis: Analysis, book: NumberBook): Block[]
       ? [{ kind: 'text', text: 'Room conditions were not recorded in this session.' } as const]
       : []),
     { kind: 'facts', rows },
+    ...(seen.length > 0
+      ? [
+          {
+            kind: 'text',
+            style: 'small',
+            text:
+              'Lowest and highest of what the environment sensor showed during the session, to its last stated digit; no result was ' +
+              'corrected by them.',
+          } as const,
+        ]
+      : []),
   ]
 }
 
@@ -266,8 +311,8 @@ export function signSection(analysis: Analysis, frame: ReportFrame): Block[] {
       kind: 'facts',
       rows: [
         { label: 'Calibrated by', cells: [input.info.operator] },
-        { label: 'Authorised by', cells: [signOff ? signOff.who : 'not signed off: draft'] },
-        { label: 'Date', cells: [signOff ? utcMinute(signOff.utcUs) : 'none'] },
+        { label: 'Authorised by', cells: [signOff ? signOff.who : 'nobody yet: draft'] },
+        { label: 'Authorised on', cells: [signOff ? utcMinute(signOff.utcUs) : 'not authorised: draft'] },
         ...(signOff?.remark ? [{ label: 'Remark', cells: [signOff.remark] }] : []),
       ],
     },
@@ -277,7 +322,7 @@ export function signSection(analysis: Analysis, frame: ReportFrame): Block[] {
     blocks.push({
       kind: 'text',
       style: 'caution',
-      text: [SAFETY_WORDS, ...(fluid?.cautions ?? [])].join(' '),
+      text: [SAFETY_WORDS, ...(fluid?.cautions ?? [])].join(' ').replaceAll('degC', '°C'),
     })
   }
   blocks.push({

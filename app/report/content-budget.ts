@@ -4,18 +4,38 @@ import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
 import { freedomText } from './rounding.ts'
 
+/** Parts of u² below this print as 0.0 % and are taken together. */
+const SMALL_PART = 5e-4
+
 function budgetRows(key: string, lines: readonly BudgetLine[], book: NumberBook, whole: number): Cell[][] {
-  return lines
-    .filter((line) => line.u > 0)
-    .map((line) => [
+  const own = lines.filter((line) => line.u > 0)
+  const isSmall = (line: BudgetLine) => line.u ** 2 < SMALL_PART * whole ** 2
+  const small = own.filter(isSmall)
+  const part = (u: number) => ((100 * u * u) / (whole * whole)).toFixed(1)
+  const rows = own
+    .filter((line) => small.length === 1 || !isSmall(line))
+    .map((line): Cell[] => [
       line.name,
       line.kind,
       line.distribution,
       line.correlation,
       book.size(`${key}.${line.component}`, `${line.name}: standard uncertainty`, line.u, 'mK'),
       freedomText(line.degreesOfFreedom),
-      `${((100 * line.u * line.u) / (whole * whole)).toFixed(1)}`,
+      part(line.u),
     ])
+  if (small.length > 1) {
+    const together = Math.hypot(...small.map((line) => line.u))
+    const name = `${small.length} smaller components together`
+    rows.push([name, '', '', '', book.size(`${key}.smaller`, name, together, 'mK'), '', part(together)])
+  }
+  return rows
+}
+
+const smallNames = (lines: readonly BudgetLine[], whole: number): string => {
+  const small = lines.filter((line) => line.u > 0 && line.u ** 2 < SMALL_PART * whole ** 2)
+  return small.length > 1
+    ? ` Smaller components, each below 0.05 % of u²: ${small.map((line) => line.name).join('; ')}.`
+    : ''
 }
 
 /** The budget of the point that has the largest uncertainty, and what it makes of the curve there. */
@@ -61,8 +81,9 @@ export function budgetBlocks(result: ThermometerResult, book: NumberBook): Block
       ],
       rows,
       note:
-        'ν: degrees of freedom (of the sum by Welch and Satterthwaite). Sources and sizes of the components: budget template ' +
-        `"${result.template.title}".`,
+        'ν: degrees of freedom (of the sum by Welch and Satterthwaite). Between points: independent errors are drawn anew at each point and ' +
+        'averaged by the fit, a common one moves all points together, smooth ones are alike at near temperatures. Where each component ' +
+        `comes from stands in the annex, “${result.template.title}”.${smallNames(curve.lines, curve.u)}`,
     },
     {
       kind: 'figure',
@@ -70,7 +91,9 @@ export function budgetBlocks(result: ThermometerResult, book: NumberBook): Block
       plot: {
         type: 'budget',
         title: `Budget of ${result.record.thermometer.name}`,
-        lines: curve.lines.filter((l) => l.u > 0).map((l) => ({ name: l.name, uMk: l.u, kind: l.kind })),
+        lines: curve.lines
+          .filter((l) => l.u > 0 && l.u ** 2 >= SMALL_PART * curve.u ** 2)
+          .map((l) => ({ name: l.name, uMk: l.u, kind: l.kind })),
       },
     },
   ]
@@ -161,4 +184,51 @@ export function uncertaintyFigure(result: ThermometerResult): Block {
       })),
     },
   }
+}
+
+/** Where the components of the budgets come from: size, source and how its errors hang together, each once. */
+export function sourcesAnnex(results: readonly ThermometerResult[]): Block[] {
+  const fitted = results.filter((r) => r.fit !== null)
+  const templates = [...new Map(fitted.map((r) => [r.template.id, r.template])).values()]
+  if (templates.length === 0) return []
+  const rows = new Map<string, { row: string[]; titles: string[] }>()
+  for (const template of templates) {
+    const lines = fitted
+      .filter((r) => r.template.id === template.id)
+      .flatMap((r) => r.points.flatMap((p) => p.curve.lines))
+    for (const c of template.components) {
+      if (!c.enabled || !lines.some((l) => l.component === c.id && l.u > 0)) continue
+      const alike =
+        c.correlation.kind === 'smooth' ? `smooth, ${c.correlation.lengthK} K` : c.correlation.kind
+      // A size may come from elsewhere than the template says, as from a check of the bridge.
+      const sources = new Set(lines.filter((l) => l.component === c.id).map((l) => l.source))
+      const row = [c.name, c.kind, c.distribution, alike, [...sources].join('; ')]
+      const key = JSON.stringify(row)
+      rows.set(key, { row, titles: [...(rows.get(key)?.titles ?? []), template.title] })
+    }
+  }
+  const several = templates.length > 1
+  const forWords = (titles: readonly string[]) =>
+    titles.length === templates.length ? 'all' : titles.join('; ')
+  return [
+    {
+      kind: 'heading',
+      level: 2,
+      text: 'Annex: where the components of the budgets come from',
+      breakBefore: true,
+    },
+    {
+      kind: 'table',
+      caption: `Budget ${several ? 'templates' : 'template'}: ${templates.map((t) => `“${t.title}”`).join(', ')}`,
+      columns: [
+        { head: 'Component', align: 'left' },
+        { head: 'Type', align: 'left' },
+        { head: 'Distribution', align: 'left' },
+        { head: 'Between points', align: 'left' },
+        { head: 'Size from', align: 'left' },
+        ...(several ? [{ head: 'For', align: 'left' as const }] : []),
+      ],
+      rows: [...rows.values()].map(({ row, titles }): Cell[] => (several ? [...row, forWords(titles)] : row)),
+    },
+  ]
 }

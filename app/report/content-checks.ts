@@ -4,6 +4,9 @@ import type { Block, Cell } from './blocks.ts'
 import type { ReportOptions } from './content-types.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'
 
+/** Panels that fit on a page under one another, three abreast. */
+const PANELS_OF_A_FIGURE = 15
+
 /** Fewer entries than this are a list, not a chart. */
 const LEAST_OF_A_CHART = 3
 
@@ -113,12 +116,15 @@ export function checksSection(
       }),
     })
   }
-  if (options.settling && options.settling.panels.length > 0) {
+  const { settling } = options
+  for (let i = 0; settling && i < settling.panels.length; i += PANELS_OF_A_FIGURE) {
     blocks.push({
       kind: 'figure',
       caption:
-        'How still the reference stood: its deviation from the mean of each point, mK, before and while the point was taken (shaded).',
-      plot: options.settling,
+        i === 0
+          ? 'How still the reference stood: its deviation from the mean of each point, mK, before and while the point was taken (shaded).'
+          : 'How still the reference stood, continued.',
+      plot: { ...settling, panels: settling.panels.slice(i, i + PANELS_OF_A_FIGURE) },
     })
   }
   const charts = chartsOf(analysis)

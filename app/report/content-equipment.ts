@@ -1,28 +1,48 @@
 import type { Analysis } from '../comparison/analysis.ts'
 import type { ChannelRecord } from '../comparison/analysis-channel.ts'
-import type { Block } from './blocks.ts'
-import type { NumberBook } from './numbers.ts'
+import type { InstrumentRecord, ThermometerCalibration } from '../records/register.ts'
+import type { Block, Cell } from './blocks.ts'
+import { type NumberBook, uncertaintyOf } from './numbers.ts'
+import { roundedUncertainty } from './rounding.ts'
 
-function equipmentRow(
-  what: string,
-  name: string,
-  serial: string,
-  certificate: string,
-  laboratory: string,
-  date: string,
-  due: string | undefined,
-): string[] {
-  return [what, name, serial || 'none', certificate, laboratory, date, due ?? 'not set']
+interface Certificate {
+  readonly certificate: string
+  readonly laboratory: string
+  readonly accreditation?: string | undefined
+  readonly date: string
+  readonly due?: string | undefined
 }
 
-/** What was used, each with its certificate: the chain to the SI. */
-export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] {
-  const { reference, thermometers, checks, date } = analysis
-  const records: ChannelRecord[] = [
-    reference.record,
-    ...thermometers.map((t) => t.record),
-    ...checks.map((c) => c.record),
-  ]
+function equipmentRow(what: string, name: string, serial: string, paper: Certificate): string[] {
+  const { certificate, laboratory, accreditation, date, due } = paper
+  const issued = accreditation ? `${laboratory}, ${accreditation}` : laboratory
+  return [what, name, serial || 'none', certificate, issued, date, due ?? 'not set']
+}
+
+const instrumentPaper = (record: InstrumentRecord): Certificate => ({
+  certificate: record.certificate ?? 'own check',
+  laboratory: record.laboratory ?? (record.certificate ? 'not recorded' : 'own laboratory'),
+  accreditation: record.accreditation,
+  date: record.calibrated ?? 'not recorded',
+  due: record.due,
+})
+
+const BESIDE_WORDS = { bath: 'Bath', environment: 'Room conditions', scanner: 'Channel scanner' } as const
+
+/** Instruments of the bench that measure no thermometer: bath, scanner, environment. */
+function instrumentsBeside({ decisions }: Analysis): string[][] {
+  const { bench, register } = decisions.setup
+  const onBench = bench.instruments.flatMap(
+    ({ id, register: entry }) => register.instruments.find((r) => r.id === (entry ?? id)) ?? [],
+  )
+  return (['bath', 'scanner', 'environment'] as const).flatMap((role) =>
+    onBench
+      .filter((record) => record.role === role)
+      .map((record) => equipmentRow(BESIDE_WORDS[role], record.name, record.serial, instrumentPaper(record))),
+  )
+}
+
+function equipmentRows(analysis: Analysis, records: readonly ChannelRecord[]): string[][] {
   const rows: string[][] = []
   const done = new Set<string>()
   const once = (id: string, row: () => string[]) => {
@@ -32,56 +52,100 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
   }
   for (const { channel, thermometer, calibration } of records) {
     if (channel.role === 'under-test' || !calibration) continue
-    once(`t ${thermometer.id}`, () =>
-      equipmentRow(
-        channel.role === 'reference' ? 'Reference thermometer' : 'Check thermometer',
-        thermometer.name,
-        thermometer.serial,
-        calibration.certificate,
-        calibration.laboratory,
-        calibration.date,
-        calibration.due,
-      ),
-    )
+    const use = channel.role === 'reference' ? 'Reference thermometer' : 'Check thermometer'
+    once(`t ${thermometer.id}`, () => equipmentRow(use, thermometer.name, thermometer.serial, calibration))
   }
   for (const { resistor } of records) {
     if (!resistor) continue
-    once(`r ${resistor.record.id}`, () =>
-      equipmentRow(
-        'Reference resistor',
-        resistor.record.name,
-        resistor.record.serial,
-        resistor.calibration.certificate,
-        resistor.calibration.laboratory,
-        resistor.calibration.date,
-        resistor.calibration.due,
-      ),
-    )
-    book.add(`resistor.${resistor.record.id}.ohm`, {
-      name: `${resistor.record.name} on ${date}`,
-      value: resistor.value.ohm,
-      unit: 'Ω',
-      expanded: 2 * resistor.value.standardUncertainty,
-      k: 2,
-    })
+    const { record, calibration } = resistor
+    once(`r ${record.id}`, () => equipmentRow('Reference resistor', record.name, record.serial, calibration))
   }
   for (const { instrument } of records) {
     if (!instrument) continue
+    const use = instrument.role === 'ratio-bridge' ? 'Ratio bridge' : 'Meter'
     once(`i ${instrument.id}`, () =>
-      equipmentRow(
-        'Ratio bridge or meter',
-        instrument.name,
-        instrument.serial,
-        instrument.certificate ?? 'own check',
-        instrument.certificate ? 'not recorded' : 'own laboratory',
-        instrument.calibrated ?? 'not recorded',
-        instrument.due,
-      ),
+      equipmentRow(use, instrument.name, instrument.serial, instrumentPaper(instrument)),
     )
   }
+  return [...rows, ...instrumentsBeside(analysis)]
+}
+
+/** Nothing in a comparison is certain to less than this, mK. */
+const LEAST_MK = 0.01
+
+/** What a thermometer's certificate states of its uncertainty, in words. */
+function statedWords({ uncertainty, lowC, highC }: ThermometerCalibration): string {
+  const range = `valid from ${Number(lowC.toFixed(2))} °C to ${Number(highC.toFixed(2))} °C`
+  if (!uncertainty) return `states no uncertainty; ${range}`
+  const points = uncertainty.points.toSorted((a, b) => a.celsius - b.celsius)
+  const one = ({ celsius, expandedMk }: (typeof points)[number]) =>
+    `${expandedMk < LEAST_MK ? `below ${LEAST_MK}` : roundedUncertainty(expandedMk)} mK at ${Number(celsius.toFixed(2))} °C`
+  const [first, last] = [points[0]!, points.at(-1)!]
+  const stated = points.length === 1 ? one(first) : `${one(first)} to ${one(last)}`
+  return `U = ${stated} (k = ${uncertainty.k}), ${range}`
+}
+
+/** The values through which the results lead to the SI, as they stood on the day. */
+function valuesTable(analysis: Analysis, records: readonly ChannelRecord[], book: NumberBook): Block[] {
+  const { reference, date } = analysis
   const { calibration, wtp } = reference.record
-  const rWtp = reference.sessionWtp
-  const blocks: Block[] = [
+  const rows: Cell[][] = []
+  const entered = (key: string, name: string, ohm: number, u: number, from: string) => {
+    const cell = book.add(key, { name, value: ohm, unit: 'Ω', expanded: 2 * u, k: 2 })
+    rows.push([name, cell, uncertaintyOf(key), from])
+  }
+  const measured = reference.sessionWtp
+  if (measured) {
+    const u = measured.uRelative * measured.ohm
+    const name = 'R(0.01 °C) of the reference thermometer'
+    entered('reference.rWtp', name, measured.ohm, u, 'measured in this session')
+  } else if (calibration!.conversion.kind === 'its90' && wtp) {
+    const name = 'R(0.01 °C) of the reference thermometer'
+    entered('reference.rWtp', name, Number(wtp.ohm), wtp.uOhm, `register, entry of ${wtp.date}`)
+  }
+  const done = new Set<string>()
+  for (const { resistor } of records) {
+    if (!resistor || done.has(resistor.record.id)) continue
+    done.add(resistor.record.id)
+    const { ohm, standardUncertainty } = resistor.value
+    const from = `certificate, brought to ${date} and ${resistor.record.keptAtC} °C`
+    entered(`resistor.${resistor.record.id}.ohm`, resistor.record.name, ohm, standardUncertainty, from)
+  }
+  if (rows.length === 0) return []
+  return [
+    {
+      kind: 'table',
+      caption: 'Values in force on the day',
+      columns: [
+        { head: 'Quantity', align: 'left' },
+        { head: 'Value', unit: 'Ω', align: 'decimal' },
+        { head: 'U, k = 2', unit: 'Ω', align: 'decimal' },
+        { head: 'From', align: 'left' },
+      ],
+      rows,
+    },
+  ]
+}
+
+/** What was used, each with its certificate: the chain to the SI. */
+export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] {
+  const { reference, thermometers, checks } = analysis
+  const records: ChannelRecord[] = [
+    reference.record,
+    ...thermometers.map((t) => t.record),
+    ...checks.map((c) => c.record),
+  ]
+  const resistances = records.some((r) => r.resistor !== null)
+  const voltages = records.some((r) => r.thermometer.kind === 'thermocouple')
+  const ways = [
+    'temperatures through the calibration of the reference thermometer on the ITS-90',
+    ...(resistances ? ['resistances through the reference resistors'] : []),
+    ...(voltages ? ['thermal voltages through the calibration of the meter'] : []),
+  ]
+  const { calibration, thermometer } = reference.record
+  const papers = [calibration!, ...records.flatMap((r) => (r.resistor ? [r.resistor.calibration] : []))]
+  const unnamed = [...new Set(papers.filter((p) => !p.accreditation).map((p) => p.laboratory))]
+  return [
     { kind: 'heading', level: 2, text: 'Equipment and metrological traceability' },
     {
       kind: 'table',
@@ -91,51 +155,21 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
         { head: 'Name', align: 'left' },
         { head: 'Serial number', align: 'left' },
         { head: 'Certificate', align: 'left' },
-        { head: 'Issued by', align: 'left' },
+        { head: 'Issued by (by what right)', align: 'left' },
         { head: 'Date', align: 'left' },
         { head: 'Due', align: 'left' },
       ],
-      rows,
+      rows: equipmentRows(analysis, records),
     },
     {
       kind: 'text',
       text:
-        'The results are traceable to the International System of Units (SI) through the certificates above: temperatures through the ' +
-        'calibration of the reference thermometer on the ITS-90, resistances through the reference resistors.',
+        'The results are traceable to the International System of Units (SI) through the certificates above: ' +
+        `${ways.join(', ')}. The certificate of ${thermometer.name}: ${statedWords(calibration!)}.` +
+        (unnamed.length > 0
+          ? ` The register does not say by what right ${unnamed.join(' and ')} issued the certificates.`
+          : ''),
     },
+    ...valuesTable(analysis, records, book),
   ]
-  const used = rWtp
-    ? book.add('reference.rWtp', {
-        name: 'R(0.01 °C) of the reference thermometer, measured in this session',
-        value: rWtp.ohm,
-        unit: 'Ω',
-        expanded: 2 * rWtp.uRelative * rWtp.ohm,
-        k: 2,
-      })
-    : calibration!.conversion.kind === 'its90' && wtp
-      ? book.add('reference.rWtp', {
-          name: `R(0.01 °C) of the reference thermometer, entry of ${wtp.date}`,
-          value: Number(wtp.ohm),
-          unit: 'Ω',
-          expanded: 2 * wtp.uOhm,
-          k: 2,
-        })
-      : null
-  if (used) {
-    blocks.push({
-      kind: 'facts',
-      rows: [
-        {
-          label: 'R(0.01 °C) of the reference',
-          cells: [
-            used,
-            '±',
-            { key: 'reference.rWtp', show: 'uncertainty' },
-            rWtp ? 'Ω (k = 2), measured in this session' : `Ω (k = 2), from the register, ${wtp!.date}`,
-          ],
-        },
-      ],
-    })
-  }
-  return blocks
 }

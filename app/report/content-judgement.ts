@@ -12,12 +12,15 @@ export function conformityBlocks(result: ThermometerResult, book: NumberBook): B
     const key = `${id}.conformity.${p.point}`
     return [
       p.point,
-      p.celsius.toFixed(2),
+      { key: `${id}.point.${p.point}.t90`, show: 'value' },
       book.add(`${key}.standard`, {
         name: 'Resistance by IEC 60751',
         value: standardOhm(nominal, p.celsius),
         unit: 'Ω',
-        roundLike: 1e-3,
+        roundLike:
+          p.expandedMk *
+          1e-3 *
+          (standardOhm(nominal, p.celsius + 0.5) - standardOhm(nominal, p.celsius - 0.5)),
       }),
       book.add(`${key}.deviation`, {
         name: `${record.thermometer.name}, point ${p.point}: deviation from IEC 60751`,

@@ -58,15 +58,15 @@ function wordsOf(monteCarlo: MonteCarlo, dof: number | null): string {
     agree === rows.length
       ? `JCGM 100 and JCGM 101 agree in all ${counted(rows.length, 'result')}.`
       : `JCGM 100 and JCGM 101 agree in ${agree} of ${counted(rows.length, 'result')}.`
+  const near = rows.filter((r) => r.verdict === 'open')
+  const reach = (r: MethodComparison) => Math.max(r.lowDifference, r.highDifference) + r.numerical
+  const most = Math.max(0, ...near.map(reach))
+  const part = Math.max(0, ...near.map((r) => reach(r) / r.expanded))
   const undecided =
     open === 0
       ? ''
-      : ` In ${open} the difference is nearer to the tolerance than ${monteCarlo.trials} trials can tell; no interval there is ` +
-        `wrong by more than ${Math.max(
-          ...rows
-            .filter((r) => r.verdict === 'open')
-            .map((r) => Math.max(r.lowDifference, r.highDifference) + r.numerical),
-        ).toPrecision(2)} mK.`
+      : ` In ${open} the difference is nearer to the tolerance than ${monteCarlo.trials} trials can tell; it is less than ` +
+        `${most.toPrecision(2)} mK there, ${(100 * part).toPrecision(1)} % of U.`
   return `${head}${undecided}${differenceWords(rows, dof)}`
 }
 
@@ -126,18 +126,19 @@ export function methodBlocks(result: ThermometerResult, book: NumberBook): Block
       caption: 'The two methods compared',
       columns: [
         { head: 'Result', align: 'left' },
-        { head: 'u, JCGM 100', unit: 'mK', align: 'decimal' },
-        { head: 'u, JCGM 101', unit: 'mK', align: 'decimal' },
-        { head: 'U, JCGM 100', unit: 'mK', align: 'decimal' },
-        { head: 'Low end, 101', unit: 'mK', align: 'decimal' },
-        { head: 'High end, 101', unit: 'mK', align: 'decimal' },
+        { head: 'u, 100', unit: 'mK', align: 'decimal' },
+        { head: 'u, 101', unit: 'mK', align: 'decimal' },
+        { head: 'U, 100', unit: 'mK', align: 'decimal' },
+        { head: 'Low, 101', unit: 'mK', align: 'decimal' },
+        { head: 'High, 101', unit: 'mK', align: 'decimal' },
         { head: 'Difference', unit: 'mK', align: 'decimal' },
-        { head: 'Tolerance δ', unit: 'mK', align: 'decimal' },
+        { head: 'δ', unit: 'mK', align: 'decimal' },
         { head: 'Verdict', align: 'left' },
       ],
       rows,
       note:
-        'Point: the reference temperature against the signal. Curve: a temperature found with the coefficients. JCGM 101 draws every ' +
+        '100 and 101: JCGM 100 and JCGM 101; low and high: ends of the interval. Point: the reference temperature against the signal. ' +
+        'Curve: a temperature found with the coefficients. JCGM 101 draws every ' +
         `source from its distribution (${monteCarlo.trials} trials, seed ${monteCarlo.seed}). The methods agree where both ends of the ` +
         `interval differ by at most δ, half a unit in digit ${monteCarlo.digits} of u (JCGM 101:2008, 7.9.2 and 8.1).`,
     },

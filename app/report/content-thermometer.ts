@@ -3,8 +3,76 @@ import type { Block, Cell } from './blocks.ts'
 import { budgetBlocks, pointBudgets, uncertaintyFigure } from './content-budget.ts'
 import { conformityBlocks, revisitBlocks, wtpBlocks } from './content-judgement.ts'
 import { methodBlocks } from './content-methods.ts'
-import { coverageOf, type NumberBook, RESIDUAL_LIKE_MK, uncertaintyOf } from './numbers.ts'
+import { coverageOf, type NumberBook, uncertaintyOf } from './numbers.ts'
+import { selfHeatingWords } from './provenance-parts.ts'
 import { coefficientName, deviationEquation, KIND_WORDS, MODEL_WORDS } from './words.ts'
+
+/** What was taken off for the measuring current, and where the figure came from. */
+function selfHeatingNote({ record, selfHeating, signalUnit, points }: ThermometerResult): string {
+  if (signalUnit === 'mV') return 'Thermal voltages are as measured, brought to the reference junction.'
+  const { currentMa } = record.channel
+  if (selfHeating !== 'zero-current') {
+    return `Resistances hold for the measuring current of ${currentMa} mA; the self-heating is not known.`
+  }
+  const taken = points.filter((p) => !p.pair.cell).map((p) => p.pair.underTest)
+  const sizes = taken.map((t) => t.selfHeatingMk.toPrecision(2))
+  const [low, high] = [Math.min(...sizes.map(Number)), Math.max(...sizes.map(Number))]
+  const size = low === high ? `${sizes[0]} mK` : `${low} mK to ${high} mK`
+  const from = [...new Set(taken.map((t) => selfHeatingWords(t.from)))].join('; ')
+  return `Resistances are corrected from ${currentMa} mA to zero current: self-heating of ${size} taken off (${from}).`
+}
+
+/** Where R0 or R(0.01 °C) is a parameter found from points elsewhere. */
+function outsideNote({ model, points }: ThermometerResult, low: number, high: number): string {
+  const [name, at] = model === 'its90' ? ['R(0.01 °C)', 0.01] : ['R0', 0]
+  if (model !== 'its90' && model !== 'callendar-van-dusen') return ''
+  if (points.some((p) => p.included && p.pair.cell) || (at >= low - 0.1 && at <= high + 0.1)) return ''
+  return ` ${name} is a parameter of the relation, found from these points; its temperature lies outside them and was not measured.`
+}
+
+/** How the coefficients hang together: with the uncertainties it gives u of any temperature within the range. */
+function correlationTable(result: ThermometerResult, book: NumberBook): Block[] {
+  const id = result.record.channel.id
+  const names = result.coefficients.map((c) => c.name)
+  if (names.length < 2) return []
+  const covariance = result.fit!.covariance(names)
+  const u = names.map((_, i) => Math.sqrt(covariance[i]![i]!))
+  const label = (name: string) => coefficientName(result.model, name)
+  const rows = names.map((name, i): Cell[] => [
+    label(name),
+    book.add(`${id}.correlation.${name}:u`, {
+      name: `${label(name)}: standard uncertainty`,
+      value: u[i]!,
+      unit: result.coefficients[i]!.unit,
+      roundLike: u[i]! * 1e-3,
+    }),
+    ...names.map((other, j): Cell => {
+      if (j > i) return ''
+      if (j === i) return '1'
+      return book.add(`${id}.correlation.${name}:${other}`, {
+        name: `Correlation of ${label(name)} and ${label(other)}`,
+        value: covariance[i]![j]! / (u[i]! * u[j]!),
+        unit: '1',
+        roundLike: 1e-4,
+      })
+    }),
+  ])
+  return [
+    {
+      kind: 'table',
+      caption: 'Correlation of the coefficients',
+      columns: [
+        { head: 'Coefficient', align: 'left' },
+        { head: 'u', align: 'decimal' },
+        ...names.map((name) => ({ head: label(name), align: 'decimal' as const })),
+      ],
+      rows,
+      note:
+        'u²(t) = Σ (∂t/∂x)(∂t/∂y) r(x, y) u(x) u(y) over all pairs of coefficients (JCGM 100:2008, equation 13) is what the coefficients bring ' +
+        'to u of a temperature t. What the interpolation equation itself brings stands in the budget and comes on top.',
+    },
+  ]
+}
 
 function pointsTable(result: ThermometerResult, book: NumberBook): Block {
   const { record, signalUnit } = result
@@ -15,24 +83,22 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
     const key = `${id}.point.${pair.point}`
     const name = `${record.thermometer.name}, point ${pair.point}`
     const perK = Math.abs((pair.underTest.signal / pair.underTestMkPerRelative) * 1e3)
-    const noise = pair.underTestNoiseMk * 2e-3 * perK
     const label = pair.cell
       ? `${pair.point} (cell)`
       : pair.label
         ? `${pair.point} (${pair.label})`
         : pair.point
     const measured = book.add(`${key}.signal`, {
-      name: `${name}: signal at zero current`,
+      name: `${name}: signal${result.selfHeating === 'zero-current' ? ' at zero current' : ''}`,
       value: pair.underTest.signal,
       unit,
-      roundLike: noise > 0 ? noise : budget.expanded * 1e-4 * perK,
+      roundLike: budget.expanded * 1e-3 * perK,
     })
     const celsius = book.add(`${key}.t90`, {
       name: `${name}: reference temperature`,
       value: pair.referenceC,
       unit: '°C',
       roundLike: budget.expanded * 1e-3,
-      extraPlaces: 1,
     })
     book.add(`${key}.expanded`, {
       name: `${name}: expanded uncertainty`,
@@ -45,7 +111,7 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
       name: `${name}: fit less reference`,
       value: point.residualMk,
       unit: 'mK',
-      roundLike: RESIDUAL_LIKE_MK,
+      roundLike: budget.expanded,
     })
     const leaveOneOut: Cell =
       point.leaveOneOutMk === null || pair.cell
@@ -54,7 +120,7 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
             name: `${name}: fit without this point less reference`,
             value: point.leaveOneOutMk,
             unit: 'mK',
-            roundLike: RESIDUAL_LIKE_MK,
+            roundLike: budget.expanded,
           })
     return [
       point.included ? label : `${label}, left out`,
@@ -80,9 +146,7 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
     ],
     rows,
     note:
-      (result.selfHeating === 'zero-current'
-        ? 'Resistances are corrected to zero current. '
-        : `Resistances hold for the measuring current of ${record.channel.currentMa} mA; the self-heating is not known. `) +
+      `${selfHeatingNote(result)} Reference temperature, signal and residual end at the place of their U. ` +
       'U is the expanded uncertainty of the reference temperature together with the signal, as a temperature.',
   }
 }
@@ -138,7 +202,7 @@ function coefficientsTable(result: ThermometerResult, book: NumberBook): Block {
     ],
     rows,
     note:
-      `${written} (${source}). Valid from ${low.toFixed(2)} °C to ${high.toFixed(2)} °C. The coefficients are correlated and belong together; they carry three places more ` +
+      `${written} (${source}). Valid from ${low.toFixed(2)} °C to ${high.toFixed(2)} °C.${outsideNote(result, low, high)} The coefficients are correlated and belong together; they carry three places more ` +
       'than their uncertainties so that rounding does not move a temperature.',
   }
 }
@@ -146,6 +210,7 @@ function coefficientsTable(result: ThermometerResult, book: NumberBook): Block {
 function interpolationTable(result: ThermometerResult, book: NumberBook): Block {
   const id = result.record.channel.id
   const unit = result.signalUnit === 'ohm' ? 'Ω' : 'mV'
+  const flattest = Math.min(...result.table.map((at) => Math.abs(at.signalPerK)))
   const rows = result.table.map((at): Cell[] => {
     const key = `${id}.table.${at.celsius}`
     const name = `${result.record.thermometer.name} at ${at.celsius} °C`
@@ -154,13 +219,12 @@ function interpolationTable(result: ThermometerResult, book: NumberBook): Block 
       value: at.signal,
       unit,
       roundLike: Math.abs(at.budget.expanded * 1e-3 * at.signalPerK),
-      extraPlaces: 1,
     })
     const slope = book.add(`${key}.slope`, {
       name: `${name}: slope`,
       value: at.signalPerK,
       unit: `${unit}/K`,
-      roundLike: Math.abs(at.signalPerK) * 1e-3,
+      roundLike: flattest * 1e-2,
     })
     book.add(`${key}.expanded`, {
       name: `${name}: expanded uncertainty`,
@@ -219,6 +283,7 @@ export function thermometerSection(result: ThermometerResult, analysis: Analysis
   }
   blocks.push(
     coefficientsTable(result, book),
+    ...correlationTable(result, book),
     pointsTable(result, book),
     {
       kind: 'figure',

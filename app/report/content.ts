@@ -4,6 +4,7 @@ import { BudgetTemplate } from '../comparison/uncertainty-template.ts'
 import type { Thread } from '../contract/studies.ts'
 import type { Block } from './blocks.ts'
 import { conditionsSection, headSection, methodSection, signSection } from './content-admin.ts'
+import { sourcesAnnex } from './content-budget.ts'
 import { checksSection } from './content-checks.ts'
 import { equipmentSection } from './content-equipment.ts'
 import { methodsCompared } from './content-methods.ts'
@@ -92,6 +93,7 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
     ...equipmentSection(analysis, book),
     ...analysis.thermometers.flatMap((result) => thermometerSection(result, analysis, book)),
     ...checksSection(analysis, book, options),
+    ...sourcesAnnex(analysis.thermometers),
     ...signSection(analysis, frame),
   ]
   return {

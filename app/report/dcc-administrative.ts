@@ -2,7 +2,7 @@ import type { Analysis } from '../comparison/analysis.ts'
 import type { ReportContent } from './content-types.ts'
 import type { DccOptions } from './dcc-options.ts'
 import { content, filled, name, type Xml } from './dcc-parts.ts'
-import { ITEMS_WORDS, KIND_WORDS, UNCERTAINTY_WORDS } from './words.ts'
+import { ITEMS_WORDS, KIND_WORDS, percentOf, UNCERTAINTY_WORDS } from './words.ts'
 
 const identifier = (report: { number: string; version: number }) => `${report.number}/${report.version}`
 
@@ -109,7 +109,7 @@ export function administrative(report: ReportContent, analysis: Analysis, option
         },
         {
           'dcc:norm': 'JCGM 100:2008',
-          'dcc:declaration': content(UNCERTAINTY_WORDS((report.coverageProbability * 100).toFixed(2))),
+          'dcc:declaration': content(UNCERTAINTY_WORDS(percentOf(report.coverageProbability))),
         },
         {
           'dcc:traceable': 'true',

@@ -7,7 +7,7 @@ import type { ReportContent } from './content-types.ts'
 import { administrative, software } from './dcc-administrative.ts'
 import type { DccOptions } from './dcc-options.ts'
 import { content, filled, hybridTemperatures, name, quantity, real, realList, type Xml } from './dcc-parts.ts'
-import { coefficientName, MODEL_WORDS, UNCERTAINTY_WORDS } from './words.ts'
+import { coefficientName, MODEL_WORDS, percentOf, UNCERTAINTY_WORDS } from './words.ts'
 
 export type { DccOptions } from './dcc-options.ts'
 
@@ -227,7 +227,7 @@ function measurementResult(result: ThermometerResult, analysis: Analysis, report
         {
           '@refType': 'basic_uncertainty',
           ...name('Expanded uncertainty'),
-          'dcc:description': content(UNCERTAINTY_WORDS((report.coverageProbability * 100).toFixed(2))),
+          'dcc:description': content(UNCERTAINTY_WORDS(percentOf(report.coverageProbability))),
           'dcc:norm': 'JCGM 100:2008',
         },
       ],

@@ -27,5 +27,7 @@ figure{margin:1.6rem 0}figure svg{max-width:100%;height:auto;width:46rem}figcapt
 @top-left{font:8pt Inter,sans-serif;color:#57636b}}
 @media print{html{font-size:9.5pt}main{max-width:none;padding:0}h2{break-after:avoid}.break{break-before:page}
 tr,figure,.statement,.caution{break-inside:avoid}thead{display:table-header-group}figure svg{width:150mm}}
+.draft-mark{display:none}
+@media print{.draft-mark{display:block;position:fixed;top:42%;left:0;right:0;text-align:center;font-size:110pt;font-weight:600;color:#57636b;opacity:.1;transform:rotate(-45deg)}}
 @media (max-width:40rem){dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}}
 `

@@ -1,10 +1,9 @@
 import type { Block, Cell, Column } from './blocks.ts'
 import type { ReportContent } from './content-types.ts'
 import { STYLE } from './html-style.ts'
-import { cellText } from './numbers.ts'
 import { drawPlot } from './plots/draw.ts'
 import { PAGE_THEME } from './plots/plot.ts'
-import { printed } from './rounding.ts'
+import { cellWords, printedProse, tableWords } from './print.ts'
 
 /** What the page may bring along; without it the reader's own fonts serve. */
 export interface HtmlOptions {
@@ -18,49 +17,52 @@ export const escapeHtml = (text: string): string => text.replace(/[&<>"'`]/g, (c
 /** Only pictures that are in the text itself: a page that asks the network for nothing. */
 const LOGO = /^data:image\/(png|jpeg|svg\+xml);base64,[A-Za-z0-9+/=]+$/
 
-function cellHtml(cell: Cell, report: ReportContent): string {
-  const words = cellText(cell, report.numbers)
-  if (typeof cell === 'string')
-    return escapeHtml(/^-?\d+(\.\d+)?$/.test(words) ? printed(words, report.decimalSign) : words)
-  return `<span data-key="${escapeHtml(cell.key)}" data-show="${cell.show}">${escapeHtml(printed(words, report.decimalSign))}</span>`
+function cellHtml(cell: Cell, words: string): string {
+  if (typeof cell === 'string') return escapeHtml(words)
+  return `<span data-key="${escapeHtml(cell.key)}" data-show="${cell.show}">${escapeHtml(words)}</span>`
 }
 
-const headHtml = ({ head, unit, align }: Column) =>
-  `<th scope="col" class="${align}">${escapeHtml(head)}${unit ? `<span class="unit">${escapeHtml(unit)}</span>` : ''}</th>`
+const headHtml = ({ head, unit, align }: Column, prose: (text: string) => string) =>
+  `<th scope="col" class="${align}">${escapeHtml(head)}${unit ? `<span class="unit">${escapeHtml(prose(unit))}</span>` : ''}</th>`
 
 function blockHtml(block: Block, report: ReportContent): string {
+  const prose = (text: string) => printedProse(text, report.decimalSign)
+  const words = (text: string) => escapeHtml(prose(text))
   switch (block.kind) {
     case 'heading': {
       const tag = block.level === 1 ? 'h1' : 'h2'
       return `<${tag}${block.breakBefore ? ' class="break"' : ''}>${escapeHtml(block.text)}</${tag}>`
     }
     case 'text':
-      return `<p class="${block.style ?? 'plain'}">${escapeHtml(block.text)}</p>`
+      return `<p class="${block.style ?? 'plain'}">${words(block.text)}</p>`
     case 'facts':
       return `<dl>${block.rows
         .map(({ label, cells }) => {
           const lines = cells.every((c) => typeof c === 'string')
-          const joined = cells.map((c) => cellHtml(c, report)).join(lines ? '<br>' : ' ')
-          return `<dt>${escapeHtml(label)}</dt><dd>${joined}</dd>`
+          const joined = cells.map((c) => cellHtml(c, cellWords(c, report))).join(lines ? '<br>' : ' ')
+          return `<dt>${words(label)}</dt><dd>${joined}</dd>`
         })
         .join('')}</dl>`
     case 'table': {
+      const shown = tableWords(block, report)
       const rows = block.rows
         .map(
-          (row) =>
-            `<tr>${row.map((cell, i) => `<td class="${block.columns[i]?.align ?? 'left'}">${cellHtml(cell, report)}</td>`).join('')}</tr>`,
+          (row, r) =>
+            `<tr>${row.map((cell, i) => `<td class="${block.columns[i]?.align ?? 'left'}">${cellHtml(cell, shown[r]![i]!)}</td>`).join('')}</tr>`,
         )
         .join('')
-      const note = block.note ? `<p class="note">${escapeHtml(block.note)}</p>` : ''
+      const note = block.note ? `<p class="note">${words(block.note)}</p>` : ''
       return (
-        `<section class="table"><table><caption>${escapeHtml(block.caption)}</caption>` +
-        `<thead><tr>${block.columns.map(headHtml).join('')}</tr></thead><tbody>${rows}</tbody></table>${note}</section>`
+        `<section class="table" tabindex="0" aria-label="${words(block.caption)}"><table><caption>${words(block.caption)}</caption>` +
+        `<thead><tr>${block.columns.map((c) => headHtml(c, prose)).join('')}</tr></thead><tbody>${rows}</tbody></table>${note}</section>`
       )
     }
     case 'list':
-      return `<ul>${block.items.map((item) => `<li>${escapeHtml(item)}</li>`).join('')}</ul>`
-    case 'figure':
-      return `<figure>${drawPlot(block.plot, PAGE_THEME)}<figcaption>${escapeHtml(block.caption)}</figcaption></figure>`
+      return `<ul>${block.items.map((item) => `<li>${words(item)}</li>`).join('')}</ul>`
+    case 'figure': {
+      const theme = { ...PAGE_THEME, decimalSign: report.decimalSign }
+      return `<figure>${drawPlot(block.plot, theme)}<figcaption>${words(block.caption)}</figcaption></figure>`
+    }
   }
 }
 
@@ -80,7 +82,9 @@ export function reportHtml(report: ReportContent, options: HtmlOptions = {}): st
     `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'">` +
     `<meta name="color-scheme" content="light dark"><title>${running}</title>` +
     `<style>${options.fontCss ?? ''}${STYLE}${pageRule}</style></head>` +
-    `<body class="${report.status}"><main>${picture}` +
+    `<body class="${report.status}">` +
+    (report.status === 'draft' ? '<div class="draft-mark" aria-hidden="true">Draft</div>' : '') +
+    `<main>${picture}` +
     `${report.blocks.map((block) => blockHtml(block, report)).join('\n')}</main></body></html>\n`
   )
 }

@@ -185,6 +185,19 @@ function ofThermometer(result: ThermometerResult, rest: string, loom: Loom): Unf
         inputs: [plain('t90', middle, '°C', 'chosen step of the table'), ...ownCoefficients(result, loom)],
       }
     }
+    case 'correlation': {
+      const [name = '', other = ''] = tail.join('.').split(':')
+      return {
+        formula:
+          other === 'u'
+            ? 'u²(x) = Σ over sources Σᵢⱼ (∂x/∂eᵢ) cᵢ r(i, j) cⱼ (∂x/∂eⱼ)'
+            : 'r(x, y) = u(x, y)/(u(x) u(y)), u(x, y) = Σ over sources Σᵢⱼ (∂x/∂eᵢ) cᵢ r(i, j) cⱼ (∂y/∂eⱼ)',
+        source: 'JCGM 100:2008, 5.2.2 and F.1.2.3',
+        inputs: (other === 'u' ? [name] : [name, other]).map((x) =>
+          loom.pull(`${id}.coefficient.${x}`, 'fitted'),
+        ),
+      }
+    }
     case 'budget': {
       if (!point) return null
       const line = point.curve.lines.find((l) => l.component === last)

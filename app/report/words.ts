@@ -80,6 +80,16 @@ export const UNCERTAINTY_WORDS = (percent: string): string =>
 
 export const ITEMS_WORDS =
   'The results relate only to the items calibrated, in the condition in which they were received.'
+
+/** ISO/IEC 17025:2017, 7.8.2.2: what comes from the customer is to be told from what is the laboratory's. */
+export const CUSTOMER_WORDS =
+  'The customer’s name and address and the names of the items are as the customer gave them; everything else is the laboratory’s.'
+
+/** ISO/IEC 17025:2017, 7.8.2.1 p), 7.8.4.1 d) and 7.8.7. */
+export const SCOPE_WORDS =
+  'The station adjusts no thermometer, and no adjustment or repair is recorded: the results are those of the items as received and as ' +
+  'returned. No result comes from an external provider. Opinions and interpretations are not part of this document.'
+
 export const REPRODUCTION_WORDS =
   'This document may be reproduced only in full, unless the laboratory has agreed in writing.'
 
@@ -92,3 +102,13 @@ export const utcDay = (utcUs: number): string => new Date(Math.floor(utcUs / 100
 
 /** One or many: '1 point', '5 points'. */
 export const counted = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`
+
+/** Codes that ISO 3166-1 leaves to users name no country. */
+const USER_ASSIGNED = /^(AA|Q[M-Z]|X[A-Z]|ZZ)$/
+
+/** The line of an address that names the country; none where the code names none. */
+export const countryLine = (code: string): string[] =>
+  USER_ASSIGNED.test(code) ? [] : [`Country code ${code}`]
+
+/** A coverage probability in per cent; 0.9545 stands for exactly two standard deviations and keeps its digits. */
+export const percentOf = (probability: number): string => String(Number((probability * 100).toFixed(2)))

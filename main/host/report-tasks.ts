@@ -20,6 +20,7 @@ import { compareSessions, compareWithNow } from '../station/compare-results.ts'
 import { embeddedFonts } from '../station/report/fonts.ts'
 import { type Paper, reportPdf } from '../station/report/pdf.ts'
 import { analyseSession } from '../station/report/session-content.ts'
+import { settlingTraces } from '../station/report/settling-traces.ts'
 import type { Runner } from '../store/serve-thread.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import { plateauView } from './checks-plateau.ts'
@@ -61,7 +62,6 @@ export interface ReportTasks {
 const MOST_KEPT = 4
 
 interface Kept {
-  key: string
   analysis: Analysis
   report: ReportContent
 }
@@ -130,13 +130,17 @@ export class ReportRunner implements Runner {
   }
 
   #work({ path, version, options, decimalSign }: ReportOf): Kept {
-    const key = JSON.stringify([version, options, decimalSign])
-    const known = this.#kept.get(path)
-    if (known?.key === key) return known
-    const analysis = reading(path, (file) => analyseSession(file, options))
-    const kept = { key, analysis, report: buildReport(analysis, { decimalSign }) }
-    this.#kept.delete(path)
-    this.#kept.set(path, kept)
+    const key = JSON.stringify([path, version, options, decimalSign])
+    const known = this.#kept.get(key)
+    if (known) return known
+    const kept = reading(path, (file) => {
+      const analysis = analyseSession(file, options)
+      return {
+        analysis,
+        report: buildReport(analysis, { decimalSign, settling: settlingTraces(file, analysis) }),
+      }
+    })
+    this.#kept.set(key, kept)
     if (this.#kept.size > MOST_KEPT) this.#kept.delete(this.#kept.keys().next().value!)
     return kept
   }

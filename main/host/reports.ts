@@ -23,7 +23,9 @@ export class Reports {
   }
 
   fits(session: string, signal?: AbortSignal): Promise<FitView[]> {
-    return this.#thread.ask('fits', [this.#of(session)], signal)
+    const of = this.#of(session)
+    // Fits are shown without drawn distributions, which only the report states.
+    return this.#thread.ask('fits', [{ ...of, options: { ...of.options, monteCarloTrials: 0 } }], signal)
   }
 
   json(session: string, signal?: AbortSignal): Promise<string> {

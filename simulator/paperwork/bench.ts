@@ -5,6 +5,9 @@ import type { InstrumentDesign, Scenario } from '../scenarios/scenario.ts'
 type Meter = Extract<InstrumentDesign, { kind: 'rb-8' | 'rb-3' | 'dm-7' }>
 type Scanner = Extract<InstrumentDesign, { kind: 'cs-16' | 'cs-32' }>
 
+/** How deep a thermometer hangs in the bath, mm. */
+const IMMERSION_MM = { sprt: 280, prt: 220, thermistor: 180, thermocouple: 300 } as const
+
 interface Way {
   instrument: string
   input: number
@@ -79,6 +82,7 @@ export function readyBench(scenario: Scenario, links: ReadonlyMap<string, LinkSp
         ...(design?.kind === 'thermocouple' ? { junction: { kind: 'fixed', celsius: 0 } } : {}),
         currentMa: channel.currentMa ?? design?.currentMa,
         ...(channel.keepWarmMa === undefined ? {} : { keepWarmMa: channel.keepWarmMa }),
+        ...(design && scenario.bench.bath !== undefined && { immersionMm: IMMERSION_MM[design.kind] }),
         settleMs: channel.settleMs,
         ...(channel.discard === undefined ? {} : { discard: channel.discard }),
         average: channel.average,

@@ -12,6 +12,7 @@ import type { InstrumentDesign, ResistorDesign, Scenario, ThermometerDesign } fr
 import { drawCertificate, INDIUM_C, type ThermometerTruth, TIN_C, U_WTP_K } from './truth.ts'
 
 const LABORATORY = 'Quennick Calibration House (invented)'
+const ACCREDITATION = 'no accreditation'
 const DAY_US = 86_400e6
 
 /** ISO date so many days before the lab's start. */
@@ -83,6 +84,7 @@ export function drawResistor(
           due: daysBefore(startUtcUs, known.ageDays - 365),
           certificate: `QCH-R-${design.serial}`,
           laboratory: LABORATORY,
+          accreditation: ACCREDITATION,
           ohm: calibrated.toPrecision(10),
           celsius,
           alphaPerK,
@@ -138,6 +140,7 @@ export function thermometerEntry(
         due: daysBefore(startUtcUs, 120 - 730),
         certificate: `QCH-T-${design.serial}`,
         laboratory: LABORATORY,
+        accreditation: ACCREDITATION,
         conversion: {
           kind: 'its90',
           rWtp: first,
@@ -185,6 +188,8 @@ function instrumentEntry(design: InstrumentDesign, startUtcUs: number): Instrume
     calibrated: daysBefore(startUtcUs, 90),
     due: daysBefore(startUtcUs, 90 - 365),
     certificate: `QCH-I-${design.serial}`,
+    laboratory: LABORATORY,
+    accreditation: ACCREDITATION,
   }
   if (design.kind !== 'rb-8' && design.kind !== 'rb-3') return entry
   const { linearityRatio, resolutionRatio, highestRatio } = RATIO_KNOWN[design.kind]
@@ -193,7 +198,7 @@ function instrumentEntry(design: InstrumentDesign, startUtcUs: number): Instrume
 
 const SILICONE = Fluid.parse({
   id: 'silicone-20',
-  name: 'Silicone oil, 20 mm2/s (invented data sheet)',
+  name: 'Silicone oil, 20 mm²/s (invented data sheet)',
   lowC: -20,
   highC: 180,
   flashPointC: 230,

@@ -1,8 +1,10 @@
 import { scaleLinear } from 'd3-scale'
-import { type PlotData, svgOf, type Theme, text, tickLabel } from './plot.ts'
+import { type PlotData, shortened, svgOf, type Theme, text, tickLabel } from './plot.ts'
 
 type Budget = Extract<PlotData, { type: 'budget' }>
 const LEFT = 250
+/** Characters of a name that fit left of the bars. */
+const MOST = 66
 const ROW = 15
 
 /** What dominates a budget: one bar for each component, largest first; Type A hatched by an outline. */
@@ -23,7 +25,7 @@ export function drawBudget(plot: Budget, theme: Theme): string {
     const y = 4 + i * ROW
     const fill = l.kind === 'A' ? theme.ground : theme.accent
     return (
-      text(LEFT - 6, y + 8.5, l.name, theme, { anchor: 'end', size: 8 }) +
+      text(LEFT - 6, y + 8.5, shortened(l.name, MOST), theme, { anchor: 'end', size: 8 }) +
       `<rect x="${LEFT}" y="${y}" width="${Math.max(0.4, x(l.uMk) - LEFT).toFixed(2)}" height="${ROW - 5}" fill="${fill}" stroke="${theme.accent}" stroke-width="0.8"/>` +
       text(x(l.uMk) + 5, y + 8.5, l.uMk >= 0.095 ? l.uMk.toFixed(2) : l.uMk.toPrecision(1), theme, {
         size: 8,

@@ -1,5 +1,6 @@
 import { scaleLinear } from 'd3-scale'
 import { line } from 'd3-shape'
+import { printedProse } from '../print.ts'
 
 /** What a plot shows, as data: the JSON carries it, HTML and PDF draw it. */
 export type PlotData =
@@ -57,6 +58,7 @@ export interface Theme {
   readonly series: readonly string[]
   /** Font family of every word in the drawing. */
   readonly font: string
+  readonly decimalSign: '.' | ','
 }
 
 /** Series colours that stay apart in the common kinds of colour blindness; each also has a dash and a marker. */
@@ -71,6 +73,7 @@ export const PRINT_THEME: Theme = {
   band: '#dbe8f0',
   series: SERIES,
   font: 'Roboto',
+  decimalSign: '.',
 }
 
 /** In a page the colours are the page's own, light or dark. */
@@ -83,6 +86,7 @@ export const PAGE_THEME: Theme = {
   band: 'var(--band)',
   series: SERIES.map((_, i) => `var(--series-${i + 1})`),
   font: 'inherit',
+  decimalSign: '.',
 }
 
 export const DASHES = ['', '6 3', '2 2', '8 3 2 3', '4 2', '1 3']
@@ -100,6 +104,12 @@ export const escapeXml = (text: string): string => text.replace(/[&<>"']/g, (c) 
 
 const short = (value: number): string => String(Number(value.toFixed(2)))
 
+/** Words cut to a length, with a sign that they were. */
+export const shortened = (words: string, most: number): string =>
+  words.length <= most ? words : `${words.slice(0, most - 1).trimEnd()}…`
+
+const LABEL = /^−?\d+\.\d+$/
+
 export function text(
   x: number,
   y: number,
@@ -116,9 +126,12 @@ export function text(
   const { anchor = 'start', size = 9, soft = false, rotate = false, bold = false } = options
   const turn = rotate ? ` transform="rotate(-90 ${short(x)} ${short(y)})"` : ''
   const weight = bold ? ' font-weight="600"' : ''
+  const shown = LABEL.test(words)
+    ? words.replace('.', theme.decimalSign)
+    : printedProse(words, theme.decimalSign)
   return (
     `<text x="${short(x)}" y="${short(y)}" font-size="${size}" text-anchor="${anchor}"${weight} ` +
-    `fill="${soft ? theme.soft : theme.ink}"${turn}>${escapeXml(words)}</text>`
+    `fill="${soft ? theme.soft : theme.ink}"${turn}>${escapeXml(shown)}</text>`
   )
 }
 

@@ -1,4 +1,4 @@
-import { axes, type Frame, type PlotData, path, svgOf, type Theme, text } from './plot.ts'
+import { axes, type Frame, type PlotData, path, shortened, svgOf, type Theme, text } from './plot.ts'
 
 type Settling = Extract<PlotData, { type: 'settling' }>
 const ACROSS = 3
@@ -29,7 +29,7 @@ export function drawSettling(plot: Settling, theme: Theme): string {
     return (
       `<g transform="translate(${across.toFixed(2)} ${down})">${shade}${svg}` +
       `<path d="${curve}" fill="none" stroke="${theme.accent}" stroke-width="1"/>` +
-      `${text(frame.left, 11, panel.label, theme, { size: 8.5, bold: true })}</g>`
+      `${text(frame.left, 11, shortened(panel.label, 28), theme, { size: 8.5, bold: true })}</g>`
     )
   })
   return svgOf({ width: WIDTH, height: rows * PANEL_HEIGHT }, plot.title, bodies.join(''), theme)

@@ -1,7 +1,21 @@
-import { axes, DASHES, type Frame, type PlotData, path, span, svgOf, type Theme, text } from './plot.ts'
+import {
+  axes,
+  DASHES,
+  type Frame,
+  type PlotData,
+  path,
+  shortened,
+  span,
+  svgOf,
+  type Theme,
+  text,
+} from './plot.ts'
 
 type Uncertainty = Extract<PlotData, { type: 'uncertainty' }>
 const FRAME: Frame = { width: 520, height: 214, left: 48, right: 178, top: 10, bottom: 34 }
+
+/** Characters of a name that fit into the legend. */
+const MOST = 32
 
 /** Expanded uncertainty over the range, and the standard uncertainties that make most of it. */
 export function drawUncertainty(plot: Uncertainty, theme: Theme): string {
@@ -25,7 +39,7 @@ export function drawUncertainty(plot: Uncertainty, theme: Theme): string {
     const y0 = FRAME.top + 8 + row * 17
     return (
       `<line x1="${at}" x2="${at + 24}" y1="${y0}" y2="${y0}" stroke="${stroke}" stroke-width="${width}" stroke-dasharray="${dash || 'none'}"/>` +
-      text(at + 30, y0 + 3, words, theme, { size: 8.5 })
+      text(at + 30, y0 + 3, shortened(words, MOST), theme, { size: 8.5 })
     )
   }
   const parts = plot.parts.map((part, i) => {

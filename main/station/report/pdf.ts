@@ -1,13 +1,12 @@
 import { createRequire } from 'node:module'
 import path from 'node:path'
 import pdfmake, { type Content, type CustomTableLayout } from 'pdfmake'
-import type { Block, Cell } from '../../../app/report/blocks.ts'
+import type { Block, Column } from '../../../app/report/blocks.ts'
 import type { ReportContent } from '../../../app/report/content-types.ts'
 import { runningTitle } from '../../../app/report/html.ts'
-import { cellText } from '../../../app/report/numbers.ts'
 import { drawPlot } from '../../../app/report/plots/draw.ts'
 import { PRINT_THEME } from '../../../app/report/plots/plot.ts'
-import { printed } from '../../../app/report/rounding.ts'
+import { cellWords, printedProse, tableWords } from '../../../app/report/print.ts'
 
 type TDocumentDefinitions = Parameters<typeof pdfmake.createPdf>[0]
 
@@ -43,57 +42,109 @@ const TABLE_LAYOUT: CustomTableLayout = {
   paddingBottom: () => 2.2,
 }
 
-/** Text longer than this wraps. */
-const SENTENCE = 40
 /** A table of up to this many rows is not cut by the end of a page. */
-const WHOLE_ROWS = 14
+const WHOLE_ROWS = 18
+/** A list of up to this many items stays with the sentence before it. */
+const WHOLE_ITEMS = 8
+const TABLE_PT = 8
+/** Widths of characters in parts of the type size, in classes: enough to share a page's width between columns. */
+const WIDTHS: readonly (readonly [RegExp, number])[] = [
+  [/[\u200b]/, 0],
+  [/[ .,:;'’|iIjl()[\]/-]/, 0.29],
+  [/[frt]/, 0.37],
+  [/[mwMW%@]/, 0.88],
+  [/[A-ZΩΣ∂−×]/, 0.67],
+]
+const OTHER_WIDTH = 0.57
+const CELL_PADDING_PT = 12
+/** Words longer than this may be cut anywhere, so that no name runs out of its column. */
+const LONGEST_WORD = 24
 
-const NUMBER = /^-?\d+(\.\d+)?$/
+const BREAK_HERE = '\u200b'
 
-function words(cell: Cell, report: ReportContent): string {
-  const text = cellText(cell, report.numbers)
-  return typeof cell === 'string' && !NUMBER.test(text) ? text : printed(text, report.decimalSign)
+/** Long names may be cut after their own joints, or else anywhere. */
+function breakable(text: string): string {
+  return text.replace(/\S{25,}/g, (word) =>
+    word
+      .replace(/([-_/.:,;@])(?=\S)/g, `$1${BREAK_HERE}`)
+      .split(BREAK_HERE)
+      .flatMap((part) => part.match(new RegExp(`.{1,${LONGEST_WORD}}`, 'gu')) ?? [])
+      .join(BREAK_HERE),
+  )
 }
 
-function tableContent(block: Extract<Block, { kind: 'table' }>, report: ReportContent): Content {
+const widthOf = (text: string) =>
+  [...text].reduce((sum, c) => sum + (WIDTHS.find(([kind]) => kind.test(c))?.[1] ?? OTHER_WIDTH), 0) *
+    TABLE_PT +
+  CELL_PADDING_PT
+
+/** Columns keep their natural width where all fit; else those of words share what the numbers leave. */
+function columnWidths(columns: readonly Column[], texts: readonly (readonly string[])[], width: number) {
+  const lines = columns.map(({ head, unit }, i) => [head, unit ?? '', ...texts.map((row) => row[i] ?? '')])
+  const natural = lines.map((own) => Math.max(...own.map(widthOf)))
+  const whole = natural.reduce((sum, w) => sum + w, 0)
+  if (whole <= width) return columns.map(() => 'auto' as const)
+  const isWords = columns.map(({ align }) => align === 'left')
+  const longestWord = lines.map((own) =>
+    Math.max(...own.flatMap((line) => line.split(/[\s\u200b]+/).map(widthOf))),
+  )
+  const taken = natural.reduce((sum, w, i) => sum + (isWords[i] ? 0 : Math.min(w, longestWord[i]!)), 0)
+  // Every column of words has room for its longest word; what is left goes to where lines have to be folded.
+  const least = natural.reduce((sum, _, i) => sum + (isWords[i] ? longestWord[i]! : 0), 0)
+  const wanted = natural.reduce((sum, w, i) => sum + (isWords[i] ? w - longestWord[i]! : 0), 0)
+  const share = Math.min(1, Math.max(0, width - taken - least) / Math.max(1, wanted))
+  return natural.map((w, i) =>
+    isWords[i] ? longestWord[i]! + share * (w - longestWord[i]!) - CELL_PADDING_PT : ('auto' as const),
+  )
+}
+
+function tableContent(
+  block: Extract<Block, { kind: 'table' }>,
+  report: ReportContent,
+  width: number,
+): Content {
   const { columns, rows, caption, note } = block
+  const prose = (text: string) => breakable(printedProse(text, report.decimalSign))
   const alignment = (i: number) => (columns[i]?.align === 'left' ? ('left' as const) : ('right' as const))
   const head = columns.map(({ head: name, unit }, i) => ({
-    text: unit ? `${name}\n${unit}` : name,
+    text: unit ? `${prose(name)}\n${prose(unit)}` : prose(name),
     color: SOFT,
     alignment: alignment(i),
   }))
-  const body = rows.map((row) =>
-    row.map((cell, i) => ({ text: words(cell, report), alignment: alignment(i) })),
-  )
-  // A column of sentences takes what is left of the page; a table of numbers keeps its natural width.
-  const longest = columns.map(({ align }, i) =>
-    align === 'left' ? Math.max(...rows.map((row) => words(row[i] ?? '', report).length), 0) : 0,
-  )
-  const most = Math.max(...longest)
-  const star = most > SENTENCE ? longest.indexOf(most) : -1
+  const texts = tableWords(block, report).map((row) => row.map(breakable))
+  const body = texts.map((row) => row.map((text, i) => ({ text, alignment: alignment(i) })))
   const table: Content = {
     table: {
       headerRows: 1,
       dontBreakRows: true,
-      keepWithHeaderRows: 1,
-      widths: columns.map((_, i) => (i === star ? '*' : 'auto')),
+      keepWithHeaderRows: 3,
+      widths: columnWidths(columns, texts, width),
       body: [head, ...body],
     },
     layout: TABLE_LAYOUT,
-    fontSize: 8,
+    fontSize: TABLE_PT,
   }
-  const parts: Content[] = [{ text: caption, style: 'caption' }, table]
-  if (note) parts.push({ text: note, style: 'small', margin: [0, 3, 0, 0] })
-  // A table that fits on a page is not cut; longer ones repeat their head.
-  return { stack: parts, margin: [0, 8, 0, 8], unbreakable: rows.length <= WHOLE_ROWS }
+  const noteText: Content[] = note ? [{ text: prose(note), style: 'small', margin: [0, 3, 0, 0] }] : []
+  const captionText: Content = { text: prose(caption), style: 'caption' }
+  if (rows.length <= WHOLE_ROWS) {
+    return { stack: [captionText, table, ...noteText], margin: [0, 8, 0, 8], unbreakable: true }
+  }
+  // A longer one repeats its head on every page; its caption does not stay behind.
+  return {
+    stack: [{ ...captionText, headlineLevel: CAPTION_LEVEL }, table, ...noteText],
+    margin: [0, 8, 0, 8],
+  }
 }
 
+/** Marks what must not stand alone at the foot of a page. */
+const CAPTION_LEVEL = 3
+
 function blockContent(block: Block, report: ReportContent, width: number): Content {
+  const prose = (text: string) => breakable(printedProse(text, report.decimalSign))
   switch (block.kind) {
     case 'heading':
       return {
-        text: block.text,
+        text: breakable(block.text),
         style: block.level === 1 ? 'title' : 'heading',
         headlineLevel: block.level,
         ...(block.breakBefore && { pageBreak: 'before' as const }),
@@ -101,7 +152,7 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
     case 'text':
       if (block.style === 'statement' || block.style === 'caution') {
         return {
-          table: { widths: ['*'], body: [[{ text: block.text, bold: block.style === 'statement' }]] },
+          table: { widths: ['*'], body: [[{ text: prose(block.text), bold: block.style === 'statement' }]] },
           layout: {
             hLineWidth: () => (block.style === 'caution' ? 0.6 : 0),
             vLineWidth: (i) => (block.style === 'caution' ? 0.6 : i === 0 ? 2 : 0),
@@ -117,7 +168,11 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
           unbreakable: true,
         }
       }
-      return { text: block.text, style: block.style === 'small' ? 'small' : 'plain' }
+      // A paragraph is not cut by the end of a page.
+      return {
+        stack: [{ text: prose(block.text), style: block.style === 'small' ? 'small' : 'plain' }],
+        unbreakable: true,
+      }
     case 'facts':
       return {
         table: {
@@ -125,8 +180,8 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
           body: block.rows.map(({ label, cells }) => {
             const separator = cells.every((c) => typeof c === 'string') ? '\n' : ' '
             return [
-              { text: label, color: SOFT },
-              { text: cells.map((c) => words(c, report)).join(separator) },
+              { text: prose(label), color: SOFT },
+              { text: breakable(cells.map((c) => cellWords(c, report)).join(separator)) },
             ]
           }),
         },
@@ -134,14 +189,17 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
         margin: [0, 4, 0, 6],
       }
     case 'table':
-      return tableContent(block, report)
+      return tableContent(block, report, width)
     case 'list':
-      return { ul: [...block.items], margin: [0, 2, 0, 6] }
+      return { ul: block.items.map(prose), margin: [0, 2, 0, 6] }
     case 'figure':
       return {
         stack: [
-          { svg: drawPlot(block.plot, PRINT_THEME), width: Math.min(width, 440) },
-          { text: block.caption, style: 'small', margin: [0, 2, 0, 0] },
+          {
+            svg: drawPlot(block.plot, { ...PRINT_THEME, decimalSign: report.decimalSign }),
+            width: Math.min(width, 440),
+          },
+          { text: prose(block.caption), style: 'small', margin: [0, 2, 0, 0] },
         ],
         margin: [0, 8, 0, 8],
         unbreakable: true,
@@ -149,8 +207,40 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
   }
 }
 
+/** Whether a block may be kept whole with a heading before it. */
+const isShort = (block: Block | undefined): block is Block =>
+  block !== undefined &&
+  block.kind !== 'heading' &&
+  (block.kind !== 'table' || block.rows.length <= WHOLE_ROWS) &&
+  (block.kind !== 'list' || block.items.length <= WHOLE_ITEMS)
+
+/** Blocks in order, a heading kept with what follows it, a sentence with the list it announces. */
+function contentOf(report: ReportContent, width: number): Content[] {
+  const { blocks } = report
+  const parts: Content[] = []
+  for (let i = 0; i < blocks.length; i++) {
+    const block = blocks[i]!
+    const next = blocks[i + 1]
+    const announces = block.kind === 'text' && block.text.endsWith(':') && next?.kind === 'list'
+    const together = (block.kind === 'heading' && block.level === 2) || announces
+    if (!together || !isShort(next)) {
+      parts.push(blockContent(block, report, width))
+      continue
+    }
+    const breakBefore = block.kind === 'heading' && block.breakBefore === true
+    const first = block.kind === 'heading' ? { ...block, breakBefore: false } : block
+    parts.push({
+      stack: [blockContent(first, report, width), blockContent(next, report, width)],
+      unbreakable: true,
+      ...(breakBefore && { pageBreak: 'before' as const }),
+    })
+    i++
+  }
+  return parts
+}
+
 function definition(report: ReportContent, paper: Paper): TDocumentDefinitions {
-  const running = runningTitle(report)
+  const running = breakable(runningTitle(report))
   const width = PAGE_WIDTH_PT[paper] - 2 * MARGIN_PT
   const logo = report.laboratory.logo
   const picture: Content[] =
@@ -183,10 +273,14 @@ function definition(report: ReportContent, paper: Paper): TDocumentDefinitions {
       color: SOFT,
       margin: [MARGIN_PT, 20, MARGIN_PT, 0],
     }),
-    // A heading does not stand alone at the foot of a page.
+    ...(report.status === 'draft' && {
+      watermark: { text: 'Draft', color: SOFT, opacity: 0.1, bold: true, angle: -45, fontSize: 150 },
+    }),
+    // A heading or a caption does not stand alone at the foot of a page.
     pageBreakBefore: (node, nodes) =>
-      node.headlineLevel === 2 && nodes.getFollowingNodesOnPage().length === 0,
-    content: [...picture, ...report.blocks.map((block) => blockContent(block, report, width))],
+      (node.headlineLevel === 2 || node.headlineLevel === CAPTION_LEVEL) &&
+      nodes.getFollowingNodesOnPage().length === 0,
+    content: [...picture, ...contentOf(report, width)],
     defaultStyle: { font: 'Roboto', fontSize: 9.2, lineHeight: 1.18, color: '#1c2226' },
     styles: {
       title: { fontSize: 21, bold: true, margin: [0, 0, 0, 10] },

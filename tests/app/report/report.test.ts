@@ -100,7 +100,9 @@ describe('buildReport', () => {
       version: 1,
       why: 'point p5, channel X1, left out: probe was moved',
     })
-    expect(wordsOf(amended.blocks)).toContain('replaces QTL-2026-0147, version 1, which is withdrawn')
+    expect(wordsOf(amended.blocks)).toContain(
+      'replaces QTL-2026-0147, version 1, issued 2026-03-04 and authorised by C. Hale, which is withdrawn',
+    )
   })
 
   it('counts changes before the first sign-off within version 1', () => {

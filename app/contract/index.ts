@@ -257,6 +257,10 @@ export const contract = {
     annotate: base
       .input(z.strictObject({ session: Id, who: z.string(), words: z.string().min(1) }))
       .output(Ok),
+    /** Takes the records of now into an ended session, by the custodian: a correction that makes a new version. */
+    takeRecordsOfNow: base
+      .input(z.strictObject({ session: Id, token: z.string(), why: Why.min(1) }))
+      .output(Ok),
     export: base
       .input(
         z.strictObject({

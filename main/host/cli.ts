@@ -59,6 +59,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'run a session through its chains again and compare old and new results',
     load: async () => (await import('./commands/replay.ts')).replayCommand(),
   },
+  amend: {
+    summary: 'take corrected calibrations into an ended session',
+    load: async () => (await import('./commands/amend.ts')).amendCommand(),
+  },
   verify: {
     summary: 'walk the hash chain of a session and name the first break',
     load: async () => (await import('./commands/verify.ts')).verifyCommand(),

@@ -8,28 +8,39 @@ import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent } from '../../app/report/content.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import { type ReplayedWait, Replayer } from './replayer.ts'
-import { rebuildPoint, sessionChains, sessionContent } from './report/session-content.ts'
+import { rebuildPoint, sessionContent } from './report/session-content.ts'
 
 type Numbers = ReportContent['numbers']
 
-/** Entries of a session's own records as they stand in another register; those it does not have stay as they were. */
-export function recordsOfNow(then: Register, now: Register): { register: Register; changed: string[] } {
-  const changed: string[] = []
-  const take = <T extends { id: string; name: string }>(own: readonly T[], current: readonly T[]): T[] =>
-    own.map((entry) => {
+/** Entries of a session's own records that stand otherwise in another register; a list that has none is left out. */
+export function changedRecords(then: Register, now: Register): Partial<Register> {
+  const newer = <T extends { id: string }>(own: readonly T[], current: readonly T[]): T[] =>
+    own.flatMap((entry) => {
       const found = current.find(({ id }) => id === entry.id)
-      if (!found || JSON.stringify(found) === JSON.stringify(entry)) return entry
-      changed.push(found.name)
-      return found
+      return found && JSON.stringify(found) !== JSON.stringify(entry) ? [found] : []
     })
+  const all: Register = {
+    thermometers: newer(then.thermometers, now.thermometers),
+    resistors: newer(then.resistors, now.resistors),
+    instruments: newer(then.instruments, now.instruments),
+    fluids: newer(then.fluids, now.fluids),
+  }
+  return Object.fromEntries(Object.entries(all).filter(([, entries]) => entries.length > 0))
+}
+
+/** A session's own records as they stand in another register; those it does not have stay as they were. */
+export function recordsOfNow(then: Register, now: Register): { register: Register; changed: string[] } {
+  const newer = changedRecords(then, now)
+  const take = <T extends { id: string }>(own: readonly T[], changed: readonly T[] = []): T[] =>
+    own.map((entry) => changed.find(({ id }) => id === entry.id) ?? entry)
   return {
     register: {
-      thermometers: take(then.thermometers, now.thermometers),
-      resistors: take(then.resistors, now.resistors),
-      instruments: take(then.instruments, now.instruments),
-      fluids: take(then.fluids, now.fluids),
+      thermometers: take(then.thermometers, newer.thermometers),
+      resistors: take(then.resistors, newer.resistors),
+      instruments: take(then.instruments, newer.instruments),
+      fluids: take(then.fluids, newer.fluids),
     },
-    changed,
+    changed: Object.values(newer).flatMap((entries) => entries.map(({ name }) => name)),
   }
 }
 
@@ -42,12 +53,10 @@ export function recordsOfThen(session: SessionFile): Register {
  * The report a session would have had with other records: chains, points (with their self-heating pairs), fits and
  * budgets are computed again from its readings. What a person has left out since stays left out.
  */
-export function recomputed(
-  session: SessionFile,
-  register: Register,
-  chains = buildChains({ bench: session.setup.bench, register, date: sessionDate(session.info) }),
-): ReportContent {
-  const { info, setup, events } = sessionContent(session)
+export function recomputed(session: SessionFile, register: Register): ReportContent {
+  const { info, setup } = session
+  const events = session.events()
+  const chains = buildChains({ bench: setup.bench, register, date: sessionDate(info) })
   const { leftOutReadings } = decisionsOf(setup, events)
   return buildReport(
     analyse({
@@ -77,10 +86,7 @@ function withoutRecords(events: AnalysisInput['events']): AnalysisInput['events'
 export function compareWithNow(session: SessionFile, now: Register): Comparison {
   const { register, changed } = recordsOfNow(recordsOfThen(session), now)
   const then = resultsOf(() => buildReport(analyse(sessionContent(session))))
-  // Where no record has changed, points are made again through the very chains they were made through.
-  const again = resultsOf(() =>
-    recomputed(session, register, changed.length === 0 ? sessionChains(session) : undefined),
-  )
+  const again = resultsOf(() => recomputed(session, register))
   const settlings = compareSettling(session, register)
   if (then.refusal !== null && again.refusal !== null) {
     return { words: `This session has no results to compare: ${then.refusal}`, lines: settlings }

@@ -6,7 +6,9 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { buildChains } from '../../app/comparison/chain.ts'
 import { isExcluded } from '../../app/records/mark.ts'
 import { Register } from '../../app/records/register.ts'
+import { signedNumbers } from '../../app/report/proof.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
+import { takeRecordsOfNow } from '../../main/host/amend-session.ts'
 import { compareWithNow, recomputed } from '../../main/station/compare-results.ts'
 import { pairReadings } from '../../main/station/report/pair-readings.ts'
 import { proveSession } from '../../main/station/report/prove.ts'
@@ -217,6 +219,50 @@ describe('compareWithNow', () => {
     const settled = lines.filter(({ key }) => key.startsWith('settled.'))
     expect(settled).toHaveLength(3)
     expect(settled.every((line) => line.changed && line.new === 'not settled')).toBe(true)
+  })
+})
+
+describe('takeRecordsOfNow', () => {
+  it('makes a new version of a signed report, as it would have been with the right value, and keeps the readings', () => {
+    const data = join(night.folder, 'amended-data')
+    mkdirSync(data)
+    const store = openStationStore(data, { clock: exampleClock() })
+    const right = withResistor(1e-5)
+    for (const entry of right.thermometers) store.saveThermometer(entry, 'test', '')
+    for (const entry of right.resistors) store.saveResistor(entry, 'test', '')
+    const path = join(night.folder, 'corrected.stillpoint')
+    file.database.prepare('VACUUM INTO ?').run(path)
+    const session = openSessionFile(path, { mode: 'write', clock: exampleClock() })
+    try {
+      const before = session.readingCount
+      const first = proveSession(session, null)
+      session.signOff({ who: 'C. Hale', facts: { report: signedNumbers(first.report) } })
+      const act = { who: 'C. Hale', why: 'its certificate was misread' }
+      const take = () =>
+        takeRecordsOfNow(store, session, act, (event) =>
+          session.commit({ events: [{ ...event, utcUs: session.info.endedUtcUs!, monoUs: 2 ** 42 }] }),
+        )
+      expect(take()).toContain('names the one it replaces')
+
+      const second = proveSession(session, null)
+      expect(second.same).toBe(true)
+      expect(second.report.version).toBe(2)
+      expect(JSON.stringify(second.report.blocks)).toContain('its certificate was misread')
+      const expected = recomputed(file, right).numbers
+      const exact = (numbers: typeof expected) =>
+        Object.fromEntries(Object.entries(numbers).map(([key, n]) => [key, n.exact]))
+      expect(exact(second.report.numbers)).toEqual(exact(expected))
+      expect(exact(second.report.numbers)).not.toEqual(exact(first.report.numbers))
+      expect(session.readingCount).toBe(before)
+      expect(session.setup).toEqual(file.setup)
+
+      expect(compareWithNow(session, store.register()).lines.filter((line) => line.changed)).toEqual([])
+      expect(take).toThrow('No record of this session has changed since')
+      expect(store.ledger({ most: 1 })[0]).toMatchObject({ what: 'session amended', why: act.why })
+    } finally {
+      session.close()
+      store.close()
+    }
   })
 })
 

@@ -5,10 +5,12 @@ import { join } from 'node:path'
 import { recordsOfNow } from '../../station/compare-results.ts'
 import { Replayer } from '../../station/replayer.ts'
 import { lookAtTable } from '../../store/import/look.ts'
+import { takeRecordsOfNow } from '../amend-session.ts'
 import { exportOf } from '../export-session.ts'
 import { importTable } from '../import-table.ts'
 import { sketchOf } from '../session-sketch.ts'
 import { blob, os } from './base.ts'
+import { custodianOf } from './register.ts'
 
 const FRAME_MS = 100
 const SEND_MS = 250
@@ -54,6 +56,17 @@ export const archiveRoutes = {
     ])
     context.services.station.touched('sessions')
     return { words: 'The note is in the record.' }
+  }),
+
+  takeRecordsOfNow: os.archive.takeRecordsOfNow.handler(({ context: { services }, input }) => {
+    const { session, token, why } = input
+    const who = custodianOf(services, token)
+    const words = takeRecordsOfNow(services.store, services.sessions.read(session), { who, why }, (event) =>
+      services.sessions.addEvents(session, [event]),
+    )
+    services.station.touched('sessions')
+    services.station.touched('points')
+    return { words }
   }),
 
   export: os.archive.export.handler(async ({ context, input }) => {

@@ -6,6 +6,7 @@ import { buildChains, type Chain } from '../../../app/comparison/chain.ts'
 import { buildPoint } from '../../../app/comparison/point.ts'
 import type { Point, PointChannel } from '../../../app/records/point.ts'
 import type { Reading } from '../../../app/records/reading.ts'
+import type { Register } from '../../../app/records/register.ts'
 import type { SessionFile } from '../../store/session-file.ts'
 import { pairReadings } from './pair-readings.ts'
 
@@ -90,23 +91,28 @@ function pairsOf(session: SessionFile, stored: Point, leftOut: LeftOut): readonl
 
 /** The chains through which a session's points were made: its own setup on its own day. */
 export function sessionChains(session: SessionFile): ReadonlyMap<string, Chain> {
-  const { bench, register } = session.setup
-  return buildChains({ bench, register, date: sessionDate(session.info) })
+  return chainsWith(session, session.setup.register)
+}
+
+function chainsWith(session: SessionFile, register: Register): ReadonlyMap<string, Chain> {
+  return buildChains({ bench: session.setup.bench, register, date: sessionDate(session.info) })
 }
 
 /**
- * What the analysis needs of a session file. Points are as stored; where a person has left readings out since, those
- * that hold them are made again without them.
+ * What the analysis needs of a session file. Points are as stored; those that hold readings which a person has left out
+ * since are made again without them, and all of them are made again where an amendment brought other records.
  */
 export function sessionContent(session: SessionFile): AnalysisInput {
   const { info, setup } = session
   const events = session.events()
-  const { leftOutReadings } = decisionsOf(setup, events)
+  const { leftOutReadings, setup: current } = decisionsOf(setup, events)
+  const isAmended = current.register !== setup.register
   const touched = (point: Point) =>
+    isAmended ||
     leftOutReadings.some((l) =>
       point.channels.some((c) => c.channel === l.channel && c.firstSeq <= l.toSeq && c.lastSeq >= l.fromSeq),
     )
-  const chains = leftOutReadings.length > 0 ? sessionChains(session) : null
+  const chains = isAmended || leftOutReadings.length > 0 ? chainsWith(session, current.register) : undefined
   const points = session.points().flatMap((point) => {
     if (!chains || !touched(point)) return [point]
     const rebuilt = rebuildPoint(session, chains, point, leftOutReadings)

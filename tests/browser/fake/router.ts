@@ -398,6 +398,9 @@ export function fakeRouter(station: FakeStation) {
         ],
       })),
       annotate: os.archive.annotate.handler(() => ok('The note is kept with the session.')),
+      takeRecordsOfNow: os.archive.takeRecordsOfNow.handler(() =>
+        ok('The records of Standard S1 are those of now; results are computed with them.'),
+      ),
       export: os.archive.export.handler(({ input }) => new Blob([`format ${input.format}\n`])),
       backup: os.archive.backup.handler(() => ok('Copied and checked.')),
       lookAtTable: os.archive.lookAtTable.handler(({ input }) => lookAtTable(input.beginning)),

@@ -1,6 +1,6 @@
-import { createHash } from 'node:crypto'
+import { hash } from 'node:crypto'
 
-export const sha256 = (bytes: Uint8Array): Buffer => createHash('sha256').update(bytes).digest()
+export const sha256 = (bytes: Uint8Array): Buffer => hash('sha256', bytes, 'buffer')
 
 const TAGS = { source: 1, mark: 2, reading: 3, event: 4, point: 5 } as const
 /** Length that stands for a value that is the raw text itself, and for none. */

@@ -84,18 +84,17 @@ export function packChunk(stretch: Stretch, { lowUtcUs, highUtcUs, firstSeq }: C
   head.setFloat64(16, leadUs, true)
   head.setUint32(24, shape.kinds, true)
   new Float64Array(body, HEAD, count).set(value.subarray(0, count))
-  const times = new UNSIGNED[shape.time](body, at.time, count)
-  for (let i = 0; i < count; i++) times[i] = utcUs[i]! - lowUtcUs
+  // Worked out in doubles and narrowed as a whole: a loop that stores into one of several kinds of array is slow.
+  const wide = new Float64Array(count)
+  for (let i = 0; i < count; i++) wide[i] = utcUs[i]! - lowUtcUs
+  new UNSIGNED[shape.time](body, at.time, count).set(wide)
   if (shape.mono !== 0) {
-    const monos = new SIGNED[shape.mono](body, at.mono, count)
-    for (let i = 0; i < count; i++) monos[i] = monoUs[i]! - utcUs[i]! - leadUs
+    for (let i = 0; i < count; i++) wide[i] = monoUs[i]! - utcUs[i]! - leadUs
+    new SIGNED[shape.mono](body, at.mono, count).set(wide)
   }
-  const gaps = new UNSIGNED[shape.seq](body, at.seq, count)
-  let before = firstSeq
-  for (let i = 0; i < count; i++) {
-    gaps[i] = seq[i]! - before
-    before = seq[i]!
-  }
+  wide[0] = seq[0]! - firstSeq
+  for (let i = 1; i < count; i++) wide[i] = seq[i]! - seq[i - 1]!
+  new UNSIGNED[shape.seq](body, at.seq, count).set(wide)
   new Uint32Array(body, at.kinds, list.length).set(list)
   if (shape.kind !== 0) new UNSIGNED[shape.kind](body, at.kind, count).set(places)
   return Buffer.from(body)
@@ -127,10 +126,12 @@ function kindsOf({ count, source, marks }: Stretch): { list: number[]; places: n
   let alike = 1
   while (alike < count && source[alike] === firstSource && marks[alike] === firstMarks) alike++
   if (alike === count) return { list, places: [] }
-  const known = new Map([[`${firstSource} ${firstMarks}`, 0]])
+  const known = new Map<number, number>()
+  list.length = 0
   const places: number[] = []
   for (let i = 0; i < count; i++) {
-    const key = `${source[i]!} ${marks[i]!}`
+    // No file has so many sources that the two do not fit into the 53 bits of a whole number: marks take 31.
+    const key = source[i]! * 2 ** 31 + marks[i]!
     let place = known.get(key)
     if (place === undefined) {
       place = known.size

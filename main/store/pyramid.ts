@@ -109,9 +109,9 @@ export class Pyramid {
     const oldest = this.#seen - OLDEST_UNSEALED
     for (const channel of this.#channels.values()) {
       if (except.length > 0 && except.includes(channel.number)) continue
-      const { count } = channel.tail.stretch
+      const { count } = channel.tail
       if (count >= CHUNK_READINGS) {
-        if (!found || count > found.tail.stretch.count) found = channel
+        if (!found || count > found.tail.count) found = channel
       } else if (channel.throughSeq < oldest) found ??= channel
     }
     return found?.number
@@ -181,8 +181,7 @@ export class Pyramid {
   lastSeqOf(name: string): number {
     const channel = this.#find(name)
     if (!channel) return 0
-    const { count, seq } = channel.tail.stretch
-    return count > 0 ? seq[count - 1]! : (this.#chunksOf(channel).at(-1)?.lastSeq ?? 0)
+    return channel.tail.lastSeq || (this.#chunksOf(channel).at(-1)?.lastSeq ?? 0)
   }
 
   /** seq numbers of a channel's readings in a stretch, in order, at most `most`. */

@@ -1,58 +1,85 @@
 import type { Stretch } from './chunk.ts'
 
-/** Readings of a channel that are in the log and in no chunk yet. */
+/** Numbers kept of a reading: seq, utcUs, monoUs, value, source, marks. */
+const WIDTH = 6
+
+/**
+ * Readings of a channel that are in the log and in no chunk yet. Each reading's numbers lie side by side: a scan adds one
+ * to each of many channels, and so touches one line of the processor's cache for each and not six.
+ */
 export class Tail {
-  /** Growing columns; only the first `count` are meant. */
-  readonly stretch: Stretch = {
-    count: 0,
-    seq: new Float64Array(64),
-    utcUs: new Float64Array(64),
-    monoUs: new Float64Array(64),
-    value: new Float64Array(64),
-    source: new Uint32Array(64),
-    marks: new Uint32Array(64),
-    allMarks: 0,
-  }
+  count = 0
+  #rows = new Float64Array(64 * WIDTH)
+  #allMarks = 0
+  #stretch: Stretch | undefined
 
   add(seq: number, utcUs: number, monoUs: number, value: number, source: number, marks: number): void {
-    const s = this.stretch
-    const at = s.count
-    if (at === s.seq.length) this.#grow()
-    s.seq[at] = seq
-    s.utcUs[at] = utcUs
-    s.monoUs[at] = monoUs
-    s.value[at] = value
-    s.source[at] = source
-    s.marks[at] = marks
-    s.allMarks |= marks
-    s.count = at + 1
+    const at = this.count * WIDTH
+    if (at === this.#rows.length) this.#grow()
+    const rows = this.#rows
+    rows[at] = seq
+    rows[at + 1] = utcUs
+    rows[at + 2] = monoUs
+    rows[at + 3] = value
+    rows[at + 4] = source
+    rows[at + 5] = marks
+    this.#allMarks |= marks
+    this.count += 1
+    this.#stretch = undefined
+  }
+
+  /** The readings as columns. */
+  get stretch(): Stretch {
+    this.#stretch ??= this.#columns()
+    return this.#stretch
+  }
+
+  /** seq of the last reading; 0 where there is none. */
+  get lastSeq(): number {
+    return this.count === 0 ? 0 : this.#rows[(this.count - 1) * WIDTH]!
   }
 
   /** Forgets everything up to `seq`, which now lies in a chunk. */
   dropTo(seq: number): void {
-    const s = this.stretch
+    const rows = this.#rows
     let keep = 0
-    while (keep < s.count && s.seq[keep]! <= seq) keep++
-    const { count } = s
-    for (const column of [s.seq, s.utcUs, s.monoUs, s.value, s.source, s.marks])
-      column.copyWithin(0, keep, count)
-    s.count = count - keep
-    s.allMarks = 0
-    for (let i = 0; i < s.count; i++) s.allMarks |= s.marks[i]!
+    while (keep < this.count && rows[keep * WIDTH]! <= seq) keep++
+    if (keep === 0) return
+    rows.copyWithin(0, keep * WIDTH, this.count * WIDTH)
+    this.count -= keep
+    this.#allMarks = 0
+    for (let i = 0; i < this.count; i++) this.#allMarks |= rows[i * WIDTH + 5]!
+    this.#stretch = undefined
+  }
+
+  #columns(): Stretch {
+    const { count } = this
+    const rows = this.#rows
+    const stretch: Stretch = {
+      count,
+      seq: new Float64Array(count),
+      utcUs: new Float64Array(count),
+      monoUs: new Float64Array(count),
+      value: new Float64Array(count),
+      source: new Uint32Array(count),
+      marks: new Uint32Array(count),
+      allMarks: this.#allMarks,
+    }
+    const { seq, utcUs, monoUs, value, source, marks } = stretch
+    for (let i = 0, at = 0; i < count; i++, at += WIDTH) {
+      seq[i] = rows[at]!
+      utcUs[i] = rows[at + 1]!
+      monoUs[i] = rows[at + 2]!
+      value[i] = rows[at + 3]!
+      source[i] = rows[at + 4]!
+      marks[i] = rows[at + 5]!
+    }
+    return stretch
   }
 
   #grow(): void {
-    const s = this.stretch
-    const length = 2 * s.seq.length
-    const grown = <T extends Float64Array | Uint32Array>(larger: T, column: T): T => {
-      larger.set(column)
-      return larger
-    }
-    s.seq = grown(new Float64Array(length), s.seq)
-    s.utcUs = grown(new Float64Array(length), s.utcUs)
-    s.monoUs = grown(new Float64Array(length), s.monoUs)
-    s.value = grown(new Float64Array(length), s.value)
-    s.source = grown(new Uint32Array(length), s.source)
-    s.marks = grown(new Uint32Array(length), s.marks)
+    const larger = new Float64Array(2 * this.#rows.length)
+    larger.set(this.#rows)
+    this.#rows = larger
   }
 }

@@ -51,6 +51,10 @@ export class BatchWriter {
   readonly #pyramid: Pyramid
   readonly #bytes: ChainBytes
   readonly #statements
+  /** Plain readings that wait for their INSERT; empty between commits. */
+  readonly #plain: (string | number)[] = []
+  /** Sources of the last batch's readings: the next scan nearly always has the same. */
+  #sources: readonly Source[] = []
   #ends: Ends
 
   constructor(db: Db, numbering: Numbering, pyramid: Pyramid, ends: Ends, bytes: ChainBytes) {
@@ -130,12 +134,14 @@ export class BatchWriter {
       s.commit.run()
       if (!adds) return committed
       this.#ends = ends
+      this.#sources = sources
       for (const { settle } of sealed) settle()
       this.#follow(readings, sources, before.seq)
       return committed
     } catch (fault) {
       if (this.#db.inTransaction) s.rollback.run()
       this.#numbering.dropTo(numbered)
+      this.#plain.length = 0
       throw asStoreError(fault, this.#db.name)
     }
   }
@@ -176,7 +182,9 @@ export class BatchWriter {
   }
 
   #addSources(readings: readonly NewReading[], before: number): Source[] {
-    return readings.map(({ channel, unit, currentMa }) => {
+    return readings.map(({ channel, unit, currentMa }, i) => {
+      const like = this.#sources[i]
+      if (like && like.channel === channel && like.unit === unit && like.currentMa === currentMa) return like
       const known = this.#numbering.find(channel, unit, currentMa)
       if (known) return known
       if (asStored(channel) !== channel)
@@ -192,7 +200,7 @@ export class BatchWriter {
   #addReadings(readings: readonly NewReading[], sources: readonly Source[], before: number): void {
     const { row } = this.#statements
     const bytes = this.#bytes
-    const plain: (string | number)[] = []
+    const plain = this.#plain
     let last: number | bigint = before
     for (let i = 0; i < readings.length; i++) {
       const { utcUs, monoUs, raw, value, marks } = readings[i]!
@@ -218,11 +226,10 @@ export class BatchWriter {
   #addPlain(plain: (string | number)[], before: number | bigint): number | bigint {
     let last = before
     let at = 0
+    // One argument for each parameter costs less to bind than a list of them.
     for (const { parameters, insert } of this.#statements.plainRows)
       for (; plain.length - at >= parameters; at += parameters)
-        last = insert.run(
-          plain.length === parameters ? plain : plain.slice(at, at + parameters),
-        ).lastInsertRowid
+        last = insert.run(...plain.slice(at, at + parameters)).lastInsertRowid
     plain.length = 0
     return last
   }

@@ -265,7 +265,17 @@ export const contract = {
       .input(
         z.strictObject({
           session: Id,
-          format: z.enum(['csv', 'jsonl', 'parquet', 'sqlite', 'json', 'dcc', 'html', 'pdf']),
+          format: z.enum([
+            'csv',
+            'csv-semicolon',
+            'jsonl',
+            'parquet',
+            'sqlite',
+            'json',
+            'dcc',
+            'html',
+            'pdf',
+          ]),
         }),
       )
       .output(Bytes),

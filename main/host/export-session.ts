@@ -16,7 +16,7 @@ export async function exportOf(
   format: WindowFormat,
   folder: string,
 ): Promise<string> {
-  const out = join(folder, `${session}.${format}`)
+  const out = join(folder, `${session}.${format === 'csv-semicolon' ? 'csv' : format}`)
   if (isReadings(format)) {
     await services.reader.export(services.store.sessionPath(session), { format, out })
     return out

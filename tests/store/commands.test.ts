@@ -41,6 +41,16 @@ describe('stillpoint', () => {
       out: 'imported-night: 100 readings, 0 without a number, 0 empty cells left out',
       err: '',
     })
+    // Semicolons and decimal commas need not be said.
+    writeFileSync(
+      join(folder, 'nacht.csv'),
+      `Zeit;Verh\u00e4ltnis;Bad\n${Array.from({ length: 5 }, (_, i) => `${minute(i)};1,04512${i};25,0${i}`).join('\n')}\n`,
+    )
+    const german = ['--time', 'Zeit', '--map', 'ref=Verh\u00e4ltnis:ratio', '--map', 'bath=Bad:degC']
+    expect(run('import', 'nacht.csv', '--data', 'lab2', ...german)).toMatchObject({
+      status: 0,
+      out: 'imported-nacht: 10 readings, 0 without a number, 0 empty cells left out',
+    })
     expect(run('import', 'night.csv', '--data', 'lab', '--map', 'ref=Ratio A:furlong')).toMatchObject({
       status: 2,
     })

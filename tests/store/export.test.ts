@@ -7,7 +7,9 @@ import { describe, expect, it } from 'vitest'
 import { MARK_NAMES } from '../../app/records/mark.ts'
 import { type NewReading, RAW_UNITS } from '../../app/records/reading.ts'
 import { exportSession } from '../../main/store/export/export.ts'
-import { CSV_COLUMNS, guardCell, unguardCell } from '../../main/store/export/text.ts'
+import { CSV_COLUMNS, csvRows, guardCell, unguardCell } from '../../main/store/export/text.ts'
+import { importCsv } from '../../main/store/import/csv.ts'
+import { lookAtTable } from '../../main/store/import/look.ts'
 import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
 import { verifySession } from '../../main/store/verify.ts'
 import { exampleClock, exampleInfo, exampleSetup, scan, temporaryFolder } from './example.ts'
@@ -97,6 +99,63 @@ describe('exportSession', () => {
         })
       }),
       { numRuns: 20 },
+    )
+  })
+
+  it('writes semicolons and decimal commas where they are asked for, and reads that back digit for digit', async () => {
+    const folder = temporaryFolder()
+    let run = 0
+    await fc.assert(
+      fc.asyncProperty(fc.array(anyReading, { minLength: 1, maxLength: 40 }), async (readings) => {
+        const path = join(folder, `${++run}.stillpoint`)
+        const file = create(path)
+        file.commit({ readings })
+        const stored = file.since(0, 1000)
+        file.close()
+        const out = join(folder, `${run}.csv`)
+        await exportSession(path, { format: 'csv-semicolon', out })
+        const text = readFileSync(out, 'utf8')
+        const [header, ...rows] = parse(text, { delimiter: ';' }) as string[][]
+        expect(header).toEqual([...CSV_COLUMNS])
+        for (const [i, [, , seconds, , , value, , current]] of rows.entries()) {
+          expect(seconds).toMatch(/^\d+,\d{6}$/)
+          expect(value).toBe((stored[i]!.value ?? '').replace('.', ','))
+          expect(current).toBe(String(stored[i]!.currentMa ?? '').replace('.', ','))
+        }
+        for (const cell of rows.flat())
+          expect(cell, 'no cell is a formula').not.toMatch(/^[=@\t]|^[+-](?![\d,])/)
+
+        const look = lookAtTable(text)
+        expect(look).toMatchObject({ own: true, delimiter: ';' })
+        const again = join(folder, `${run}-again.stillpoint`)
+        await importCsv({
+          path: out,
+          out: again,
+          mapping: { channels: [], delimiter: look.delimiter, decimalSign: look.decimalSign },
+          id: 'again',
+          name: 'Again',
+          operator: 'A. Person',
+          laboratory: exampleSetup.laboratory,
+          register: exampleSetup.register,
+          program: { name: 'Stillpoint', version: '0' },
+          clock: exampleClock(),
+        })
+        const imported = openSessionFile(again, { mode: 'read' })
+        expect(imported.since(0, 1000)).toEqual(
+          stored.map((r) => ({
+            ...r,
+            marks: r.marks.includes('imported') ? r.marks : [...r.marks, 'imported'],
+          })),
+        )
+        imported.close()
+      }),
+      { numRuns: 20 },
+    )
+  })
+
+  it('keeps what was sent from being taken for a date where commas are decimal', () => {
+    expect(csvRows([{ seq: 1, ...scan(0, 1)[0]!, raw: '1.04', value: '1.04' }], 'comma')).toMatch(
+      /;'1\.04;1,04;ratio;/,
     )
   })
 

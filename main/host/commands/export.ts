@@ -7,6 +7,9 @@ const HELP = `Formats
   csv      RFC 4180, one reading per line, UTC as ISO 8601, units in the header. No other lines, so that every
            reader takes it; --comments puts what the file is about before the header, in lines that begin with #.
            A cell that a spreadsheet would run as a formula has an apostrophe before it.
+  csv-semicolon
+           the same with semicolons between cells and a decimal comma, for spreadsheets of countries that write it;
+           what the instrument sent keeps its point, behind an apostrophe
   jsonl    one JSON object per reading; value is decimal text with every digit
   parquet  the same columns; value as text, number as its nearest double; what the file is about as metadata
   sqlite   a copy of the whole session, also while it runs, verified after it was made
@@ -23,7 +26,7 @@ export function exportCommand(): Command {
     )
     .requiredOption('--out <file>', 'file to write')
     .option('--data <folder>', 'data folder of a station')
-    .option('--comments', 'csv: what the file is about, in # lines before the header')
+    .option('--comments', 'csv, csv-semicolon: what the file is about, in # lines before the header')
     .option('--replace', 'write over a file of that name')
     .description('write the readings of a session to a file')
     .addHelpText('after', `\n${HELP}`)

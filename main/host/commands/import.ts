@@ -1,3 +1,4 @@
+import { closeSync, existsSync, openSync, readSync } from 'node:fs'
 import { basename, extname } from 'node:path'
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { TIME_FORMS } from '../../../app/contract/tables.ts'
@@ -5,7 +6,8 @@ import { CHANNEL_ROLES } from '../../../app/records/bench.ts'
 import { RAW_UNITS, RawUnit } from '../../../app/records/reading.ts'
 import packageJson from '../../../package.json' with { type: 'json' }
 import { RealClock } from '../../station/clocks/real.ts'
-import { importCsv, type MappedChannel } from '../../store/import/csv.ts'
+import { type CsvMapping, importCsv, type MappedChannel } from '../../store/import/csv.ts'
+import { lookAtTable } from '../../store/import/look.ts'
 import { minutesOf, readTime, type TimeForm } from '../../store/import/time.ts'
 import { openSessionFile } from '../../store/session-file.ts'
 import { openStationStore } from '../../store/station-store.ts'
@@ -20,7 +22,8 @@ const HELP = `--map CHANNEL=COLUMN:UNIT[:KEY=VALUE,...] makes a column a channel
     --map "ref=Ratio A:ratio:role=reference,thermometer=t1,resistor=r25" --map "bath=Bath:degC"
 
 A table that "stillpoint export --format csv" wrote needs neither --time nor --map. Every cell is kept as it is
-written and marked "imported"; a cell that is no number is kept too, marked "garbled".`
+written and marked "imported"; a cell that is no number is kept too, marked "garbled". Comma, semicolon, tab or bar
+between cells, and a decimal point or comma, are told from the first lines.`
 
 const MAP = new RegExp(`^([^=]+)=(.+):(${RAW_UNITS.join('|')})(?::(.*))?$`)
 
@@ -61,17 +64,41 @@ function readStart(text: string): number {
   return utcUs
 }
 
+/** How much of a file is looked at to find its signs. */
+const BEGINNING_BYTES = 65_536
+
 interface Given {
   data: string
   map?: MappedChannel[]
   time?: { column: string; form: TimeForm }
   utcOffset?: number
   start?: number
-  delimiter: string
-  decimal: '.' | ','
+  delimiter?: string
+  decimal?: '.' | ','
   name?: string
   id?: string
   operator: string
+}
+
+/** The sign between cells and the decimal sign: as they were said, else as the first lines are written. */
+function signsOf(path: string, given: Given): Pick<CsvMapping, 'delimiter' | 'decimalSign'> {
+  const { decimal } = given
+  const delimiter = given.delimiter === '\\t' ? '\t' : given.delimiter
+  if (delimiter !== undefined && decimal !== undefined) return { delimiter, decimalSign: decimal }
+  const look = existsSync(path)
+    ? lookAtTable(beginningOf(path))
+    : { delimiter: ',', decimalSign: '.' as const }
+  return { delimiter: delimiter ?? look.delimiter, decimalSign: decimal ?? look.decimalSign }
+}
+
+function beginningOf(path: string): string {
+  const file = openSync(path, 'r')
+  try {
+    const bytes = Buffer.alloc(BEGINNING_BYTES)
+    return bytes.toString('utf8', 0, readSync(file, bytes))
+  } finally {
+    closeSync(file)
+  }
 }
 
 /** `stillpoint import FILE.csv --map ...`: makes a session of readings recorded elsewhere. */
@@ -91,8 +118,10 @@ export function importCommand(): Command {
       's, ms, us count from this moment (ISO 8601 with zone), not from 1970',
       readStart,
     )
-    .option('--delimiter <sign>', 'between cells', ',')
-    .addOption(new Option('--decimal <sign>', 'decimal sign').choices(['.', ',']).default('.'))
+    .option('--delimiter <sign>', 'between cells; found out from the first lines where it is not said')
+    .addOption(
+      new Option('--decimal <sign>', 'decimal sign; found out where it is not said').choices(['.', ',']),
+    )
     .option('--name <name>', 'name of the session')
     .option('--id <id>', 'id of the session')
     .option('--operator <person>', 'who recorded it', 'not stated')
@@ -114,8 +143,7 @@ export function importCommand(): Command {
               reader: { form: given.time.form, offsetMin: given.utcOffset, originUtcUs: given.start ?? 0 },
             },
             channels: given.map ?? [],
-            delimiter: given.delimiter === '\\t' ? '\t' : given.delimiter,
-            decimalSign: given.decimal,
+            ...signsOf(path, given),
           },
           id,
           name: given.name ?? plain,

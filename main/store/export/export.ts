@@ -10,13 +10,13 @@ import { type OutFile, writeThenRename } from './file.ts'
 import { ParquetExport } from './parquet.ts'
 import { csvHeader, csvRows, jsonLines } from './text.ts'
 
-export const EXPORT_FORMATS = ['csv', 'jsonl', 'parquet', 'sqlite'] as const
+export const EXPORT_FORMATS = ['csv', 'csv-semicolon', 'jsonl', 'parquet', 'sqlite'] as const
 export type ExportFormat = (typeof EXPORT_FORMATS)[number]
 
 export interface ExportOptions {
   format: ExportFormat
   out: string
-  /** CSV only: what the file is about, as lines that begin with #, before the header. */
+  /** Both forms of CSV only: what the file is about, as lines that begin with #, before the header. */
   comments?: boolean
   /** A file of the same name is replaced only where this says so. */
   replace?: boolean
@@ -32,7 +32,7 @@ export interface ExportResult {
   head: string
 }
 
-const PAGE = { csv: 5000, jsonl: 5000, parquet: 50_000 } as const
+const PAGE = { csv: 5000, 'csv-semicolon': 5000, jsonl: 5000, parquet: 50_000 } as const
 
 /**
  * Writes a session's readings to a file in one of the plain formats. Reads page by page, also while the session is
@@ -83,12 +83,14 @@ function rowWriter(
       end: () => parquet.finish(),
     }
   }
-  if (format === 'csv') {
+  const style = format === 'csv-semicolon' ? 'comma' : 'point'
+  if (format !== 'jsonl') {
     if (comments)
       for (const [key, value] of Object.entries(about)) out.write(`# ${key}: ${oneLine(value)}\r\n`)
-    out.write(csvHeader())
+    out.write(csvHeader(style))
   }
-  const text = format === 'csv' ? csvRows : jsonLines
+  const text = (readings: Parameters<typeof csvRows>[0]) =>
+    format === 'jsonl' ? jsonLines(readings) : csvRows(readings, style)
   return {
     rows: (readings: Parameters<typeof csvRows>[0]) => {
       if (readings.length > 0) out.write(text(readings))

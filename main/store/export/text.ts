@@ -34,23 +34,38 @@ export function sessionSeconds(monoUs: number): string {
   return `${monoUs < 0 ? '-' : ''}${whole}.${String(us % 1_000_000).padStart(6, '0')}`
 }
 
-/** RFC 4180: comma, CRLF, quotes only where they are needed, a point in numbers. */
-export const csvHeader = () => stringify([[...CSV_COLUMNS]], { record_delimiter: 'windows' })
+/**
+ * How a table is written. 'point': RFC 4180, a comma between cells and a point in numbers. 'comma': a semicolon between
+ * cells and a comma in numbers, as spreadsheets of many countries take it without being asked.
+ */
+export type TableStyle = 'point' | 'comma'
 
-export function csvRows(readings: readonly Reading[]): string {
+const FORM = {
+  point: { delimiter: ',', record_delimiter: 'windows' },
+  comma: { delimiter: ';', record_delimiter: 'windows' },
+} as const
+
+/** CRLF, quotes only where they are needed. */
+export const csvHeader = (style: TableStyle = 'point') => stringify([[...CSV_COLUMNS]], FORM[style])
+
+export function csvRows(readings: readonly Reading[], style: TableStyle = 'point'): string {
+  const number = (text: string) => (style === 'comma' ? text.replace('.', ',') : text)
+  // What was sent stays as it was. A spreadsheet with a decimal comma would take 1.04 for a day in April.
+  const raw = (text: string) =>
+    style === 'comma' && plainNumber.test(text) && text.includes('.') ? `'${text}` : guardCell(text)
   return stringify(
     readings.map((r) => [
       r.seq,
       isoUtc(r.utcUs),
-      sessionSeconds(r.monoUs),
+      number(sessionSeconds(r.monoUs)),
       guardCell(r.channel),
-      guardCell(r.raw),
-      r.value ?? '',
+      raw(r.raw),
+      number(r.value ?? ''),
       r.unit,
-      r.currentMa ?? '',
+      number(String(r.currentMa ?? '')),
       r.marks.join(' '),
     ]),
-    { record_delimiter: 'windows' },
+    FORM[style],
   )
 }
 

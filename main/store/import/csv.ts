@@ -178,19 +178,22 @@ function decimalOf(raw: string, sign: '.' | ','): string | null {
   return DECIMAL.test(point) ? point : null
 }
 
-/** A row of a table that this program exported: every column comes back as it was. */
+/** A row of a table that this program exported, with either decimal sign: every column comes back as it was. */
 function ownRow(cells: string[], line: number): NewReading[] {
   const [
     ,
     utc = '',
-    seconds = '',
+    secondsText = '',
     channel = '',
     raw = '',
-    value = '',
+    valueText = '',
     unitText = '',
-    current = '',
+    currentText = '',
     marksText = '',
   ] = cells
+  const [seconds, value, current] = [secondsText, valueText, currentText].map((text) =>
+    text.replace(',', '.'),
+  ) as [string, string, string]
   const utcUs = readTime(utc, { form: 'iso', originUtcUs: 0 })
   const unit = RawUnit.safeParse(unitText)
   const marks = marksText === '' ? [] : marksText.split(' ')

@@ -122,6 +122,26 @@ export class BucketLane {
       if (this.#gap[slot] === 1 && i > 0) out[at - 1] = null
     }
   }
+
+  writeBars({ low, high, last, gap }: Bars): void {
+    for (let i = 0; i < this.#count; i++) {
+      const slot = mod(this.#first + i, this.#count)
+      low[i] = this.#low[slot]!
+      high[i] = this.#high[slot]!
+      last[i] = this.#lowFirst[slot] === 1 ? high[i]! : low[i]!
+      gap[i] = this.#gap[slot]!
+    }
+  }
+}
+
+/** What buckets hold, one place each; `low` is NaN where nothing is. */
+export interface Bars {
+  low: Float64Array
+  high: Float64Array
+  /** The extreme that came last: where the line leaves the bucket. */
+  last: Float64Array
+  /** 1 where a gap lies before the bucket. */
+  gap: Uint8Array
 }
 
 const mod = (n: number, m: number): number => ((n % m) + m) % m

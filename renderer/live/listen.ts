@@ -27,7 +27,6 @@ export async function listenLive(): Promise<never> {
       const { columns, meta } = unpackColumns(await blob.arrayBuffer())
       const count = board.take(columns, meta)
       if (count > 0) {
-        frames.wake()
         noteDelay()
       }
       await sleep(count === 0 && performance.now() - asked < 200 ? 250 : PAUSE_MS)
@@ -37,10 +36,10 @@ export async function listenLive(): Promise<never> {
   }
 }
 
-/** From the newest reading's commit to the frame that shows it, for whoever observes 'measure' entries of this name. */
+/** From the newest reading's commit to the last frame that shows it, for whoever observes 'measure' entries of this name. */
 function noteDelay(): void {
   const committedMs = board.newestTime * 1000
-  requestAnimationFrame(() => {
+  frames.afterPaint(() => {
     const delay = Date.now() - committedMs
     if (delay < 0 || delay > 60_000) return
     const end = performance.now()

@@ -43,21 +43,27 @@ export function LivePlot({
     const made = new PlotPane(host.current!, board, spec, hooks)
     pane.current = made
     let painted = 0
+    let again: ReturnType<typeof setTimeout> | undefined
     const painter = frames.add((atMs) => {
       const at = window.current()
-      if (atMs - painted < LEAST_MS) {
-        setTimeout(() => frames.wake(), LEAST_MS)
+      const early = LEAST_MS - (atMs - painted)
+      if (early > 0) {
+        again ??= setTimeout(() => {
+          again = undefined
+          frames.wake()
+        }, early)
         return
       }
       painted = atMs
       made.paint(at)
-    })
+    }, 'plots')
     const sizes = new ResizeObserver(() => {
       made.resize()
       frames.wake()
     })
     sizes.observe(host.current!)
     return () => {
+      clearTimeout(again)
       sizes.disconnect()
       painter.dispose()
       made.dispose()

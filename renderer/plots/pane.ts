@@ -1,8 +1,9 @@
 import uPlot from 'uplot'
 import type { LiveBoard } from '../live/board.ts'
-import { BucketLane, bucketWidth, type Plotted } from '../live/buckets.ts'
+import { type Bars, BucketLane, bucketWidth, type Plotted } from '../live/buckets.ts'
 import type { Sight } from '../live/quantity.ts'
 import { shownInRing, shownSince } from '../live/shown.ts'
+import { CrowdInk } from './crowd.ts'
 import { attachGestures } from './gestures.ts'
 import type { PaneHooks, TimeWindow } from './hooks.ts'
 import { timeLabels, valueLabels } from './labels.ts'
@@ -49,6 +50,9 @@ export class PlotPane {
   #lanes: BucketLane[] = []
   #xs: number[] = []
   #ys: Plotted[] = []
+  /** In place of #ys where the lines are a crowd. */
+  #bars: Bars[] = []
+  readonly #ink = new CrowdInk()
   /** How many buckets the plot's width is worth. */
   #count = FEWEST_BUCKETS
   #first = Number.NaN
@@ -122,7 +126,12 @@ export class PlotPane {
         const value = shownInRing(this.#board, ring, line.channel, this.#spec, this.#hooks.setpointAt)
         this.#lanes[i]!.follow(ring, width, value, until)
       }
-      this.#lanes[i]!.writeTo(this.#ys[i]!)
+      if (this.#crowded) this.#lanes[i]!.writeBars(this.#bars[i]!)
+      else this.#lanes[i]!.writeTo(this.#ys[i]!)
+    }
+    if (this.#crowded) {
+      this.#paintCrowd(window)
+      return
     }
     for (let b = 0; b < this.#count; b++) {
       this.#xs[b * 2] = (first + b + 0.25) * width
@@ -132,6 +141,22 @@ export class PlotPane {
     plot.batch(() => {
       plot.setData([this.#xs, ...this.#ys] as uPlot.AlignedData, false)
       plot.setScale('x', { min: window.from, max: window.to })
+    })
+  }
+
+  get #crowded(): boolean {
+    return this.#spec.lines.length > MOST_MARKED
+  }
+
+  /** uPlot draws the axes alone; what it would do with the numbers costs more than the rest together. */
+  #paintCrowd(window: TimeWindow): void {
+    const plot = this.#plot!
+    const [low, high] = extremesOf(this.#bars)
+    const [min, max] = low <= high ? uPlot.rangeNum(low, high, 0.1, true) : [0, 1]
+    plot.batch(() => {
+      plot.setData([[window.from, window.to]], false)
+      plot.setScale('x', { min: window.from, max: window.to })
+      plot.setScale('y', { min: min ?? 0, max: max ?? 1 })
     })
   }
 
@@ -159,8 +184,10 @@ export class PlotPane {
     const { lines, axis } = this.#spec
     this.#count = bucketsFor(this.#size().width)
     this.#lanes = lines.map(() => new BucketLane(this.#count))
-    this.#xs = Array.from({ length: this.#count * 2 }, () => 0)
-    this.#ys = lines.map(() => Array.from({ length: this.#count * 2 }, () => undefined))
+    const crowded = this.#crowded
+    this.#xs = Array.from({ length: crowded ? 0 : this.#count * 2 }, () => 0)
+    this.#ys = crowded ? [] : lines.map(() => Array.from({ length: this.#count * 2 }, () => undefined))
+    this.#bars = crowded ? lines.map(() => emptyBars(this.#count)) : []
     this.#first = Number.NaN
     const dark = isDark()
     const ink = cssColour('--ink-2')
@@ -186,7 +213,7 @@ export class PlotPane {
         sync: { key: 'watch' },
         points: { show: lines.length <= 12, size: 6 },
       },
-      scales: { x: { time: true } },
+      scales: { x: { time: true }, ...(crowded ? { y: { auto: false } } : {}) },
       axes: [
         { ...gridAxis, space: rem * 6, size: rem * 2.6, values: (_, splits) => timeLabels(splits) },
         {
@@ -199,18 +226,15 @@ export class PlotPane {
       ],
       series: [
         {},
-        ...lines.map((line, i): uPlot.Series => {
+        ...(crowded ? [] : lines).map((line, i): uPlot.Series => {
           const look = seriesLook(line.look, dark)
           return {
             label: line.name,
             scale: own ? `y${i}` : 'y',
             stroke: look.colour,
-            width: lines.length <= MOST_MARKED ? (look.width * rem) / 14 : 1,
-            // Among many lines a dash tells nothing any more and costs most of the drawing.
-            dash: lines.length <= MOST_MARKED ? [...look.dash] : [],
+            width: (look.width * rem) / 14,
+            dash: [...look.dash],
             spanGaps: false,
-            // Many lines are painted as bars by #drawCrowd: stroking them takes a software canvas five times as long.
-            ...(lines.length > MOST_MARKED ? { paths: () => null } : {}),
             points: { show: false },
           }
         }),
@@ -233,52 +257,31 @@ export class PlotPane {
     this.#detach = attachGestures(this.#plot, this.#hooks)
   }
 
-  /** Each bucket as an upright bar from its low to its high, reaching over to the one before, so that a line stays whole. */
   #drawCrowd(plot: uPlot): void {
-    const { lines } = this.#spec
-    if (lines.length <= MOST_MARKED) return
-    const { ctx, bbox } = plot
+    if (!this.#crowded) return
+    const { lines, axis } = this.#spec
     const { min: from, max: to } = plot.scales.x!
-    if (from == null || to == null) return
+    const { min, max } = plot.scales.y!
+    if (from == null || to == null || min == null || max == null || Number.isNaN(this.#first)) return
     const dark = isDark()
-    const perSecond = bbox.width / (to - from)
-    const wide = Math.max(1, Math.round(this.#width * perSecond))
+    const perSecond = plot.bbox.width / (to - from)
+    const drawn = lines.map((line, i) => {
+      const bars = this.#bars[i]!
+      const colour = seriesLook(line.look, dark).colour
+      if (axis === 'shared') return { bars, colour, min, max }
+      const [low, high] = extremesOf([bars])
+      const margin = (high - low) * 0.1 || 1
+      return { bars, colour, min: low - margin, max: high + margin }
+    })
+    const at = (this.#first * this.#width - from) * perSecond
     const thick = Math.max(1, Math.round(devicePixelRatio))
-    ctx.save()
-    ctx.beginPath()
-    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
-    ctx.clip()
-    for (const [i, line] of lines.entries()) {
-      const { min, max } = plot.scales[plot.series[i + 1]!.scale!]!
-      if (min == null || max == null) continue
-      const perUnit = bbox.height / (max - min || 1)
-      const bottom = bbox.top + bbox.height
-      const values = this.#ys[i]!
-      ctx.fillStyle = seriesLook(line.look, dark).colour
-      let before: number | null = null
-      for (let b = 0; b < this.#count; b++) {
-        const one = values[b * 2]
-        const other = values[b * 2 + 1]
-        if (one == null) {
-          if (one === null || other === null) before = null
-          continue
-        }
-        const last = other ?? one
-        const low = Math.min(one, last, before ?? one)
-        const high = Math.max(one, last, before ?? one)
-        before = other === null ? null : last
-        const x = Math.round(bbox.left + ((this.#first + b) * this.#width - from) * perSecond)
-        const y = Math.round(bottom - (high - min) * perUnit)
-        ctx.fillRect(x, y, wide, Math.max(thick, Math.round((high - low) * perUnit)))
-      }
-    }
-    ctx.restore()
+    this.#ink.paint(plot.ctx, plot.bbox, drawn, at, this.#width * perSecond, thick)
   }
 
   /** A few markers along each line, staggered, so that lines can be told apart without their colours. */
   #drawMarkers(plot: uPlot): void {
     const { lines } = this.#spec
-    if (lines.length > MOST_MARKED || lines.length < 2) return
+    if (this.#crowded || lines.length < 2) return
     const { ctx, bbox } = plot
     const dark = isDark()
     const ratio = devicePixelRatio
@@ -337,6 +340,25 @@ export class PlotPane {
     }
     ctx.restore()
   }
+}
+
+const emptyBars = (count: number): Bars => ({
+  low: new Float64Array(count).fill(Number.NaN),
+  high: new Float64Array(count),
+  last: new Float64Array(count),
+  gap: new Uint8Array(count),
+})
+
+/** Least and greatest of all bars; the least above the greatest where there are none. */
+function extremesOf(all: readonly Bars[]): [number, number] {
+  let least = Number.POSITIVE_INFINITY
+  let greatest = Number.NEGATIVE_INFINITY
+  for (const { low, high } of all)
+    for (let i = 0; i < low.length; i++) {
+      if (low[i]! < least) least = low[i]!
+      if (high[i]! > greatest && !Number.isNaN(low[i]!)) greatest = high[i]!
+    }
+  return [least, greatest]
 }
 
 /** In steps, so that a pixel more or less builds nothing anew. */

@@ -1,5 +1,5 @@
 import { unpackColumns } from '../../app/contract/columns.ts'
-import { isExcluded, MARK_NAMES, markBits } from '../../app/records/mark.ts'
+import { HIDDEN_MARKS, isExcluded, MARK_NAMES, markBits } from '../../app/records/mark.ts'
 import { station } from '../client/connect.ts'
 import { differenceScale, type Shown, type Sight } from '../live/quantity.ts'
 import { less, type Track } from '../live/track.ts'
@@ -9,7 +9,7 @@ import type { PastLane } from '../plots/pane.ts'
 const BUCKETS = 1000
 /** With no more readings than this in view, differences are taken reading by reading; else between means of buckets. */
 const MOST_SINGLE = 20_000
-const SETTLING = markBits(['settling-discarded'])
+const HIDDEN = markBits(HIDDEN_MARKS)
 const KEPT_OUT_OF_MEANS = markBits(MARK_NAMES.filter((mark) => isExcluded([mark])))
 
 const stretch = (session: string, channel: string, quantity: Shown, window: TimeWindow) => ({
@@ -84,11 +84,11 @@ export async function differencesFrom(
   const overview = await overviewOf(session, base, shown, window, signal)
   const scale = recordScale(shown)
   if (overview.n.reduce((sum, n) => sum + n, 0) <= MOST_SINGLE) {
-    const single = await readingsOf(session, base, shown, widened(window), 2 * MOST_SINGLE, signal, SETTLING)
+    const single = await readingsOf(session, base, shown, widened(window), 2 * MOST_SINGLE, signal, HIDDEN)
     return async (channel) =>
       laneOf(
         less(
-          await readingsOf(session, channel, shown, window, 2 * MOST_SINGLE, signal, SETTLING),
+          await readingsOf(session, channel, shown, window, 2 * MOST_SINGLE, signal, HIDDEN),
           single,
           scale,
         ),
@@ -126,7 +126,7 @@ export async function shownReadings(
   options: { most: number; forMeans: boolean; signal?: AbortSignal },
 ): Promise<(channel: string) => Promise<Readings>> {
   const { most, forMeans, signal } = options
-  const without = forMeans ? KEPT_OUT_OF_MEANS : SETTLING
+  const without = forMeans ? KEPT_OUT_OF_MEANS : HIDDEN
   const read = (channel: string, stretch: TimeWindow) =>
     readingsOf(session, channel, shown, stretch, most, signal, without)
   const other = base === null ? undefined : await read(base, widened(window))

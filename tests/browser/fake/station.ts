@@ -233,6 +233,36 @@ export class FakeStation {
     return new Blob([packColumns({ t, min, max, mean, n })])
   }
 
+  /** Single readings of a stretch, as many as there would be. */
+  readings(
+    channel: string,
+    quantity: string,
+    fromUtcUs: number | undefined,
+    toUtcUs: number | undefined,
+    most: number,
+  ): Blob {
+    const channels = this.bench?.channels ?? []
+    const i = Math.max(
+      0,
+      channels.findIndex((c) => c.id === channel),
+    )
+    const { rateHz } = this.options
+    const from = Math.max(0, ((fromUtcUs ?? this.#startUtcUs) - this.#startUtcUs) / 1e6)
+    const to = Math.min(this.seconds(), ((toUtcUs ?? this.utcUs()) - this.#startUtcUs) / 1e6)
+    const count = Math.min(most, Math.max(0, Math.floor((to - from) * rateHz)))
+    const at = (k: number) => (Math.ceil(from * rateHz) + k + i / channels.length) / rateHz
+    const value = Float64Array.from({ length: count }, (_, k) => this.quantity(i, at(k), quantity))
+    return new Blob([
+      packColumns({
+        seq: Uint32Array.from({ length: count }, (_, k) => k + 1),
+        utcS: Float64Array.from({ length: count }, (_, k) => this.#startUtcUs / 1e6 + at(k)),
+        value,
+        marks: new Uint32Array(count),
+        raw: Array.from(value, String),
+      }),
+    ])
+  }
+
   points(): Point[] {
     if (!this.bench || this.sessionId === null) return []
     const now = this.seconds()

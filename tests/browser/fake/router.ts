@@ -119,7 +119,7 @@ export function fakeRouter(station: FakeStation) {
         station.overview(input.channel, input.quantity, input.fromUtcUs, input.toUtcUs, input.buckets),
       ),
       readings: os.history.readings.handler(({ input }) =>
-        station.overview(input.channel, input.quantity, input.fromUtcUs, input.toUtcUs, 100),
+        station.readings(input.channel, input.quantity, input.fromUtcUs, input.toUtcUs, input.most),
       ),
       statistics: os.history.statistics.handler(({ input }) => ({
         n: 600,

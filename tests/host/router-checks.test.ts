@@ -1,49 +1,26 @@
 import { mkdirSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { dirname, join } from 'node:path'
-import { createORPCClient, type ORPCError } from '@orpc/client'
-import { RPCLink } from '@orpc/client/message-port'
-import type { ContractRouterClient } from '@orpc/contract'
-import { RPCHandler } from '@orpc/server/message-port'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { buildChain } from '../../app/comparison/chain.ts'
-import type { Contract } from '../../app/contract/index.ts'
 import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
-import { router } from '../../main/host/router/index.ts'
 import { Services } from '../../main/host/services.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
+import { type Client, refusalOf, Windows } from './window.ts'
 
 let folder: string
 let clock: VirtualClock
 let hosted: HostedStation
 let services: Services
 let session: string
-const ports: MessagePort[] = []
+const windows = new Windows()
 
-function windowAs(role: Role): ContractRouterClient<Contract> {
-  const { port1, port2 } = new MessageChannel()
-  new RPCHandler(router).upgrade(port1, { context: { role, services } })
-  port1.start()
-  port2.start()
-  ports.push(port1, port2)
-  return createORPCClient(new RPCLink({ port: port2 }))
-}
-
-async function refusalOf(call: Promise<unknown>): Promise<{ code: string; words: string }> {
-  try {
-    await call
-  } catch (fault) {
-    const { code, data } = fault as ORPCError<string, { words?: string }>
-    return { code, words: data?.words ?? '' }
-  }
-  throw new Error('the call was not refused')
-}
+const windowAs = (role: Role) => windows.open(services, role)
 
 const PERSON = { name: 'C. Keeper', password: 'a long enough one' }
-const tokenOf = async (client: ContractRouterClient<Contract>) =>
-  (await client.register.custodian(PERSON)).token
+const tokenOf = async (client: Client) => (await client.register.custodian(PERSON)).token
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillpoint-router-checks-'))
@@ -62,7 +39,7 @@ beforeAll(async () => {
   made.session.close()
 }, 60_000)
 afterAll(async () => {
-  for (const port of ports) port.close()
+  windows.close()
   await services.close()
   await hosted.close()
   clock.stop()
@@ -89,6 +66,22 @@ describe('checks.takeWtp', () => {
     await client.checks.takeWtp({ session, token, why: 'once more' })
     const again = (await client.register.get()).thermometers.find((t) => t.id === 'ref-25')!
     expect(again.wtpHistory).toHaveLength(3)
+  }, 60_000)
+})
+
+describe('checks.measuredWtp', () => {
+  it('says beforehand what taking R(WTP) would enter, before and after, to anybody who may look', async () => {
+    const rows = await windowAs('watcher').checks.measuredWtp({ session })
+    const own = rows.find((row) => row.thermometer === 'ref-25')!
+    expect(own.beforeOhm).toBeCloseTo(own.afterOhm!, 4)
+    expect(Math.abs(own.changeMk!)).toBeLessThan(1)
+    const register = await windowAs('watcher').register.get()
+    const taken = register.thermometers.find((t) => t.id === 'ref-25')!.wtpHistory.at(-1)!
+    expect({ ohm: own.ohm, uOhm: own.uOhm, date: own.date }).toEqual({
+      ohm: taken.ohm,
+      uOhm: taken.uOhm,
+      date: taken.date,
+    })
   }, 60_000)
 })
 
@@ -197,4 +190,76 @@ describe('checks.enterCalibration', () => {
     await client.run.stop({ who: 'A. Person', why: 'enough' })
     await hosted.station.finished
   }, 60_000)
+})
+
+describe('register.restore', () => {
+  it('takes the newest save of a record back as an entry of its own, and no other', async () => {
+    const client = windowAs('operator')
+    const token = await tokenOf(client)
+    const before = (await client.register.get()).resistors.find((r) => r.id === 'rs-100')!
+    const save = (name: string) =>
+      client.register.saveResistor({ entry: { ...before, name }, token, why: 'renamed' })
+    await save('First name')
+    await save('Second name')
+    const [second, first] = await client.register.ledger({ subject: 'rs-100' })
+    const restore = (n: number) => client.register.restore({ ledger: n, token, why: 'a typing error' })
+    expect((await refusalOf(restore(first!.n))).words).toMatch(/saved again later, by entry/)
+    const { words } = await restore(second!.n)
+    expect(words).toMatch(/stands again as it did before entry/)
+    const [newest] = await client.register.ledger({ subject: 'rs-100' })
+    expect(newest).toMatchObject({
+      who: 'C. Keeper',
+      what: 'resistor saved',
+      why: `takes entry ${second!.n} back: a typing error`,
+      new: second!.old,
+    })
+    expect((await client.register.get()).resistors.find((r) => r.id === 'rs-100')!.name).toBe('First name')
+    const all = await client.register.ledger({ subject: 'rs-100' })
+    expect((await refusalOf(restore(all.at(-1)!.n))).words).toMatch(/saved again later|no older one/)
+    const [named] = await client.register.ledger({ subject: 'custodian' })
+    expect((await refusalOf(restore(named!.n))).words).toMatch(/no save of a record/)
+    expect(
+      (await refusalOf(client.register.restore({ ledger: newest!.n, token: 'guess', why: 'x' }))).code,
+    ).toBe('FORBIDDEN')
+  })
+})
+
+describe('checks.record', () => {
+  const pairs = [{ name: '25 and 100', ratio: 0.25, u: 1e-9, reciprocal: 4, uReciprocal: 1e-8 }]
+
+  it('writes a check into the register for its custodian, and refuses in words what it cannot place', async () => {
+    const client = windowAs('operator')
+    const token = await tokenOf(client)
+    const request = { check: 'interchange' as const, instrument: 'rb-8', date: '2026-03-19', pairs }
+    const { words } = await client.checks.record({ request, token, why: 'yearly' })
+    expect(words).toMatch(/Budgets keep the stated figure/)
+    const { instruments } = await client.register.get()
+    expect(instruments.find((i) => i.id === 'rb-8')!.checks).toMatchObject([
+      { kind: 'interchange', date: '2026-03-19', agrees: true },
+    ])
+    const nowhere = { ...request, instrument: 'nowhere' }
+    expect((await refusalOf(client.checks.record({ request: nowhere, token, why: 'x' }))).words).toMatch(
+      /no instrument "nowhere"/,
+    )
+    expect((await refusalOf(client.checks.record({ request, token: 'guess', why: 'x' }))).code).toBe(
+      'FORBIDDEN',
+    )
+  })
+
+  it('takes resistors as the register has them, whatever the window says of their values', async () => {
+    const client = windowAs('operator')
+    const token = await tokenOf(client)
+    const own = (await client.register.get()).resistors.find((r) => r.id === 'rs-100')!
+    const better = { ...own, id: 'better', name: 'Better resistor' }
+    await client.register.saveResistor({ entry: better, token, why: 'new' })
+    const false100 = { ...better, calibrations: better.calibrations.map((c) => ({ ...c, ohm: '500' })) }
+    const comparison = { check: 'resistor' as const, date: '2026-03-20', ratio: 1, uRatio: 1e-8 }
+    await client.checks.record({
+      request: { ...comparison, better: false100, resistor: own },
+      token,
+      why: 'yearly',
+    })
+    const kept = (await client.register.get()).resistors.find((r) => r.id === 'rs-100')!
+    expect(Number(kept.comparisons![0]!.ohm)).toBeCloseTo(100, 1)
+  })
 })

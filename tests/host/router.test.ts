@@ -2,43 +2,22 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
-import { createORPCClient, type ORPCError } from '@orpc/client'
-import { RPCLink } from '@orpc/client/message-port'
-import type { ContractRouterClient } from '@orpc/contract'
-import { RPCHandler } from '@orpc/server/message-port'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { unpackColumns } from '../../app/contract/columns.ts'
-import { type Contract, contract } from '../../app/contract/index.ts'
+import { contract } from '../../app/contract/index.ts'
 import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
-import { router } from '../../main/host/router/index.ts'
 import { Services } from '../../main/host/services.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import { refusalOf, Windows } from './window.ts'
 
 let folder: string
 let clock: VirtualClock
 let hosted: HostedStation
 let services: Services
-const ports: MessagePort[] = []
+const windows = new Windows()
 
-function windowAs(role: Role): ContractRouterClient<Contract> {
-  const { port1, port2 } = new MessageChannel()
-  new RPCHandler(router).upgrade(port1, { context: { role, services } })
-  port1.start()
-  port2.start()
-  ports.push(port1, port2)
-  return createORPCClient(new RPCLink({ port: port2 }))
-}
-
-async function refusalOf(call: Promise<unknown>): Promise<{ code: string; words: string }> {
-  try {
-    await call
-  } catch (fault) {
-    const { code, data } = fault as ORPCError<string, { words?: string }>
-    return { code, words: data?.words ?? '' }
-  }
-  throw new Error('the call was not refused')
-}
+const windowAs = (role: Role) => windows.open(services, role)
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillpoint-router-'))
@@ -47,7 +26,7 @@ beforeAll(async () => {
   services = new Services(hosted)
 })
 afterAll(async () => {
-  for (const port of ports) port.close()
+  windows.close()
   await services.close()
   await hosted.close()
   clock.stop()

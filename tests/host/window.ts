@@ -1,0 +1,39 @@
+import { createORPCClient, type ORPCError } from '@orpc/client'
+import { RPCLink } from '@orpc/client/message-port'
+import type { ContractRouterClient } from '@orpc/contract'
+import { RPCHandler } from '@orpc/server/message-port'
+import type { Contract } from '../../app/contract/index.ts'
+import type { Role } from '../../main/host/page/tokens.ts'
+import { router } from '../../main/host/router/index.ts'
+import type { Services } from '../../main/host/services.ts'
+
+export type Client = ContractRouterClient<Contract>
+
+/** Windows on a station's contract without a page: clients on message ports, all closed together. */
+export class Windows {
+  readonly #ports: MessagePort[] = []
+
+  open(services: Services, role: Role): Client {
+    const { port1, port2 } = new MessageChannel()
+    new RPCHandler(router).upgrade(port1, { context: { role, services } })
+    port1.start()
+    port2.start()
+    this.#ports.push(port1, port2)
+    return createORPCClient(new RPCLink({ port: port2 }))
+  }
+
+  close(): void {
+    for (const port of this.#ports) port.close()
+  }
+}
+
+/** Code and sentence of a call that must be refused. */
+export async function refusalOf(call: Promise<unknown>): Promise<{ code: string; words: string }> {
+  try {
+    await call
+  } catch (fault) {
+    const { code, data } = fault as ORPCError<string, { words?: string }>
+    return { code, words: data?.words ?? '' }
+  }
+  throw new Error('the call was not refused')
+}

@@ -32,7 +32,7 @@ export const DEFAULT_OPTIONS: AnalysisOptions = {
   coverageProbability: 0.9545,
   interpolationStepK: 10,
   templates: [],
-  monteCarloTrials: 200_000,
+  monteCarloTrials: 100_000,
   polynomialDegree: 2,
   models: {},
 }

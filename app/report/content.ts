@@ -23,6 +23,7 @@ export const StoredReport = z.looseObject({
   number: z.string(),
   version: z.int().positive(),
   session: z.string(),
+  decimalSign: z.enum(['.', ',']),
   settings: z.looseObject({
     coverageProbability: z.number(),
     interpolationStepK: z.number(),

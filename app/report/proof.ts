@@ -10,6 +10,10 @@ export interface Difference {
   readonly computed: string
 }
 
+/** Value, uncertainty and k as they were printed. */
+const StatedDigits = z.tuple([z.string(), z.string().nullable(), z.string().nullable()])
+type StatedDigits = z.output<typeof StatedDigits>
+
 /** What a sign-off keeps of the report that was signed, so that the file itself can say later whether it still holds. */
 export const SignedNumbers = z.strictObject({
   number: z.string(),
@@ -17,7 +21,7 @@ export const SignedNumbers = z.strictObject({
   /** The choices under which the numbers were computed. */
   settings: StoredReport.shape.settings,
   /** Key to value, uncertainty and k as they were printed. */
-  numbers: z.record(z.string(), z.tuple([z.string(), z.string().nullable(), z.string().nullable()])),
+  numbers: z.record(z.string(), StatedDigits),
 })
 export type SignedNumbers = z.output<typeof SignedNumbers>
 
@@ -49,7 +53,63 @@ export function compareNumbers(
     .map((key) => ({ key, stored: words(stored[key]), computed: words(computed[key]) }))
 }
 
+const isRecord = (value: unknown): value is Readonly<Record<string, unknown>> =>
+  typeof value === 'object' && value !== null && !Array.isArray(value)
+
+const wordsOf = (value: unknown): string => {
+  if (value === undefined) return 'absent'
+  const text = typeof value === 'string' ? value : JSON.stringify(value)
+  return text.length > LONGEST_SHOWN ? `${text.slice(0, LONGEST_SHOWN)}…` : text
+}
+
+/** Characters of a text that differs which are shown. */
+const LONGEST_SHOWN = 120
+
+/** Every place at which two pieces of JSON differ, named by its path. */
+export function compareJson(stored: unknown, computed: unknown, place = ''): Difference[] {
+  const under = (key: string) => (place === '' ? key : `${place}.${key}`)
+  if (isRecord(stored) && isRecord(computed)) {
+    return [...new Set([...Object.keys(stored), ...Object.keys(computed)])].flatMap((key) =>
+      compareJson(stored[key], computed[key], under(key)),
+    )
+  }
+  if (Array.isArray(stored) && Array.isArray(computed)) {
+    return Array.from({ length: Math.max(stored.length, computed.length) }, (_, i) =>
+      compareJson(stored[i], computed[i], under(String(i))),
+    ).flat()
+  }
+  return Object.is(stored, computed)
+    ? []
+    : [{ key: place, stored: wordsOf(stored), computed: wordsOf(computed) }]
+}
+
+/**
+ * A whole stored report against the one computed: the digits of every number by key, and everything else it says (names,
+ * units, unrounded values, texts, tables, plots, settings, threads) place by place.
+ */
+export function compareReports(stored: unknown, computed: unknown): Difference[] {
+  const digits = (report: unknown) => {
+    const { numbers } = isRecord(report) ? report : { numbers: undefined }
+    return Object.fromEntries(
+      Object.entries(isRecord(numbers) ? numbers : {}).map(([key, n]): [string, StatedDigits] => {
+        const { value, uncertainty, k } = isRecord(n) ? n : {}
+        return [key, [String(value), uncertainty as string | null, k as string | null]]
+      }),
+    )
+  }
+  const numbers = compareNumbers(digits(stored), digits(computed))
+  const named = new Set(numbers.map(({ key }) => key))
+  const rest = compareJson(stored, computed).filter(({ key }) => {
+    const [, number] = /^numbers\.(.+?)(?:\.(?:value|uncertainty|k))?$/.exec(key) ?? []
+    return number === undefined || !named.has(number)
+  })
+  return [...numbers, ...rest]
+}
+
 const PROVED = [
+  'firstSeq',
+  'lastSeq',
+  'leftOut',
   'n',
   'rawMean',
   'rawSd',
@@ -58,6 +118,8 @@ const PROVED = [
   'rawDriftPerS',
   'uRawDriftPerS',
   'signal',
+  'signalZeroCurrent',
+  't90C',
   'referenceC',
   'uTypeAMk',
   'sdMk',

@@ -15,13 +15,15 @@ import { parse } from 'csv-parse/sync'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { templateFor } from '../../app/comparison/uncertainty-template.ts'
 import { StoredReport } from '../../app/report/content.ts'
-import { comparePoints, signedNumbers } from '../../app/report/proof.ts'
+import { comparePoints, compareReports, signedNumbers } from '../../app/report/proof.ts'
+import { seededRandom } from '../../app/statistics/random.ts'
 import { prove } from '../../main/host/commands/prove.ts'
 import { BUDGET_FOLDER, readBudgetTemplates } from '../../main/station/report/budget-folder.ts'
 import { reportPdf } from '../../main/station/report/pdf.ts'
+import { RESULT_FILES } from '../../main/station/report/print-results.ts'
 import { proveSession } from '../../main/station/report/prove.ts'
 import { rebuildPoint, sessionChains } from '../../main/station/report/session-content.ts'
-import { RESULT_FILES, type Results, writeResults } from '../../main/station/report/write-results.ts'
+import { type Results, writeResults } from '../../main/station/report/write-results.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { fixtureSession } from './session-fixture.ts'
 
@@ -155,29 +157,108 @@ describe('reportPdf', () => {
 })
 
 describe('proveSession', () => {
-  it('finds the report again from the file alone, digit by digit', () => {
-    const { lines, same } = prove(path.join(out, RESULT_FILES.session), undefined)
+  it('finds the report again from the file alone, digit by digit', async () => {
+    const { lines, same } = await prove(path.join(out, RESULT_FILES.session), undefined)
     expect(same).toBe(true)
     expect(lines.join('\n')).toMatch(/8 points from their readings: the same, digit by digit/)
-    expect(lines.join('\n')).toMatch(/Against results\.json: the same, digit by digit/)
+    expect(lines.join('\n')).toMatch(
+      /Against results\.json, numbers, words and plots: the same, digit by digit/,
+    )
+    for (const name of ['readings.csv', 'points.csv', 'report.html', 'report.pdf', 'certificate.xml']) {
+      expect(lines.join('\n')).toContain(`${name}: the same, byte for byte`)
+    }
   })
 
-  it('finds one changed digit of the stored report', () => {
+  it('finds one changed digit of the stored report', async () => {
     const file = path.join(folder, 'changed.json')
     const stored = JSON.parse(readFileSync(path.join(out, RESULT_FILES.json), 'utf8'))
     stored.numbers['x3.table.50.signal'].value = '30.59'
     writeFileSync(file, JSON.stringify(stored))
-    const { lines, same } = prove(path.join(out, RESULT_FILES.session), file)
+    const { lines, same } = await prove(path.join(out, RESULT_FILES.session), file)
     expect(same).toBe(false)
     expect(lines.join('\n')).toMatch(/1 differ\n {2}x3\.table\.50\.signal: kept 30\.59/)
+  })
+
+  it('finds any word, number or plot of the stored report that was changed, wherever it stands', () => {
+    const text = readFileSync(path.join(out, RESULT_FILES.json), 'utf8')
+    const original: unknown = JSON.parse(text)
+    const places: (readonly [holder: Record<string, unknown>, key: string])[] = []
+    const tampered: unknown = JSON.parse(text)
+    const walk = (value: unknown) => {
+      if (typeof value !== 'object' || value === null) return
+      for (const [key, inner] of Object.entries(value)) {
+        if (typeof inner === 'object' && inner !== null) walk(inner)
+        else places.push([value as Record<string, unknown>, key])
+      }
+    }
+    walk(tampered)
+    expect(places.length).toBeGreaterThan(10_000)
+    const other = (value: unknown): unknown => {
+      if (typeof value === 'number') return value + Math.abs(value) * 1e-15 + Number.MIN_VALUE
+      if (typeof value === 'string') return `${value.slice(0, -1)}${value.endsWith('7') ? '8' : '7'}`
+      return typeof value === 'boolean' ? !value : 0
+    }
+    expect(compareReports(tampered, original)).toEqual([])
+    const random = seededRandom(17)
+    for (let i = 0; i < 60; i++) {
+      const [holder, key] = places[Math.floor(random.uniform() * places.length)]!
+      const was = holder[key]
+      const now = other(was)
+      if (Object.is(was, now)) continue
+      holder[key] = now
+      expect(compareReports(tampered, original), `${key}: ${String(was)}`).toHaveLength(1)
+      holder[key] = was
+    }
+    // A line that nobody computed, and one that was taken away.
+    const added = { ...(tampered as object), opinion: 'fit for use' }
+    expect(compareReports(added, original)).toMatchObject([{ key: 'opinion', computed: 'absent' }])
+    expect(compareReports(original, added)).toMatchObject([{ key: 'opinion', stored: 'absent' }])
+  })
+
+  it('names the file beside the report in which a digit was changed', async () => {
+    const forged = path.join(folder, 'forged')
+    cpSync(out, forged, { recursive: true })
+    for (const [file, was, now] of [
+      [RESULT_FILES.html, 'Air temperature', 'Air temperaturf'],
+      [RESULT_FILES.points, 'wtp-before', 'wtp-beforf'],
+      [RESULT_FILES.dcc, 'Bramblewick', 'Bramblewock'],
+    ] as const) {
+      const at = path.join(forged, file)
+      writeFileSync(at, readFileSync(at, 'utf8').replace(was, now))
+    }
+    const pdf = readFileSync(path.join(forged, RESULT_FILES.pdf))
+    pdf[pdf.length >> 1]! ^= 1
+    writeFileSync(path.join(forged, RESULT_FILES.pdf), pdf)
+    const { lines, same } = await prove(path.join(forged, RESULT_FILES.session), undefined)
+    expect(same).toBe(false)
+    const differing = lines.filter((line) => line.includes('differs from what the session gives'))
+    expect(differing.map((line) => line.split(':')[0])).toEqual([
+      RESULT_FILES.points,
+      RESULT_FILES.html,
+      RESULT_FILES.pdf,
+      RESULT_FILES.dcc,
+    ])
+    expect(lines).toContainEqual(expect.stringMatching(/^readings\.csv: the same/))
+  })
+
+  it('proves a draft that was signed since as it stood', () => {
+    const file = copy('since.stillpoint')
+    const since = openSessionFile(file, { mode: 'write', clock })
+    const json: unknown = JSON.parse(readFileSync(path.join(out, RESULT_FILES.json), 'utf8'))
+    since.signOff({ who: 'C. Hale', facts: {} })
+    const proof = proveSession(since, { report: StoredReport.parse(json), json })
+    expect(proof.stored!.differences).toEqual([])
+    expect(proof.report.status).toBe('draft')
+    expect(proveSession(since, null, QUICK).report.status).toBe('signed')
+    since.close()
   })
 
   it('compares with what was signed, and says when a later change made another version', () => {
     const file = copy('signed.stillpoint')
     const signed = openSessionFile(file, { mode: 'write', clock })
-    const { report } = proveSession(signed, null)
+    const { report } = proveSession(signed, null, QUICK)
     signed.signOff({ who: 'C. Hale', facts: { report: signedNumbers(report) } })
-    const proof = proveSession(signed, null)
+    const proof = proveSession(signed, null, QUICK)
     expect(proof.signed).toEqual({ version: 1, differences: [] })
     expect(proof.same).toBe(true)
     signed.amend({
@@ -185,7 +266,7 @@ describe('proveSession', () => {
       who: 'B. Wend',
       why: 'probe was moved',
     })
-    const later = proveSession(signed, null)
+    const later = proveSession(signed, null, QUICK)
     expect(later.report.version).toBe(2)
     expect(later.signed).toBeNull()
     signed.close()
@@ -194,13 +275,13 @@ describe('proveSession', () => {
   it('finds a signed report that does not follow from the readings', () => {
     const file = copy('forged.stillpoint')
     const forged = openSessionFile(file, { mode: 'write', clock })
-    const numbers = signedNumbers(proveSession(forged, null).report)
+    const numbers = signedNumbers(proveSession(forged, null, QUICK).report)
     const value = ['25.600000', '0.000020', '2.00'] as [string, string, string]
     forged.signOff({
       who: 'C. Hale',
       facts: { report: { ...numbers, numbers: { ...numbers.numbers, 'x3.coefficient.rWtp': value } } },
     })
-    const proof = proveSession(forged, null)
+    const proof = proveSession(forged, null, QUICK)
     expect(proof.same).toBe(false)
     expect(proof.signed!.differences.map((d) => d.key)).toEqual(['x3.coefficient.rWtp'])
     forged.close()
@@ -218,17 +299,17 @@ describe('proveSession', () => {
       who: 'B. Wend',
       why: 'door was open',
     })
-    const proof = proveSession(session, null)
+    const proof = proveSession(session, null, QUICK)
     expect(proof.same).toBe(true)
     expect(JSON.stringify(proof.report.blocks)).toContain('door was open')
     session.close()
   })
 
-  it('refuses the report of another session', () => {
+  it('refuses the report of another session', async () => {
     const file = path.join(folder, 'other.json')
     const stored = JSON.parse(readFileSync(path.join(out, RESULT_FILES.json), 'utf8'))
     writeFileSync(file, JSON.stringify({ ...stored, session: 'another' }))
-    expect(() => prove(night, file)).toThrow(/is the report of session another/)
+    await expect(prove(night, file)).rejects.toThrow(/is the report of session another/)
   })
 })
 
@@ -273,7 +354,7 @@ describe('readBudgetTemplates', () => {
     session.close()
     const line = 'x1.point.p3.budget.immersion'
     expect(Number(report.numbers[line]!.value)).toBeCloseTo(50 / Math.sqrt(3), 0)
-    expect(prove(path.join(target, RESULT_FILES.session), undefined).same).toBe(true)
+    expect((await prove(path.join(target, RESULT_FILES.session), undefined)).same).toBe(true)
   })
 
   it('names the file that is not right, and is content with none', () => {

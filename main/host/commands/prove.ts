@@ -3,14 +3,14 @@ import path from 'node:path'
 import { Command } from 'commander'
 import { StoredReport } from '../../../app/report/content.ts'
 import type { Difference } from '../../../app/report/proof.ts'
-import { proveSession } from '../../station/report/prove.ts'
-import { RESULT_FILES } from '../../station/report/write-results.ts'
+import { RESULT_FILES } from '../../station/report/print-results.ts'
+import { proveFiles, proveSession, type StoredJson } from '../../station/report/prove.ts'
 import { openSessionFile } from '../../store/session-file.ts'
 
 /** Differences named one by one before the rest is only counted. */
 const MOST_NAMED = 20
 
-function readStored(file: string): StoredReport {
+function readStored(file: string): StoredJson {
   let value: unknown
   try {
     value = JSON.parse(readFileSync(file, 'utf8'))
@@ -24,7 +24,7 @@ function readStored(file: string): StoredReport {
     const first = parsed.error.issues[0]!
     throw new Error(`${file} is not a stored report: ${first.path.join('.')}: ${first.message}`)
   }
-  return parsed.data
+  return { report: parsed.data, json: value }
 }
 
 function* differenceLines(differences: readonly Difference[]): Generator<string> {
@@ -35,16 +35,20 @@ function* differenceLines(differences: readonly Difference[]): Generator<string>
 }
 
 /** Lines of the answer, and whether everything agreed. */
-export function prove(sessionPath: string, against: string | undefined): { lines: string[]; same: boolean } {
+export async function prove(
+  sessionPath: string,
+  against: string | undefined,
+): Promise<{ lines: string[]; same: boolean }> {
   const beside = path.join(path.dirname(sessionPath), RESULT_FILES.json)
   const file = against ?? (existsSync(beside) ? beside : undefined)
   const stored = file === undefined ? null : readStored(file)
   const session = openSessionFile(sessionPath, { mode: 'read' })
   try {
-    if (stored && stored.session !== session.info.id) {
-      throw new Error(`${file} is the report of session ${stored.session}, not of ${session.info.id}`)
+    if (stored && stored.report.session !== session.info.id) {
+      throw new Error(`${file} is the report of session ${stored.report.session}, not of ${session.info.id}`)
     }
     const proof = proveSession(session, stored)
+    const files = stored ? await proveFiles(session, proof, path.dirname(file!)) : []
     const numbers = Object.keys(proof.report.numbers).length
     const verdict = (what: string, differences: readonly Difference[]) => [
       differences.length === 0
@@ -60,10 +64,15 @@ export function prove(sessionPath: string, against: string | undefined): { lines
         ? verdict(`Against the signed version ${proof.signed.version}`, proof.signed.differences)
         : ['No signed report of this version in the file to compare with.']),
       ...(proof.stored
-        ? verdict(`Against ${path.basename(file!)}`, proof.stored.differences)
+        ? verdict(`Against ${path.basename(file!)}, numbers, words and plots`, proof.stored.differences)
         : ['No results.json beside the session; name one with --against.']),
+      ...files.map(({ name, stored: was, computed }) =>
+        was === computed
+          ? `${name}: the same, byte for byte (SHA-256 ${was.slice(0, 16)})`
+          : `${name}: differs from what the session gives (SHA-256 ${was.slice(0, 16)}, computed ${computed.slice(0, 16)})`,
+      ),
     ]
-    return { lines, same: proof.same }
+    return { lines, same: proof.same && files.every(({ stored: was, computed }) => was === computed) }
   } finally {
     session.close()
   }
@@ -76,10 +85,11 @@ export function proveCommand(): Command {
     .option('--against <file>', 'stored report; results.json beside the session unless told')
     .addHelpText(
       'after',
-      '\nPoints are made again from the readings, results from the points. Exit status: 0 all the same, 1 something differs.',
+      '\nPoints are made again from the readings, results from the points; every number, word and plot of results.json is compared, and the ' +
+        'files beside it are printed again and compared byte for byte. Exit status: 0 all the same, 1 something differs.',
     )
-    .action((session: string, options: { against?: string }) => {
-      const { lines, same } = prove(session, options.against)
+    .action(async (session: string, options: { against?: string }) => {
+      const { lines, same } = await prove(session, options.against)
       process.stdout.write(`${lines.join('\n')}\n`)
       process.exitCode = same ? 0 : 1
     })

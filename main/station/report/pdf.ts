@@ -255,6 +255,8 @@ function definition(report: ReportContent, paper: Paper): TDocumentDefinitions {
       author: report.laboratory.name,
       subject: report.session,
       creator: `${report.program.name} ${report.program.version}`,
+      // Not the minute of printing: the same report gives the same file, byte for byte.
+      creationDate: new Date(`${report.dates.issued ?? report.dates.to}T00:00:00Z`),
     },
     language: 'en',
     header: { text: running, fontSize: 7.5, color: SOFT, margin: [MARGIN_PT, 28, MARGIN_PT, 0] },

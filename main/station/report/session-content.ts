@@ -7,6 +7,7 @@ import { buildPoint } from '../../../app/comparison/point.ts'
 import type { Point, PointChannel } from '../../../app/records/point.ts'
 import type { Reading } from '../../../app/records/reading.ts'
 import type { Register } from '../../../app/records/register.ts'
+import type { SessionEvent } from '../../../app/records/session.ts'
 import type { SessionFile } from '../../store/session-file.ts'
 import { pairReadings } from './pair-readings.ts'
 
@@ -102,9 +103,11 @@ function chainsWith(session: SessionFile, register: Register): ReadonlyMap<strin
  * What the analysis needs of a session file. Points are as stored; those that hold readings which a person has left out
  * since are made again without them, and all of them are made again where an amendment brought other records.
  */
-export function sessionContent(session: SessionFile): AnalysisInput {
+export function sessionContent(
+  session: SessionFile,
+  events: readonly SessionEvent[] = session.events(),
+): AnalysisInput {
   const { info, setup } = session
-  const events = session.events()
   const { leftOutReadings, setup: current } = decisionsOf(setup, events)
   const isAmended = current.register !== setup.register
   const touched = (point: Point) =>

@@ -1,21 +1,10 @@
 import { mkdir, open, rename, rm } from 'node:fs/promises'
 import path from 'node:path'
 import type { AnalysisOptions } from '../../../app/comparison/analysis.ts'
-import { isoUtc } from '../../../app/records/clock.ts'
-import {
-  buildReport,
-  type ReportContent,
-  type ReportOptions,
-  reportJson,
-} from '../../../app/report/content.ts'
-import { csvLine } from '../../../app/report/csv.ts'
-import { reportDcc } from '../../../app/report/dcc.ts'
-import { reportHtml } from '../../../app/report/html.ts'
-import { pointsCsv } from '../../../app/report/points-csv.ts'
-import { threadsOf } from '../../../app/report/provenance.ts'
+import { buildReport, type ReportContent, type ReportOptions } from '../../../app/report/content.ts'
 import type { SessionFile } from '../../store/session-file.ts'
-import { embeddedFonts } from './fonts.ts'
-import { type Paper, reportPdf } from './pdf.ts'
+import type { Paper } from './pdf.ts'
+import { printResults, RESULT_FILES, type ResultName, readingsCsv } from './print-results.ts'
 import { analyseSession } from './session-content.ts'
 import { settlingTraces } from './settling-traces.ts'
 
@@ -39,19 +28,6 @@ export interface Results {
   readonly report: ReportContent
 }
 
-export const RESULT_FILES = {
-  session: 'session.stillpoint',
-  readings: 'readings.csv',
-  points: 'points.csv',
-  json: 'results.json',
-  html: 'report.html',
-  pdf: 'report.pdf',
-  dcc: 'certificate.xml',
-} as const
-export type ResultName = keyof typeof RESULT_FILES
-
-const PAGE = 5_000
-
 /** Writes beside the target and renames, so that a full disk leaves the old file as it was. */
 async function writeWhole(
   target: string,
@@ -73,38 +49,10 @@ async function writeWhole(
   }
 }
 
-const READINGS_HEAD = ['seq', 'channel', 'utc', 'elapsed_s', 'raw', 'value', 'unit', 'current_mA', 'marks']
-
-/** readings.csv: every reading as it was sent, in the order it was stored. */
-async function writeReadings(session: SessionFile, target: string): Promise<void> {
-  await writeWhole(target, async (append) => {
-    await append(csvLine(READINGS_HEAD))
-    let seq = 0
-    for (;;) {
-      const readings = session.since(seq, PAGE)
-      const last = readings.at(-1)
-      if (!last) return
-      seq = last.seq
-      await append(
-        readings
-          .map((r) =>
-            csvLine([
-              r.seq,
-              r.channel,
-              isoUtc(r.utcUs),
-              (r.monoUs / 1e6).toFixed(6),
-              r.raw,
-              r.value,
-              r.unit,
-              r.currentMa,
-              r.marks.join(' '),
-            ]),
-          )
-          .join(''),
-      )
-    }
+const writeReadings = (session: SessionFile, target: string): Promise<void> =>
+  writeWhole(target, async (append) => {
+    for (const piece of readingsCsv(session)) await append(piece)
   })
-}
 
 async function copyOf(session: SessionFile, target: string): Promise<void> {
   const part = `${target}.part`
@@ -134,24 +82,18 @@ export async function writeResults(options: ResultsOptions): Promise<Results> {
   await run(record, files, onProgress)
   const analysis = analyseSession(session, options.analysis)
   const report = buildReport(analysis, { decimalSign, settling: settlingTraces(session, analysis) })
-  const text = (make: () => string | Promise<Uint8Array>) => (target: string) =>
-    writeWhole(target, async (append) => append(await make()))
-  const pdf = await reportPdf(report, paper)
+  const { points, json, html, pdf, dcc } = await printResults(analysis, report, paper)
+  const whole = (data: string | Uint8Array) => (target: string) =>
+    writeWhole(target, (append) => append(data))
   const made: Step[] = [
-    ['points', text(() => pointsCsv(analysis))],
-    ['json', text(() => reportJson(report, threadsOf(analysis, report)))],
-    ['html', text(() => reportHtml(report, { fontCss: embeddedFonts() }))],
-    ['pdf', text(async () => pdf)],
+    ['points', whole(points)],
+    ['json', whole(json)],
+    ['html', whole(html)],
+    ['pdf', whole(pdf)],
   ]
-  // Where no thermometer has coefficients there is nothing a digital certificate could state, nor may an old one stay.
-  if (analysis.thermometers.some((t) => t.fit !== null)) {
-    made.push([
-      'dcc',
-      text(() => reportDcc(analysis, report, { pdfBase64: Buffer.from(pdf).toString('base64') })),
-    ])
-  } else {
-    await rm(files.dcc, { force: true })
-  }
+  // Where there is nothing to certify an old certificate may not stay.
+  if (dcc === null) await rm(files.dcc, { force: true })
+  else made.push(['dcc', whole(dcc)])
   await run(made, files, onProgress)
   const written = [...record, ...made].map(([name]) => [name, files[name]] as const)
   return { files: Object.fromEntries(written), report }

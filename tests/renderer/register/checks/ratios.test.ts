@@ -1,0 +1,104 @@
+import { describe, expect, it } from 'vitest'
+import { allNetworks, networkValue, networkWords } from '../../../../app/comparison/bridge-check.ts'
+import {
+  filled,
+  RATIO_COLUMNS,
+  readNetwork,
+  readRows,
+  resultOfRows,
+  rowsOfNetworks,
+  verdictOf,
+  withPasted,
+} from '../../../../renderer/register/checks/ratios.model.ts'
+
+describe('readNetwork', () => {
+  it('reads back every combination as it is written, nested ones too', () => {
+    for (const network of allNetworks(['a', 'b', 'c']))
+      expect(readNetwork(networkWords(network))).toEqual(network)
+    expect(readNetwork('a || (b + c)')).toEqual({
+      kind: 'parallel',
+      parts: [
+        { kind: 'one', resistor: 'a' },
+        {
+          kind: 'series',
+          parts: [
+            { kind: 'one', resistor: 'b' },
+            { kind: 'one', resistor: 'c' },
+          ],
+        },
+      ],
+    })
+  })
+
+  it('takes nothing that is no combination for one', () => {
+    for (const text of ['', 'a +', '|| a', 'a b', '(a', 'a + b || c', '25 over 100'])
+      expect(readNetwork(text), text).toBeUndefined()
+  })
+})
+
+describe('withPasted', () => {
+  it('puts a block from a spreadsheet into the rows from one cell on, and adds rows', () => {
+    const columns = RATIO_COLUMNS.networks
+    const rows = withPasted([{ name: 'a' }], columns, { row: 0, column: 1 }, '0,25\t2e-9\r\n0,5\t3e-9\r\n')
+    expect(rows).toEqual([
+      { name: 'a', ratio: '0,25', u: '2e-9' },
+      { ratio: '0,5', u: '3e-9' },
+    ])
+  })
+})
+
+describe('readRows', () => {
+  it('reads commas and parts in a million, and names what is no number by its place', () => {
+    const { rows, names, problems } = readRows(
+      [
+        { name: '', ratio: '0,250 000 12', u: '0.02 ppm' },
+        { name: 'b', ratio: 'n', u: '1e-9' },
+      ],
+      RATIO_COLUMNS.networks,
+    )
+    expect(rows[0]).toEqual({ ratio: 0.25000012, u: 2e-8 })
+    expect(names).toEqual(['row 1', 'b'])
+    expect(Object.keys(problems)).toEqual(['1 ratio'])
+    expect(filled([{ name: ' ' }, { ratio: '1' }])).toHaveLength(1)
+  })
+})
+
+describe('resultOfRows', () => {
+  it('finds the error in n² that a bridge has from combinations of resistors, and says so', () => {
+    const values = { a: 0.25, b: 0.5, c: 1 }
+    const rows = rowsOfNetworks(['a', 'b', 'c']).map(({ name }) => {
+      const n = networkValue(readNetwork(name!)!, values).value
+      return { name: name!, ratio: (n + 2e-7 * n * n).toPrecision(15), u: '1e-9' }
+    })
+    const result = resultOfRows('networks', rows, { instrument: 'bridge', date: '2026-03-01' })
+    expect(result.missing).toBeUndefined()
+    expect(result.request).toMatchObject({ check: 'networks', instrument: 'bridge', date: '2026-03-01' })
+    expect(result.networks!.terms.find(({ power }) => power === 2)!.value).toBeCloseTo(2e-7, 10)
+    expect(verdictOf('networks', result)).toBe('The bridge shows an error, in n², beyond its uncertainty.')
+  })
+
+  it('holds the product of both ways round against 1', () => {
+    const good = {
+      name: '25 over 100',
+      ratio: '0.25',
+      u: '1e-9',
+      reciprocal: '4.00000001',
+      uReciprocal: '1e-8',
+    }
+    const fine = resultOfRows('interchange', [good], {})
+    expect(fine.dots[0]).toMatchObject({ agrees: true })
+    expect(fine.dots[0]!.error).toBeCloseTo(2.5e-9, 15)
+    const bad = resultOfRows('interchange', [{ ...good, reciprocal: '4.000001' }], {})
+    expect(verdictOf('interchange', bad)).toMatch(/^25 over 100: the product departs from 1/)
+  })
+
+  it('says what is missing before there is a result', () => {
+    expect(resultOfRows('ratios', [], {}).missing).toMatch(/Type ratios/)
+    expect(resultOfRows('ratios', [{ name: 'x', ratio: '1' }], {}).missing).toMatch(/no number yet/)
+    const few = [{ name: 'a', ratio: '0.25', u: '1e-9' }]
+    expect(resultOfRows('networks', few, {}).missing).toMatch(/take at least 4/)
+    expect(resultOfRows('networks', [{ name: 'a +', ratio: '1', u: '1' }], {}).missing).toMatch(
+      /no combination of resistors/,
+    )
+  })
+})

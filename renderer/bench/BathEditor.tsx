@@ -5,7 +5,7 @@ import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { NumberField } from '../parts/NumberField.tsx'
 import { Problem } from '../parts/Problem.tsx'
-import { CELSIUS_UNITS } from '../text/numbers.ts'
+import { CELSIUS_UNITS, fixed } from '../text/numbers.ts'
 
 interface Props {
   bench: Bench
@@ -16,6 +16,14 @@ interface Props {
 }
 
 const HAND = '-'
+
+/** What a fluid allows: its own range, and how far below its flash point setpoints stay. */
+const fluidWords = ({ lowC, highC, flashPointC, marginK }: Fluid): string =>
+  `For ${fixed(lowC, 0)} to ${fixed(highC, 0)} °C. ${
+    flashPointC === undefined
+      ? 'No flash point is entered.'
+      : `Flash point ${fixed(flashPointC, 0)} °C: no setpoint above ${fixed(Math.min(highC, flashPointC - marginK), 0)} °C is sent.`
+  }`
 
 /** The bath and the limits that are held on every path. */
 export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) {
@@ -65,12 +73,18 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
           options={[{ id: HAND, name: 'A person' }, ...controllers.map((i) => ({ id: i.id, name: i.name }))]}
           onChange={(id) => (id === HAND ? without('instrument') : set({ instrument: id }))}
         />
-        <Choice
-          label="Fluid"
-          value={bath.fluid ?? HAND}
-          options={[{ id: HAND, name: 'None named' }, ...fluids.map((f) => ({ id: f.id, name: f.name }))]}
-          onChange={(id) => (id === HAND ? without('fluid') : set({ fluid: id }))}
-        />
+        <div className="field-wide">
+          <Choice
+            label="Fluid"
+            value={bath.fluid ?? HAND}
+            options={[
+              { id: HAND, name: 'None named' },
+              ...fluids.map((f) => ({ id: f.id, name: f.name, about: fluidWords(f) })),
+            ]}
+            onChange={(id) => (id === HAND ? without('fluid') : set({ fluid: id }))}
+          />
+          {fluid && <p className="field-about">{fluidWords(fluid)}</p>}
+        </div>
         <NumberField
           label="Never below"
           unit="°C"

@@ -4,19 +4,22 @@ import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { useBackStep } from '../shell/hooks.ts'
 import { say } from '../shell/page.ts'
+import { sayTurnable, useDesk } from '../shell/taking-back.ts'
 import { BathEditor } from './BathEditor.tsx'
 import { BenchPanel } from './Bench.tsx'
-import { benchProblems, drawBench, freeId, nextChannel } from './bench.model.ts'
+import { freeId, nextChannel } from './bench.model.ts'
 import { useBenchEdit } from './bench.store.ts'
 import { ChannelsTable } from './ChannelsTable.tsx'
 import { Drawing } from './Drawing.tsx'
+import { drawBench } from './drawing.model.ts'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyBench } from './EmptyBench.connect.tsx'
+import { benchProblems } from './problems.ts'
 
 const STILL = { state: 'flat', held: 1 } as const
 
 export default function BenchPlace() {
-  const { draft, selected, act, load, begin, select } = useBenchEdit()
+  const { draft, stored, overtaken, selected, act, arrive, giveUp, begin, select } = useBenchEdit()
   const version = useStation((state) => state?.versions.bench)
   const registerVersion = useStation((state) => state?.versions.register)
   const links = useStation((state) => state?.links) ?? []
@@ -30,28 +33,44 @@ export default function BenchPlace() {
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
   useEffect(() => {
-    if (saved.data) load(saved.data)
-  }, [saved.data, load])
+    if (saved.data) arrive(saved.data)
+  }, [saved.data, arrive])
   useBackStep(selected !== null, () => select(null))
   const roleOf = useMemo(() => {
     const roles = new Map(profiles.data?.map((p) => [p.id, p.role]))
     return (profile: string) => roles.get(profile) ?? ''
   }, [profiles.data])
   const bench = draft?.now
-  const problems = useMemo(() => (bench ? benchProblems(bench, roleOf) : {}), [bench, roleOf])
+  const problems = useMemo(
+    () =>
+      bench
+        ? benchProblems(bench, {
+            roleOf,
+            kindOf: (id) => register.data?.thermometers.find((t) => t.id === id)?.kind,
+          })
+        : {},
+    [bench, roleOf, register.data],
+  )
   const drawing = useMemo(
     () =>
       bench &&
-      drawBench(
+      drawBench({
         bench,
         roleOf,
         links,
         channels,
-        (id) => register.data?.resistors.find((r) => r.id === id)?.name ?? id,
+        resistorName: (id) => register.data?.resistors.find((r) => r.id === id)?.name ?? id,
         problems,
-      ),
+      }),
     [bench, roleOf, links, channels, register.data, problems],
   )
+  useDesk({
+    id: 'bench',
+    undoWords: draft?.past.at(-1)?.words,
+    redoWords: draft?.future[0]?.words,
+    undo: () => act({ do: 'undo' }),
+    redo: () => act({ do: 'redo' }),
+  })
   if (!bench || !drawing)
     return saved.data === undefined && saved.problem === undefined ? null : <EmptyBench />
   const doing = <T,>(words: string, answer: Promise<T>, done: (value: T) => void) => {
@@ -60,13 +79,19 @@ export default function BenchPlace() {
     answer.then(done, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
   }
   const next = nextChannel(bench, roleOf)
+  const changed = JSON.stringify(bench) !== JSON.stringify(stored)
+  /** Another bench would put what is not saved out of sight. */
+  const unlessChanged = (go: () => void) => () =>
+    changed ? setProblem('This bench is not saved yet. Save it first, or take back what was changed.') : go()
   return (
     <BenchPanel
       name={bench.name}
       scanEveryS={bench.scanEveryS}
       benches={benches.data ?? []}
       current={bench.id}
-      changed={JSON.stringify(bench) !== JSON.stringify(saved.data)}
+      changed={changed}
+      overtaken={overtaken}
+      onGiveUp={giveUp}
       canUndo={(draft?.past.length ?? 0) > 0}
       canRedo={(draft?.future.length ?? 0) > 0}
       running={running}
@@ -75,13 +100,24 @@ export default function BenchPlace() {
       canAddChannel={next !== undefined}
       onName={(name) => act({ do: 'name', name })}
       onScan={(scanEveryS) => act({ do: 'scan', scanEveryS })}
-      onChoose={(id) => doing('Changing the bench', station.bench.choose({ id }), ({ words }) => say(words))}
-      onNew={begin}
-      onLab={() => doing('Starting the lab in a box', station.bench.startLab({}), ({ words }) => say(words))}
+      onChoose={(id) =>
+        unlessChanged(() =>
+          doing('Changing the bench', station.bench.choose({ id }), ({ words }) => say(words)),
+        )()
+      }
+      onNew={unlessChanged(begin)}
+      onLab={unlessChanged(() =>
+        doing('Starting the lab in a box', station.bench.startLab({}), ({ words }) => say(words)),
+      )}
       onSave={() =>
-        doing('Saving', station.bench.save({ bench }), ({ words }) =>
-          say(words, 'done', saved.data ? () => void station.bench.save({ bench: saved.data! }) : undefined),
-        )
+        doing('Saving', station.bench.save({ bench }), ({ words }) => {
+          if (!stored || stored.id !== bench.id) return say(words)
+          sayTurnable('bench', words, {
+            words: `the save of ${bench.name}`,
+            back: () => station.bench.save({ bench: stored, why: 'taken back' }),
+            again: () => station.bench.save({ bench, why: 'done again' }),
+          })
+        })
       }
       onUndo={() => act({ do: 'undo' })}
       onRedo={() => act({ do: 'redo' })}

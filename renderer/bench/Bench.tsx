@@ -12,6 +12,8 @@ interface Props {
   benches: readonly { id: string; name: string }[]
   current: string
   changed: boolean
+  /** The station's bench has changed under an edit that is not saved. */
+  overtaken: boolean
   canUndo: boolean
   canRedo: boolean
   running: boolean
@@ -28,6 +30,7 @@ interface Props {
   onNew: () => void
   onLab: () => void
   onSave: () => void
+  onGiveUp: () => void
   onUndo: () => void
   onRedo: () => void
   onConnect: () => void
@@ -39,7 +42,7 @@ interface Props {
 /** What stands here and how it is joined. */
 export function BenchPanel(props: Props) {
   return (
-    <>
+    <div className="desk" data-desk="bench">
       <div className="row row-end row-apart">
         <div className="row row-end">
           <Field label="Name of the bench" value={props.name} onChange={props.onName} />
@@ -87,6 +90,15 @@ export function BenchPanel(props: Props) {
         </p>
       )}
       <Problem words={props.problem} />
+      {props.overtaken && (
+        <div className="row" role="alert">
+          <span>
+            The station has another state of the bench than this edit began with. Saving puts yours in its
+            place.
+          </span>
+          <Button onPress={props.onGiveUp}>Show what the station has</Button>
+        </div>
+      )}
       {props.drawing}
       <div className="row">
         <Button onPress={props.onAddInstrument}>Add an instrument</Button>
@@ -102,6 +114,6 @@ export function BenchPanel(props: Props) {
         </div>
         {props.table}
       </div>
-    </>
+    </div>
   )
 }

@@ -6,7 +6,9 @@ import { Field } from '../parts/Field.tsx'
 import { NumberField } from '../parts/NumberField.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Tick } from '../parts/Tick.tsx'
-import type { BenchAct } from './bench.model.ts'
+import { type BenchAct, channelsToFollow } from './bench.model.ts'
+import { JunctionEditor } from './JunctionEditor.tsx'
+import { WayEditor } from './WayEditor.tsx'
 
 export interface AdviceRow {
   resistor: string
@@ -34,12 +36,16 @@ const ROLES: readonly { id: Channel['role']; name: string; about: string }[] = [
 ]
 const NONE = '-'
 
+const referenceId = (reference: Channel['reference']): string =>
+  reference ? (reference.kind === 'resistor' ? `r ${reference.resistor}` : `c ${reference.channel}`) : NONE
+
 /** One channel: what hangs on which input, and how it is measured. */
 export function ChannelEditor({ channel, bench, register, roleOf, problem, advice, act, onAdvise }: Props) {
   const set = (part: Partial<Channel>) => act({ do: 'channel', id: channel.id, part })
   const meters = bench.instruments.filter((i) => ['ratio-bridge', 'meter'].includes(roleOf(i.profile)))
   const scanners = bench.instruments.filter((i) => roleOf(i.profile) === 'scanner')
-  const hop = channel.route.at(-1)
+  const others = channelsToFollow(bench, channel.id)
+  const kind = register?.thermometers.find((t) => t.id === channel.thermometer)?.kind
   return (
     <section className="sheet" aria-label={`Channel ${channel.name}`}>
       <div className="row row-apart">
@@ -69,46 +75,30 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
               : set({ thermometer: id })
           }
         />
-        <Choice
-          label="Bridge or meter"
-          value={channel.instrument}
-          options={meters.map((i) => ({ id: i.id, name: i.name }))}
-          onChange={(instrument) => set({ instrument })}
-        />
-        <Choice
-          label="Through scanner"
-          value={hop?.scanner ?? NONE}
-          options={[{ id: NONE, name: 'Directly' }, ...scanners.map((i) => ({ id: i.id, name: i.name }))]}
-          onChange={(id) => set({ route: id === NONE ? [] : [{ scanner: id, input: hop?.input ?? 1 }] })}
-        />
-        {hop ? (
-          <NumberField
-            label="Scanner input"
-            value={hop.input}
-            onChange={(input) =>
-              input && set({ route: [...channel.route.slice(0, -1), { ...hop, input: Math.round(input) }] })
+        <div className="field-wide">
+          <Choice
+            label="Reference of the ratio"
+            value={referenceId(channel.reference)}
+            options={[
+              { id: NONE, name: 'None', about: 'For a meter that reads ohms, volts or degrees' },
+              ...(register?.resistors ?? []).map((r) => ({ id: `r ${r.id}`, name: r.name })),
+              ...others.map((c) => ({
+                id: `c ${c.id}`,
+                name: c.name,
+                about: 'The thermometer of this channel takes the place of a resistor',
+              })),
+            ]}
+            onChange={(id) =>
+              id === NONE
+                ? act({ do: 'unset-channel', id: channel.id, field: 'reference' })
+                : set({
+                    reference: id.startsWith('r ')
+                      ? { kind: 'resistor', resistor: id.slice(2) }
+                      : { kind: 'channel', channel: id.slice(2) },
+                  })
             }
           />
-        ) : (
-          <NumberField
-            label="Input"
-            value={channel.input}
-            onChange={(input) => input && set({ input: Math.round(input) })}
-          />
-        )}
-        <Choice
-          label="Reference resistor"
-          value={channel.reference?.kind === 'resistor' ? channel.reference.resistor : NONE}
-          options={[
-            { id: NONE, name: 'None' },
-            ...(register?.resistors ?? []).map((r) => ({ id: r.id, name: r.name })),
-          ]}
-          onChange={(id) =>
-            id === NONE
-              ? act({ do: 'unset-channel', id: channel.id, field: 'reference' })
-              : set({ reference: { kind: 'resistor', resistor: id } })
-          }
-        />
+        </div>
         <NumberField
           label="Measuring current"
           unit="mA"
@@ -116,7 +106,17 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
           value={channel.currentMa}
           onChange={(v) => v && set({ currentMa: v })}
         />
+        {(kind === 'thermocouple' || channel.junction) && (
+          <JunctionEditor
+            junction={channel.junction}
+            others={others}
+            onChange={(junction) =>
+              junction ? set({ junction }) : act({ do: 'unset-channel', id: channel.id, field: 'junction' })
+            }
+          />
+        )}
       </div>
+      <WayEditor bench={bench} channel={channel} meters={meters} scanners={scanners} onChange={set} />
       <div className="row">
         <Button onPress={onAdvise} disabled={!channel.thermometer}>
           Which resistor suits?

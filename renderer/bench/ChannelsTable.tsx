@@ -3,6 +3,7 @@ import type { Register } from '../../app/records/register.ts'
 import { Scroll } from '../parts/Scroll.tsx'
 import { fixed } from '../text/numbers.ts'
 import type { Selected } from './bench.model.ts'
+import { wayWords } from './way.ts'
 
 interface Props {
   bench: Bench
@@ -30,10 +31,10 @@ export function ChannelsTable({ bench, register, problems, selected, onSelect }:
               Thermometer
             </th>
             <th scope="col" className="left">
-              Input
+              Way
             </th>
             <th scope="col" className="left">
-              Resistor
+              Ratio to
             </th>
             <th scope="col">Current / mA</th>
           </tr>
@@ -56,12 +57,7 @@ export function ChannelsTable({ bench, register, problems, selected, onSelect }:
               </th>
               <td className="left">{c.role.replace('-', ' ')}</td>
               <td className="left">{nameOf(register?.thermometers, c.thermometer)}</td>
-              <td className="left">
-                {[
-                  ...c.route.map((r) => `${nameOf(bench.instruments, r.scanner)} ${r.input}`),
-                  nameOf(bench.instruments, c.instrument),
-                ].join(', ')}
-              </td>
+              <td className="left">{wayWords(bench, c)}</td>
               <td className="left">
                 {c.reference?.kind === 'resistor'
                   ? nameOf(register?.resistors, c.reference.resistor)

@@ -1,6 +1,7 @@
 import type { SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
-import type { Drawing as DrawingView, DrawnNode, Selected } from './bench.model.ts'
+import type { Selected } from './bench.model.ts'
+import type { Drawing as DrawingView, DrawnNode } from './drawing.model.ts'
 
 interface Props {
   drawing: DrawingView
@@ -11,13 +12,16 @@ interface Props {
 }
 
 const ROW_REM = 3.8
-const COLUMNS = 4
+const COLUMN_REM = 11.5
+/** Width of the bath, in hundredths of a column. */
+const VESSEL = 88
 
 /** What is connected to what, and how it is. Every box can be chosen and edited. */
 export function Drawing({ drawing, selected, onSelect, water }: Props) {
   const place = new Map(drawing.nodes.map((node) => [node.id, node]))
-  const counts = Array.from({ length: COLUMNS }, (_, c) => drawing.nodes.filter((n) => n.column === c).length)
-  const x = (node: DrawnNode) => ((node.column + 0.5) / COLUMNS) * 100
+  const { columns } = drawing
+  const counts = Array.from({ length: columns }, (_, c) => drawing.nodes.filter((n) => n.column === c).length)
+  const x = (node: DrawnNode) => ((node.column + 0.5) / columns) * 100
   const y = (node: DrawnNode) =>
     ((node.row + 0.5 + (drawing.rows - counts[node.column]!) / 2) / drawing.rows) * 100
   const isChosen = (node: DrawnNode) =>
@@ -33,14 +37,18 @@ export function Drawing({ drawing, selected, onSelect, water }: Props) {
   const half = 50 / drawing.rows
   return (
     <div className="drawing-scroll">
-      <div className="drawing" style={{ height: `${drawing.rows * ROW_REM}rem` }}>
+      <div
+        className="drawing"
+        style={{ height: `${drawing.rows * ROW_REM}rem`, minWidth: `${columns * COLUMN_REM}rem` }}
+      >
         <svg viewBox="0 0 100 100" preserveAspectRatio="none" aria-hidden="true">
           {drawing.wires.map(({ from, to, state }) => {
             const a = place.get(from)
             const b = place.get(to)
             if (!a || !b) return null
             const [x1, y1, x2, y2] = [x(a), y(a), x(b), y(b)]
-            const bend = (x1 + x2) / 2
+            // Between boxes that stand one above the other the line goes round them on the left.
+            const bend = x1 === x2 ? x1 - 82 / columns : (x1 + x2) / 2
             return (
               <path
                 key={`${from}${to}`}
@@ -56,6 +64,7 @@ export function Drawing({ drawing, selected, onSelect, water }: Props) {
             className="vessel"
             aria-hidden="true"
             style={{
+              width: `${VESSEL / columns}%`,
               top: `${Math.min(...tops) - half * 0.55}%`,
               height: `${Math.max(...tops) - Math.min(...tops) + half * 1.55}%`,
             }}

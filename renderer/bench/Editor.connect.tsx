@@ -55,6 +55,7 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
         working={working}
         problem={problem ?? problems[`instrument/${instrument.id}`]}
         onChange={(part) => act({ do: 'instrument', id: instrument.id, part })}
+        onUnset={(field) => act({ do: 'unset-instrument', id: instrument.id, field })}
         onRemove={() => {
           act({ do: 'remove-instrument', id: instrument.id })
           select(null)

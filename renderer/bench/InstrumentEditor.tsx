@@ -34,6 +34,7 @@ interface Props {
   working: string | undefined
   problem: string | undefined
   onChange: (part: Partial<BenchInstrument>) => void
+  onUnset: (field: 'serial' | 'register') => void
   onRemove: () => void
   onTry: () => void
   onPorts: () => void
@@ -69,12 +70,12 @@ export function InstrumentEditor(props: Props) {
           label="Record in the register"
           value={instrument.register ?? '-'}
           options={[{ id: '-', name: 'None' }, ...records]}
-          onChange={(id) => id !== '-' && onChange({ register: id })}
+          onChange={(id) => (id === '-' ? props.onUnset('register') : onChange({ register: id }))}
         />
         <Field
           label="Serial number it must show"
           value={instrument.serial ?? ''}
-          onChange={(serial) => onChange(serial.trim() === '' ? {} : { serial })}
+          onChange={(serial) => (serial.trim() === '' ? props.onUnset('serial') : onChange({ serial }))}
           about="Empty: the first one seen is kept."
         />
       </div>
@@ -96,11 +97,7 @@ export function InstrumentEditor(props: Props) {
       />
       {link.kind === 'tcp' ? (
         <div className="row row-end">
-          <Field
-            label="Host"
-            value={link.host}
-            onChange={(host) => host !== '' && onChange({ link: { ...link, host } })}
-          />
+          <Field label="Host" value={link.host} onChange={(host) => onChange({ link: { ...link, host } })} />
           <NumberField
             label="Port"
             value={link.port}
@@ -112,11 +109,7 @@ export function InstrumentEditor(props: Props) {
         </div>
       ) : (
         <div className="row row-end">
-          <Field
-            label="Port"
-            value={link.path}
-            onChange={(path) => path !== '' && onChange({ link: { ...link, path } })}
-          />
+          <Field label="Port" value={link.path} onChange={(path) => onChange({ link: { ...link, path } })} />
           <Choice
             label="Baud"
             value={String(link.baud ?? 'profile')}

@@ -1,5 +1,4 @@
-import type { ChannelView, LinkView } from '../../app/contract/views.ts'
-import { type BathSpec, Bench, type BenchInstrument, type Channel } from '../../app/records/bench.ts'
+import type { BathSpec, Bench, BenchInstrument, Channel } from '../../app/records/bench.ts'
 
 /** What of the bench is being edited. */
 export type Selected =
@@ -13,6 +12,7 @@ export type BenchAct =
   | { do: 'name'; name: string }
   | { do: 'scan'; scanEveryS: number }
   | { do: 'instrument'; id: string; part: Partial<BenchInstrument> }
+  | { do: 'unset-instrument'; id: string; field: 'serial' | 'register' }
   | { do: 'add-instrument'; instrument: BenchInstrument }
   | { do: 'remove-instrument'; id: string }
   | { do: 'channel'; id: string; part: Partial<Channel> }
@@ -41,6 +41,15 @@ export function benchReduce(bench: Bench, act: BenchAct): Bench {
       return {
         ...bench,
         instruments: bench.instruments.map((i) => (i.id === act.id ? { ...i, ...act.part } : i)),
+      }
+    case 'unset-instrument':
+      return {
+        ...bench,
+        instruments: bench.instruments.map((i) => {
+          if (i.id !== act.id) return i
+          const { [act.field]: _gone, ...rest } = i
+          return rest
+        }),
       }
     case 'add-instrument':
       return { ...bench, instruments: [...bench.instruments, act.instrument] }
@@ -119,185 +128,56 @@ export function nextChannel(bench: Bench, roleOf: (instrument: string) => string
   }
 }
 
-/** What is not right yet, said where it is. Keys: 'bench', 'instrument/<id>', 'channel/<id>', 'bath'. */
-export function benchProblems(bench: Bench, roleOf: (profile: string) => string): Record<string, string> {
-  const problems: Record<string, string> = {}
-  const ids = new Set(bench.instruments.map((i) => i.id))
-  const addresses = new Map<string, string>()
-  for (const i of bench.instruments) {
-    const address = i.link.kind === 'tcp' ? `${i.link.host}:${i.link.port}` : i.link.path
-    const other = addresses.get(address)
-    if (other)
-      problems[`instrument/${i.id}`] =
-        `${other} has the same address ${address}. One of them must be another.`
-    addresses.set(address, i.name)
-    if (i.name.trim() === '') problems[`instrument/${i.id}`] = 'An instrument needs a name.'
+export type Junction = NonNullable<Channel['junction']>
+
+/** How a reference junction is kept, as a person would say it. */
+export const JUNCTION_KINDS = ['ice', 'fixed', 'channel', 'compensated'] as const
+export type JunctionKind = (typeof JUNCTION_KINDS)[number]
+
+export const junctionKind = (junction: Junction): JunctionKind =>
+  junction.kind === 'fixed' && junction.celsius === 0 ? 'ice' : junction.kind
+
+/** A junction of this kind, with what is known of the old one kept. */
+export function junctionOf(
+  kind: JunctionKind,
+  old: Junction | undefined,
+  channel: string | undefined,
+): Junction | undefined {
+  const uK = old?.uK === undefined ? {} : { uK: old.uK }
+  switch (kind) {
+    case 'ice':
+      return { kind: 'fixed', celsius: 0, ...uK }
+    case 'fixed':
+      return { kind: 'fixed', celsius: old?.kind === 'fixed' && old.celsius !== 0 ? old.celsius : 23, ...uK }
+    case 'channel':
+      return channel === undefined ? undefined : { kind: 'channel', channel, ...uK }
+    case 'compensated':
+      return { kind: 'compensated', ...uK }
   }
-  const places = new Map<string, string>()
-  for (const c of bench.channels) {
-    const key = `channel/${c.id}`
-    const place = `${c.instrument}/${c.input}/${c.route.map((r) => `${r.scanner}:${r.input}`).join('/')}`
-    const other = places.get(place)
-    if (other) problems[key] = `${other} already sits on this input. Choose another input.`
-    places.set(place, c.name)
-    if (!ids.has(c.instrument)) problems[key] = 'Its bridge or meter is not on this bench. Choose one.'
-    const meter = bench.instruments.find((i) => i.id === c.instrument)
-    if (meter && roleOf(meter.profile) === 'ratio-bridge' && !c.reference)
-      problems[key] = 'A ratio needs a reference resistor. Choose one.'
-    if (!c.thermometer) problems[key] ??= 'No thermometer is named, so only raw values can be shown.'
-  }
-  if (bench.bath && !(bench.bath.lowC < bench.bath.highC))
-    problems.bath = 'The lower limit must lie below the upper one.'
-  else if (bench.bath && (bench.bath.safeC < bench.bath.lowC || bench.bath.safeC > bench.bath.highC))
-    problems.bath = 'The safe setpoint must lie within the limits.'
-  const parsed = Bench.safeParse(bench)
-  if (!parsed.success)
-    problems.bench = `${parsed.error.issues[0]?.path.join(' ')}: ${parsed.error.issues[0]?.message}`
-  return problems
 }
 
-export interface DrawnNode {
-  id: string
-  kind: 'bath' | 'thermometer' | 'crowd' | 'scanner' | 'meter' | 'resistor' | 'other'
-  select: Selected
-  title: string
-  words: string
-  /** Column 0 ... 3 and place from the top, in rows. */
-  column: number
-  row: number
-  link: LinkView['state'] | undefined
-  channel: ChannelView | undefined
-  problem: boolean
-}
-export interface DrawnWire {
-  from: string
-  to: string
-  state: 'good' | 'broken' | 'idle'
-}
-export interface Drawing {
-  nodes: DrawnNode[]
-  wires: DrawnWire[]
-  rows: number
+export function junctionWords(junction: Junction, nameOf: (channel: string) => string): string {
+  switch (junction.kind) {
+    case 'fixed':
+      return junction.celsius === 0 ? 'junction in ice' : `junction at ${junction.celsius} °C`
+    case 'channel':
+      return `junction by ${nameOf(junction.channel)}`
+    case 'compensated':
+      return 'junction compensated'
+  }
 }
 
-const MOST_DRAWN = 20
-
-/** Who is connected to what: thermometers, scanners, bridges and meters, resistors, from left to right. */
-export function drawBench(
-  bench: Bench,
-  roleOf: (profile: string) => string,
-  links: readonly LinkView[],
-  channels: readonly ChannelView[],
-  resistorName: (id: string) => string,
-  problems: Record<string, string>,
-): Drawing {
-  const nodes: DrawnNode[] = []
-  const wires: DrawnWire[] = []
-  const stateOf = (id: string) => links.find((l) => l.instrument === id)
-  const firstHop = (c: Channel) => c.route.at(-1)?.scanner ?? c.instrument
-  const put = (node: Omit<DrawnNode, 'row' | 'link' | 'channel' | 'problem'> & Partial<DrawnNode>): void => {
-    nodes.push({
-      row: nodes.filter((n) => n.column === node.column).length,
-      link: undefined,
-      channel: undefined,
-      problem: false,
-      ...node,
+/** The channels that another may be measured against: not itself, and none that in the end is measured against it. */
+export function channelsToFollow(bench: Bench, id: string): Channel[] {
+  const follows = (c: Channel): string[] => [
+    ...(c.reference?.kind === 'channel' ? [c.reference.channel] : []),
+    ...(c.junction?.kind === 'channel' ? [c.junction.channel] : []),
+  ]
+  const leadsBack = (c: Channel, seen: readonly string[]): boolean =>
+    follows(c).some((next) => {
+      if (next === id) return true
+      const other = bench.channels.find((o) => o.id === next)
+      return other !== undefined && !seen.includes(next) && leadsBack(other, [...seen, next])
     })
-  }
-  if (bench.channels.length <= MOST_DRAWN) {
-    for (const c of bench.channels) {
-      const hop = c.route.at(-1)
-      put({
-        id: `channel/${c.id}`,
-        kind: 'thermometer',
-        select: { kind: 'channel', id: c.id },
-        title: c.name,
-        words: hop ? `input ${hop.input}` : `input ${c.input}`,
-        column: 0,
-        channel: channels.find((v) => v.id === c.id),
-        problem: problems[`channel/${c.id}`] !== undefined,
-      })
-    }
-  } else {
-    for (const hop of new Set(bench.channels.map(firstHop))) {
-      const part = bench.channels.filter((c) => firstHop(c) === hop)
-      const settled = part.filter(
-        (c) => channels.find((v) => v.id === c.id)?.settling.state === 'flat',
-      ).length
-      put({
-        id: `crowd/${hop}`,
-        kind: 'crowd',
-        select: null,
-        title: `${part.length} thermometers`,
-        words: `${settled} settled`,
-        column: 0,
-        problem: part.some((c) => problems[`channel/${c.id}`] !== undefined),
-      })
-    }
-  }
-  for (const i of bench.instruments) {
-    const role = roleOf(i.profile)
-    const link = stateOf(i.id)
-    const kind =
-      role === 'scanner' ? 'scanner' : role === 'bath' ? 'bath' : role === 'environment' ? 'other' : 'meter'
-    put({
-      id: `instrument/${i.id}`,
-      kind,
-      select: { kind: 'instrument', id: i.id },
-      title: i.name,
-      words: link?.words ?? 'not opened yet',
-      column: kind === 'scanner' ? 1 : kind === 'meter' ? 2 : 0,
-      link: link?.state,
-      problem: problems[`instrument/${i.id}`] !== undefined,
-    })
-  }
-  if (bench.bath && !bench.bath.instrument)
-    put({
-      id: 'bath',
-      kind: 'bath',
-      select: { kind: 'bath' },
-      title: bench.bath.name,
-      words: 'set by hand',
-      column: 0,
-      problem: problems.bath !== undefined,
-    })
-  const resistors = new Set(
-    bench.channels.flatMap((c) => (c.reference?.kind === 'resistor' ? [c.reference.resistor] : [])),
-  )
-  for (const r of resistors)
-    put({
-      id: `resistor/${r}`,
-      kind: 'resistor',
-      select: null,
-      title: resistorName(r),
-      words: 'reference resistor',
-      column: 3,
-    })
-
-  const has = new Set<string>()
-  const wire = (from: string, to: string, state: DrawnWire['state']) => {
-    if (has.has(`${from}>${to}`)) return
-    has.add(`${from}>${to}`)
-    wires.push({ from, to, state })
-  }
-  const wireState = (instrument: string): DrawnWire['state'] => {
-    const state = stateOf(instrument)?.state
-    return state === 'ready' ? 'good' : state === 'lost' || state === 'stopped' ? 'broken' : 'idle'
-  }
-  for (const c of bench.channels) {
-    const own = channels.find((v) => v.id === c.id)
-    const silent = own?.settling.state === 'broken' && own.lastSeq !== null
-    const start = bench.channels.length <= MOST_DRAWN ? `channel/${c.id}` : `crowd/${firstHop(c)}`
-    const hops = [...c.route.map((r) => r.scanner)].reverse()
-    let from = start
-    for (const hop of [...hops, c.instrument]) {
-      const broken = from === start && (silent || own?.settling.state === 'crossed')
-      wire(from, `instrument/${hop}`, broken ? 'broken' : wireState(hop))
-      from = `instrument/${hop}`
-    }
-    if (c.reference?.kind === 'resistor')
-      wire(`instrument/${c.instrument}`, `resistor/${c.reference.resistor}`, wireState(c.instrument))
-  }
-  const counts = [0, 1, 2, 3].map((column) => nodes.filter((n) => n.column === column).length)
-  return { nodes, wires, rows: Math.max(1, ...counts) }
+  return bench.channels.filter((c) => c.id !== id && !leadsBack(c, [c.id]))
 }

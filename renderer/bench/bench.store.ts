@@ -2,27 +2,46 @@ import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
 import type { Bench } from '../../app/records/bench.ts'
 import { type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
+import { benchChange } from './bench.change.ts'
 import { type BenchAct, benchReduce, newBench, type Selected } from './bench.model.ts'
 
 interface BenchEdit {
   /** undefined until a bench was loaded or begun. */
   draft: Undoable<Bench> | undefined
+  /** The station's bench as it last came. */
+  stored: Bench | undefined
+  /** The station's bench has changed under an edit that is not saved. */
+  overtaken: boolean
   selected: Selected
   begin(): void
   act(a: UndoAct<BenchAct>): void
-  load(bench: Bench): void
+  /** The station's bench has come: it is shown, unless an edit would be lost by that. */
+  arrive(bench: Bench): void
+  /** Gives the edit up for what the station has. */
+  giveUp(): void
   select(selected: Selected): void
 }
 
-const reduce = withUndo(benchReduce)
+const reduce = withUndo(benchReduce, benchChange)
+const same = (a: Bench | undefined, b: Bench | undefined): boolean => JSON.stringify(a) === JSON.stringify(b)
 
 /** The bench as it is being edited; it outlives a walk to another place. */
 export const benchStore = createStore<BenchEdit>((set) => ({
   draft: undefined,
+  stored: undefined,
+  overtaken: false,
   selected: null,
   begin: () => set({ draft: undoable(newBench(`bench-${Date.now().toString(36)}`)), selected: null }),
   act: (a) => set(({ draft }) => (draft ? { draft: reduce(draft, a) } : {})),
-  load: (bench) => set({ draft: undoable(bench) }),
+  arrive: (bench) =>
+    set(({ draft, stored }) => {
+      if (draft && same(bench, stored)) return {}
+      const lost = draft !== undefined && !same(draft.now, stored) && !same(draft.now, bench)
+      return lost
+        ? { stored: bench, overtaken: true }
+        : { stored: bench, draft: undoable(bench), overtaken: false }
+    }),
+  giveUp: () => set(({ stored }) => (stored ? { draft: undoable(stored), overtaken: false } : {})),
   select: (selected) => set({ selected }),
 }))
 export const useBenchEdit = (): BenchEdit => useStore(benchStore)

@@ -1,48 +1,61 @@
-import { useEffect, useMemo, useReducer, useState } from 'react'
+import { useEffect, useMemo } from 'react'
+import type { Plan } from '../../app/records/plan.ts'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { say } from '../shell/page.ts'
+import { sayTurnable, useDesk } from '../shell/taking-back.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
-import { type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
 import { PlanPanel } from './Plan.tsx'
-import { draftOf, newPlan, type PlanAct, type PlanDraft, planReduce, readPlan } from './plan.model.ts'
+import { draftOf, readPlan } from './plan.model.ts'
+import { planAct as act, freshPlan, planStore, usePlanEdit } from './plan.store.ts'
 import { Rules } from './Rules.tsx'
 import { RunNow } from './Run.connect.tsx'
 import { Setpoints } from './Setpoints.tsx'
 import { StartNow } from './Start.connect.tsx'
+import { pasteWords } from './setpoints.model.ts'
 
-const edit = withUndo(planReduce)
-/** Opening another plan is no edit: there is nothing before it to go back to. */
-const reduce = (state: Undoable<PlanDraft>, a: UndoAct<PlanAct>): Undoable<PlanDraft> =>
-  a.do === 'load' ? undoable(a.draft) : edit(state, a)
-const freshId = () => `plan-${Date.now().toString(36)}`
+/** Gives the station a plan as it was, or none where there was none, and shows it. */
+async function putBack(plan: Plan | undefined, id: string): Promise<void> {
+  if (plan) await station.plan.save({ plan, why: 'taken back' })
+  else await station.plan.remove({ id })
+  if (planStore.getState().state.now.id === id) act({ do: 'load', draft: plan ? draftOf(plan) : freshPlan() })
+}
 
 export default function PlanPlace() {
   const hasBench = useStation((state) => state?.bench !== null)
   const version = useStation((state) => state?.versions.plans)
   const running = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
   const plans = useAnswer(() => station.plan.list(), [version])
-  const [state, act] = useReducer(reduce, undoable(newPlan(freshId())))
-  const [spread, setSpread] = useState({ from: '0', to: '150', count: '4', back: true })
+  const { state, opened, spread } = usePlanEdit()
   const draft = state.now
   const saved = plans.data?.find(({ id }) => id === draft.id)
   const first = plans.data?.[0]
-  const [opened, setOpened] = useState(false)
   useEffect(() => {
-    if (!first || opened) return
-    setOpened(true)
-    act({ do: 'load', draft: draftOf(first) })
+    if (first && !opened) act({ do: 'load', draft: draftOf(first) })
   }, [first, opened])
   const { plan, problems } = useMemo(() => readPlan(draft), [draft])
+  useDesk({
+    id: 'plan',
+    undoWords: state.past.at(-1)?.words,
+    redoWords: state.future[0]?.words,
+    undo: () => act({ do: 'undo' }),
+    redo: () => act({ do: 'redo' }),
+  })
   if (!hasBench) return <EmptyBench />
   const changed = plan !== undefined && JSON.stringify(plan) !== JSON.stringify(saved)
   const save = async () => {
     if (!plan) return
     try {
       const { words } = await station.plan.save({ plan })
-      say(words, 'done', saved ? () => void station.plan.save({ plan: saved, why: 'taken back' }) : undefined)
+      // What was saved is the new beginning: one step back is now the save itself.
+      act({ do: 'load', draft })
+      sayTurnable('plan', words, {
+        words: saved ? `the save of ${plan.name}` : `the new plan ${plan.name}`,
+        back: () => putBack(saved, plan.id),
+        again: () => putBack(plan, plan.id),
+      })
     } catch (fault) {
       say(wordsOf(fault), 'problem')
       throw fault
@@ -63,14 +76,24 @@ export default function PlanPlace() {
         if (found) act({ do: 'load', draft: draftOf(found) })
       }}
       onNew={() => {
-        setOpened(true)
-        act({ do: 'load', draft: newPlan(freshId()) })
+        act({ do: 'load', draft: freshPlan() })
       }}
       onSave={() => void save().catch(() => undefined)}
       onRemove={() => {
-        if (!saved) return act({ do: 'load', draft: first ? draftOf(first) : newPlan(freshId()) })
+        if (!saved) return act({ do: 'load', draft: first ? draftOf(first) : freshPlan() })
         station.plan.remove({ id: saved.id }).then(
-          () => say(`${saved.name} is removed.`, 'done', () => void station.plan.save({ plan: saved })),
+          () => {
+            const next = plans.data?.find(({ id }) => id !== saved.id)
+            act({ do: 'load', draft: next ? draftOf(next) : freshPlan() })
+            sayTurnable('plan', `${saved.name} is removed.`, {
+              words: `the removal of ${saved.name}`,
+              back: async () => {
+                await station.plan.save({ plan: saved, why: 'taken back' })
+                act({ do: 'load', draft: draftOf(saved) })
+              },
+              again: () => putBack(undefined, saved.id),
+            })
+          },
           (fault) => say(wordsOf(fault), 'problem'),
         )
       }}
@@ -83,7 +106,11 @@ export default function PlanPlace() {
           problems={problems}
           act={act}
           spread={spread}
-          onSpread={setSpread}
+          onSpread={(next) => planStore.setState({ spread: next })}
+          onPaste={(key, text) => {
+            act({ do: 'paste', key, text })
+            say(pasteWords(text))
+          }}
           onSpreadNow={() => {
             const from = readNumber(spread.from, CELSIUS_UNITS)
             const to = readNumber(spread.to, CELSIUS_UNITS)

@@ -28,7 +28,7 @@ interface Props {
 /** What to take tonight. */
 export function PlanPanel(props: Props) {
   return (
-    <>
+    <div className="desk" data-desk="plan">
       {props.run}
       <div className="plan">
         <nav className="pick" aria-label="Plans">
@@ -47,12 +47,14 @@ export function PlanPanel(props: Props) {
         </nav>
         <div className="stack">
           <div className="row row-end row-apart">
-            <Field
-              label="Name of the plan"
-              value={props.name}
-              problem={props.nameProblem}
-              onChange={props.onName}
-            />
+            <div className="plan-name">
+              <Field
+                label="Name of the plan"
+                value={props.name}
+                problem={props.nameProblem}
+                onChange={props.onName}
+              />
+            </div>
             <div className="row">
               <Button look="quiet" onPress={props.onUndo} disabled={!props.canUndo}>
                 Undo
@@ -80,6 +82,6 @@ export function PlanPanel(props: Props) {
           </div>
         </div>
       </div>
-    </>
+    </div>
   )
 }

@@ -1,10 +1,12 @@
 import type { ReactNode } from 'react'
-import type { PlanPreview } from '../../app/contract/studies.ts'
+import type { PlanHelp, PlanPreview } from '../../app/contract/studies.ts'
+import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { Tick } from '../parts/Tick.tsx'
 import { bytes, fixed } from '../text/numbers.ts'
 import { clockTime, duration } from '../text/times.ts'
+import { groupChecks, helpWords } from './checks.model.ts'
 
 interface Props {
   preview: PlanPreview | undefined
@@ -12,11 +14,12 @@ interface Props {
   nowUtcUs: number
   strip: ReactNode
   accepted: readonly string[]
-  onAccept: (id: string, on: boolean) => void
+  onAccept: (ids: readonly string[], on: boolean) => void
+  onHelp: (help: PlanHelp) => void
 }
 
 /** The night before it happens: when what, until when, and what would go wrong. */
-export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept }: Props) {
+export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept, onHelp }: Props) {
   if (!preview)
     return (
       <section className="sheet" aria-label="Preview">
@@ -25,8 +28,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept 
         {!problem && <p className="faint">Give every setpoint a temperature and the night appears here.</p>}
       </section>
     )
-  const order = { stop: 0, warning: 1, note: 2, fine: 3 }
-  const checks = [...preview.checks].sort((a, b) => order[a.severity] - order[b.severity])
+  const groups = groupChecks(preview.checks)
   return (
     <section className="sheet" aria-label="Preview">
       <h2>The night, if it starts now</h2>
@@ -37,14 +39,29 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept 
       {strip}
       <Problem words={problem} />
       <ul className="checks" aria-label="Checks">
-        {checks.map((check) => (
-          <li key={check.id} className={`check check-${check.severity}`}>
-            <strong>{check.words}</strong>
-            {check.remedy && <small>{check.remedy}</small>}
-            {check.severity === 'warning' && (
-              <Tick on={accepted.includes(check.id)} onChange={(on) => onAccept(check.id, on)}>
-                I know, and take it on
-              </Tick>
+        {groups.map(({ first, others, ids }) => (
+          <li key={first.id} className={`check check-${first.severity}`}>
+            <strong>{first.words}</strong>
+            {others.length > 0 && (
+              <details>
+                <summary>{`The same of ${others.length} more`}</summary>
+                <ul>
+                  {others.map(({ id, words }) => (
+                    <li key={id}>{words}</li>
+                  ))}
+                </ul>
+              </details>
+            )}
+            {first.remedy && <small>{first.remedy}</small>}
+            {(first.help || first.severity === 'warning') && (
+              <div className="row check-acts">
+                {first.help && <Button onPress={() => onHelp(first.help!)}>{helpWords(first.help)}</Button>}
+                {first.severity === 'warning' && (
+                  <Tick on={ids.every((id) => accepted.includes(id))} onChange={(on) => onAccept(ids, on)}>
+                    {others.length === 0 ? 'I know, and take it on' : `I know, and take all ${ids.length} on`}
+                  </Tick>
+                )}
+              </div>
             )}
           </li>
         ))}

@@ -2,16 +2,8 @@ import type { Plan } from '../../app/records/plan.ts'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Tick } from '../parts/Tick.tsx'
-import {
-  ORDER_WORDS,
-  type PlanAct,
-  type PlanDraft,
-  PRESETS,
-  presetOf,
-  RULE_FIELDS,
-  type RuleField,
-  TIMEOUT_WORDS,
-} from './plan.model.ts'
+import { ORDER_WORDS, type PlanAct, type PlanDraft, TIMEOUT_WORDS } from './plan.model.ts'
+import { PRESETS, presetOf, RULE_FIELDS, type RuleField, readRule, ruleWords } from './rule.model.ts'
 
 interface Props {
   draft: PlanDraft
@@ -24,11 +16,12 @@ const OWN = 'own'
 /** When the bath counts as settled, and how a point is read. */
 export function Rules({ draft, problems, act }: Props) {
   const preset = presetOf(draft.rule)
+  const own = readRule(draft.rule)
   return (
     <section className="sheet" aria-label="Settling and reading">
       <h2>Settled means</h2>
       <div className="presets" role="radiogroup" aria-label="Settling rule">
-        {PRESETS.map(({ id, name, about }) => (
+        {PRESETS.map(({ id, name, about, rule }) => (
           <label key={id} className={`preset${preset === id ? ' is-chosen' : ''}`}>
             <input
               type="radio"
@@ -39,6 +32,7 @@ export function Rules({ draft, problems, act }: Props) {
             <span>
               <strong>{name}</strong>
               <small>{about}</small>
+              <small className="preset-rule">{ruleWords(rule)}</small>
             </span>
           </label>
         ))}
@@ -47,12 +41,14 @@ export function Rules({ draft, problems, act }: Props) {
             <input type="radio" name="preset" checked readOnly value={OWN} />
             <span>
               <strong>Your own</strong>
-              <small>As set below.</small>
+              <small className="preset-rule">
+                {own ? ruleWords(own) : 'One of the numbers below is not a number yet.'}
+              </small>
             </span>
           </label>
         )}
       </div>
-      <details>
+      <details open={preset === undefined && own === undefined}>
         <summary>The numbers behind it</summary>
         <div className="fields">
           {(Object.keys(RULE_FIELDS) as RuleField[]).map((field) => (

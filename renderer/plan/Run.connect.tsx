@@ -1,11 +1,13 @@
 import { useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { Reason } from '../parts/Reason.tsx'
 import { page, say, setWho, usePage } from '../shell/page.ts'
 import { type RunAct, RunBand } from './RunBand.tsx'
+import { skipWords, stopWords } from './words.ts'
 
+/** `words` are empty where they depend on where the bath is. */
 const ASKS: Record<RunAct, { title: string; words: string; act: string; danger?: boolean }> = {
   pause: {
     title: 'Pause the plan',
@@ -20,13 +22,12 @@ const ASKS: Record<RunAct, { title: string; words: string; act: string; danger?:
   },
   skip: {
     title: 'Skip this setpoint',
-    words: 'No point is taken here. The bath goes to the next setpoint of the plan.',
+    words: '',
     act: 'Skip',
   },
   stop: {
     title: 'Stop the session',
-    words:
-      'Reading ends, the session is closed and the bath goes to its safe setpoint. What was taken is kept. A stopped session cannot be taken up again.',
+    words: '',
     act: 'Stop the session',
     danger: true,
   },
@@ -44,6 +45,17 @@ export function RunNow() {
   const [asked, setAsked] = useState<RunAct | null>(null)
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
+  const version = useStation((state) => state?.versions.bench)
+  const bench = useAnswer(() => station.bench.get(), [version])
+  const safeC = bench.data?.bath?.safeC ?? null
+  const nextC = useStation(
+    (state) =>
+      state?.strip.find((m) => m.kind === 'expected-setpoint' && m.fromUtcUs > state.utcUs)?.celsius ?? null,
+  )
+  const wordsOfAct = (act: RunAct) => {
+    if (act === 'skip') return skipWords(runner.setpointC, nextC, safeC)
+    return act === 'stop' ? stopWords(runner.setpointC, safeC) : ASKS[act].words
+  }
   const told = (answer: Promise<{ words: string }>) =>
     answer.then(
       ({ words }) => {
@@ -71,6 +83,7 @@ export function RunNow() {
       {asked && (
         <Reason
           {...ASKS[asked]}
+          words={wordsOfAct(asked)}
           who={who}
           why={why}
           problem={problem}

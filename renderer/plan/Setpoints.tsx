@@ -2,6 +2,7 @@ import { Button } from '../parts/Button.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Tick } from '../parts/Tick.tsx'
 import type { PlanAct, PlanDraft } from './plan.model.ts'
+import { readSetpoints } from './setpoints.model.ts'
 
 interface Props {
   rows: PlanDraft['rows']
@@ -10,10 +11,11 @@ interface Props {
   spread: { from: string; to: string; count: string; back: boolean }
   onSpread: (spread: Props['spread']) => void
   onSpreadNow: () => void
+  onPaste: (key: number, text: string) => void
 }
 
 /** Setpoints: typed, pasted from a spreadsheet, or spread evenly. */
-export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow }: Props) {
+export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, onPaste }: Props) {
   return (
     <section className="sheet" aria-label="Setpoints">
       <h2>Setpoints</h2>
@@ -50,8 +52,8 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow }
                   onChange={(celsius) => act({ do: 'row', key: row.key, part: { celsius } })}
                   onEnter={() => i === rows.length - 1 && act({ do: 'add' })}
                   onPaste={(text) => {
-                    if (!/[\n\t]/.test(text.trim())) return false
-                    act({ do: 'paste', key: row.key, text })
+                    if (readSetpoints(text).length < 2) return false
+                    onPaste(row.key, text)
                     return true
                   }}
                 />
@@ -107,6 +109,9 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow }
       </table>
       <div className="row">
         <Button onPress={() => act({ do: 'add' })}>Add a setpoint</Button>
+        <Button disabled={rows.length < 2} onPress={() => act({ do: 'turn' })}>
+          And back again
+        </Button>
         <span className="faint">A column copied from a spreadsheet can be pasted into any temperature.</span>
       </div>
       <details>

@@ -11,7 +11,9 @@ import { fixed } from '../text/numbers.ts'
 import { clockTime, duration } from '../text/times.ts'
 import { Preview } from './Preview.tsx'
 import { previewMarks, startable } from './plan.model.ts'
+import { planAct } from './plan.store.ts'
 import { StartAsk } from './StartAsk.tsx'
+import { journeyWords } from './words.ts'
 
 interface Props {
   plan: Plan | undefined
@@ -71,7 +73,16 @@ export function StartNow({ plan, running, beforeStart }: Props) {
         problem={previewProblem}
         nowUtcUs={nowUtcUs}
         accepted={accepted}
-        onAccept={(id, on) => setAccepted((old) => (on ? [...old, id] : old.filter((a) => a !== id)))}
+        onAccept={(ids, on) =>
+          setAccepted((old) => [...old.filter((a) => !ids.includes(a)), ...(on ? ids : [])])
+        }
+        onHelp={(help) => {
+          if (help.kind === 'go') goTo(help.place)
+          else if (help.kind === 'leave-out') planAct({ do: 'leave-out', celsius: help.celsius })
+          else if (help.kind === 'window')
+            planAct({ do: 'rule', field: 'windowS', text: String(help.windowS) })
+          else planAct({ do: 'set', part: { maxWait: `${help.maxWaitS / 3600} h` } })
+        }}
         strip={
           preview && (
             <NightStrip
@@ -112,7 +123,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
           onClose={() => setOpen(false)}
           cautions={fluid?.cautions ?? []}
           words={[
-            `${benchNow.data?.bath?.name ?? 'The bath'} goes ${bathC === null ? '' : `from ${fixed(bathC, 1)} °C `}to ${fixed(plan.setpoints[0]!.celsius, 1)} °C, then through ${plan.setpoints.length} setpoints up to ${fixed(Math.max(...plan.setpoints.map((s) => s.celsius)), 1)} °C.`,
+            journeyWords(plan, benchNow.data?.bath, bathC),
             `It ends about ${clockTime(nowUtcUs + preview.totalS * 1e6)}, in ${duration(preview.totalS)}, and ${plan.atEnd === 'safe' ? `then goes to ${fixed(benchNow.data?.bath?.safeC ?? 25, 0)} °C` : 'then stays at its last setpoint'}.`,
           ]}
         />

@@ -1,14 +1,16 @@
 import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { StripMark } from '../../app/contract/views.ts'
 import { Plan, type SettlingRule } from '../../app/records/plan.ts'
-import { CELSIUS_UNITS, fixed, KELVIN_UNITS, readNumber, SECOND_UNITS } from '../text/numbers.ts'
+import { CELSIUS_UNITS, fixed, readNumber, SECOND_UNITS } from '../text/numbers.ts'
+import { PRESETS, RULE_FIELDS, type RuleField, type RuleTexts, textsOf } from './rule.model.ts'
+import { type Row, readSetpoints, row, spread, thereAndBack } from './setpoints.model.ts'
 
 /** A plan as it is typed: numbers are still text, so that a half-typed one is not lost. */
 export interface PlanDraft {
   id: string
   name: string
-  rows: readonly { key: number; celsius: string; label: string; selfHeating: boolean }[]
-  rule: Record<RuleField, string>
+  rows: readonly Row[]
+  rule: RuleTexts
   order: Plan['order']
   cycles: string
   maxWait: string
@@ -20,70 +22,6 @@ export interface PlanDraft {
   adaptive: number
   confidence: number
 }
-
-export type RuleField = 'windowS' | 'driftMkPerMin' | 'spreadMk' | 'bandK' | 'holdS'
-const MK_UNITS = { mK: 1, K: 1000 }
-
-export const RULE_FIELDS: Record<
-  RuleField,
-  { name: string; unit: string; units: Record<string, number>; about: string }
-> = {
-  windowS: {
-    name: 'Window',
-    unit: 's',
-    units: SECOND_UNITS,
-    about: 'Readings of this long are looked at together.',
-  },
-  driftMkPerMin: {
-    name: 'Drift at most',
-    unit: 'mK/min',
-    units: { 'mK/min': 1, 'K/min': 1000 },
-    about: 'With its own uncertainty, the slope stays below this.',
-  },
-  spreadMk: {
-    name: 'Spread at most',
-    unit: 'mK',
-    units: MK_UNITS,
-    about: 'Standard deviation of the readings in the window.',
-  },
-  bandK: {
-    name: 'Within',
-    unit: 'K',
-    units: KELVIN_UNITS,
-    about: 'The mean lies this near to the setpoint.',
-  },
-  holdS: { name: 'Held for', unit: 's', units: SECOND_UNITS, about: 'All of the above stay true this long.' },
-}
-
-export interface Preset {
-  id: string
-  name: string
-  about: string
-  rule: Record<RuleField, number>
-}
-
-/** What settled may mean; each says what it is good for. Common practice, no source. */
-export const PRESETS: readonly Preset[] = [
-  {
-    id: 'quick',
-    name: 'Quick look',
-    about: 'To see that everything works. A few millikelvin of drift pass; a point takes minutes.',
-    rule: { windowS: 240, driftMkPerMin: 5, spreadMk: 5, bandK: 0.5, holdS: 60 },
-  },
-  {
-    id: 'working',
-    name: 'Working',
-    about: 'For industrial thermometers to about 10 mK. The bath rests five minutes before a point counts.',
-    rule: { windowS: 300, driftMkPerMin: 1, spreadMk: 2, bandK: 0.2, holdS: 300 },
-  },
-  {
-    id: 'careful',
-    name: 'Careful',
-    about:
-      'For standards to about 2 mK. Long windows see small drifts; allow most of an hour for each setpoint.',
-    rule: { windowS: 600, driftMkPerMin: 0.2, spreadMk: 1, bandK: 0.1, holdS: 900 },
-  },
-]
 
 export const ORDER_WORDS: Record<Plan['order'], { name: string; about: string }> = {
   sequence: {
@@ -107,14 +45,6 @@ export const TIMEOUT_WORDS: Record<Plan['onTimeout'], string> = {
   extend: 'Wait as long again',
 }
 
-let nextKey = 1
-const row = (celsius: string, label = '', selfHeating = false) => ({
-  key: nextKey++,
-  celsius,
-  label,
-  selfHeating,
-})
-
 export function newPlan(id: string): PlanDraft {
   return {
     id,
@@ -133,11 +63,6 @@ export function newPlan(id: string): PlanDraft {
     confidence: 0.95,
   }
 }
-
-const textsOf = (rule: Record<RuleField, number>): Record<RuleField, string> =>
-  Object.fromEntries(
-    Object.keys(RULE_FIELDS).map((name) => [name, String(rule[name as RuleField])]),
-  ) as Record<RuleField, string>
 
 export function draftOf(plan: Plan): PlanDraft {
   return {
@@ -164,9 +89,12 @@ export type PlanAct =
   | { do: 'row'; key: number; part: Partial<PlanDraft['rows'][number]> }
   | { do: 'add' }
   | { do: 'remove'; key: number }
+  | { do: 'leave-out'; celsius: number }
   | { do: 'move'; key: number; by: number }
   | { do: 'paste'; key: number; text: string }
   | { do: 'spread'; from: number; to: number; count: number; back: boolean }
+  /** The same temperatures once more on the way back, without repeating the turn. */
+  | { do: 'turn' }
   | { do: 'preset'; id: string }
   | { do: 'rule'; field: RuleField; text: string }
 
@@ -180,6 +108,12 @@ export function planReduce(draft: PlanDraft, act: Exclude<PlanAct, { do: 'load' 
       return { ...draft, rows: [...draft.rows, row('')] }
     case 'remove':
       return draft.rows.length === 1 ? draft : { ...draft, rows: draft.rows.filter((r) => r.key !== act.key) }
+    case 'leave-out': {
+      const kept = draft.rows.filter((r) => readNumber(r.celsius, CELSIUS_UNITS) !== act.celsius)
+      return kept.length === 0 || kept.length === draft.rows.length ? draft : { ...draft, rows: kept }
+    }
+    case 'turn':
+      return { ...draft, rows: thereAndBack(draft.rows) }
     case 'move': {
       const at = draft.rows.findIndex((r) => r.key === act.key)
       const to = at + act.by
@@ -211,47 +145,6 @@ export function planReduce(draft: PlanDraft, act: Exclude<PlanAct, { do: 'load' 
     case 'rule':
       return { ...draft, rule: { ...draft.rule, [act.field]: act.text } }
   }
-}
-
-/** Rows of a spreadsheet: a temperature and perhaps a label in each line. Lines without a number are passed over. */
-export function readSetpoints(text: string): { celsius: string; label: string }[] {
-  return text
-    .split(/\r?\n/)
-    .map((line) => line.split(/\t|;/).map((cell) => cell.trim()))
-    .flatMap(([celsius = '', label = '']) =>
-      readNumber(celsius, CELSIUS_UNITS) === undefined ? [] : [{ celsius, label }],
-    )
-}
-
-/** `count` setpoints evenly from one end to the other, and back again without repeating the turn. */
-export function spread(
-  from: number,
-  to: number,
-  count: number,
-  back: boolean,
-): { celsius: string; label: string }[] {
-  const n = Math.max(2, Math.round(count))
-  const up = Array.from({ length: n }, (_, i) => Number((from + ((to - from) * i) / (n - 1)).toFixed(6)))
-  const first = back ? (to >= from ? 'up' : 'down') : ''
-  const second = to >= from ? 'down' : 'up'
-  return [
-    ...up.map((c) => ({ celsius: String(c), label: first })),
-    ...(back
-      ? up
-          .slice(0, -1)
-          .reverse()
-          .map((c) => ({ celsius: String(c), label: second }))
-      : []),
-  ]
-}
-
-/** The preset whose numbers the rule has, if any. */
-export function presetOf(rule: PlanDraft['rule']): string | undefined {
-  return PRESETS.find((preset) =>
-    (Object.keys(RULE_FIELDS) as RuleField[]).every(
-      (f) => readNumber(rule[f], RULE_FIELDS[f].units) === preset.rule[f],
-    ),
-  )?.id
 }
 
 export interface ReadPlan {

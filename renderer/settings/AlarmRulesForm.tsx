@@ -28,7 +28,7 @@ const SEVERITIES = [
 export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave }: Props) {
   const { email, webhook } = rules
   return (
-    <section className="sheet" aria-label="Alarms">
+    <section className="sheet" aria-label="Alarms" data-desk="alarms">
       <h2>Alarms</h2>
       <Scroll label="Alarm rules">
         <table className="table rules">

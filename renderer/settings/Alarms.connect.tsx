@@ -3,22 +3,36 @@ import type { AlarmRules } from '../../app/contract/settings.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
-import { page, say } from '../shell/page.ts'
+import { page } from '../shell/page.ts'
+import { sayTurnable, useDesk } from '../shell/taking-back.ts'
+import { undoable } from '../text/undo.ts'
 import { AlarmRulesForm } from './AlarmRulesForm.tsx'
-import { rulesReduce } from './settings.model.ts'
+import { rulesEdit } from './settings.model.ts'
 
 const NONE: AlarmRules = { rules: [], groupS: 60, email: null, webhook: null, sound: true }
 
 export function AlarmsNow() {
   const [asked, setAsked] = useState(0)
   const saved = useAnswer(() => station.alarms.rules(), [asked])
-  const [rules, act] = useReducer(rulesReduce, NONE)
+  const [state, act] = useReducer(rulesEdit, undoable(NONE))
   const [problem, setProblem] = useState<string>()
   const channels = useStation((state) => state?.channels) ?? []
   const links = useStation((state) => state?.links) ?? []
   useEffect(() => {
     if (saved.data) act({ do: 'load', rules: saved.data })
   }, [saved.data])
+  const rules = state.now
+  useDesk({
+    id: 'alarms',
+    undoWords: state.past.at(-1)?.words,
+    redoWords: state.future[0]?.words,
+    undo: () => act({ do: 'undo' }),
+    redo: () => act({ do: 'redo' }),
+  })
+  const put = async (to: AlarmRules) => {
+    await station.alarms.saveRules({ rules: to, who: page.getState().who || 'someone at the window' })
+    setAsked((n) => n + 1)
+  }
   return (
     <AlarmRulesForm
       rules={rules}
@@ -34,16 +48,21 @@ export function AlarmsNow() {
           ...rules.email,
           to: rules.email.to.map((to) => to.trim()).filter(Boolean),
         }
-        station.alarms
-          .saveRules({ rules: { ...rules, email }, who: page.getState().who || 'someone at the window' })
-          .then(
-            ({ words }) => {
-              setProblem(undefined)
-              setAsked((n) => n + 1)
-              say(words)
-            },
-            (fault) => setProblem(wordsOf(fault)),
-          )
+        const next = { ...rules, email }
+        const before = saved.data
+        station.alarms.saveRules({ rules: next, who: page.getState().who || 'someone at the window' }).then(
+          ({ words }) => {
+            setProblem(undefined)
+            setAsked((n) => n + 1)
+            if (before)
+              sayTurnable('alarms', words, {
+                words: 'the save of the alarm rules',
+                back: () => put(before),
+                again: () => put(next),
+              })
+          },
+          (fault) => setProblem(wordsOf(fault)),
+        )
       }}
     />
   )

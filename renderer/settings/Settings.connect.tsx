@@ -1,12 +1,14 @@
-import { useEffect, useMemo, useState } from 'react'
+import { useEffect, useMemo, useReducer, useState } from 'react'
 import type { Settings } from '../../app/contract/settings.ts'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useSettings } from '../client/state.ts'
-import { page, say } from '../shell/page.ts'
+import { page } from '../shell/page.ts'
+import { sayTurnable, useDesk } from '../shell/taking-back.ts'
+import { undoable } from '../text/undo.ts'
 import { AlarmsNow } from './Alarms.connect.tsx'
 import { SettingsForm } from './SettingsForm.tsx'
-import { readSettings, settingsTexts } from './settings.model.ts'
+import { readSettings, settingsReduce, settingsTexts } from './settings.model.ts'
 
 export function StationSettings() {
   const settings = useSettings()
@@ -20,24 +22,35 @@ export function StationSettings() {
 }
 
 function SettingsNow({ settings }: { settings: Settings }) {
-  const [texts, setTexts] = useState(() => settingsTexts(settings))
+  const [state, act] = useReducer(settingsReduce, settings, (from) => undoable(settingsTexts(from)))
   const [problem, setProblem] = useState<string>()
-  useEffect(() => setTexts(settingsTexts(settings)), [settings])
-  const read = useMemo(() => readSettings(texts, settings), [texts, settings])
+  useEffect(() => act({ do: 'load', texts: settingsTexts(settings) }), [settings])
+  const read = useMemo(() => readSettings(state.now, settings), [state.now, settings])
+  useDesk({
+    id: 'settings',
+    undoWords: state.past.at(-1)?.words,
+    redoWords: state.future[0]?.words,
+    undo: () => act({ do: 'undo' }),
+    redo: () => act({ do: 'redo' }),
+  })
   return (
     <SettingsForm
-      texts={texts}
+      texts={state.now}
       problems={read.problems}
       problem={problem}
       ready={read.settings !== undefined && JSON.stringify(read.settings) !== JSON.stringify(settings)}
-      onChange={(key, text) => setTexts((old) => ({ ...old, [key]: text }))}
+      onChange={(key, text) => act({ do: 'text', key, text })}
       onSave={() => {
         const who = page.getState().who || 'someone at the window'
-        const back = () => void station.settings.save({ settings, who })
-        station.settings.save({ settings: read.settings!, who }).then(
+        const next = read.settings!
+        station.settings.save({ settings: next, who }).then(
           ({ words }) => {
             setProblem(undefined)
-            say(words, 'done', back)
+            sayTurnable('settings', words, {
+              words: 'the save of the settings',
+              back: () => station.settings.save({ settings, who }),
+              again: () => station.settings.save({ settings: next, who }),
+            })
           },
           (fault) => setProblem(wordsOf(fault)),
         )

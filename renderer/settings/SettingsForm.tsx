@@ -16,7 +16,7 @@ interface Props {
 /** What the station keeps about itself and prints on every report. */
 export function SettingsForm({ texts, problems, problem, ready, onChange, onSave }: Props) {
   return (
-    <section className="sheet" aria-label="The station">
+    <section className="sheet" aria-label="The station" data-desk="settings">
       <h2>The laboratory and its station</h2>
       <FormFields specs={SETTINGS_FIELDS} texts={texts} problems={problems} onChange={onChange} />
       <Problem words={problem} />

@@ -1,5 +1,6 @@
 import { ALARM_KINDS, type AlarmRules, Settings } from '../../app/contract/settings.ts'
 import { type FieldSpec, readForm, type Texts, textsOf } from '../register/forms.ts'
+import { type Change, type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
 
 /** The station's own settings and alarm rules as forms. */
 
@@ -55,6 +56,21 @@ export function readSettings(texts: Texts, old: Settings): ReadSettings {
     problems: { [issue?.path.join('.') ?? 'whole']: issue?.message ?? 'Not complete' },
   }
 }
+
+export type SettingsAct = { do: 'load'; texts: Texts } | { do: 'text'; key: string; text: string }
+
+const editTexts = withUndo(
+  (texts: Texts, act: Exclude<SettingsAct, { do: 'load' }>): Texts =>
+    texts[act.key] === act.text ? texts : { ...texts, [act.key]: act.text },
+  (_texts, { key }): Change => {
+    const spec = SETTINGS_FIELDS.find((field) => field.key === key)
+    return { words: spec?.label ?? key, typing: spec?.type === 'choice' ? undefined : key }
+  },
+)
+
+/** What came from the station is where editing begins; each edit of it can be taken back. */
+export const settingsReduce = (state: Undoable<Texts>, act: UndoAct<SettingsAct>): Undoable<Texts> =>
+  act.do === 'load' ? undoable(act.texts) : editTexts(state, act)
 
 type Rule = AlarmRules['rules'][number]
 
@@ -120,5 +136,45 @@ export function rulesReduce(rules: AlarmRules, act: RulesAct): AlarmRules {
       return { ...rules, rules: rules.rules.filter(({ id }) => id !== act.id) }
   }
 }
+
+const PART_WORDS: Partial<Record<keyof AlarmRules, string>> = {
+  sound: 'the sound at the station',
+  email: 'the telling by e-mail',
+  webhook: 'the telling of another program',
+}
+
+/** What an edit of the rules is, in words that fit behind 'Taken back: '. */
+function rulesChange(rules: AlarmRules, act: RulesAct): Change {
+  const ruleWords = (id: string) => {
+    const at = rules.rules.findIndex((rule) => rule.id === id)
+    const rule = rules.rules[at]
+    return rule ? `rule ${at + 1}, ${KIND_WORDS[rule.kind].name.toLowerCase()}` : 'a rule'
+  }
+  switch (act.do) {
+    case 'load':
+      return { words: 'the rules' }
+    case 'set': {
+      const part = Object.keys(act.part)[0] as keyof AlarmRules
+      const turned = rules[part] === null || (act.part as Record<string, unknown>)[part] === null
+      return {
+        words: PART_WORDS[part] ?? 'the rules',
+        typing: part === 'sound' || turned ? undefined : part,
+      }
+    }
+    case 'rule':
+    case 'subject':
+      return { words: ruleWords(act.id) }
+    case 'limit':
+      return { words: `the limit of ${ruleWords(act.id)}`, typing: `${act.id} ${act.side}` }
+    case 'add':
+      return { words: 'one rule more' }
+    case 'remove':
+      return { words: `the removal of ${ruleWords(act.id)}` }
+  }
+}
+
+const editRules = withUndo(rulesReduce, rulesChange)
+export const rulesEdit = (state: Undoable<AlarmRules>, act: UndoAct<RulesAct>): Undoable<AlarmRules> =>
+  act.do === 'load' ? undoable(act.rules) : editRules(state, act)
 
 export const ALARM_OPTIONS = ALARM_KINDS.map((id) => ({ id, name: KIND_WORDS[id].name }))

@@ -4,6 +4,7 @@ import { save } from '../text/save.ts'
 import { CommandList } from './CommandList.tsx'
 import { type Command, goTo, page, say, usePage } from './page.ts'
 import { PLACES } from './places.ts'
+import { turnCommands } from './taking-back.ts'
 import { walkCommandNow } from './walk/walk.store.ts'
 
 const own = (): Command[] => [
@@ -14,6 +15,7 @@ const own = (): Command[] => [
     keys: key,
     run: () => goTo(id),
   })),
+  ...turnCommands(),
   walkCommandNow(),
   {
     id: 'theme',

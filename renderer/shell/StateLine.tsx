@@ -41,7 +41,7 @@ export function StateLine({ view, joining, said, clock, utcUs, onCommands, onDis
             {said.words}
             {said.undo && (
               <Button look="quiet" onPress={said.undo}>
-                Undo
+                Take it back
               </Button>
             )}
             <Button look="quiet" label="Put this message away" onPress={onDismiss}>

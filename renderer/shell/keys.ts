@@ -1,10 +1,17 @@
 import { goBack, goTo, page } from './page.ts'
 import { PLACES } from './places.ts'
+import { isOnDesk, step } from './taking-back.ts'
 
 const isTyping = (target: EventTarget | null): boolean =>
   target instanceof HTMLElement &&
   (target.isContentEditable || ['INPUT', 'TEXTAREA', 'SELECT'].includes(target.tagName)) &&
   !(target instanceof HTMLInputElement && ['checkbox', 'radio', 'range', 'button'].includes(target.type))
+
+const QUESTION = '[role="alertdialog"], [role="dialog"]'
+
+/** Ctrl+Z, Ctrl+Shift+Z or Ctrl+Y. */
+const isTurn = (event: KeyboardEvent): boolean =>
+  (event.ctrlKey || event.metaKey) && !event.altKey && ['z', 'y'].includes(event.key.toLowerCase())
 
 /** The keys that work everywhere. Single keys never while typing, and not at all where a person turned them off. */
 export function listenForKeys(): { dispose(): void } {
@@ -15,6 +22,14 @@ export function listenForKeys(): { dispose(): void } {
       page.setState((old) => ({ commandsOpen: !old.commandsOpen }))
       return
     }
+    if (isTurn(event)) {
+      // In a question, and in a field of no form, the key stays the field's own.
+      if (document.querySelector(QUESTION) || (isTyping(event.target) && !isOnDesk(document.activeElement)))
+        return
+      const again = event.shiftKey || event.key.toLowerCase() === 'y'
+      if (step(again ? 'again' : 'back')) event.preventDefault()
+      return
+    }
     if (event.key === 'Escape') {
       if (isTyping(event.target)) return (event.target as HTMLElement).blur()
       goBack()
@@ -22,12 +37,7 @@ export function listenForKeys(): { dispose(): void } {
     }
     if (event.ctrlKey || event.metaKey || event.altKey || isTyping(event.target)) return
     const state = page.getState()
-    if (
-      !state.singleKeys ||
-      state.commandsOpen ||
-      document.querySelector('[role="alertdialog"], [role="dialog"]')
-    )
-      return
+    if (!state.singleKeys || state.commandsOpen || document.querySelector(QUESTION)) return
     const place = PLACES.find(({ key }) => key === event.key)
     if (place) {
       event.preventDefault()

@@ -1,6 +1,13 @@
 import { describe, expect, it } from 'vitest'
 import { AlarmRules, Settings } from '../../app/contract/settings.ts'
-import { readSettings, rulesReduce, settingsTexts } from '../../renderer/settings/settings.model.ts'
+import {
+  readSettings,
+  rulesEdit,
+  rulesReduce,
+  settingsReduce,
+  settingsTexts,
+} from '../../renderer/settings/settings.model.ts'
+import { undoable } from '../../renderer/text/undo.ts'
 
 const old = Settings.parse({
   laboratory: { name: 'Quennick', address: ['a', 'b'], country: 'XX' },
@@ -32,5 +39,29 @@ describe('rulesReduce', () => {
     rules = rulesReduce(rules, { do: 'limit', id: 'rule-3', side: 'above', value: undefined })
     expect(rules.rules[1]).not.toHaveProperty('above')
     expect(AlarmRules.parse(rulesReduce(rules, { do: 'remove', id: 'rule-2' })).rules).toHaveLength(1)
+  })
+})
+
+describe('settingsReduce', () => {
+  it('takes a field back as a whole and says which', () => {
+    let state = undoable(settingsTexts(old))
+    for (const text of ['2', '25'])
+      state = settingsReduce(state, { do: 'text', key: 'interpolationStepK', text })
+    expect(state.past.map(({ words }) => words)).toEqual(['Step of the report’s table'])
+    expect(settingsReduce(state, { do: 'undo' }).now).toEqual(settingsTexts(old))
+    expect(settingsReduce(state, { do: 'load', texts: settingsTexts(old) }).past).toEqual([])
+  })
+})
+
+describe('rulesEdit', () => {
+  it('takes a rule back that was removed, and names it', () => {
+    const rules = AlarmRules.parse({ rules: [{ id: 'a', kind: 'silence', above: 30 }] })
+    let state = rulesEdit(undoable(rules), { do: 'remove', id: 'a' })
+    expect(state.past[0]!.words).toBe('the removal of rule 1, a channel is silent')
+    state = rulesEdit(state, { do: 'undo' })
+    expect(state.now).toEqual(rules)
+    expect(rulesEdit(state, { do: 'set', part: { sound: false } }).past[0]!.words).toBe(
+      'the sound at the station',
+    )
   })
 })

@@ -5,7 +5,7 @@ import { pointsStore } from '../../points/points.store.ts'
 import { useBackStep, useCommands } from '../hooks.ts'
 import { goTo, page, usePage } from '../page.ts'
 import { PLACES } from '../places.ts'
-import { findControl, findPlace, goToControl, questionOpen } from './find.ts'
+import { findControl, findPlace, goToControl, questionOpen, visiblePart } from './find.ts'
 import { placeNote } from './placing.ts'
 import { WalkNote } from './WalkNote.tsx'
 import { countWords, stepOf, type WalkFacts } from './walk.model.ts'
@@ -66,6 +66,7 @@ function Walking() {
   latest.current = control
 
   useEffect(() => {
+    note.current?.scrollTo(0, 0)
     plansBefore.current = stationState.getState().now?.versions.plans ?? 0
     if (!step) return
     const look = () => {
@@ -158,16 +159,15 @@ function standBeside(
   control: HTMLElement | undefined,
 ): void {
   if (!note || !ring) return
-  const box = control?.getBoundingClientRect()
   const line = document.querySelector('.state-line')?.getBoundingClientRect()
-  const bottom = line?.top ?? window.innerHeight
-  const shown = box !== undefined && box.height > 0 && box.top < bottom && box.bottom > 0 && !questionOpen()
+  const room = { left: 0, top: 0, width: window.innerWidth, height: line?.top ?? window.innerHeight }
+  const box = control && visiblePart(control, room)
+  const shown = box !== undefined && !questionOpen()
   ring.hidden = !shown
-  if (shown && box) {
-    const edge = Math.min(box.bottom, bottom - 4)
+  if (shown) {
     ring.style.transform = `translate(${box.left - 5}px, ${box.top - 5}px)`
     ring.style.width = `${box.width + 10}px`
-    ring.style.height = `${edge - box.top + 10}px`
+    ring.style.height = `${box.height + 10}px`
   }
   if (window.matchMedia(NARROW).matches) {
     note.style.transform = ''
@@ -182,7 +182,7 @@ function standBeside(
     { width: note.offsetWidth, height: note.offsetHeight },
     shown ? box : undefined,
     used,
-    { left: 0, top: 0, width: window.innerWidth, height: bottom },
+    room,
   )
   note.style.transform = `translate(${Math.round(at.left)}px, ${Math.round(at.top)}px)`
 }

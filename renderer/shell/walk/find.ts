@@ -1,5 +1,6 @@
 import type { Place } from '../places.ts'
 import { PLACES } from '../places.ts'
+import type { Box } from './placing.ts'
 import type { Look } from './walk.model.ts'
 
 /** The page as the walk sees it: where a control stands, and how to get to it. */
@@ -39,4 +40,17 @@ export function goToControl(control: HTMLElement): void {
   const focusable = 'button, input, textarea, summary, [tabindex="0"], a[href]'
   const target = control.matches(focusable) ? control : control.querySelector<HTMLElement>(focusable)
   target?.focus()
+}
+
+/** What of a control is in sight: within the window's part above the state line, and within its place. */
+export function visiblePart(control: HTMLElement, room: Box): Box | undefined {
+  const box = control.getBoundingClientRect()
+  const place = control.closest('#place')?.getBoundingClientRect()
+  const left = Math.max(box.left, room.left)
+  const right = Math.min(box.right, room.left + room.width)
+  const top = Math.max(box.top, room.top, place?.top ?? room.top)
+  const bottom = Math.min(box.bottom, room.top + room.height, place?.bottom ?? Number.POSITIVE_INFINITY)
+  return right - left < 8 || bottom - top < 8
+    ? undefined
+    : { left, top, width: right - left, height: bottom - top }
 }

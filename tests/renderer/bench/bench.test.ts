@@ -1,9 +1,13 @@
 import { describe, expect, it } from 'vitest'
+import { Bench } from '../../../app/records/bench.ts'
+import { benchChange } from '../../../renderer/bench/bench.change.ts'
 import {
-  benchProblems,
+  type BenchAct,
   benchReduce,
-  drawBench,
+  channelsToFollow,
   freeId,
+  junctionKind,
+  junctionOf,
   newBench,
   nextChannel,
 } from '../../../renderer/bench/bench.model.ts'
@@ -19,6 +23,71 @@ describe('benchReduce', () => {
     expect(without.channels.every((c) => c.route.length === 0)).toBe(true)
     expect(benchReduce(bench, { do: 'remove-instrument', id: 'bridge' }).channels).toEqual([])
   })
+
+  it('forgets a serial number and a record that no longer hold', () => {
+    let bench = benchReduce(makeBench(1), { do: 'instrument', id: 'bridge', part: { serial: '7' } })
+    bench = benchReduce(bench, { do: 'unset-instrument', id: 'bridge', field: 'serial' })
+    expect(bench.instruments.find((i) => i.id === 'bridge')).not.toHaveProperty('serial')
+  })
+})
+
+describe('benchChange', () => {
+  const bench = makeBench(2)
+  const words = (act: BenchAct) => benchChange(bench, act).words
+
+  it('names what an edit touches', () => {
+    const name = bench.channels[1]!.name
+    expect(words({ do: 'channel', id: 'ch-2', part: { currentMa: 2 } })).toBe(
+      `the measuring current of ${name}`,
+    )
+    expect(words({ do: 'remove-channel', id: 'ch-2' })).toBe(`the channel ${name} removed`)
+    expect(words({ do: 'bath', bath: { ...bench.bath!, highC: 90 } })).toBe('the upper limit of the bath')
+    expect(words({ do: 'bath', bath: undefined })).toBe('the bath')
+  })
+
+  it('joins what is typed and keeps apart what is chosen', () => {
+    const typed = benchChange(bench, { do: 'channel', id: 'ch-2', part: { currentMa: 2 } }).typing
+    expect(typed).toBeDefined()
+    expect(benchChange(bench, { do: 'unset-channel', id: 'ch-2', field: 'keepWarmMa' }).typing).not.toBe(
+      typed,
+    )
+    expect(benchChange(bench, { do: 'channel', id: 'ch-2', part: { role: 'check' } }).typing).toBeUndefined()
+  })
+})
+
+describe('junctionOf', () => {
+  it('makes each kind as the record keeps it, with the uncertainty that was entered', () => {
+    const old = { kind: 'fixed', celsius: 0, uK: 0.02 } as const
+    expect(junctionKind(old)).toBe('ice')
+    expect(junctionOf('fixed', old, undefined)).toEqual({ kind: 'fixed', celsius: 23, uK: 0.02 })
+    expect(junctionOf('channel', old, 'air')).toEqual({ kind: 'channel', channel: 'air', uK: 0.02 })
+    expect(junctionOf('compensated', old, undefined)).toEqual({ kind: 'compensated', uK: 0.02 })
+    expect(junctionOf('channel', old, undefined)).toBeUndefined()
+    for (const kind of ['ice', 'fixed', 'channel', 'compensated'] as const) {
+      const junction = junctionOf(kind, old, 'ch-1')!
+      expect(junctionKind(junction)).toBe(kind)
+      const bench = makeBench(2)
+      bench.channels[1]!.junction = junction
+      expect(Bench.parse(JSON.parse(JSON.stringify(bench))).channels[1]!.junction).toEqual(junction)
+    }
+  })
+
+  it('leaves benches of old as they are', () => {
+    const bench = makeBench(1)
+    bench.channels[0]!.junction = { kind: 'fixed', celsius: 0 }
+    expect(Bench.parse(JSON.parse(JSON.stringify(bench)))).toEqual(bench)
+  })
+})
+
+describe('channelsToFollow', () => {
+  it('leaves out the channel itself and all that is in the end measured against it', () => {
+    const bench = makeBench(4)
+    bench.channels[1]!.reference = { kind: 'channel', channel: 'ch-1' }
+    bench.channels[2]!.junction = { kind: 'channel', channel: 'ch-2' }
+    const ids = (id: string) => channelsToFollow(bench, id).map((c) => c.id)
+    expect(ids('ch-1')).toEqual(['ch-4'])
+    expect(ids('ch-3')).toEqual(['ch-1', 'ch-2', 'ch-4'])
+  })
 })
 
 describe('nextChannel', () => {
@@ -27,53 +96,6 @@ describe('nextChannel', () => {
     const next = nextChannel(makeBench(2), roleOf)!
     expect(next).toMatchObject({ id: 'ch', role: 'under-test', route: [{ scanner: 'scanner', input: 3 }] })
     expect(next.thermometer).toBeUndefined()
-  })
-})
-
-describe('benchProblems', () => {
-  it('says nothing of a bench that is right', () => {
-    expect(benchProblems(makeBench(4), roleOf)).toEqual({})
-  })
-
-  it('says where an input is taken twice, a resistor is missing and a safe setpoint lies outside', () => {
-    let bench = makeBench(3)
-    bench = benchReduce(bench, {
-      do: 'channel',
-      id: 'ch-2',
-      part: { route: [{ scanner: 'scanner', input: 1 }] },
-    })
-    bench = benchReduce(bench, { do: 'unset-channel', id: 'ch-3', field: 'reference' })
-    bench = benchReduce(bench, { do: 'bath', bath: { ...bench.bath!, safeC: 500 } })
-    const problems = benchProblems(bench, roleOf)
-    expect(problems['channel/ch-2']).toContain('already sits on this input')
-    expect(problems['channel/ch-3']).toContain('reference resistor')
-    expect(problems.bath).toContain('within the limits')
-  })
-})
-
-describe('drawBench', () => {
-  const draw = (n: number) => drawBench(makeBench(n), roleOf, [], [], (id) => id, {})
-
-  it('joins every thermometer over scanner and bridge to its resistor', () => {
-    const { nodes, wires } = draw(3)
-    expect(nodes.map((n) => n.kind)).toEqual([
-      'thermometer',
-      'thermometer',
-      'thermometer',
-      'meter',
-      'scanner',
-      'bath',
-      'resistor',
-    ])
-    expect(wires).toHaveLength(5)
-    for (const { from, to } of wires)
-      expect(nodes.map((n) => n.id)).toEqual(expect.arrayContaining([from, to]))
-  })
-
-  it('draws a crowd of thermometers as one', () => {
-    const { nodes, rows } = draw(96)
-    expect(nodes.filter((n) => n.kind === 'crowd').map((n) => n.title)).toEqual(['96 thermometers'])
-    expect(rows).toBeLessThan(5)
   })
 })
 

@@ -1,15 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { Plan } from '../../../app/records/plan.ts'
-import {
-  draftOf,
-  newPlan,
-  planReduce,
-  presetOf,
-  readPlan,
-  readSetpoints,
-  spread,
-  startable,
-} from '../../../renderer/plan/plan.model.ts'
+import { groupChecks } from '../../../renderer/plan/checks.model.ts'
+import { planChange } from '../../../renderer/plan/plan.change.ts'
+import { draftOf, newPlan, planReduce, readPlan, startable } from '../../../renderer/plan/plan.model.ts'
+import { PRESETS, presetOf, ruleWords } from '../../../renderer/plan/rule.model.ts'
+import { pasteWords, readSetpoints, row, spread } from '../../../renderer/plan/setpoints.model.ts'
+import { journeyWords, skipWords, stopWords } from '../../../renderer/plan/words.ts'
 
 describe('readPlan', () => {
   it('reads numbers as people type them and gives a plan the station takes', () => {
@@ -126,5 +122,106 @@ describe('planReduce', () => {
     const moved = planReduce(three, { do: 'move', key: three.rows[2]!.key, by: -1 })
     expect(moved.rows.map((r) => r.celsius)).toEqual(['1', '3', '2'])
     expect(planReduce(three, { do: 'move', key: three.rows[0]!.key, by: -1 })).toBe(three)
+  })
+})
+
+describe('planReduce, whole lists', () => {
+  const pasted = (text: string) => {
+    const draft = newPlan('p')
+    return planReduce(draft, { do: 'paste', key: draft.rows[0]!.key, text }).rows
+  }
+
+  it('goes the same way back without repeating the turn, and labels both ways', () => {
+    const draft = planReduce({ ...newPlan('p'), rows: pasted('0\n50\n100') }, { do: 'turn' })
+    expect(draft.rows.map(({ celsius, label }) => `${celsius} ${label}`)).toEqual([
+      '0 up',
+      '50 up',
+      '100 up',
+      '50 down',
+      '0 down',
+    ])
+    expect(new Set(draft.rows.map(({ key }) => key)).size).toBe(5)
+    const falling = planReduce({ ...newPlan('p'), rows: pasted('100\n0') }, { do: 'turn' })
+    expect(falling.rows.map(({ label }) => label)).toEqual(['down', 'down', 'up'])
+  })
+
+  it('leaves out every visit of a temperature, and never the last setpoint', () => {
+    const draft = { ...newPlan('p'), rows: pasted('0\n150\n0') }
+    expect(planReduce(draft, { do: 'leave-out', celsius: 0 }).rows.map((r) => r.celsius)).toEqual(['150'])
+    const one = planReduce(draft, { do: 'leave-out', celsius: 0 })
+    expect(planReduce(one, { do: 'leave-out', celsius: 150 })).toBe(one)
+  })
+})
+
+describe('planChange', () => {
+  it('says which setpoint and which rule an edit touched', () => {
+    const draft = newPlan('p')
+    const { key } = draft.rows[0]!
+    expect(planChange(draft, { do: 'row', key, part: { celsius: '5' } }).words).toBe(
+      'the temperature of setpoint 1',
+    )
+    expect(planChange(draft, { do: 'preset', id: 'careful' }).words).toBe('the settling rule Careful')
+    expect(planChange(draft, { do: 'set', part: { order: 'sequence' } }).words).toBe('the order of readings')
+  })
+})
+
+describe('readSetpoints, as spreadsheets copy', () => {
+  it('passes a heading and a column of numbers over, and takes a row for a column', () => {
+    const celsius = (text: string) => readSetpoints(text).map((s) => s.celsius)
+    expect(celsius('No.\tt / °C\tWay\r\n1\t0,01\tup\r\n2\t29,76\tup\r\n')).toEqual(['0,01', '29,76'])
+    expect(celsius('0\t50\t100')).toEqual(['0', '50', '100'])
+    expect(celsius('1\n2\n3')).toEqual(['1', '2', '3'])
+    expect(readSetpoints('1\t0\tup\n2\t5\tup')[1]).toEqual({ celsius: '5', label: 'up' })
+  })
+
+  it('says how many lines had no temperature', () => {
+    expect(pasteWords('t\n0\n50\n')).toBe('2 setpoints pasted. 1 line without a temperature passed over.')
+    expect(pasteWords('0\t50')).toBe('2 setpoints pasted.')
+  })
+})
+
+describe('ruleWords', () => {
+  it('says a preset in numbers', () => {
+    expect(ruleWords(PRESETS[1]!.rule)).toBe(
+      'Drift below 1 mK/min and spread below 2 mK over 5 min, within 0.2 K of the setpoint, held for 5 min.',
+    )
+  })
+})
+
+describe('groupChecks', () => {
+  const check = (id: string, severity: 'warning' | 'note' | 'stop', remedy: string) => ({
+    id,
+    severity,
+    words: id,
+    remedy,
+  })
+
+  it('lets one speak for all that have the same remedy, and puts what forbids first', () => {
+    const groups = groupChecks([
+      check('hot', 'note', 'Mind it.'),
+      check('a', 'warning', 'Take it out.'),
+      check('b', 'warning', 'Take it out.'),
+      check('c', 'stop', 'Take it out.'),
+    ])
+    expect(groups.map((g) => g.ids)).toEqual([['c'], ['a', 'b'], ['hot']])
+    expect(groups[1]!.others.map((o) => o.id)).toEqual(['b'])
+  })
+})
+
+describe('journeyWords', () => {
+  const plan = (celsius: number[]) =>
+    readPlan({ ...newPlan('p'), rows: celsius.map((c) => row(String(c))) }).plan!
+
+  it('says from where to where, and how hot and cold it becomes', () => {
+    expect(journeyWords(plan([15, 95, 55]), undefined, 23.44)).toBe(
+      'The bath goes from 23.4 °C to 15.0 °C, then through 2 more setpoints between 15.0 °C and 95.0 °C.',
+    )
+    expect(journeyWords(plan([15]), undefined, null)).toContain('from where it stands now to 15.0 °C')
+  })
+
+  it('says of a skip and a stop where the bath goes', () => {
+    expect(skipWords(35, 55, 25)).toContain('from 35.0 °C to 55.0 °C')
+    expect(skipWords(95, null, 25)).toContain('the plan ends')
+    expect(stopWords(95, 25)).toContain('goes to its safe setpoint of 25.0 °C, from 95.0 °C.')
   })
 })

@@ -1,16 +1,19 @@
-import { useDeferredValue, useState } from 'react'
+import { useCallback, useDeferredValue, useMemo, useState } from 'react'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { Button } from '../parts/Button.tsx'
 import { Empty } from '../parts/Empty.tsx'
+import { Field } from '../parts/Field.tsx'
+import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { goTo } from '../shell/page.ts'
 import { Detail } from './Detail.connect.tsx'
 import { ImportNow } from './Import.connect.tsx'
 import { ImportButton } from './ImportButton.tsx'
 import { SessionList } from './SessionList.tsx'
+import { SessionTable } from './SessionTable.tsx'
 
 export default function ArchivePlace() {
   const hasBench = useStation((state) => state?.bench !== null)
@@ -19,6 +22,16 @@ export default function ArchivePlace() {
   const [chosen, setChosen] = useState<string | null>(null)
   const [importing, setImporting] = useState<File | null>(null)
   const asked = useDeferredValue(search)
+  const [view, setView] = useState<'pictures' | 'table'>('pictures')
+  const register = useAnswer(() => station.register.get(), [version])
+  const names = useMemo(
+    () => new Map(register.data?.thermometers.map(({ id, name }) => [id, name])),
+    [register.data],
+  )
+  const choose = useCallback((id: string) => {
+    setImporting(null)
+    setChosen(id)
+  }, [])
   const { data, problem } = useAnswer(() => station.archive.sessions({ search: asked }), [version, asked])
   const rows = data ?? []
   const row = rows.find(({ info }) => info.id === chosen) ?? rows[0]
@@ -56,35 +69,62 @@ export default function ArchivePlace() {
       </Empty>
     )
   }
+  const finder = (
+    <>
+      <Field
+        label="Find a session"
+        type="search"
+        value={search}
+        onChange={setSearch}
+        about="By name, operator, thermometer or day (2026-03-12)."
+      />
+      <OneOf
+        label="Sessions as"
+        value={view}
+        options={[
+          { id: 'pictures', name: 'Pictures' },
+          { id: 'table', name: 'Table' },
+        ]}
+        onChange={setView}
+      />
+      <ImportButton onImport={setImporting} />
+    </>
+  )
+  const shared = { rows, chosen: row?.info.id ?? null, names, onChoose: choose }
+  const study =
+    importNow ??
+    (row ? (
+      <Detail
+        key={row.info.id}
+        row={row}
+        others={rows.filter((r) => r !== row)}
+        onClose={chosen === null ? undefined : () => setChosen(null)}
+      />
+    ) : (
+      <div className="stack">
+        <Problem words={problem} />
+        {data && (
+          <p className="faint hint">
+            {`No session is found by “${asked}”. Every word must be in its name, its operator, its note, a thermometer or its day.`}
+          </p>
+        )}
+      </div>
+    ))
+  if (view === 'table')
+    return (
+      <div className="stack">
+        <div className="row row-end">{finder}</div>
+        <SessionTable {...shared} />
+        {study}
+      </div>
+    )
   return (
     <div className="two archive">
-      <SessionList
-        rows={rows}
-        chosen={row?.info.id ?? null}
-        search={search}
-        onSearch={setSearch}
-        onChoose={(id) => {
-          setImporting(null)
-          setChosen(id)
-        }}
-        onImport={setImporting}
-      />
-      {importNow ??
-        (row ? (
-          <Detail
-            key={row.info.id}
-            row={row}
-            others={rows.filter((r) => r !== row)}
-            onClose={chosen === null ? undefined : () => setChosen(null)}
-          />
-        ) : (
-          <div className="stack">
-            <Problem words={problem} />
-            <p className="faint hint">
-              Choose a session to see its night, open its points, replay it or compare it.
-            </p>
-          </div>
-        ))}
+      <div className="session-list">
+        {finder}
+        <SessionList {...shared} />
+      </div>
+      {study}
     </div>
   )
 }

@@ -1,44 +1,98 @@
-import type { Comparison as ComparisonData } from '../../app/contract/studies.ts'
+import { useMemo, useState } from 'react'
 import { Button } from '../parts/Button.tsx'
-import { Scroll } from '../parts/Scroll.tsx'
-import { unitSign } from '../text/numbers.ts'
+import { Table } from '../parts/Table.tsx'
+import { Tick } from '../parts/Tick.tsx'
+import type { Column } from '../parts/table.column.ts'
+import { decimalSignNow, fixed, significant, unitSign } from '../text/numbers.ts'
+import { type ComparedRow, inStyle, numberOr } from './comparison.model.ts'
 
-export function Comparison({ data, onClose }: { data: ComparisonData; onClose: () => void }) {
-  const changed = data.lines.filter((line) => line.changed)
+interface Props {
+  words: string
+  rows: readonly ComparedRow[]
+  /** What stands on the two sides. */
+  here: string
+  there: string
+  /** Records that differ, in words. */
+  changes: readonly string[]
+  onClose: () => void
+}
+
+/** The least part that is told apart from nothing. */
+const LEAST_PART = 0.005
+
+const partWords = (part: number): string =>
+  part < LEAST_PART ? `under ${fixed(LEAST_PART * 100, 1)}` : fixed(part * 100, part < 0.1 ? 1 : 0)
+
+/** Two sets of results line by line: what changed, by how much, against its uncertainty, and why. */
+export function Comparison({ words, rows, here, there, changes, onClose }: Props) {
+  const changed = rows.filter((row) => row.changed)
+  const [only, setOnly] = useState(changed.length > 0)
+  const sign = decimalSignNow()
+  const columns = useMemo(
+    (): Column<ComparedRow>[] => [
+      { id: 'what', name: 'Number', heads: true, value: ({ what }) => what, look: () => 'cell-words' },
+      {
+        id: 'old',
+        name: here,
+        value: (row) => numberOr(row.old),
+        show: (row) => inStyle(row.old, sign) || '–',
+      },
+      {
+        id: 'new',
+        name: there,
+        value: (row) => numberOr(row.new),
+        show: (row) => inStyle(row.new, sign) || '–',
+      },
+      {
+        id: 'difference',
+        name: 'Difference',
+        value: ({ difference, differenceWords }) => difference ?? differenceWords,
+        show: ({ changed: moved, difference, differenceWords }) =>
+          !moved ? 'same' : difference === null ? differenceWords : significant(difference, 3),
+      },
+      { id: 'unit', name: 'Unit', left: true, value: ({ unit }) => unitSign(unit) },
+      {
+        id: 'part',
+        name: 'Part of U',
+        unit: '%',
+        about: 'Size of the difference beside the expanded uncertainty of the number',
+        value: ({ part }) => (part === null ? null : part * 100),
+        show: ({ part }) => (part === null ? '' : partWords(part)),
+      },
+      { id: 'why', name: 'Why', left: true, value: ({ why }) => why, look: () => 'cell-words' },
+    ],
+    [here, there, sign],
+  )
   return (
     <section className="sheet" aria-label="Comparison">
-      <div className="row row-apart">
-        <h3>{data.words}</h3>
+      <div className="row row-apart nowrap">
+        <h3>{words}</h3>
         <Button look="quiet" onPress={onClose}>
-          Close
+          Close the comparison
         </Button>
       </div>
-      <Scroll label="Numbers compared">
-        <table className="table">
-          <thead>
-            <tr>
-              <th scope="col" className="left">
-                Number
-              </th>
-              <th scope="col">Here</th>
-              <th scope="col">There</th>
-              <th scope="col">Difference</th>
-              <th scope="col">Unit</th>
-            </tr>
-          </thead>
-          <tbody>
-            {[...changed, ...data.lines.filter((line) => !line.changed)].map((line) => (
-              <tr key={line.key} className={line.changed ? 'is-changed' : ''}>
-                <th scope="row">{line.what}</th>
-                <td>{line.old}</td>
-                <td>{line.new}</td>
-                <td>{line.changed ? line.difference : 'same'}</td>
-                <td>{unitSign(line.unit)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Scroll>
+      {changes.length > 0 && (
+        <ul className="checks" aria-label="Records that differ">
+          {changes.map((change) => (
+            <li key={change} className="check">
+              {change}
+            </li>
+          ))}
+        </ul>
+      )}
+      {changed.length > 0 && changed.length < rows.length && (
+        <Tick on={only} onChange={setOnly}>
+          {`Only what changed: ${fixed(changed.length, 0)} of ${fixed(rows.length, 0)} numbers, the largest change first`}
+        </Tick>
+      )}
+      <Table
+        label="Numbers compared"
+        className="compared"
+        rows={only ? changed : rows}
+        columns={columns}
+        rowKey={({ key }) => key}
+        rowLook={(row) => (row.changed ? 'is-changed' : '')}
+      />
     </section>
   )
 }

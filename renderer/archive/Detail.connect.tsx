@@ -8,7 +8,7 @@ import { useBackStep } from '../shell/hooks.ts'
 import { goTo, say, setWho, usePage } from '../shell/page.ts'
 import { save } from '../text/save.ts'
 import { type Format, SUFFIX } from './archive.model.ts'
-import { Comparison } from './Comparison.tsx'
+import { ComparisonNow } from './Comparison.connect.tsx'
 import { OverviewPlot } from './OverviewPlot.connect.tsx'
 import { ReplayNow } from './Replay.connect.tsx'
 import { SessionDetail } from './SessionDetail.tsx'
@@ -27,7 +27,7 @@ export function Detail({
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
   const [verify, setVerify] = useState<VerifyResult>()
-  const [comparison, setComparison] = useState<ComparisonData>()
+  const [comparison, setComparison] = useState<{ data: ComparisonData; other: ArchiveRow | undefined }>()
   const [replaying, setReplaying] = useState(false)
   const [note, setNote] = useState<string>()
   const [format, setFormat] = useState<Format>('csv')
@@ -58,7 +58,9 @@ export function Detail({
         plot={first ? <OverviewPlot session={session} channel={first.id} name={first.name} /> : null}
         replay={replaying ? <ReplayNow session={session} /> : null}
         comparison={
-          comparison ? <Comparison data={comparison} onClose={() => setComparison(undefined)} /> : null
+          comparison ? (
+            <ComparisonNow row={row} {...comparison} onClose={() => setComparison(undefined)} />
+          ) : null
         }
         onClose={onClose}
         onReplay={() => setReplaying(!replaying)}
@@ -80,7 +82,7 @@ export function Detail({
           doing(
             'Comparing',
             station.archive.compare({ session, with: id === 'now' ? 'now' : { session: id } }),
-            setComparison,
+            (data) => setComparison({ data, other: others.find(({ info }) => info.id === id) }),
           )
         }
         onExport={() =>

@@ -1,49 +1,77 @@
-import { useEffect, useState } from 'react'
-import type { StationState } from '../../app/contract/views.ts'
-import { wordsOf } from '../client/ask.ts'
+import { useMemo } from 'react'
+import { unpackColumns } from '../../app/contract/columns.ts'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { say } from '../shell/page.ts'
+import { stripPicture } from '../signs/night.model.ts'
 import { Replay } from './Replay.tsx'
+import { nextAfter } from './replay.model.ts'
+import { useReplay } from './use-replay.ts'
+
+const EVENTS_SHOWN = 8
+const ALL_EVENTS = 10_000
+/** Channels asked for their next reading; with more the first ones stand for all. */
+const MOST_ASKED = 12
+
+/** When the next reading of any of some channels was taken; undefined after the last one. */
+async function nextReading(session: string, channels: readonly string[], nowUtcUs: number) {
+  const asked = channels.slice(0, MOST_ASKED).map(async (channel) => {
+    const stretch = { session, channel, quantity: 'raw', fromUtcUs: nowUtcUs + 1, most: 1 } as const
+    const blob = await station.history.readings(stretch)
+    const { utcS } = unpackColumns(await blob.arrayBuffer()).columns
+    return [...(utcS as Float64Array)].map((s) => Math.round(s * 1e6))
+  })
+  return nextAfter((await Promise.all(asked)).flat(), nowUtcUs)
+}
 
 export function ReplayNow({ session }: { session: string }) {
-  const [state, setState] = useState<StationState>()
-  const [speed, setSpeed] = useState(300)
-  const [coefficients, setCoefficients] = useState<'then' | 'now'>('then')
-  const [running, setRunning] = useState(false)
-  const [from, setFrom] = useState<number>()
-  // A new speed goes on from where the replay stands.
-  // biome-ignore lint/correctness/useExhaustiveDependencies: `from` is set only when a replay is begun anew
-  useEffect(() => {
-    if (!running) return
-    const stop = new AbortController()
-    const run = async () => {
-      const input = { session, speed, coefficients, ...(from === undefined ? {} : { fromUtcUs: from }) }
-      for await (const next of await station.archive.replay(input, { signal: stop.signal })) setState(next)
-      setRunning(false)
-    }
-    run().catch((fault) => {
-      if (stop.signal.aborted) return
-      setRunning(false)
-      say(wordsOf(fault), 'problem')
-    })
-    return () => stop.abort()
-  }, [running, session, speed, coefficients])
+  const replay = useReplay(session)
+  const { state } = replay
+  const events = useAnswer(() => station.history.events({ session, most: ALL_EVENTS }), [session])
+  const points = useAnswer(() => station.points.list({ session }), [session])
+  const opened = useAnswer(() => station.archive.open({ session }), [session])
+  const now = state?.utcUs ?? 0
+  const reference = opened.data?.setup.bench.channels.find(({ role }) => role === 'reference')?.id
+  const picture = useMemo(
+    () =>
+      state &&
+      stripPicture(state.strip, state.runner.startedUtcUs, state.runner.expectedEndUtcUs, state.utcUs),
+    [state],
+  )
+  const taken = (points.data ?? [])
+    .map((point, i) => ({
+      n: i + 1,
+      point,
+      reference: point.channels.find(({ channel }) => channel === reference),
+    }))
+    .filter(({ point }) => point.endUtcUs <= now)
+  // The air of the room is written down every few minutes: it would push out what happened to the night.
+  const told = (events.data ?? []).filter(({ kind }) => kind !== 'environment')
+  const heard = told.filter(({ utcUs }) => utcUs <= now)
+  const step = (to: number | undefined) => (to === undefined ? undefined : () => replay.go(to))
+  const toReading = async () => {
+    const to = await nextReading(session, state?.channels.map(({ id }) => id) ?? [], now)
+    if (to !== undefined) replay.go(to)
+  }
   return (
     <Replay
-      state={state}
-      speed={speed}
-      coefficients={coefficients}
-      running={running}
-      onSpeed={(next) => {
-        setFrom(state?.utcUs)
-        setSpeed(next)
-      }}
-      onCoefficients={setCoefficients}
-      onStart={() => {
-        setFrom(undefined)
-        setRunning(true)
-      }}
-      onStop={() => setRunning(false)}
+      {...replay}
+      picture={picture}
+      points={taken}
+      events={heard.slice(-EVENTS_SHOWN).reverse()}
+      onSpeed={replay.setSpeed}
+      onCoefficients={replay.setCoefficients}
+      onStart={replay.start}
+      onStop={replay.stop}
+      onGo={replay.go}
+      onBeginning={() => replay.go(undefined)}
+      onReading={state && !replay.ended ? () => void toReading() : undefined}
+      onEvent={step(
+        nextAfter(
+          told.map(({ utcUs }) => utcUs),
+          now,
+        ),
+      )}
+      onPoint={step(nextAfter(points.data?.map(({ endUtcUs }) => endUtcUs) ?? [], now))}
     />
   )
 }

@@ -5,8 +5,9 @@ import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { bytes, fixed } from '../text/numbers.ts'
-import { clockTime, duration, localDateTime, utcTime } from '../text/times.ts'
+import { duration, localDateTime, utcTime } from '../text/times.ts'
 import { ENDING_WORDS, FORMATS, type Format } from './archive.model.ts'
+import { Events } from './Events.tsx'
 
 interface Props {
   row: ArchiveRow
@@ -123,16 +124,7 @@ export function SessionDetail(props: Props) {
         </dl>
         <section>
           <h3>What happened</h3>
-          <ol className="events">
-            {events.map((event) => (
-              <li key={event.n}>
-                <time title={utcTime(event.utcUs)}>{clockTime(event.utcUs)}</time>
-                <span>
-                  {event.words} <small>{event.who}</small>
-                </span>
-              </li>
-            ))}
-          </ol>
+          <Events events={events} />
         </section>
       </div>
     </article>

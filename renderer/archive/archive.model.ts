@@ -8,6 +8,20 @@ export const ENDING_WORDS: Record<NonNullable<SessionInfo['ending']>, string> = 
   'stopped-by-person': 'stopped by a person',
 }
 
+export const sessionName = (name: string): string => name || 'Session without a name'
+
+/** How a session stands, in a few words; what is wrong with its file comes before all else. */
+export const endingWords = ({ damaged, info }: ArchiveRow): string =>
+  damaged ?? (info.ending ? ENDING_WORDS[info.ending] : 'running')
+
+const NAMES_SHOWN = 3
+/** Thermometers of a session by name, the first few of them. */
+export function thermometerNames(ids: readonly string[], names: ReadonlyMap<string, string>): string {
+  const all = ids.map((id) => names.get(id) ?? id)
+  const more = all.length - NAMES_SHOWN
+  return more > 0 ? `${all.slice(0, NAMES_SHOWN).join(', ')} and ${more} more` : all.join(', ')
+}
+
 export const FORMATS = [
   { id: 'csv', name: 'CSV', about: 'Readings as text for any program' },
   { id: 'parquet', name: 'Parquet', about: 'Readings as columns for data tools' },
@@ -49,5 +63,3 @@ export function sketchPath(sketch: ArchiveRow['sketch']): string {
   }
   return path
 }
-
-export const SPEEDS = [1, 10, 60, 300, 1000, 3600] as const

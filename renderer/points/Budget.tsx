@@ -83,7 +83,7 @@ export function Budget({ label, lines, expandedMk, k }: Props) {
       ...none,
       name: 'Combined standard uncertainty',
       uMk: expandedMk / k,
-      source: 'root of the sum of the squares, with what is correlated',
+      source: '',
     },
     { ...none, name: `Expanded uncertainty, k = ${fixed(k, 2)}`, uMk: expandedMk, source: '' },
   ]

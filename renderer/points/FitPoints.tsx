@@ -7,7 +7,7 @@ import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { decimalsShown } from '../signs/digits.ts'
 import { measured } from '../text/measured.ts'
-import { fixed } from '../text/numbers.ts'
+import { fixed, significant } from '../text/numbers.ts'
 import { Budget } from './Budget.tsx'
 import { cellOf, type PullField } from './points.model.ts'
 
@@ -105,16 +105,7 @@ export function FitPoints({ fit, used, onPull }: Props) {
         digits: 2,
         about: `expanded uncertainty, k = ${fixed(k, 2)}`,
       }),
-      show: (p) => (
-        <Digits
-          bare
-          value={p.expandedMk}
-          u={null}
-          unit="mK"
-          label={`Expanded uncertainty at ${fixed(p.celsius, 1)} °C`}
-          onPull={() => onPull(p.point, 'expandedMk')}
-        />
-      ),
+      show: (p) => <Expanded p={p} onPress={() => onPull(p.point, 'expandedMk')} />,
     },
     { id: 'k', name: 'k', value: ({ k }) => k, show: ({ k }) => fixed(k, 2) },
     { id: 'conformity', name: 'Conformity', left: true, value: ({ conformity }) => conformity },
@@ -150,6 +141,24 @@ export function FitPoints({ fit, used, onPull }: Props) {
         )
       }
     />
+  )
+}
+
+/** Two significant digits, as the report prints it. */
+function Expanded({ p, onPress }: { p: Fitted; onPress: () => void }) {
+  const inGrid = useInGrid()
+  const words = significant(p.expandedMk, 2)
+  return (
+    <button
+      type="button"
+      className="digits digits-pull"
+      tabIndex={inGrid ? -1 : 0}
+      title="Unfold how this number came about"
+      aria-label={`Expanded uncertainty at ${fixed(p.celsius, 1)} °C: ${words} mK. Unfold`}
+      onClick={onPress}
+    >
+      {words}
+    </button>
   )
 }
 

@@ -35,7 +35,7 @@ const markWords = (mark: string): string =>
   mark === 'rejected-by-person' ? 'left out' : mark in MARKS ? MARKS[mark as keyof typeof MARKS].words : mark
 
 function remarks({ point }: PointRow): string {
-  if (!point) return 'still to come'
+  if (!point) return ''
   return [
     KIND_WORDS[point.kind],
     point.settled ? '' : 'taken before it was settled',
@@ -68,7 +68,7 @@ export function pointColumns(given: Given): Column<PointRow>[] {
       about: 'Local time; a copy has the time in UTC',
       value: ({ point }) => (point ? utcSecond(point.endUtcUs) : null),
       show: ({ point }) =>
-        point && <time title={utcSecond(point.endUtcUs)}>{clockTime(point.endUtcUs)}</time>,
+        point ? <time title={utcSecond(point.endUtcUs)}>{clockTime(point.endUtcUs)}</time> : 'still to come',
     },
   ]
   const unitOf = (channel: string) => {

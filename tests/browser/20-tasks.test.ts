@@ -143,6 +143,36 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     await page.getByRole('button', { name: 'Leave out point 1' }).waitFor()
   })
 
+  it('Points: walks a table by keys, copies a range with its units, and a number with its uncertainty', async () => {
+    const { page } = open
+    const clipboard = () => page.evaluate(() => navigator.clipboard.readText())
+    const focus = () =>
+      page.evaluate(() => (document.activeElement as HTMLElement | null)?.dataset.cell ?? 'elsewhere')
+    await page.getByRole('grid', { name: 'Table of points' }).locator('[data-cell="0.1"]').click()
+    await page.keyboard.press('Shift+ArrowRight')
+    await page.keyboard.press('Shift+ArrowRight')
+    await page.keyboard.press('Control+C')
+    await expect
+      .poll(clipboard)
+      .toMatch(/^Setpoint \/ °C\tTaken\tStandard S1 \/ Ω\n0\t\d{4}-.*Z\t100\.\d{9,}$/)
+    await page.keyboard.press('ArrowRight')
+    await page.keyboard.press('c')
+    await expect
+      .poll(clipboard)
+      .toMatch(/^100\.\d{3}\u2009.* Ω ± [\d.]+ (mΩ|µΩ) \(scatter of the readings alone, k = 2\)$/)
+    await page.keyboard.press('Shift+C')
+    await expect
+      .poll(clipboard)
+      .toMatch(/^100\.\d{9,} ohm \+\/- \d.* ohm \(k=2, scatter of the readings alone\)$/)
+    await page.keyboard.press('ArrowUp')
+    await page.keyboard.press('Enter')
+    await page.keyboard.press('Enter')
+    expect(await page.locator('[aria-sort="descending"]').innerText()).toMatch(/^Thermometer 01/)
+    expect(await focus()).toBe('-1.4')
+    await page.keyboard.press('Tab')
+    expect(await focus()).toBe('elsewhere')
+  })
+
   it('Bench: adds an instrument, finds what answers, tries it, and goes back', async () => {
     const { page } = open
     await go(page, 'Bench')
@@ -201,8 +231,15 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     await page.getByText('1 of 3 numbers differs.').waitFor()
     await page.getByRole('button', { name: 'Replay', exact: true }).click()
     await page.getByRole('button', { name: 'Start the replay' }).click()
-    await page.locator('.replay-numbers .digits-strong').first().waitFor()
+    const channels = page.getByRole('region', { name: 'Channels at this moment' })
+    await channels.locator('.digits-strong').first().waitFor()
     await page.getByRole('button', { name: 'Stop the replay' }).click()
+    await page.getByRole('button', { name: 'Next reading' }).waitFor()
+    await page.getByRole('radio', { name: 'Table' }).click()
+    const sessions = page.getByRole('grid', { name: 'Table of sessions' })
+    await sessions.getByRole('button', { name: 'Points', exact: true }).click()
+    await expect.poll(() => sessions.locator('[aria-sort="ascending"]').innerText()).toBe('Points')
+    await page.getByRole('radio', { name: 'Pictures' }).click()
     const download = page.waitForEvent('download')
     await page.getByRole('button', { name: 'Export' }).click()
     expect((await download).suggestedFilename()).toMatch(/\.csv$/)

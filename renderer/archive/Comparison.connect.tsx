@@ -1,0 +1,56 @@
+import { useMemo } from 'react'
+import { decisionsOf } from '../../app/comparison/analysis-input.ts'
+import type { ArchiveRow, Comparison as ComparisonData } from '../../app/contract/studies.ts'
+import { useAnswer } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { reportNumbers } from '../points/points.model.ts'
+import { Comparison } from './Comparison.tsx'
+import { comparedRows } from './comparison.model.ts'
+import { recordChanges, sessionLabel, whyChanged } from './reasons.model.ts'
+
+const ALL_EVENTS = 10_000
+
+interface Props {
+  row: ArchiveRow
+  /** The other session; undefined for the same readings with the records of today. */
+  other: ArchiveRow | undefined
+  data: ComparisonData
+  onClose: () => void
+}
+
+/** A session's setup with the amendments since, which is what its results were computed with. */
+async function decidedSetup(session: string) {
+  const [{ setup }, events] = await Promise.all([
+    station.archive.open({ session }),
+    station.history.events({ session, kinds: ['amendment', 'decision', 'sign-off'], most: ALL_EVENTS }),
+  ])
+  return decisionsOf(setup, events).setup
+}
+
+export function ComparisonNow({ row, other, data, onClose }: Props) {
+  const session = row.info.id
+  const otherId = other?.info.id
+  const records = useAnswer(async () => {
+    const [then, now] = await Promise.all([
+      decidedSetup(session),
+      otherId === undefined ? station.register.get() : decidedSetup(otherId).then(({ register }) => register),
+    ])
+    return { bench: then.bench, changes: recordChanges(then.register, now) }
+  }, [session, otherId])
+  const report = useAnswer(() => station.points.report({ session }), [session])
+  const rows = useMemo(() => {
+    const known = records.data
+    const why = (key: string) => (known ? whyChanged(key, known.bench, known.changes) : '')
+    return comparedRows(data.lines, reportNumbers(report.data), why)
+  }, [data, records.data, report.data])
+  return (
+    <Comparison
+      words={data.words}
+      rows={rows}
+      here={other ? sessionLabel(row.info.name, row.info.startedUtcUs) : 'Then'}
+      there={other ? sessionLabel(other.info.name, other.info.startedUtcUs) : 'Today'}
+      changes={records.data?.changes.map(({ words }) => words) ?? []}
+      onClose={onClose}
+    />
+  )
+}

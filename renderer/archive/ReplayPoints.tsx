@@ -1,0 +1,59 @@
+import type { Point } from '../../app/records/point.ts'
+import { Table } from '../parts/Table.tsx'
+import type { Column } from '../parts/table.column.ts'
+import { fixed, significant } from '../text/numbers.ts'
+import { clockTime, utcSecond } from '../text/times.ts'
+
+export interface ReplayPoint {
+  n: number
+  point: Point
+  /** Mean temperature of the reference, its drift and spread while the point was taken. */
+  reference: Point['channels'][number] | undefined
+}
+
+const number = (value: number | null | undefined, words: (n: number) => string): string =>
+  value === null || value === undefined ? '–' : words(value)
+
+const COLUMNS: readonly Column<ReplayPoint>[] = [
+  { id: 'n', name: 'Point', heads: true, value: ({ n }) => n },
+  {
+    id: 'setpoint',
+    name: 'Setpoint',
+    unit: 'degC',
+    value: ({ point }) => point.setpointC,
+    show: ({ point }) => fixed(point.setpointC, 2),
+  },
+  {
+    id: 'taken',
+    name: 'Taken',
+    value: ({ point }) => utcSecond(point.endUtcUs),
+    show: ({ point }) => <time title={utcSecond(point.endUtcUs)}>{clockTime(point.endUtcUs)}</time>,
+  },
+  {
+    id: 'reference',
+    name: 'Reference',
+    unit: 'degC',
+    value: ({ reference }) => reference?.t90C ?? null,
+    show: ({ reference }) => number(reference?.t90C, (n) => fixed(n, 4)),
+  },
+  {
+    id: 'spread',
+    name: 'Spread',
+    unit: 'mK',
+    value: ({ reference }) => reference?.sdMk ?? null,
+    show: ({ reference }) => number(reference?.sdMk, (n) => significant(n, 2)),
+  },
+  {
+    id: 'drift',
+    name: 'Drift',
+    unit: 'mK/min',
+    value: ({ reference }) => reference?.driftMkPerMin ?? null,
+    show: ({ reference }) => number(reference?.driftMkPerMin, (n) => significant(n, 2)),
+  },
+]
+
+/** The points taken up to the moment. */
+export function ReplayPoints({ points }: { points: readonly ReplayPoint[] }) {
+  if (points.length === 0) return <p className="faint">No point has been taken yet.</p>
+  return <Table label="Points so far" rows={points} columns={COLUMNS} rowKey={({ point }) => point.id} />
+}

@@ -213,7 +213,7 @@ export class PlotPane {
         sync: { key: 'watch' },
         points: { show: lines.length <= 12, size: 6 },
       },
-      scales: { x: { time: true }, ...(crowded ? { y: { auto: false } } : {}) },
+      scales: { x: { time: true }, ...(crowded ? { y: { auto: false, range: givenRange } } : {}) },
       axes: [
         { ...gridAxis, space: rem * 6, size: rem * 2.6, values: (_, splits) => timeLabels(splits) },
         {
@@ -348,6 +348,12 @@ const emptyBars = (count: number): Bars => ({
   last: new Float64Array(count),
   gap: new Uint8Array(count),
 })
+
+/** The range that was set; uPlot, which sees no numbers of a crowd, would find none. */
+const givenRange = (_plot: uPlot, min: number | null, max: number | null): uPlot.Range.MinMax => [
+  min ?? 0,
+  max ?? 1,
+]
 
 /** Least and greatest of all bars; the least above the greatest where there are none. */
 function extremesOf(all: readonly Bars[]): [number, number] {

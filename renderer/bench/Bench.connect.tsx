@@ -8,7 +8,7 @@ import { sayTurnable, useDesk } from '../shell/taking-back.ts'
 import { BathEditor } from './BathEditor.tsx'
 import { BenchPanel } from './Bench.tsx'
 import { freeId, nextChannel } from './bench.model.ts'
-import { useBenchEdit } from './bench.store.ts'
+import { sameBench, useBenchEdit } from './bench.store.ts'
 import { ChannelsTable } from './ChannelsTable.tsx'
 import { Drawing } from './Drawing.tsx'
 import { drawBench } from './drawing.model.ts'
@@ -79,7 +79,7 @@ export default function BenchPlace() {
     answer.then(done, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
   }
   const next = nextChannel(bench, roleOf)
-  const changed = JSON.stringify(bench) !== JSON.stringify(stored)
+  const changed = !sameBench(bench, stored)
   /** Another bench would put what is not saved out of sight. */
   const unlessChanged = (go: () => void) => () =>
     changed ? setProblem('This bench is not saved yet. Save it first, or take back what was changed.') : go()

@@ -1,6 +1,7 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
 import type { Bench } from '../../app/records/bench.ts'
+import { reuse } from '../client/reuse.ts'
 import { type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
 import { benchChange } from './bench.change.ts'
 import { type BenchAct, benchReduce, newBench, type Selected } from './bench.model.ts'
@@ -23,7 +24,8 @@ interface BenchEdit {
 }
 
 const reduce = withUndo(benchReduce, benchChange)
-const same = (a: Bench | undefined, b: Bench | undefined): boolean => JSON.stringify(a) === JSON.stringify(b)
+/** Equal whatever the order of their fields: an edited record has another than one that was just read. */
+export const sameBench = (a: Bench | undefined, b: Bench | undefined): boolean => reuse(a, b) === a
 
 /** The bench as it is being edited; it outlives a walk to another place. */
 export const benchStore = createStore<BenchEdit>((set) => ({
@@ -35,8 +37,8 @@ export const benchStore = createStore<BenchEdit>((set) => ({
   act: (a) => set(({ draft }) => (draft ? { draft: reduce(draft, a) } : {})),
   arrive: (bench) =>
     set(({ draft, stored }) => {
-      if (draft && same(bench, stored)) return {}
-      const lost = draft !== undefined && !same(draft.now, stored) && !same(draft.now, bench)
+      if (draft && sameBench(bench, stored)) return {}
+      const lost = draft !== undefined && !sameBench(draft.now, stored) && !sameBench(draft.now, bench)
       return lost
         ? { stored: bench, overtaken: true }
         : { stored: bench, draft: undoable(bench), overtaken: false }

@@ -2,6 +2,7 @@ import { useEffect, useReducer, useState } from 'react'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { reuse } from '../client/reuse.ts'
 import { useStation } from '../client/state.ts'
 import { page } from '../shell/page.ts'
 import { sayTurnable, useDesk } from '../shell/taking-back.ts'
@@ -40,7 +41,7 @@ export function AlarmsNow() {
         ...channels.map(({ id, name }) => ({ id, name })),
         ...links.map(({ instrument, name }) => ({ id: instrument, name })),
       ]}
-      changed={saved.data !== undefined && JSON.stringify(rules) !== JSON.stringify(saved.data)}
+      changed={saved.data !== undefined && reuse(saved.data, rules) !== saved.data}
       problem={problem ?? saved.problem}
       act={act}
       onSave={() => {

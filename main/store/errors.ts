@@ -37,12 +37,17 @@ const FULL_CODES = ['ENOSPC', 'EDQUOT', 'SQLITE_IOERR_SHMSIZE']
 const codeOf = (fault: unknown): string =>
   typeof fault === 'object' && fault !== null && 'code' in fault ? String(fault.code) : ''
 
+/** A table or column that every file of ours has is not there: its description is damaged. */
+const lacksTable = (fault: unknown) =>
+  codeOf(fault) === 'SQLITE_ERROR' && /^no such (table|column)/.test((fault as Error).message)
+
 /** Whether a fault says that the bytes of the file make no sense. */
 export function isDamage(fault: unknown): boolean {
   const code = codeOf(fault)
   return (
     code.startsWith('SQLITE_CORRUPT') ||
     code.startsWith('SQLITE_NOTADB') ||
+    lacksTable(fault) ||
     (fault instanceof StoreError && fault.code === 'damaged')
   )
 }
@@ -60,7 +65,7 @@ export function asStoreError(fault: unknown, path: string): unknown {
     )
   if (code.startsWith('SQLITE_NOTADB'))
     return new StoreError('not-ours', `${path} is not a file of Stillpoint.`, { path }, fault)
-  if (code.startsWith('SQLITE_CORRUPT'))
+  if (code.startsWith('SQLITE_CORRUPT') || lacksTable(fault))
     return new StoreError(
       'damaged',
       `${path} is damaged: ${String((fault as Error).message)}. Take the copy in the backup folder; what can still be read can be exported.`,
@@ -70,7 +75,12 @@ export function asStoreError(fault: unknown, path: string): unknown {
   if (code.startsWith('SQLITE_BUSY') || code.startsWith('SQLITE_LOCKED'))
     return new StoreError('locked', `${path} is being written by another program.`, { path }, fault)
   if (code.startsWith('SQLITE_READONLY'))
-    return new StoreError('read-only', `${path} cannot be written: it is open for reading.`, { path }, fault)
+    return new StoreError(
+      'read-only',
+      `${path} cannot be written: it, its folder or its disk is read-only. Check the rights of the folder.`,
+      { path },
+      fault,
+    )
   if (code.startsWith('SQLITE_IOERR') || code.startsWith('SQLITE_CANTOPEN') || code === 'EIO')
     return new StoreError(
       'input-output',

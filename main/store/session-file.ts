@@ -29,7 +29,7 @@ import {
   readSignOffs,
   type SignOff,
 } from './session-rows.ts'
-import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
+import { createDatabase, type Db, inTransaction, lacksSchema, openDatabase } from './sqlite.ts'
 import { unknownInfo, unknownSetup } from './unknown-session.ts'
 import { BatchWriter, type CommitBatch, type Committed } from './writer.ts'
 
@@ -112,7 +112,9 @@ export class SessionFile {
     this.#db = db
     this.path = db.name
     this.#clock = writing?.clock
-    const damage: string[] = []
+    const damage = lacksSchema(db)
+      ? [`Descriptions of tables in ${db.name} cannot all be read any more.`]
+      : []
     // A reader gets what is left; only a writer insists on everything.
     const readable = <T>(read: () => T, instead: () => T): T => {
       try {
@@ -137,8 +139,10 @@ export class SessionFile {
     )
     this.damage = damage
     this.#numbering = Numbering.read(db)
-    const pyramid =
-      schemaVersion(db) >= 3 ? new Pyramid(db, this.#numbering, writing !== undefined) : undefined
+    const pyramid = readable(
+      () => (schemaVersion(db) >= 3 ? new Pyramid(db, this.#numbering, writing !== undefined) : undefined),
+      () => undefined,
+    )
     this.#queries = new LogQueries(db, this.#numbering, pyramid, writing === undefined)
     if (writing && pyramid) {
       pyramid.refresh()

@@ -1,6 +1,6 @@
 import { existsSync } from 'node:fs'
 import Database from 'better-sqlite3'
-import { asStoreError, StoreError } from './errors.ts'
+import { asStoreError, isDamage, StoreError } from './errors.ts'
 
 export type Db = Database.Database
 
@@ -49,6 +49,7 @@ export function openDatabase(path: string, kind: FileKind, mode: 'write' | 'read
   let db: Db | undefined
   try {
     db = new Database(path, { readonly: mode === 'read', fileMustExist: true, timeout: 5000 })
+    if (mode === 'read') readOnWithoutSchema(db)
     const id = db.pragma('application_id', { simple: true })
     if (id !== APPLICATION_IDS[kind])
       throw new StoreError('not-ours', `${path} is not a ${kind} file of Stillpoint.`, { path, id })
@@ -59,6 +60,23 @@ export function openDatabase(path: string, kind: FileKind, mode: 'write' | 'read
     throw asStoreError(fault, path)
   }
 }
+
+/**
+ * One wrong letter in the text of a trigger, and SQLite refuses the whole file; told that the schema may be written, it
+ * reads past such a line. This connection writes nothing.
+ */
+function readOnWithoutSchema(db: Db): void {
+  try {
+    db.prepare('SELECT count(*) FROM sqlite_schema').get()
+  } catch (fault) {
+    if (!isDamage(fault)) throw fault
+    db.unsafeMode()
+    db.pragma('writable_schema = ON')
+  }
+}
+
+/** Whether a file is read although the descriptions of its tables are damaged. */
+export const lacksSchema = (db: Db) => db.pragma('writable_schema', { simple: true }) === 1
 
 /** Makes a new, empty file of a kind. Throws StoreError 'exists' where there is one. */
 export function createDatabase(path: string, kind: FileKind): Db {

@@ -39,6 +39,8 @@ const NONE: Omit<BatchRow, 'hash'> = {
   lastMark: 0,
 }
 
+const NOTHING: BatchRow = { ...NONE, hash: Buffer.alloc(0) }
+
 /** The first break, thrown so that the walk ends there. */
 class Break extends Error {}
 
@@ -52,10 +54,11 @@ export function verifySession(path: string, options: VerifyOptions = {}): Verify
     file = openSessionFile(path, { mode: 'read' })
   } catch (fault) {
     if (fault instanceof StoreError && fault.code === 'not-found') throw fault
-    return broken({ ...NONE, hash: Buffer.alloc(0) }, fault instanceof Error ? fault.message : String(fault))
+    return broken(NOTHING, fault instanceof Error ? fault.message : String(fault))
   }
-  const walk = new Walk(file, options)
+  let walk: Walk | undefined
   try {
+    walk = new Walk(file, options)
     walk.run()
     const { n, lastSeq, hash } = walk.last
     const head = hash.toString('hex')
@@ -69,14 +72,12 @@ export function verifySession(path: string, options: VerifyOptions = {}): Verify
     }
   } catch (fault) {
     options.signal?.throwIfAborted()
-    if (fault instanceof Break) return broken(walk.last, fault.message)
+    const last = walk?.last ?? NOTHING
+    if (fault instanceof Break) return broken(last, fault.message)
     if (fault instanceof StoreError && fault.code === 'damaged')
-      return broken(walk.last, `Beside the log: ${fault.message}.`)
+      return broken(last, `Beside the log: ${fault.message}.`)
     if (!isDamage(fault) && !(fault instanceof RangeError)) throw fault
-    return broken(
-      walk.last,
-      `After reading ${walk.last.lastSeq} the file cannot be read: ${(fault as Error).message}.`,
-    )
+    return broken(last, `After reading ${last.lastSeq} the file cannot be read: ${(fault as Error).message}.`)
   } finally {
     file.close()
   }

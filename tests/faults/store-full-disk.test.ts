@@ -26,6 +26,8 @@ import {
 } from '../store/example.ts'
 
 const CHANNELS = 8
+/** Amounts of room left at which the disk is full: some with the tests, fifty in the long form. */
+const POSITIONS = Number(process.env.STILLPOINT_POSITIONS ?? 10)
 
 /** A disk of four megabytes that is gone when the test has ended; undefined where this user may not make one. */
 function smallDisk(): string | undefined {
@@ -72,14 +74,16 @@ function commitUntilFull(file: SessionFile, from: number): number {
 }
 
 describe('SessionFile.commit', () => {
-  it('stops cleanly on a full disk, loses nothing shown, and goes on when there is room', (context) => {
+  it('stops cleanly on a full disk, loses nothing shown, and goes on when there is room', {
+    timeout: 20_000 + 2_000 * POSITIONS,
+  }, (context) => {
     const folder = smallDisk()
     if (!folder) return context.skip('a small disk can be mounted by root only')
-    for (let position = 0; position < 10; position++) {
+    for (let position = 0; position < POSITIONS; position++) {
       const path = join(folder, `s${position}.stillpoint`)
       const file = createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() })
       let tick = 0
-      while (tick < position * 37) file.commit({ readings: scan(tick++, CHANNELS) })
+      while (tick < (position % 10) * 37 + position) file.commit({ readings: scan(tick++, CHANNELS) })
       const reserve = new DiskReserve(folder, 256 * 1024)
       expect(reserve.hold()).toBe(true)
       const makeRoom = fill(folder, 4096 * (1 + position * 3))

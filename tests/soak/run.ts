@@ -2,11 +2,13 @@
  * Soak: night after night of the lab with random faults, each judged against the lab's truth.
  *   npm run soak -- --nights N --seed S [--only kind,kind] [--table FILE]
  *   npm run soak -- --kills N --seed S
+ *   npm run soak -- --durability
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
+import { tryToLose } from './durability.ts'
 import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
 import { Totals, table } from './totals.ts'
@@ -19,6 +21,7 @@ const { values } = parseArgs({
     nights: { type: 'string', default: '20' },
     seed: { type: 'string', default: '1' },
     kills: { type: 'string', default: '0' },
+    durability: { type: 'boolean', default: false },
     only: { type: 'string' },
     table: { type: 'string' },
     log: { type: 'string', default: 'silent' },
@@ -29,6 +32,11 @@ const first = Number(values.seed)
 if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
   console.error('soak: --nights and --seed are whole numbers')
   process.exit(2)
+}
+if (values.durability) {
+  const { good, lines } = tryToLose()
+  for (const line of lines) console.log(line)
+  process.exit(good ? 0 : 1)
 }
 const kills = Number(values.kills)
 if (kills > 0) {

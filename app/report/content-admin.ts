@@ -46,7 +46,7 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
     { label: 'Number', cells: [`${frame.number}, version ${frame.version}`] },
     {
       label: 'Laboratory',
-      cells: [laboratory.name, ...laboratory.address, ...countryLine(laboratory.country)],
+      cells: [laboratory.name || 'not stated', ...laboratory.address, ...countryLine(laboratory.country)],
     },
     {
       label: 'Accreditation',

@@ -21,6 +21,10 @@ export function software(report: ReportContent): Xml {
   }
 }
 
+/** The id under which the certificate's results point at the item they are of. */
+export const itemId = (report: ReportContent, channel: string): string =>
+  `item${report.items.findIndex((item) => item.channel === channel) + 1}`
+
 /** Who, for whom, which items, when and by what right: the certificate's administrative data. */
 export function administrative(report: ReportContent, analysis: Analysis, options: DccOptions): Xml {
   const { laboratory, customer, items, dates } = report
@@ -61,6 +65,7 @@ export function administrative(report: ReportContent, analysis: Analysis, option
     },
     'dcc:items': {
       'dcc:item': items.map((item, i) => ({
+        '@id': itemId(report, item.channel),
         ...name(`${KIND_WORDS[analysis.thermometers[i]!.record.thermometer.kind]}, ${item.description}`),
         ...(item.maker && { 'dcc:manufacturer': name(item.maker) }),
         ...(item.model && { 'dcc:model': filled(item.model) }),

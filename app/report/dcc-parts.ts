@@ -24,11 +24,11 @@ const UNITS: Readonly<Record<string, { unit: string; power: number }>> = {
   hPa: { unit: '\\pascal', power: 2 },
   '1': { unit: '\\one', power: 0 },
   '1/K': { unit: '\\kelvin\\tothe{-1}', power: 0 },
-  '1/°C': { unit: '\\degreecelsius\\tothe{-1}', power: 0 },
-  '1/°C²': { unit: '\\degreecelsius\\tothe{-2}', power: 0 },
-  '1/°C⁴': { unit: '\\degreecelsius\\tothe{-4}', power: 0 },
+  // A power of the degree Celsius is one of a difference, and a difference is in kelvin.
+  '1/°C': { unit: '\\kelvin\\tothe{-1}', power: 0 },
+  '1/°C²': { unit: '\\kelvin\\tothe{-2}', power: 0 },
+  '1/°C⁴': { unit: '\\kelvin\\tothe{-4}', power: 0 },
   '°C': { unit: '\\degreecelsius', power: 0 },
-  '°C/Ω': { unit: '\\degreecelsius\\ohm\\tothe{-1}', power: 0 },
 }
 
 /** °C per power n of the signal, as polynomial coefficients have it. */
@@ -37,8 +37,8 @@ function polynomialUnit(unit: string): { unit: string; power: number } | undefin
   if (!match) return undefined
   const n = match[2] ? '²³⁴⁵⁶⁷⁸⁹'.indexOf(match[2]) + 2 : 1
   return match[1] === 'Ω'
-    ? { unit: `\\degreecelsius\\ohm\\tothe{-${n}}`, power: 0 }
-    : { unit: `\\degreecelsius\\volt\\tothe{-${n}}`, power: 3 * n }
+    ? { unit: `\\kelvin\\ohm\\tothe{-${n}}`, power: 0 }
+    : { unit: `\\kelvin\\volt\\tothe{-${n}}`, power: 3 * n }
 }
 
 export function siUnit(unit: string): { unit: string; power: number } {

@@ -103,9 +103,88 @@ function languages(all: readonly Node[]): string[] {
 }
 
 function references(all: readonly Node[]): string[] {
-  const ids = new Set(all.flatMap((n) => n.attributes.get('id') ?? []))
+  const given = all.flatMap((n) => n.attributes.get('id') ?? [])
+  const ids = new Set(given)
+  const twice = [...ids].filter((id) => given.filter((other) => other === id).length > 1)
   const wanted = all.flatMap((n) => n.attributes.get('refId')?.split(' ') ?? [])
-  return wanted.filter((id) => !ids.has(id)).map((id) => `refId ${id} names no id of this certificate.`)
+  const results = all.filter((n) => n.name === 'dcc:measurementResult')
+  const items = all.filter((n) => n.name === 'dcc:item').length
+  return [
+    ...twice.map((id) => `The id ${id} is given twice.`),
+    ...wanted.filter((id) => !ids.has(id)).map((id) => `refId ${id} names no id of this certificate.`),
+    ...(items > 1
+      ? results
+          .filter((n) => !n.attributes.has('refId'))
+          .map(() => 'A result does not say of which item it is.')
+      : []),
+  ]
+}
+
+/** Names of D-SI's units, those of the SI brochure's tables 2, 4 and 8 without prefixes built in (from memory of the D-SI guide). */
+const UNIT_NAMES =
+  'metre kilogram gram second ampere kelvin mole candela one radian steradian hertz newton pascal joule watt coulomb volt farad ohm ' +
+  'siemens weber tesla henry degreecelsius lumen lux becquerel gray sievert katal minute hour day degree arcminute arcsecond hectare ' +
+  'litre tonne dalton electronvolt astronomicalunit neper bel decibel percent ppm'
+const PREFIXES =
+  'quecto ronto yocto zepto atto femto pico nano micro milli centi deci deca hecto kilo mega giga tera peta exa zetta yotta ronna quetta'
+const alternatives = (names: string) => names.split(/\s+/).join('|')
+/** One factor of a unit: division, prefix, name, power. */
+const UNIT_FACTOR = new RegExp(
+  `\\\\(?:per\\\\)?(?:(?:${alternatives(PREFIXES)})\\\\)?(?:${alternatives(UNIT_NAMES)})(?:\\\\tothe\\{-?\\d+(?:\\.\\d+)?\\})?`,
+  'gy',
+)
+
+/** Whether a text is a unit in the form of D-SI: factors one after another, and a temperature on the Celsius scale alone. */
+export function isDsiUnit(text: string): boolean {
+  UNIT_FACTOR.lastIndex = 0
+  while (UNIT_FACTOR.lastIndex < text.length) if (!UNIT_FACTOR.test(text)) return false
+  return text !== '' && (!text.includes('degreecelsius') || text === '\\degreecelsius')
+}
+
+function units(all: readonly Node[]): string[] {
+  const used = all
+    .filter((n) => n.name === 'si:unit' || n.name === 'si:unitXMLList')
+    .flatMap((n) => n.text.split(/\s+/))
+  return [...new Set(used)]
+    .filter((unit) => !unit.startsWith('|') && !isDsiUnit(unit))
+    .map((unit) => `${unit} is not a unit in the form of D-SI.`)
+}
+
+const numbersOf = (node: Node, name: string): number[] =>
+  named(node, name).flatMap((n) => n.text.split(/\s+/).map(Number))
+
+/** Uncertainties in the form of D-SI 2.2.1, with factors and probabilities that can be. */
+function uncertainties(all: readonly Node[]): string[] {
+  const found: string[] = []
+  if (all.some((n) => /^si:(expandedUnc|standardUnc|coverageInterval)(XMLList)?$/.test(n.name)))
+    found.push('An uncertainty is in a form that D-SI 2.2.1 calls deprecated.')
+  for (const node of all.filter((n) => /^si:expandedMU(XMLList)?$/.test(n.name))) {
+    const list = node.name.endsWith('XMLList') ? 'XMLList' : ''
+    const sizes = numbersOf(node, `si:valueExpandedMU${list}`)
+    const factors = numbersOf(node, `si:coverageFactor${list}`)
+    const probabilities = numbersOf(node, `si:coverageProbability${list}`)
+    if (sizes.length === 0 || !sizes.every((u) => u > 0))
+      found.push('An expanded uncertainty is not above zero.')
+    if (factors.length === 0 || !factors.every((k) => k >= 1)) found.push('A coverage factor is below one.')
+    if (probabilities.length === 0 || !probabilities.every((p) => p > 0 && p <= 1))
+      found.push('A coverage probability does not lie between zero and one.')
+  }
+  return found
+}
+
+/** What a certificate has to state beside its numbers: that it is traceable, and who stands for it. */
+function statements(all: readonly Node[]): string[] {
+  const found: string[] = []
+  const texts = (name: string) => all.filter((n) => n.name === name).map((n) => n.text)
+  if (!texts('dcc:traceable').includes('true'))
+    found.push('No statement says that the results are traceable.')
+  const signers = texts('dcc:mainSigner').filter((t) => t === 'true').length
+  if (all.some((n) => n.name === 'dcc:issueDate') && signers !== 1)
+    found.push('An issued certificate names one person who signs it.')
+  for (const statement of all.filter((n) => n.name === 'dcc:statement')) {
+    if (statement.children.length === 0) found.push('A statement says nothing.')
+  }
+  return found
 }
 
 const SPACED = /^(\S+\s)*\S+$/
@@ -170,6 +249,7 @@ export function dccFindings(xml: string): string[] {
   found.push(...placement(all, 'dcc:usedMethods', 'method'))
   found.push(...placement(all, 'dcc:influenceConditions', 'influence condition'))
   found.push(...languages(all), ...references(all), ...lists(all), ...nonSi(all))
+  found.push(...units(all), ...uncertainties(all), ...statements(all))
   const dateOf = (name: string) => all.find((n) => n.name === name)?.text ?? ''
   if (dateOf('dcc:endPerformanceDate') < dateOf('dcc:beginPerformanceDate')) {
     found.push('The calibration ends before it begins.')

@@ -4,7 +4,7 @@ import type { ChannelRecord } from '../comparison/analysis-channel.ts'
 import type { Verdict } from '../comparison/conformity.ts'
 import type { ReportNumber } from './blocks.ts'
 import type { ReportContent } from './content-types.ts'
-import { administrative, software } from './dcc-administrative.ts'
+import { administrative, itemId, software } from './dcc-administrative.ts'
 import type { DccOptions } from './dcc-options.ts'
 import { content, filled, hybridTemperatures, name, quantity, real, realList, type Xml } from './dcc-parts.ts'
 import { coefficientName, MODEL_WORDS, percentOf, UNCERTAINTY_WORDS } from './words.ts'
@@ -54,7 +54,8 @@ function equipment(analysis: Analysis, own: ChannelRecord): Xml {
   }
   if (own.instrument) {
     const { instrument } = own
-    add(instrument.name, instrument.certificate ?? 'own check', 'the laboratory', instrument.serial)
+    const by = instrument.laboratory ?? 'the laboratory'
+    add(instrument.name, instrument.certificate ?? 'own check', by, instrument.serial)
   }
   return { 'dcc:measuringEquipment': rows }
 }
@@ -169,10 +170,16 @@ function coefficientsResult(result: ThermometerResult, report: ReportContent): X
     'dcc:data': {
       'dcc:list': {
         '@refType': 'gp_table2',
-        'dcc:quantity': keys.map((key) => {
-          const label = coefficientName(result.model, key.slice(prefix.length))
-          return quantity(null, label, real(report.numbers[key]!, probability, label))
-        }),
+        'dcc:quantity': [
+          ...keys.map((key) => {
+            const label = coefficientName(result.model, key.slice(prefix.length))
+            return quantity(null, label, real(report.numbers[key]!, probability, label))
+          }),
+          // Without them the coefficients' uncertainties say nothing of a temperature's.
+          ...Object.entries(report.numbers)
+            .filter(([key]) => key.startsWith(`${id}.correlation.`) && !key.endsWith(':u'))
+            .map(([, entry]) => quantity(null, entry.name, real(entry, probability))),
+        ],
       },
     },
   }
@@ -214,8 +221,9 @@ function tableResult(result: ThermometerResult, report: ReportContent): Xml {
 }
 
 function measurementResult(result: ThermometerResult, analysis: Analysis, report: ReportContent): Xml {
-  const { thermometer } = result.record
+  const { thermometer, channel } = result.record
   return {
+    '@refId': itemId(report, channel.id),
     ...name(`${thermometer.name}, serial number ${thermometer.serial || 'none'}`),
     'dcc:usedMethods': {
       'dcc:usedMethod': [

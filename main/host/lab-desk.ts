@@ -10,7 +10,7 @@ import type { StationStore } from '../store/station-store.ts'
 export const LAB_LABORATORY: Settings['laboratory'] = {
   name: 'Quennick Temperature Laboratory',
   address: ['Tidewater Lane 4', 'Quennick'],
-  country: 'XX',
+  country: 'IE',
 }
 
 /** A night's work on the lab in a box: five setpoints within the range of everything on its bench. */

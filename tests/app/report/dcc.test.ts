@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process'
-import { existsSync, mkdtempSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { describe, expect, it } from 'vitest'
@@ -7,7 +7,8 @@ import { create } from 'xmlbuilder2'
 import { analyse } from '../../../app/comparison/analysis.ts'
 import { buildReport } from '../../../app/report/content.ts'
 import { reportDcc } from '../../../app/report/dcc.ts'
-import { dccFindings } from '../../../app/report/dcc-rules.ts'
+import { siUnit } from '../../../app/report/dcc-parts.ts'
+import { dccFindings, isDsiUnit } from '../../../app/report/dcc-rules.ts'
 import { addText, shiftText } from '../../../app/report/decimal-text.ts'
 import { simulate } from '../../report/fixture.ts'
 
@@ -33,13 +34,16 @@ const validates = canValidate()
 
 /** Complaints of xmllint against the published schema; none for a valid certificate. */
 function complaints(xml: string): string {
-  const file = path.join(mkdtempSync(path.join(tmpdir(), 'dcc-')), 'certificate.xml')
+  const folder = mkdtempSync(path.join(tmpdir(), 'dcc-'))
+  const file = path.join(folder, 'certificate.xml')
   writeFileSync(file, xml)
   try {
     execFileSync('xmllint', ['--nonet', '--noout', '--schema', SCHEMA, file], { stdio: 'pipe' })
     return ''
   } catch (fault) {
     return String((fault as { stderr: Buffer }).stderr)
+  } finally {
+    rmSync(folder, { recursive: true })
   }
 }
 
@@ -127,6 +131,21 @@ describe('dccFindings', () => {
       /QQ is not a country/,
     ],
     ['two blanks in a list', /<si:valueXMLList>(\S+) /, '<si:valueXMLList>$1  ', /one blank/],
+    ['an id given twice', /id="item2"/, 'id="item1"', /item1 is given twice/],
+    ['a reference to nowhere', /refId="item2"/, 'refId="item9"', /item9 names no id/],
+    ['a result of no item', / refId="item2"/, '', /of which item/],
+    ['a unit that is none', /\\ohm</, '\\ohms<', /ohms is not a unit/],
+    ['a unit without its stroke', /\\kelvin</, 'kelvin<', /kelvin is not a unit/],
+    ['a coverage factor of a half', /<si:coverageFactor>[^<]*/, '<si:coverageFactor>0.5', /below one/],
+    ['an uncertainty of nothing', /<si:valueExpandedMU>[^<]*/, '<si:valueExpandedMU>0', /not above zero/],
+    [
+      'a probability above one',
+      /<si:coverageProbability>[^<]*/,
+      '<si:coverageProbability>95',
+      /between zero and one/,
+    ],
+    ['an old form of uncertainty', /si:expandedMU>/g, 'si:expandedUnc>', /deprecated/],
+    ['no word of traceability', /<dcc:traceable>true<\/dcc:traceable>/, '', /traceable/],
     ['no methods', /<dcc:usedMethods>[\s\S]*?<\/dcc:usedMethods>/g, '', /no method/],
     [
       'no conditions',
@@ -142,9 +161,59 @@ describe('dccFindings', () => {
     const file = path.join(STANDARDS, 'examples/dcc_gp_temperature_typical_v12.xml')
     const xml = readFileSync(file, 'utf8')
     expect(create(xml).root().node.nodeName).toBe('dcc:digitalCalibrationCertificate')
-    // An example of an older schema: that, and a language used twice in one declaration, is all that is found.
+    // An example of an older schema, before the newer form of uncertainties; it names no traceability. Its units all pass.
     expect(new Set(dccFindings(xml))).toEqual(
-      new Set(['It is not of schema version 3.3.0.', 'dcc:declaration says the same in one language twice.']),
+      new Set([
+        'It is not of schema version 3.3.0.',
+        'dcc:declaration says the same in one language twice.',
+        'An uncertainty is in a form that D-SI 2.2.1 calls deprecated.',
+        'No statement says that the results are traceable.',
+      ]),
     )
+  })
+})
+
+describe('isDsiUnit', () => {
+  it.each([
+    'Ω',
+    'Ω/K',
+    'mV',
+    'mV/K',
+    'mK',
+    'mA',
+    'mm',
+    '%',
+    'hPa',
+    '1',
+    '1/K',
+    '1/°C',
+    '1/°C²',
+    '1/°C⁴',
+    '°C',
+    '°C/Ω',
+    '°C/Ω³',
+    '°C/mV',
+    '°C/mV⁹',
+  ])('holds for what the report’s %s becomes', (unit) => {
+    expect(isDsiUnit(siUnit(unit).unit)).toBe(true)
+  })
+
+  it('refuses what only looks like one', () => {
+    for (const unit of [
+      '',
+      'ohm',
+      '\\Ohm',
+      '\\ohm \\kelvin',
+      '\\degreecelsius\\tothe{-1}',
+      '\\tothe{2}',
+      '\\ohm\\tothe{x}',
+    ])
+      expect(isDsiUnit(unit), unit).toBe(false)
+    for (const unit of [
+      '\\milli\\kelvin',
+      '\\volt\\per\\kelvin',
+      '\\kilogram\\metre\\tothe{2}\\second\\tothe{-3}',
+    ])
+      expect(isDsiUnit(unit), unit).toBe(true)
   })
 })

@@ -30,6 +30,8 @@ interface Props {
 }
 
 const BUCKETS = 400
+/** A session whose name speaks of these is the one that is meant, more often than not. */
+const OF_RATIOS = /bridge|resistor|ratio/i
 
 async function ratioOf(
   session: string,
@@ -59,7 +61,8 @@ async function ratioOf(
 
 /** Takes ratios from a recorded session: the mean of a stretch with the uncertainty its readings give it. */
 export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll }: Props) {
-  const [session, setSession] = useState(sessions[0]?.id ?? '')
+  const [picked, setPicked] = useState<string>()
+  const session = picked ?? (sessions.find(({ name }) => OF_RATIOS.test(name)) ?? sessions[0])?.id ?? ''
   const [chosen, setChosen] = useState<readonly string[]>([])
   const [stretch, setStretch] = useState<{ from: number; to: number }>()
   const [problem, setProblem] = useState<string>()
@@ -111,7 +114,7 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
       stretch={stretch}
       working={working}
       problem={problem ?? setup.problem ?? record.problem}
-      onSession={setSession}
+      onSession={setPicked}
       onChannel={(i, id) => setChosen(wanted.map((_, j) => (j === i ? id : (own[j]?.id ?? ''))))}
       onStretch={(from, to) => setStretch({ from, to })}
       onTake={() =>

@@ -1,0 +1,201 @@
+import { mkdirSync } from 'node:fs'
+import { dirname } from 'node:path'
+import type { Browser, Page } from 'playwright'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { recordPractice } from '../../main/host/practice.ts'
+import type { Services } from '../../main/host/services.ts'
+import { openSessionFile } from '../../main/store/session-file.ts'
+import { fixtureSession } from '../report/session-fixture.ts'
+import { launchChromium, type OpenPage, openWindow, screenshot } from './chromium.ts'
+import { go } from './first-run.ts'
+import { startWholeStation, type WholeStation } from './whole-station.ts'
+
+const SEED = 3
+/** What the fixture of this seed calls itself. */
+const COMPARISON = 'fixture-5'
+
+/** Sessions as a laboratory would have them: three cells of the lab in a box, and a comparison with its cell before and after. */
+async function fillArchive({ store, folder, clock }: Services): Promise<void> {
+  const nowUtcUs = clock.now().utcUs
+  const { sessions, register } = await recordPractice('cells', {
+    seed: SEED,
+    folder,
+    nowUtcUs,
+    cells: ['H2O', 'Ga'],
+  })
+  for (const entry of register.thermometers) store.saveThermometer(entry, 'test', '')
+  for (const id of sessions) {
+    const file = openSessionFile(store.sessionPath(id), { mode: 'read' })
+    store.registerSession(file)
+    file.close()
+  }
+  const path = store.sessionPath(COMPARISON)
+  mkdirSync(dirname(path), { recursive: true })
+  const { session } = fixtureSession(path, { seed: 5, setpoints: [0, 50, 100] })
+  for (const entry of session.setup.register.thermometers) store.saveThermometer(entry, 'test', '')
+  store.registerSession(session)
+  session.close()
+}
+
+/** Each check of a laboratory once, from the record to the register, by what the window says alone. */
+describe('the checks in the Register', { timeout: 120_000 }, () => {
+  let browser: Browser
+  let station: WholeStation
+  let open: OpenPage
+  let page: Page
+  beforeAll(async () => {
+    station = await startWholeStation(1)
+    await fillArchive(station.services)
+    browser = await launchChromium()
+    open = await openWindow(browser, station.address)
+    page = open.page
+  }, 180_000)
+  afterAll(async () => {
+    await browser?.close()
+    await station?.close()
+  })
+
+  const register = () => station.services.store.register()
+  const check = (name: RegExp) =>
+    page.getByRole('navigation', { name: 'Checks' }).getByRole('button', { name }).click()
+  const choose = async (label: string, option: RegExp) => {
+    await page
+      .getByRole('button', { name: new RegExp(label) })
+      .first()
+      .click()
+    await page.getByRole('option', { name: option }).click()
+  }
+  const record = async (act: string, why: string) => {
+    const panel = page.getByRole('region', { name: 'Into the register' })
+    await panel.getByLabel('Why').fill(why)
+    await panel.getByRole('button', { name: act }).click()
+  }
+
+  it('has an address of its own, and tells what to do at the bench with its cautions', async () => {
+    await go(page, 'Register')
+    await page.getByRole('button', { name: 'Custodian' }).click()
+    const dialog = page.getByRole('dialog')
+    await dialog.getByLabel('Name').fill('C. Keeper')
+    await dialog.getByLabel('Password').fill('a long enough one')
+    await dialog.getByRole('button', { name: 'Set the password' }).click()
+    await page.getByRole('radio', { name: 'Checks' }).click()
+    await check(/in combinations/)
+    expect(await page.evaluate('location.hash')).toBe('#register/checks/networks')
+    await page.reload()
+    await page.getByRole('heading', { name: 'Bridge, in combinations' }).waitFor()
+    await check(/Cells and coefficients/)
+    await page.getByText('At the bench, step by step').click()
+    await page.getByRole('list', { name: 'Cautions' }).getByText('Furnaces burn').waitFor()
+    await page.getByText('At the bench, step by step').click()
+  })
+
+  it('takes plateaus of cells into a set, and the coefficients they make into the register', async () => {
+    await page.getByRole('button', { name: 'Custodian' }).click()
+    await page.getByRole('dialog').getByLabel('Name').fill('C. Keeper')
+    await page.getByRole('dialog').getByLabel('Password').fill('a long enough one')
+    await page.getByRole('dialog').getByRole('button', { name: 'Unlock' }).click()
+    for (const [session, cell] of [
+      [/Water triple point cell/, 'WTP'],
+      [/Gallium cell/, 'Ga'],
+    ] as const) {
+      await choose('Session', session)
+      await page.getByLabel('Depth of the element').fill('150 mm')
+      await page.getByLabel('u of the cell itself').fill('0,1')
+      const keep = page.getByRole('button', { name: `Put R(${cell}) into the set` })
+      await keep.waitFor()
+      await expect.poll(() => page.locator('.result-facts').innerText()).toContain('U = 0.')
+      await keep.click()
+    }
+    const plot = page.getByRole('region', { name: 'The plateau' })
+    await plot.getByRole('slider', { name: 'End of the stretch' }).press('ArrowLeft')
+    await expect.poll(() => plot.locator('.result-facts').innerText()).toContain('Chosen by hand')
+    await plot.getByRole('button', { name: 'Find it again' }).click()
+    await expect.poll(() => plot.locator('.result-facts').innerText()).toContain('Melt')
+    await page.getByText(/W at gallium is 1\.118\d+; ITS-90 asks for at least 1\.11807/).waitFor()
+    await screenshot(page, 'checks-cells')
+    await page.getByLabel('Certificate number').fill('QTL-F-1')
+    await record('Record the calibration', 'cells of the autumn')
+    await page.getByText(/has a new calibration of/).waitFor()
+    const kept = register().thermometers.find(({ id }) => id === 'sprt-0212')!
+    expect(kept.calibrations[0]).toMatchObject({ certificate: 'QTL-F-1', atZeroCurrent: true })
+    expect(kept.calibrations[0]!.note).toMatch(/WTP in session .*; Ga in session/)
+  })
+
+  it('checks a bridge by combinations and interchange from a session that the lab in a box recorded', async () => {
+    await check(/in combinations/)
+    await page.getByRole('button', { name: 'Record a bridge to practise on' }).click()
+    await page.getByText('1 session is in the archive to practise on').waitFor({ timeout: 60_000 })
+    await page.getByText('Take ratios from a recorded session').click()
+    await page.getByRole('button', { name: 'Take every combination of this stretch' }).click()
+    const result = page.getByRole('region', { name: 'What they say of the bridge' })
+    await result.getByText('Resistors and terms found by least squares').click()
+    await result.getByText('Term in n²').waitFor()
+    await result.getByText(/supports a linearity of .* the register states 50 × 10⁻⁹/).waitFor()
+    await screenshot(page, 'checks-combinations')
+    await record('Record the check', 'yearly')
+    await page
+      .getByText(/supports a linearity of/)
+      .first()
+      .waitFor()
+    await check(/interchanged/)
+    await page.getByText('Take ratios from a recorded session').click()
+    await page.getByRole('button', { name: 'Take the mean of this stretch' }).click()
+    await result
+      .getByRole('status')
+      .getByText(/The product n n′ is 1|the product departs from 1/)
+      .waitFor()
+    await page.getByLabel('Pair, row 2').focus()
+    await page.evaluate(() =>
+      navigator.clipboard.writeText(
+        '50 and 100\t0,5\t1e-9\t2,00000001\t1e-8\n10 and 100\t0,1\t1e-9\t10,0\t1e-7',
+      ),
+    )
+    await page.keyboard.press('Control+V')
+    await expect.poll(() => page.getByLabel('Pair, row 3').inputValue()).toBe('10 and 100')
+    await record('Record the check', 'yearly')
+    await expect
+      .poll(() =>
+        register()
+          .instruments.find(({ id }) => id === 'bridge')
+          ?.checks?.map((c) => c.kind),
+      )
+      .toEqual(['network', 'interchange'])
+  })
+
+  it('compares a reference resistor with the better one, and says what was expected of it', async () => {
+    await check(/Reference resistor/)
+    await choose('Resistor that is compared', /^Reference resistor 100 ohm/)
+    await choose('Better resistor', /^Best resistor/)
+    await page.getByText('Take ratios from a recorded session').click()
+    await page.getByRole('button', { name: 'Take the mean of this stretch' }).click()
+    const value = page.getByRole('region', { name: 'The value' })
+    await value.getByText('of U').first().waitFor()
+    await value.getByText('How this came about').click()
+    await value.getByText('Temperature correction').waitFor()
+    await screenshot(page, 'checks-resistor')
+    await page.getByLabel('Certificate number').fill('QTL-R-1')
+    await record('Record the comparison', 'once a year')
+    await page.getByText(/has a new calibration of/).waitFor()
+    const own = register().resistors.find(({ id }) => id === 'resistor-100')!
+    expect(own.comparisons).toMatchObject([{ against: 'resistor-100s' }])
+    expect(own.calibrations.at(-1)).toMatchObject({ certificate: 'QTL-R-1' })
+  })
+
+  it('takes R(WTP) of a session into the register, and its chart shows it with a way to the session', async () => {
+    await check(/R\(WTP\) from a session/)
+    await choose('Session', /2026-03-01/)
+    const rows = page.getByRole('region', { name: 'R(WTP) of the session' })
+    await rows.getByText('Reference SPRT Q-25').waitFor()
+    await record('Take R(WTP) into the register', 'after the comparison')
+    await page.getByText('is in the register already').waitFor()
+    const own = register().thermometers.find(({ id }) => id === 'ref-25')!
+    expect(own.wtpHistory.at(-1)).toMatchObject({ session: COMPARISON })
+    await page.getByRole('radio', { name: 'Charts' }).click()
+    await page
+      .getByRole('button', { name: /^2026-03-01: .* Open its session/ })
+      .first()
+      .press('Enter')
+    await page.getByRole('heading', { name: 'Points', level: 1 }).waitFor({ state: 'attached' })
+    expect(open.complaints).toEqual([])
+  })
+})

@@ -1,7 +1,6 @@
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
-import type { DueRow } from './Register.tsx'
-import { dueLook } from './ShelfTable.tsx'
+import { type DueRow, dueLook } from './due.model.ts'
 
 const COLUMNS: Column<DueRow>[] = [
   { id: 'name', name: 'Name', heads: true, value: ({ name }) => name },

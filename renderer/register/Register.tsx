@@ -5,16 +5,9 @@ import { Field } from '../parts/Field.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { DueTable } from './DueTable.tsx'
+import type { DueRow } from './due.model.ts'
 import { type Entry, SHELVES, type View } from './register.model.ts'
 import { ShelfTable } from './ShelfTable.tsx'
-
-export interface DueRow {
-  entry: string
-  name: string
-  due: string
-  days: number
-  words: string
-}
 
 interface Props {
   view: View

@@ -1,6 +1,6 @@
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
-import type { DueRow } from './Register.tsx'
+import { type DueRow, dueLook } from './due.model.ts'
 import type { Entry } from './register.model.ts'
 
 interface Props {
@@ -10,8 +10,6 @@ interface Props {
   chosen: string | null
   onChoose: (id: string) => void
 }
-
-const WARN_DAYS = 60
 
 /** The records of one shelf; any column orders them. */
 export function ShelfTable({ label, entries, due, chosen, onChoose }: Props) {
@@ -63,10 +61,4 @@ export function ShelfTable({ label, entries, due, chosen, onChoose }: Props) {
       className="shelf-table"
     />
   )
-}
-
-/** Red for what is past its date, amber for what soon will be. */
-export function dueLook(due: { days: number } | undefined): string {
-  if (!due) return ''
-  return due.days < 0 ? 'is-past' : due.days < WARN_DAYS ? 'is-soon' : ''
 }

@@ -1,10 +1,11 @@
-import { useMemo } from 'react'
+import { useMemo, useState } from 'react'
 import { decisionsOf } from '../../app/comparison/analysis-input.ts'
 import type { ArchiveRow, Comparison as ComparisonData } from '../../app/contract/studies.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { reportNumbers } from '../points/points.model.ts'
 import { Comparison } from './Comparison.tsx'
+import { CorrectNow } from './Correct.connect.tsx'
 import { comparedRows } from './comparison.model.ts'
 import { recordChanges, sessionLabel, whyChanged } from './reasons.model.ts'
 
@@ -30,6 +31,7 @@ async function decidedSetup(session: string) {
 export function ComparisonNow({ row, other, data, onClose }: Props) {
   const session = row.info.id
   const otherId = other?.info.id
+  const [correcting, setCorrecting] = useState(false)
   const records = useAnswer(async () => {
     const [then, now] = await Promise.all([
       decidedSetup(session),
@@ -43,14 +45,28 @@ export function ComparisonNow({ row, other, data, onClose }: Props) {
     const why = (key: string) => (known ? whyChanged(key, known.bench, known.changes) : '')
     return comparedRows(data.lines, reportNumbers(report.data), why)
   }, [data, records.data, report.data])
+  const changes = records.data?.changes.map(({ words }) => words) ?? []
+  const canCorrect = !other && row.info.endedUtcUs !== null && changes.length > 0
   return (
-    <Comparison
-      words={data.words}
-      rows={rows}
-      here={other ? sessionLabel(row.info.name, row.info.startedUtcUs) : 'Then'}
-      there={other ? sessionLabel(other.info.name, other.info.startedUtcUs) : 'Today'}
-      changes={records.data?.changes.map(({ words }) => words) ?? []}
-      onClose={onClose}
-    />
+    <>
+      <Comparison
+        words={data.words}
+        rows={rows}
+        here={other ? sessionLabel(row.info.name, row.info.startedUtcUs) : 'Then'}
+        there={other ? sessionLabel(other.info.name, other.info.startedUtcUs) : 'Today'}
+        changes={changes}
+        onCorrect={canCorrect ? () => setCorrecting(true) : undefined}
+        onClose={onClose}
+      />
+      {correcting && (
+        <CorrectNow
+          session={session}
+          changes={changes}
+          signed={row.signedOffBy !== null}
+          onDone={onClose}
+          onClose={() => setCorrecting(false)}
+        />
+      )}
+    </>
   )
 }

@@ -14,6 +14,8 @@ interface Props {
   there: string
   /** Records that differ, in words. */
   changes: readonly string[]
+  /** Undefined where there is nothing to take into the session. */
+  onCorrect: (() => void) | undefined
   onClose: () => void
 }
 
@@ -24,7 +26,7 @@ const partWords = (part: number): string =>
   part < LEAST_PART ? `under ${fixed(LEAST_PART * 100, 1)}` : fixed(part * 100, part < 0.1 ? 1 : 0)
 
 /** Two sets of results line by line: what changed, by how much, against its uncertainty, and why. */
-export function Comparison({ words, rows, here, there, changes, onClose }: Props) {
+export function Comparison({ words, rows, here, there, changes, onCorrect, onClose }: Props) {
   const changed = rows.filter((row) => row.changed)
   const [only, setOnly] = useState(changed.length > 0)
   const sign = decimalSignNow()
@@ -67,9 +69,12 @@ export function Comparison({ words, rows, here, there, changes, onClose }: Props
     <section className="sheet" aria-label="Comparison">
       <div className="row row-apart nowrap">
         <h3>{words}</h3>
-        <Button look="quiet" onPress={onClose}>
-          Close the comparison
-        </Button>
+        <span className="row row-tight">
+          {onCorrect && <Button onPress={onCorrect}>Correct this session</Button>}
+          <Button look="quiet" onPress={onClose}>
+            Close the comparison
+          </Button>
+        </span>
       </div>
       {changes.length > 0 && (
         <ul className="checks" aria-label="Records that differ">

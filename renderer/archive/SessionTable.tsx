@@ -5,7 +5,7 @@ import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { bytes, fixed } from '../text/numbers.ts'
 import { clockTime, duration, localDate, utcSecond } from '../text/times.ts'
-import { endingWords, sessionName } from './archive.model.ts'
+import { endingWords, sessionName, thermometerNames } from './archive.model.ts'
 import { Sketch } from './Sketch.tsx'
 
 interface Props {
@@ -63,6 +63,7 @@ export function SessionTable({ rows, chosen, names, onChoose }: Props) {
         name: 'Thermometers',
         left: true,
         value: ({ thermometers }) => thermometers.map((id) => names.get(id) ?? id).join(', '),
+        show: ({ thermometers }) => thermometerNames(thermometers, names),
         look: () => 'cell-words',
       },
       { id: 'operator', name: 'Operator', left: true, value: ({ info }) => info.operator },

@@ -58,7 +58,7 @@ export function FitPanel({ fit, hysteresis, theme, used, quoted, onPullCoefficie
               <StudyPlot
                 data={deviation}
                 xTitle="t90 / °C"
-                yTitle="mK"
+                yTitle={fit.band.some((b) => b.deviationMk !== null) ? 'Deviation / mK' : 'U / mK'}
                 theme={theme}
                 label={`Deviation of ${fit.name} over its range`}
               />

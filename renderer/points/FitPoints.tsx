@@ -20,6 +20,13 @@ interface Props {
   onPull: (point: string, field: PullField) => void
 }
 
+const CONFORMITY: Column<Fitted> = {
+  id: 'conformity',
+  name: 'Conformity',
+  left: true,
+  value: ({ conformity }) => conformity,
+}
+
 /** Each point as the fit saw it, with its budget under it. */
 export function FitPoints({ fit, used, onPull }: Props) {
   const [open, setOpen] = useState<string | null>(null)
@@ -108,7 +115,7 @@ export function FitPoints({ fit, used, onPull }: Props) {
       show: (p) => <Expanded p={p} onPress={() => onPull(p.point, 'expandedMk')} />,
     },
     { id: 'k', name: 'k', value: ({ k }) => k, show: ({ k }) => fixed(k, 2) },
-    { id: 'conformity', name: 'Conformity', left: true, value: ({ conformity }) => conformity },
+    ...(fit.points.some(({ conformity }) => conformity !== null) ? [CONFORMITY] : []),
     {
       id: 'budget',
       name: 'Budget',

@@ -15,6 +15,7 @@ import { pointColumns } from './point-columns.tsx'
 import { type CellView, coefficientMeasured, hysteresis, reportNumbers } from './points.model.ts'
 import { pointsStore, usePoints } from './points.store.ts'
 import { ReportNow } from './Report.connect.tsx'
+import { Standing } from './Standing.connect.tsx'
 
 export default function Points() {
   const choice = usePoints()
@@ -75,6 +76,7 @@ export default function Points() {
         onCopy={() => copyTable(pointColumns(table), pointRows(list), 'The table of points')}
         onCurrent={choice.session && running ? () => pointsStore.setState({ session: null }) : undefined}
         report={choice.report ? <ReportNow session={session} /> : null}
+        standing={list.length > 0 ? <Standing channels={channels} /> : null}
         table={<PointsTable {...table} expected={expected} />}
         fit={
           fit && (

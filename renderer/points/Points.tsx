@@ -17,6 +17,7 @@ interface Props {
   table: ReactNode
   fit: ReactNode
   report: ReactNode
+  standing: ReactNode
   onReport: () => void
   onCopy: () => void
   onCurrent: (() => void) | undefined
@@ -36,6 +37,7 @@ export function PointsPanel(props: Props) {
     table,
     fit,
     report,
+    standing,
     onReport,
     onCopy,
     onCurrent,
@@ -51,7 +53,7 @@ export function PointsPanel(props: Props) {
           {onCurrent && <Button onPress={onCurrent}>Back to the running session</Button>}
           <Choice label="Show in the table" compact value={cell} options={CELLS} onChange={onCell} />
           <Button onPress={onCopy}>Copy table</Button>
-          <Button look="main" onPress={onReport}>
+          <Button look={report ? 'plain' : 'main'} pressed={Boolean(report)} onPress={onReport}>
             Report
           </Button>
         </div>
@@ -61,7 +63,7 @@ export function PointsPanel(props: Props) {
       {table}
       {fits.length > 0 && (
         <div className="two">
-          <nav className="pick" aria-label="Fits">
+          <nav className="pick fits" aria-label="Fits">
             {fits.map((one) => (
               <button
                 key={one.channel}
@@ -77,6 +79,7 @@ export function PointsPanel(props: Props) {
           {fit}
         </div>
       )}
+      {standing}
     </>
   )
 }

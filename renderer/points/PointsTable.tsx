@@ -3,7 +3,7 @@ import type { FitView } from '../../app/contract/studies.ts'
 import type { Point } from '../../app/records/point.ts'
 import { Table } from '../parts/Table.tsx'
 import { type PointChannelHead, type PointRow, pointColumns } from './point-columns.tsx'
-import { type Cell, type CellView, isLeftOut } from './points.model.ts'
+import { type Cell, type CellView, isLeftOut, withoutValues } from './points.model.ts'
 
 interface Props {
   points: readonly Point[]
@@ -29,18 +29,31 @@ export function PointsTable({ points, expected, channels, cell, fits, onPull, on
     at,
   }))
   const columns = pointColumns({ points, channels, cell, fits, onPull, onLeaveOut })
+  const without = withoutValues(points, channels, cell)
   return (
-    <Table
-      label="Table of points"
-      className="points-scroll"
-      rows={taken}
-      last={coming}
-      columns={columns}
-      rowKey={({ point, at }) => point?.id ?? `to come ${at}`}
-      rowLook={look}
-    />
+    <>
+      <Table
+        label="Table of points"
+        className="points-scroll"
+        rows={taken}
+        last={coming}
+        columns={columns}
+        rowKey={({ point, at }) => point?.id ?? `to come ${at}`}
+        rowLook={look}
+      />
+      {without.length > 0 && <p className="faint">{withoutWords(without)}</p>}
+    </>
   )
 }
 
 export const pointRows = (points: readonly Point[]): PointRow[] =>
   points.map((point, i) => ({ n: i + 1, celsius: point.setpointC, point, at: point.endUtcUs }))
+
+const NAMED = 4
+
+function withoutWords(names: readonly string[]): string {
+  const list = names.slice(0, NAMED).join(', ')
+  const more = names.length > NAMED ? ` and ${names.length - NAMED} more` : ''
+  const has = names.length === 1 ? 'has' : 'have'
+  return `${list}${more} ${has} no calibration in force on the day of this session, and so no temperature: choose Signal or Reference, or see the fit.`
+}

@@ -10,13 +10,15 @@ export interface SignOffDraft {
 interface Props {
   draft: SignOffDraft
   session: string
+  /** What is not as it was planned, in words. */
+  doubts: readonly string[]
   problem: string | undefined
   onChange: (draft: SignOffDraft) => void
   onSign: () => void
   onClose: () => void
 }
 
-export function SignOff({ draft, session, problem, onChange, onSign, onClose }: Props) {
+export function SignOff({ draft, session, doubts, problem, onChange, onSign, onClose }: Props) {
   const set = (part: Partial<SignOffDraft>) => onChange({ ...draft, ...part })
   return (
     <Ask
@@ -31,6 +33,15 @@ export function SignOff({ draft, session, problem, onChange, onSign, onClose }: 
       <p>
         {`The report of ${session} changes from a draft to a signed report. From then on its points are fixed; what changes later is an amendment that names this one. The ledger keeps who signed and when.`}
       </p>
+      {doubts.length > 0 && (
+        <ul className="checks" aria-label="Before signing">
+          {doubts.map((words) => (
+            <li key={words} className="check check-warning">
+              {words}
+            </li>
+          ))}
+        </ul>
+      )}
       <Field label="Who signs" value={draft.person} onChange={(person) => set({ person })} />
       <Field
         label="Custodian's password"

@@ -5,11 +5,16 @@ import { type Measured, measured } from '../text/measured.ts'
 
 /** What a cell of the table of points shows. */
 export const CELLS = [
-  { id: 'difference', name: 'Less reference' },
-  { id: 't90C', name: 't90' },
-  { id: 'signal', name: 'Signal' },
-  { id: 'sdMk', name: 'Spread' },
-  { id: 'driftMkPerMin', name: 'Drift' },
+  {
+    id: 'difference',
+    name: 'Less reference',
+    about: 'Own temperature less that of the reference; needs a calibration of its own',
+  },
+  { id: 't90C', name: 't90', about: 'Own temperature; needs a calibration of its own' },
+  { id: 'signal', name: 'Signal', about: 'Resistance or voltage, the mean of its readings' },
+  { id: 'referenceC', name: 'Reference', about: 'Temperature of the reference at the times of its readings' },
+  { id: 'sdMk', name: 'Spread', about: 'Standard deviation of its readings' },
+  { id: 'driftMkPerMin', name: 'Drift', about: 'Slope of its readings' },
 ] as const
 export type Cell = (typeof CELLS)[number]['id']
 
@@ -43,6 +48,8 @@ export function cellOf(used: PointChannel, cell: Cell): CellView {
         unit: used.rawUnit === 'mV' ? 'mV' : 'ohm',
         field: 'signal',
       }
+    case 'referenceC':
+      return { value: used.referenceC, u: null, unit: 'degC', field: 'referenceC' }
     case 'sdMk':
       return { value: used.sdMk, u: null, unit: 'mK', field: 'sdMk' }
     case 'driftMkPerMin':
@@ -74,6 +81,42 @@ export function coefficientMeasured(
   const printed = numbers[`${channel}.coefficient.${name}`]
   const k = printed?.k ? Number(printed.k) : 2
   return measured(value, unit, u, k)
+}
+
+/** Channels that have nothing to show in any point, by name: most often for want of a calibration. */
+export function withoutValues(
+  points: readonly Point[],
+  channels: readonly { id: string; name: string; role: string }[],
+  cell: Cell,
+): string[] {
+  return channels
+    .filter(({ role }) => cell !== 'difference' || role !== 'reference')
+    .filter(({ id }) => {
+      const all = points.flatMap((point) => point.channels.filter(({ channel }) => channel === id))
+      return all.length > 0 && all.every((used) => cellOf(used, cell).value === null)
+    })
+    .map(({ name }) => name)
+}
+
+/** What a person should know before signing: what is not as it was planned. */
+export function doubts(points: readonly Point[], fits: readonly FitView[]): string[] {
+  const count = (n: number, one: string, many: string) => (n === 0 ? [] : [n === 1 ? one : `${n} ${many}`])
+  const refused = fits.filter(({ refusal }) => refusal !== null)
+  const failed = fits.filter((fit) => fit.points.some(({ conformity }) => conformity?.includes('fail')))
+  return [
+    ...count(
+      points.filter(({ marks }) => isLeftOut(marks)).length,
+      'One point is left out.',
+      'points are left out.',
+    ),
+    ...count(
+      points.filter(({ settled }) => !settled).length,
+      'One point was taken before it was settled.',
+      'points were taken before they were settled.',
+    ),
+    ...refused.map(({ name, refusal }) => `${name} has no result: ${refusal}`),
+    ...failed.map(({ name }) => `${name} does not conform at every point.`),
+  ]
 }
 
 /** Decimals of a column's longest number. */

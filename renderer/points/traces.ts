@@ -73,6 +73,18 @@ export function deviationTraces(fit: FitView, dark: boolean): Data[] {
       fill: 'tonexty',
       fillcolor: `${look.colour}22`,
     },
-    { type: 'scatter', mode: 'lines', name: 'Fit', x, y: middle, line: { color: look.colour, width: 2 } },
+    // Without a nominal function there is no deviation to draw: the band alone says how certain the fit is.
+    ...(fit.band.some((b) => b.deviationMk !== null)
+      ? [
+          {
+            type: 'scatter' as const,
+            mode: 'lines' as const,
+            name: 'Fit',
+            x,
+            y: middle,
+            line: { color: look.colour, width: 2 },
+          },
+        ]
+      : []),
   ]
 }

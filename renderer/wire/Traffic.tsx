@@ -1,57 +1,71 @@
-import { useVirtualizer } from '@tanstack/react-virtual'
-import { useLayoutEffect, useRef } from 'react'
-import { utcTime } from '../text/times.ts'
+import { useMemo } from 'react'
+import { Table } from '../parts/Table.tsx'
+import type { Column } from '../parts/table.column.ts'
 import type { WireLine } from './wire.model.ts'
 
 interface Props {
   lines: readonly WireLine[]
-  names: Record<string, string>
-  /** Keeps the newest in sight. */
+  names: Readonly<Record<string, string>>
+  /** Keeps the newest line in sight. */
   stick: boolean
 }
 
-const WORDS: Record<WireLine['direction'], string> = { sent: 'sent', received: 'received', note: 'note' }
-const LINE_PX = 26
+const WORDS: Record<WireLine['direction'], string> = { sent: 'to', received: 'from', note: 'note' }
 
-const stamp = (utcUs: number) => {
+function stamp(utcUs: number): string {
   const d = new Date(utcUs / 1000)
   return `${d.toTimeString().slice(0, 8)}.${String(d.getMilliseconds()).padStart(3, '0')}`
 }
 
+const utcStamp = (utcUs: number): string => new Date(utcUs / 1000).toISOString()
+
 /** The traffic, newest last; only what is in sight is in the page. */
 export function Traffic({ lines, names, stick }: Props) {
-  const host = useRef<HTMLDivElement>(null)
-  const rows = useVirtualizer({
-    count: lines.length,
-    getScrollElement: () => host.current,
-    estimateSize: () => LINE_PX,
-    overscan: 20,
-  })
-  const count = lines.length
-  // biome-ignore lint/correctness/useExhaustiveDependencies: scrolls when lines have come
-  useLayoutEffect(() => {
-    if (stick && count > 0) rows.scrollToIndex(count - 1)
-  }, [count, stick])
+  const columns = useMemo(
+    (): Column<WireLine>[] => [
+      {
+        id: 'time',
+        name: 'Time',
+        left: true,
+        sorts: false,
+        about: 'Local time; a copy has the time in UTC',
+        value: ({ utcUs }) => utcStamp(utcUs),
+        show: ({ utcUs }) => <time title={utcStamp(utcUs)}>{stamp(utcUs)}</time>,
+      },
+      {
+        id: 'link',
+        name: 'Link',
+        left: true,
+        sorts: false,
+        value: ({ instrument }) => names[instrument] ?? instrument,
+      },
+      {
+        id: 'direction',
+        name: 'Which way',
+        left: true,
+        sorts: false,
+        value: ({ direction }) => WORDS[direction],
+      },
+      {
+        id: 'text',
+        name: 'Line',
+        left: true,
+        sorts: false,
+        value: ({ text }) => text,
+        show: ({ text }) => <code>{text}</code>,
+      },
+    ],
+    [names],
+  )
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reached by keys
-    <div className="traffic" ref={host} tabIndex={0} role="log" aria-label="Traffic" aria-live="off">
-      <div style={{ height: rows.getTotalSize(), position: 'relative' }}>
-        {rows.getVirtualItems().map(({ index, start }) => {
-          const line = lines[index]!
-          return (
-            <div
-              key={line.n}
-              className={`wire-line wire-${line.direction}`}
-              style={{ transform: `translateY(${start}px)` }}
-            >
-              <time title={utcTime(line.utcUs)}>{stamp(line.utcUs)}</time>
-              <span className="wire-name">{names[line.instrument] ?? line.instrument}</span>
-              <span className="wire-direction">{WORDS[line.direction]}</span>
-              <code>{line.text}</code>
-            </div>
-          )
-        })}
-      </div>
-    </div>
+    <Table
+      label="Traffic"
+      className="traffic"
+      rows={lines}
+      columns={columns}
+      rowKey={({ n }) => String(n)}
+      rowLook={({ direction }) => `wire-line wire-${direction}`}
+      follows={stick}
+    />
   )
 }

@@ -5,8 +5,10 @@ import {
   coefficientDigits,
   coefficientMeasured,
   columnDecimals,
+  doubts,
   hysteresis,
   reportNumbers,
+  withoutValues,
 } from '../../../renderer/points/points.model.ts'
 import { FakeStation } from '../../browser/fake/station.ts'
 import { fitsOf } from '../../browser/fake/studies.ts'
@@ -84,5 +86,43 @@ describe('coefficientDigits', () => {
     expect(coefficientDigits({ value: 99.97770955, u: 0.00085 })).toBe(7)
     expect(coefficientDigits({ value: -9.5e-5, u: 4.8e-5 })).toBe(3)
     expect(coefficientDigits({ value: 1, u: 0 })).toBe(6)
+  })
+})
+
+describe('withoutValues', () => {
+  const channels = [
+    { id: 'ch-1', name: 'Reference', role: 'reference' },
+    { id: 'ch-2', name: 'Under test', role: 'under-test' },
+  ]
+  const uncalibrated = points.map((point) => ({
+    ...point,
+    channels: point.channels.map((used) => (used.channel === 'ch-2' ? { ...used, t90C: null } : used)),
+  }))
+  it('names a thermometer that has no temperature in any point, and none that has one', () => {
+    expect(withoutValues(uncalibrated, channels, 't90C')).toEqual(['Under test'])
+    expect(withoutValues(uncalibrated, channels, 'difference')).toEqual(['Under test'])
+    expect(withoutValues(uncalibrated, channels, 'signal')).toEqual([])
+    expect(withoutValues(points, channels, 't90C')).toEqual([])
+    expect(withoutValues([], channels, 't90C')).toEqual([])
+  })
+})
+
+describe('doubts', () => {
+  const [fit] = fitsOf(station)
+  it('says nothing of a night that went as planned', () => {
+    expect(doubts(points, [fit!])).toEqual([])
+  })
+
+  it('says what was left out, taken early, refused or does not conform', () => {
+    const [one, two, ...rest] = points
+    const odd = [{ ...one!, marks: ['rejected-by-person'] }, { ...two!, settled: false }, ...rest]
+    const failing = { ...fit!, points: [{ ...fit!.points[0]!, conformity: 'class A: fail' }] }
+    const refused = { ...fit!, name: 'T 9', refusal: 'Too few points.' }
+    expect(doubts(odd, [failing, refused])).toEqual([
+      'One point is left out.',
+      'One point was taken before it was settled.',
+      'T 9 has no result: Too few points.',
+      `${fit!.name} does not conform at every point.`,
+    ])
   })
 })

@@ -1,0 +1,50 @@
+import { useState } from 'react'
+import { wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { Reason } from '../parts/Reason.tsx'
+import { CustodianNow, useToken } from '../register/Custodian.connect.tsx'
+import { say, setWho, usePage } from '../shell/page.ts'
+
+interface Props {
+  session: string
+  /** Records that differ, in words. */
+  changes: readonly string[]
+  signed: boolean
+  onDone: () => void
+  onClose: () => void
+}
+
+/** Takes the register's records of today into a past session, with a reason, by the custodian. */
+export function CorrectNow({ session, changes, signed, onDone, onClose }: Props) {
+  const token = useToken()
+  const who = usePage((state) => state.who)
+  const [why, setWhy] = useState('')
+  const [problem, setProblem] = useState<string>()
+  if (!token) return <CustodianNow onClose={() => undefined} onLeave={onClose} />
+  const follows = signed
+    ? 'The signed report stays as it was signed; a new version that names it begins as a draft.'
+    : 'The report is computed with them.'
+  return (
+    <Reason
+      title="Correct this session"
+      words={`${changes.join('. ')}. Its points are made again from the readings with today’s records. ${follows} Readings and the records of the day are kept.`}
+      act="Correct it"
+      danger
+      who={who}
+      why={why}
+      problem={problem}
+      onWho={setWho}
+      onWhy={setWhy}
+      onClose={onClose}
+      onAct={() =>
+        station.archive.takeRecordsOfNow({ session, token, why }).then(
+          ({ words }) => {
+            say(words)
+            onDone()
+          },
+          (fault) => setProblem(wordsOf(fault)),
+        )
+      }
+    />
+  )
+}

@@ -5,6 +5,7 @@ import { contract } from '../../../app/contract/index.ts'
 import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'
 import { isoUtc } from '../../../app/records/clock.ts'
+import type { Register } from '../../../app/records/register.ts'
 import type { SessionInfo } from '../../../app/records/session.ts'
 import { lookAtTable } from '../../../main/store/import/look.ts'
 import type { FakeStation } from './station.ts'
@@ -23,6 +24,15 @@ const sleep = (ms: number, signal?: AbortSignal) =>
       { once: true },
     )
   })
+
+/** The register as a past session has it: a certificate of a resistor was misread then. */
+function misread(register: Register): Register {
+  const [first, ...others] = register.resistors
+  const [calibration, ...older] = first?.calibrations ?? []
+  if (!first || !calibration) return register
+  const wrong = { ...first, calibrations: [{ ...calibration, ohm: '99.99' }, ...older] }
+  return { ...register, resistors: [wrong, ...others] }
+}
 
 /** The whole contract, answered by a made-up station. */
 export function fakeRouter(station: FakeStation) {
@@ -353,7 +363,7 @@ export function fakeRouter(station: FakeStation) {
           setup: {
             bench: station.bench,
             plan: station.plans[0] ?? null,
-            register: station.register,
+            register: misread(station.register),
             profiles: {},
             laboratory: settings.laboratory,
             job: null,

@@ -37,6 +37,8 @@ const FEWEST_BUCKETS = 200
 const MOST_BUCKETS = 1000
 /** Lines that still carry markers; more would hide one another. */
 const MOST_MARKED = 16
+/** Lines that have an axis of their own drawn; with more, the axes would leave no room for the picture. */
+export const MOST_OWN_AXES = 3
 const MARKER_EVERY_PX = 190
 const MARKER_PX = 4.5
 
@@ -216,13 +218,17 @@ export class PlotPane {
       scales: { x: { time: true }, ...(crowded ? { y: { auto: false, range: givenRange } } : {}) },
       axes: [
         { ...gridAxis, space: rem * 6, size: rem * 2.6, values: (_, splits) => timeLabels(splits) },
-        {
-          ...gridAxis,
-          show: !own,
-          size: rem * 5.6,
-          space: rem * 3.2,
-          values: (_, splits) => valueLabels(splits),
-        },
+        ...(own && lines.length <= MOST_OWN_AXES ? lines : [undefined]).map((line, i): uPlot.Axis => {
+          const plain = {
+            size: rem * 5.6,
+            space: rem * 3.2,
+            values: (_: uPlot, splits: number[]) => valueLabels(splits),
+          }
+          if (!line) return { ...gridAxis, ...plain, show: !own }
+          // Each axis in the colour of its line; only the first one rules the picture.
+          const stroke = seriesLook(line.look, dark).colour
+          return { ...gridAxis, ...plain, stroke, scale: `y${i}`, grid: { ...gridAxis.grid, show: i === 0 } }
+        }),
       ],
       series: [
         {},

@@ -6,19 +6,21 @@ interface Props {
   title: string
   unit: string
   where: string
+  /** What else must be known to read it. */
+  note: string | undefined
   children: ReactNode
   onPicture: (id: string) => void
   onData: (id: string) => void
 }
 
 /** A plot and what can be taken from it. */
-export function Pane({ id, title, unit, where, children, onPicture, onData }: Props) {
+export function Pane({ id, title, unit, where, note, children, onPicture, onData }: Props) {
   return (
     <figure className="pane" data-pane={id}>
       <figcaption>
         <strong>{title}</strong>
         <span>{unit}</span>
-        <span className="pane-where">{where}</span>
+        <span className="pane-where">{note === undefined ? where : `${where}, ${note}`}</span>
         <span className="pane-tools">
           <Button look="quiet" onPress={() => onPicture(id)}>
             Save picture

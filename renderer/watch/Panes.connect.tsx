@@ -5,6 +5,7 @@ import { board } from '../live/listen.ts'
 import { SHOWN_WORDS } from '../live/quantity.ts'
 import type { PaneHooks } from '../plots/hooks.ts'
 import { LivePlot } from '../plots/LivePlot.tsx'
+import { MOST_OWN_AXES } from '../plots/pane.ts'
 import { usePage } from '../shell/page.ts'
 import { honest } from '../signs/digits.ts'
 import { unitSign } from '../text/numbers.ts'
@@ -88,6 +89,11 @@ export function Panes() {
           key={pane.id}
           id={pane.id}
           title={pane.title || `${SHOWN_WORDS[shown]}${less}`}
+          note={
+            axis === 'own' && pane.spec.lines.length > MOST_OWN_AXES
+              ? 'each line on a scale of its own'
+              : undefined
+          }
           unit={unitSign(pane.spec.unit)}
           where={where}
           onPicture={takePicture}

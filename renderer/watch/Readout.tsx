@@ -58,7 +58,9 @@ export const Readout = memo(function Readout(props: Props) {
             <path d={MARKER_PATHS[line.marker]} transform="translate(14 5) scale(3.6)" fill={line.colour} />
           </svg>
         </button>
-        <span className="readout-name">{channel.name}</span>
+        <span className="readout-name" title={channel.name}>
+          {channel.name}
+        </span>
       </div>
       <button
         type="button"

@@ -1,15 +1,38 @@
+import { useSyncExternalStore } from 'react'
+import type { ChannelView } from '../../app/contract/views.ts'
 import { useJoining, useStation } from '../client/state.ts'
 import { board } from '../live/listen.ts'
-import { isDifference, unitOf } from '../live/quantity.ts'
+import { isDifference, type Sight, unitOf } from '../live/quantity.ts'
 import { useBackStep } from '../shell/hooks.ts'
 import { page } from '../shell/page.ts'
 import { StripNow } from '../shell/Strip.connect.tsx'
 import { openAlarms } from '../shell/shell.model.ts'
+import { decimalsShown } from '../signs/digits.ts'
+import { unitSign } from '../text/numbers.ts'
 import { LiveDigits } from './LiveDigits.tsx'
 import { shownU } from './readout.model.ts'
 import { Wall } from './Wall.tsx'
-import { unsettled } from './watch.model.ts'
+import { columnsFor, onTheWall, unsettled } from './wall.model.ts'
 import { useWatch } from './watch.store.ts'
+
+/** The numbers have the whole width and about this part of the height, turned round. */
+const NUMBERS_PART = 1.5
+const LEAST_FIGURES = 6
+
+const onResize = (tell: () => void) => {
+  window.addEventListener('resize', tell)
+  return () => window.removeEventListener('resize', tell)
+}
+
+/** Figures up to the decimal sign, this included: three of a temperature or a resistance, one of a ratio. */
+const wholeFigures = (unit: string) => (unit === 'ratio' ? 2.2 : 4)
+
+function figuresOf(channel: ChannelView, sight: Sight, base: ChannelView | undefined): number {
+  const unit = unitOf(sight.shown, channel.rawUnit, isDifference(sight, channel.id))
+  return (
+    wholeFigures(unit) + decimalsShown(shownU(channel, sight, base), unit, 0) + unitSign(unit).length * 0.7
+  )
+}
 
 const leave = () => page.setState({ wall: false })
 
@@ -18,12 +41,21 @@ export function WallView() {
   const joining = useJoining()
   const { shown, base } = useWatch()
   const baseChannel = state.channels.find(({ id }) => id === base)
+  const aspect = useSyncExternalStore(onResize, () => window.innerWidth / window.innerHeight)
   useBackStep(true, leave)
+  const shownChannels = onTheWall(state.channels)
+  const figures = Math.max(
+    ...shownChannels.map((channel) => figuresOf(channel, { shown, base }, baseChannel)),
+    LEAST_FIGURES,
+  )
   return (
     <Wall
       group={state.group}
       runner={state.runner}
       channels={state.channels}
+      shown={shownChannels}
+      columns={columnsFor(shownChannels.length, figures, aspect * NUMBERS_PART)}
+      figures={figures}
       troubled={unsettled(state.channels)}
       alarm={openAlarms(state.alarms)[0]?.words}
       nowUtcUs={state.utcUs}

@@ -1,10 +1,15 @@
-import type { ReactNode } from 'react'
+import type { CSSProperties, ReactNode } from 'react'
 import type { ChannelView, RunnerView, SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
 import { fixed } from '../text/numbers.ts'
 import { clockTime, duration } from '../text/times.ts'
 
 interface Props {
+  /** Which channels have their number shown; the rest is said in a sentence. */
+  shown: readonly ChannelView[]
+  columns: number
+  /** Figures of the longest number, its unit included: decides how large all may be. */
+  figures: number
   group: SettlingView
   runner: RunnerView
   channels: readonly ChannelView[]
@@ -17,32 +22,36 @@ interface Props {
   onLeave: () => void
 }
 
-const MOST_NUMBERS = 12
+/** Words beyond this many letters are set smaller, so that a long alarm leaves room for the numbers. */
+const LONG_WORDS = 60
 
 /** Watch without hands, to be read from the door. */
 export function Wall(props: Props) {
-  const { group, runner, channels, troubled, numbers, alarm, nowUtcUs, strip, lost } = props
-  const crowded = channels.length > MOST_NUMBERS
-  const shown = crowded
-    ? channels.filter(({ role }) => role === 'reference' || role === 'check').slice(0, MOST_NUMBERS)
-    : channels
+  const { group, runner, channels, shown, troubled, numbers, alarm, nowUtcUs, strip, lost } = props
+  const words = lost ?? alarm ?? group.words
+  const kinds = ['wall-words']
+  if (alarm && !lost) kinds.push('is-alarm')
+  if (words.length > LONG_WORDS) kinds.push('is-long')
   return (
-    <main className={`wall wall-${Math.min(MOST_NUMBERS, shown.length)}${lost ? ' is-old' : ''}`}>
+    <main
+      className={lost ? 'wall is-old' : 'wall'}
+      style={{ '--columns': props.columns, '--figures': props.figures } as CSSProperties}
+    >
       <h1 className="unseen">Wall view</h1>
       <div className="wall-strip">{strip}</div>
       <div className="wall-head">
-        <StillWater state={group.state} held={group.held} wide />
-        <p className={alarm && !lost ? 'wall-words is-alarm' : 'wall-words'}>
-          {lost ?? alarm ?? group.words}
-        </p>
-        <p className="wall-plan">
-          {runner.setpointC !== null && <strong>{`${fixed(runner.setpointC, 2)} °C`}</strong>}
-          {runner.step !== null && <span>{`setpoint ${runner.step + 1} of ${runner.steps}`}</span>}
-          {runner.expectedEndUtcUs !== null && (
-            <span>{`ends ${clockTime(runner.expectedEndUtcUs)}, in ${duration((runner.expectedEndUtcUs - nowUtcUs) / 1e6)}`}</span>
-          )}
-          <time>{clockTime(nowUtcUs)}</time>
-        </p>
+        <StillWater state={lost ? 'broken' : group.state} held={lost ? 0 : group.held} wide />
+        <div>
+          <p className={kinds.join(' ')}>{words}</p>
+          <p className="wall-plan">
+            {runner.setpointC !== null && <strong>{`${fixed(runner.setpointC, 2)} °C`}</strong>}
+            {runner.step !== null && <span>{`setpoint ${runner.step + 1} of ${runner.steps}`}</span>}
+            {runner.expectedEndUtcUs !== null && (
+              <span>{`ends ${clockTime(runner.expectedEndUtcUs)}, in ${duration((runner.expectedEndUtcUs - nowUtcUs) / 1e6)}`}</span>
+            )}
+          </p>
+        </div>
+        <time className="wall-time">{clockTime(nowUtcUs)}</time>
       </div>
       <ul className="wall-numbers">
         {shown.map((channel) => (
@@ -57,7 +66,7 @@ export function Wall(props: Props) {
           </li>
         ))}
       </ul>
-      {crowded && (
+      {shown.length < channels.length && (
         <p className="wall-rest">
           {troubled.length === 0
             ? `All ${channels.length} channels are settled.`

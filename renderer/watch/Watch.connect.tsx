@@ -53,7 +53,10 @@ export function Watch() {
     [shown, session],
   )
   const readouts = useMemo(() => {
-    const decimals = views.reduce((most, { u, unit }) => Math.max(most, decimalsShown(u, unit, extra)), 0)
+    // Decimal signs stand in line among numbers of one unit; a base in degrees beside millikelvins has its own place.
+    const decimals = new Map<string, number>()
+    for (const { u, unit } of views)
+      decimals.set(unit, Math.max(decimals.get(unit) ?? 0, decimalsShown(u, unit, extra)))
     return views.map((channel, look) => (
       <Readout
         key={channel.id}
@@ -66,7 +69,7 @@ export function Watch() {
         board={board}
         dark={theme === 'dark'}
         extra={extra}
-        decimals={decimals}
+        decimals={decimals.get(channel.unit) ?? 0}
         showExpanded={expanded}
         still={views.length > 12}
         onToggle={toggle}

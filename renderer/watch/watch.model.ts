@@ -173,8 +173,3 @@ export function crowd(count: number): 'one' | 'few' | 'some' | 'many' {
   if (count <= 6) return 'few'
   return count <= 16 ? 'some' : 'many'
 }
-
-/** Channels that are not settled, in the words the wall shows. */
-export function unsettled(channels: readonly ChannelView[]): ChannelView[] {
-  return channels.filter((channel) => channel.role !== 'monitor' && channel.settling.state !== 'flat')
-}

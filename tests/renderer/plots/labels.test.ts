@@ -6,6 +6,12 @@ describe('valueLabels', () => {
     expect(valueLabels([100, 100.005, 100.01])).toEqual(['100.000', '100.005', '100.010'])
     expect(valueLabels([0, 20, 40])).toEqual(['0', '20', '40'])
   })
+
+  it('rounds no label where the step has a five in it', () => {
+    expect(valueLabels([99.975, 99.9775, 99.98])).toEqual(['99.9750', '99.9775', '99.9800'])
+    expect(valueLabels([0, 2.5, 5])).toEqual(['0.0', '2.5', '5.0'])
+    expect(valueLabels([0, 50, 100])).toEqual(['0', '50', '100'])
+  })
 })
 
 describe('timeLabels', () => {

@@ -49,7 +49,7 @@ export function Ledger({ entries, onTakeBack }: Props) {
             {open === entry.n ? 'Fold' : 'Unfold'}
           </Button>
           {canTakeBack(entry, entries) && (
-            <Button look="quiet" label={`Take entry ${entry.n} back`} onPress={() => onTakeBack(entry)}>
+            <Button look="quiet" label={`Take back entry ${entry.n}`} onPress={() => onTakeBack(entry)}>
               Take back
             </Button>
           )}

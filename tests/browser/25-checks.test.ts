@@ -1,5 +1,6 @@
 import { mkdirSync } from 'node:fs'
 import { dirname } from 'node:path'
+import { AxeBuilder } from '@axe-core/playwright'
 import type { Browser, Page } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { recordPractice } from '../../main/host/practice.ts'
@@ -198,4 +199,39 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     await page.getByRole('heading', { name: 'Points', level: 1 }).waitFor({ state: 'attached' })
     expect(open.complaints).toEqual([])
   })
+
+  const CELLS = /Cells and/
+  const COMBINED = /in combinations/
+  const ALL = [CELLS, /interchanged/, COMBINED, /known ratios/, /Reference res/, /R\(WTP\)/]
+  for (const [theme, width, height, pages, views] of [
+    ['light', 1024, 700, ALL, ['Charts', 'Ledger', 'Due dates']],
+    ['dark', 1440, 900, [CELLS, COMBINED], ['Charts']],
+  ] as const) {
+    it(`has nothing for axe to find, ${theme} at ${width}, and nothing across its width`, async () => {
+      await page.setViewportSize({ width, height })
+      await page.evaluate((wanted) => {
+        document.documentElement.dataset.theme = wanted
+      }, theme)
+      await go(page, 'Register')
+      const looked: string[] = []
+      const look = async (name: string) => {
+        await page.waitForTimeout(300)
+        const { violations } = await new AxeBuilder({ page }).analyze()
+        looked.push(...violations.map((v) => `${name}: ${v.id} ${v.nodes.map((n) => n.target).join(' ')}`))
+        const across = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth)
+        if (across > 0) looked.push(`${name} stands ${across} px across`)
+        await screenshot(page, `checks-${theme}-${name.replaceAll(/\W+/g, '-').toLowerCase()}`)
+      }
+      await page.getByRole('radio', { name: 'Checks' }).click()
+      for (const name of pages) {
+        await check(name)
+        await look(name.source)
+      }
+      for (const view of views) {
+        await page.getByRole('radio', { name: view }).click()
+        await look(view)
+      }
+      expect(looked).toEqual([])
+    })
+  }
 })

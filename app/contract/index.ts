@@ -435,6 +435,18 @@ export const contract = {
   settings: {
     get: base.output(Settings),
     save: base.input(z.strictObject({ settings: Settings, who: z.string() })).output(Ok),
+    /** How far each target that sessions are sent on to has got. */
+    forwarding: base.output(
+      z.array(
+        z.strictObject({
+          kind: z.enum(['mqtt', 'postgres']),
+          state: z.enum(['up-to-date', 'sending', 'waiting']),
+          /** Readings not sent yet. */
+          behind: z.int(),
+          words: z.string(),
+        }),
+      ),
+    ),
   },
 }
 export type Contract = typeof contract

@@ -29,8 +29,12 @@ export class ForwardDesk {
     this.#look()
   }
 
-  get states(): Record<string, ForwardState> {
-    return Object.fromEntries([...this.#forwarders].map(([name, forwarder]) => [name, forwarder.state]))
+  /** How far each target has got, by its kind. */
+  get states(): ({ kind: 'mqtt' | 'postgres' } & ForwardState)[] {
+    return [...this.#forwarders].map(([name, { state }]) => ({
+      kind: name.startsWith('mqtt ') ? 'mqtt' : 'postgres',
+      ...state,
+    }))
   }
 
   /** Takes up changed settings, follows a session that has begun, and wakes what waits for readings. */
@@ -54,7 +58,10 @@ export class ForwardDesk {
     await this.#closeAll()
     const targets: [string, ForwardTarget][] = []
     if (forward?.mqtt)
-      targets.push([`mqtt ${forward.mqtt.url} ${forward.mqtt.topic}`, new MqttTarget(forward.mqtt)])
+      targets.push([
+        `mqtt ${forward.mqtt.url} ${forward.mqtt.topic}`,
+        new MqttTarget(forward.mqtt, process.env.STILLPOINT_MQTT_PASSWORD),
+      ])
     if (forward?.postgres)
       targets.push([`postgres ${forward.postgres.url}`, new PostgresTarget(forward.postgres.url)])
     for (const [name, target] of targets) {

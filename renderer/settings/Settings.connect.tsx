@@ -7,8 +7,11 @@ import { page } from '../shell/page.ts'
 import { sayTurnable, useDesk } from '../shell/taking-back.ts'
 import { undoable } from '../text/undo.ts'
 import { AlarmsNow } from './Alarms.connect.tsx'
+import { ForwardingNow } from './Forwarding.connect.tsx'
+import { Logo } from './Logo.tsx'
+import { readLogo } from './read-logo.ts'
 import { SettingsForm } from './SettingsForm.tsx'
-import { readSettings, settingsReduce, settingsTexts } from './settings.model.ts'
+import { LOGO, readSettings, settingsReduce, settingsTexts } from './settings.model.ts'
 
 export function StationSettings() {
   const settings = useSettings()
@@ -24,6 +27,7 @@ export function StationSettings() {
 function SettingsNow({ settings }: { settings: Settings }) {
   const [state, act] = useReducer(settingsReduce, settings, (from) => undoable(settingsTexts(from)))
   const [problem, setProblem] = useState<string>()
+  const [logoProblem, setLogoProblem] = useState<string>()
   useEffect(() => act({ do: 'load', texts: settingsTexts(settings) }), [settings])
   const read = useMemo(() => readSettings(state.now, settings), [state.now, settings])
   useDesk({
@@ -39,6 +43,20 @@ function SettingsNow({ settings }: { settings: Settings }) {
       problems={read.problems}
       problem={problem}
       ready={read.settings !== undefined && JSON.stringify(read.settings) !== JSON.stringify(settings)}
+      logo={
+        <Logo
+          picture={state.now[LOGO] ?? ''}
+          problem={logoProblem}
+          onRemove={() => act({ do: 'text', key: LOGO, text: '' })}
+          onChoose={(file) =>
+            void readLogo(file).then((read) => {
+              setLogoProblem(read.problem)
+              if (read.picture !== undefined) act({ do: 'text', key: LOGO, text: read.picture })
+            })
+          }
+        />
+      }
+      forwarding={<ForwardingNow />}
       onChange={(key, text) => act({ do: 'text', key, text })}
       onSave={() => {
         const who = page.getState().who || 'someone at the window'

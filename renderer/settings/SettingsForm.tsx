@@ -1,24 +1,32 @@
+import type { ReactNode } from 'react'
 import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { FormFields } from '../register/FormFields.tsx'
 import type { Texts } from '../register/forms.ts'
-import { SETTINGS_FIELDS } from './settings.model.ts'
+import { FORWARD_FIELDS, SETTINGS_FIELDS } from './settings.model.ts'
 
 interface Props {
   texts: Texts
   problems: Record<string, string>
   problem: string | undefined
   ready: boolean
+  logo: ReactNode
+  forwarding: ReactNode
   onChange: (key: string, text: string) => void
   onSave: () => void
 }
 
 /** What the station keeps about itself and prints on every report. */
-export function SettingsForm({ texts, problems, problem, ready, onChange, onSave }: Props) {
+export function SettingsForm(props: Props) {
+  const { texts, problems, problem, ready, logo, forwarding, onChange, onSave } = props
   return (
     <section className="sheet" aria-label="The station" data-desk="settings">
       <h2>The laboratory and its station</h2>
       <FormFields specs={SETTINGS_FIELDS} texts={texts} problems={problems} onChange={onChange} />
+      {logo}
+      <h3>Sent on to</h3>
+      <FormFields specs={FORWARD_FIELDS} texts={texts} problems={problems} onChange={onChange} />
+      {forwarding}
       <Problem words={problem} />
       <div>
         <Button look="main" onPress={onSave} disabled={!ready}>

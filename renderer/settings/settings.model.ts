@@ -36,19 +36,49 @@ export const SETTINGS_FIELDS: readonly FieldSpec[] = [
   },
 ]
 
+/** Where readings, events and points are sent on to, for laboratories with many stations. */
+export const FORWARD_FIELDS: readonly FieldSpec[] = [
+  {
+    key: 'forward.mqtt.url',
+    label: 'MQTT broker',
+    type: 'text',
+    optional: true,
+    about: 'Such as mqtt://broker.example:1883. A password is taken from STILLPOINT_MQTT_PASSWORD.',
+  },
+  { key: 'forward.mqtt.topic', label: 'Topic', type: 'text', optional: true, about: 'Such as lab/bench-1.' },
+  {
+    key: 'forward.postgres.url',
+    label: 'PostgreSQL database',
+    type: 'text',
+    optional: true,
+    about: 'Such as postgres://station@archive.example/lab. A password is taken from PGPASSWORD or .pgpass.',
+  },
+]
+
+/** A picture for the head of a report, as the address that holds it. */
+export const LOGO = 'laboratory.logo'
+export const LARGEST_LOGO = 300_000
+const LOGO_FIELD: FieldSpec = { key: LOGO, label: 'Logo', type: 'text', optional: true }
+
+const ALL_FIELDS = [...SETTINGS_FIELDS, ...FORWARD_FIELDS, LOGO_FIELD]
+
 export interface ReadSettings {
   settings: Settings | undefined
   problems: Record<string, string>
 }
 
-export const settingsTexts = (settings: Settings): Texts => textsOf(settings, SETTINGS_FIELDS)
+export const settingsTexts = (settings: Settings): Texts => textsOf(settings, ALL_FIELDS)
 
-/** The settings that the texts make; what the form does not show is kept from the old ones. */
+/** The settings that the texts make; what is wrong is named by its field. */
 export function readSettings(texts: Texts, old: Settings): ReadSettings {
-  const { record, problems } = readForm(texts, SETTINGS_FIELDS)
+  const { record, problems: unread } = readForm(texts, ALL_FIELDS)
+  const problems = { ...unread, ...addressProblems(texts) }
   if (Object.keys(problems).length > 0) return { settings: undefined, problems }
-  const laboratory = { ...old.laboratory, ...(record.laboratory as object) }
-  const parsed = Settings.safeParse({ ...old, backupFolder: null, ...record, laboratory })
+  const given = record as { laboratory: object; forward?: Partial<Settings['forward']> }
+  const forward = { mqtt: null, postgres: null, ...given.forward }
+  const { accreditation: _accreditation, logo: _logo, ...kept } = old.laboratory
+  const laboratory = { ...kept, ...given.laboratory }
+  const parsed = Settings.safeParse({ ...old, backupFolder: null, ...record, laboratory, forward })
   if (parsed.success) return { settings: parsed.data, problems }
   const issue = parsed.error.issues[0]
   return {
@@ -57,13 +87,31 @@ export function readSettings(texts: Texts, old: Settings): ReadSettings {
   }
 }
 
+function addressProblems(texts: Texts): Record<string, string> {
+  const found: Record<string, string> = {}
+  const look = (key: string, schemes: readonly string[]) => {
+    const text = texts[key]?.trim() ?? ''
+    if (text === '') return
+    const url = URL.canParse(text) ? new URL(text) : undefined
+    if (!url || !schemes.includes(url.protocol.slice(0, -1))) {
+      found[key] = `An address that begins with ${schemes.map((s) => `${s}://`).join(' or ')}`
+    } else if (url.password !== '') found[key] = 'Leave the password out; see below where it is taken from'
+  }
+  look('forward.mqtt.url', ['mqtt', 'mqtts', 'ws', 'wss'])
+  look('forward.postgres.url', ['postgres', 'postgresql'])
+  const [url, topic] = [texts['forward.mqtt.url']?.trim(), texts['forward.mqtt.topic']?.trim()]
+  if (url && !topic) found['forward.mqtt.topic'] = 'A topic is needed with a broker'
+  if (topic && !url) found['forward.mqtt.url'] = 'A broker is needed with a topic'
+  return found
+}
+
 export type SettingsAct = { do: 'load'; texts: Texts } | { do: 'text'; key: string; text: string }
 
 const editTexts = withUndo(
   (texts: Texts, act: Exclude<SettingsAct, { do: 'load' }>): Texts =>
     texts[act.key] === act.text ? texts : { ...texts, [act.key]: act.text },
   (_texts, { key }): Change => {
-    const spec = SETTINGS_FIELDS.find((field) => field.key === key)
+    const spec = ALL_FIELDS.find((field) => field.key === key)
     return { words: spec?.label ?? key, typing: spec?.type === 'choice' ? undefined : key }
   },
 )

@@ -51,6 +51,7 @@ const FOR_ONLOOKERS = new Set([
   'alarms.list',
   'alarms.rules',
   'settings.get',
+  'settings.forwarding',
 ])
 
 const EXPECTED = [

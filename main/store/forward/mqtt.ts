@@ -20,10 +20,13 @@ const level = (name: string) => name.replaceAll(/[/+#\0]/g, '_')
 export class MqttTarget implements ForwardTarget {
   readonly #url: string
   readonly #topic: string
+  readonly #password: string | undefined
   #client: MqttClient | undefined
 
-  constructor({ url, topic }: { url: string; topic: string }) {
+  /** `password` goes with the user named in the address, where the broker asks for one. */
+  constructor({ url, topic }: { url: string; topic: string }, password?: string) {
     this.#url = url
+    this.#password = password
     this.#topic = topic.split('/').map(level).join('/')
   }
 
@@ -82,6 +85,7 @@ export class MqttTarget implements ForwardTarget {
         // One attempt for one parcel: the outbox decides when to try again, and no queue of its own repeats things.
         reconnectPeriod: 0,
         queueQoSZero: false,
+        ...(this.#password !== undefined && { password: this.#password }),
         clean: true,
         will: { topic, payload: Buffer.from('offline'), qos: 1, retain: true },
       },

@@ -577,6 +577,13 @@ export function fakeRouter(station: FakeStation) {
         station.versions.settings++
         return ok('The settings are saved.')
       }),
+      forwarding: os.settings.forwarding.handler(() => {
+        const { mqtt, postgres } = settings.forward
+        const words = 'Every reading is there.'
+        return [mqtt && ('mqtt' as const), postgres && ('postgres' as const)]
+          .filter((kind) => kind !== null)
+          .map((kind) => ({ kind, state: 'up-to-date' as const, behind: 0, words }))
+      }),
     },
   })
 }

@@ -3,7 +3,8 @@ import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { useBackStep } from '../shell/hooks.ts'
-import { say } from '../shell/page.ts'
+import { PlaceCommands } from '../shell/PlaceCommands.tsx'
+import { type Command, say } from '../shell/page.ts'
 import { sayTurnable, useDesk } from '../shell/taking-back.ts'
 import { BathEditor } from './BathEditor.tsx'
 import { BenchPanel } from './Bench.tsx'
@@ -19,7 +20,7 @@ import { benchProblems } from './problems.ts'
 const STILL = { state: 'flat', held: 1 } as const
 
 export default function BenchPlace() {
-  const { draft, stored, overtaken, selected, act, arrive, giveUp, begin, select } = useBenchEdit()
+  const { draft, stored, overtaken, selected, act, arrive, giveUp, restore, begin, select } = useBenchEdit()
   const version = useStation((state) => state?.versions.bench)
   const registerVersion = useStation((state) => state?.versions.register)
   const links = useStation((state) => state?.links) ?? []
@@ -83,99 +84,127 @@ export default function BenchPlace() {
   /** Another bench would put what is not saved out of sight. */
   const unlessChanged = (go: () => void) => () =>
     changed ? setProblem('This bench is not saved yet. Save it first, or take back what was changed.') : go()
+  const openLinks = () =>
+    doing('Opening the links', station.bench.connect(), () =>
+      say('Every link was tried; the drawing shows which answer.'),
+    )
+  const save = () =>
+    doing('Saving', station.bench.save({ bench }), ({ words }) => {
+      // What was saved is the new beginning: one step back is now the save itself.
+      arrive(bench)
+      if (!stored || stored.id !== bench.id) return say(words)
+      sayTurnable('bench', words, {
+        words: `the save of ${bench.name}`,
+        back: () => station.bench.save({ bench: stored, why: 'taken back' }),
+        again: () => station.bench.save({ bench, why: 'done again' }),
+      })
+    })
+  const addInstrument = () => {
+    const id = freeId(
+      'instrument',
+      bench.instruments.map((i) => i.id),
+    )
+    act({
+      do: 'add-instrument',
+      instrument: {
+        id,
+        name: 'New instrument',
+        profile: profiles.data?.[0]?.id ?? 'profile',
+        link: { kind: 'tcp', host: '127.0.0.1', port: 5025 },
+      },
+    })
+    select({ kind: 'instrument', id })
+  }
+  const addChannel = () => {
+    if (!next) return
+    act({ do: 'add-channel', channel: next })
+    select({ kind: 'channel', id: next.id })
+  }
+  const putAway = () => {
+    const kept = draft
+    giveUp()
+    sayTurnable('bench', `${bench.name} is put away as it was edited.`, {
+      words: `the putting away of ${bench.name}`,
+      back: async () => kept && restore(kept),
+      again: async () => giveUp(),
+    })
+  }
+  const commands: Command[] = [
+    { id: 'bench-instrument', words: 'Add an instrument', group: 'Bench', run: addInstrument },
+    ...(next ? [{ id: 'bench-channel', words: 'Add a channel', group: 'Bench', run: addChannel }] : []),
+    { id: 'bench-links', words: 'Open the links', group: 'Bench', run: openLinks },
+    ...(changed ? [{ id: 'bench-save', words: 'Save the bench', group: 'Bench', run: save }] : []),
+  ]
   return (
-    <BenchPanel
-      name={bench.name}
-      scanEveryS={bench.scanEveryS}
-      benches={benches.data ?? []}
-      current={bench.id}
-      changed={changed}
-      overtaken={overtaken}
-      onGiveUp={giveUp}
-      canUndo={(draft?.past.length ?? 0) > 0}
-      canRedo={(draft?.future.length ?? 0) > 0}
-      running={running}
-      problem={problem ?? problems.bench}
-      working={working}
-      canAddChannel={next !== undefined}
-      onName={(name) => act({ do: 'name', name })}
-      onScan={(scanEveryS) => act({ do: 'scan', scanEveryS })}
-      onChoose={(id) =>
-        unlessChanged(() =>
-          doing('Changing the bench', station.bench.choose({ id }), ({ words }) => say(words)),
-        )()
-      }
-      onNew={unlessChanged(begin)}
-      onLab={unlessChanged(() =>
-        doing('Starting the lab in a box', station.bench.startLab({}), ({ words }) => say(words)),
-      )}
-      onSave={() =>
-        doing('Saving', station.bench.save({ bench }), ({ words }) => {
-          if (!stored || stored.id !== bench.id) return say(words)
-          sayTurnable('bench', words, {
-            words: `the save of ${bench.name}`,
-            back: () => station.bench.save({ bench: stored, why: 'taken back' }),
-            again: () => station.bench.save({ bench, why: 'done again' }),
-          })
-        })
-      }
-      onUndo={() => act({ do: 'undo' })}
-      onRedo={() => act({ do: 'redo' })}
-      onConnect={() =>
-        doing('Opening the links', station.bench.connect(), () =>
-          say('Every link was tried; the drawing shows which answer.'),
-        )
-      }
-      onDisconnect={() => doing('Closing the links', station.bench.disconnect(), ({ words }) => say(words))}
-      onAddInstrument={() => {
-        const id = freeId(
-          'instrument',
-          bench.instruments.map((i) => i.id),
-        )
-        act({
-          do: 'add-instrument',
-          instrument: {
-            id,
-            name: 'New instrument',
-            profile: profiles.data?.[0]?.id ?? 'profile',
-            link: { kind: 'tcp', host: '127.0.0.1', port: 5025 },
-          },
-        })
-        select({ kind: 'instrument', id })
-      }}
-      onAddChannel={() => {
-        if (!next) return
-        act({ do: 'add-channel', channel: next })
-        select({ kind: 'channel', id: next.id })
-      }}
-      drawing={<Drawing drawing={drawing} selected={selected} onSelect={select} water={group} />}
-      editor={
-        <EditorNow
-          bench={bench}
-          profiles={profiles.data ?? []}
-          register={register.data}
-          roleOf={roleOf}
-          problems={problems}
-        />
-      }
-      bath={
-        <BathEditor
-          bench={bench}
-          fluids={register.data?.fluids ?? []}
-          roleOf={roleOf}
-          problem={problems.bath}
-          onChange={(bath) => act({ do: 'bath', bath })}
-        />
-      }
-      table={
-        <ChannelsTable
-          bench={bench}
-          register={register.data}
-          problems={problems}
-          selected={selected}
-          onSelect={select}
-        />
-      }
-    />
+    <>
+      <PlaceCommands owner="bench" commands={commands} />
+      <BenchPanel
+        name={bench.name}
+        scanEveryS={bench.scanEveryS}
+        benches={benches.data ?? []}
+        current={bench.id}
+        changed={changed}
+        aside={
+          overtaken
+            ? 'The station has another state of the bench than this edit began with. Saving puts yours in its place.'
+            : stored && stored.id !== bench.id
+              ? 'This is a new bench that is not saved yet.'
+              : undefined
+        }
+        onGiveUp={putAway}
+        canUndo={(draft?.past.length ?? 0) > 0}
+        canRedo={(draft?.future.length ?? 0) > 0}
+        running={running}
+        problem={problem ?? problems.bench}
+        working={working}
+        canAddChannel={next !== undefined}
+        onName={(name) => act({ do: 'name', name })}
+        onScan={(scanEveryS) => act({ do: 'scan', scanEveryS })}
+        onChoose={(id) =>
+          unlessChanged(() =>
+            doing('Changing the bench', station.bench.choose({ id }), ({ words }) => say(words)),
+          )()
+        }
+        onNew={unlessChanged(begin)}
+        onLab={unlessChanged(() =>
+          doing('Starting the lab in a box', station.bench.startLab({}), ({ words }) => say(words)),
+        )}
+        onSave={save}
+        onUndo={() => act({ do: 'undo' })}
+        onRedo={() => act({ do: 'redo' })}
+        onConnect={openLinks}
+        onDisconnect={() => doing('Closing the links', station.bench.disconnect(), ({ words }) => say(words))}
+        onAddInstrument={addInstrument}
+        onAddChannel={addChannel}
+        drawing={<Drawing drawing={drawing} selected={selected} onSelect={select} water={group} />}
+        editor={
+          <EditorNow
+            bench={bench}
+            profiles={profiles.data ?? []}
+            register={register.data}
+            roleOf={roleOf}
+            problems={problems}
+          />
+        }
+        bath={
+          <BathEditor
+            bench={bench}
+            fluids={register.data?.fluids ?? []}
+            roleOf={roleOf}
+            problem={problems.bath}
+            onChange={(bath) => act({ do: 'bath', bath })}
+          />
+        }
+        table={
+          <ChannelsTable
+            bench={bench}
+            register={register.data}
+            problems={problems}
+            selected={selected}
+            onSelect={select}
+          />
+        }
+      />
+    </>
   )
 }

@@ -12,8 +12,8 @@ interface Props {
   benches: readonly { id: string; name: string }[]
   current: string
   changed: boolean
-  /** The station's bench has changed under an edit that is not saved. */
-  overtaken: boolean
+  /** Why what is shown is not the bench that the station has. */
+  aside: string | undefined
   canUndo: boolean
   canRedo: boolean
   running: boolean
@@ -90,12 +90,9 @@ export function BenchPanel(props: Props) {
         </p>
       )}
       <Problem words={props.problem} />
-      {props.overtaken && (
-        <div className="row" role="alert">
-          <span>
-            The station has another state of the bench than this edit began with. Saving puts yours in its
-            place.
-          </span>
+      {props.aside && (
+        <div className="row" role="status">
+          <span>{props.aside}</span>
           <Button onPress={props.onGiveUp}>Show what the station has</Button>
         </div>
       )}

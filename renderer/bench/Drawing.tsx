@@ -48,7 +48,7 @@ export function Drawing({ drawing, selected, onSelect, water }: Props) {
             if (!a || !b) return null
             const [x1, y1, x2, y2] = [x(a), y(a), x(b), y(b)]
             // Between boxes that stand one above the other the line goes round them on the left.
-            const bend = x1 === x2 ? x1 - 82 / columns : (x1 + x2) / 2
+            const bend = x1 === x2 ? x1 - 62 / columns : (x1 + x2) / 2
             return (
               <path
                 key={`${from}${to}`}

@@ -20,6 +20,8 @@ interface BenchEdit {
   arrive(bench: Bench): void
   /** Gives the edit up for what the station has. */
   giveUp(): void
+  /** Shows a state of the edit again as it was. */
+  restore(draft: Undoable<Bench>): void
   select(selected: Selected): void
 }
 
@@ -44,6 +46,7 @@ export const benchStore = createStore<BenchEdit>((set) => ({
         : { stored: bench, draft: undoable(bench), overtaken: false }
     }),
   giveUp: () => set(({ stored }) => (stored ? { draft: undoable(stored), overtaken: false } : {})),
+  restore: (draft) => set({ draft }),
   select: (selected) => set({ selected }),
 }))
 export const useBenchEdit = (): BenchEdit => useStore(benchStore)

@@ -61,12 +61,9 @@ function wayProblems(bench: Bench, problems: Record<string, string>): void {
       const input = `${from.id}/${from.input}`
       const words = `input ${from.input} of ${nameOf(from.id)}`
       const there = onInput.get(input)
-      if (
-        there &&
-        (there.scanner !== hop?.scanner || hop === undefined) &&
-        !against(c, there.channel) &&
-        !atTwoCurrents(c, there.channel)
-      )
+      const bothEnd = there !== undefined && there.scanner === undefined && hop === undefined
+      const meant = bothEnd && (against(c, there.channel) || atTwoCurrents(c, there.channel))
+      if (there && !meant && (hop === undefined || there.scanner !== hop.scanner))
         say(
           c,
           there.scanner

@@ -4,11 +4,12 @@ import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import { usePlaceCommands } from '../shell/hooks.ts'
 import { say } from '../shell/page.ts'
 import { sayTurnable, useDesk } from '../shell/taking-back.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
 import { PlanPanel } from './Plan.tsx'
-import { draftOf, readPlan } from './plan.model.ts'
+import { draftOf, type PlanDraft, readPlan } from './plan.model.ts'
 import { planAct as act, freshPlan, planStore, usePlanEdit } from './plan.store.ts'
 import { Rules } from './Rules.tsx'
 import { RunNow } from './Run.connect.tsx'
@@ -36,14 +37,6 @@ export default function PlanPlace() {
     if (first && !opened) act({ do: 'load', draft: draftOf(first) })
   }, [first, opened])
   const { plan, problems } = useMemo(() => readPlan(draft), [draft])
-  useDesk({
-    id: 'plan',
-    undoWords: state.past.at(-1)?.words,
-    redoWords: state.future[0]?.words,
-    undo: () => act({ do: 'undo' }),
-    redo: () => act({ do: 'redo' }),
-  })
-  if (!hasBench) return <EmptyBench />
   const changed = plan !== undefined && JSON.stringify(plan) !== JSON.stringify(saved)
   const save = async () => {
     if (!plan) return
@@ -61,6 +54,43 @@ export default function PlanPlace() {
       throw fault
     }
   }
+  /** Opens another plan; what is not saved of this one can be had back. */
+  const open = (next: PlanDraft) => {
+    act({ do: 'load', draft: next })
+    if (!changed) return
+    sayTurnable('plan', `${draft.name} was put away with changes that are not saved.`, {
+      words: `the opening of ${next.name}, and ${draft.name} is here again with its changes`,
+      back: async () => act({ do: 'load', draft }),
+      again: async () => act({ do: 'load', draft: next }),
+    })
+  }
+  useDesk({
+    id: 'plan',
+    undoWords: state.past.at(-1)?.words,
+    redoWords: state.future[0]?.words,
+    undo: () => act({ do: 'undo' }),
+    redo: () => act({ do: 'redo' }),
+  })
+  usePlaceCommands('plan', [
+    ...(hasBench && changed
+      ? [
+          {
+            id: 'plan-save',
+            words: 'Save the plan',
+            group: 'Plan',
+            run: () => void save().catch(() => undefined),
+          },
+        ]
+      : []),
+    { id: 'plan-new', words: 'New plan', group: 'Plan', run: () => open(freshPlan()) },
+    {
+      id: 'plan-turn',
+      words: 'Take the setpoints once more on the way back',
+      group: 'Plan',
+      run: () => act({ do: 'turn' }),
+    },
+  ])
+  if (!hasBench) return <EmptyBench />
   return (
     <PlanPanel
       plans={plans.data ?? []}
@@ -73,11 +103,9 @@ export default function PlanPlace() {
       onName={(name) => act({ do: 'set', part: { name } })}
       onChoose={(id) => {
         const found = plans.data?.find((p) => p.id === id)
-        if (found) act({ do: 'load', draft: draftOf(found) })
+        if (found && id !== draft.id) open(draftOf(found))
       }}
-      onNew={() => {
-        act({ do: 'load', draft: freshPlan() })
-      }}
+      onNew={() => open(freshPlan())}
       onSave={() => void save().catch(() => undefined)}
       onRemove={() => {
         if (!saved) return act({ do: 'load', draft: first ? draftOf(first) : freshPlan() })

@@ -18,6 +18,20 @@ interface Props {
   onHelp: (help: PlanHelp) => void
 }
 
+/** More than this of one kind are folded up. */
+const MOST_SHOWN = 3
+
+function Words({ checks }: { checks: PlanPreview['checks'] }) {
+  if (checks.length === 0) return null
+  return (
+    <ul className="check-others">
+      {checks.map(({ id, words }) => (
+        <li key={id}>{words}</li>
+      ))}
+    </ul>
+  )
+}
+
 /** The night before it happens: when what, until when, and what would go wrong. */
 export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept, onHelp }: Props) {
   if (!preview)
@@ -42,15 +56,13 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept,
         {groups.map(({ first, others, ids }) => (
           <li key={first.id} className={`check check-${first.severity}`}>
             <strong>{first.words}</strong>
-            {others.length > 0 && (
+            {others.length > MOST_SHOWN ? (
               <details>
                 <summary>{`The same of ${others.length} more`}</summary>
-                <ul>
-                  {others.map(({ id, words }) => (
-                    <li key={id}>{words}</li>
-                  ))}
-                </ul>
+                <Words checks={others} />
               </details>
+            ) : (
+              <Words checks={others} />
             )}
             {first.remedy && <small>{first.remedy}</small>}
             {(first.help || first.severity === 'warning') && (

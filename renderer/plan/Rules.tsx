@@ -18,7 +18,7 @@ export function Rules({ draft, problems, act }: Props) {
   const preset = presetOf(draft.rule)
   const own = readRule(draft.rule)
   return (
-    <section className="sheet" aria-label="Settling and reading">
+    <section className="sheet rules-of-night" aria-label="Settling and reading">
       <h2>Settled means</h2>
       <div className="presets" role="radiogroup" aria-label="Settling rule">
         {PRESETS.map(({ id, name, about, rule }) => (

@@ -1,19 +1,17 @@
 import type { RunnerView, SettlingView } from '../../app/contract/views.ts'
 import { Button } from '../parts/Button.tsx'
 import { StillWater } from '../signs/StillWater.tsx'
-
-export type RunAct = 'pause' | 'takeNow' | 'skip' | 'stop' | 'note'
+import type { RunAct } from './run.store.ts'
 
 interface Props {
   runner: RunnerView
   group: SettlingView
   onAct: (act: RunAct) => void
   onResume: () => void
-  onAnswer: (choice: string) => void
 }
 
 /** The running night and what a person may do to it. */
-export function RunBand({ runner, group, onAct, onResume, onAnswer }: Props) {
+export function RunBand({ runner, group, onAct, onResume }: Props) {
   const paused = runner.phase === 'paused'
   return (
     <section className="sheet run-band" aria-label="The running session">
@@ -41,18 +39,6 @@ export function RunBand({ runner, group, onAct, onResume, onAnswer }: Props) {
           </Button>
         </div>
       </div>
-      {runner.question && (
-        <div className="question" role="alert">
-          <p>{runner.question.words}</p>
-          <div className="row">
-            {runner.question.choices.map((choice) => (
-              <Button key={choice} look="main" onPress={() => onAnswer(choice)}>
-                {choice}
-              </Button>
-            ))}
-          </div>
-        </div>
-      )}
     </section>
   )
 }

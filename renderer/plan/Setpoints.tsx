@@ -112,8 +112,11 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, 
         <Button disabled={rows.length < 2} onPress={() => act({ do: 'turn' })}>
           And back again
         </Button>
-        <span className="faint">A column copied from a spreadsheet can be pasted into any temperature.</span>
       </div>
+      <p className="faint">
+        A column copied from a spreadsheet can be pasted into any temperature. One temperature labelled up and
+        down shows hysteresis. A self-heating pair reads every thermometer at two currents there.
+      </p>
       <details>
         <summary>Spread evenly</summary>
         <div className="row row-end spread">

@@ -7,7 +7,7 @@ type Check = PlanPreview['checks'][number]
 /** Checks that say the same of many: one that speaks for all, and the others to unfold. */
 export interface CheckGroup {
   first: Check
-  others: readonly Check[]
+  others: Check[]
   ids: readonly string[]
 }
 

@@ -4,7 +4,7 @@ import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { Alarms } from './Alarms.tsx'
 import { AGAIN_MS, chime, toBeHeard } from './chime.ts'
-import { page, say } from './page.ts'
+import { focusPlace, page, say } from './page.ts'
 import { openAlarms } from './shell.model.ts'
 
 /** Sounds when an alarm comes, and each minute until somebody has seen it, where the rules say so. */
@@ -31,7 +31,10 @@ export function AlarmBand() {
       alarms={open}
       onAcknowledge={(id) => {
         station.alarms.acknowledge({ id, who: page.getState().who || 'someone at the window' }).then(
-          ({ words }) => say(words),
+          ({ words }) => {
+            say(words)
+            if (open.length === 1) focusPlace()
+          },
           (fault) => say(wordsOf(fault), 'problem'),
         )
       }}

@@ -2,10 +2,12 @@ import { useMemo } from 'react'
 import { station } from '../client/connect.ts'
 import { save } from '../text/save.ts'
 import { CommandList } from './CommandList.tsx'
-import { type Command, goTo, page, say, usePage } from './page.ts'
+import { type Command, focusPlace, goTo, page, say, usePage } from './page.ts'
 import { PLACES } from './places.ts'
 import { turnCommands } from './taking-back.ts'
 import { walkCommandNow } from './walk/walk.store.ts'
+
+const FOCUS_BACK_MS = 60
 
 const own = (): Command[] => [
   ...PLACES.map(({ id, name, key, about }) => ({
@@ -13,7 +15,11 @@ const own = (): Command[] => [
     words: `${name}: ${about.toLowerCase()}`,
     group: 'Places',
     keys: key,
-    run: () => goTo(id),
+    run: () => {
+      goTo(id)
+      // The list gives the focus back to where it was, and only then.
+      setTimeout(focusPlace, FOCUS_BACK_MS)
+    },
   })),
   ...turnCommands(),
   walkCommandNow(),

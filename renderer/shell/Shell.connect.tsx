@@ -1,5 +1,7 @@
 import { lazy, Suspense, useEffect, useState } from 'react'
 import { useJoining, useStation } from '../client/state.ts'
+import { QuestionNow, RunAskNow } from '../plan/RunAsk.connect.tsx'
+import { RecordNow } from '../watch/Record.connect.tsx'
 import { WallView, Watch } from '../watch/Watch.connect.tsx'
 import { AlarmBand } from './Alarms.connect.tsx'
 import { CommandListNow } from './CommandList.connect.tsx'
@@ -48,6 +50,14 @@ function useRoomsFetched(): void {
   }, [])
 }
 
+// What asks for a person, above every place.
+const BANDS = (
+  <>
+    <AlarmBand />
+    <QuestionNow />
+  </>
+)
+
 export function Window() {
   useRoomsFetched()
   const place = usePage((state) => state.place)
@@ -64,7 +74,7 @@ export function Window() {
         strip={<StripNow />}
         rail={<Rail place={place} counts={{}} onGo={goTo} />}
         walk={<WalkNow />}
-        alarms={<AlarmBand />}
+        alarms={BANDS}
         thread={<ThreadDrawer />}
         line={<StateLineNow />}
         curtain={heard ? undefined : words}
@@ -76,6 +86,8 @@ export function Window() {
         </RoomGuard>
       </Shell>
       <CommandListNow />
+      <RecordNow />
+      <RunAskNow />
     </>
   )
 }

@@ -1,4 +1,4 @@
-import { useEffect, useRef } from 'react'
+import { useEffect, useMemo, useRef } from 'react'
 import { addBackStep, type Command, page } from './page.ts'
 
 /** While `active`, Escape calls `back`. */
@@ -22,4 +22,21 @@ export function useCommands(owner: string, commands: readonly Command[]): void {
         return { commands: rest }
       })
   }, [owner, commands])
+}
+
+/** The same for commands that are made anew with each drawing of a place: what they say decides, what they do is the latest. */
+export function usePlaceCommands(owner: string, commands: readonly Command[]): void {
+  const latest = useRef(commands)
+  latest.current = commands
+  const key = commands.map(({ id, words }) => `${id} ${words}`).join('\n')
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the key stands for the commands
+  const steady = useMemo(
+    () =>
+      latest.current.map((command, i) => ({
+        ...command,
+        run: () => latest.current[i]?.run(),
+      })),
+    [key],
+  )
+  useCommands(owner, steady)
 }

@@ -1,4 +1,4 @@
-import { goBack, goTo, page } from './page.ts'
+import { focusPlace, goBack, goTo, page } from './page.ts'
 import { PLACES } from './places.ts'
 import { isOnDesk, step } from './taking-back.ts'
 
@@ -42,6 +42,7 @@ export function listenForKeys(): { dispose(): void } {
     if (place) {
       event.preventDefault()
       goTo(place.id)
+      focusPlace()
       return
     }
     if (event.key === '?') {

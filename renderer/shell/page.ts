@@ -87,6 +87,11 @@ export function goTo(place: Place): void {
   history.replaceState(null, '', `#${place}`)
 }
 
+/** Lets the focus go on from the place itself: after a key brought it there, or what had the focus is gone. */
+export function focusPlace(): void {
+  document.getElementById('place')?.focus({ preventScroll: true })
+}
+
 const SAID_MS = 10_000
 const SAID_UNDO_MS = 40_000
 let saidCount = 0

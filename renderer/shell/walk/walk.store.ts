@@ -1,6 +1,6 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
-import { say } from '../page.ts'
+import { focusPlace, say } from '../page.ts'
 import { readWalk, type Walk, type WalkAct, walkCommand, walkReduce } from './walk.model.ts'
 
 const KEPT = 'stillpoint-first-walk'
@@ -19,7 +19,7 @@ export function beginWalk(): void {
 
 export function stopWalk(): void {
   walkAct({ do: 'stop' })
-  document.getElementById('place')?.focus({ preventScroll: true })
+  focusPlace()
   say('The first walk is put away. The list of commands takes it up where you left it.', 'done', beginWalk)
 }
 

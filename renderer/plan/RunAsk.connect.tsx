@@ -1,0 +1,128 @@
+import { useMemo, useState } from 'react'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
+import { Reason } from '../parts/Reason.tsx'
+import { useCommands } from '../shell/hooks.ts'
+import { type Command, page, say, setWho, usePage } from '../shell/page.ts'
+import { Question } from './Question.tsx'
+import { askRun, type RunAct, useAsked } from './run.store.ts'
+import { skipWords, stopWords } from './words.ts'
+
+/** `words` are empty where they depend on where the bath is. */
+const ASKS: Record<RunAct, { title: string; words: string; act: string; danger?: boolean }> = {
+  pause: {
+    title: 'Pause the plan',
+    words: 'The bath stays at its setpoint and readings go on. The plan waits until you let it go on.',
+    act: 'Pause',
+  },
+  takeNow: {
+    title: 'Take the point now',
+    words:
+      'The point is taken although the settling rule does not hold yet. It carries a mark, and the report says so.',
+    act: 'Take it now',
+  },
+  skip: {
+    title: 'Skip this setpoint',
+    words: '',
+    act: 'Skip',
+  },
+  stop: {
+    title: 'Stop the session',
+    words: '',
+    act: 'Stop the session',
+    danger: true,
+  },
+  note: {
+    title: 'Write a note',
+    words: 'It is kept with the session and its time, and drawn on the night strip.',
+    act: 'Keep the note',
+  },
+}
+
+const someone = () => page.getState().who || 'someone at the window'
+const told = (answer: Promise<{ words: string }>): void =>
+  void answer.then(
+    ({ words }) => say(words),
+    (fault) => say(wordsOf(fault), 'problem'),
+  )
+
+export const resumeRun = (): void => told(station.run.resume({ who: someone() }))
+
+const NONE: readonly Command[] = []
+const command = (id: string, words: string, run: () => void): Command => ({
+  id: `run-${id}`,
+  words,
+  group: 'The running session',
+  run,
+})
+const OTHERS: readonly Command[] = [
+  command('take', 'Take the point now', () => askRun('takeNow')),
+  command('skip', 'Skip this setpoint', () => askRun('skip')),
+  command('note', 'Write a note', () => askRun('note')),
+  command('stop', 'Stop the session', () => askRun('stop')),
+]
+const RUNNING = [command('pause', 'Pause the plan', () => askRun('pause')), ...OTHERS]
+const PAUSED = [command('resume', 'Let the plan go on', resumeRun), ...OTHERS]
+
+/** What a person does to the running night, from every place: its commands, and the question before each. */
+export function RunAskNow() {
+  const phase = useStation((state) => state?.runner.phase ?? 'idle')
+  const asked = useAsked()
+  const on = phase !== 'idle' && phase !== 'ended'
+  useCommands('run', on ? (phase === 'paused' ? PAUSED : RUNNING) : NONE)
+  return asked && on ? <Asked act={asked} /> : null
+}
+
+function Asked({ act }: { act: RunAct }) {
+  const setpointC = useStation((state) => state!.runner.setpointC)
+  const nextC = useStation(
+    (state) =>
+      state?.strip.find((m) => m.kind === 'expected-setpoint' && m.fromUtcUs > state.utcUs)?.celsius ?? null,
+  )
+  const version = useStation((state) => state?.versions.bench)
+  const bench = useAnswer(() => station.bench.get(), [version])
+  const safeC = bench.data?.bath?.safeC ?? null
+  const who = usePage((state) => state.who)
+  const [why, setWhy] = useState('')
+  const [problem, setProblem] = useState<string>()
+  const words = useMemo(() => {
+    if (act === 'skip') return skipWords(setpointC, nextC, safeC)
+    return act === 'stop' ? stopWords(setpointC, safeC) : ASKS[act].words
+  }, [act, setpointC, nextC, safeC])
+  return (
+    <Reason
+      {...ASKS[act]}
+      words={words}
+      who={who}
+      why={why}
+      problem={problem}
+      onWho={setWho}
+      onWhy={setWhy}
+      onClose={() => askRun(null)}
+      onAct={() => {
+        const answer = act === 'note' ? station.run.note({ who, words: why }) : station.run[act]({ who, why })
+        answer.then(
+          ({ words: done }) => {
+            say(done)
+            askRun(null)
+          },
+          (fault) => setProblem(wordsOf(fault)),
+        )
+      }}
+    />
+  )
+}
+
+/** A question of the running night to whoever is there, above every place. */
+export function QuestionNow() {
+  const question = useStation((state) => state?.runner.question ?? null)
+  if (!question) return null
+  return (
+    <Question
+      words={question.words}
+      choices={question.choices}
+      onAnswer={(choice) => told(station.run.answer({ question: question.id, choice, who: someone() }))}
+    />
+  )
+}

@@ -1,0 +1,98 @@
+import type { Browser, Page } from 'playwright'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { launchChromium, type OpenPage, openWindow, screenshot } from './chromium.ts'
+import { type RunningFake, startFake } from './fake-station.ts'
+import { go } from './first-run.ts'
+
+/** The editors of the bench, the plan and the alarm rules, with what one key takes back. */
+describe('the editors of the window', { timeout: 60_000 }, () => {
+  let browser: Browser
+  let fake: RunningFake
+  let open: OpenPage
+  beforeAll(async () => {
+    browser = await launchChromium()
+    fake = await startFake({ scene: 'running', channels: 3, rateHz: 1 })
+    open = await openWindow(browser, fake.address)
+  })
+  afterAll(async () => {
+    await browser?.close()
+    await fake?.close()
+  })
+  const said = (page: Page) => page.locator('.said').innerText()
+  const choose = async (page: Page, label: string, option: string) => {
+    await page.getByRole('button', { name: label }).last().click()
+    await page.getByRole('option', { name: option }).click()
+  }
+
+  it('Bench: hangs a scanner behind a scanner, measures against a standard, and says where wires contradict', async () => {
+    const { page } = open
+    await go(page, 'Bench')
+    await page.getByRole('button', { name: 'Add an instrument' }).click()
+    await page.getByRole('region', { name: 'Instrument New instrument' }).waitFor()
+    await choose(page, 'Profile', 'Quennick CS-16 scanner')
+    await page.getByRole('button', { name: 'Thermometer 02', exact: true }).click()
+    const sheet = page.getByRole('region', { name: 'Channel Thermometer 02' })
+    await sheet.getByRole('button', { name: 'Add a scanner behind it' }).click()
+    await sheet.getByText('New instrument input 1 → Scanner input 3 → Ratio bridge input 1').waitFor()
+    await choose(page, 'Reference of the ratio', 'Standard S1')
+    await expect.poll(() => page.locator('.node-standard').innerText()).toContain('reference of the ratio')
+    await sheet.getByLabel('Scanner input').first().fill('1')
+    await sheet.getByText('Standard S1 already sits on input 1 of Scanner.').waitFor()
+    await screenshot(page, 'editors-bench')
+  })
+
+  it('Bench: takes back step by step and says what; after a save, the save', async () => {
+    const { page } = open
+    await page.keyboard.press('Control+z')
+    await expect.poll(() => said(page)).toContain('Taken back: the way of Thermometer 02.')
+    await page.getByRole('button', { name: 'Save the bench' }).click()
+    await page.getByText('is saved.').waitFor()
+    expect(fake.station.bench?.channels[2]?.route).toHaveLength(2)
+    await page.keyboard.press('Control+z')
+    await expect.poll(() => said(page)).toContain('Taken back: the save of')
+    expect(fake.station.bench?.channels[2]?.route).toHaveLength(1)
+    await page.keyboard.press('Control+Shift+z')
+    await expect.poll(() => said(page)).toContain('Done again: the save of')
+    expect(fake.station.bench?.channels[2]?.reference).toEqual({ kind: 'channel', channel: 'ch-1' })
+  })
+
+  it('keeps what is not saved while another place is looked at', async () => {
+    const { page } = open
+    await page.getByLabel('Name of the bench').fill('Half done')
+    await go(page, 'Plan')
+    await page.getByLabel('Setpoint 1', { exact: true }).fill('12,5')
+    await go(page, 'Bench')
+    await page.getByLabel('Name of the bench').waitFor()
+    expect(await page.getByLabel('Name of the bench').inputValue()).toBe('Half done')
+    await go(page, 'Plan')
+    expect(await page.getByLabel('Setpoint 1', { exact: true }).inputValue()).toBe('12,5')
+    await page.getByLabel('Setpoint 1', { exact: true }).press('Control+z')
+    await expect.poll(() => said(page)).toContain('Taken back: the temperature of setpoint 1.')
+    expect(await page.getByLabel('Setpoint 1', { exact: true }).inputValue()).toBe('0')
+  })
+
+  it('lists in the commands what would be taken back, and takes an alarm rule back', async () => {
+    const { page } = open
+    await go(page, 'Register')
+    await page.getByRole('radio', { name: 'Station' }).click()
+    await page.getByRole('button', { name: 'Remove rule 1' }).click()
+    await page.keyboard.press('Control+k')
+    await page.getByRole('menuitem', { name: 'Undo: the removal of rule 1, a channel is silent' }).click()
+    await page.getByRole('button', { name: 'Remove rule 2' }).waitFor()
+  })
+
+  it('asks from any place before the night is stopped, with what follows', async () => {
+    const { page } = open
+    await page.keyboard.press('2')
+    await expect.poll(() => page.evaluate(() => document.activeElement?.id)).toBe('place')
+    await page.keyboard.press('?')
+    await page.keyboard.type('stop the session')
+    await page.keyboard.press('Enter')
+    const ask = page.getByRole('alertdialog', { name: 'Stop the session' })
+    await ask.getByText('the bath goes to its safe setpoint of').waitFor()
+    await page.keyboard.press('Escape')
+    await expect.poll(() => ask.count()).toBe(0)
+    expect(fake.station.running).toBe(true)
+    expect(open.complaints).toEqual([])
+  })
+})

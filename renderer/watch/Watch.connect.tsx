@@ -7,6 +7,7 @@ import { board } from '../live/listen.ts'
 import { pullThread, usePage } from '../shell/page.ts'
 import { decimalsShown } from '../signs/digits.ts'
 import { GroupHead } from './GroupHead.tsx'
+import { NothingYet } from './NothingYet.connect.tsx'
 import { Panes } from './Panes.connect.tsx'
 import { Readout } from './Readout.tsx'
 import { type ReadoutView, readoutView } from './readout.model.ts'
@@ -77,7 +78,8 @@ export function Watch() {
       />
     ))
   }, [views, shown, base, hidden, setpointC, expanded, theme, extra, toggle, pull])
-  if (!hasBench || channels.length === 0) return <EmptyBench />
+  if (!hasBench) return <EmptyBench />
+  if (channels.length === 0) return <NothingYet />
   return (
     <WatchPanel
       head={HEAD}

@@ -1,0 +1,56 @@
+import { useState } from 'react'
+import { wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
+import { Ask } from '../parts/Ask.tsx'
+import { Field } from '../parts/Field.tsx'
+import { useCommands } from '../shell/hooks.ts'
+import { type Command, goTo, page, say, setWho, usePage } from '../shell/page.ts'
+import { askRecord, useRecordAsked } from './record.store.ts'
+
+const COMMANDS: readonly Command[] = [
+  { id: 'record', words: 'Record without a plan', group: 'Station', run: () => askRecord() },
+]
+const NONE: readonly Command[] = []
+
+/** Recording without a plan, from every place: its command, and who and what before it begins. */
+export function RecordNow() {
+  const canRecord = useStation(
+    (state) => state !== undefined && state.bench !== null && state.session === null,
+  )
+  const asked = useRecordAsked()
+  useCommands('record', canRecord ? COMMANDS : NONE)
+  return asked && canRecord ? <Asked /> : null
+}
+
+function Asked() {
+  const who = usePage((state) => state.who)
+  const [name, setName] = useState('')
+  const [problem, setProblem] = useState<string>()
+  const begin = () =>
+    station.run.record({ operator: page.getState().who.trim(), name: name.trim() }).then(
+      () => {
+        askRecord(false)
+        say('Recording has begun.')
+        goTo('watch')
+      },
+      (fault) => setProblem(wordsOf(fault)),
+    )
+  return (
+    <Ask
+      title="Record without a plan"
+      act="Record"
+      disabled={who.trim() === ''}
+      problem={problem}
+      onAct={() => void begin()}
+      onClose={() => askRecord(false)}
+    >
+      <p>
+        Every channel of the bench is measured in turn and kept, until you stop it: a plateau in a cell, a
+        check of the bridge, a first look. No bath is set and no point is taken.
+      </p>
+      <Field label="Who is at the bench" value={who} onChange={setWho} about="Kept with the session." />
+      <Field label="Name of the session" value={name} onChange={setName} />
+    </Ask>
+  )
+}

@@ -13,5 +13,10 @@ export const SCENARIOS: Readonly<Record<ScenarioName, Scenario>> = {
   wide,
   mixed,
   'fixed-point': fixedPoint('In'),
+  'cell-H2O': fixedPoint('H2O'),
+  'cell-Ga': fixedPoint('Ga'),
+  'cell-In': fixedPoint('In'),
+  'cell-Sn': fixedPoint('Sn'),
+  'cell-Zn': fixedPoint('Zn'),
   'bridge-check': bridgeCheck,
 }

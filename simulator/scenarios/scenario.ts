@@ -4,7 +4,19 @@ import type { ProgrammeDesign } from '../physics/cell-programme.ts'
 import type { Terminal } from '../physics/circuit.ts'
 import type { Wiring } from '../physics/network.ts'
 
-export const SCENARIO_NAMES = ['demo', 'quiet', 'wide', 'mixed', 'fixed-point', 'bridge-check'] as const
+export const SCENARIO_NAMES = [
+  'demo',
+  'quiet',
+  'wide',
+  'mixed',
+  'fixed-point',
+  'cell-H2O',
+  'cell-Ga',
+  'cell-In',
+  'cell-Sn',
+  'cell-Zn',
+  'bridge-check',
+] as const
 export type ScenarioName = (typeof SCENARIO_NAMES)[number]
 
 /** A thermometer of the lab before its true coefficients are drawn. */

@@ -200,6 +200,27 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     expect(open.complaints).toEqual([])
   })
 
+  it('puts a bridge of the lab in a box on the bench, records it without a plan, and stops', async () => {
+    await go(page, 'Register')
+    await page.getByRole('radio', { name: 'Checks' }).click()
+    await check(/in combinations/)
+    await page.getByRole('button', { name: 'Put the bridge on the bench' }).click()
+    await page.getByText('The lab in a box is on the bench.').waitFor({ timeout: 30_000 })
+    await page.getByText('Record on this bench').click()
+    await page.getByLabel('Name of the record').fill('Bridge, by hand')
+    await page.getByLabel('Who', { exact: true }).fill('A. Operator')
+    await page.getByRole('button', { name: 'Start the record' }).click()
+    await page.getByText(/Bridge, by hand has been recorded since/).waitFor()
+    await page.getByRole('button', { name: 'Stop the record' }).click()
+    await page.getByText('Record on this bench').waitFor()
+    const [newest] = station.services.store.sessions('by hand')
+    expect(newest?.info).toMatchObject({
+      name: 'Bridge, by hand',
+      operator: 'A. Operator',
+      kind: 'recording',
+    })
+  })
+
   const CELLS = /Cells and/
   const COMBINED = /in combinations/
   const ALL = [CELLS, /interchanged/, COMBINED, /known ratios/, /Reference res/, /R\(WTP\)/]
@@ -209,9 +230,11 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
   ] as const) {
     it(`has nothing for axe to find, ${theme} at ${width}, and nothing across its width`, async () => {
       await page.setViewportSize({ width, height })
-      await page.evaluate((wanted) => {
-        document.documentElement.dataset.theme = wanted
-      }, theme)
+      await page.evaluate(
+        (wanted) => localStorage.setItem('stillpoint-window', JSON.stringify({ theme: wanted })),
+        theme,
+      )
+      await page.reload()
       await go(page, 'Register')
       const looked: string[] = []
       const look = async (name: string) => {

@@ -8,9 +8,19 @@ import { CellsNow } from './Cells.connect.tsx'
 import { ChecksPanel } from './Checks.tsx'
 import { type CheckPage, GUIDES } from './guides.ts'
 import { Practise } from './Practise.tsx'
+import { RecordingNow } from './Recording.connect.tsx'
 import { ResistorNow } from './Resistor.connect.tsx'
 import { useSessions } from './sessions.connect.tsx'
 import { WtpNow } from './Wtp.connect.tsx'
+
+/** What a record is called unless somebody says otherwise. */
+const RECORD_NAMES: Record<Exclude<CheckPage, 'wtp'>, string> = {
+  'fixed-points': 'Cell',
+  interchange: 'Bridge, interchanged',
+  networks: 'Bridge, in combinations',
+  ratios: 'Bridge, known ratios',
+  resistor: 'Resistor comparison',
+}
 
 interface Props {
   page: CheckPage
@@ -34,6 +44,14 @@ export function ChecksNow({ page, onPage }: Props) {
       )
       .finally(() => setWorking(false))
   }
+  const live = (scenario: string) =>
+    station.bench.startLab({ scenario }).then(
+      () => {
+        setTrouble(undefined)
+        say('The lab in a box is on the bench. Record it here when you are ready.')
+      },
+      (fault) => setTrouble(wordsOf(fault)),
+    )
   const needsSession = page === 'fixed-points' || page === 'wtp'
   return (
     <ChecksPanel
@@ -43,11 +61,19 @@ export function ChecksNow({ page, onPage }: Props) {
       problem={problem}
       onPage={onPage}
       practise={
-        <Practise page={page} working={working} running={running} problem={trouble} onPractise={practise} />
+        <Practise
+          page={page}
+          working={working}
+          running={running}
+          problem={trouble}
+          onPractise={practise}
+          onLive={live}
+        />
       }
+      recording={page === 'wtp' ? null : <RecordingNow key={`record ${page}`} name={RECORD_NAMES[page]} />}
     >
       {known && !(needsSession && sessions.length === 0) && (
-        <Page key={`${page}${sessions.length === 0}`} page={page} sessions={sessions} />
+        <Page key={`page ${page} ${sessions.length === 0}`} page={page} sessions={sessions} />
       )}
     </ChecksPanel>
   )

@@ -10,12 +10,16 @@ interface Props {
   isNew: boolean
   problem: string | undefined
   practise: ReactNode
+  recording: ReactNode
   children: ReactNode
   onPage: (page: CheckPage) => void
 }
 
+const EMPTY_WORDS =
+  'No session has been recorded on this station yet. A check begins with one: record your own bench, or let the lab in a box make records to practise on.'
+
 /** The list of checks, and the one that is worked on. */
-export function ChecksPanel({ page, guide, isNew, problem, practise, children, onPage }: Props) {
+export function ChecksPanel({ page, guide, isNew, problem, practise, recording, children, onPage }: Props) {
   const own = CHECK_PAGES.find(({ id }) => id === page)!
   return (
     <div className="two checks-place">
@@ -29,7 +33,9 @@ export function ChecksPanel({ page, guide, isNew, problem, practise, children, o
       </nav>
       <article className="stack" aria-label={own.name}>
         <h2 className="place-title">{own.name}</h2>
-        <Guide key={page} guide={guide} open={isNew} />
+        <Guide key={`guide ${page}`} guide={guide} open={isNew} />
+        {recording}
+        {isNew && <p className="hint">{EMPTY_WORDS}</p>}
         <Problem words={problem} />
         {children}
         {practise}

@@ -20,7 +20,8 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const [asking, setAsking] = useState(false)
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
-  const ended = sessions.filter(({ id }) => id !== running)
+  // R(WTP) is taken as a point of a plan: a record without points has none.
+  const ended = sessions.filter(({ id, points }) => id !== running && points > 0)
   const session = chosen ?? ended[0]?.id ?? ''
   const measured = useAnswer(session ? () => station.checks.measuredWtp({ session }) : undefined, [session])
   const found = measured.data ?? []
@@ -37,9 +38,16 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
     <>
       <section className="sheet" aria-label="What the session measured">
         <h3>What the session measured</h3>
-        <div className="fields">
-          <Choice label="Session" value={session} options={ended} onChange={setChosen} />
-        </div>
+        {ended.length === 0 ? (
+          <p className="faint">
+            No session with points has ended yet. A plan with its water triple point check on measures R(WTP)
+            before and after.
+          </p>
+        ) : (
+          <div className="fields wide-fields">
+            <Choice label="Session" value={session} options={ended} onChange={setChosen} />
+          </div>
+        )}
         <Problem words={measured.problem} />
         {measured.data && found.length === 0 && (
           <p className="faint">

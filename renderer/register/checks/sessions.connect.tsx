@@ -8,6 +8,7 @@ export interface SessionChoice {
   name: string
   about: string
   startedUtcUs: number
+  points: number
 }
 
 /** Recorded sessions to choose from, the newest first. */
@@ -25,6 +26,7 @@ export function useSessions(): {
       name: `${localDate(info.startedUtcUs)} ${info.name}`,
       about: `${channels.length} channels, ${points} points`,
       startedUtcUs: info.startedUtcUs,
+      points,
     }))
   return { sessions, known: data !== undefined, problem }
 }

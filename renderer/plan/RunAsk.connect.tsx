@@ -7,7 +7,7 @@ import { useCommands } from '../shell/hooks.ts'
 import { type Command, page, say, setWho, usePage } from '../shell/page.ts'
 import { Question } from './Question.tsx'
 import { askRun, type RunAct, useAsked } from './run.store.ts'
-import { skipWords, stopWords } from './words.ts'
+import { STOP_RECORDING_WORDS, skipWords, stopWords } from './words.ts'
 
 /** `words` are empty where they depend on where the bath is. */
 const ASKS: Record<RunAct, { title: string; words: string; act: string; danger?: boolean }> = {
@@ -63,15 +63,25 @@ const OTHERS: readonly Command[] = [
   command('stop', 'Stop the session', () => askRun('stop')),
 ]
 const RUNNING = [command('pause', 'Pause the plan', () => askRun('pause')), ...OTHERS]
+const RECORDING = OTHERS.filter(({ id }) => id === 'run-note' || id === 'run-stop')
 const PAUSED = [command('resume', 'Let the plan go on', resumeRun), ...OTHERS]
 
 /** What a person does to the running night, from every place: its commands, and the question before each. */
 export function RunAskNow() {
   const phase = useStation((state) => state?.runner.phase ?? 'idle')
   const asked = useAsked()
+  const recording = useStation((state) => state?.runner.steps === 0)
   const on = phase !== 'idle' && phase !== 'ended'
-  useCommands('run', on ? (phase === 'paused' ? PAUSED : RUNNING) : NONE)
+  const commands = recording ? RECORDING : phase === 'paused' ? PAUSED : RUNNING
+  useCommands('run', on ? commands : NONE)
   return asked && on ? <Asked act={asked} /> : null
+}
+
+/** Where the bath is sent at the end, degC. */
+function useSafeC(): number | null {
+  const version = useStation((state) => state?.versions.bench)
+  const bench = useAnswer(() => station.bench.get(), [version])
+  return bench.data?.bath?.safeC ?? null
 }
 
 function Asked({ act }: { act: RunAct }) {
@@ -80,16 +90,16 @@ function Asked({ act }: { act: RunAct }) {
     (state) =>
       state?.strip.find((m) => m.kind === 'expected-setpoint' && m.fromUtcUs > state.utcUs)?.celsius ?? null,
   )
-  const version = useStation((state) => state?.versions.bench)
-  const bench = useAnswer(() => station.bench.get(), [version])
-  const safeC = bench.data?.bath?.safeC ?? null
+  const recording = useStation((state) => state?.runner.steps === 0)
+  const safeC = useSafeC()
   const who = usePage((state) => state.who)
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   const words = useMemo(() => {
     if (act === 'skip') return skipWords(setpointC, nextC, safeC)
-    return act === 'stop' ? stopWords(setpointC, safeC) : ASKS[act].words
-  }, [act, setpointC, nextC, safeC])
+    if (act === 'stop') return recording ? STOP_RECORDING_WORDS : stopWords(setpointC, safeC)
+    return ASKS[act].words
+  }, [act, setpointC, nextC, safeC, recording])
   return (
     <Reason
       {...ASKS[act]}
@@ -117,11 +127,14 @@ function Asked({ act }: { act: RunAct }) {
 /** A question of the running night to whoever is there, above every place. */
 export function QuestionNow() {
   const question = useStation((state) => state?.runner.question ?? null)
+  const setpointC = useStation((state) => state?.runner.setpointC ?? null)
+  const safeC = useSafeC()
   if (!question) return null
   return (
     <Question
       words={question.words}
       choices={question.choices}
+      stopWords={stopWords(setpointC, safeC)}
       onAnswer={(choice) => told(station.run.answer({ question: question.id, choice, who: someone() }))}
     />
   )

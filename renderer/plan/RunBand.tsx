@@ -13,6 +13,7 @@ interface Props {
 /** The running night and what a person may do to it. */
 export function RunBand({ runner, group, onAct, onResume }: Props) {
   const paused = runner.phase === 'paused'
+  const planned = runner.steps > 0
   return (
     <section className="sheet run-band" aria-label="The running session">
       <div className="row row-apart">
@@ -24,15 +25,19 @@ export function RunBand({ runner, group, onAct, onResume }: Props) {
           </div>
         </div>
         <div className="row">
-          {paused ? (
-            <Button look="main" onPress={onResume}>
-              Go on
-            </Button>
-          ) : (
-            <Button onPress={() => onAct('pause')}>Pause</Button>
+          {planned && (
+            <>
+              {paused ? (
+                <Button look="main" onPress={onResume}>
+                  Go on
+                </Button>
+              ) : (
+                <Button onPress={() => onAct('pause')}>Pause</Button>
+              )}
+              <Button onPress={() => onAct('takeNow')}>Take the point now</Button>
+              <Button onPress={() => onAct('skip')}>Skip this setpoint</Button>
+            </>
           )}
-          <Button onPress={() => onAct('takeNow')}>Take the point now</Button>
-          <Button onPress={() => onAct('skip')}>Skip this setpoint</Button>
           <Button onPress={() => onAct('note')}>Write a note</Button>
           <Button look="danger" onPress={() => onAct('stop')}>
             Stop

@@ -13,6 +13,7 @@ import { Preview } from './Preview.tsx'
 import { previewMarks, startable } from './plan.model.ts'
 import { planAct } from './plan.store.ts'
 import { StartAsk } from './StartAsk.tsx'
+import { EMPTY_START, jobOf } from './start.model.ts'
 import { journeyWords } from './words.ts'
 
 interface Props {
@@ -26,7 +27,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
   const [asked, setAsked] = useState<Plan | undefined>(plan)
   const [accepted, setAccepted] = useState<readonly string[]>([])
   const [open, setOpen] = useState(false)
-  const [draft, setDraft] = useState({ name: '', jobNumber: '', customer: '', note: '' })
+  const [draft, setDraft] = useState(EMPTY_START)
   const [problem, setProblem] = useState<string>()
   const who = usePage((state) => state.who)
   const bench = useStation((state) => state?.versions.bench)
@@ -54,10 +55,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
         name: draft.name,
         note: draft.note,
         accept: [...accepted],
-        job:
-          draft.jobNumber || draft.customer
-            ? { number: draft.jobNumber, customer: draft.customer, customerAddress: [], remarks: [] }
-            : null,
+        job: jobOf(draft),
       })
       setOpen(false)
       say('The night has started.')

@@ -1,12 +1,6 @@
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
-
-export interface StartDraft {
-  name: string
-  jobNumber: string
-  customer: string
-  note: string
-}
+import type { StartDraft } from './start.model.ts'
 
 interface Props {
   who: string
@@ -54,6 +48,25 @@ export function StartAsk({ who, draft, words, cautions, problem, onWho, onChange
           about="For the report; may stay empty."
         />
         <Field label="Customer" value={draft.customer} onChange={(customer) => set({ customer })} />
+        <Field
+          label="Address of the customer"
+          lines={2}
+          value={draft.customerAddress}
+          onChange={(customerAddress) => set({ customerAddress })}
+        />
+        <Field
+          label="Items received on"
+          type="date"
+          value={draft.received}
+          onChange={(received) => set({ received })}
+        />
+        <Field
+          label="Remarks for the report"
+          lines={2}
+          value={draft.remarks}
+          onChange={(remarks) => set({ remarks })}
+          about="One in each line."
+        />
       </div>
       <Field label="Note" lines={2} value={draft.note} onChange={(note) => set({ note })} />
     </Ask>

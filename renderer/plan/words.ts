@@ -27,3 +27,7 @@ export function stopWords(setpointC: number | null, safeC: number | null): strin
   const to = safeC === null ? '' : ` of ${degrees(safeC)}`
   return `Reading ends, the session is closed and the bath goes to its safe setpoint${to}${from}. What was taken is kept. A stopped session cannot be taken up again.`
 }
+
+/** A recording sets no bath, so stopping it leaves the bath alone. */
+export const STOP_RECORDING_WORDS =
+  'Reading ends and the session is closed. The bath is left as it is. What was recorded is kept.'

@@ -1,0 +1,49 @@
+import type { Browser } from 'playwright'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { launchChromium, type OpenPage, openWindow } from './chromium.ts'
+import { go } from './first-run.ts'
+import { startWholeStation, type WholeStation } from './whole-station.ts'
+
+describe('a recording without a plan', { timeout: 90_000 }, () => {
+  let browser: Browser
+  let whole: WholeStation
+  let open: OpenPage
+  beforeAll(async () => {
+    browser = await launchChromium()
+    whole = await startWholeStation(20)
+    open = await openWindow(browser, whole.address)
+  })
+  afterAll(async () => {
+    await browser?.close()
+    await whole?.close()
+  })
+
+  it('begins from Watch, shows every channel, and is stopped by a person with a reason', async () => {
+    const { page } = open
+    await page.getByRole('button', { name: 'Try it on the lab in a box' }).click()
+    await expect.poll(() => whole.services.station.bench, { timeout: 60_000 }).toBeDefined()
+    await go(page, 'Watch')
+    await page.getByText('Nothing is measured yet').waitFor()
+    await page.screenshot({ path: 'test-results/screens/nothing-yet.png' })
+    await page.getByRole('button', { name: 'Record without a plan' }).click()
+    const dialog = page.getByRole('dialog')
+    await dialog.getByLabel('Who is at the bench').fill('A. Person')
+    await dialog.getByLabel('Name of the session').fill('Cell of March')
+    await dialog.getByRole('button', { name: 'Record', exact: true }).click()
+    await expect
+      .poll(() => page.locator('.readout .digits-strong').count(), { timeout: 30_000 })
+      .toBeGreaterThanOrEqual(5)
+    await page.screenshot({ path: 'test-results/screens/recording.png' })
+    await page.keyboard.press('?')
+    await page.keyboard.type('stop the')
+    await page.keyboard.press('Enter')
+    await page.getByText('The bath is left as it is.').waitFor()
+    await page.getByLabel('Why').fill('long enough')
+    await page.screenshot({ path: 'test-results/screens/recording-stop.png' })
+    await page.getByRole('button', { name: 'Stop the session' }).click()
+    await expect.poll(() => whole.services.station.session, { timeout: 20_000 }).toBeUndefined()
+    const [row] = whole.services.store.sessions('', 1)
+    expect(row!.info).toMatchObject({ name: 'Cell of March', kind: 'recording', ending: 'stopped-by-person' })
+    expect(row!.readings).toBeGreaterThan(4)
+  })
+})

@@ -9,7 +9,7 @@ import { sayTurnable, useDesk } from '../shell/taking-back.ts'
 import { BathEditor } from './BathEditor.tsx'
 import { BenchPanel } from './Bench.tsx'
 import { freeId, nextChannel } from './bench.model.ts'
-import { sameBench, useBenchEdit } from './bench.store.ts'
+import { benchStore, sameBench, useBenchEdit } from './bench.store.ts'
 import { ChannelsTable } from './ChannelsTable.tsx'
 import { Drawing } from './Drawing.tsx'
 import { drawBench } from './drawing.model.ts'
@@ -84,6 +84,20 @@ export default function BenchPlace() {
   /** Another bench would put what is not saved out of sight. */
   const unlessChanged = (go: () => void) => () =>
     changed ? setProblem('This bench is not saved yet. Save it first, or take back what was changed.') : go()
+  /** Another bench becomes the one in use; the one before can be had back. */
+  const changeTo = (words: string, answer: Promise<{ words: string }>) =>
+    doing(words, answer, (done) => {
+      if (!stored) return say(done.words)
+      let next: string | undefined
+      sayTurnable('bench', done.words, {
+        words: `the change from ${stored.name} to another bench`,
+        back: async () => {
+          next = benchStore.getState().stored?.id
+          await station.bench.choose({ id: stored.id })
+        },
+        again: async () => next && station.bench.choose({ id: next }),
+      })
+    })
   const openLinks = () =>
     doing('Opening the links', station.bench.connect(), () =>
       say('Every link was tried; the drawing shows which answer.'),
@@ -160,15 +174,9 @@ export default function BenchPlace() {
         canAddChannel={next !== undefined}
         onName={(name) => act({ do: 'name', name })}
         onScan={(scanEveryS) => act({ do: 'scan', scanEveryS })}
-        onChoose={(id) =>
-          unlessChanged(() =>
-            doing('Changing the bench', station.bench.choose({ id }), ({ words }) => say(words)),
-          )()
-        }
+        onChoose={(id) => unlessChanged(() => changeTo('Changing the bench', station.bench.choose({ id })))()}
         onNew={unlessChanged(begin)}
-        onLab={unlessChanged(() =>
-          doing('Starting the lab in a box', station.bench.startLab({}), ({ words }) => say(words)),
-        )}
+        onLab={unlessChanged(() => changeTo('Starting the lab in a box', station.bench.startLab({})))}
         onSave={save}
         onUndo={() => act({ do: 'undo' })}
         onRedo={() => act({ do: 'redo' })}

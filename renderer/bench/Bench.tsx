@@ -45,7 +45,9 @@ export function BenchPanel(props: Props) {
     <div className="desk" data-desk="bench">
       <div className="row row-end row-apart">
         <div className="row row-end">
-          <Field label="Name of the bench" value={props.name} onChange={props.onName} />
+          <div className="bench-name">
+            <Field label="Name of the bench" value={props.name} onChange={props.onName} />
+          </div>
           <NumberField
             label="A scan every"
             unit="s"

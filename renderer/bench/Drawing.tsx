@@ -22,8 +22,8 @@ export function Drawing({ drawing, selected, onSelect, water }: Props) {
   const { columns } = drawing
   const counts = Array.from({ length: columns }, (_, c) => drawing.nodes.filter((n) => n.column === c).length)
   const x = (node: DrawnNode) => ((node.column + 0.5) / columns) * 100
-  const y = (node: DrawnNode) =>
-    ((node.row + 0.5 + (drawing.rows - counts[node.column]!) / 2) / drawing.rows) * 100
+  /** A short column is spread over the height, so that long names have room. */
+  const y = (node: DrawnNode) => ((node.row + 0.5) / counts[node.column]!) * 100
   const isChosen = (node: DrawnNode) =>
     selected !== null &&
     node.select !== null &&
@@ -34,7 +34,7 @@ export function Drawing({ drawing, selected, onSelect, water }: Props) {
   )
   const bath = inBath.find((n) => n.kind === 'bath')
   const tops = inBath.map(y)
-  const half = 50 / drawing.rows
+  const half = 50 / Math.max(1, counts[0]!)
   return (
     <div className="drawing-scroll">
       <div

@@ -71,7 +71,8 @@ export function drawBench(from: DrawnFrom): Drawing {
       })
   } else for (const crowd of crowds(from)) put(crowd)
 
-  for (const i of bench.instruments) {
+  const isOther = (i: Bench['instruments'][number]) => roleOf(i.profile) === 'environment'
+  const putInstrument = (i: Bench['instruments'][number]) => {
     const role = roleOf(i.profile)
     const link = links.find((l) => l.instrument === i.id)
     const kind =
@@ -87,6 +88,7 @@ export function drawBench(from: DrawnFrom): Drawing {
       problem: problems[`instrument/${i.id}`] !== undefined,
     })
   }
+  for (const i of bench.instruments.filter((one) => !isOther(one))) putInstrument(i)
   if (bench.bath && !bench.bath.instrument)
     put({
       id: 'bath',
@@ -97,6 +99,8 @@ export function drawBench(from: DrawnFrom): Drawing {
       column: 0,
       problem: problems.bath !== undefined,
     })
+  // What is not in the bath stands below it.
+  for (const i of bench.instruments.filter(isOther)) putInstrument(i)
   for (const { reference } of bench.channels) {
     if (!reference || nodes.some((n) => n.id === referenceNode(reference))) continue
     const standard = reference.kind === 'channel'
@@ -106,7 +110,7 @@ export function drawBench(from: DrawnFrom): Drawing {
       select: standard ? { kind: 'channel', id: reference.channel } : null,
       title: standard
         ? (bench.channels.find((o) => o.id === reference.channel)?.name ?? reference.channel)
-        : from.resistorName(reference.resistor),
+        : from.resistorName(reference.resistor).replace(/^reference resistor\s+(?=\S)/i, ''),
       words: standard ? 'reference of the ratio' : 'reference resistor',
       column: meterColumn + 1,
     })

@@ -19,7 +19,7 @@ export function lineView(state: StationState | undefined, joiningWords: string):
   const ready = state.links.filter((link) => link.state === 'ready').length
   const facts: LineFact[] = [
     { name: 'Bench', words: state.bench?.name ?? 'none yet', wrong: false, long: true },
-    { name: 'Session', words: state.session?.name ?? 'none', wrong: false },
+    { name: 'Session', words: state.session?.name ?? 'none', wrong: false, long: true },
   ]
   if (state.runner.phase !== 'idle')
     facts.push({ name: 'Plan', words: state.runner.words, wrong: false, long: true })

@@ -20,8 +20,6 @@ export class LiveBoard {
   /** Counts how often the rings were emptied, so that a view knows when to begin anew. */
   generation = 0
   readonly rings = new Map<string, ReadingRing>()
-  /** Number of the newest reading that the rings hold. */
-  #newest = 0
   readonly #watchers = new Set<() => void>()
 
   ring(channel: string): ReadingRing {
@@ -43,10 +41,6 @@ export class LiveBoard {
       if (asked > 0) return 0
     }
     const time = columns.utcS as Float64Array
-    const seq = columns.seq as Uint32Array | undefined
-    // A page that was away for longer than the station's memory begins anew: the rings have no holes, and what lies
-    // before them is asked from the record.
-    if (seq && time.length > 0 && this.#newest > 0 && seq[0]! > this.#newest + 1) this.clear(session)
     const channel = columns.channel as Uint8Array | Uint32Array
     const raw = columns.raw as Float64Array
     const resistance = columns.resistance as Float64Array
@@ -60,8 +54,8 @@ export class LiveBoard {
       rings[channel[i]!]?.push(t, raw[i]!, resistance[i]!, temperature[i]!, marks[i]!)
       if (!(t <= this.newestTime)) this.newestTime = t
     }
+    const seq = columns.seq as Uint32Array | undefined
     this.after = time.length > 0 && seq ? seq[seq.length - 1]! : last
-    this.#newest = Math.max(this.#newest, this.after)
     return time.length
   }
 
@@ -69,7 +63,6 @@ export class LiveBoard {
     this.session = session
     this.after = 0
     this.newestTime = Number.NaN
-    this.#newest = 0
     this.generation++
     this.rings.clear()
     for (const tell of this.#watchers) tell()

@@ -3,7 +3,8 @@ import { useEffect, useRef } from 'react'
 import type { LiveBoard } from '../live/board.ts'
 import { frames } from '../live/frame.ts'
 import type { PaneHooks, TimeWindow } from './hooks.ts'
-import { type PaneSpec, type PastLane, PlotPane } from './pane.ts'
+import { PlotPane } from './pane.ts'
+import type { PaneSpec, PastLane } from './spec.ts'
 
 interface Props {
   board: LiveBoard

@@ -1,35 +1,14 @@
 import uPlot from 'uplot'
 import type { LiveBoard } from '../live/board.ts'
 import { type Bars, BucketLane, bucketWidth, type Plotted } from '../live/buckets.ts'
-import type { Sight } from '../live/quantity.ts'
 import { shownInRing, shownSince } from '../live/shown.ts'
 import { CrowdInk } from './crowd.ts'
 import { attachGestures } from './gestures.ts'
 import type { PaneHooks, TimeWindow } from './hooks.ts'
 import { timeLabels, valueLabels } from './labels.ts'
-import { cssColour, isDark, MARKER_PATHS, seriesLook } from './palette.ts'
-
-export interface PaneLine {
-  channel: string
-  name: string
-  /** Its number among all channels: decides colour, dash and marker. */
-  look: number
-}
-
-export interface PaneSpec extends Sight {
-  lines: readonly PaneLine[]
-  unit: string
-  axis: 'shared' | 'own'
-}
-
-/** Extremes of a stretch that the rings do not reach, from the record. */
-export interface PastLane {
-  t: Float64Array
-  min: Float64Array
-  max: Float64Array
-  /** What stands for the bucket where one number is wanted. */
-  mid: Float64Array
-}
+import { drawFew, drawHeld, drawMarkers } from './overlays.ts'
+import { cssColour, isDark, seriesLook } from './palette.ts'
+import type { PaneSpec, PastLane } from './spec.ts'
 
 /** Pixels a bucket is wide, and the bounds of how many there are. */
 const BUCKET_PX = 2
@@ -39,8 +18,6 @@ const MOST_BUCKETS = 1000
 const MOST_MARKED = 16
 /** Lines that have an axis of their own drawn; with more, the axes would leave no room for the picture. */
 export const MOST_OWN_AXES = 3
-const MARKER_EVERY_PX = 190
-const MARKER_PX = 4.5
 
 /** One live plot: lanes of buckets fed from the board, painted by uPlot. Owns no state that React would need. */
 export class PlotPane {
@@ -248,8 +225,12 @@ export class PlotPane {
       hooks: {
         draw: [
           (plot) => this.#drawCrowd(plot),
-          (plot) => this.#drawMarkers(plot),
-          (plot) => this.#drawMarks(plot),
+          (plot) => {
+            if (crowded) return
+            drawFew(plot, lines)
+            drawMarkers(plot, lines, MOST_MARKED)
+          },
+          (plot) => drawHeld(plot, this.#selected, this.#cursors),
         ],
         setCursor: [
           (plot) => {
@@ -282,69 +263,6 @@ export class PlotPane {
     const at = (this.#first * this.#width - from) * perSecond
     const thick = Math.max(1, Math.round(devicePixelRatio))
     this.#ink.paint(plot.ctx, plot.bbox, drawn, at, this.#width * perSecond, thick)
-  }
-
-  /** A few markers along each line, staggered, so that lines can be told apart without their colours. */
-  #drawMarkers(plot: uPlot): void {
-    const { lines } = this.#spec
-    if (this.#crowded || lines.length < 2) return
-    const { ctx, bbox } = plot
-    const dark = isDark()
-    const ratio = devicePixelRatio
-    const count = Math.max(1, Math.floor(bbox.width / (MARKER_EVERY_PX * ratio)))
-    ctx.save()
-    ctx.lineWidth = ratio
-    ctx.strokeStyle = cssColour('--ground')
-    for (const [i, line] of lines.entries()) {
-      const look = seriesLook(line.look, dark)
-      const path = new Path2D(MARKER_PATHS[look.marker])
-      const values = plot.data[i + 1]!
-      ctx.fillStyle = look.colour
-      for (let k = 0; k < count; k++) {
-        const want = (k + 0.25 + (i % MOST_MARKED) / (MOST_MARKED * 1.4)) / count
-        const at = plot.posToIdx((want * bbox.width) / ratio)
-        const index = values[at] == null ? at - 1 : at
-        const value = values[index]
-        if (value == null) continue
-        const shape = new Path2D()
-        const size = MARKER_PX * ratio
-        const x = plot.valToPos(plot.data[0][index]!, 'x', true)
-        const y = plot.valToPos(value, plot.series[i + 1]!.scale!, true)
-        shape.addPath(path, new DOMMatrix([size, 0, 0, size, x, y]))
-        ctx.fill(shape)
-        ctx.stroke(shape)
-      }
-    }
-    ctx.restore()
-  }
-
-  #drawMarks(plot: uPlot): void {
-    const { ctx, bbox } = plot
-    ctx.save()
-    if (this.#selected) {
-      const a = plot.valToPos(this.#selected.from, 'x', true)
-      const b = plot.valToPos(this.#selected.to, 'x', true)
-      ctx.globalAlpha = 0.14
-      ctx.fillStyle = cssColour('--accent')
-      ctx.fillRect(
-        Math.max(bbox.left, a),
-        bbox.top,
-        Math.min(b, bbox.left + bbox.width) - Math.max(bbox.left, a),
-        bbox.height,
-      )
-      ctx.globalAlpha = 1
-    }
-    ctx.strokeStyle = cssColour('--accent')
-    ctx.lineWidth = devicePixelRatio
-    for (const time of this.#cursors) {
-      const x = plot.valToPos(time, 'x', true)
-      if (x < bbox.left || x > bbox.left + bbox.width) continue
-      ctx.beginPath()
-      ctx.moveTo(x, bbox.top)
-      ctx.lineTo(x, bbox.top + bbox.height)
-      ctx.stroke()
-    }
-    ctx.restore()
   }
 }
 

@@ -4,7 +4,7 @@ import { station } from '../client/connect.ts'
 import { differenceScale, type Shown, type Sight } from '../live/quantity.ts'
 import { less, type Track } from '../live/track.ts'
 import type { TimeWindow } from '../plots/hooks.ts'
-import type { PastLane } from '../plots/pane.ts'
+import type { PastLane } from '../plots/spec.ts'
 
 const BUCKETS = 1000
 /** With no more readings than this in view, differences are taken reading by reading; else between means of buckets. */

@@ -1,5 +1,5 @@
 import type { Track } from '../live/track.ts'
-import type { PaneSpec } from '../plots/pane.ts'
+import type { PaneSpec } from '../plots/spec.ts'
 
 /** A table for a spreadsheet: time in UTC, one column a channel, at most `most` readings of each. */
 export function tableOf(

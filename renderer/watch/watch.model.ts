@@ -1,7 +1,7 @@
 import type { ChannelView, StripMark } from '../../app/contract/views.ts'
 import { type Shown, type Sight, unitOf } from '../live/quantity.ts'
 import type { TimeWindow } from '../plots/hooks.ts'
-import type { PaneLine, PaneSpec } from '../plots/pane.ts'
+import type { PaneLine, PaneSpec } from '../plots/spec.ts'
 
 /** What a person chose to see on Watch. */
 export interface WatchChoice extends Sight {

@@ -8,6 +8,7 @@ export interface UncertaintyPart {
     | 'resistor-calibration'
     | 'resistor-drift'
     | 'resistor-temperature'
+    | 'standard'
     | 'calibration'
     | 'wtp'
     | 'self-heating'
@@ -24,6 +25,8 @@ interface Inputs {
   readonly calibration: ThermometerCalibration | undefined
   readonly wtp: WtpEntry | undefined
   readonly resistor: ResistorValue | undefined
+  /** The thermometer of another channel in place of a resistor: its resistance in ohm, and u of that, relative. */
+  readonly standard: { readonly ohm: number; readonly relative: number } | undefined
   readonly bridge: { readonly linearityRatio: number; readonly resolutionRatio: number } | undefined
   readonly selfHeatingMk: number
   /** Of a thermocouple's reference junction, already brought to the measured temperature. */
@@ -45,11 +48,13 @@ export function chainUncertainty(inputs: Inputs): readonly UncertaintyPart[] {
     if (uMk > 0) parts.push({ name, uMk })
   }
   const relativeToMk = Math.abs((signal / slope) * 1e3)
+  const denominatorOhm = resistor?.ohm ?? inputs.standard?.ohm
+  if (bridge && denominatorOhm !== undefined) {
+    const uRatio = Math.hypot(bridge.linearityRatio, bridge.resolutionRatio)
+    add('bridge', Math.abs((uRatio * denominatorOhm * 1e3) / slope))
+  }
+  if (inputs.standard) add('standard', relativeToMk * inputs.standard.relative)
   if (resistor) {
-    if (bridge) {
-      const uRatio = Math.hypot(bridge.linearityRatio, bridge.resolutionRatio)
-      add('bridge', Math.abs((uRatio * resistor.ohm * 1e3) / slope))
-    }
     const { contributions, ohm } = resistor
     add('resistor-calibration', relativeToMk * (contributions.calibration / ohm))
     add('resistor-drift', relativeToMk * (contributions.drift / ohm))

@@ -94,6 +94,11 @@ export function buildChains(source: ChainSource): ReadonlyMap<string, Chain> {
 
 /** Chain of one channel. */
 export function buildChain(source: ChainSource, channel: Channel): Chain {
+  return build(source, channel, [])
+}
+
+/** `above`: the channels that are measured against this one, so that a circle ends. */
+function build(source: ChainSource, channel: Channel, above: readonly string[]): Chain {
   const { bench, register, date } = source
   const thermometer = register.thermometers.find((t) => t.id === channel.thermometer)
   if (channel.thermometer !== undefined && !thermometer) {
@@ -108,7 +113,23 @@ export function buildChain(source: ChainSource, channel: Channel): Chain {
   const conversion = conversionOf(thermometer, calibration, wtp)
   const resistor = resistorOf(register, channel, date)
   const instrument = instrumentOf(bench, register, channel)
-  return compile(channel, thermometer, calibration, wtp, conversion, resistor, instrument, date)
+  const { reference } = channel
+  const standard =
+    reference?.kind === 'channel' && !above.includes(reference.channel)
+      ? bench.channels.find((c) => c.id === reference.channel)
+      : undefined
+  const standardChain = standard && build(source, standard, [...above, channel.id])
+  return compile(
+    channel,
+    thermometer,
+    calibration,
+    wtp,
+    conversion,
+    resistor,
+    instrument,
+    date,
+    standardChain,
+  )
 }
 
 function compile(
@@ -120,6 +141,7 @@ function compile(
   resistor: Chain['resistor'],
   instrument: InstrumentRecord | undefined,
   date: string,
+  standard: Chain | undefined,
 ): Chain {
   const prepared = conversion && prepare(conversion)
   const nominal = thermometer !== undefined && calibration === undefined && conversion !== undefined
@@ -170,6 +192,7 @@ function compile(
           calibration,
           wtp: calibration?.conversion.kind === 'its90' ? wtp : undefined,
           resistor,
+          standard: standard && standardAt(standard, celsius),
           bridge: bridgeInForce(instrument, date) ?? undefined,
           selfHeatingMk: heatingK(null) * 1e3,
           junctionMk: junctionK(celsius) * 1e3,
@@ -234,6 +257,24 @@ function compile(
       return u
     },
   }
+}
+
+/** Parts of a chain that are of its resistance, not of the way from there to a temperature. */
+const OF_RESISTANCE: ReadonlySet<string> = new Set([
+  'bridge',
+  'resistor-calibration',
+  'resistor-drift',
+  'resistor-temperature',
+  'standard',
+])
+
+/** The standard of a ratio at a temperature, taken to be that of the bath both are in: its resistance, and how well it is known. */
+function standardAt(chain: Chain, celsius: number): { ohm: number; relative: number } {
+  const ohm = chain.signalAt(celsius)
+  const uMk = Math.hypot(
+    ...chain.parts(celsius).flatMap((part) => (OF_RESISTANCE.has(part.name) ? [part.uMk] : [])),
+  )
+  return { ohm, relative: Math.abs((uMk * 1e-3 * chain.slopeAt(celsius)) / ohm) }
 }
 
 /** Where a junction that another channel measures is taken to be for the size of its uncertainty, degC: a room's temperature. */

@@ -164,6 +164,29 @@ describe('buildChain', () => {
     expect(celsius).toBeCloseTo(100, 1)
   })
 
+  it('knows a ratio to another channel no better than the resistance of that channel', () => {
+    const ofStandard = new Map(
+      buildChain(source, ref)
+        .parts(100)
+        .map((p) => [p.name, p.uMk]),
+    )
+    const chain = buildChain(source, y)
+    const parts = new Map(chain.parts(100).map((p) => [p.name, p.uMk]))
+    const resistance = Math.hypot(
+      ...['bridge', 'resistor-calibration', 'resistor-drift', 'resistor-temperature'].map(
+        (name) => ofStandard.get(name as 'bridge') ?? 0,
+      ),
+    )
+    const standard = buildChain(source, ref)
+    const relative = (resistance * standard.slopeAt(100)) / standard.signalAt(100)
+    expect(parts.get('standard')).toBeCloseTo((relative * chain.signalAt(100)) / chain.slopeAt(100), 9)
+    // The same ratio uncertainty counts in ohms of the standard, not of a resistor.
+    expect(parts.get('bridge')! * chain.slopeAt(100)).toBeCloseTo(
+      (ofStandard.get('bridge')! * standard.slopeAt(100) * standard.signalAt(100)) / standard.resistor!.ohm,
+      9,
+    )
+  })
+
   it('takes a compensated junction for one at 0 degC, and brings its uncertainty to the measured temperature', () => {
     const register = structuredClone(REGISTER)
     register.thermometers.push({

@@ -27,6 +27,15 @@ export function isScenario(name: string): name is ScenarioName {
   return Object.hasOwn(SCENARIOS, name)
 }
 
+/** Whom the ledger names for what the lab files. */
+const LAB = 'lab in a box'
+
+/** Whether the register has a thing already that the lab of this seed filed. */
+function isKnown(store: StationStore, id: string, seed: number): boolean {
+  const filed = store.ledger({ subject: id }).find(({ who }) => who === LAB)
+  return filed?.why.endsWith(`seed ${seed}`) ?? false
+}
+
 /** Starts a lab beside the station and files its bench, its paperwork and its plan. */
 export async function placeLab(
   store: StationStore,
@@ -34,13 +43,15 @@ export async function placeLab(
   options: { seed: number; scenario?: ScenarioName | Scenario; serial?: boolean },
 ): Promise<Lab> {
   const lab = await startLab({ clock, ...options })
-  const why = `lab in a box, seed ${options.seed}`
+  const why = `${LAB}, seed ${options.seed}`
   const { thermometers, resistors, instruments, fluids } = lab.paperwork
-  for (const entry of thermometers) store.saveThermometer(entry, 'lab in a box', why)
-  for (const entry of resistors) store.saveResistor(entry, 'lab in a box', why)
-  for (const entry of instruments) store.saveInstrument(entry, 'lab in a box', why)
-  for (const entry of fluids) store.saveFluid(entry, 'lab in a box', why)
-  store.saveBench(lab.bench, 'lab in a box', why)
-  if ((options.scenario ?? 'demo') === 'demo') store.savePlan(LAB_PLAN, 'lab in a box', why)
+  // The same seed is the same laboratory: what was found out about its things since stays.
+  const isNew = ({ id }: { id: string }) => !isKnown(store, id, options.seed)
+  for (const entry of thermometers.filter(isNew)) store.saveThermometer(entry, LAB, why)
+  for (const entry of resistors.filter(isNew)) store.saveResistor(entry, LAB, why)
+  for (const entry of instruments.filter(isNew)) store.saveInstrument(entry, LAB, why)
+  for (const entry of fluids.filter(isNew)) store.saveFluid(entry, LAB, why)
+  store.saveBench(lab.bench, LAB, why)
+  if ((options.scenario ?? 'demo') === 'demo') store.savePlan(LAB_PLAN, LAB, why)
   return lab
 }

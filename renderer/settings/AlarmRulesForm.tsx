@@ -6,7 +6,7 @@ import { NumberField } from '../parts/NumberField.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { Tick } from '../parts/Tick.tsx'
-import { ALARM_OPTIONS, KIND_WORDS, type RulesAct } from './settings.model.ts'
+import { ALARM_OPTIONS, KIND_WORDS, type RulesAct, ruleProblem } from './settings.model.ts'
 
 interface Props {
   rules: AlarmRules
@@ -24,6 +24,9 @@ const SEVERITIES = [
   { id: 'alarm', name: 'Alarm' },
 ] as const
 
+const inUnit = (value: number | undefined, scale: number): number | undefined =>
+  value === undefined ? undefined : Number((value / scale).toPrecision(12))
+
 /** What raises an alarm, and who is told. */
 export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave }: Props) {
   const { email, webhook } = rules
@@ -40,8 +43,9 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
               <th scope="col" className="left">
                 Where
               </th>
-              <th scope="col">Above</th>
-              <th scope="col">Below</th>
+              <th scope="colgroup" colSpan={2}>
+                Limits
+              </th>
               <th scope="col" className="left">
                 How grave
               </th>
@@ -56,16 +60,34 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
           <tbody>
             {rules.rules.map((rule, i) => {
               const words = KIND_WORDS[rule.kind]
+              const scale = words.scale ?? 1
+              const missing = ruleProblem(rule)
               const limit = (side: 'above' | 'below') =>
                 words[side] === undefined ? null : (
-                  <NumberField
-                    compact
-                    optional
-                    label={`${words[side]}, rule ${i + 1}`}
-                    unit={words.unit}
-                    value={rule[side]}
-                    onChange={(value) => act({ do: 'limit', id: rule.id, side, value })}
-                  />
+                  <span className="rule-limit">
+                    <span>
+                      <span aria-hidden="true">{words[side].toLowerCase()}</span>
+                      {rule[side] === undefined && words.usual !== undefined && (
+                        <small>{` (usually ${words.usual} ${words.unit})`}</small>
+                      )}
+                    </span>
+                    <NumberField
+                      compact
+                      optional
+                      label={`${words[side]}, rule ${i + 1}`}
+                      unit={words.unit}
+                      {...(words.units ? { units: words.units } : {})}
+                      value={inUnit(rule[side], scale)}
+                      onChange={(value) =>
+                        act({
+                          do: 'limit',
+                          id: rule.id,
+                          side,
+                          value: value === undefined ? value : value * scale,
+                        })
+                      }
+                    />
+                  </span>
                 )
               return (
                 <tr key={rule.id}>
@@ -77,6 +99,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
                       options={ALARM_OPTIONS}
                       onChange={(kind) => act({ do: 'rule', id: rule.id, part: { kind } })}
                     />
+                    {missing && <p className="cell-problem">{missing}</p>}
                   </td>
                   <td className="left">
                     <Choice

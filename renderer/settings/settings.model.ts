@@ -1,5 +1,6 @@
 import { ALARM_KINDS, type AlarmRules, Settings } from '../../app/contract/settings.ts'
 import { type FieldSpec, readForm, type Texts, textsOf } from '../register/forms.ts'
+import { CELSIUS_UNITS, SECOND_UNITS } from '../text/numbers.ts'
 import { type Change, type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
 
 /** The station's own settings and alarm rules as forms. */
@@ -122,19 +123,67 @@ export const settingsReduce = (state: Undoable<Texts>, act: UndoAct<SettingsAct>
 
 type Rule = AlarmRules['rules'][number]
 
-export const KIND_WORDS: Record<
-  Rule['kind'],
-  { name: string; above?: string; below?: string; unit: string }
-> = {
-  value: { name: 'A value leaves its limits', above: 'Above', below: 'Below', unit: '°C' },
-  drift: { name: 'A drift is too fast', above: 'Above', unit: 'mK/min' },
-  silence: { name: 'A channel is silent', above: 'Longer than', unit: 's' },
-  gap: { name: 'Readings have a gap', above: 'Longer than', unit: 's' },
-  disk: { name: 'The disk runs full', below: 'Below', unit: 'B' },
-  'calibration-due': { name: 'A calibration ends soon', below: 'Within', unit: 'days' },
+interface KindWords {
+  name: string
+  above?: string
+  below?: string
+  /** Unit that a limit is typed in, others that are understood, and how many of the record's unit it is. */
+  unit: string
+  units?: Readonly<Record<string, number>>
+  scale?: number
+  /** What the station takes where no limit is given, in the record's unit. */
+  usual?: number
+}
+
+export const KIND_WORDS: Record<Rule['kind'], KindWords> = {
+  value: {
+    name: 'A value leaves its limits',
+    above: 'Above',
+    below: 'Below',
+    unit: '°C',
+    units: CELSIUS_UNITS,
+  },
+  drift: {
+    name: 'A drift is too fast',
+    above: 'Above',
+    unit: 'mK/min',
+    units: { 'mK/min': 1, 'K/min': 1000 },
+  },
+  silence: { name: 'A channel is silent', above: 'Longer than', unit: 's', units: SECOND_UNITS },
+  gap: { name: 'Readings have a gap', above: 'Longer than', unit: 's', units: SECOND_UNITS },
+  disk: {
+    name: 'The disk runs full',
+    below: 'Less free than',
+    unit: 'GB',
+    units: { GB: 1, MB: 1e-3, TB: 1e3 },
+    scale: 1e9,
+  },
+  'calibration-due': {
+    name: 'A calibration ends soon',
+    above: 'Within',
+    unit: 'days',
+    units: { days: 1, d: 1 },
+    usual: 30,
+  },
   'plan-end': { name: 'The plan has ended', unit: '' },
   bath: { name: 'The bath says something is wrong', unit: '' },
-  link: { name: 'A link is lost', above: 'Longer than', unit: 's' },
+  link: { name: 'A link is lost', above: 'Longer than', unit: 's', units: SECOND_UNITS, usual: 60 },
+}
+
+/** What is missing of a rule, if anything; such a rule would never speak. */
+export function ruleProblem(rule: Rule): string | undefined {
+  const { above, below, usual } = KIND_WORDS[rule.kind]
+  if (usual !== undefined || (above === undefined && below === undefined)) return undefined
+  if (
+    rule.kind === 'value' &&
+    rule.above !== undefined &&
+    rule.below !== undefined &&
+    rule.above <= rule.below
+  )
+    return 'The upper limit must lie above the lower one.'
+  const given =
+    (above !== undefined && rule.above !== undefined) || (below !== undefined && rule.below !== undefined)
+  return given ? undefined : 'Without a limit this rule says nothing. Give one.'
 }
 
 export type RulesAct =

@@ -2,7 +2,9 @@ import { describe, expect, it } from 'vitest'
 import { AlarmRules, Settings } from '../../app/contract/settings.ts'
 import { readLogo } from '../../renderer/settings/read-logo.ts'
 import {
+  KIND_WORDS,
   readSettings,
+  ruleProblem,
   rulesEdit,
   rulesReduce,
   settingsReduce,
@@ -104,5 +106,27 @@ describe('readLogo', () => {
     expect((await readLogo(file([0xff, 0xd8, 0xff], 'a'))).picture).toBe('data:image/jpeg;base64,/9j/')
     expect((await readLogo(file([0x3c, 0x73], 'logo.png'))).problem).toContain('neither a PNG nor a JPEG')
     expect((await readLogo(file(Array(300_001).fill(0), 'big.png'))).problem).toContain('300 kB')
+  })
+})
+
+describe('ruleProblem', () => {
+  const problem = (rule: object) => ruleProblem(AlarmRules.parse({ rules: [{ id: 'a', ...rule }] }).rules[0]!)
+
+  it('finds a rule that would never speak', () => {
+    expect(problem({ kind: 'silence' })).toContain('Give one')
+    expect(problem({ kind: 'silence', above: 30 })).toBeUndefined()
+    expect(problem({ kind: 'plan-end' })).toBeUndefined()
+    // The station takes a usual limit for these.
+    expect(problem({ kind: 'link' })).toBeUndefined()
+    expect(problem({ kind: 'calibration-due' })).toBeUndefined()
+    expect(problem({ kind: 'value', above: 10, below: 20 })).toContain('above the lower')
+    expect(problem({ kind: 'value', below: 20 })).toBeUndefined()
+  })
+})
+
+describe('KIND_WORDS', () => {
+  it('asks for a due date by the side that the station reads', () => {
+    expect(KIND_WORDS['calibration-due']).toMatchObject({ above: 'Within', unit: 'days' })
+    expect(KIND_WORDS['calibration-due'].below).toBeUndefined()
   })
 })

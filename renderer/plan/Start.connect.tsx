@@ -9,6 +9,7 @@ import { NightStrip } from '../signs/NightStrip.tsx'
 import { stripPicture } from '../signs/night.model.ts'
 import { fixed } from '../text/numbers.ts'
 import { clockTime, duration } from '../text/times.ts'
+import { stillTaken, takenOn } from './checks.model.ts'
 import { Preview } from './Preview.tsx'
 import { previewMarks, startable } from './plan.model.ts'
 import { planAct } from './plan.store.ts'
@@ -25,7 +26,7 @@ interface Props {
 
 export function StartNow({ plan, running, beforeStart }: Props) {
   const [asked, setAsked] = useState<Plan | undefined>(plan)
-  const [accepted, setAccepted] = useState<readonly string[]>([])
+  const [taken, setTaken] = useState<readonly string[]>([])
   const [open, setOpen] = useState(false)
   const [draft, setDraft] = useState(EMPTY_START)
   const [problem, setProblem] = useState<string>()
@@ -38,13 +39,22 @@ export function StartNow({ plan, running, beforeStart }: Props) {
     const timer = setTimeout(() => setAsked(plan), 350)
     return () => clearTimeout(timer)
   }, [plan])
-  const { data: preview, problem: previewProblem } = useAnswer(
-    asked ? () => station.plan.preview({ plan: asked }) : undefined,
-    [asked, bench, registerVersion],
-  )
+  const {
+    data: preview,
+    problem: previewProblem,
+    asking,
+  } = useAnswer(asked ? () => station.plan.preview({ plan: asked }) : undefined, [
+    asked,
+    bench,
+    registerVersion,
+  ])
   const register = useAnswer(() => station.register.get(), [registerVersion])
   const benchNow = useAnswer(() => station.bench.get(), [bench])
-  const { ready, why } = startable(preview, accepted)
+  const accepted = stillTaken(preview, taken)
+  const { ready, why } =
+    asked !== plan || asking
+      ? { ready: false, why: 'The preview is being worked out.' }
+      : startable(preview, accepted)
   const fluid = register.data?.fluids.find(({ id }) => id === benchNow.data?.bath?.fluid)
   const start = async () => {
     try {
@@ -54,7 +64,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
         operator: page.getState().who.trim(),
         name: draft.name,
         note: draft.note,
-        accept: [...accepted],
+        accept: accepted,
         job: jobOf(draft),
       })
       setOpen(false)
@@ -71,9 +81,10 @@ export function StartNow({ plan, running, beforeStart }: Props) {
         problem={previewProblem}
         nowUtcUs={nowUtcUs}
         accepted={accepted}
-        onAccept={(ids, on) =>
-          setAccepted((old) => [...old.filter((a) => !ids.includes(a)), ...(on ? ids : [])])
-        }
+        onAccept={(ids, on) => {
+          const these = (preview?.checks ?? []).filter(({ id }) => ids.includes(id)).map(takenOn)
+          setTaken((old) => [...old.filter((one) => !these.includes(one)), ...(on ? these : [])])
+        }}
         onHelp={(help) => {
           if (help.kind === 'go') goTo(help.place)
           else if (help.kind === 'leave-out') planAct({ do: 'leave-out', celsius: help.celsius })

@@ -41,3 +41,11 @@ export function helpWords(help: PlanHelp): string {
       return help.place === 'bench' ? 'Go to Bench' : 'Go to Register'
   }
 }
+
+/** A warning as it was taken on: what it says counts, so that a change of the plan asks again. */
+export const takenOn = ({ id, words }: Check): string => `${id}\n${words}`
+
+/** Ids of the warnings of a preview that were taken on as they stand. */
+export function stillTaken(preview: PlanPreview | undefined, taken: readonly string[]): string[] {
+  return (preview?.checks ?? []).filter((check) => taken.includes(takenOn(check))).map(({ id }) => id)
+}

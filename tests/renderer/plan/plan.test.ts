@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { Plan } from '../../../app/records/plan.ts'
-import { groupChecks } from '../../../renderer/plan/checks.model.ts'
+import { groupChecks, stillTaken, takenOn } from '../../../renderer/plan/checks.model.ts'
 import { planChange } from '../../../renderer/plan/plan.change.ts'
 import { draftOf, newPlan, planReduce, readPlan, startable } from '../../../renderer/plan/plan.model.ts'
 import { PRESETS, presetOf, ruleWords } from '../../../renderer/plan/rule.model.ts'
@@ -205,6 +205,23 @@ describe('groupChecks', () => {
     ])
     expect(groups.map((g) => g.ids)).toEqual([['c'], ['a', 'b'], ['hot']])
     expect(groups[1]!.others.map((o) => o.id)).toEqual(['b'])
+  })
+})
+
+describe('stillTaken', () => {
+  it('asks again for a warning that says something else than when it was taken on', () => {
+    const check = (words: string) => ({ id: 'own-range', severity: 'warning' as const, words, remedy: '' })
+    const preview = (words: string) => ({
+      steps: [],
+      totalS: 0,
+      readings: 0,
+      bytes: 0,
+      checks: [check(words)],
+    })
+    const taken = [takenOn(check('to 95 °C'))]
+    expect(stillTaken(preview('to 95 °C'), taken)).toEqual(['own-range'])
+    expect(stillTaken(preview('to 250 °C'), taken)).toEqual([])
+    expect(stillTaken(undefined, taken)).toEqual([])
   })
 })
 

@@ -33,6 +33,9 @@ const FAULT_MARKS: readonly Mark[] = [
   'garbled',
 ]
 
+/** What of a reading is watched: all but its text, which only somebody who looks needs. */
+export type WatchedReading = Omit<Reading, 'raw' | 'value'> & { readonly raw?: string }
+
 interface Watched {
   readonly channel: Channel
   readonly chain: Chain
@@ -41,10 +44,10 @@ interface Watched {
   readonly tracker: SettlingTracker
   readonly spikes: SpikeWatch
   readonly stuck: StuckWatch
-  last: Reading | undefined
+  last: WatchedReading | undefined
   lastConverted: Converted | undefined
   /** The last reading that counts. */
-  lastGood: Reading | undefined
+  lastGood: WatchedReading | undefined
   lastGoodConverted: Converted | undefined
   /** Usual time between visits, s. */
   periodS: number
@@ -126,7 +129,7 @@ export class Watch {
     const watched = this.#watched.get(reading.channel)
     if (!watched || reading.value === null || isExcluded(reading.marks)) return []
     const marks: Mark[] = [...watched.chain.marks]
-    const converted = this.#convert(watched, reading)
+    const converted = watched.chain.convert(numberIn(reading), reading.unit, reading.currentMa, this.context)
     const sameCurrent = reading.currentMa === null || reading.currentMa === watched.channel.currentMa
     if (sameCurrent && watched.spikes.suspects(watched.track, reading.monoUs / 1e6, converted.celsius)) {
       marks.push('spike-suspected')
@@ -138,11 +141,16 @@ export class Watch {
 
   /** Takes a stored reading in. Returns it converted; undefined for a channel that is not on this bench. */
   take(reading: Reading): Converted | undefined {
+    return this.takeNumber(reading, numberIn(reading))
+  }
+
+  /** The same for a reading whose number is known (NaN: it has none) and whose text nobody asks for yet. */
+  takeNumber(reading: WatchedReading, number: number): Converted | undefined {
     const watched = this.#watched.get(reading.channel)
     if (!watched) return undefined
     const timeS = reading.monoUs / 1e6
-    const converted = this.#convert(watched, reading)
-    const counts = reading.value !== null && !isExcluded(reading.marks)
+    const converted = watched.chain.convert(number, reading.unit, reading.currentMa, this.context)
+    const counts = !Number.isNaN(number) && !isExcluded(reading.marks)
     const sameCurrent = reading.currentMa === null || reading.currentMa === watched.channel.currentMa
     if (watched.last && !reading.marks.includes('settling-discarded')) {
       const apart = timeS - watched.last.monoUs / 1e6
@@ -159,11 +167,6 @@ export class Watch {
     watched.track.push(timeS, converted.celsius, counts && sameCurrent)
     watched.tracker.look(watched.track, timeS)
     return converted
-  }
-
-  #convert(watched: Watched, reading: NewReading): Converted {
-    const value = reading.value === null ? Number.NaN : Number(reading.value)
-    return watched.chain.convert(value, reading.unit, reading.currentMa, this.context)
   }
 
   /** Seconds since the last reading of a channel that counts; Infinity where there is none. */
@@ -269,6 +272,8 @@ export class Watch {
     return judgeWindow(this.rule, watched.track, now.monoUs / 1e6, null)
   }
 }
+
+const numberIn = ({ value }: NewReading) => (value === null ? Number.NaN : Number(value))
 
 function finite(value: number | undefined): number | null {
   return value !== undefined && Number.isFinite(value) ? value : null

@@ -1,13 +1,13 @@
 import { sessionDate } from '../../app/comparison/analysis-channel.ts'
 import type { Converted } from '../../app/comparison/chain.ts'
-import { Watch } from '../../app/comparison/watch.ts'
+import { Watch, type WatchedReading } from '../../app/comparison/watch.ts'
 import { celsiusWords } from '../../app/comparison/words.ts'
 import { RUNNER_PHASES, type StationState } from '../../app/contract/views.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { Register } from '../../app/records/register.ts'
 import type { SessionEvent, SessionInfo } from '../../app/records/session.ts'
-import type { SessionFile } from '../store/session-file.ts'
+import type { ReadingPage, SessionFile } from '../store/session-file.ts'
 import { Strip } from './strip.ts'
 
 const PAGE = 4_000
@@ -53,8 +53,11 @@ export class Replayer {
   readonly startUs = 0
   readonly endUs: number
   #watch: Watch
-  #page: Reading[] = []
+  #pages: Iterator<ReadingPage, undefined>
+  #page: ReadingPage | undefined
   #at = 0
+  /** Time of the latest reading taken in. */
+  #near: { utcUs: number; monoUs: number } | undefined
   #seq = 0
   #event = 0
   #nowUs = 0
@@ -73,6 +76,7 @@ export class Replayer {
     this.#points = session.points()
     this.#phase = session.setup.plan ? 'opening' : 'measuring'
     const last = session.lastSeq > 0 ? session.since(session.lastSeq - 1, 1)[0] : undefined
+    this.#pages = session.pages(0, PAGE)
     this.endUs = Math.max(last?.monoUs ?? 0, this.#events.at(-1)?.monoUs ?? 0)
     if (options.fromUtcUs !== undefined) this.#begin(options.fromUtcUs - this.#info.startedUtcUs)
   }
@@ -110,23 +114,21 @@ export class Replayer {
   /** Takes in the next reading, with what happened before it. undefined at the end. */
   step(): Reading | undefined {
     for (;;) {
-      const reading = this.#peek()
       const kind = this.#next(this.endUs)
       if (kind === 'none') {
         this.#nowUs = this.endUs
         return undefined
       }
       if (kind !== 'reading') continue
-      this.#nowUs = Math.max(this.#nowUs, reading!.monoUs)
-      return reading
+      this.#nowUs = Math.max(this.#nowUs, this.#near!.monoUs)
+      return this.#session.between(this.#seq, this.#seq)[0]
     }
   }
 
   /** Takes in whatever comes next, no later than `toUs`: a look at the channels, an event or a reading. */
   #next(toUs: number): 'look' | 'event' | 'reading' | 'none' {
-    const reading = this.#peek()
+    const readingUs = this.#nextReadingUs()
     const event = this.#events[this.#event]
-    const readingUs = reading?.monoUs ?? Number.POSITIVE_INFINITY
     const eventUs = event?.monoUs ?? Number.POSITIVE_INFINITY
     if (this.#lookAtUs <= toUs && this.#lookAtUs <= Math.min(readingUs, eventUs)) {
       this.#look(this.#lookAtUs)
@@ -137,19 +139,20 @@ export class Replayer {
       this.#event += 1
       return 'event'
     }
-    if (reading && readingUs <= toUs) {
-      this.#take(reading)
+    if (readingUs <= toUs && readingUs < Number.POSITIVE_INFINITY) {
+      this.#take()
       return 'reading'
     }
     return 'none'
   }
 
-  #peek(): Reading | undefined {
-    if (this.#at >= this.#page.length) {
-      this.#page = this.#session.since(this.#seq, PAGE)
+  /** Moment of the next reading; Infinity after the last. */
+  #nextReadingUs(): number {
+    if (!this.#page || this.#at >= this.#page.count) {
+      this.#page = this.#pages.next().value
       this.#at = 0
     }
-    return this.#page[this.#at]
+    return this.#page ? this.#page.monoUs[this.#at]! : Number.POSITIVE_INFINITY
   }
 
   #newWatch(): Watch {
@@ -162,13 +165,28 @@ export class Replayer {
     })
   }
 
-  #take(reading: Reading): void {
-    this.#at += 1
-    this.#seq = reading.seq
-    const converted = this.#watch.take(reading)
-    if (converted) this.#onReading?.(reading, converted)
-    else if (reading.channel === this.#session.setup.bench.bath?.instrument) {
-      this.#bathC = reading.value === null ? null : Number(reading.value)
+  #take(): void {
+    const page = this.#page!
+    const at = this.#at++
+    const { numbering } = this.#session
+    const seq = page.seq[at]!
+    const { channel, unit, currentMa } = numbering.sourceOf(page.source[at]!, seq)
+    const value = page.value[at]!
+    const reading: WatchedReading = {
+      seq,
+      channel,
+      utcUs: page.utcUs[at]!,
+      monoUs: page.monoUs[at]!,
+      unit,
+      marks: numbering.marksOf(page.marks[at]!),
+      currentMa,
+    }
+    this.#seq = seq
+    this.#near = reading
+    const converted = this.#watch.takeNumber(reading, value)
+    if (converted) this.#onReading?.(this.#session.between(seq, seq)[0]!, converted)
+    else if (channel === this.#session.setup.bench.bath?.instrument) {
+      this.#bathC = Number.isNaN(value) ? null : value
     }
   }
 
@@ -220,7 +238,7 @@ export class Replayer {
 
   /** UTC of a moment, by the latest thing taken in, so that a clock that was set is followed. */
   #utcAt(monoUs: number): number {
-    const near = this.#page[this.#at - 1] ?? this.#page[this.#at]
+    const near = this.#near
     return near ? near.utcUs + monoUs - near.monoUs : this.#info.startedUtcUs + monoUs
   }
 
@@ -256,6 +274,7 @@ export class Replayer {
     const aimedUs = phases.at(-1)?.monoUs ?? 0
     const neededUs = Math.max(aimedUs - keepUs, fromUs - MOST_BEFORE_US)
     this.#seq = this.#seqBefore(neededUs)
+    this.#pages = this.#session.pages(this.#seq, PAGE)
     while ((this.#events[this.#event]?.monoUs ?? Number.POSITIVE_INFINITY) < neededUs) {
       this.#hear(this.#events[this.#event]!)
       this.#event += 1
@@ -273,6 +292,11 @@ export class Replayer {
       else high = middle - 1
     }
     return low
+  }
+
+  /** Text of a reading, which is asked for only when somebody looks. */
+  #rawOf(seq: number | null): string | null {
+    return seq === null ? null : (this.#session.between(seq, seq)[0]?.raw ?? null)
   }
 
   /** The state of the station as it was, for a window. */
@@ -302,7 +326,7 @@ export class Replayer {
         ending: this.done ? info.ending : null,
       },
       group: this.#watch.group(now),
-      channels: this.#watch.channelViews(now),
+      channels: this.#watch.channelViews(now).map((view) => ({ ...view, raw: this.#rawOf(view.lastSeq) })),
       links: [],
       strip: [
         ...this.#strip.marks,

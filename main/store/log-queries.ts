@@ -3,6 +3,7 @@ import type { Stretch } from './chunk.ts'
 import { asStoreError, isDamage } from './errors.ts'
 import { type Overview, overviewOfLog } from './overview.ts'
 import type { OverviewQuery, Pyramid } from './pyramid.ts'
+import { emptyPage, fillFromRows, type ReadingPage } from './reading-pages.ts'
 import { LOG_COLUMNS, type LogRow, type Numbering, numberOf } from './rows.ts'
 import type { Db } from './sqlite.ts'
 import { Tail } from './tail.ts'
@@ -67,6 +68,48 @@ export class LogQueries {
       },
       () => this.#readingsOfLog(query),
     )
+  }
+
+  /**
+   * Goes through the readings after a seq page by page, from the chunks as far as they hold every one, then from the
+   * log. The page is the same object each time. Throws where the log's bytes make no sense.
+   */
+  *pages(afterSeq: number, most: number): Generator<ReadingPage, undefined> {
+    const page = emptyPage(most)
+    let after = afterSeq
+    for (const lastSeq of this.#pagesOfChunks(page, after, most)) {
+      after = lastSeq
+      yield page
+    }
+    for (;;) {
+      const rows = this.#look(() => this.#select.since.all(after, most) as LogRow[])
+      if (rows.length === 0) return
+      fillFromRows(page, rows)
+      after = rows.at(-1)![0]
+      if (this.#follows) this.#numbering.readSources(this.#db)
+      yield page
+    }
+  }
+
+  *#pagesOfChunks(page: ReadingPage, afterSeq: number, most: number): Generator<number, undefined> {
+    const pyramid = this.#pyramid
+    if (!pyramid) return
+    try {
+      const { through, cursors } = this.#atOneMoment(pyramid, () => ({
+        through: pyramid.sealedThrough,
+        cursors: pyramid.cursors(afterSeq),
+      }))
+      for (let after = afterSeq; after < through; after += page.count) {
+        const end = Math.min(after + most, through)
+        page.count = end - after
+        let filled = 0
+        for (const cursor of cursors) filled += cursor.fill(page, after + 1, end + 1)
+        if (filled < page.count) return
+        yield end
+      }
+    } catch (fault) {
+      if (!isDamage(fault) && !(fault instanceof RangeError)) throw fault
+    }
   }
 
   columns(query: ColumnsQuery, goOn: () => void = () => undefined): Stretch {

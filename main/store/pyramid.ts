@@ -3,6 +3,7 @@ import { type ChunkSummary, havingMarks, type Stretch, summarise } from './chunk
 import { markedIn, type OpenChunk, openChunk, packChunk } from './chunk-body.ts'
 import type { ColumnsQuery } from './log-queries.ts'
 import { Buckets, type Overview } from './overview.ts'
+import { ChunkCursor } from './reading-pages.ts'
 import { LOG_COLUMNS, type LogRow, type Numbering, numberOf, type Source } from './rows.ts'
 import type { Db } from './sqlite.ts'
 import { Tail } from './tail.ts'
@@ -263,6 +264,21 @@ export class Pyramid {
     return found.stretch
   }
 
+  /** Every reading up to this seq lies in a chunk. */
+  get sealedThrough(): number {
+    let through = this.#channels.size === 0 ? 0 : Number.POSITIVE_INFINITY
+    for (const channel of this.#channels.values()) through = Math.min(through, channel.throughSeq)
+    return through
+  }
+
+  /** A cursor for each channel, at its first chunk that goes beyond `afterSeq`. */
+  cursors(afterSeq: number): ChunkCursor[] {
+    return [...this.#channels.values()].map((channel) => {
+      const chunks = this.#chunksOf(channel).filter(({ lastSeq }) => lastSeq > afterSeq)
+      return new ChunkCursor(chunks, (id) => this.#open(id))
+    })
+  }
+
   /** In one query: the chunks of a channel lie side by side. */
   #addCells(buckets: Buckets, chunks: readonly SummaryRow[]): void {
     const last = chunks.at(-1)
@@ -295,7 +311,9 @@ export class Pyramid {
   }
 
   #open(id: number): OpenChunk {
-    return openChunk(this.#select.body.get(id) as Uint8Array)
+    const body = this.#select.body.get(id) as Uint8Array | undefined
+    if (!body) throw new RangeError('chunk has no body')
+    return openChunk(body)
   }
 }
 

@@ -147,10 +147,15 @@ export class Numbering {
     return marks
   }
 
+  /** The source that a reading names. */
+  sourceOf(id: number, seq: number): Source {
+    const source = this.sources[id - 1]
+    if (!source) throw new StoreError('damaged', `Reading ${seq} names source ${id}, which is missing.`)
+    return source
+  }
+
   toReading(row: LogRow): Reading {
-    const source = this.sources[row[1] - 1]
-    if (!source)
-      throw new StoreError('damaged', `Reading ${row[0]} names source ${row[1]}, which is missing.`)
+    const source = this.sourceOf(row[1], row[0])
     return {
       seq: row[0],
       channel: source.channel,

@@ -17,6 +17,7 @@ import { checkVersion, migrate, schemaVersion } from './migrate.ts'
 import { sessionMigrations } from './migrations/session/index.ts'
 import type { Overview } from './overview.ts'
 import { type OverviewQuery, Pyramid } from './pyramid.ts'
+import type { ReadingPage } from './reading-pages.ts'
 import { Numbering } from './rows.ts'
 import { genesisOf, lastBatch, quickCheck, readHead, tryPlainFile } from './session-head.ts'
 import {
@@ -36,6 +37,7 @@ import { BatchWriter, type CommitBatch, type Committed } from './writer.ts'
 export type { ReadingsQuery } from './log-queries.ts'
 export type { Overview } from './overview.ts'
 export type { OverviewQuery } from './pyramid.ts'
+export type { ReadingPage } from './reading-pages.ts'
 export type { Amendment, AmendmentTarget, SignOff } from './session-rows.ts'
 export type { CommitBatch, Committed } from './writer.ts'
 
@@ -298,6 +300,11 @@ export class SessionFile {
   /** Readings from one seq to another, both meant. Throws StoreError 'damaged' where bytes make no sense. */
   between(fromSeq: number, toSeq: number): Reading[] {
     return this.#queries.between(fromSeq, toSeq)
+  }
+
+  /** Every reading after a seq, without its text, as columns page by page. Each page is the same object, filled anew. */
+  pages(afterSeq: number, most: number): Generator<ReadingPage, undefined> {
+    return this.#queries.pages(afterSeq, most)
   }
 
   /** Readings of one channel in a stretch. */

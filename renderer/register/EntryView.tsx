@@ -1,6 +1,7 @@
 import type { ReactNode } from 'react'
 import { Button } from '../parts/Button.tsx'
 import { textsOf } from './forms.ts'
+import { History } from './History.tsx'
 import {
   coefficientLines,
   type Entry,
@@ -114,6 +115,7 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
           ))}
         </section>
       )}
+      <History entry={entry} />
       {chart}
     </article>
   )

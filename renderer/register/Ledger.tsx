@@ -70,24 +70,44 @@ export function Ledger({ entries, onTakeBack }: Props) {
 }
 
 function OldAndNew({ entry }: { entry: LedgerEntry }) {
+  const [old, fresh] = [pretty(entry.old), pretty(entry.new)]
   return (
     <div className="stack ledger-fold">
       {(entry.old !== null || entry.new !== null) && (
         <div className="halves">
-          <section aria-label="Old">
-            <h3>Old</h3>
-            <pre>{pretty(entry.old)}</pre>
-          </section>
-          <section aria-label="New">
-            <h3>New</h3>
-            <pre>{pretty(entry.new)}</pre>
-          </section>
+          <Side name="Old" text={old} other={fresh} />
+          <Side name="New" text={fresh} other={old} />
         </div>
       )}
       <small className="hash">{entry.hash}</small>
     </div>
   )
 }
+
+/** One side of a change; what the other side has not stands out, by weight and by a sign before it. */
+function Side({ name, text, other }: { name: string; text: string; other: string }) {
+  const there = new Set(other.split('\n').map(bare))
+  return (
+    <section aria-label={name}>
+      <h3>{name}</h3>
+      <pre>
+        {text.split('\n').map((line, i) => {
+          const differs = !there.has(bare(line))
+          return (
+            <span
+              // biome-ignore lint/suspicious/noArrayIndexKey: a line has no name but its place
+              key={i}
+              className={differs ? 'line-differs' : ''}
+            >{`${differs ? '› ' : '  '}${line}\n`}</span>
+          )
+        })}
+      </pre>
+    </section>
+  )
+}
+
+/** A comma behind a line says only that another follows. */
+const bare = (line: string) => line.trim().replace(/,$/, '')
 
 function pretty(text: string | null): string {
   if (text === null) return 'nothing'

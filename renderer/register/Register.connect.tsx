@@ -1,14 +1,15 @@
-import { useEffect, useState } from 'react'
+import { useEffect, useMemo, useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { StationSettings } from '../settings/Settings.connect.tsx'
-import { useBackStep } from '../shell/hooks.ts'
+import { useBackStep, useCommands } from '../shell/hooks.ts'
 import { say } from '../shell/page.ts'
 import { save } from '../text/save.ts'
 import { AllCharts, Charts } from './Charts.connect.tsx'
 import { CustodianNow, useToken } from './Custodian.connect.tsx'
 import { ChecksNow } from './checks/Checks.connect.tsx'
+import { CHECK_PAGES } from './checks/guides.ts'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyShelf } from './EmptyShelf.connect.tsx'
 import { EntryView } from './EntryView.tsx'
@@ -18,12 +19,20 @@ import { readAddress, writeAddress } from './register.address.ts'
 import { type Entry, SHELVES, type View } from './register.model.ts'
 import { askToTakeBack, TakeBackNow } from './TakeBack.connect.tsx'
 
+/** Where somebody was before going to another place: there they come back to. */
+let lastAddress = readAddress('')
+
 export default function RegisterPlace() {
   const version = useStation((state) => state?.versions.register)
   const token = useToken()
-  const [{ view, check }, setAddress] = useState(() => readAddress(location.hash))
+  const [{ view, check }, setAddress] = useState(() =>
+    location.hash.includes('/') ? readAddress(location.hash) : lastAddress,
+  )
   const setView = (next: View) => setAddress((old) => ({ ...old, view: next }))
-  useEffect(() => history.replaceState(null, '', writeAddress({ view, check })), [view, check])
+  useEffect(() => {
+    lastAddress = { view, check }
+    history.replaceState(null, '', writeAddress(lastAddress))
+  }, [view, check])
   const [chosen, setChosen] = useState<string | null>(null)
   const [editing, setEditing] = useState<'new' | string | null>(null)
   const [search, setSearch] = useState('')
@@ -36,6 +45,17 @@ export default function RegisterPlace() {
     view === 'ledger' ? () => station.register.ledger(subject ? { subject } : {}) : undefined,
     [view, version, subject],
   )
+  const commands = useMemo(
+    () =>
+      CHECK_PAGES.map(({ id, name }) => ({
+        id: `check-${id}`,
+        words: `Check: ${name}`,
+        group: 'Register',
+        run: () => setAddress({ view: 'checks', check: id }),
+      })),
+    [],
+  )
+  useCommands('register-checks', commands)
   useBackStep(chosen !== null && editing === null, () => setChosen(null))
   useBackStep(editing !== null, () => setEditing(null))
   const shelf = SHELVES.find(({ id }) => id === view)?.id

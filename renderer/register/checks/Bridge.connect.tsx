@@ -72,6 +72,8 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
   }
   const takeAll = (taken: readonly TakenRatio[]) => {
     const networks = taken.filter(({ name }) => readNetwork(name))
+    if (networks.length === 0)
+      throw new Error('No channel of this session is named as a combination, such as a, a + b or a || b.')
     setRows(networks.map((ratio) => rowOf(page, [ratio])))
     setSession(taken[0]?.session)
   }

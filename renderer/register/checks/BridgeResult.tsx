@@ -1,7 +1,9 @@
 import type { BridgeCheckRecord } from '../../../app/records/register.ts'
+import { Table } from '../../parts/Table.tsx'
+import type { Column } from '../../parts/table.column.ts'
 import { fixed } from '../../text/numbers.ts'
 import { DotPlot } from './DotPlot.tsx'
-import type { BridgePage, BridgeResult as Result, verdictOf } from './ratios.model.ts'
+import type { BridgePage, RatioDot, BridgeResult as Result, verdictOf } from './ratios.model.ts'
 import { parts } from './written.ts'
 
 interface Props {
@@ -58,36 +60,12 @@ export function BridgeResult({ page, result, verdict, check, budget, theme }: Pr
           ...(curve.length > 0 ? [{ name: 'Terms found', joined: true, bare: true, dots: curve }] : []),
         ]}
       />
-      <section className="table-scroll" aria-label="Errors, one row each">
-        <table className="table">
-          <thead>
-            <tr>
-              <th scope="col" className="left">
-                {page === 'networks' ? 'Combination' : 'Pair'}
-              </th>
-              <th scope="col">n</th>
-              <th scope="col">{ERROR_NAMES[page]}</th>
-              <th scope="col">U (k = 2)</th>
-              {networks && <th scope="col">Left after the terms</th>}
-              <th scope="col" className="left">
-                Verdict
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {dots.map((d, i) => (
-              <tr key={`${d.name}${d.ratio}`}>
-                <th scope="row">{d.name}</th>
-                <td>{fixed(d.ratio, 9)}</td>
-                <td>{parts(d.error)}</td>
-                <td>{parts(d.expanded)}</td>
-                {networks && <td>{parts(networks.rows[i]!.residual)}</td>}
-                <td className="left">{d.agrees ? 'within U' : 'beyond U'}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </section>
+      <Table
+        label="Errors, one row each"
+        rows={dots.map((dot, i) => ({ ...dot, residual: networks?.rows[i]?.residual ?? null }))}
+        columns={columnsOf(page)}
+        rowKey={({ name, ratio }) => `${name} ${ratio}`}
+      />
       {networks && <Terms networks={networks} />}
       {check && (
         <p className="faint">
@@ -96,6 +74,38 @@ export function BridgeResult({ page, result, verdict, check, budget, theme }: Pr
       )}
     </section>
   )
+}
+
+type Row = RatioDot & { residual: number | null }
+
+function columnsOf(page: BridgePage): Column<Row>[] {
+  const inRatio = (id: string, name: string, value: (row: Row) => number | null): Column<Row> => ({
+    id,
+    name,
+    value,
+    show: (row) => {
+      const shown = value(row)
+      return shown === null ? null : parts(shown)
+    },
+  })
+  return [
+    {
+      id: 'name',
+      name: page === 'networks' ? 'Combination' : 'Pair',
+      heads: true,
+      value: ({ name }) => name,
+    },
+    { id: 'ratio', name: 'n', value: ({ ratio }) => ratio, show: ({ ratio }) => fixed(ratio, 9) },
+    inRatio('error', ERROR_NAMES[page], ({ error }) => error),
+    inRatio('expanded', 'U (k = 2)', ({ expanded }) => expanded),
+    ...(page === 'networks' ? [inRatio('residual', 'Left after the terms', ({ residual }) => residual)] : []),
+    {
+      id: 'verdict',
+      name: 'Verdict',
+      left: true,
+      value: ({ agrees }) => (agrees ? 'within U' : 'beyond U'),
+    },
+  ]
 }
 
 const CURVE_STEPS = 40

@@ -13,15 +13,6 @@ import { ResistorNow } from './Resistor.connect.tsx'
 import { useSessions } from './sessions.connect.tsx'
 import { WtpNow } from './Wtp.connect.tsx'
 
-/** What a record is called unless somebody says otherwise. */
-const RECORD_NAMES: Record<Exclude<CheckPage, 'wtp'>, string> = {
-  'fixed-points': 'Cell',
-  interchange: 'Bridge, interchanged',
-  networks: 'Bridge, in combinations',
-  ratios: 'Bridge, known ratios',
-  resistor: 'Resistor comparison',
-}
-
 interface Props {
   page: CheckPage
   onPage: (page: CheckPage) => void
@@ -70,7 +61,7 @@ export function ChecksNow({ page, onPage }: Props) {
           onLive={live}
         />
       }
-      recording={page === 'wtp' ? null : <RecordingNow key={`record ${page}`} name={RECORD_NAMES[page]} />}
+      recording={page === 'wtp' ? null : <RecordingNow />}
     >
       {known && !(needsSession && sessions.length === 0) && (
         <Page key={`page ${page} ${sessions.length === 0}`} page={page} sessions={sessions} />

@@ -1,6 +1,9 @@
 import type { FixedPointCalibration } from '../../../app/comparison/fixed-point.ts'
 import { SUBRANGES } from '../../../app/thermometry/its90-subranges.ts'
 import { Choice } from '../../parts/Choice.tsx'
+import { Table } from '../../parts/Table.tsx'
+import type { Column } from '../../parts/table.column.ts'
+import { measured } from '../../text/measured.ts'
 import { fixed, significant } from '../../text/numbers.ts'
 import { cellName } from './cells.model.ts'
 import { DotPlot } from './DotPlot.tsx'
@@ -23,6 +26,38 @@ const SECTIONS = [
   })),
 ]
 
+const COEFFICIENTS: Column<FixedPointCalibration['coefficients'][number]>[] = [
+  { id: 'name', name: 'Name', heads: true, value: ({ name }) => (name === 'rWtp' ? 'R(WTP) / Ω' : name) },
+  {
+    id: 'value',
+    name: 'Value',
+    value: ({ value }) => value,
+    show: ({ name, value }) => (name === 'rWtp' ? fixed(value, 7) : significant(value, 7)),
+    measured: ({ name, value, u, k }) => measured(value, name === 'rWtp' ? 'ohm' : '', u, k),
+  },
+  {
+    id: 'expanded',
+    name: 'U',
+    value: ({ expanded }) => expanded,
+    show: ({ expanded }) => significant(expanded, 2),
+  },
+  { id: 'k', name: 'k', value: ({ k }) => k, show: ({ k }) => fixed(k, 2) },
+]
+
+const POINTS: Column<FixedPointCalibration['points'][number]>[] = [
+  { id: 'cell', name: 'Cell', heads: true, value: ({ fixedPoint }) => cellName(fixedPoint) },
+  { id: 't90', name: 't90', unit: 'degC', value: ({ t90C }) => t90C, show: ({ t90C }) => fixed(t90C, 5) },
+  { id: 'w', name: 'W', value: ({ w }) => w, show: ({ w }) => fixed(w, 8) },
+  { id: 'uW', name: 'U(W)', value: ({ uW }) => 2 * uW, show: ({ uW }) => significant(2 * uW, 2) },
+  {
+    id: 'left',
+    name: 'Left',
+    unit: 'mK',
+    value: ({ residualMk }) => residualMk,
+    show: ({ residualMk }) => fixed(residualMk, 3),
+  },
+]
+
 /** Coefficients with their uncertainty, what they were held against, and how uncertain a temperature found with them is. */
 export function Coefficients({ calibration, findings, band, theme, subrange, onSubrange }: Props) {
   return (
@@ -36,30 +71,12 @@ export function Coefficients({ calibration, findings, band, theme, subrange, onS
           onChange={(id) => onSubrange(id === BY_POINTS ? undefined : id)}
         />
       </div>
-      <section className="table-scroll" aria-label="Coefficients with uncertainty">
-        <table className="table table-narrow">
-          <thead>
-            <tr>
-              <th scope="col" className="left">
-                Name
-              </th>
-              <th scope="col">Value</th>
-              <th scope="col">U</th>
-              <th scope="col">k</th>
-            </tr>
-          </thead>
-          <tbody>
-            {calibration.coefficients.map(({ name, value, expanded, k }) => (
-              <tr key={name}>
-                <th scope="row">{name === 'rWtp' ? 'R(WTP) / Ω' : name}</th>
-                <td>{name === 'rWtp' ? fixed(value, 7) : significant(value, 7)}</td>
-                <td>{significant(expanded, 2)}</td>
-                <td>{fixed(k, 2)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </section>
+      <Table
+        label="Coefficients with uncertainty"
+        rows={calibration.coefficients}
+        columns={COEFFICIENTS}
+        rowKey={({ name }) => name}
+      />
       <ul className="checks" aria-label="Held against">
         {findings.map((finding) => (
           <li key={finding.words} className={`check check-${finding.severity}`}>
@@ -89,30 +106,12 @@ export function Coefficients({ calibration, findings, band, theme, subrange, onS
       />
       <details>
         <summary>The points and what is left of them</summary>
-        <table className="table table-narrow">
-          <thead>
-            <tr>
-              <th scope="col" className="left">
-                Cell
-              </th>
-              <th scope="col">t90 / °C</th>
-              <th scope="col">W</th>
-              <th scope="col">U(W)</th>
-              <th scope="col">Left / mK</th>
-            </tr>
-          </thead>
-          <tbody>
-            {calibration.points.map((p) => (
-              <tr key={`${p.fixedPoint}${p.w}`}>
-                <th scope="row">{cellName(p.fixedPoint)}</th>
-                <td>{fixed(p.t90C, 5)}</td>
-                <td>{fixed(p.w, 8)}</td>
-                <td>{significant(2 * p.uW, 2)}</td>
-                <td>{fixed(p.residualMk, 3)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
+        <Table
+          label="Points of the calibration"
+          rows={calibration.points}
+          columns={POINTS}
+          rowKey={({ fixedPoint, w }) => `${fixedPoint}${w}`}
+        />
         <ul className="faint">
           {calibration.fit.notes.map((note) => (
             <li key={note}>{note}</li>

@@ -1,4 +1,6 @@
 import type { FoundPlateau } from '../../../app/contract/checks.ts'
+import { Table } from '../../parts/Table.tsx'
+import type { Column } from '../../parts/table.column.ts'
 import { fixed } from '../../text/numbers.ts'
 import { clockTime, duration, localDateTime } from '../../text/times.ts'
 import { withU } from './written.ts'
@@ -15,6 +17,27 @@ const HEATING: Record<FoundPlateau['heatingFrom'], string> = {
   given: 'as typed',
   none: 'not known, none taken off',
 }
+
+type Component = FoundPlateau['components'][number]
+
+const componentColumns = (wholeMk: number): Column<Component>[] => [
+  { id: 'name', name: 'Component', heads: true, value: ({ name }) => name },
+  { id: 'u', name: 'u', unit: 'mK', value: ({ uMk }) => uMk, show: ({ uMk }) => fixed(uMk, 4) },
+  { id: 'kind', name: 'Type', left: true, value: ({ kind }) => kind },
+  {
+    id: 'degrees',
+    name: 'Degrees of freedom',
+    value: ({ degreesOfFreedom }) => degreesOfFreedom ?? '∞',
+    show: ({ degreesOfFreedom }) => (degreesOfFreedom === null ? '∞' : fixed(degreesOfFreedom, 0)),
+  },
+  {
+    id: 'part',
+    name: 'Part of u²',
+    unit: '%',
+    value: ({ uMk }) => (100 * uMk ** 2) / wholeMk ** 2,
+    show: ({ uMk }) => fixed((100 * uMk ** 2) / wholeMk ** 2, 0),
+  },
+]
 
 /** What the plateau gives, and of what: every number unfolds to its inputs. */
 export function PlateauFacts({
@@ -74,32 +97,13 @@ export function PlateauFacts({
       </details>
       <details>
         <summary>{`What u = ${fixed(found.uMk, 3)} mK is made of`}</summary>
-        <table className="table table-narrow">
-          <thead>
-            <tr>
-              <th scope="col" className="left">
-                Component
-              </th>
-              <th scope="col">u / mK</th>
-              <th scope="col">Type</th>
-              <th scope="col">Degrees of freedom</th>
-              <th scope="col">Part of u²</th>
-            </tr>
-          </thead>
-          <tbody>
-            {found.components
-              .toSorted((a, b) => b.uMk - a.uMk)
-              .map((c) => (
-                <tr key={c.name}>
-                  <th scope="row">{c.name}</th>
-                  <td>{fixed(c.uMk, 4)}</td>
-                  <td>{c.kind}</td>
-                  <td>{c.degreesOfFreedom === null ? '∞' : fixed(c.degreesOfFreedom, 0)}</td>
-                  <td>{`${fixed((100 * c.uMk ** 2) / found.uMk ** 2, 0)} %`}</td>
-                </tr>
-              ))}
-          </tbody>
-        </table>
+        <Table
+          label="Components of the uncertainty"
+          rows={found.components}
+          columns={componentColumns(found.uMk)}
+          rowKey={({ name }) => name}
+          sortedBy={{ column: 'u', down: true }}
+        />
       </details>
       {found.notes.length > 0 && (
         <ul className="checks" aria-label="Taken for want of better">

@@ -1,4 +1,7 @@
 import { Button } from '../../parts/Button.tsx'
+import { Table } from '../../parts/Table.tsx'
+import type { Column } from '../../parts/table.column.ts'
+import { measured } from '../../text/measured.ts'
 import { fixed } from '../../text/numbers.ts'
 import { cellName } from './cells.model.ts'
 import type { SetPlateau } from './checks.store.ts'
@@ -12,6 +15,46 @@ interface Props {
   onClear: () => void
 }
 
+const uOhm = ({ found }: SetPlateau) => (found.uMk / 1e3) * found.ohmPerKelvin
+
+const columnsOf = (onRemove: (key: string) => void): Column<SetPlateau>[] => [
+  { id: 'cell', name: 'Cell', heads: true, value: ({ fixedPoint }) => cellName(fixedPoint) },
+  { id: 'session', name: 'Session', left: true, value: ({ sessionName }) => sessionName },
+  {
+    id: 't90',
+    name: 't90',
+    unit: 'degC',
+    value: ({ found }) => found.t90C,
+    show: ({ found }) => fixed(found.t90C, 5),
+  },
+  {
+    id: 'ohm',
+    name: 'R at zero current',
+    unit: 'ohm',
+    value: ({ found }) => found.ohm,
+    show: (row) => withU(row.found.ohm, uOhm(row), 'Ω'),
+    measured: (row) => measured(row.found.ohm, 'ohm', uOhm(row)),
+  },
+  {
+    id: 'expanded',
+    name: 'U',
+    unit: 'mK',
+    value: ({ found }) => 2 * found.uMk,
+    show: ({ found }) => fixed(2 * found.uMk, 2),
+  },
+  {
+    id: 'acts',
+    name: 'Take out',
+    acts: true,
+    value: () => null,
+    show: ({ key, fixedPoint }) => (
+      <Button look="quiet" label={`Take out ${cellName(fixedPoint)}`} onPress={() => onRemove(key)}>
+        Take out
+      </Button>
+    ),
+  },
+]
+
 /** The plateaus of one thermometer that belong together. */
 export function PlateauSet({ set, thermometer, missing, onRemove, onClear }: Props) {
   return (
@@ -22,46 +65,7 @@ export function PlateauSet({ set, thermometer, missing, onRemove, onClear }: Pro
           Empty the set
         </Button>
       </div>
-      <section className="table-scroll" aria-label="Plateaus in the set">
-        <table className="table">
-          <thead>
-            <tr>
-              <th scope="col" className="left">
-                Cell
-              </th>
-              <th scope="col" className="left">
-                Session
-              </th>
-              <th scope="col">t90 / °C</th>
-              <th scope="col">R at zero current</th>
-              <th scope="col">U / mK</th>
-              <th scope="col">
-                <span className="unseen">Take out</span>
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {set.map((p) => (
-              <tr key={p.key}>
-                <th scope="row">{cellName(p.fixedPoint)}</th>
-                <td className="left">{p.sessionName}</td>
-                <td>{fixed(p.found.t90C, 5)}</td>
-                <td>{withU(p.found.ohm, (p.found.uMk / 1e3) * p.found.ohmPerKelvin, 'Ω')}</td>
-                <td>{fixed(2 * p.found.uMk, 2)}</td>
-                <td>
-                  <Button
-                    look="quiet"
-                    label={`Take ${cellName(p.fixedPoint)} out of the set`}
-                    onPress={() => onRemove(p.key)}
-                  >
-                    Take out
-                  </Button>
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </section>
+      <Table label="Plateaus in the set" rows={set} columns={columnsOf(onRemove)} rowKey={({ key }) => key} />
       {missing && <p>{missing}</p>}
     </section>
   )

@@ -20,7 +20,7 @@ export interface PracticeSessions {
 }
 
 /** How long each cell is recorded: heating up, a melt, and a freeze where there is one, h. */
-const HOURS: Readonly<Record<CellSubstance, number>> = { H2O: 2.5, Ga: 3, In: 3.2, Sn: 4.5, Zn: 7.5 }
+const HOURS: Readonly<Record<CellSubstance, number>> = { H2O: 2.5, Ga: 3, In: 3.2, Sn: 4.5, Zn: 7 }
 const BRIDGE_HOURS = 1.5
 const DAY_US = 86_400e6
 const OPERATOR = 'Lab in a box'

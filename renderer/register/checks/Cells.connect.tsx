@@ -14,7 +14,7 @@ const WAIT_MS = 250
 /** Fixed-point work: a record, its plateau, the set of plateaus, the coefficients. */
 export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const set = useChecks((state) => state.set)
-  const [draft, setDraft] = useState<CellDraft>(() => firstCell(sessions))
+  const [draft, setDraft] = useState<CellDraft>(() => firstCell(sessions, setRWtp(set) !== undefined))
   const setup = useSetup(draft.session)
   const channels = setup.data?.setup.bench.channels ?? []
   const channel = channels.find(({ id }) => id === draft.channel) ?? channels.find((c) => c.thermometer)
@@ -61,6 +61,7 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
         problem={view.problem ?? setup.problem}
         fixedPoint={draft.fixedPoint}
         isChosen={draft.used !== null}
+        lacksWater={draft.fixedPoint !== 'H2O' && rWtp === undefined}
         onStretch={(from, to) =>
           setDraft((old) => ({
             ...old,

@@ -17,6 +17,8 @@ interface Props {
   problem: string | undefined
   fixedPoint: string
   isChosen: boolean
+  /** Nothing in the set says where this cell's plateau lies. */
+  lacksWater: boolean
   onStretch: (fromS: number, toS: number) => void
   onFind: () => void
   onKeep: (found: FoundPlateau) => void
@@ -26,7 +28,17 @@ interface Props {
 const LEAST_SIGHT_MK = 4
 
 /** The record with the plateau in it, and all that follows from the stretch it is taken from. */
-export function Plateau({ view, working, problem, fixedPoint, isChosen, onStretch, onFind, onKeep }: Props) {
+export function Plateau({
+  view,
+  working,
+  problem,
+  fixedPoint,
+  isChosen,
+  lacksWater,
+  onStretch,
+  onFind,
+  onKeep,
+}: Props) {
   const [sight, setSight] = useState<'plateau' | 'all'>('plateau')
   const found = view?.found ?? null
   const y = useMemo(() => {
@@ -76,8 +88,10 @@ export function Plateau({ view, working, problem, fixedPoint, isChosen, onStretc
       <Problem words={view.problem ?? problem} />
       {view.problem && (
         <p className="faint">
-          The stretch can still be chosen: drag its ends in the drawing, move them with the arrow keys, or
-          type its moments.
+          {lacksWater &&
+            'With the water triple point in the set first, its R tells where this plateau lies. '}
+          The stretch can also be chosen: drag its ends in the drawing, move them with the arrow keys, or type
+          its moments.
         </p>
       )}
       {found && (

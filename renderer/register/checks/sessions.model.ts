@@ -21,9 +21,14 @@ export function guessCell(name: string): { fixedPoint?: FixedPointName } {
   return found ? { fixedPoint: found[1] } : {}
 }
 
-/** The newest session that speaks of a cell, else the newest. */
-export function firstCell(sessions: readonly SessionChoice[]): CellDraft {
-  const session = sessions.find(({ name }) => guessCell(name).fixedPoint) ?? sessions[0]
+/**
+ * Where to begin: the water triple point where the set has none yet, for the others are found with it; else the newest
+ * session that speaks of a cell, else the newest.
+ */
+export function firstCell(sessions: readonly SessionChoice[], hasWater: boolean): CellDraft {
+  const water = sessions.find(({ name }) => guessCell(name).fixedPoint === 'H2O')
+  const cell = sessions.find(({ name }) => guessCell(name).fixedPoint)
+  const session = (hasWater ? undefined : water) ?? cell ?? sessions[0]
   return {
     session: session?.id ?? '',
     channel: '',

@@ -15,7 +15,7 @@ import {
 } from '../../../../renderer/register/checks/cells.model.ts'
 import type { SetPlateau } from '../../../../renderer/register/checks/checks.store.ts'
 import { readMoment } from '../../../../renderer/register/checks/moments.ts'
-import { guessCell } from '../../../../renderer/register/checks/sessions.model.ts'
+import { firstCell, guessCell } from '../../../../renderer/register/checks/sessions.model.ts'
 
 const draft: CellDraft = {
   session: 's',
@@ -162,6 +162,16 @@ describe('guessCell', () => {
     expect(guessCell('2026-03-01 Tin cell, practice')).toEqual({ fixedPoint: 'Sn' })
     expect(guessCell('Water triple point cell')).toEqual({ fixedPoint: 'H2O' })
     expect(guessCell('Overnight comparison in oil')).toEqual({})
+  })
+})
+
+describe('firstCell', () => {
+  it('begins with the water triple point, and goes on with the newest cell once the set has it', () => {
+    const session = (name: string) => ({ id: name, name, about: '', startedUtcUs: 0, points: 0 })
+    const sessions = [session('Night run'), session('Tin cell'), session('WTP cell')]
+    expect(firstCell(sessions, false)).toMatchObject({ session: 'WTP cell', fixedPoint: 'H2O' })
+    expect(firstCell(sessions, true)).toMatchObject({ session: 'Tin cell', fixedPoint: 'Sn' })
+    expect(firstCell([], false)).toMatchObject({ session: '' })
   })
 })
 

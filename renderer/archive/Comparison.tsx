@@ -1,5 +1,6 @@
 import { useMemo, useState } from 'react'
 import { Button } from '../parts/Button.tsx'
+import { Raised } from '../parts/Raised.tsx'
 import { Table } from '../parts/Table.tsx'
 import { Tick } from '../parts/Tick.tsx'
 import type { Column } from '../parts/table.column.ts'
@@ -19,6 +20,14 @@ interface Props {
   onClose: () => void
 }
 
+const WHY: Column<ComparedRow> = {
+  id: 'why',
+  name: 'Why',
+  left: true,
+  value: ({ why }) => why,
+  look: () => 'cell-words',
+}
+
 /** The least part that is told apart from nothing. */
 const LEAST_PART = 0.005
 
@@ -30,6 +39,7 @@ export function Comparison({ words, rows, here, there, changes, onCorrect, onClo
   const changed = rows.filter((row) => row.changed)
   const [only, setOnly] = useState(changed.length > 0)
   const sign = decimalSignNow()
+  const explained = rows.some(({ why }) => why !== '')
   const columns = useMemo(
     (): Column<ComparedRow>[] => [
       { id: 'what', name: 'Number', heads: true, value: ({ what }) => what, look: () => 'cell-words' },
@@ -37,22 +47,34 @@ export function Comparison({ words, rows, here, there, changes, onCorrect, onClo
         id: 'old',
         name: here,
         value: (row) => numberOr(row.old),
-        show: (row) => inStyle(row.old, sign) || '–',
+        show: (row) => <Raised text={inStyle(row.old, sign) || '–'} />,
       },
       {
         id: 'new',
         name: there,
         value: (row) => numberOr(row.new),
-        show: (row) => inStyle(row.new, sign) || '–',
+        show: (row) => <Raised text={inStyle(row.new, sign) || '–'} />,
       },
       {
         id: 'difference',
         name: 'Difference',
         value: ({ difference, differenceWords }) => difference ?? differenceWords,
         show: ({ changed: moved, difference, differenceWords }) =>
-          !moved ? 'same' : difference === null ? differenceWords : significant(difference, 3),
+          !moved ? (
+            'same'
+          ) : difference === null ? (
+            differenceWords
+          ) : (
+            <Raised text={significant(difference, 3)} />
+          ),
       },
-      { id: 'unit', name: 'Unit', left: true, value: ({ unit }) => unitSign(unit) },
+      {
+        id: 'unit',
+        name: 'Unit',
+        left: true,
+        value: ({ unit }) => unitSign(unit),
+        show: ({ unit }) => <Raised text={unitSign(unit)} />,
+      },
       {
         id: 'part',
         name: 'Part of U',
@@ -61,9 +83,9 @@ export function Comparison({ words, rows, here, there, changes, onCorrect, onClo
         value: ({ part }) => (part === null ? null : part * 100),
         show: ({ part }) => (part === null ? '' : partWords(part)),
       },
-      { id: 'why', name: 'Why', left: true, value: ({ why }) => why, look: () => 'cell-words' },
+      ...(explained ? [WHY] : []),
     ],
-    [here, there, sign],
+    [here, there, sign, explained],
   )
   return (
     <section className="sheet" aria-label="Comparison">

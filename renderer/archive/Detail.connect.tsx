@@ -78,13 +78,14 @@ export function Detail({
             setAsked((n) => n + 1)
           })
         }
-        onCompare={(id) =>
+        onCompare={(id) => {
+          setComparison(undefined)
           doing(
             'Comparing',
             station.archive.compare({ session, with: id === 'now' ? 'now' : { session: id } }),
             (data) => setComparison({ data, other: others.find(({ info }) => info.id === id) }),
           )
-        }
+        }}
         onExport={() =>
           doing('Writing the file', station.archive.export({ session, format }), (blob) =>
             save(blob as Blob, `${session}.${SUFFIX[format]}`),

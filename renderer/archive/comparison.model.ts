@@ -1,5 +1,6 @@
 import type { Comparison } from '../../app/contract/studies.ts'
 import type { ReportNumbers } from '../points/points.model.ts'
+import { superscript } from '../text/numbers.ts'
 
 export interface ComparedRow {
   key: string
@@ -76,8 +77,12 @@ export function comparedRows(
   return [...changed, ...rows.filter((row) => !row.changed)]
 }
 
-/** A number of the report as it stands there, with the reader's decimal sign. */
-export const inStyle = (text: string, sign: '.' | ','): string =>
-  numeric(text) === null ? text : text.replace('.', sign).replace('-', '\u2212')
+/** A number of the report as it stands there, in the reader's style; words and times stay what they are. */
+export function inStyle(text: string, sign: '.' | ','): string {
+  if (numeric(text) === null) return text
+  const [mantissa = '', power] = text.toLowerCase().split('e')
+  const styled = mantissa.replace('.', sign).replace('-', '\u2212')
+  return power === undefined ? styled : `${styled}\u00d710${superscript(Number(power))}`
+}
 
 export const numberOr = (text: string): number | string => numeric(text) ?? text

@@ -161,6 +161,7 @@ describe('comparedRows', () => {
 describe('inStyle', () => {
   it('gives a number the reader’s decimal sign and leaves words and times alone', () => {
     expect(inStyle('-25.467144', ',')).toBe('−25,467144')
+    expect(inStyle('8.760104e-8', '.')).toBe('8.760104×10⁻⁸')
     expect(inStyle('2026-03-12T18:19:05Z', ',')).toBe('2026-03-12T18:19:05Z')
     expect(numberOr('3.9e-3')).toBe(0.0039)
     expect(numberOr('')).toBe('')

@@ -2,24 +2,16 @@ import type { Reading } from '../../app/records/reading.ts'
 import type { Stretch } from './chunk.ts'
 import { asStoreError, isDamage } from './errors.ts'
 import { type Overview, overviewOfLog } from './overview.ts'
-import type { OverviewQuery, Pyramid } from './pyramid.ts'
+import type { ColumnsQuery, OverviewQuery, Pyramid } from './pyramid.ts'
 import { emptyPage, fillFromRows, type ReadingPage } from './reading-pages.ts'
 import { LOG_COLUMNS, type LogRow, type Numbering, numberOf } from './rows.ts'
 import type { Db } from './sqlite.ts'
 import { Tail } from './tail.ts'
 
-export interface ReadingsQuery {
-  channel: string
-  fromUtcUs?: number | undefined
-  toUtcUs?: number | undefined
-  fromSeq?: number | undefined
-  toSeq?: number | undefined
+export interface ReadingsQuery extends ColumnsQuery {
   /** At most this many, the earliest first. */
   most: number
 }
-
-/** A stretch without bounds is the whole channel. */
-export type ColumnsQuery = Omit<ReadingsQuery, 'most'>
 
 const COLUMNS_PAGE = 50_000
 /** Rows looked at in one statement on the way back through the log. */

@@ -1,7 +1,6 @@
 import { openCells, packCells } from './cells.ts'
 import { type ChunkSummary, havingMarks, type Stretch, summarise } from './chunk.ts'
 import { markedIn, type OpenChunk, openChunk, packChunk } from './chunk-body.ts'
-import type { ColumnsQuery } from './log-queries.ts'
 import { Buckets, type Overview } from './overview.ts'
 import { ChunkCursor } from './reading-pages.ts'
 import { LOG_COLUMNS, type LogRow, type Numbering, numberOf, type Source } from './rows.ts'
@@ -27,6 +26,15 @@ interface Channel {
 
 interface SummaryRow extends ChunkSummary {
   id: number
+}
+
+/** A stretch of a channel; without bounds, all of it. */
+export interface ColumnsQuery {
+  channel: string
+  fromUtcUs?: number | undefined
+  toUtcUs?: number | undefined
+  fromSeq?: number | undefined
+  toSeq?: number | undefined
 }
 
 export interface OverviewQuery {

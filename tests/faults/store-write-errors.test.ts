@@ -1,6 +1,7 @@
 import { spawnSync } from 'node:child_process'
 import { chmodSync, chownSync, existsSync } from 'node:fs'
 import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
 import { describe, expect, it } from 'vitest'
 import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
 import { verifySession } from '../../main/store/verify.ts'
@@ -109,7 +110,7 @@ describe('a folder whose rights are taken away', () => {
     // The child itself takes the rights away half-way, so that the instant is the same each time.
     const child = spawnSync(
       process.execPath,
-      [join(import.meta.dirname, 'store-in-locked-folder.ts'), path, String(CHANNELS), ended],
+      [fileURLToPath(new URL('./store-in-locked-folder.ts', import.meta.url)), path, String(CHANNELS), ended],
       as,
     )
     if (/EACCES.*node_modules|Cannot find (module|package)/.test(child.stderr))

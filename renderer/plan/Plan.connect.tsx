@@ -91,6 +91,8 @@ export default function PlanPlace() {
     },
   ])
   if (!hasBench) return <EmptyBench />
+  // What would be typed into a plan that is about to give way to the station's first would be lost.
+  if (!opened && (plans.data === undefined ? plans.problem === undefined : first !== undefined)) return null
   return (
     <PlanPanel
       plans={plans.data ?? []}

@@ -13,7 +13,7 @@ export interface SpreadDraft {
 
 interface PlanEdit {
   state: Undoable<PlanDraft>
-  /** A plan was opened or begun; until then the first one that the station has is shown. */
+  /** A plan was opened, begun or edited; until then the first one that the station has is shown. */
   opened: boolean
   spread: SpreadDraft
 }
@@ -34,4 +34,4 @@ export const planStore = createStore<PlanEdit>(() => ({
 export const usePlanEdit = (): PlanEdit => useStore(planStore)
 
 export const planAct = (a: UndoAct<PlanAct>): void =>
-  planStore.setState(({ state, opened }) => ({ state: reduce(state, a), opened: opened || a.do === 'load' }))
+  planStore.setState(({ state }) => ({ state: reduce(state, a), opened: true }))

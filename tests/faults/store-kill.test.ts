@@ -37,7 +37,7 @@ async function writeAndKill(path: string, ms: number): Promise<number> {
 
 describe('SessionFile.commit', () => {
   it(`loses no reading that was said to be stored over ${ROUNDS} kills at random instants`, {
-    timeout: 60_000 + ROUNDS * 3000,
+    timeout: 60_000 + ROUNDS * 12_000,
   }, async () => {
     const path = join(temporaryFolder(), 'a.stillpoint')
     createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() }).close()
@@ -89,7 +89,7 @@ const SHORT_ROUNDS = Math.ceil(ROUNDS / 3)
 
 describe('copySession', () => {
   it(`leaves a whole copy or none over ${SHORT_ROUNDS} kills`, {
-    timeout: 60_000 + ROUNDS * 3000,
+    timeout: 60_000 + ROUNDS * 12_000,
   }, async () => {
     const folder = temporaryFolder()
     const path = join(folder, 'a.stillpoint')
@@ -109,7 +109,7 @@ describe('copySession', () => {
 
 describe('bringUpToDate', () => {
   it(`leaves the old file or the new one, whole, over ${SHORT_ROUNDS} kills`, {
-    timeout: 60_000 + ROUNDS * 3000,
+    timeout: 60_000 + ROUNDS * 12_000,
   }, async () => {
     const folder = temporaryFolder()
     const old = writeOldSession(folder, 1)

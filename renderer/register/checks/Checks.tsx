@@ -34,8 +34,8 @@ export function ChecksPanel({ page, guide, isNew, problem, practise, recording, 
       <article className="stack" aria-label={own.name}>
         <h2 className="place-title">{own.name}</h2>
         <Guide key={`guide ${page}`} guide={guide} open={isNew} />
+        {isNew && <p>{EMPTY_WORDS}</p>}
         {recording}
-        {isNew && <p className="hint">{EMPTY_WORDS}</p>}
         <Problem words={problem} />
         {children}
         {practise}

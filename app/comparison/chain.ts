@@ -168,7 +168,7 @@ function compile(
     const referenceJunction =
       junction === undefined ? fixedJunctionC : (context?.celsiusOf?.(junction) ?? Number.NaN)
     const options = referenceJunction === undefined ? undefined : { referenceJunction }
-    return prepared.toTemperature(signal, options).value - heatingK(currentMa)
+    return prepared.temperatureOf(signal, options) - heatingK(currentMa)
   }
   const referenceOhm = (context: ChainContext | undefined): number => {
     if (resistor) return resistor.ohm

@@ -66,6 +66,8 @@ export interface Prepared {
   readonly ohmPerRatio: number | undefined
   readonly sensor: Sensor
   toTemperature(value: number, options?: ConvertOptions): Converted
+  /** The value of toTemperature alone, without its slope and what there is to say of it: every reading passes here. */
+  temperatureOf(value: number, options?: ConvertOptions): number
   toSignal(t90: number, options?: ConvertOptions): Converted
   /** Uncertainty of the temperature found from `value`. */
   uncertainty(value: number, inputs: UncertaintyInputs, options?: ConvertOptions): PropagatedUncertainty
@@ -206,12 +208,18 @@ export function prepare(conversion: Conversion): Prepared {
     return { value, marks, dValueDInput: derivative, ...(message !== '' && { message }) }
   }
 
+  const reachedTemperature = (signal: number) => {
+    const t90 = sensor.temperature(signal)
+    return t90 >= reachLow && t90 <= reachHigh ? t90 : Number.NaN
+  }
+  const temperatureOf = (value: number, options?: ConvertOptions): number =>
+    reachedTemperature(innerSignal(value, options))
+
   const toTemperature = (value: number, options?: ConvertOptions): Converted => {
     const scale = scaleOf(options)
     const signal = innerSignal(value, options)
     const junctionWords = junctionRemark(options)
-    let t90 = sensor.temperature(signal)
-    if (!(t90 >= reachLow && t90 <= reachHigh)) t90 = Number.NaN
+    const t90 = reachedTemperature(signal)
     const derivative = 1 / (sensor.slope(t90, signal) * scale)
     const others = sensor.alternatives
       ? sensor.alternatives(signal).filter((other) => other >= lowC && other <= highC)
@@ -325,6 +333,7 @@ export function prepare(conversion: Conversion): Prepared {
     ohmPerRatio: sensor.scale?.ohm,
     sensor,
     toTemperature,
+    temperatureOf,
     toSignal,
     uncertainty,
     signalUncertainty,

@@ -29,6 +29,28 @@ describe('prepare', () => {
     )
   })
 
+  it('gives the same temperature without its slope, to the last digit, in and out of range', () => {
+    const kinds = [
+      prepare(platinum),
+      prepare({ kind: 'beta', r0: 1e4, beta: 3950 }),
+      prepare({ kind: 'thermocouple', type: 'K', referenceJunction: 23.4 }),
+    ]
+    let known = 0
+    for (const prepared of kinds)
+      for (const t90 of [-400, -100, -1, 0, 0.01, 37.123, 231.9, 600, 2000, 1e5]) {
+        const { value } = prepared.toSignal(t90)
+        for (const signal of [value, value * 1.001, -value, 0, Number.NaN]) {
+          const temperature = prepared.toTemperature(signal).value
+          expect(prepared.temperatureOf(signal)).toBe(temperature)
+          if (Number.isFinite(temperature)) known += 1
+        }
+      }
+    expect(known).toBeGreaterThan(20)
+    expect(kinds[2]!.temperatureOf(4, { referenceJunction: 5 })).toBe(
+      kinds[2]!.toTemperature(4, { referenceJunction: 5 }).value,
+    )
+  })
+
   it('follows a reference junction given with the reading', () => {
     const ice = prepare({ kind: 'thermocouple', type: 'K' })
     const fixed = prepare({ kind: 'thermocouple', type: 'K', referenceJunction: 23.4 })

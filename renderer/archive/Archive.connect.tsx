@@ -8,6 +8,7 @@ import { Empty } from '../parts/Empty.tsx'
 import { Field } from '../parts/Field.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
+import { cellsAsText } from '../parts/table.model.ts'
 import { goTo } from '../shell/page.ts'
 import { Detail } from './Detail.connect.tsx'
 import { ImportNow } from './Import.connect.tsx'
@@ -114,7 +115,16 @@ export default function ArchivePlace() {
     return (
       <div className="stack">
         <div className="row row-end">{finder}</div>
-        <SessionTable {...shared} />
+        <SessionTable
+          {...shared}
+          onPaste={(cells) =>
+            setImporting(new File([cellsAsText(cells)], 'pasted.tsv', { type: 'text/plain' }))
+          }
+        />
+        <p className="faint">
+          A table that was recorded elsewhere can also be pasted here from a spreadsheet: choose a cell and
+          press Ctrl V.
+        </p>
         {study}
       </div>
     )

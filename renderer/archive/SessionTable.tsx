@@ -14,13 +14,15 @@ interface Props {
   /** Thermometers' names by their ids in the register. */
   names: ReadonlyMap<string, string>
   onChoose: (id: string) => void
+  /** A table recorded elsewhere was pasted among the sessions. */
+  onPaste: (cells: string[][]) => void
 }
 
 const lengthS = ({ info }: ArchiveRow): number | null =>
   info.endedUtcUs === null ? null : (info.endedUtcUs - info.startedUtcUs) / 1e6
 
 /** Past sessions as rows of cells, to be put in order and copied. */
-export function SessionTable({ rows, chosen, names, onChoose }: Props) {
+export function SessionTable({ rows, chosen, names, onChoose, onPaste }: Props) {
   const columns = useMemo(
     (): Column<ArchiveRow>[] => [
       {
@@ -87,6 +89,7 @@ export function SessionTable({ rows, chosen, names, onChoose }: Props) {
       columns={columns}
       rowKey={({ info }) => info.id}
       rowLook={({ info }) => (info.id === chosen ? 'is-chosen' : '')}
+      onPaste={onPaste}
     />
   )
 }

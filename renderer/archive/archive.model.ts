@@ -24,6 +24,7 @@ export function thermometerNames(ids: readonly string[], names: ReadonlyMap<stri
 
 export const FORMATS = [
   { id: 'csv', name: 'CSV', about: 'Readings as text for any program' },
+  { id: 'csv-semicolon', name: 'CSV with decimal comma', about: 'Readings for spreadsheets that write 1,04' },
   { id: 'parquet', name: 'Parquet', about: 'Readings as columns for data tools' },
   { id: 'jsonl', name: 'JSON lines', about: 'One reading a line' },
   { id: 'json', name: 'JSON', about: 'The report as data' },
@@ -36,6 +37,7 @@ export type Format = (typeof FORMATS)[number]['id']
 
 export const SUFFIX: Record<Format, string> = {
   csv: 'csv',
+  'csv-semicolon': 'csv',
   parquet: 'parquet',
   jsonl: 'jsonl',
   json: 'json',

@@ -6,7 +6,7 @@ import { frames } from './frame.ts'
 export const board = new LiveBoard()
 
 /** Between two questions, so that readings come in few large messages: their size is what speed depends on. */
-const PAUSE_MS = 40
+const PAUSE_MS = 25
 const BACKLOG_S = 3600
 const MOST = 50_000
 

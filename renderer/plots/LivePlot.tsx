@@ -19,8 +19,8 @@ interface Props {
   label: string
 }
 
-/** Least time between two paints of one plot: ten a second are painted, more would only heat the room. */
-const LEAST_MS = 90
+/** Least time between two paints of one plot: ten a second are all painted, more would only heat the room. */
+const LEAST_MS = 60
 
 /** Where uPlot lives in React: the element is React's, everything inside is painted by frames. */
 export function LivePlot({

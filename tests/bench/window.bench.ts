@@ -252,6 +252,8 @@ async function live(browser: Browser): Promise<Row[]> {
   await page.goto(fake.address)
   await page.waitForSelector('.readout')
   await page.waitForTimeout(5000)
+  await browser.startTracing(page, { categories: ['toplevel'] })
+  await page.waitForTimeout(500)
   const { delays, long } = await page.evaluate(async (ms) => {
     const delays: number[] = []
     const long: number[] = []
@@ -266,6 +268,7 @@ async function live(browser: Browser): Promise<Row[]> {
     observer.disconnect()
     return { delays, long }
   }, MINUTE_MS)
+  const costliest = costliestTask(await browser.stopTracing())
   await page.close()
   await fake.close()
   const p99 = quantile(delays, 0.99)
@@ -288,9 +291,33 @@ async function live(browser: Browser): Promise<Row[]> {
       ratio: long.length,
       goal: '0',
       met: long.length === 0,
-      ...(long.length > 0 ? { note: `the longest took ${Math.max(...long).toFixed(0)} ms` } : {}),
+      note: `the longest took ${Math.max(0, ...long).toFixed(0)} ms; the costliest of all tasks took ${costliest.toFixed(0)} ms of processor time, the rest is waiting for a machine that others use too`,
     },
   ]
+}
+
+interface TraceEvent {
+  pid: number
+  tid: number
+  ph: string
+  name: string
+  /** Processor time of the thread, us. */
+  tdur?: number
+  args?: { name?: string }
+}
+
+/** Most processor time that a task of the page's main thread took, ms. */
+function costliestTask(trace: Buffer): number {
+  const { traceEvents } = JSON.parse(trace.toString()) as { traceEvents: TraceEvent[] }
+  const thread = ({ pid, tid }: TraceEvent) => `${pid}/${tid}`
+  const mains = new Set(
+    traceEvents
+      .filter(({ ph, name, args }) => ph === 'M' && name === 'thread_name' && args?.name === 'CrRendererMain')
+      .map(thread),
+  )
+  return traceEvents
+    .filter((event) => event.ph === 'X' && mains.has(thread(event)))
+    .reduce((most, { tdur = 0 }) => Math.max(most, tdur / 1000), 0)
 }
 
 async function firstView(browser: Browser): Promise<Row> {

@@ -49,13 +49,60 @@ describe('live readings', { timeout: 90_000 }, () => {
     await page.locator('.state-lost').waitFor()
     await screenshot(page, 'lost')
     expect(await page.locator('.state-lost').innerText()).toMatch(/station/)
+    // Old numbers must not pass for new ones: the head says so, and they are dimmed.
+    expect(await page.locator('.group-words').innerText()).toMatch(/station/)
+    expect(await page.locator('.watch.is-old .readout').count()).toBe(8)
     fake.revive()
     await expect.poll(() => page.locator('.state-lost').count(), { timeout: 15_000 }).toBe(0)
+    expect(await page.locator('.watch.is-old').count()).toBe(0)
     const first = await page.locator('.readout .digits').first().innerText()
     await expect
       .poll(() => page.locator('.readout .digits').first().innerText(), { timeout: 10_000 })
       .not.toBe(first)
     await page.close()
+    await fake.close()
+  })
+
+  it('takes a channel off the others, also over the record that is older than the live readings', async () => {
+    const fake = await startFake({ scene: 'running', channels: 4, rateHz: 1 })
+    const { page, context, complaints } = await openWindow(browser, fake.address)
+    const choose = async (what: string, option: string) => {
+      await page.getByRole('button', { name: what }).click()
+      await page.getByRole('option', { name: option }).click()
+    }
+    const first = page.locator('.readout').first()
+    await expect.poll(() => first.locator('.digits-strong').innerText()).toMatch(/\d/)
+    await choose('Difference from', 'Less Standard S1')
+    await choose('Time in view', '4 h')
+    // The base stays in degrees, the others differ from it by millikelvins.
+    expect(await first.locator('.digits-unit').innerText()).toContain('°C')
+    expect(await page.locator('.readout').nth(1).locator('.digits-unit').innerText()).toContain('mK')
+    await page.getByRole('button', { name: 'Copy data' }).click()
+    await expect
+      .poll(() => page.evaluate(() => navigator.clipboard.readText()), { timeout: 10_000 })
+      .toMatch(/^UTC\tThermometer 01 \/ mK/)
+    const rows = (await page.evaluate(() => navigator.clipboard.readText())).split('\n').slice(1)
+    const start = fake.station.startUtcUs / 1000
+    const times = rows.map((row) => Date.parse(row.split('\t')[0]!))
+    // Live readings go back an hour; the night is two hours old and all of it is in view.
+    expect(Math.min(...times) - start).toBeLessThan(60_000)
+    const settled = rows.slice(-300).map((row) =>
+      Math.max(
+        ...row
+          .split('\t')
+          .slice(1)
+          .map((cell) => Math.abs(Number(cell))),
+      ),
+    )
+    for (const value of settled) expect(value).toBeLessThan(40)
+    await page.keyboard.press('s')
+    const table = page.getByRole('region', { name: 'Statistics of the selected stretch' })
+    await table.getByRole('rowheader', { name: 'Thermometer 03' }).waitFor()
+    expect(await table.getByRole('heading').innerText()).toContain('less Standard S1')
+    expect(await table.getByRole('rowheader').count()).toBe(3)
+    await screenshot(page, 'differences')
+    expect(complaints).toEqual([])
+    await context.close()
     await fake.close()
   })
 

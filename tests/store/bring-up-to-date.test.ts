@@ -85,35 +85,40 @@ describe('openSessionFile', () => {
 })
 
 describe('bringUpToDate', () => {
-  it('gives an old file its new form in a copy, with every reading, and keeps the old one', () => {
-    const folder = temporaryFolder()
-    const path = join(folder, 'a.stillpoint')
-    copyFileSync(writeOldSession(folder, 1), path)
-    const bytes = readFileSync(path)
-    const before = openSessionFile(path, { mode: 'read' })
-    const readings = before.since(0, 1e6)
-    const overview = before.overview({ channel: 'ch3', buckets: 100 })
-    const head = before.head()
-    before.close()
-    expect(bringUpToDate(path)).toEqual({ from: 1, keptAs: `${path}.form1` })
-    expect(readFileSync(`${path}.form1`).length).toBe(bytes.length)
-    const after = openSessionFile(path, { mode: 'write', clock })
-    expect(after.version).toBe(NEWEST)
-    expect(after.since(0, 1e6)).toEqual(readings)
-    const again = after.overview({ channel: 'ch3', buckets: 100 })
-    expect([...again.n, ...again.min, ...again.max, ...again.t]).toEqual([
-      ...overview.n,
-      ...overview.min,
-      ...overview.max,
-      ...overview.t,
-    ])
-    expect(after.head()).toBe(head)
-    after.commit({ readings: scan(OLD_SCANS, 5) })
-    after.finish('complete', 'went on in the new form')
-    after.close()
-    expect(verifySession(path)).toMatchObject({ whole: true, readings: 5 * OLD_SCANS + 5 })
-    expect(readdirSync(folder).filter((name) => name.includes('part'))).toEqual([])
-  })
+  it.each([1, 2])(
+    'gives a file of form %i its new form in a copy, with every reading, and keeps the old one',
+    (form) => {
+      const folder = temporaryFolder()
+      const path = join(folder, 'a.stillpoint')
+      copyFileSync(writeOldSession(folder, form), path)
+      const bytes = readFileSync(path)
+      const before = openSessionFile(path, { mode: 'read' })
+      const readings = before.since(0, 1e6)
+      const channel = form === 1 ? 'ch3' : 'ch1'
+      const overview = before.overview({ channel, buckets: 100 })
+      expect(Math.max(...overview.max)).toBeLessThan(2)
+      const head = before.head()
+      before.close()
+      expect(bringUpToDate(path)).toEqual({ from: form, keptAs: `${path}.form${form}` })
+      expect(readFileSync(`${path}.form${form}`).length).toBe(bytes.length)
+      const after = openSessionFile(path, { mode: 'write', clock })
+      expect(after.version).toBe(NEWEST)
+      expect(after.since(0, 1e6)).toEqual(readings)
+      const again = after.overview({ channel, buckets: 100 })
+      expect([...again.n, ...again.min, ...again.max, ...again.t]).toEqual([
+        ...overview.n,
+        ...overview.min,
+        ...overview.max,
+        ...overview.t,
+      ])
+      expect(after.head()).toBe(head)
+      after.commit({ readings: scan(OLD_SCANS, 5) })
+      after.finish('complete', 'went on in the new form')
+      after.close()
+      expect(verifySession(path)).toMatchObject({ whole: true, readings: 5 * OLD_SCANS + 5 })
+      expect(readdirSync(folder).filter((name) => name.includes('part'))).toEqual([])
+    },
+  )
 
   it('leaves a file alone that is not whole or that others have open', () => {
     const folder = temporaryFolder()

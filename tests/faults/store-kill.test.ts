@@ -20,18 +20,24 @@ async function writeAndKill(path: string, ms: number): Promise<number> {
     process.execPath,
     [join(import.meta.dirname, 'store-writer.ts'), path, String(CHANNELS)],
     {
-      stdio: ['ignore', 'pipe', 'ignore'],
+      stdio: ['ignore', 'pipe', 'pipe'],
     },
   )
   onTestFinished(() => void child.kill('SIGKILL'))
   let said = ''
+  let complaint = ''
+  child.stderr.on('data', (bytes: Buffer) => {
+    complaint += bytes.toString()
+  })
   child.stdout.on('data', (bytes: Buffer) => {
     said += bytes.toString()
   })
-  await once(child.stdout, 'data')
+  const closed = once(child, 'close')
+  await Promise.race([once(child.stdout, 'data'), closed])
   await new Promise((resolve) => setTimeout(resolve, ms))
   child.kill('SIGKILL')
-  await once(child, 'close')
+  await closed
+  expect(complaint, 'the writer ends by being killed').toBe('')
   return Number(said.slice(0, said.lastIndexOf('\n')).split('\n').at(-1))
 }
 

@@ -173,11 +173,14 @@ function standBeside(
     note.style.transform = ''
     return
   }
+  // Never before what calls for a person, nor before what is being used.
+  const used = [...document.querySelectorAll('.question, .alarms, .said')].map((e) =>
+    e.getBoundingClientRect(),
+  )
   const focused = document.activeElement
-  const used =
-    focused instanceof HTMLElement && focused !== document.body && !note.contains(focused)
-      ? [focused.getBoundingClientRect()]
-      : []
+  const place = document.getElementById('place')
+  if (focused && focused !== document.body && focused !== place && !note.contains(focused))
+    used.push(focused.getBoundingClientRect())
   const at = placeNote(
     { width: note.offsetWidth, height: note.offsetHeight },
     shown ? box : undefined,

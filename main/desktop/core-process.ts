@@ -4,7 +4,7 @@ import { openHostedStation } from '../host/open-station.ts'
 import { portWindows } from '../host/router/index.ts'
 import { Services } from '../host/services.ts'
 import { RealClock } from '../station/clocks/real.ts'
-import { guardPort } from './guarded-port.ts'
+import { PortGate } from './guarded-port.ts'
 import type { CoreMessage } from './supervisor.ts'
 
 // The station core on the desktop: a utility process that measures and stores, whatever happens to the window.
@@ -44,7 +44,8 @@ async function open() {
   mkdirSync(folder, { recursive: true })
   const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
   const services = new Services(hosted)
-  return { hosted, services, joinWindow: portWindows(services) }
+  const gate = new PortGate((words) => hosted.log.warn(words))
+  return { hosted, services, gate, joinWindow: portWindows(services) }
 }
 
 parentPort.on('message', ({ data, ports }) => {
@@ -72,7 +73,7 @@ function obey(core: Core, data: ShellMessage, ports: MessagePortMain[]): void {
     case 'window': {
       const port = ports[0]
       if (!port) return
-      core.joinWindow(guardPort(port, (words) => log.warn(words)))
+      core.joinWindow(core.gate.admit(port))
       port.start()
       return
     }

@@ -1,4 +1,5 @@
 import type { MessagePortMain } from 'electron'
+import { Allowance } from './allowance.ts'
 
 /** What the core's side of a window's port needs: what comes in, the end, and what goes out. */
 export interface ServedPort {
@@ -26,78 +27,80 @@ export const PORT_LIMITS: PortLimits = {
   bytesAtOnce: 64 * 1024 * 1024,
 }
 
-/** Fills at a steady rate up to a brim; taking more than is in it fails. */
-class Allowance {
-  #left: number
-  #at: number
-  readonly #perSecond: number
-  readonly #brim: number
-
-  constructor(perSecond: number, brim: number, nowMs: number) {
-    this.#perSecond = perSecond
-    this.#brim = brim
-    this.#left = brim
-    this.#at = nowMs
-  }
-
-  take(amount: number, nowMs: number): boolean {
-    this.#left = Math.min(this.#brim, this.#left + ((nowMs - this.#at) / 1000) * this.#perSecond)
-    this.#at = nowMs
-    if (amount > this.#left) return false
-    this.#left -= amount
-    return true
-  }
-}
+/** Ports open at the same time; the window needs one, and one more while it changes over. */
+const MOST_PORTS = 16
 
 /**
- * A window's port behind limits. A page that is broken or has been taken over must not keep the core from measuring: the
- * first message that is too large, too many or of no known kind ends the port, and the window has to ask for another.
+ * The core's side of all windows' ports, behind limits that they share. A page that is broken or has been taken over
+ * must not keep the core from measuring: the first message that is too large, too many or of no known kind ends its
+ * port, and the window has to ask for another.
  */
-export function guardPort(
-  port: MessagePortMain,
-  onRefused: (words: string) => void,
-  limits: PortLimits = PORT_LIMITS,
-  nowMs: () => number = () => performance.now(),
-): ServedPort {
-  const messages = new Allowance(limits.perSecond, limits.atOnce, nowMs())
-  const bytes = new Allowance(limits.bytesPerSecond, limits.bytesAtOnce, nowMs())
-  const closing: (() => void)[] = []
-  let refused = false
+export class PortGate {
+  readonly #limits: PortLimits
+  readonly #onRefused: (words: string) => void
+  readonly #nowMs: () => number
+  readonly #messages: Allowance
+  readonly #bytes: Allowance
+  readonly #open = new Set<() => void>()
 
-  const complaint = (data: unknown): string | undefined => {
-    const size = sizeOf(data)
-    const now = nowMs()
-    if (size === undefined) return 'it sent something that is neither text nor bytes'
-    if (size > limits.largest) return `it sent ${size} bytes in one message; ${limits.largest} are allowed`
-    if (!messages.take(1, now)) return `it sent more than ${limits.perSecond} messages a second`
-    if (!bytes.take(size, now)) return `it sent more than ${limits.bytesPerSecond} bytes a second`
-    return undefined
+  constructor(
+    onRefused: (words: string) => void,
+    limits: PortLimits = PORT_LIMITS,
+    nowMs: () => number = () => performance.now(),
+  ) {
+    this.#onRefused = onRefused
+    this.#limits = limits
+    this.#nowMs = nowMs
+    this.#messages = new Allowance(limits.perSecond, limits.atOnce, nowMs())
+    this.#bytes = new Allowance(limits.bytesPerSecond, limits.bytesAtOnce, nowMs())
   }
 
-  function admit(data: unknown, listener: (event: { data: unknown }) => void): void {
-    // What was under way when the port was ended is let fall.
-    if (refused) return
-    const words = complaint(data)
-    if (words === undefined) {
-      listener({ data })
-      return
+  admit(port: MessagePortMain): ServedPort {
+    const closing: (() => void)[] = []
+    let ended = false
+    const end = () => {
+      if (ended) return
+      ended = true
+      this.#open.delete(end)
+      port.close()
+      for (const close of closing) close()
     }
-    refused = true
-    onRefused(`The link to a window was ended: ${words}.`)
-    port.close()
-    for (const close of closing) close()
+    this.#open.add(end)
+    port.on('close', end)
+    // The oldest goes: whoever still uses it asks for another.
+    if (this.#open.size > MOST_PORTS) [...this.#open][0]!()
+
+    const hear = (data: unknown, listener: (event: { data: unknown }) => void) => {
+      // What was under way when the port was ended is let fall.
+      if (ended) return
+      const words = this.#complaint(data)
+      if (words === undefined) {
+        listener({ data })
+        return
+      }
+      this.#onRefused(`The link to a window was ended: ${words}.`)
+      end()
+    }
+    return {
+      on(event, listener) {
+        if (event === 'close') closing.push(listener)
+        else if (event === 'message') port.on('message', ({ data }) => hear(data, listener))
+      },
+      postMessage: (data) => {
+        if (!ended) port.postMessage(data)
+      },
+    }
   }
 
-  return {
-    on(event, listener) {
-      if (event === 'close') {
-        closing.push(listener)
-        port.on('close', listener)
-      } else if (event === 'message') port.on('message', ({ data }) => admit(data, listener))
-    },
-    postMessage: (data) => {
-      if (!refused) port.postMessage(data)
-    },
+  #complaint(data: unknown): string | undefined {
+    const { largest, perSecond, bytesPerSecond } = this.#limits
+    const size = sizeOf(data)
+    const now = this.#nowMs()
+    if (size === undefined) return 'it sent something that is neither text nor bytes'
+    if (size > largest) return `it sent ${size} bytes in one message; ${largest} are allowed`
+    if (!this.#messages.take(1, now)) return `it sent more than ${perSecond} messages a second`
+    if (!this.#bytes.take(size, now)) return `it sent more than ${bytesPerSecond} bytes a second`
+    return undefined
   }
 }
 

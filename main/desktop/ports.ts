@@ -1,10 +1,15 @@
 import type { WebContents, WebFrameMain } from 'electron'
+import { Allowance } from './allowance.ts'
 import type { ElectronParts } from './parts.ts'
 import { isOwn } from './policy.ts'
 import type { CoreSupervisor } from './supervisor.ts'
 
 const ASK = 'stillpoint-ask-port'
 const GIVE = 'stillpoint-port'
+
+/** A window asks once when it opens and every few seconds while it has no port; more is a page gone wrong. */
+const ASKS_PER_SECOND = 1
+const ASKS_AT_ONCE = 6
 
 /** Only the top frame of our own window may ask for the core. */
 export function isTrustedSender(frame: WebFrameMain | null | undefined, contents: WebContents): boolean {
@@ -15,7 +20,7 @@ export function isTrustedSender(frame: WebFrameMain | null | undefined, contents
 export class WindowPorts {
   readonly #electron: ElectronParts
   readonly #core: CoreSupervisor
-  readonly #asked = new Set<WebContents>()
+  readonly #asked = new Map<WebContents, Allowance>()
 
   constructor(electron: ElectronParts, core: CoreSupervisor, log: (words: string) => void) {
     this.#electron = electron
@@ -25,17 +30,19 @@ export class WindowPorts {
         log('refused a port to a frame that is not our window')
         return
       }
-      if (!this.#asked.has(event.sender)) {
-        this.#asked.add(event.sender)
+      let asks = this.#asked.get(event.sender)
+      if (!asks) {
+        asks = new Allowance(ASKS_PER_SECOND, ASKS_AT_ONCE, performance.now())
+        this.#asked.set(event.sender, asks)
         event.sender.once('destroyed', () => this.#asked.delete(event.sender))
       }
-      if (core.ready) this.#join(event.sender)
+      if (asks.take(1, performance.now()) && core.ready) this.#join(event.sender)
     })
   }
 
   /** A new core is ready: every window gets a new port. */
   rejoin(): void {
-    for (const contents of this.#asked) if (!contents.isDestroyed()) this.#join(contents)
+    for (const contents of this.#asked.keys()) if (!contents.isDestroyed()) this.#join(contents)
   }
 
   #join(contents: WebContents): void {

@@ -1,6 +1,6 @@
 import { EventEmitter } from 'node:events'
 import { beforeEach, describe, expect, it } from 'vitest'
-import { guardPort, PORT_LIMITS, type ServedPort } from '../../main/desktop/guarded-port.ts'
+import { PORT_LIMITS, PortGate, type ServedPort } from '../../main/desktop/guarded-port.ts'
 
 class Port extends EventEmitter {
   closed = false
@@ -14,6 +14,7 @@ class Port extends EventEmitter {
 }
 
 let port: Port
+let gate: PortGate
 let served: ServedPort
 let heard: unknown[]
 let refusals: string[]
@@ -27,12 +28,12 @@ beforeEach(() => {
   ended = 0
   now = 1000
   const limits = { largest: 100, perSecond: 10, atOnce: 20, bytesPerSecond: 200, bytesAtOnce: 400 }
-  served = guardPort(
-    port as never,
+  gate = new PortGate(
     (words) => refusals.push(words),
     limits,
     () => now,
   )
+  served = gate.admit(port as never)
   served.on('message', (event) => heard.push(event?.data))
   served.on('close', () => {
     ended += 1
@@ -40,7 +41,7 @@ beforeEach(() => {
 })
 const send = (data: unknown) => port.emit('message', { data })
 
-describe('guardPort', () => {
+describe('PortGate', () => {
   it('passes text and bytes on, and answers', () => {
     send('question')
     send(new Uint8Array([1, 2]))
@@ -82,6 +83,24 @@ describe('guardPort', () => {
     for (let i = 0; i < 6; i++) send(new Uint8Array(90))
     expect(heard).toHaveLength(4)
     expect(refusals[0]).toContain('bytes a second')
+  })
+
+  it('shares its limits among all ports, so that asking for more ports gains a page nothing', () => {
+    const others = Array.from({ length: 4 }, () => new Port())
+    for (const other of others) gate.admit(other as never).on('message', (event) => heard.push(event?.data))
+    for (let i = 0; i < 10; i++) for (const other of others) other.emit('message', { data: 'a' })
+    expect(heard).toHaveLength(20)
+    expect(others.every(({ closed }) => closed)).toBe(true)
+  })
+
+  it('keeps a few ports open and ends the oldest beyond', () => {
+    const others = Array.from({ length: 16 }, () => new Port())
+    for (const other of others) gate.admit(other as never)
+    expect(port.closed).toBe(true)
+    expect(others.some(({ closed }) => closed)).toBe(false)
+    others[0]!.emit('close')
+    gate.admit(new Port() as never)
+    expect(others.slice(1).some(({ closed }) => closed)).toBe(false)
   })
 
   it('takes nothing but text and bytes', () => {

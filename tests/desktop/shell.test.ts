@@ -372,6 +372,19 @@ describe('runShell', () => {
     expect(said.filter((words) => words.includes('refused a port'))).toHaveLength(3)
   })
 
+  it('gives a page that asks over and over only a few ports', async () => {
+    await start()
+    const told = vi.spyOn(stand.seen.processes[0]!, 'postMessage')
+    await page().evaluate(() => {
+      for (let i = 0; i < 200; i++) globalThis.postMessage('stillpoint-ask-port', globalThis.location.origin)
+    })
+    await new Promise((resolve) => setTimeout(resolve, 1000))
+    const given = told.mock.calls.filter(([message]) => (message as { kind: string }).kind === 'window')
+    expect(given.length).toBeGreaterThan(0)
+    expect(given.length).toBeLessThan(10)
+    expect(await heard()).toContain('heard hello')
+  })
+
   it('gives no port to a frame inside its own page', async () => {
     await start()
     const connected = vi.spyOn(shell.core, 'connect')

@@ -126,7 +126,8 @@ export function useCells<R>({ grid, rows, columns, sight, onSort, onPaste }: Giv
     toHeading: (column: number) => select({ anchor: { row: -1, column }, cursor: { row: -1, column } }),
     handlers: {
       onKeyDown,
-      onMouseDown(event: MouseEvent) {
+      // Before what is in the cell hears of it: a pressed button keeps its press to itself.
+      onMouseDownCapture(event: MouseEvent) {
         const place = placeOf(event.target)
         if (!place || place.row < 0 || event.button !== 0 || isField(event.target)) return
         // The cell takes the focus, not what is in it, and no text is marked while a range is drawn.

@@ -19,10 +19,20 @@ interface Props {
   quoted: (c: FitView['coefficients'][number]) => Measured
   onPullCoefficient: (name: string) => void
   onPullPoint: (point: string, field: PullField) => void
+  onLeaveOut: (point: string) => void
 }
 
 /** One thermometer's fit: coefficients, what is left over, and how certain each point is. */
-export function FitPanel({ fit, hysteresis, theme, used, quoted, onPullCoefficient, onPullPoint }: Props) {
+export function FitPanel({
+  fit,
+  hysteresis,
+  theme,
+  used,
+  quoted,
+  onPullCoefficient,
+  onPullPoint,
+  onLeaveOut,
+}: Props) {
   const dark = theme === 'dark'
   const residuals = useMemo<Data[]>(() => residualTraces(fit, dark), [fit, dark])
   const deviation = useMemo<Data[]>(() => deviationTraces(fit, dark), [fit, dark])
@@ -30,10 +40,7 @@ export function FitPanel({ fit, hysteresis, theme, used, quoted, onPullCoefficie
     <article className="stack fit" aria-label={`Fit of ${fit.name}`}>
       <header>
         <h2>{fit.name}</h2>
-        <p className="faint">
-          {fit.refusal ??
-            `${modelWords(fit.model)}. ${fixed(fit.degreesOfFreedom, 0)} degrees of freedom, residual standard deviation ${significant(fit.residualSdMk, 2)} mK.`}
-        </p>
+        <p className="faint">{fit.refusal ?? `${modelWords(fit.model)}. ${freedomWords(fit)}`}</p>
       </header>
       {fit.coefficients.length > 0 && <Coefficients fit={fit} quoted={quoted} onPull={onPullCoefficient} />}
       {fit.conversion && (
@@ -66,8 +73,13 @@ export function FitPanel({ fit, hysteresis, theme, used, quoted, onPullCoefficie
           )}
         </div>
       )}
-      <FitPoints key={fit.channel} fit={fit} used={used} onPull={onPullPoint} />
+      <FitPoints key={fit.channel} fit={fit} used={used} onPull={onPullPoint} onLeaveOut={onLeaveOut} />
       {hysteresis.length > 0 && <Hysteresis rows={hysteresis} />}
     </article>
   )
+}
+
+function freedomWords({ degreesOfFreedom: n, residualSdMk }: FitView): string {
+  if (n === 0) return 'No degree of freedom: the fit goes through its points, so the residuals say nothing.'
+  return `${fixed(n, 0)} ${n === 1 ? 'degree' : 'degrees'} of freedom, residual standard deviation ${significant(residualSdMk, 2)} mK.`
 }

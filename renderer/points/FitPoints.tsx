@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import type { FitView } from '../../app/contract/studies.ts'
 import type { PointChannel } from '../../app/records/point.ts'
+import { Button } from '../parts/Button.tsx'
 import { Digits } from '../parts/Digits.tsx'
 import { useInGrid } from '../parts/in-grid.ts'
 import { Table } from '../parts/Table.tsx'
@@ -9,7 +10,7 @@ import { decimalsShown } from '../signs/digits.ts'
 import { measured } from '../text/measured.ts'
 import { fixed, significant } from '../text/numbers.ts'
 import { Budget } from './Budget.tsx'
-import { cellOf, type PullField } from './points.model.ts'
+import { cellOf, isLeftOut, type PullField } from './points.model.ts'
 
 type Fitted = FitView['points'][number]
 
@@ -18,6 +19,7 @@ interface Props {
   /** What the channel gave to a point, for the digits of its signal. */
   used: (point: string) => PointChannel | undefined
   onPull: (point: string, field: PullField) => void
+  onLeaveOut: (point: string) => void
 }
 
 const CONFORMITY: Column<Fitted> = {
@@ -28,7 +30,7 @@ const CONFORMITY: Column<Fitted> = {
 }
 
 /** Each point as the fit saw it, with its budget under it. */
-export function FitPoints({ fit, used, onPull }: Props) {
+export function FitPoints({ fit, used, onPull, onLeaveOut }: Props) {
   const [open, setOpen] = useState<string | null>(null)
   const signals = fit.points.map((p) => {
     const at = used(p.point)
@@ -116,6 +118,27 @@ export function FitPoints({ fit, used, onPull }: Props) {
     },
     { id: 'k', name: 'k', value: ({ k }) => k, show: ({ k }) => fixed(k, 2) },
     ...(fit.points.some(({ conformity }) => conformity !== null) ? [CONFORMITY] : []),
+    {
+      id: 'acts',
+      name: 'Leave out of this fit or take back',
+      acts: true,
+      value: () => null,
+      show: (p) => {
+        const own = isLeftOut(used(p.point)?.marks ?? [])
+        // A point that is left out as a whole is taken back in the table of points.
+        if (!p.included && !own) return null
+        const words = own ? 'Take back' : 'Leave out'
+        return (
+          <Button
+            look="quiet"
+            label={`${words} ${fit.name} at ${fixed(p.celsius, 1)} °C`}
+            onPress={() => onLeaveOut(p.point)}
+          >
+            {words}
+          </Button>
+        )
+      },
+    },
     {
       id: 'budget',
       name: 'Budget',

@@ -7,27 +7,30 @@ import { say, setWho, usePage } from '../shell/page.ts'
 import { fixed } from '../text/numbers.ts'
 import { isLeftOut } from './points.model.ts'
 
-export function LeaveOutNow({
-  session,
-  point,
-  onClose,
-}: {
+interface Props {
   session: string
   point: Point
+  /** One channel of the point alone; undefined for all of it. */
+  channel: { id: string; name: string } | undefined
   onClose: () => void
-}) {
+}
+
+export function LeaveOutNow({ session, point, channel, onClose }: Props) {
   const who = usePage((state) => state.who)
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
-  const restore = isLeftOut(point.marks)
-  const at = `the point at ${fixed(point.setpointC, 2)} °C`
+  const used = channel && point.channels.find((one) => one.channel === channel.id)
+  const restore = isLeftOut(channel ? (used?.marks ?? []) : point.marks)
+  const at = `${channel ? `${channel.name} at ` : ''}the point at ${fixed(point.setpointC, 2)} °C`
   return (
     <Reason
       title={restore ? `Take ${at} back` : `Leave ${at} out`}
       words={
         restore
           ? 'It counts again in every fit and in the report. The record keeps both decisions.'
-          : 'It stays in the record and in this table, but no fit uses it and the report says so. It can be taken back.'
+          : channel
+            ? 'It stays in the record and in this table, but the fit of this thermometer does not use it and the report says so. Every other thermometer keeps the point. It can be taken back.'
+            : 'It stays in the record and in this table, but no fit uses it and the report says so. It can be taken back.'
       }
       act={restore ? 'Take it back' : 'Leave it out'}
       who={who}
@@ -37,13 +40,22 @@ export function LeaveOutNow({
       onWhy={setWhy}
       onClose={onClose}
       onAct={() =>
-        station.points.leaveOut({ session, point: point.id, who, why, restore }).then(
-          ({ words }) => {
-            say(words)
-            onClose()
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        station.points
+          .leaveOut({
+            session,
+            point: point.id,
+            ...(channel ? { channel: channel.id } : {}),
+            who,
+            why,
+            restore,
+          })
+          .then(
+            ({ words }) => {
+              say(words)
+              onClose()
+            },
+            (fault) => setProblem(wordsOf(fault)),
+          )
       }
     />
   )

@@ -6,6 +6,7 @@ import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { copyTable } from '../parts/copy-table.ts'
 import { pullThread, usePage } from '../shell/page.ts'
+import { useDecidedPoints } from './decided.connect.ts'
 import { FitPanel } from './FitPanel.tsx'
 import { LeaveOutNow } from './LeaveOut.connect.tsx'
 import { NoPoints } from './NoPoints.connect.tsx'
@@ -16,6 +17,11 @@ import { type CellView, coefficientMeasured, hysteresis, reportNumbers } from '.
 import { pointsStore, usePoints } from './points.store.ts'
 import { ReportNow } from './Report.connect.tsx'
 import { Standing } from './Standing.connect.tsx'
+
+interface Leaving {
+  point: Point
+  channel: { id: string; name: string } | undefined
+}
 
 export default function Points() {
   const choice = usePoints()
@@ -31,21 +37,18 @@ export default function Points() {
   ])
   const past = choice.session ?? (running ? undefined : latest.data?.[0]?.info.id)
   const session = past ?? running?.id
-  const points = useAnswer(session ? () => station.points.list({ session }) : undefined, [session, version])
+  const { points: list, leftOut, opened, problem } = useDecidedPoints(session, version)
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
-  // The channels of a session do not change while it runs.
-  const opened = useAnswer(session ? () => station.archive.open({ session }) : undefined, [session])
   const report = useAnswer(
     session && fits.data?.some(({ conversion }) => conversion !== null)
       ? () => station.points.report({ session })
       : undefined,
     [session, version, fits.data === undefined],
   )
-  const [leaving, setLeaving] = useState<Point | null>(null)
+  const [leaving, setLeaving] = useState<Leaving | null>(null)
   if (!session) return latest.data || latest.problem ? <NoPoints /> : null
-  const channels = opened.data?.setup.bench.channels ?? []
+  const channels = opened?.setup.bench.channels ?? []
   const numbers = reportNumbers(report.data)
-  const list = points.data ?? []
   const fit = fits.data?.find(({ channel }) => channel === choice.channel) ?? fits.data?.[0]
   const expected = past
     ? []
@@ -57,21 +60,22 @@ export default function Points() {
     channels,
     cell: choice.cell,
     fits: fits.data ?? [],
+    leftOut,
     onPull: (point: string, channel: string, field: CellView['field']) =>
       pullThread(session, threadKey.point(point, channel, field)),
-    onLeaveOut: setLeaving,
+    onLeaveOut: (point: Point) => setLeaving({ point, channel: undefined }),
   }
   return (
     <>
       <PointsPanel
-        title={past ? (opened.data?.info.name ?? '') : (running?.name ?? '')}
+        title={past ? (opened?.info.name ?? '') : (running?.name ?? '')}
         about={`${list.length} ${list.length === 1 ? 'point' : 'points'} taken${expected.length > 0 ? `, ${expected.length} to come` : ''}.`}
         cell={choice.cell}
         onCell={(cell) => pointsStore.setState({ cell })}
         fits={fits.data ?? []}
         chosen={fit?.channel}
         onChoose={(channel) => pointsStore.setState({ channel })}
-        problem={points.problem ?? fits.problem}
+        problem={problem ?? fits.problem}
         onReport={() => pointsStore.setState(({ report }) => ({ report: !report }))}
         onCopy={() => copyTable(pointColumns(table), pointRows(list), 'The table of points')}
         onCurrent={choice.session && running ? () => pointsStore.setState({ session: null }) : undefined}
@@ -87,6 +91,10 @@ export default function Points() {
               used={(point) =>
                 list.find(({ id }) => id === point)?.channels.find(({ channel }) => channel === fit.channel)
               }
+              onLeaveOut={(id) => {
+                const point = list.find((one) => one.id === id)
+                if (point) setLeaving({ point, channel: { id: fit.channel, name: fit.name } })
+              }}
               quoted={(c) => coefficientMeasured(c, fit.channel, numbers)}
               onPullCoefficient={(name) => pullThread(session, threadKey.coefficient(fit.channel, name))}
               onPullPoint={(point, field) =>
@@ -96,7 +104,7 @@ export default function Points() {
           )
         }
       />
-      {leaving && <LeaveOutNow session={session} point={leaving} onClose={() => setLeaving(null)} />}
+      {leaving && <LeaveOutNow session={session} {...leaving} onClose={() => setLeaving(null)} />}
     </>
   )
 }

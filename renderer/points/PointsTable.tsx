@@ -1,4 +1,5 @@
 import { useMemo } from 'react'
+import type { LeftOut } from '../../app/comparison/analysis-input.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import type { Point } from '../../app/records/point.ts'
 import { Table } from '../parts/Table.tsx'
@@ -12,6 +13,7 @@ interface Props {
   channels: readonly PointChannelHead[]
   cell: Cell
   fits: readonly FitView[]
+  leftOut: readonly LeftOut[]
   onPull: (point: string, channel: string, field: CellView['field']) => void
   onLeaveOut: (point: Point) => void
 }
@@ -20,7 +22,7 @@ const look = ({ point }: PointRow): string =>
   point ? (isLeftOut(point.marks) ? 'is-out' : '') : 'is-expected-row'
 
 /** The table as it fills: a row a point, a column a channel. */
-export function PointsTable({ points, expected, channels, cell, fits, onPull, onLeaveOut }: Props) {
+export function PointsTable({ points, expected, channels, cell, fits, leftOut, onPull, onLeaveOut }: Props) {
   const taken = useMemo(() => pointRows(points), [points])
   const coming = expected.map(({ celsius, at }, i) => ({
     n: points.length + i + 1,
@@ -28,7 +30,7 @@ export function PointsTable({ points, expected, channels, cell, fits, onPull, on
     point: null,
     at,
   }))
-  const columns = pointColumns({ points, channels, cell, fits, onPull, onLeaveOut })
+  const columns = pointColumns({ points, channels, cell, fits, leftOut, onPull, onLeaveOut })
   const without = withoutValues(points, channels, cell)
   return (
     <>

@@ -5,6 +5,7 @@ import { useSettings, useStation } from '../client/state.ts'
 import { useBackStep } from '../shell/hooks.ts'
 import { page, say } from '../shell/page.ts'
 import { save } from '../text/save.ts'
+import { useDecidedPoints } from './decided.connect.ts'
 import { doubts } from './points.model.ts'
 import { pointsStore } from './points.store.ts'
 import { Report } from './Report.tsx'
@@ -22,7 +23,7 @@ export function ReportNow({ session }: { session: string }) {
   const [problem, setProblem] = useState<string>()
   const [taking, setTaking] = useState(false)
   const fits = useAnswer(() => station.points.fits({ session }), [session, versions?.points])
-  const points = useAnswer(() => station.points.list({ session }), [session, versions?.points])
+  const { points } = useDecidedPoints(session, versions?.points)
   const found = (fits.data ?? []).filter(({ conversion }) => conversion !== null)
   const close = () => pointsStore.setState({ report: false })
   useBackStep(true, close)
@@ -58,7 +59,7 @@ export function ReportNow({ session }: { session: string }) {
         <SignOff
           draft={signing}
           session={row?.info.name ?? session}
-          doubts={doubts(points.data ?? [], fits.data ?? [])}
+          doubts={doubts(points, fits.data ?? [])}
           problem={problem}
           onChange={setSigning}
           onClose={() => setSigning(null)}

@@ -1,3 +1,4 @@
+import type { LeftOut } from '../../app/comparison/analysis-input.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import { MARKS } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
@@ -6,6 +7,7 @@ import { Digits } from '../parts/Digits.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { fixed } from '../text/numbers.ts'
 import { clockTime, utcSecond } from '../text/times.ts'
+import { decisionWords } from './decided.model.ts'
 import { type Cell, cellMeasured, cellOf, columnDecimals, isLeftOut, KIND_WORDS } from './points.model.ts'
 
 /** A point, or the place of one that is still to come. */
@@ -27,19 +29,26 @@ interface Given {
   channels: readonly PointChannelHead[]
   cell: Cell
   fits: readonly FitView[]
+  leftOut: readonly LeftOut[]
   onPull: (point: string, channel: string, field: ReturnType<typeof cellOf>['field']) => void
   onLeaveOut: (point: Point) => void
 }
 
-const markWords = (mark: string): string =>
-  mark === 'rejected-by-person' ? 'left out' : mark in MARKS ? MARKS[mark as keyof typeof MARKS].words : mark
+const markWords = (mark: string): string => (mark in MARKS ? MARKS[mark as keyof typeof MARKS].words : mark)
 
-function remarks({ point }: PointRow): string {
+function remarks({ point }: PointRow, { leftOut, channels }: Given): string {
   if (!point) return ''
+  const decisions = decisionWords(
+    point.id,
+    leftOut,
+    (channel) => channels.find(({ id }) => id === channel)?.name ?? channel,
+  )
+  const marks = point.marks.filter((mark) => decisions.length === 0 || !isLeftOut([mark]))
   return [
     KIND_WORDS[point.kind],
     point.settled ? '' : 'taken before it was settled',
-    ...point.marks.map(markWords),
+    ...marks.map(markWords),
+    ...decisions,
   ]
     .filter(Boolean)
     .join(', ')
@@ -81,7 +90,7 @@ export function pointColumns(given: Given): Column<PointRow>[] {
   return [
     ...first,
     ...numbers,
-    { id: 'remarks', name: 'Remarks', left: true, value: remarks },
+    { id: 'remarks', name: 'Remarks', left: true, value: (row) => remarks(row, given) },
     {
       id: 'acts',
       name: 'Leave out or take back',

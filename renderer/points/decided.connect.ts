@@ -1,0 +1,28 @@
+import { useMemo } from 'react'
+import { decisionsOf } from '../../app/comparison/analysis-input.ts'
+import { useAnswer } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { withDecisions } from './decided.model.ts'
+
+const ALL_EVENTS = 10_000
+
+/** The points of a session with what a person has decided about them since, and the setup of its day. */
+export function useDecidedPoints(session: string | undefined, version: number | undefined) {
+  const points = useAnswer(session ? () => station.points.list({ session }) : undefined, [session, version])
+  // The channels of a session do not change while it runs.
+  const opened = useAnswer(session ? () => station.archive.open({ session }) : undefined, [session])
+  const events = useAnswer(
+    session
+      ? () =>
+          station.history.events({ session, kinds: ['amendment', 'decision', 'sign-off'], most: ALL_EVENTS })
+      : undefined,
+    [session, version],
+  )
+  const setup = opened.data?.setup
+  const leftOut = useMemo(
+    () => (setup && events.data ? decisionsOf(setup, events.data).leftOut : []),
+    [setup, events.data],
+  )
+  const decided = useMemo(() => withDecisions(points.data ?? [], leftOut), [points.data, leftOut])
+  return { points: decided, leftOut, opened: opened.data, problem: points.problem ?? opened.problem }
+}

@@ -36,6 +36,8 @@ export function useAnswer<T>(
   const question = useRef(ask)
   question.current = ask
   const has = ask !== undefined
+  // A silent station may be busy with this very question: it is not asked twice.
+  const linked = state === 'joined' || state === 'silent'
   // The keys say when the question is another one; the function itself is new in every render.
   // biome-ignore lint/correctness/useExhaustiveDependencies: keys stand for the question
   useEffect(() => {
@@ -43,7 +45,7 @@ export function useAnswer<T>(
       setAnswer({ data: undefined, problem: undefined, asking: false })
       return
     }
-    if (state !== 'joined') return
+    if (!linked) return
     const stop = new AbortController()
     setAnswer((old) => ({ ...old, asking: true }))
     question.current!(stop.signal).then(
@@ -52,6 +54,6 @@ export function useAnswer<T>(
         stop.signal.aborted || setAnswer((old) => ({ ...old, problem: wordsOf(fault), asking: false })),
     )
     return () => stop.abort()
-  }, [has, round, state, ...keys])
+  }, [has, round, linked, ...keys])
   return answer
 }

@@ -7,6 +7,7 @@ import { createStore } from 'zustand/vanilla'
 import { type Contract, contract } from '../../app/contract/index.ts'
 import { exchangeKey, whyRefused } from './admission.ts'
 import { keepPort } from './keep-port.ts'
+import { Silence } from './silence.ts'
 
 /**
  * The one place that knows how the window reaches the station: a MessagePort on the desktop, a WebSocket in a browser.
@@ -42,18 +43,20 @@ export class NotJoined extends Error {
 
 /** The station sends its state at least once a second. */
 const BEAT_MS = 1000
-const SILENT_BEATS = 6
-const RENEW_BEATS = 30
 
 let link: Link | undefined
 let waiting: (() => void)[] = []
-let beats = 0
 /** Gives the link up for a new one. */
 let renew: () => void = () => undefined
+const silence = new Silence(
+  () =>
+    joining.setState({ state: 'silent', words: 'The station has gone silent. The numbers on show are old.' }),
+  () => renew(),
+)
 
 function joined(next: Link): void {
   link = next
-  beats = 0
+  silence.heard()
   joining.setState(({ round }) => ({ state: 'joined', words: 'Joined', round: round + 1 }))
   const woken = waiting
   waiting = []
@@ -67,17 +70,8 @@ function lost(words: string, state: 'lost' | 'shut-out' = 'lost'): void {
 
 /** The station has said something. */
 export function heardStation(): void {
-  beats = 0
+  silence.heard()
   if (link && joining.getState().state === 'silent') joining.setState({ state: 'joined', words: 'Joined' })
-}
-
-/** Counted in beats of this page's own, so that a page that slept does not take its sleep for the station's silence. */
-function beat(): void {
-  if (!link) return
-  beats += 1
-  if (beats === SILENT_BEATS)
-    joining.setState({ state: 'silent', words: 'The station has gone silent. The numbers on show are old.' })
-  if (beats % RENEW_BEATS === 0) renew()
 }
 
 /** Resolves at once while joined, else with the next joining. */
@@ -136,7 +130,7 @@ function joinBySocket(attempt = 0): void {
 
 /** Starts joining. Called once, by main.tsx. */
 export async function startJoining(): Promise<void> {
-  setInterval(beat, BEAT_MS)
+  setInterval(() => link && silence.beat(), BEAT_MS)
   if (location.protocol === 'stillpoint:') return joinByPort()
   const refusal = await exchangeKey().catch(() => undefined)
   if (refusal !== undefined) lost(refusal, 'shut-out')

@@ -24,6 +24,8 @@ export interface SimulationChoices {
   readonly readings: number
   /** Multiplies every error that is drawn: 0 gives the truth itself. */
   readonly errors: number
+  /** A thermocouple with an ice point beside the resistance thermometers, on channel x5. */
+  readonly thermocouple: boolean
 }
 
 export const CHOICES: SimulationChoices = {
@@ -32,6 +34,7 @@ export const CHOICES: SimulationChoices = {
   cell: 'all',
   readings: 30,
   errors: 1,
+  thermocouple: false,
 }
 
 export interface Truth {
@@ -65,11 +68,29 @@ const TRUE: Readonly<Record<string, Conversion>> = {
     coefficients: { a: -1.71e-4 },
   },
   x4: { kind: 'steinhart-hart', coefficients: [1.1286e-3, 2.3421e-4, 8.79e-8] },
+  x5: { kind: 'thermocouple', type: 'T', deviation: [0, 2e-5] },
 }
 
 const LIMITS_C = { lowC: -40, highC: 250 }
 
-function registerOf(): Register {
+/** Half-widths of the thermocouple's own errors as its budget states them, mK: wires in the bath, ice point. */
+const wiresMk = (celsius: number) => 10 + (90 * Math.max(0, celsius)) / 500
+const JUNCTION_MK = 20
+/** Scatter of one reading of its voltage, mV. */
+const VOLTAGE_SD = 2e-4
+
+const THERMOCOUPLE = {
+  id: 'thermocouple-x5',
+  name: 'Thermocouple C',
+  kind: 'thermocouple',
+  maker: 'Quennick',
+  model: 'TC-T',
+  serial: '9120',
+  owner: 'Bramblewick Dairy',
+  ...LIMITS_C,
+}
+
+function registerOf({ thermocouple }: SimulationChoices): Register {
   return Register.parse({
     thermometers: [
       {
@@ -148,6 +169,7 @@ function registerOf(): Register {
         selfHeatingMk: 0.4,
         fit: 'steinhart-hart',
       },
+      ...(thermocouple ? [THERMOCOUPLE] : []),
     ],
     resistors: [
       { id: 'rs-100', nominal: 100, celsius: 20 },
@@ -216,7 +238,18 @@ const channelOf = (id: string, thermometer: string, role: string, resistor: stri
   immersionMm: 250,
 })
 
-function benchOf(): Bench {
+const THERMOCOUPLE_CHANNEL = {
+  id: 'x5',
+  name: 'X5',
+  role: 'under-test',
+  instrument: 'bridge',
+  thermometer: 'thermocouple-x5',
+  junction: { kind: 'fixed', celsius: 0 },
+  route: [{ scanner: 'scanner', input: 6 }],
+  immersionMm: 300,
+}
+
+function benchOf({ thermocouple }: SimulationChoices): Bench {
   return Bench.parse({
     id: 'bench-1',
     name: 'Oil bath, room 2',
@@ -235,6 +268,7 @@ function benchOf(): Bench {
       channelOf('x2', 'prt-x2', 'under-test', 'rs-100', 1),
       channelOf('x3', 'sprt-x3', 'under-test', 'rs-100', 1),
       channelOf('x4', 'thermistor-x4', 'under-test', 'rs-10k', 0.01),
+      ...(thermocouple ? [THERMOCOUPLE_CHANNEL] : []),
     ],
     bath: {
       name: 'Stirred oil bath',
@@ -250,7 +284,7 @@ function benchOf(): Bench {
 
 function setupOf(choices: SimulationChoices): SessionSetup {
   return SessionSetup.parse({
-    bench: benchOf(),
+    bench: benchOf(choices),
     plan: Plan.parse({
       id: 'plan-1',
       name: 'Comparison 0 °C to 100 °C',
@@ -261,7 +295,7 @@ function setupOf(choices: SimulationChoices): SessionSetup {
       settling: { windowS: 300, driftMkPerMin: 0.5, spreadMk: 2, bandK: 0.1, holdS: 300 },
       wtpCheck: choices.cell !== 'none',
     }),
-    register: registerOf(),
+    register: registerOf(choices),
     profiles: {},
     laboratory: {
       name: 'Quennick Temperature Laboratory',
@@ -309,6 +343,8 @@ interface ChannelTruth {
   readonly resistorOhm: number
   readonly selfHeatingK: number
   readonly immersionMk: (celsius: number) => number
+  /** Error of the reference junction's temperature, K. */
+  readonly junctionK: number
   readonly linearity: (ratio: number) => number
 }
 
@@ -352,16 +388,56 @@ export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
       channel,
       prepared: channel.role === 'reference' ? trueReference : prepare(TRUE[channel.id]!),
       nominal: channel.role === 'reference' ? prepare(REFERENCE) : prepare(TRUE[channel.id]!),
-      resistorOhm: resistors.get(channel.reference!.kind === 'resistor' ? channel.reference!.resistor : '')!,
+      resistorOhm: channel.reference?.kind === 'resistor' ? resistors.get(channel.reference.resistor)! : 1,
       selfHeatingK: 1e-3 * (thermometer.selfHeatingMk ?? 0) * (1 + e * fraction * random.normal()),
-      immersionMk: (t) => (e * immersion * own(t)) / Math.sqrt(3),
+      immersionMk: (t) =>
+        (e * (thermometer.kind === 'thermocouple' ? wiresMk(t) : immersion) * own(t)) / Math.sqrt(3),
+      junctionK:
+        thermometer.kind === 'thermocouple'
+          ? (e * 1e-3 * JUNCTION_MK * rectangular(random)) / Math.sqrt(3)
+          : 0,
       linearity: linearityOf(random, e),
     }
   })
   const celsius: Record<string, Record<string, number>> = {}
   const noiseRatio = 6e-8
 
+  const measureVoltage = (truth: ChannelTruth, elementC: number): PointChannel => {
+    const at0 = truth.prepared.toSignal(0).dValueDInput
+    const exact = truth.prepared.toSignal(elementC).value - at0 * truth.junctionK
+    const n = choices.readings
+    let squares = 0
+    for (let i = 1; i < n; i++) squares += random.normal() ** 2
+    const rawMean = exact + (e * VOLTAGE_SD * random.normal()) / Math.sqrt(n)
+    const rawSd = Math.max(1e-12, e * VOLTAGE_SD * Math.sqrt(squares / (n - 1)))
+    const perMv = 1e3 / truth.prepared.toSignal(elementC).dValueDInput
+    return {
+      channel: truth.channel.id,
+      firstSeq: 1,
+      lastSeq: n,
+      n,
+      leftOut: 0,
+      rawMean,
+      rawSd,
+      rawUnit: 'mV',
+      nEffective: n,
+      rawDriftPerS: 0,
+      uRawDriftPerS: VOLTAGE_SD / 1000,
+      signal: rawMean,
+      signalZeroCurrent: null,
+      selfHeatingMk: null,
+      uSelfHeatingMk: null,
+      t90C: null,
+      sdMk: rawSd * perMv,
+      driftMkPerMin: 0.05,
+      uTypeAMk: (rawSd / Math.sqrt(n)) * perMv,
+      referenceC: null,
+      marks: [],
+    }
+  }
+
   const measure = (truth: ChannelTruth, elementC: number): PointChannel => {
+    if (truth.channel.junction) return measureVoltage(truth, elementC)
     const ohm = truth.prepared.toSignal(elementC + truth.selfHeatingK).value
     const step = 2.9e-8 * Math.sqrt(12)
     const exact = ohm / truth.resistorOhm + truth.linearity(ohm / truth.resistorOhm)
@@ -410,7 +486,7 @@ export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
     const cell = kind !== 'comparison'
     const bathC = cell ? 0.01 : setpointC + 0.004 * random.normal()
     const cellMk = cell ? (e * 0.17 * rectangular(random)) / Math.sqrt(3) : 0
-    const platinum = (t: ChannelTruth) => t.prepared.kind !== 'steinhart-hart'
+    const platinum = (t: ChannelTruth) => ['its90', 'callendar-van-dusen'].includes(t.prepared.kind)
     const inCell = (t: ChannelTruth) =>
       platinum(t) && (choices.cell === 'all' || t.channel.role !== 'reference')
     const members = cell ? truths.filter(inCell) : truths

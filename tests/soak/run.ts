@@ -3,11 +3,13 @@
  *   npm run soak -- --nights N --seed S [--only kind,kind] [--table FILE]
  *   npm run soak -- --kills N --seed S
  *   npm run soak -- --durability
+ *   npm run soak -- --coverage N --seed S
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
+import { coverageOver } from './coverage.ts'
 import { tryToLose } from './durability.ts'
 import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
@@ -22,6 +24,7 @@ const { values } = parseArgs({
     seed: { type: 'string', default: '1' },
     kills: { type: 'string', default: '0' },
     durability: { type: 'boolean', default: false },
+    coverage: { type: 'string', default: '0' },
     only: { type: 'string' },
     table: { type: 'string' },
     log: { type: 'string', default: 'silent' },
@@ -35,6 +38,11 @@ if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
 }
 if (values.durability) {
   const { good, lines } = tryToLose()
+  for (const line of lines) console.log(line)
+  process.exit(good ? 0 : 1)
+}
+if (Number(values.coverage) > 0) {
+  const { good, lines } = coverageOver(Number(values.coverage), first)
   for (const line of lines) console.log(line)
   process.exit(good ? 0 : 1)
 }

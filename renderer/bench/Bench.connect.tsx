@@ -15,6 +15,7 @@ import { Drawing } from './Drawing.tsx'
 import { drawBench } from './drawing.model.ts'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyBench } from './EmptyBench.connect.tsx'
+import { LabAsk, type LabScenario } from './LabAsk.tsx'
 import { benchProblems } from './problems.ts'
 
 const STILL = { state: 'flat', held: 1 } as const
@@ -33,6 +34,7 @@ export default function BenchPlace() {
   const register = useAnswer(() => station.register.get(), [registerVersion])
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
+  const [lab, setLab] = useState<LabScenario | null>(null)
   useEffect(() => {
     if (saved.data) arrive(saved.data)
   }, [saved.data, arrive])
@@ -152,6 +154,17 @@ export default function BenchPlace() {
   return (
     <>
       <PlaceCommands owner="bench" commands={commands} />
+      {lab && (
+        <LabAsk
+          scenario={lab}
+          onScenario={setLab}
+          onClose={() => setLab(null)}
+          onStart={() => {
+            setLab(null)
+            changeTo('Starting the lab in a box', station.bench.startLab({ scenario: lab }))
+          }}
+        />
+      )}
       <BenchPanel
         name={bench.name}
         scanEveryS={bench.scanEveryS}
@@ -176,7 +189,7 @@ export default function BenchPlace() {
         onScan={(scanEveryS) => act({ do: 'scan', scanEveryS })}
         onChoose={(id) => unlessChanged(() => changeTo('Changing the bench', station.bench.choose({ id })))()}
         onNew={unlessChanged(begin)}
-        onLab={unlessChanged(() => changeTo('Starting the lab in a box', station.bench.startLab({})))}
+        onLab={unlessChanged(() => setLab('demo'))}
         onSave={save}
         onUndo={() => act({ do: 'undo' })}
         onRedo={() => act({ do: 'redo' })}

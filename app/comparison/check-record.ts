@@ -161,6 +161,33 @@ export function withComparison(request: ResistorRequest): {
 /** Temperatures at which a fixed-point calibration states its uncertainty, besides the points themselves. */
 const STATED_STEPS = 10
 
+const rounded = (value: number, decimals: number) => Number(value.toFixed(decimals))
+
+type Its90 = Extract<ThermometerCalibration['conversion'], { kind: 'its90' }>
+/** Ten digits of a coefficient are a picokelvin. */
+const COEFFICIENT_DIGITS = 10
+
+/** Coefficients as a certificate would print them, not with every digit of a computer's number. */
+function withDigits(conversion: Its90): Its90 {
+  const printed = <C extends Its90['coefficients']>(coefficients: C): C =>
+    Object.fromEntries(
+      Object.entries(coefficients).map(([name, value]) => [
+        name,
+        value === undefined ? value : Number(value).toExponential(COEFFICIENT_DIGITS - 1),
+      ]),
+    ) as C
+  return {
+    ...conversion,
+    coefficients: printed(conversion.coefficients),
+    ...(conversion.joined && {
+      joined: { ...conversion.joined, coefficients: printed(conversion.joined.coefficients) },
+    }),
+    ...(conversion.range && {
+      range: [rounded(conversion.range[0], 6), rounded(conversion.range[1], 6)] as [number, number],
+    }),
+  }
+}
+
 /** A thermometer's entry with the calibration that a set of plateaus makes, and the R(WTP) it rests on. */
 export function withFixedPoints(
   thermometer: Thermometer,
@@ -175,20 +202,23 @@ export function withFixedPoints(
   }
   const uRWtp = found.coefficients.find((c) => c.name === 'rWtp')!.u
   const rWtp = found.rWtp.toPrecision(11)
-  const celsius = found.points.map((p) => p.t90C)
+  const celsius = found.points.map((p) => rounded(p.t90C, 6))
   const [lowC, highC] = [Math.min(0.01, ...celsius), Math.max(0.01, ...celsius)]
-  const steps = Array.from({ length: STATED_STEPS + 1 }, (_, i) => lowC + ((highC - lowC) * i) / STATED_STEPS)
+  const between = Array.from({ length: STATED_STEPS - 1 }, (_, i) =>
+    rounded(lowC + ((highC - lowC) * (i + 1)) / STATED_STEPS, 1),
+  )
+  const steps = [lowC, ...between, highC]
   const stated = [...new Set([...steps, ...celsius])].toSorted((a, b) => a - b)
   const calibration: ThermometerCalibration = {
     id: freeId(`${thermometer.id}-fixed-points-${date}`, thermometer.calibrations),
     date,
     certificate: request.certificate,
     laboratory: request.laboratory,
-    conversion: { ...conversion, rWtp, uRWtp },
+    conversion: { ...withDigits(conversion), rWtp, uRWtp: Number(uRWtp.toPrecision(4)) },
     uncertainty: {
       k: 2,
       points: stated.map((t) => ({
-        celsius: Number(t.toFixed(6)),
+        celsius: t,
         expandedMk: Number((2000 * found.uncertaintyK(t)).toPrecision(4)),
       })),
     },
@@ -197,7 +227,13 @@ export function withFixedPoints(
     atZeroCurrent: request.plateaus.every((p) => p.selfHeatingMk > 0),
     ...(request.note !== undefined && { note: request.note }),
   }
-  const wtp = { date, ohm: rWtp, uOhm: uRWtp, note: 'from its fixed points', ...besides(request) }
+  const wtp = {
+    date,
+    ohm: rWtp,
+    uOhm: Number(uRWtp.toPrecision(4)),
+    note: `from the plateaus of ${calibration.id}`,
+    ...(request.session !== undefined && { session: request.session }),
+  }
   return {
     calibration,
     entry: {

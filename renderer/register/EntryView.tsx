@@ -1,5 +1,6 @@
 import type { ReactNode } from 'react'
 import { Button } from '../parts/Button.tsx'
+import { fixed, significant } from '../text/numbers.ts'
 import { textsOf } from './forms.ts'
 import { History } from './History.tsx'
 import {
@@ -19,6 +20,25 @@ interface Props {
   onEdit: () => void
   onLedger: () => void
 }
+
+const LINE_NAMES: Readonly<Record<string, string>> = {
+  rWtp: 'R(WTP) / Ω',
+  uRWtp: 'u of R(WTP) / Ω',
+  wAluminium: 'W at aluminium',
+  subrange: 'Subrange, section of ITS-90',
+  r0: 'R0 / Ω',
+}
+/** How a certificate would call a line of the coefficients. */
+const lineName = (name: string): string => {
+  const joined = /^joined (.*)$/.exec(name)
+  return joined ? `Other side: ${lineName(joined[1]!)}` : (LINE_NAMES[name] ?? name)
+}
+
+/** A temperature with the digits it needs: 419.5274, 0.01, 200. */
+const celsius = (value: number): string =>
+  fixed(value, 4)
+    .replace(/([.,]\d*?)0+$/, '$1')
+    .replace(/[.,]$/, '')
 
 /** A record as it stands. */
 export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Props) {
@@ -57,15 +77,17 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
             <details key={calibration.id} open={i === 0} className="calibration">
               <summary>{`${calibration.date}, ${calibration.certificate || 'no certificate number'}${calibration.due ? `, due ${calibration.due}` : ''}`}</summary>
               <dl className="facts">
-                <div className="fact">
-                  <dt>Laboratory</dt>
-                  <dd>{calibration.laboratory}</dd>
-                </div>
+                {calibration.laboratory !== '' && (
+                  <div className="fact">
+                    <dt>Laboratory</dt>
+                    <dd>{calibration.laboratory}</dd>
+                  </div>
+                )}
                 {'conversion' in calibration ? (
                   <>
                     <div className="fact">
                       <dt>Relation</dt>
-                      <dd>{`${CONVERSION_FORMS[calibration.conversion.kind]?.name}, ${calibration.lowC} to ${calibration.highC} °C`}</dd>
+                      <dd>{`${CONVERSION_FORMS[calibration.conversion.kind]?.name}, ${celsius(calibration.lowC)} to ${celsius(calibration.highC)} °C`}</dd>
                     </div>
                     <div className="fact">
                       <dt>Holds</dt>
@@ -77,18 +99,20 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
                             : 'at the measuring current'}
                       </dd>
                     </div>
-                    {coefficientLines(calibration.conversion).map((line) => (
-                      <div className="fact" key={line.name}>
-                        <dt>{line.name}</dt>
-                        <dd>{line.value}</dd>
-                      </div>
-                    ))}
+                    {coefficientLines(calibration.conversion)
+                      .filter(({ name }) => !/^range \d$/.test(name))
+                      .map((line) => (
+                        <div className="fact" key={line.name}>
+                          <dt>{lineName(line.name)}</dt>
+                          <dd>{line.value}</dd>
+                        </div>
+                      ))}
                     {calibration.uncertainty && (
                       <div className="fact">
                         <dt>{`Expanded uncertainty, k = ${calibration.uncertainty.k}`}</dt>
                         <dd>
                           {calibration.uncertainty.points
-                            .map((p) => `${p.expandedMk} mK at ${p.celsius} °C`)
+                            .map((p) => `${significant(p.expandedMk, 3)} mK at ${celsius(p.celsius)} °C`)
                             .join(', ')}
                         </dd>
                       </div>

@@ -123,6 +123,10 @@ describe('checks.record', () => {
     const entry = (await client.register.get()).thermometers.find((t) => t.id === 'sprt-0212')!
     const kept = entry.calibrations[0]!
     expect(kept).toMatchObject({ certificate: 'QTL-F-7', atZeroCurrent: true, lowC: 0.01 })
+    if (kept.conversion.kind !== 'its90') throw new Error('not ITS-90')
+    expect(kept.conversion.coefficients.a).toMatch(/^-?\d\.\d{9}e[+-]\d+$/)
+    expect(kept.uncertainty!.points.map(({ celsius }) => celsius)).toContain(156.598995)
+    expect(entry.wtpHistory.at(-1)).toMatchObject({ note: `from the plateaus of ${kept.id}` })
     const exact = prepare(trueConversion())
     const found = prepare(kept.conversion)
     for (const { celsius, expandedMk } of kept.uncertainty!.points) {

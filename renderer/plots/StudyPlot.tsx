@@ -23,6 +23,11 @@ const loadPlotly = (): Promise<Plotly> => {
   return loading
 }
 
+/** Gives a drawn plot the width it has; one that is not on show cannot be measured and needs none. */
+function resize(plotly: Plotly, element: HTMLElement): void {
+  if (element.offsetParent) void plotly.Plots.resize(element)
+}
+
 /** A plot to study: hover, zoom by wheel and drag, save. */
 export function StudyPlot({ data, xTitle, yTitle, label, theme, height = 300, xType = 'linear' }: Props) {
   const host = useRef<HTMLDivElement>(null)
@@ -71,7 +76,15 @@ export function StudyPlot({ data, xTitle, yTitle, label, theme, height = 300, xT
   }, [data, xTitle, yTitle, theme, height, xType])
   useEffect(() => {
     const element = host.current!
-    return () => void loading?.then((plotly) => plotly.purge(element))
+    // Room changes with the window, and also with what is opened beside the plot.
+    const seen = new ResizeObserver(() => {
+      if (element.querySelector('.main-svg')) loading?.then((plotly) => resize(plotly, element))
+    })
+    seen.observe(element)
+    return () => {
+      seen.disconnect()
+      void loading?.then((plotly) => plotly.purge(element))
+    }
   }, [])
   return (
     <figure className="study-plot" aria-label={label} style={{ minHeight: height }}>

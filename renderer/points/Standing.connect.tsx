@@ -45,7 +45,11 @@ function Chart({ kind, id, name }: Asked) {
   if (!data) return <p className="faint">{`${name}: nothing has been kept of it yet.`}</p>
   if (data.entries.length < 2)
     return (
-      <p className="faint">{`${name}: ${data.entries.length === 1 ? `one entry, of ${data.entries[0]!.date}` : 'no entry yet'}. ${data.verdict}`}</p>
+      <p className="faint">
+        {data.entries.length === 1
+          ? `${name}: one entry, of ${data.entries[0]!.date}. ${data.verdict}`
+          : `${name}: ${data.verdict}`}
+      </p>
     )
   return (
     <ControlChart

@@ -12,7 +12,11 @@ const FEW = 40
 
 /** A dot for each reading where there are few: one alone makes no line, and a slow scan is seen for what it is. */
 export function drawFew(plot: uPlot, lines: readonly PaneLine[]): void {
-  const { ctx } = plot
+  const { ctx, bbox } = plot
+  ctx.save()
+  ctx.beginPath()
+  ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
+  ctx.clip()
   const dark = isDark()
   const radius = 2.2 * devicePixelRatio
   for (const [i, line] of lines.entries()) {
@@ -29,6 +33,7 @@ export function drawFew(plot: uPlot, lines: readonly PaneLine[]): void {
       ctx.fill()
     }
   }
+  ctx.restore()
 }
 
 /** A few markers along each line, staggered, so that lines can be told apart without their colours. */

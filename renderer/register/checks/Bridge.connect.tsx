@@ -8,7 +8,15 @@ import { checks, useChecks } from './checks.store.ts'
 import { FromSessionNow, type TakenRatio } from './FromSession.connect.tsx'
 import { GUIDES } from './guides.ts'
 import { RecordNow } from './Record.connect.tsx'
-import { type BridgePage, readNetwork, resultOfRows, rowsOfNetworks, verdictOf } from './ratios.model.ts'
+import {
+  type BridgePage,
+  knownRatio,
+  readNetwork,
+  resultOfRows,
+  rowsOfNetworks,
+  verdictOf,
+  withTaken,
+} from './ratios.model.ts'
 import { type SessionChoice, useRegister } from './sessions.connect.tsx'
 
 const WANTED: Record<BridgePage, readonly string[]> = {
@@ -52,7 +60,10 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
       }),
     [page, rows, instrument, date, session],
   )
-  const setRows = (next: readonly Texts[]) => checks.setState({ [page]: next })
+  const setRows = (next: readonly Texts[]) => {
+    checks.setState({ [page]: next })
+    if (next.length === 0) setSession(undefined)
+  }
   const outcome = useMemo(() => {
     if (!result.request || !instrument) return undefined
     try {
@@ -66,16 +77,20 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
       }
     }
   }, [result.request, instrument, date])
+  const from = ([first]: readonly TakenRatio[]) => {
+    setSession(first?.session)
+    if (first?.instrument !== undefined) setChosen(first.instrument)
+  }
   const take = (taken: readonly TakenRatio[]) => {
-    setRows([...rows, rowOf(page, taken)])
-    setSession(taken[0]?.session)
+    setRows(withTaken(rows, rowOf(page, taken)))
+    from(taken)
   }
   const takeAll = (taken: readonly TakenRatio[]) => {
     const networks = taken.filter(({ name }) => readNetwork(name))
     if (networks.length === 0)
       throw new Error('No channel of this session is named as a combination, such as a, a + b or a || b.')
     setRows(networks.map((ratio) => rowOf(page, [ratio])))
-    setSession(taken[0]?.session)
+    from(taken)
   }
   return (
     <>
@@ -89,6 +104,11 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
         onInstrument={setChosen}
         onDate={setDate}
         onRows={setRows}
+        resistors={register?.resistors ?? []}
+        onKnown={(over, under) => {
+          const known = knownRatio(over, under, date)
+          if (known) setRows(withTaken(rows, known))
+        }}
         onCombinations={(names) => setRows(rowsOfNetworks(names))}
         fromSession={
           <FromSessionNow

@@ -1,4 +1,5 @@
 import { type ReactNode, useState } from 'react'
+import type { Resistor } from '../../../app/records/register.ts'
 import { Button } from '../../parts/Button.tsx'
 import { Choice } from '../../parts/Choice.tsx'
 import { Field } from '../../parts/Field.tsx'
@@ -18,6 +19,8 @@ interface Props {
   onDate: (date: string) => void
   onRows: (rows: Rows) => void
   onCombinations: (names: readonly string[]) => void
+  resistors: readonly Resistor[]
+  onKnown: (over: Resistor, under: Resistor) => void
 }
 
 /** Which bridge, when, and the ratios it showed. */
@@ -50,6 +53,7 @@ export function Bridge(props: Props) {
           </>
         )}
       </div>
+      {page === 'ratios' && <Known resistors={props.resistors} onKnown={props.onKnown} />}
       <RatioTable
         label="Ratios, one row each"
         columns={RATIO_COLUMNS[page]}
@@ -67,5 +71,40 @@ export function Bridge(props: Props) {
       </div>
       {props.fromSession}
     </section>
+  )
+}
+
+/** Two resistors of the register whose certificates give the ratio. */
+function Known({ resistors, onKnown }: Pick<Props, 'resistors' | 'onKnown'>) {
+  const calibrated = resistors.filter(({ calibrations }) => calibrations.length > 0)
+  const [ids, setIds] = useState<{ over?: string; under?: string }>({})
+  const over = calibrated.find(({ id }) => id === ids.over) ?? calibrated[0]
+  const under = calibrated.find(({ id }) => id === ids.under) ?? calibrated.find((r) => r !== over)
+  if (!over || !under)
+    return (
+      <p className="faint">
+        With two calibrated resistors in the register, their ratio can be taken from there.
+      </p>
+    )
+  return (
+    <div className="fields wide-fields">
+      <Choice
+        label="Resistor at the unknown"
+        value={over.id}
+        options={calibrated}
+        onChange={(id) => setIds({ over: id, under: under.id })}
+      />
+      <Choice
+        label="Resistor at the reference"
+        value={under.id}
+        options={calibrated}
+        onChange={(id) => setIds({ over: over.id, under: id })}
+      />
+      <div className="row row-end">
+        <Button onPress={() => onKnown(over, under)} disabled={over === under}>
+          Take their ratio as known
+        </Button>
+      </div>
+    </div>
   )
 }

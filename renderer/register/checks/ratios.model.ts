@@ -8,6 +8,8 @@ import {
   networkWords,
 } from '../../../app/comparison/bridge-check.ts'
 import { CheckRequest } from '../../../app/comparison/check-request.ts'
+import { inForce, type Resistor } from '../../../app/records/register.ts'
+import { resistorValue } from '../../../app/thermometry/resistor.ts'
 import { readNumber } from '../../text/numbers.ts'
 import type { Texts } from '../forms.ts'
 import type { Rows } from './checks.store.ts'
@@ -66,6 +68,29 @@ export function withPasted(
     next[at.row + i] = row
   }
   return next.map((row) => row ?? {})
+}
+
+/** Texts put into the first row that has none of them yet, or into a row of their own; a name that stands there stays. */
+export function withTaken(rows: Rows, taken: Texts): Rows {
+  const keys = Object.keys(taken).filter((key) => key !== 'name')
+  const at = rows.findIndex((row) => keys.every((key) => (row[key] ?? '').trim() === ''))
+  if (at < 0) return [...rows, taken]
+  return rows.map((row, i) => (i === at ? { ...taken, ...row, ...only(taken, keys) } : row))
+}
+
+const only = (texts: Texts, keys: readonly string[]): Texts =>
+  Object.fromEntries(keys.map((key) => [key, texts[key] ?? '']))
+
+/** The ratio of two resistors by their calibrations in force on a day; undefined where one of them has none. */
+export function knownRatio(over: Resistor, under: Resistor, date: string): Texts | undefined {
+  const [a, b] = [over, under].map((resistor) => {
+    const calibration = inForce(resistor.calibrations, date)
+    return calibration && resistorValue(calibration, resistor.keptAtC, date, resistor.uKeptAtK)
+  })
+  if (!a || !b) return undefined
+  const known = a.ohm / b.ohm
+  const u = known * Math.hypot(a.relativeUncertainty, b.relativeUncertainty)
+  return { name: `${over.name} over ${under.name}`, known: known.toPrecision(12), uKnown: u.toPrecision(3) }
 }
 
 export interface ReadRows {

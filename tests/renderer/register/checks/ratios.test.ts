@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest'
 import { allNetworks, networkValue, networkWords } from '../../../../app/comparison/bridge-check.ts'
+import type { Resistor } from '../../../../app/records/register.ts'
 import {
   filled,
+  knownRatio,
   RATIO_COLUMNS,
   readNetwork,
   readRows,
@@ -9,6 +11,7 @@ import {
   rowsOfNetworks,
   verdictOf,
   withPasted,
+  withTaken,
 } from '../../../../renderer/register/checks/ratios.model.ts'
 
 describe('readNetwork', () => {
@@ -44,6 +47,53 @@ describe('withPasted', () => {
       { name: 'a', ratio: '0,25', u: '2e-9' },
       { ratio: '0,5', u: '3e-9' },
     ])
+  })
+})
+
+describe('withTaken', () => {
+  it('fills the row that still lacks what was taken, and begins another where none does', () => {
+    const known = { name: 'a over b', known: '0.25', uKnown: '1e-8' }
+    const rows = withTaken([], known)
+    expect(rows).toEqual([known])
+    const shown = { name: 'channel 3', ratio: '0.25000001', u: '2e-9' }
+    expect(withTaken(rows, shown)).toEqual([{ ...known, ratio: '0.25000001', u: '2e-9' }])
+    expect(withTaken(withTaken(rows, shown), shown)).toHaveLength(2)
+  })
+})
+
+describe('knownRatio', () => {
+  const resistor = (id: string, ohm: string): Resistor => ({
+    id,
+    name: id,
+    maker: '',
+    serial: '',
+    nominalOhm: Number(ohm),
+    keptAtC: 20,
+    uKeptAtK: 0,
+    calibrations: [
+      {
+        id,
+        date: '2026-01-01',
+        certificate: '',
+        laboratory: '',
+        ohm,
+        celsius: 20,
+        alphaPerK: 0,
+        betaPerK2: 0,
+        driftPerYear: 0,
+        expandedRelative: 4e-7,
+        k: 2,
+        uDriftPerYear: 0,
+      },
+    ],
+  })
+  it('takes both values of the day with their uncertainty, and nothing without a calibration', () => {
+    const [a, b] = [resistor('a', '25.0001'), resistor('b', '100.0002')]
+    const found = knownRatio(a, b, '2026-02-01')!
+    expect(Number(found.known)).toBeCloseTo(25.0001 / 100.0002, 11)
+    // Two independent values of 2e-7 each (k = 1).
+    expect(Number(found.uKnown) / 0.25).toBeCloseTo(2e-7 * Math.SQRT2, 9)
+    expect(knownRatio(a, b, '2025-12-31')).toBeUndefined()
   })
 })
 

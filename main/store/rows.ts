@@ -1,6 +1,6 @@
 import { HIDDEN_MARKS, MARK_NAMES, type Mark } from '../../app/records/mark.ts'
 import { RawUnit, type Reading } from '../../app/records/reading.ts'
-import { StoreError } from './errors.ts'
+import { isDamage, StoreError } from './errors.ts'
 import type { Db } from './sqlite.ts'
 
 /** Columns of a row of the log as they are read, in this order. */
@@ -33,21 +33,46 @@ export class Numbering {
   readonly marks: { bit: number; name: Mark }[] = []
   readonly #ofChannel = new Map<string, Source[]>()
   readonly #bits = new Map<string, number>()
+  /** Sources are damaged; those that are missing have somebody to stand in for them. */
+  #lacking = false
+  readonly #standIns = new Map<number, Source>()
   readonly #marksOf = new Map<number, Mark[]>([[0, []]])
 
-  static read(db: Db): Numbering {
+  /** Where a part cannot be read, `lost` is told in words and the rest goes on; without it, that is an error. */
+  static read(db: Db, lost?: (words: string) => void): Numbering {
     const numbering = new Numbering()
+    const canRead = (read: () => void, words: string): boolean => {
+      try {
+        read()
+        return true
+      } catch (fault) {
+        if (!lost || !isDamage(fault)) throw fault
+        lost(words)
+        return false
+      }
+    }
+    canRead(
+      () => numbering.#readMarks(db),
+      `The names of the marks in ${db.name} cannot all be read any more: readings come without those.`,
+    )
+    numbering.#lacking = !canRead(
+      () => numbering.readSources(db),
+      `What the readings in ${db.name} come from cannot all be read any more: "source 2" stands for the second of them.`,
+    )
+    return numbering
+  }
+
+  #readMarks(db: Db): void {
     for (const { bit, name } of db.prepare('SELECT bit, name FROM mark ORDER BY bit').all() as {
       bit: number
       name: string
     }[])
-      numbering.addMark(bit, name as Mark)
-    numbering.readSources(db)
-    return numbering
+      this.addMark(bit, name as Mark)
   }
 
   /** Takes up sources that a writer has added since. */
   readSources(db: Db): void {
+    if (this.#lacking) return
     const rows = db
       .prepare('SELECT id, channel, unit, current_ma FROM source WHERE id > ? ORDER BY id')
       .raw()
@@ -149,8 +174,17 @@ export class Numbering {
 
   /** The source that a reading names. */
   sourceOf(id: number, seq: number): Source {
-    const source = this.sources[id - 1]
+    const source = this.sources[id - 1] ?? (this.#lacking ? this.#standIn(id) : undefined)
     if (!source) throw new StoreError('damaged', `Reading ${seq} names source ${id}, which is missing.`)
+    return source
+  }
+
+  #standIn(id: number): Source {
+    let source = this.#standIns.get(id)
+    if (!source) {
+      source = { id, channel: `source ${id}`, unit: '1', currentMa: null, channelNumber: id }
+      this.#standIns.set(id, source)
+    }
     return source
   }
 

@@ -140,7 +140,7 @@ export class SessionFile {
       () => unknownSetup(),
     )
     this.damage = damage
-    this.#numbering = Numbering.read(db)
+    this.#numbering = Numbering.read(db, writing ? undefined : (words) => damage.push(words))
     const pyramid = readable(
       () => (schemaVersion(db) >= 3 ? new Pyramid(db, this.#numbering, writing !== undefined) : undefined),
       () => undefined,

@@ -101,6 +101,24 @@ describe('a damaged session', () => {
     file.close()
   })
 
+  it('gives its readings under stand-in names where what they come from is lost, and without marks where those are', () => {
+    for (const [table, names] of [
+      ['source', ['source 1', 'source 2', 'source 3', 'source 4']],
+      ['mark', ['ch1', 'ch2', 'ch3', 'ch4']],
+    ] as const) {
+      const path = copy()
+      spoil(path, table, 'leaf', 1)
+      const file = openSessionFile(path, { mode: 'read' })
+      const survey = surveySession(file)
+      expect(survey.readable, table).toBe(all.length)
+      expect(survey.words, table).toHaveLength(1)
+      expect(file.since(0, 4).map(({ channel }) => channel)).toEqual(names)
+      expect(file.since(0, 4).map(({ raw }) => raw)).toEqual(all.slice(0, 4).map(({ raw }) => raw))
+      file.close()
+      expect(verifySession(path).whole).toBe(false)
+    }
+  })
+
   it('keeps its readings where its head, its events or its chunks are lost', async () => {
     for (const table of ['session', 'event', 'chunk', 'chunk_body', 'chunk_cells', 'working']) {
       const path = copy()

@@ -100,7 +100,7 @@ export interface ReadRows {
   problems: Record<string, string>
 }
 
-/** The numbers of the rows; what cannot be read is named by its place. */
+/** The numbers of the rows; what cannot be read is named by its place, and what is empty is simply not there. */
 export function readRows(given: Rows, columns: readonly RatioColumn[]): ReadRows {
   const problems: Record<string, string> = {}
   const names: string[] = []
@@ -110,8 +110,8 @@ export function readRows(given: Rows, columns: readonly RatioColumn[]): ReadRows
     for (const { key, words } of columns) {
       if (words) continue
       const value = readNumber(row[key] ?? '', { ppm: 1e-6, ppb: 1e-9 })
-      if (value === undefined || !(value > 0)) problems[`${i} ${key}`] = 'A number above 0'
-      else numbers[key] = value
+      if (value !== undefined && value > 0) numbers[key] = value
+      else if ((row[key] ?? '').trim() !== '') problems[`${i} ${key}`] = 'A number above 0'
     }
     return numbers as Record<string, number> & { name?: never }
   })
@@ -189,9 +189,7 @@ export function resultOfRows(
   const columns = RATIO_COLUMNS[page]
   const { rows: numbers, names, problems } = readRows(given, columns)
   const nothing = { request: undefined, dots: [], networks: undefined }
-  const whole = given.filter((_, i) =>
-    columns.every(({ key, words }) => words || !(`${i} ${key}` in problems)),
-  )
+  const whole = numbers.filter((row) => columns.every(({ key, words }) => words || row[key] !== undefined))
   if (given.length === 0)
     return {
       ...nothing,

@@ -109,6 +109,7 @@ describe('readRows', () => {
     expect(rows[0]).toEqual({ ratio: 0.25000012, u: 2e-8 })
     expect(names).toEqual(['row 1', 'b'])
     expect(Object.keys(problems)).toEqual(['1 ratio'])
+    expect(readRows([{ name: 'c', ratio: '1', u: ' ' }], RATIO_COLUMNS.networks).problems).toEqual({})
     expect(filled([{ name: ' ' }, { ratio: '1' }])).toHaveLength(1)
   })
 })

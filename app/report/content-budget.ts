@@ -2,7 +2,7 @@ import type { PointResult, ThermometerResult } from '../comparison/analysis.ts'
 import type { BudgetLine } from '../comparison/analysis-fit.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
-import { freedomText } from './rounding.ts'
+import { freedomText, toPlace } from './rounding.ts'
 
 /** Parts of u² below this print as 0.0 % and are taken together. */
 const SMALL_PART = 5e-4
@@ -69,7 +69,7 @@ export function budgetBlocks(result: ThermometerResult, book: NumberBook): Block
   return [
     {
       kind: 'table',
-      caption: `Uncertainty budget of a temperature found with the coefficients, at ${pair.referenceC.toFixed(1)} °C (the point with the largest U)`,
+      caption: `Uncertainty budget of a temperature found with the coefficients, at ${toPlace(pair.referenceC, -1)} °C (the point with the largest U)`,
       columns: [
         { head: 'Component', align: 'left' },
         { head: 'Type', align: 'left' },
@@ -148,7 +148,7 @@ export function pointBudgets(result: ThermometerResult, book: NumberBook): Block
         { head: 'Component', align: 'left' },
         ...shown.map((p) => ({
           head: p.pair.point,
-          unit: `${p.pair.referenceC.toFixed(1)} °C`,
+          unit: `${toPlace(p.pair.referenceC, -1)} °C`,
           align: 'decimal' as const,
         })),
       ],

@@ -5,6 +5,7 @@ import { conformityBlocks, revisitBlocks, wtpBlocks } from './content-judgement.
 import { methodBlocks } from './content-methods.ts'
 import { coverageOf, type NumberBook, uncertaintyOf } from './numbers.ts'
 import { selfHeatingWords } from './provenance-parts.ts'
+import { toPlace } from './rounding.ts'
 import { coefficientName, deviationEquation, KIND_WORDS, MODEL_WORDS } from './words.ts'
 
 /** What was taken off for the measuring current, and where the figure came from. */
@@ -202,7 +203,7 @@ function coefficientsTable(result: ThermometerResult, book: NumberBook): Block {
     ],
     rows,
     note:
-      `${written} (${source}). Valid from ${low.toFixed(2)} °C to ${high.toFixed(2)} °C.${outsideNote(result, low, high)} The coefficients are correlated and belong together; they carry three places more ` +
+      `${written} (${source}). Valid from ${toPlace(low, -2)} °C to ${toPlace(high, -2)} °C.${outsideNote(result, low, high)} The coefficients are correlated and belong together; they carry three places more ` +
       'than their uncertainties so that rounding does not move a temperature.',
   }
 }

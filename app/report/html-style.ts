@@ -7,7 +7,7 @@ export const STYLE = `
 @media print{:root{--ink:#1c2226;--soft:#57636b;--grid:#d5dbde;--rule:#b9c2c7;--ground:#fff;--accent:#1f5f8b;--band:#dbe8f0;--statement:#f4f2ec;
 --series-1:#1f5f8b;--series-2:#b45a1e;--series-3:#3a7d44;--series-4:#7a4a8c;--series-5:#8a7a1a;--series-6:#5a5a5a}}
 *{box-sizing:border-box}
-html{background:var(--ground);color:var(--ink);font:15px/1.5 Inter,system-ui,sans-serif}table,dl,svg{font-variant-numeric:tabular-nums lining-nums}
+html{background:var(--ground);color:var(--ink);font:15px/1.5 Inter,system-ui,sans-serif}td.decimal,td.right,svg{font-variant-numeric:tabular-nums lining-nums}.whole{white-space:nowrap}
 body{margin:0}main{max-width:54rem;margin:0 auto;padding:2.5rem 1.5rem 4rem}
 h1{font-size:1.9rem;font-weight:600;letter-spacing:-.01em;margin:.4rem 0 1.2rem}
 h2{font-size:1.15rem;font-weight:600;margin:2.4rem 0 .6rem;padding-top:.9rem;border-top:1px solid var(--rule)}
@@ -23,11 +23,12 @@ th.right,td.right,th.decimal,td.decimal{text-align:right;white-space:nowrap}td.d
 ul{padding-left:1.1rem;max-width:44rem}li{margin:.25rem 0}
 figure{margin:1.6rem 0}figure svg{max-width:100%;height:auto;width:46rem}figcaption{font-size:.82rem;color:var(--soft);max-width:44rem}
 .logo{max-height:4rem;max-width:14rem;display:block;margin-bottom:.8rem}
+p,dd,dt,li,h1,h2,figcaption,caption{overflow-wrap:anywhere}td.left{overflow-wrap:break-word;max-width:22rem}
 @page{size:auto;margin:20mm 16mm 18mm;@bottom-right{content:counter(page) " of " counter(pages);font:8pt Inter,sans-serif}
 @top-left{font:8pt Inter,sans-serif;color:#57636b}}
-@media print{html{font-size:9.5pt}main{max-width:none;padding:0}h2{break-after:avoid}.break{break-before:page}
+@media print{html{font-size:9.5pt}main{max-width:none;padding:0}p,ul,figcaption{max-width:none}h2{break-after:avoid}.break{break-before:page}
 tr,figure,.statement,.caution{break-inside:avoid}thead{display:table-header-group}figure svg{width:150mm}}
 .draft-mark{display:none}
 @media print{.draft-mark{display:block;position:fixed;top:42%;left:0;right:0;text-align:center;font-size:110pt;font-weight:600;color:#57636b;opacity:.1;transform:rotate(-45deg)}}
-@media (max-width:40rem){dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}}
+@media (max-width:40rem){th{white-space:nowrap}td.left{min-width:6rem}figure{overflow-x:auto}figure svg{min-width:30rem;max-width:none}dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}}
 `

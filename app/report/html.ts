@@ -17,8 +17,11 @@ export const escapeHtml = (text: string): string => text.replace(/[&<>"'`]/g, (c
 /** Only pictures that are in the text itself: a page that asks the network for nothing. */
 const LOGO = /^data:image\/(png|jpeg|svg\+xml);base64,[A-Za-z0-9+/=]+$/
 
+const ISO_DAY = /^\d{4}-\d{2}-\d{2}$/
+
 function cellHtml(cell: Cell, words: string): string {
-  if (typeof cell === 'string') return escapeHtml(words)
+  if (typeof cell === 'string')
+    return ISO_DAY.test(words) ? `<span class="whole">${words}</span>` : escapeHtml(words)
   return `<span data-key="${escapeHtml(cell.key)}" data-show="${cell.show}">${escapeHtml(words)}</span>`
 }
 
@@ -61,7 +64,7 @@ function blockHtml(block: Block, report: ReportContent): string {
       return `<ul>${block.items.map((item) => `<li>${words(item)}</li>`).join('')}</ul>`
     case 'figure': {
       const theme = { ...PAGE_THEME, decimalSign: report.decimalSign }
-      return `<figure>${drawPlot(block.plot, theme)}<figcaption>${words(block.caption)}</figcaption></figure>`
+      return `<figure tabindex="0">${drawPlot(block.plot, theme)}<figcaption>${words(block.caption)}</figcaption></figure>`
     }
   }
 }

@@ -13,8 +13,9 @@ import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { parse } from 'csv-parse/sync'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { analyse } from '../../app/comparison/analysis.ts'
 import { templateFor } from '../../app/comparison/uncertainty-template.ts'
-import { StoredReport } from '../../app/report/content.ts'
+import { buildReport, StoredReport } from '../../app/report/content.ts'
 import { comparePoints, compareReports, signedNumbers } from '../../app/report/proof.ts'
 import { seededRandom } from '../../app/statistics/random.ts'
 import { prove } from '../../main/host/commands/prove.ts'
@@ -25,6 +26,7 @@ import { proveSession } from '../../main/station/report/prove.ts'
 import { rebuildPoint, sessionChains } from '../../main/station/report/session-content.ts'
 import { type Results, writeResults } from '../../main/station/report/write-results.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
+import { simulate } from './fixture.ts'
 import { fixtureSession } from './session-fixture.ts'
 
 const QUICK = { monteCarloTrials: 20_000 }
@@ -154,6 +156,52 @@ describe('reportPdf', () => {
       expect(pages.every((page) => page.includes('QTL-2026-0147, version 1'))).toBe(true)
     },
   )
+})
+
+/** Words of a PDF with the right end of each, in points. */
+function wordEnds(pdf: Uint8Array): { word: string; right: number; width: number }[] {
+  const file = path.join(folder, 'words.pdf')
+  writeFileSync(file, pdf)
+  const html = execFileSync('pdftotext', ['-bbox', file, '-'], { encoding: 'utf8', maxBuffer: 1e8 })
+  let width = 0
+  return html.split('\n').flatMap((line) => {
+    width = Number(/<page width="([\d.]+)"/.exec(line)?.[1] ?? width)
+    const found = /xMax="([\d.]+)"[^>]*>(.*)<\/word>/.exec(line)
+    return found ? [{ word: found[2]!, right: Number(found[1]), width }] : []
+  })
+}
+
+describe('reportPdf, long names and many thermometers', () => {
+  const LONG =
+    'Department_of_Thermometric_Calibration_And_Unbreakable_Identifiers/2026-0123456789-ABCDEFGHIJKLMNOPQRSTUVWXYZ'
+
+  it.runIf(existsSync('/usr/bin/pdftotext'))('lets no word run off the page, on either paper', async () => {
+    const { input } = simulate({ seed: 2 })
+    const setup = structuredClone(input.setup)
+    setup.laboratory.name = `${LONG} ${LONG}`
+    Object.assign(setup.job!, { customer: LONG, customerAddress: [LONG], remarks: [LONG] })
+    for (const thermometer of setup.register.thermometers) {
+      Object.assign(thermometer, { name: `${LONG} ${thermometer.name}`, serial: LONG, maker: LONG })
+      for (const c of thermometer.calibrations) Object.assign(c, { certificate: LONG, laboratory: LONG })
+    }
+    const report = buildReport(analyse({ ...input, setup, options: { monteCarloTrials: 0 } }))
+    for (const paper of ['A4', 'Letter'] as const) {
+      const words = wordEnds(await reportPdf({ ...report, status: 'signed' }, paper))
+      expect(words.length).toBeGreaterThan(1000)
+      expect(words.filter(({ right, width }) => right > width - 30)).toEqual([])
+    }
+  })
+
+  it('marks every page of a draft, and none of a signed report', async () => {
+    const draft = Buffer.from(await reportPdf(results.report))
+    const signed = Buffer.from(await reportPdf({ ...results.report, status: 'signed' }))
+    expect(draft.length).toBeGreaterThan(signed.length)
+  })
+
+  it('is the same file for the same report, byte for byte', async () => {
+    const [a, b] = [await reportPdf(results.report), await reportPdf(results.report)]
+    expect(Buffer.from(a).equals(Buffer.from(b))).toBe(true)
+  })
 })
 
 describe('proveSession', () => {

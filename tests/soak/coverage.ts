@@ -5,7 +5,7 @@ import { biasMk, KINDS, nightsInOrder, percent, tally, together, VISITS } from '
 const WIDE = 4
 const STATED = 95.45
 /** Rectangular sources and the interpolation equation make U a little wider than is needed; more than this is too wide. */
-const MOST = 99.8
+const MOST = 99.5
 /** Drift that a settling rule usually allows, and one that no rule would, mK/min. */
 const ALLOWED = 0.5
 const FAST = 6
@@ -24,14 +24,17 @@ export function coverageOver(nights: number, first: number): { good: boolean; li
   }
   for (const order of READING_ORDERS) {
     for (const visits of Object.keys(VISITS) as (keyof typeof VISITS)[]) {
-      const found = tally(nightsInOrder({ order, visits, driftMkPerMin: ALLOWED }, first, nights))
-      for (const [channel, kind] of Object.entries(KINDS)) {
-        const own = together([...found].filter(([key]) => key.startsWith(`${channel} `)).map(([, t]) => t))
-        const share = percent(own)
-        say(
-          `${order}, ${visits}, ${kind}: ${share.toFixed(1)} % of ${own.tries} truths within U`,
-          share >= least && share <= MOST,
-        )
+      for (const drift of [0, ALLOWED]) {
+        const found = tally(nightsInOrder({ order, visits, driftMkPerMin: drift }, first, nights))
+        for (const [channel, kind] of Object.entries(KINDS)) {
+          const own = together([...found].filter(([key]) => key.startsWith(`${channel} `)).map(([, t]) => t))
+          const share = percent(own)
+          // A drift counts as scatter of the readings as well, so that U errs on the wide side where a bath drifts.
+          say(
+            `${order}, ${visits}, ${drift} mK/min, ${kind}: ${share.toFixed(1)} % of ${own.tries} truths within U`,
+            share >= least && (drift > 0 || share <= MOST),
+          )
+        }
       }
     }
   }

@@ -57,18 +57,18 @@ const WIDTHS: readonly (readonly [RegExp, number])[] = [
 ]
 const OTHER_WIDTH = 0.57
 const CELL_PADDING_PT = 12
-/** Words longer than this may be cut anywhere, so that no name runs out of its column. */
-const LONGEST_WORD = 24
+/** Words longer than this may be cut anywhere, so that no name runs out of its column; shorter ones too where columns are many. */
+const LONGEST_WORDS = [24, 14, 9, 6] as const
 
 const BREAK_HERE = '\u200b'
 
 /** Long names may be cut after their own joints, or else anywhere. */
-function breakable(text: string): string {
-  return text.replace(/\S{25,}/g, (word) =>
+function breakable(text: string, longest: number = LONGEST_WORDS[0]): string {
+  return text.replace(new RegExp(`\\S{${longest + 1},}`, 'g'), (word) =>
     word
       .replace(/([-_/.:,;@])(?=\S)/g, `$1${BREAK_HERE}`)
       .split(BREAK_HERE)
-      .flatMap((part) => part.match(new RegExp(`.{1,${LONGEST_WORD}}`, 'gu')) ?? [])
+      .flatMap((part) => part.match(new RegExp(`.{1,${longest}}`, 'gu')) ?? [])
       .join(BREAK_HERE),
   )
 }
@@ -78,9 +78,13 @@ const widthOf = (text: string) =>
     TABLE_PT +
   CELL_PADDING_PT
 
-/** Columns keep their natural width where all fit; else those of words share what the numbers leave. */
-function columnWidths(columns: readonly Column[], texts: readonly (readonly string[])[], width: number) {
-  const lines = columns.map(({ head, unit }, i) => [head, unit ?? '', ...texts.map((row) => row[i] ?? '')])
+type Widths = ('auto' | number)[]
+
+/**
+ * Columns keep their natural width where all fit; else those of words share what the numbers leave. null where not even the
+ * longest words have room.
+ */
+function columnWidths(columns: readonly Column[], lines: readonly string[][], width: number): Widths | null {
   const natural = lines.map((own) => Math.max(...own.map(widthOf)))
   const whole = natural.reduce((sum, w) => sum + w, 0)
   if (whole <= width) return columns.map(() => 'auto' as const)
@@ -91,11 +95,27 @@ function columnWidths(columns: readonly Column[], texts: readonly (readonly stri
   const taken = natural.reduce((sum, w, i) => sum + (isWords[i] ? 0 : Math.min(w, longestWord[i]!)), 0)
   // Every column of words has room for its longest word; what is left goes to where lines have to be folded.
   const least = natural.reduce((sum, _, i) => sum + (isWords[i] ? longestWord[i]! : 0), 0)
+  if (taken + least > width) return null
   const wanted = natural.reduce((sum, w, i) => sum + (isWords[i] ? w - longestWord[i]! : 0), 0)
-  const share = Math.min(1, Math.max(0, width - taken - least) / Math.max(1, wanted))
+  const share = Math.min(1, (width - taken - least) / Math.max(1, wanted))
   return natural.map((w, i) =>
     isWords[i] ? longestWord[i]! + share * (w - longestWord[i]!) - CELL_PADDING_PT : ('auto' as const),
   )
+}
+
+/** A table's heads and texts, cut so that they fit, and the widths of its columns. */
+function fitted(columns: readonly Column[], words: readonly (readonly string[])[], width: number) {
+  const cut = (longest: number) => ({
+    texts: words.map((row) => row.map((text) => breakable(text, longest))),
+    heads: columns.map(({ head, unit }) => [head, unit ?? ''].map((text) => breakable(text, longest))),
+  })
+  for (const longest of LONGEST_WORDS) {
+    const { texts, heads } = cut(longest)
+    const lines = columns.map((_, i) => [...heads[i]!, ...texts.map((row) => row[i] ?? '')])
+    const widths = columnWidths(columns, lines, width)
+    if (widths) return { texts, heads, widths }
+  }
+  return { ...cut(LONGEST_WORDS.at(-1)!), widths: columns.map(() => '*' as const) }
 }
 
 function tableContent(
@@ -106,19 +126,25 @@ function tableContent(
   const { columns, rows, caption, note } = block
   const prose = (text: string) => breakable(printedProse(text, report.decimalSign))
   const alignment = (i: number) => (columns[i]?.align === 'left' ? ('left' as const) : ('right' as const))
-  const head = columns.map(({ head: name, unit }, i) => ({
-    text: unit ? `${prose(name)}\n${prose(unit)}` : prose(name),
+  const words = tableWords(block, report)
+  const printedColumns = columns.map((column) => ({
+    ...column,
+    head: printedProse(column.head, report.decimalSign),
+    ...(column.unit && { unit: printedProse(column.unit, report.decimalSign) }),
+  }))
+  const { texts, heads, widths } = fitted(printedColumns, words, width)
+  const head = heads.map(([name, unit], i) => ({
+    text: unit ? `${name}\n${unit}` : name!,
     color: SOFT,
     alignment: alignment(i),
   }))
-  const texts = tableWords(block, report).map((row) => row.map(breakable))
   const body = texts.map((row) => row.map((text, i) => ({ text, alignment: alignment(i) })))
   const table: Content = {
     table: {
       headerRows: 1,
       dontBreakRows: true,
       keepWithHeaderRows: 3,
-      widths: columnWidths(columns, texts, width),
+      widths,
       body: [head, ...body],
     },
     layout: TABLE_LAYOUT,

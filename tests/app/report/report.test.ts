@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { analyse } from '../../../app/comparison/analysis.ts'
 import { fitViews } from '../../../app/comparison/analysis-view.ts'
+import { templateFor } from '../../../app/comparison/uncertainty-template.ts'
 import { FitView, Thread } from '../../../app/contract/studies.ts'
 import type { SessionEvent } from '../../../app/records/session.ts'
 import type { Block } from '../../../app/report/blocks.ts'
@@ -58,6 +59,13 @@ describe('buildReport', () => {
       'guard band', // decision rule
       'Authorised by', // authorisation
       'not a safety device', // the usual cautions
+      'names of the items are as the customer gave them', // 7.8.2.2
+      'no adjustment or repair is recorded', // 7.8.4.1 d)
+      'No result comes from an external provider', // 7.8.2.1 p)
+      'Opinions and interpretations are not part', // 7.8.7
+      'Values in force on the day', // what the chain to the SI rests on
+      'Correlation of the coefficients', // what the uncertainty of a temperature needs
+      'Annex: where the components of the budgets come from',
     ]) {
       expect(words, asked).toContain(asked)
     }
@@ -120,7 +128,75 @@ describe('buildReport', () => {
     expect(wordsOf(changed.blocks)).toContain('stirrer stood still')
   })
 
+  it('compares both methods at every point and along the curve, with tolerance and verdict', () => {
+    const compared = report.twoMethods.find((m) => m.channel === 'x1')!
+    const points = analysis.thermometers[0]!.points.filter((p) => p.included && !p.pair.cell)
+    const { agree, differ, open } = compared.verdicts
+    expect(agree + differ + open).toBe(2 * points.length)
+    expect(compared.words).toMatch(/JCGM 100 and JCGM 101 agree in/)
+    const [difference, tolerance] = ['difference', 'tolerance'].map(
+      (what) => report.numbers[`x1.jcgm101.p2.curve-${what}`]!.exact,
+    )
+    const row = analysis.thermometers[0]!.monteCarlo!.rows.find(
+      (r) => r.point === 'p2' && r.what === 'curve',
+    )!
+    expect(difference).toBe(Math.max(row.lowDifference, row.highDifference))
+    expect(tolerance).toBe(row.tolerance)
+  })
+
+  it('says which interval to use, and why, where the methods differ', () => {
+    const template = structuredClone(templateFor('prt'))
+    const components = template.components.map((c) =>
+      c.id === 'immersion'
+        ? { ...c, values: [{ celsius: 0, mk: 200 }], correlation: { kind: 'common' as const } }
+        : c,
+    )
+    const wide = buildReport(
+      analyse({
+        ...input,
+        options: { monteCarloTrials: 80_000, templates: [{ ...template, components }] },
+      }),
+    )
+    const { words, verdicts } = wide.twoMethods.find((m) => m.channel === 'x1')!
+    expect(verdicts.differ).toBeGreaterThan(0)
+    expect(words).toMatch(/the interval of JCGM 101 is the narrower, by up to \d+ mK/)
+    expect(words).toMatch(/not normal dominates/)
+    expect(words).toMatch(/is the one to use/)
+  })
+
+  it('gives correlations with which u of a temperature comes out as the budget has it', () => {
+    const names = ['r0', 'a', 'b']
+    const exact = (key: string) => report.numbers[key]!.exact
+    const u = names.map((n) => exact(`x1.correlation.${n}:u`))
+    const { fit } = analysis.thermometers[0]!
+    const { conversion } = fit!.fit
+    if (conversion.kind !== 'callendar-van-dusen') throw new Error('not the model')
+    const [r0, a, b] = [Number(conversion.r0), Number(conversion.a), Number(conversion.b)]
+    const t = 60
+    const slope = r0 * (a + 2 * b * t)
+    const gradient = [1 + a * t + b * t * t, r0 * t, r0 * t * t].map((g) => g / slope)
+    let variance = 0
+    for (let i = 0; i < 3; i++) {
+      for (let j = 0; j < 3; j++) {
+        const [low, high] = [names[Math.min(i, j)]!, names[Math.max(i, j)]!]
+        const r = i === j ? 1 : exact(`x1.correlation.${high}:${low}`)
+        variance += gradient[i]! * gradient[j]! * r * u[i]! * u[j]!
+      }
+    }
+    const lines = fit!
+      .atTemperature(t)
+      .lines.filter((l) => fit!.sources.some((s) => s.component === l.component))
+    const budget = Math.sqrt(lines.reduce((sum, l) => sum + l.u ** 2, 0))
+    expect((Math.sqrt(variance) * 1e3) / budget).toBeCloseTo(1, 3)
+  })
+
   it('states every value to the place of its uncertainty', () => {
+    for (const what of ['residual', 'signal', 't90']) {
+      const { value } = report.numbers[`x1.point.p3.${what}`]!
+      const places = value.split('.')[1]?.length ?? 0
+      // U of 3 mK: tenths of a millikelvin, and what they are in ohm and degrees.
+      expect(places, what).toBe({ residual: 1, signal: 4, t90: 4 }[what])
+    }
     const point = report.numbers['x1.point.p3.expanded']!
     expect(point.uncertainty).toMatch(/^\d\.\d$/)
     const coefficient = report.numbers['x1.coefficient.r0']!

@@ -18,6 +18,7 @@ import { type Conformity, conformityOf } from './conformity.ts'
 import { type Revisit, revisitsOf } from './hysteresis.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
+import { betweenTemperatures } from './uncertainty-sources.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
 import type { WtpComparison } from './wtp.ts'
 
@@ -117,6 +118,22 @@ function remarksOf(fit: PairFit | null, pairs: readonly Pair[]): string[] {
     )
   }
   return remarks
+}
+
+/** Points whose U is smaller than the laboratory may state; ILAC-P14:09/2020, 5.4 (number of the clause from memory). */
+function capabilityRemarks({ capability }: BudgetTemplate, points: readonly PointResult[]): string[] {
+  if (!capability) return []
+  const least = (celsius: number) => betweenTemperatures(capability, 'expandedMk', celsius)
+  const small = points.filter((p) => p.included && !p.pair.cell && 2 * p.budget.u < least(p.pair.referenceC))
+  if (small.length === 0) return []
+  const words = small.map(
+    ({ pair, budget }) =>
+      `${pair.point} (${(2 * budget.u).toPrecision(2)} mK against ${least(pair.referenceC).toPrecision(2)} mK)`,
+  )
+  return [
+    `U is smaller than the calibration and measurement capability of the laboratory at ${words.join(', ')}: under its accreditation ` +
+      'the laboratory states no less than its capability. Raise a component of the budget, or issue these results without the accreditation.',
+  ]
 }
 
 function thermometerResult(
@@ -257,7 +274,7 @@ function thermometerResult(
     monteCarlo,
     wtp,
     selfHeating: bath.every((p) => p.underTest.from !== 'unknown') ? 'zero-current' : 'at-current',
-    remarks: [...fit.fit.notes, ...remarksOf(fit, pairs)],
+    remarks: [...fit.fit.notes, ...remarksOf(fit, pairs), ...capabilityRemarks(template, points)],
   }
 }
 

@@ -243,6 +243,47 @@ function actsOf(component: TemplateComponent, points: readonly PairPoint[], fact
   }
 }
 
+const plus = (a: readonly number[], b: readonly number[], factor: number) =>
+  a.map((x, i) => x + factor * b[i]!)
+
+type Columns = Pick<ErrorSource, 'referenceRelative' | 'underTestRelative' | 'temperatureMk'>
+
+const columnsOf = (a: Columns, b: Columns, factor: number): Columns => ({
+  referenceRelative: plus(a.referenceRelative, b.referenceRelative, factor),
+  underTestRelative: plus(a.underTestRelative, b.underTestRelative, factor),
+  temperatureMk: plus(a.temperatureMk, b.temperatureMk, factor),
+})
+
+/**
+ * Two components with a correlation coefficient r as two that have none: of the second's error the part r is the first's own
+ * error, and the rest, the root of 1 - r², stands alone.
+ *
+ *   u² = (a + r b)² + (1 - r²) b² = a² + b² + 2 r a b
+ *
+ * Source: JCGM 100:2008, 5.2.2, equation (16), and F.1.2.3.
+ */
+function withCorrelations(sources: readonly ErrorSource[], template: BudgetTemplate): ErrorSource[] {
+  let current = [...sources]
+  for (const { id, name, correlatedWith } of template.components) {
+    if (!correlatedWith) continue
+    const { component, r } = correlatedWith
+    const [first, second] = [component, id].map((one) => current.find((s) => s.component === one))
+    if (!first || !second) continue
+    const shared: ErrorSource = {
+      ...first,
+      ...columnsOf(first, second, r),
+      source: `${first.source}; with what “${name}” shares with it, r = ${r}`,
+    }
+    const alone: ErrorSource = {
+      ...second,
+      ...columnsOf(second, second, Math.sqrt(1 - r * r) - 1),
+      source: `${second.source}; without what it shares with “${first.name}”, r = ${r}`,
+    }
+    current = current.map((s) => (s === first ? shared : s === second ? alone : s))
+  }
+  return current
+}
+
 /** The sources of error of a pair over its points, as a template says, in the template's order. */
 export function errorSources(
   template: BudgetTemplate,
@@ -250,7 +291,7 @@ export function errorSources(
   facts: PairFacts,
 ): ErrorSource[] {
   const zero = points.map(() => 0)
-  return template.components
+  const sources = template.components
     .filter((component) => component.enabled && component.actsOn === 'points')
     .flatMap((component) =>
       actsOf(component, points, facts).map((acts) => ({
@@ -267,6 +308,7 @@ export function errorSources(
           acts.degreesOfFreedom ?? points.map(() => component.degreesOfFreedom ?? Number.POSITIVE_INFINITY),
       })),
     )
+  return withCorrelations(sources, template)
 }
 
 /**

@@ -78,6 +78,11 @@ export const TemplateComponent = z
     figure: z.number().nonnegative().optional(),
     /** Taken into the points, or only into the curve drawn through them (the interpolation equation's own error). */
     actsOn: z.enum(['points', 'curve']).default('points'),
+    /**
+     * Another component before this one whose error this one partly shares, point by point: correlation coefficient r of the two.
+     * Both are normal, each of one error, and hang together between points in the same way.
+     */
+    correlatedWith: z.strictObject({ component: z.string(), r: z.number().min(-1).max(1) }).optional(),
     source: z.string().min(1),
     explain: z.string().min(1),
     enabled: z.boolean().default(true),
@@ -92,6 +97,34 @@ export const TemplateComponent = z
   })
 export type TemplateComponent = z.output<typeof TemplateComponent>
 
+/** Origins that are several errors at once: one coefficient cannot say how such a component hangs on another. */
+const OF_SEVERAL_ERRORS: readonly string[] = [
+  'bridge-linearity',
+  'bridge-resolution',
+  'resistor-calibration',
+  'resistor-drift',
+  'resistor-temperature',
+  'reference-calibration',
+] satisfies readonly (typeof COMPONENT_ORIGINS)[number][]
+
+const isOneNormalError = (c: TemplateComponent) =>
+  c.distribution === 'normal' && c.actsOn === 'points' && !OF_SEVERAL_ERRORS.includes(c.origin)
+
+/** Whether every component that names another may be correlated with it. */
+function correlationsHold(components: readonly TemplateComponent[]): boolean {
+  return components.every((c, i) => {
+    if (!c.correlatedWith) return true
+    const other = components.slice(0, i).find(({ id }) => id === c.correlatedWith!.component)
+    return (
+      other !== undefined &&
+      other.correlatedWith === undefined &&
+      isOneNormalError(c) &&
+      isOneNormalError(other) &&
+      JSON.stringify(c.correlation) === JSON.stringify(other.correlation)
+    )
+  })
+}
+
 /** Which components a budget has, where each comes from and how it is distributed: a file that a laboratory edits. */
 export const BudgetTemplate = z
   .strictObject({
@@ -100,9 +133,20 @@ export const BudgetTemplate = z
     for: z.array(z.enum(THERMOMETER_KINDS)).min(1),
     note: z.string(),
     components: z.array(TemplateComponent).min(1),
+    /** Smallest expanded uncertainty (k = 2) of the laboratory's accredited scope, linear between the temperatures named. */
+    capability: z
+      .array(z.strictObject({ celsius: z.number(), expandedMk: z.number().positive() }))
+      .min(1)
+      .optional(),
   })
   .refine((t) => new Set(t.components.map((c) => c.id)).size === t.components.length, {
     message: 'each component needs an id of its own',
+    path: ['components'],
+  })
+  .refine((t) => correlationsHold(t.components), {
+    message:
+      'a component may be correlated with one that stands before it and names none itself; both are normal, act on the points, are ' +
+      'one error each (not of bridge, resistor or certificate) and have the same correlation between points',
     path: ['components'],
   })
 export type BudgetTemplate = z.output<typeof BudgetTemplate>

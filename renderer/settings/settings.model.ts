@@ -11,6 +11,13 @@ export const SETTINGS_FIELDS: readonly FieldSpec[] = [
   { key: 'laboratory.country', label: 'Country', type: 'text', about: 'Two letters, as in ISO 3166.' },
   { key: 'laboratory.accreditation', label: 'Accreditation', type: 'text', optional: true },
   {
+    key: 'laboratory.procedure',
+    label: 'Calibration procedure',
+    type: 'text',
+    optional: true,
+    about: 'Number and issue, as the report names it.',
+  },
+  {
     key: 'backupFolder',
     label: 'Folder for backups',
     type: 'text',

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { type Analysis, analyse, type ThermometerResult } from '../../../app/comparison/analysis.ts'
+import { templateFor } from '../../../app/comparison/uncertainty-template.ts'
 import type { SessionEvent } from '../../../app/records/session.ts'
 import { simulate } from '../../report/fixture.ts'
 
@@ -177,6 +178,25 @@ describe('analyse', () => {
     const result = of(analyse({ ...input, points, options: QUICK }), 'x3')
     expect(result.fit!.excess).not.toBeNull()
     expect(result.remarks.join(' ')).toMatch(/larger than the budget explains/)
+  })
+})
+
+describe('analyse, a capability stated in the budget template', () => {
+  it('says where U is smaller than the laboratory may state, and what to do', () => {
+    const { input } = simulate({ seed: 4 })
+    const template = templateFor('prt')
+    const remarksWith = (expandedMk: number) =>
+      analyse({
+        ...input,
+        options: {
+          monteCarloTrials: 0,
+          templates: [{ ...template, capability: [{ celsius: 0, expandedMk }] }],
+        },
+      }).thermometers.find((t) => t.record.channel.id === 'x1')!.remarks
+    expect(remarksWith(50).join(' ')).toMatch(
+      /smaller than the calibration and measurement capability .* at p1 \(3\.\d mK against 50 mK\).*Raise a component/,
+    )
+    expect(remarksWith(0.1).join(' ')).not.toMatch(/capability/)
   })
 })
 

@@ -30,4 +30,37 @@ describe('propagateDistributions', () => {
     expect(row!.high).toBeCloseTo(0.9545 * 200, -1)
     expect(row!.verdict).toBe('differ')
   })
+
+  it('follows a correlation between two components as JCGM 100:2008, equation (16), does', () => {
+    const template = structuredClone(templateFor('prt'))
+    const sized = (r: number | null) => ({
+      ...template,
+      components: template.components.map((c) => {
+        if (c.id === 'immersion' || c.id === 'hysteresis') {
+          const correlation = { kind: 'common' as const }
+          const own = {
+            ...c,
+            origin: 'fixed' as const,
+            distribution: 'normal' as const,
+            correlation,
+            values: [{ celsius: 0, mk: c.id === 'immersion' ? 30 : 40 }],
+          }
+          return c.id === 'hysteresis' && r !== null
+            ? { ...own, correlatedWith: { component: 'immersion', r } }
+            : own
+        }
+        return c
+      }),
+    })
+    const uOf = (r: number | null) => {
+      const [row] = rowsOf({ templates: [sized(r)] })
+      return row!
+    }
+    const rest = uOf(null).u ** 2 - 30 ** 2 - 40 ** 2
+    for (const r of [-0.5, 0.8]) {
+      const row = uOf(r)
+      expect(row.u).toBeCloseTo(Math.sqrt(rest + 30 ** 2 + 40 ** 2 + 2 * r * 30 * 40), 9)
+      expect(row.uMonteCarlo / row.u).toBeCloseTo(1, 1)
+    }
+  })
 })

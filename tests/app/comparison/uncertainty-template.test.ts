@@ -46,4 +46,29 @@ describe('parseBudgetTemplate', () => {
   it('refuses keys it does not know, so that a slip of the pen does not go unseen', () => {
     expect(() => parseBudgetTemplate({ ...good, tittle: 'x' })).toThrow(/not right/)
   })
+
+  describe('correlatedWith', () => {
+    const linked = (id: string, component: string, more: object = {}) => ({
+      ...good,
+      components: good.components.map((c) =>
+        c.id === id ? { ...c, correlatedWith: { component, r: 0.6 }, ...more } : c,
+      ),
+    })
+
+    it('holds between two normal components of the same correlation', () => {
+      expect(() =>
+        parseBudgetTemplate(linked('self-heating-under-test', 'self-heating-reference')),
+      ).not.toThrow()
+    })
+
+    it.each([
+      ['one that stands behind it', linked('self-heating-reference', 'self-heating-under-test')],
+      ['one that is not there', linked('self-heating-under-test', 'nobody')],
+      ['a rectangular one', linked('immersion', 'bath-uniformity')],
+      ['one of another correlation between points', linked('bath-stability', 'bath-uniformity')],
+      ['one that is several errors', linked('bath-uniformity', 'reference-calibration')],
+    ])('is refused with %s', (_, template) => {
+      expect(() => parseBudgetTemplate(template)).toThrow(/correlated with one that stands before it/)
+    })
+  })
 })

@@ -118,8 +118,8 @@ export function fakeRouter(station: FakeStation) {
       next: os.live.next.handler(async ({ input, signal }) => {
         const until = Date.now() + input.waitMs
         for (;;) {
-          const answer = station.live(input.after, input.backlogS, input.most)
-          if (answer.size > 600 || Date.now() >= until || signal?.aborted) return answer
+          if (station.hasNewer(input.after) || Date.now() >= until || signal?.aborted)
+            return station.live(input.after, input.backlogS, input.most)
           await sleep(Math.max(20, 1000 / station.options.rateHz / 4), signal)
         }
       }),

@@ -165,6 +165,12 @@ export class FakeStation {
     return quantity === 'raw' ? ohm / 100.000127 : ohm
   }
 
+  /** Whether live.next has anything for who knows the readings up to a running number. */
+  hasNewer(after: number): boolean {
+    const n = this.bench?.channels.length ?? 0
+    return Math.floor(this.seconds() * this.options.rateHz) * n !== after
+  }
+
   /** Columns of live.next after a running number. */
   live(after: number, backlogS: number, most: number): Blob {
     const n = this.bench?.channels.length ?? 0

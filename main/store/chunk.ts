@@ -1,5 +1,5 @@
 /**
- * A stretch of one channel: its readings beside the log but for their text, as columns, for pictures, statistics and
+ * A stretch of one channel; only the first `count` of each column are meant: its readings beside the log but for their text, as columns, for pictures, statistics and
  * replay. `utcUs`, `monoUs`, `source` and `marks` are those of the log.
  */
 export interface Stretch {
@@ -27,6 +27,17 @@ export interface ChunkSummary {
   high: number | null
   total: number | null
 }
+
+export const emptyStretch = (length: number): Stretch => ({
+  count: 0,
+  seq: new Float64Array(length),
+  utcUs: new Float64Array(length),
+  monoUs: new Float64Array(length),
+  value: new Float64Array(length),
+  source: new Uint32Array(length),
+  marks: new Uint32Array(length),
+  allMarks: 0,
+})
 
 /** 1 at each reading that has one of these marks; undefined where none has. */
 export function havingMarks({ count, marks, allMarks }: Stretch, bits: number): Uint8Array | undefined {

@@ -1,5 +1,5 @@
 import { openCells, packCells } from './cells.ts'
-import { type ChunkSummary, havingMarks, type Stretch, summarise } from './chunk.ts'
+import { type ChunkSummary, emptyStretch, havingMarks, type Stretch, summarise } from './chunk.ts'
 import { markedIn, type OpenChunk, openChunk, packChunk } from './chunk-body.ts'
 import { Buckets, type Overview } from './overview.ts'
 import { ChunkCursor } from './reading-pages.ts'
@@ -11,6 +11,8 @@ import { Tail } from './tail.ts'
 export const CHUNK_READINGS = 3840
 /** A channel read seldom is sealed after this many readings of all, so that opening never scans further back. */
 const OLDEST_UNSEALED = 1_000_000
+/** Readings of all between two looks for such a channel. */
+const LOOK_FOR_OLD_EVERY = 10_000
 /** Chunks of one channel: id = channel number * this + running number. */
 const CHUNKS_PER_CHANNEL = 2 ** 31
 const SCAN_PAGE = 200_000
@@ -54,6 +56,10 @@ export class Pyramid {
   readonly #insert
   readonly #select
   #seen = 0
+  /** Channels with enough for a chunk. */
+  readonly #full = new Set<Channel>()
+  #lookForOldAt = 0
+  #columns = emptyStretch(2 * CHUNK_READINGS)
 
   constructor(db: Db, numbering: Numbering, writable: boolean) {
     this.#numbering = numbering
@@ -97,8 +103,9 @@ export class Pyramid {
           channel.tail.add(seq, utcUs, monoUs, numberOf(raw, value), source, marks)
       }
       if (rows.length > 0) this.#seen = rows.at(-1)![0]
-      if (rows.length < SCAN_PAGE) return
+      if (rows.length < SCAN_PAGE) break
     }
+    for (const channel of this.#channels.values()) this.#noteFull(channel)
   }
 
   /** A channel whose first reading comes after `seq`, inside the transaction that stores it. */
@@ -108,22 +115,29 @@ export class Pyramid {
 
   /** A reading that is now in the log. */
   add(source: Source, seq: number, utcUs: number, monoUs: number, value: number, marks: number): void {
-    this.#channel(source.channelNumber, seq - 1).tail.add(seq, utcUs, monoUs, value, source.id, marks)
+    const channel = this.#channel(source.channelNumber, seq - 1)
+    channel.tail.add(seq, utcUs, monoUs, value, source.id, marks)
+    if (channel.tail.count === CHUNK_READINGS) this.#full.add(channel)
     this.#seen = seq
+  }
+
+  #noteFull(channel: Channel): void {
+    if (channel.tail.count >= CHUNK_READINGS) this.#full.add(channel)
+    else this.#full.delete(channel)
   }
 
   /** The channel whose turn it is to be sealed, if any: one at a time keeps every commit short. */
   due(except: readonly number[] = []): number | undefined {
     let found: Channel | undefined
+    for (const channel of this.#full)
+      if (!except.includes(channel.number) && !(found && found.tail.count >= channel.tail.count))
+        found = channel
+    if (found || this.#seen < this.#lookForOldAt) return found?.number
     const oldest = this.#seen - OLDEST_UNSEALED
-    for (const channel of this.#channels.values()) {
-      if (except.length > 0 && except.includes(channel.number)) continue
-      const { count } = channel.tail
-      if (count >= CHUNK_READINGS) {
-        if (!found || count > found.tail.count) found = channel
-      } else if (channel.throughSeq < oldest) found ??= channel
-    }
-    return found?.number
+    for (const channel of this.#channels.values())
+      if (channel.throughSeq < oldest && !except.includes(channel.number)) return channel.number
+    this.#lookForOldAt = this.#seen + LOOK_FOR_OLD_EVERY
+    return undefined
   }
 
   /** Channels that are not sealed up to the end of the log. */
@@ -134,7 +148,7 @@ export class Pyramid {
   /** Stores a channel's tail as a chunk, inside the caller's transaction. `settle` once that is committed. */
   seal(channelNumber: number): { settle: () => void } {
     const channel = this.#channels.get(channelNumber)!
-    const { stretch } = channel.tail
+    const stretch = this.#columnsOf(channel.tail)
     const throughSeq = this.#seen
     const chunks = channel.chunks + (stretch.count > 0 ? 1 : 0)
     const { chunk, cells, body, sealed } = this.#insert!
@@ -153,8 +167,15 @@ export class Pyramid {
         channel.chunks = chunks
         channel.throughSeq = throughSeq
         channel.tail.dropTo(throughSeq)
+        this.#noteFull(channel)
       },
     }
+  }
+
+  /** Of a tail that is about to be packed: always into the same columns. */
+  #columnsOf(tail: Tail): Stretch {
+    if (this.#columns.seq.length < tail.count) this.#columns = emptyStretch(2 * tail.count)
+    return tail.copyTo(this.#columns)
   }
 
   overview(query: OverviewQuery): Overview {

@@ -1,4 +1,4 @@
-import type { Stretch } from './chunk.ts'
+import { emptyStretch, type Stretch } from './chunk.ts'
 
 /** Numbers kept of a reading: seq, utcUs, monoUs, value, source, marks. */
 const WIDTH = 6
@@ -30,7 +30,7 @@ export class Tail {
 
   /** The readings as columns. */
   get stretch(): Stretch {
-    this.#stretch ??= this.#columns()
+    this.#stretch ??= this.copyTo(emptyStretch(this.count))
     return this.#stretch
   }
 
@@ -52,19 +52,12 @@ export class Tail {
     this.#stretch = undefined
   }
 
-  #columns(): Stretch {
+  /** The readings as columns, into a stretch that has room for them. */
+  copyTo(stretch: Stretch): Stretch {
     const { count } = this
     const rows = this.#rows
-    const stretch: Stretch = {
-      count,
-      seq: new Float64Array(count),
-      utcUs: new Float64Array(count),
-      monoUs: new Float64Array(count),
-      value: new Float64Array(count),
-      source: new Uint32Array(count),
-      marks: new Uint32Array(count),
-      allMarks: this.#allMarks,
-    }
+    stretch.count = count
+    stretch.allMarks = this.#allMarks
     const { seq, utcUs, monoUs, value, source, marks } = stretch
     for (let i = 0, at = 0; i < count; i++, at += WIDTH) {
       seq[i] = rows[at]!

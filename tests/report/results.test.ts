@@ -16,6 +16,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { analyse } from '../../app/comparison/analysis.ts'
 import { templateFor } from '../../app/comparison/uncertainty-template.ts'
 import { buildReport, StoredReport } from '../../app/report/content.ts'
+import { printedProse } from '../../app/report/print.ts'
 import { comparePoints, compareReports, signedNumbers } from '../../app/report/proof.ts'
 import { seededRandom } from '../../app/statistics/random.ts'
 import { prove } from '../../main/host/commands/prove.ts'
@@ -191,6 +192,47 @@ describe('reportPdf, long names and many thermometers', () => {
       expect(words.filter(({ right, width }) => right > width - 30)).toEqual([])
     }
   })
+
+  it.runIf(existsSync('/usr/bin/pdftotext'))(
+    'prints every heading, caption, sentence and row there is, with remarks longer than a page too',
+    async () => {
+      const { input } = simulate({ seed: 2 })
+      const setup = structuredClone(input.setup)
+      setup.job!.remarks = [Array.from({ length: 900 }, (_, i) => `remark${i}`).join(' ')]
+      const info = { ...input.info, note: Array.from({ length: 900 }, (_, i) => `note${i}`).join(' ') }
+      const built = buildReport(analyse({ ...input, info, setup, options: { monteCarloTrials: 20_000 } }))
+      const file = path.join(folder, 'whole.pdf')
+      const bare = (text: string) => text.replace(/[\s\u200b]/g, '')
+      for (const paper of ['A4', 'Letter'] as const) {
+        writeFileSync(file, await reportPdf({ ...built, status: 'signed', authorisedBy: 'C. Hale' }, paper))
+        const text = execFileSync('pdftotext', ['-raw', file, '-'], { encoding: 'utf8', maxBuffer: 1e8 })
+        const printed = bare(text)
+        const wanted = built.blocks.flatMap((block) => {
+          switch (block.kind) {
+            case 'heading':
+            case 'text':
+              return block.text.split(' ').length > 400 ? [] : [block.text]
+            case 'table': {
+              const firsts = block.rows.map((row) => (typeof row[0] === 'string' ? row[0] : ''))
+              return [block.caption, ...(block.note ? [block.note] : []), ...firsts]
+            }
+            case 'figure':
+              return [block.caption]
+            case 'facts':
+              return block.rows.map(({ label }) => label)
+            default:
+              return []
+          }
+        })
+        for (const words of wanted) {
+          expect(printed.includes(bare(printedProse(words, '.'))), `${paper}: ${words}`).toBe(true)
+        }
+        for (const last of ['remark0', 'remark450', 'remark899', 'note0', 'note899'])
+          expect(printed).toContain(last)
+        expect(text.split('\f').filter((page) => page.split('\n').length < 5)).toEqual([''])
+      }
+    },
+  )
 
   it('marks every page of a draft, and none of a signed report', async () => {
     const draft = Buffer.from(await reportPdf(results.report))

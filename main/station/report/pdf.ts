@@ -1,12 +1,13 @@
 import { createRequire } from 'node:module'
 import path from 'node:path'
 import pdfmake, { type Content, type CustomTableLayout } from 'pdfmake'
-import type { Block, Column } from '../../../app/report/blocks.ts'
+import type { Block } from '../../../app/report/blocks.ts'
 import type { ReportContent } from '../../../app/report/content-types.ts'
 import { runningTitle } from '../../../app/report/html.ts'
 import { drawPlot } from '../../../app/report/plots/draw.ts'
 import { PRINT_THEME } from '../../../app/report/plots/plot.ts'
-import { cellWords, printedProse, tableWords } from '../../../app/report/print.ts'
+import { cellWords, printedProse } from '../../../app/report/print.ts'
+import { breakable, fitted, heightOf, TABLE_PT } from './pdf-layout.ts'
 
 type TDocumentDefinitions = Parameters<typeof pdfmake.createPdf>[0]
 
@@ -42,97 +43,18 @@ const TABLE_LAYOUT: CustomTableLayout = {
   paddingBottom: () => 2.2,
 }
 
-/** A table of up to this many rows is not cut by the end of a page. */
-const WHOLE_ROWS = 18
-/** A list of up to this many items stays with the sentence before it. */
-const WHOLE_ITEMS = 8
-const TABLE_PT = 8
-/** Widths of characters in parts of the type size, in classes: enough to share a page's width between columns. */
-const WIDTHS: readonly (readonly [RegExp, number])[] = [
-  [/[\u200b]/, 0],
-  [/[ .,:;'’|iIjl()[\]/-]/, 0.29],
-  [/[frt]/, 0.37],
-  [/[mwMW%@]/, 0.88],
-  [/[A-ZΩΣ∂−×]/, 0.67],
-]
-const OTHER_WIDTH = 0.57
-const CELL_PADDING_PT = 12
-/** Words longer than this may be cut anywhere, so that no name runs out of its column; shorter ones too where columns are many. */
-const LONGEST_WORDS = [24, 14, 9, 6] as const
-
-const BREAK_HERE = '\u200b'
-
-/** Long names may be cut after their own joints, or else anywhere. */
-function breakable(text: string, longest: number = LONGEST_WORDS[0]): string {
-  return text.replace(new RegExp(`\\S{${longest + 1},}`, 'g'), (word) =>
-    word
-      .replace(/([-_/.:,;@])(?=\S)/g, `$1${BREAK_HERE}`)
-      .split(BREAK_HERE)
-      .flatMap((part) => part.match(new RegExp(`.{1,${longest}}`, 'gu')) ?? [])
-      .join(BREAK_HERE),
-  )
-}
-
-const widthOf = (text: string) =>
-  [...text].reduce((sum, c) => sum + (WIDTHS.find(([kind]) => kind.test(c))?.[1] ?? OTHER_WIDTH), 0) *
-    TABLE_PT +
-  CELL_PADDING_PT
-
-type Widths = ('auto' | number)[]
-
-/**
- * Columns keep their natural width where all fit; else those of words share what the numbers leave. null where not even the
- * longest words have room.
- */
-function columnWidths(columns: readonly Column[], lines: readonly string[][], width: number): Widths | null {
-  const natural = lines.map((own) => Math.max(...own.map(widthOf)))
-  const whole = natural.reduce((sum, w) => sum + w, 0)
-  if (whole <= width) return columns.map(() => 'auto' as const)
-  const isWords = columns.map(({ align }) => align === 'left')
-  const longestWord = lines.map((own) =>
-    Math.max(...own.flatMap((line) => line.split(/[\s\u200b]+/).map(widthOf))),
-  )
-  const taken = natural.reduce((sum, w, i) => sum + (isWords[i] ? 0 : Math.min(w, longestWord[i]!)), 0)
-  // Every column of words has room for its longest word; what is left goes to where lines have to be folded.
-  const least = natural.reduce((sum, _, i) => sum + (isWords[i] ? longestWord[i]! : 0), 0)
-  if (taken + least > width) return null
-  const wanted = natural.reduce((sum, w, i) => sum + (isWords[i] ? w - longestWord[i]! : 0), 0)
-  const share = Math.min(1, (width - taken - least) / Math.max(1, wanted))
-  return natural.map((w, i) =>
-    isWords[i] ? longestWord[i]! + share * (w - longestWord[i]!) - CELL_PADDING_PT : ('auto' as const),
-  )
-}
-
-/** A table's heads and texts, cut so that they fit, and the widths of its columns. */
-function fitted(columns: readonly Column[], words: readonly (readonly string[])[], width: number) {
-  const cut = (longest: number) => ({
-    texts: words.map((row) => row.map((text) => breakable(text, longest))),
-    heads: columns.map(({ head, unit }) => [head, unit ?? ''].map((text) => breakable(text, longest))),
-  })
-  for (const longest of LONGEST_WORDS) {
-    const { texts, heads } = cut(longest)
-    const lines = columns.map((_, i) => [...heads[i]!, ...texts.map((row) => row[i] ?? '')])
-    const widths = columnWidths(columns, lines, width)
-    if (widths) return { texts, heads, widths }
-  }
-  return { ...cut(LONGEST_WORDS.at(-1)!), widths: columns.map(() => '*' as const) }
-}
+/** What stands no higher than this is not cut by the end of a page: the room of the lower of the two papers, with some to spare. */
+const WHOLE_PT = 600
 
 function tableContent(
   block: Extract<Block, { kind: 'table' }>,
   report: ReportContent,
   width: number,
 ): Content {
-  const { columns, rows, caption, note } = block
+  const { columns, caption, note } = block
   const prose = (text: string) => breakable(printedProse(text, report.decimalSign))
   const alignment = (i: number) => (columns[i]?.align === 'left' ? ('left' as const) : ('right' as const))
-  const words = tableWords(block, report)
-  const printedColumns = columns.map((column) => ({
-    ...column,
-    head: printedProse(column.head, report.decimalSign),
-    ...(column.unit && { unit: printedProse(column.unit, report.decimalSign) }),
-  }))
-  const { texts, heads, widths } = fitted(printedColumns, words, width)
+  const { texts, heads, widths } = fitted(block, report, width)
   const head = heads.map(([name, unit], i) => ({
     text: unit ? `${name}\n${unit}` : name!,
     color: SOFT,
@@ -152,7 +74,7 @@ function tableContent(
   }
   const noteText: Content[] = note ? [{ text: prose(note), style: 'small', margin: [0, 3, 0, 0] }] : []
   const captionText: Content = { text: prose(caption), style: 'caption' }
-  if (rows.length <= WHOLE_ROWS) {
+  if (heightOf(block, report, width) <= WHOLE_PT) {
     return { stack: [captionText, table, ...noteText], margin: [0, 8, 0, 8], unbreakable: true }
   }
   // A longer one repeats its head on every page; its caption does not stay behind.
@@ -191,13 +113,13 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
             paddingBottom: () => 5,
           },
           margin: [0, 6, 0, 6],
-          unbreakable: true,
+          unbreakable: heightOf(block, report, width) <= WHOLE_PT,
         }
       }
-      // A paragraph is not cut by the end of a page.
+      // A paragraph is not cut by the end of a page, unless it is longer than one.
       return {
         stack: [{ text: prose(block.text), style: block.style === 'small' ? 'small' : 'plain' }],
-        unbreakable: true,
+        unbreakable: heightOf(block, report, width) <= WHOLE_PT,
       }
     case 'facts':
       return {
@@ -233,13 +155,6 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
   }
 }
 
-/** Whether a block may be kept whole with a heading before it. */
-const isShort = (block: Block | undefined): block is Block =>
-  block !== undefined &&
-  block.kind !== 'heading' &&
-  (block.kind !== 'table' || block.rows.length <= WHOLE_ROWS) &&
-  (block.kind !== 'list' || block.items.length <= WHOLE_ITEMS)
-
 /** Blocks in order, a heading kept with what follows it, a sentence with the list it announces. */
 function contentOf(report: ReportContent, width: number): Content[] {
   const { blocks } = report
@@ -249,7 +164,8 @@ function contentOf(report: ReportContent, width: number): Content[] {
     const next = blocks[i + 1]
     const announces = block.kind === 'text' && block.text.endsWith(':') && next?.kind === 'list'
     const together = (block.kind === 'heading' && block.level === 2) || announces
-    if (!together || !isShort(next)) {
+    const height = next ? heightOf(block, report, width) + heightOf(next, report, width) : 0
+    if (!together || !next || next.kind === 'heading' || height > WHOLE_PT) {
       parts.push(blockContent(block, report, width))
       continue
     }

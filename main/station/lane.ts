@@ -259,13 +259,15 @@ export class Lane {
       this.#path = path
       return true
     }
-    // The current is set by a measurement, so one is made and marked before the wait.
-    const toSet = sameCurrent || lowered ? 0 : 1
+    const ownMs = stop.settleS === undefined ? channel.settleMs : stop.settleS * 1000
+    // A meter sets its current, and closes its own input, with a measurement: one is made and marked before the wait.
+    const currentToSet = !sameCurrent && !lowered
+    const inputToSet = ownMs > 0 && channel.input !== this.#connected?.input
+    const toSet = currentToSet || inputToSet ? 1 : 0
     const discard = Math.max(channel.discard, toSet)
     for (let i = 0; i < toSet; i++) {
       await intake.take(channel, await this.#measure(channel, currentMa, signal), currentMa, true)
     }
-    const ownMs = stop.settleS === undefined ? channel.settleMs : stop.settleS * 1000
     const settleMs = this.#maybeHeated(currentMa) ? Math.max(ownMs, UNKNOWN_SETTLE_MS) : ownMs
     const leftMs = settleMs - (clock.now().monoUs - from) / 1000
     if (leftMs > 0) await clock.sleep(leftMs, signal)

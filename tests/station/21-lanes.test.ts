@@ -225,6 +225,20 @@ describe('Lane', () => {
     for (const [same, gap] of gaps.slice(2)) expect(gap).toBeCloseTo(same ? 0.5 : 1.5, 1)
   })
 
+  it('lets an input of the meter settle after it is closed, which the first measurement does', async () => {
+    const bench = new FakeBench()
+    bench.lane('m', [channel('a', 'm', [], { input: 1 }), channel('b', 'm', [], { input: 2 })])
+    await bench.run(30)
+    const counted = bench.taken.filter((t) => !t.discarded)
+    expect(counted.length).toBeGreaterThan(8)
+    for (const { channel: id, atS } of counted) {
+      // Closed by a reading of half a second that is marked; the other half of the second to settle; the reading itself.
+      const closing = bench.taken.findLast((t) => t.atS < atS && t.channel === id)!
+      expect(closing.discarded).toBe(true)
+      expect(atS - closing.atS).toBeCloseTo(1, 1)
+    }
+  })
+
   it('never sends a small thermometer the current of a large one', async () => {
     const bench = new FakeBench()
     bench.scanner('s')

@@ -1,4 +1,4 @@
-import type { QUANTITIES } from '../../app/contract/index.ts'
+import type { QUANTITIES } from '../../app/contract/call.ts'
 
 /** What a ring keeps of a reading. */
 export type Quantities = 'raw' | 'resistance' | 'temperature'

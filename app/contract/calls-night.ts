@@ -1,0 +1,97 @@
+import { z } from 'zod'
+import { Bench, BenchInstrument, LinkSpec } from '../records/bench.ts'
+import { Plan } from '../records/plan.ts'
+import { SessionSetup } from '../records/session.ts'
+import { base, Id, Ok, Why } from './call.ts'
+import { PlanPreview, ProfileRow } from './studies.ts'
+import { LinkView } from './views.ts'
+
+/** Setting up a bench, planning a night and running it. */
+
+export const benchCalls = {
+  get: base.output(Bench.nullable()),
+  list: base.output(z.array(z.strictObject({ id: z.string(), name: z.string() }))),
+  save: base.input(z.strictObject({ bench: Bench, why: Why.default('') })).output(Ok),
+  choose: base.input(z.strictObject({ id: Id })).output(Ok),
+  /** Serial ports and what is known of them, with a hint where one cannot be opened. */
+  ports: base.output(
+    z.array(
+      z.strictObject({
+        path: z.string(),
+        usbSerial: z.string().nullable(),
+        words: z.string(),
+        usable: z.boolean(),
+      }),
+    ),
+  ),
+  profiles: base.output(z.array(ProfileRow)),
+  /** Opens the link aside from any session, identifies, tries each capability, closes. */
+  tryInstrument: base
+    .input(z.strictObject({ instrument: BenchInstrument }))
+    .output(z.array(z.strictObject({ what: z.string(), worked: z.boolean(), words: z.string() }))),
+  connect: base.output(z.array(LinkView)),
+  disconnect: base.output(Ok),
+  /** Starts a lab in a box beside the station and makes its bench, register and plan the current ones. */
+  startLab: base
+    .input(z.strictObject({ seed: z.int().default(1), scenario: z.string().default('demo') }))
+    .output(Ok),
+  adviseResistor: base
+    .input(
+      z.strictObject({
+        thermometer: Id,
+        lowC: z.number(),
+        highC: z.number(),
+        wantedMk: z.number().positive(),
+      }),
+    )
+    .output(
+      z.array(
+        z.strictObject({
+          resistor: Id,
+          name: z.string(),
+          serves: z.boolean(),
+          partMk: z.number().nullable(),
+          words: z.string(),
+        }),
+      ),
+    ),
+  findHosts: base
+    .input(z.strictObject({ host: z.string(), ports: z.array(z.int()).max(32) }))
+    .output(
+      z.array(z.strictObject({ link: LinkSpec, identity: z.string(), profile: z.string().nullable() })),
+    ),
+}
+
+export const planCalls = {
+  list: base.output(z.array(Plan)),
+  save: base.input(z.strictObject({ plan: Plan, why: Why.default('') })).output(Ok),
+  remove: base.input(z.strictObject({ id: Id })).output(Ok),
+  preview: base.input(z.strictObject({ plan: Plan })).output(PlanPreview),
+}
+
+export const runCalls = {
+  start: base
+    .input(
+      z.strictObject({
+        plan: Id,
+        operator: z.string().min(1).max(200),
+        name: z.string().max(200).default(''),
+        note: z.string().max(4000).default(''),
+        job: SessionSetup.shape.job.default(null),
+        /** Warnings of the preview that the person has read and takes on. */
+        accept: z.array(z.string()).default([]),
+      }),
+    )
+    .output(z.strictObject({ session: z.string() })),
+  /** Records without a plan, until stopped. */
+  record: base
+    .input(z.strictObject({ operator: z.string().min(1), name: z.string().default('') }))
+    .output(z.strictObject({ session: z.string() })),
+  pause: base.input(z.strictObject({ who: z.string(), why: Why })).output(Ok),
+  resume: base.input(z.strictObject({ who: z.string() })).output(Ok),
+  takeNow: base.input(z.strictObject({ who: z.string(), why: Why.min(1) })).output(Ok),
+  skip: base.input(z.strictObject({ who: z.string(), why: Why.min(1) })).output(Ok),
+  stop: base.input(z.strictObject({ who: z.string(), why: Why.min(1) })).output(Ok),
+  answer: base.input(z.strictObject({ question: Id, choice: z.string(), who: z.string() })).output(Ok),
+  note: base.input(z.strictObject({ who: z.string(), words: z.string().min(1).max(4000) })).output(Ok),
+}

@@ -1,0 +1,118 @@
+import { z } from 'zod'
+import { CheckRequest } from '../comparison/check-request.ts'
+import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
+import { base, Id, Ok, Why } from './call.ts'
+import { CellSaid, CHART_KINDS, ChartView, MeasuredWtpView, PlateauView } from './checks.ts'
+import { Settings } from './settings.ts'
+import { LedgerEntry } from './studies.ts'
+
+/** Lasting records, the checks that enter them, and the station's own settings. */
+
+export const registerCalls = {
+  get: base.output(Register),
+  saveThermometer: base.input(z.strictObject({ entry: Thermometer, token: z.string(), why: Why })).output(Ok),
+  saveResistor: base.input(z.strictObject({ entry: Resistor, token: z.string(), why: Why })).output(Ok),
+  saveInstrument: base
+    .input(z.strictObject({ entry: InstrumentRecord, token: z.string(), why: Why }))
+    .output(Ok),
+  saveFluid: base.input(z.strictObject({ entry: Fluid, token: z.string(), why: Why })).output(Ok),
+  /** Checks an entry against typing errors: W at the fixed points, IEC limits, date order. */
+  checkThermometer: base
+    .input(z.strictObject({ entry: Thermometer }))
+    .output(z.array(z.strictObject({ severity: z.enum(['note', 'warning', 'error']), words: z.string() }))),
+  /** Takes a save back: what stood before that ledger entry is saved again, as a change of its own with its reason. */
+  restore: base
+    .input(z.strictObject({ ledger: z.int().positive(), token: z.string(), why: Why.min(1) }))
+    .output(Ok),
+  dueDates: base.output(
+    z.array(
+      z.strictObject({ entry: Id, name: z.string(), due: z.string(), days: z.int(), words: z.string() }),
+    ),
+  ),
+  ledger: base
+    .input(
+      z.strictObject({ subject: z.string().optional(), most: z.int().positive().max(5000).default(500) }),
+    )
+    .output(z.array(LedgerEntry)),
+  hasCustodian: base.output(z.boolean()),
+  /** First start: sets the custodian. Later: gives a token for an hour. */
+  custodian: base
+    .input(z.strictObject({ name: z.string().min(1), password: z.string().min(8).max(200) }))
+    .output(z.strictObject({ token: z.string(), words: z.string() })),
+  importFile: base
+    .input(z.strictObject({ text: z.string().max(20_000_000), token: z.string(), why: Why }))
+    .output(Ok),
+  exportFile: base.input(z.strictObject({ format: z.enum(['json', 'csv']) })).output(z.string()),
+}
+
+export const checksCalls = {
+  /** Takes the R(WTP) that an ended session measured, of the reference and of those under test, into the register. */
+  takeWtp: base.input(z.strictObject({ session: Id, token: z.string(), why: Why })).output(Ok),
+  /** Takes the fit of a signed-off session into the register as a calibration of the thermometer under test. */
+  enterCalibration: base
+    .input(
+      z.strictObject({
+        session: Id,
+        channel: Id,
+        token: z.string(),
+        why: Why,
+        /** Number of the certificate; the report's own where left out. */
+        certificate: z.string().max(200).optional(),
+      }),
+    )
+    .output(Ok),
+  /** R(WTP) that an ended session measured, before it is taken. */
+  measuredWtp: base.input(z.strictObject({ session: Id })).output(z.array(MeasuredWtpView)),
+  /** The record of a channel in a fixed-point cell, and the plateau in it with all that corrects it. */
+  plateau: base
+    .input(
+      z.strictObject({
+        session: Id,
+        channel: Id,
+        cell: CellSaid,
+        /** R(WTP) at zero current, where a plateau of the set knows better than the records. */
+        rWtp: z.number().positive().optional(),
+      }),
+    )
+    .output(PlateauView),
+  /** Writes the result of a check into the register. It is worked out again here from what the request says. */
+  record: base
+    .input(z.strictObject({ request: CheckRequest, token: z.string(), why: Why.min(1) }))
+    .output(Ok),
+  /** Has the lab in a box record sessions to practise on, as fast as they can be worked out. */
+  practise: base
+    .input(
+      z.strictObject({
+        what: z.enum(['cells', 'bridge']),
+        seed: z
+          .int()
+          .min(0)
+          .max(2 ** 31)
+          .default(1),
+      }),
+    )
+    .output(Ok),
+  /** Control chart of an entry of the register. `celsius`: check thermometers near one temperature only. */
+  history: base
+    .input(
+      z.strictObject({ kind: z.enum(CHART_KINDS), id: Id, celsius: z.number().nullable().default(null) }),
+    )
+    .output(ChartView),
+}
+
+export const settingsCalls = {
+  get: base.output(Settings),
+  save: base.input(z.strictObject({ settings: Settings, who: z.string() })).output(Ok),
+  /** How far each target that sessions are sent on to has got. */
+  forwarding: base.output(
+    z.array(
+      z.strictObject({
+        kind: z.enum(['mqtt', 'postgres']),
+        state: z.enum(['up-to-date', 'sending', 'waiting']),
+        /** Readings not sent yet. */
+        behind: z.int(),
+        words: z.string(),
+      }),
+    ),
+  ),
+}

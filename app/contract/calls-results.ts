@@ -1,0 +1,107 @@
+import { eventIterator } from '@orpc/contract'
+import { z } from 'zod'
+import { Point } from '../records/point.ts'
+import { SessionInfo, SessionSetup } from '../records/session.ts'
+import { Bytes, base, Id, Ok, Why } from './call.ts'
+import { ArchiveRow, Comparison, FitView, Thread, VerifyResult } from './studies.ts'
+import { TableLook, TableMeaning } from './tables.ts'
+import { StationState } from './views.ts'
+
+/** Points, reports and past sessions. */
+
+export const pointsCalls = {
+  list: base.input(z.strictObject({ session: Id })).output(z.array(Point)),
+  fits: base.input(z.strictObject({ session: Id })).output(z.array(FitView)),
+  /** The whole report content as data (the JSON of the results folder). */
+  report: base.input(z.strictObject({ session: Id })).output(z.record(z.string(), z.unknown())),
+  reportHtml: base.input(z.strictObject({ session: Id })).output(z.string()),
+  reportPdf: base
+    .input(z.strictObject({ session: Id, paper: z.enum(['A4', 'Letter']).default('A4') }))
+    .output(Bytes),
+  reportXml: base.input(z.strictObject({ session: Id })).output(z.string()),
+  /** Unfolds a number: formula, inputs, readings, calibrations. Keys come from the report content. */
+  thread: base.input(z.strictObject({ session: Id, key: z.string() })).output(Thread),
+  signOff: base
+    .input(
+      z.strictObject({
+        session: Id,
+        person: z.string().min(1),
+        password: z.string(),
+        remark: z.string().default(''),
+      }),
+    )
+    .output(Ok),
+  leaveOut: base
+    .input(
+      z.strictObject({
+        session: Id,
+        point: Id,
+        channel: Id.optional(),
+        who: z.string(),
+        why: Why.min(1),
+        restore: z.boolean().default(false),
+      }),
+    )
+    .output(Ok),
+}
+
+export const archiveCalls = {
+  sessions: base
+    .input(
+      z.strictObject({ search: z.string().default(''), most: z.int().positive().max(1000).default(200) }),
+    )
+    .output(z.array(ArchiveRow)),
+  open: base.input(z.strictObject({ session: Id })).output(
+    z.strictObject({
+      info: SessionInfo,
+      setup: SessionSetup,
+      readings: z.int(),
+      lastUtcUs: z.int().nullable(),
+      /** When its copy in the backup folder was made; null where there is none, or the session was added to since. */
+      copiedUtcUs: z.number().nullable(),
+    }),
+  ),
+  verify: base.input(z.strictObject({ session: Id })).output(VerifyResult),
+  compare: base
+    .input(z.strictObject({ session: Id, with: z.enum(['now']).or(z.strictObject({ session: Id })) }))
+    .output(Comparison),
+  annotate: base.input(z.strictObject({ session: Id, who: z.string(), words: z.string().min(1) })).output(Ok),
+  /** Takes the records of now into an ended session, by the custodian: a correction that makes a new version. */
+  takeRecordsOfNow: base
+    .input(z.strictObject({ session: Id, token: z.string(), why: Why.min(1) }))
+    .output(Ok),
+  export: base
+    .input(
+      z.strictObject({
+        session: Id,
+        format: z.enum(['csv', 'csv-semicolon', 'jsonl', 'parquet', 'sqlite', 'json', 'dcc', 'html', 'pdf']),
+      }),
+    )
+    .output(Bytes),
+  backup: base.input(z.strictObject({ session: Id })).output(Ok),
+  /** What the first lines of a table recorded elsewhere look like. */
+  lookAtTable: base.input(z.strictObject({ beginning: z.string().max(1_000_000) })).output(TableLook),
+  /** Makes a session of such a table, up to 24 MB; a larger one goes through the command `stillpoint import`. */
+  importTable: base
+    .input(
+      z.strictObject({
+        table: Bytes,
+        file: z.string().min(1).max(200),
+        name: z.string().min(1).max(200),
+        operator: z.string().min(1),
+        meaning: TableMeaning,
+      }),
+    )
+    .output(z.strictObject({ session: Id, words: z.string() })),
+  /** Replays a stored session to the window: state as it was, at `speed` times real time, until cancelled. */
+  replay: base
+    .input(
+      z.strictObject({
+        session: Id,
+        speed: z.number().positive().max(100_000),
+        fromUtcUs: z.int().optional(),
+        coefficients: z.enum(['then', 'now']).default('then'),
+      }),
+    )
+    .output(eventIterator(StationState)),
+}

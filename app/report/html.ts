@@ -3,7 +3,8 @@ import type { ReportContent } from './content-types.ts'
 import { STYLE } from './html-style.ts'
 import { drawPlot } from './plots/draw.ts'
 import { PAGE_THEME } from './plots/plot.ts'
-import { cellWords, printedProse, tableWords } from './print.ts'
+import { cellWords, tableWords } from './print.ts'
+import { printedProse } from './prose.ts'
 
 /** What the page may bring along; without it the reader's own fonts serve. */
 export interface HtmlOptions {

@@ -1,6 +1,7 @@
 import type { Block, Cell } from './blocks.ts'
 import type { ReportContent } from './content-types.ts'
 import { cellText } from './numbers.ts'
+import { printedProse } from './prose.ts'
 import { printed } from './rounding.ts'
 
 /** How the words and numbers of a report come onto paper or screen; none of it changes a digit. */
@@ -10,21 +11,6 @@ const PRINTED_NUMBER = /^−?\d+(?:[.,](\d+))?$/
 /** As wide as a digit, and as wide as a decimal sign. */
 const FIGURE_SPACE = '\u2007'
 const SIGN_SPACE = '\u2008'
-
-/** A number with a unit behind it, or a stated k: what carries the laboratory's decimal sign within a sentence. */
-const QUANTITY =
-  /(?<![\d.§])(\d+)\.(\d+)(?=(?: × 10\S*)?(?:(?: to| and|, | ±) \S+)? ?(?:°C|mK|K|%|Ω|mA|mm|mV|hPa|s|min)(?![\p{L}\d]))|(?<=\bk = )(\d+)\.(\d+)/gu
-
-const HYPHEN_MINUS = /(?<=^|[\s(])-(?=\d)/g
-
-/** A sentence with true minus signs and the laboratory's decimal sign in its quantities; numbers of clauses, versions and names are left alone. */
-export function printedProse(text: string, decimalSign: '.' | ','): string {
-  const minus = text.replace(HYPHEN_MINUS, '−')
-  if (decimalSign === '.') return minus
-  return minus.replace(QUANTITY, (_, whole, part, wholeK, partK) =>
-    whole === undefined ? `${wholeK},${partK}` : `${whole},${part}`,
-  )
-}
 
 /** The words of a cell as they are printed. */
 export function cellWords(cell: Cell, report: Pick<ReportContent, 'numbers' | 'decimalSign'>): string {

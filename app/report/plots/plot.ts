@@ -1,6 +1,6 @@
 import { scaleLinear } from 'd3-scale'
 import { line } from 'd3-shape'
-import { printedProse } from '../print.ts'
+import { printedProse } from '../prose.ts'
 
 /** What a plot shows, as data: the JSON carries it, HTML and PDF draw it. */
 export type PlotData =

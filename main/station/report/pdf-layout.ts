@@ -1,6 +1,7 @@
 import type { Block, Column } from '../../../app/report/blocks.ts'
 import type { ReportContent } from '../../../app/report/content-types.ts'
-import { cellWords, printedProse, tableWords } from '../../../app/report/print.ts'
+import { cellWords, tableWords } from '../../../app/report/print.ts'
+import { printedProse } from '../../../app/report/prose.ts'
 
 /** How the words of a report are folded into a page's width, and how high they will stand. */
 

@@ -6,7 +6,8 @@ import type { ReportContent } from '../../../app/report/content-types.ts'
 import { runningTitle } from '../../../app/report/html.ts'
 import { drawPlot } from '../../../app/report/plots/draw.ts'
 import { PRINT_THEME } from '../../../app/report/plots/plot.ts'
-import { cellWords, printedProse } from '../../../app/report/print.ts'
+import { cellWords } from '../../../app/report/print.ts'
+import { printedProse } from '../../../app/report/prose.ts'
 import { breakable, fitted, heightOf, TABLE_PT } from './pdf-layout.ts'
 
 type TDocumentDefinitions = Parameters<typeof pdfmake.createPdf>[0]

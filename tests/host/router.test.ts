@@ -47,7 +47,7 @@ const callAt = (client: unknown, path: string[]) =>
 
 const CHANGING = paths(contract).filter(
   (path) =>
-    !/^(station|live|history)\.|\.(get|list|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|hasCustodian|rules|history|measuredWtp|plateau)$/.test(
+    !/^(station|live|history)\.|\.(get|list|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|hasCustodian|rules|history|measuredWtp|plateau|forwarding)$/.test(
       path.join('.'),
     ),
 )

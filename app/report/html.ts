@@ -57,7 +57,7 @@ function blockHtml(block: Block, report: ReportContent): string {
         .join('')
       const note = block.note ? `<p class="note">${words(block.note)}</p>` : ''
       return (
-        `<section class="table" tabindex="0" aria-label="${words(block.caption)}"><table><caption>${words(block.caption)}</caption>` +
+        `<section class="table" role="group" tabindex="0" aria-label="${words(block.caption)}"><table><caption>${words(block.caption)}</caption>` +
         `<thead><tr>${block.columns.map((c) => headHtml(c, prose)).join('')}</tr></thead><tbody>${rows}</tbody></table>${note}</section>`
       )
     }

@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import type { Point } from '../records/point.ts'
-import { Register } from '../records/register.ts'
+import { type FITS, Register } from '../records/register.ts'
 import { type SessionEvent, type SessionInfo, SessionSetup } from '../records/session.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
 
@@ -25,7 +25,7 @@ export interface AnalysisOptions {
   /** Degree of the polynomial for thermometers fitted by one. */
   readonly polynomialDegree: number
   /** Model to fit, by channel, where it is not the register's. */
-  readonly models: Readonly<Record<string, 'its90' | 'callendar-van-dusen' | 'steinhart-hart' | 'polynomial'>>
+  readonly models: Readonly<Record<string, (typeof FITS)[number]>>
 }
 
 export const DEFAULT_OPTIONS: AnalysisOptions = {

@@ -1,14 +1,15 @@
+import type { Thermometer } from '../records/register.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
 import { type ChannelRecord, preparedFor } from './analysis-channel.ts'
 import type { AnalysisInput, AnalysisOptions, Decisions } from './analysis-input.ts'
 import { type FitModel, fitThermometer } from './fit.ts'
-import { nominalConversion } from './nominal.ts'
+import { nominalConversion, thermocoupleTypeOf } from './nominal.ts'
 
 const MODELS = {
   sprt: 'its90',
   prt: 'callendar-van-dusen',
   thermistor: 'steinhart-hart',
-  thermocouple: 'polynomial',
+  thermocouple: 'thermocouple',
   other: 'polynomial',
 } as const
 
@@ -28,12 +29,26 @@ export function modelFor(
       return { kind, ...(temperatures.filter((t) => t < -20).length < 2 && { c: -4.183e-12 }) }
     case 'steinhart-hart':
       return { kind }
+    case 'thermocouple': {
+      const type = thermocoupleTypeOf(thermometer)
+      // Without its letter nobody knows which function it should follow.
+      if (type === undefined) return polynomialModel(thermometer.kind, options, temperatures)
+      return { kind, type, degree: Math.min(options.polynomialDegree, temperatures.length - 1) }
+    }
     case 'polynomial':
-      return {
-        kind,
-        degree: Math.max(1, Math.min(options.polynomialDegree, temperatures.length - 1)),
-        signal: thermometer.kind === 'thermocouple' ? 'voltage' : 'resistance',
-      }
+      return polynomialModel(thermometer.kind, options, temperatures)
+  }
+}
+
+function polynomialModel(
+  kind: Thermometer['kind'],
+  options: AnalysisOptions,
+  temperatures: readonly number[],
+): FitModel {
+  return {
+    kind: 'polynomial',
+    degree: Math.max(1, Math.min(options.polynomialDegree, temperatures.length - 1)),
+    signal: kind === 'thermocouple' ? 'voltage' : 'resistance',
   }
 }
 
@@ -49,6 +64,8 @@ export function unitOfCoefficient(model: FitModel, name: string): string {
       return CALLENDAR_UNITS[name] ?? '1'
     case 'steinhart-hart':
       return '1/K'
+    case 'thermocouple':
+      return name === '0' ? 'mV' : `mV/°C${POWERS[Number(name)] ?? ''}`
     case 'polynomial':
       return name === '0'
         ? '°C'

@@ -1,6 +1,6 @@
-import type { Conversion } from '../records/conversion.ts'
+import type { Conversion, ThermocoupleType } from '../records/conversion.ts'
 
-/** A thermometer under test at one temperature; signal in ohm (mV for a voltage fitted by a polynomial). */
+/** A thermometer under test at one temperature; signal in ohm (mV for a voltage). */
 export interface CalibrationPoint {
   readonly t90C: number
   readonly resistance: number
@@ -35,6 +35,12 @@ export type FitModel =
       readonly powers?: readonly number[]
     }
   | {
+      readonly kind: 'thermocouple'
+      readonly type: ThermocoupleType
+      /** Degree of the deviation from the reference function of the type as a polynomial in t90. */
+      readonly degree: number
+    }
+  | {
       readonly kind: 'polynomial'
       /** Degree of t90 as a polynomial in the signal. */
       readonly degree: number
@@ -47,7 +53,7 @@ export interface FitInput {
 }
 
 export interface FittedEquation {
-  /** What stands on its left side: 'W - Wr', '1/T', 'R' or 't90'. */
+  /** What stands on its left side: 'W - Wr', '1/T', 'R', 'E - E_ref' or 't90'. */
   readonly of: string
   readonly unit: string
   /** 0 at the points that define R(WTP), which take no part. */

@@ -4,6 +4,7 @@ import { fitIts90 } from './fit-its90.ts'
 import type { FitInput, ThermometerFit } from './fit-model.ts'
 import { fitSignalPolynomial } from './fit-polynomial.ts'
 import { fitSteinhartHart } from './fit-thermistor.ts'
+import { fitThermocouple } from './fit-thermocouple.ts'
 
 export type { CalibrationPoint, FitInput, FitModel, ThermometerFit } from './fit-model.ts'
 
@@ -16,7 +17,7 @@ export type { CalibrationPoint, FitInput, FitModel, ThermometerFit } from './fit
  *
  * Symbols  t90 in degC, signal in ohm (or mV); coefficients as the conversion of that kind states them
  * Source   ITS-90 (Metrologia 27 (1990) 3) section 3.3; IEC 60751 (form of the relation); Steinhart and
- *          Hart, Deep-Sea Research 15 (1968) 497
+ *          Hart, Deep-Sea Research 15 (1968) 497; IEC 60584-1 (reference functions)
  * Valid    at least as many points, at different temperatures, as coefficients
  * Throws   StatisticsError or ThermometryError, in words, where the points do not determine the coefficients
  */
@@ -28,6 +29,8 @@ export function fitThermometer({ model, points }: FitInput): ThermometerFit {
       return fitCallendarVanDusen(model, points)
     case 'steinhart-hart':
       return fitSteinhartHart(model, points)
+    case 'thermocouple':
+      return fitThermocouple(model, points)
     case 'polynomial':
       return fitSignalPolynomial(model, points)
   }

@@ -131,6 +131,7 @@ function withWholeCovariance(fit: PairFit): Conversion {
   switch (conversion.kind) {
     case 'callendar-van-dusen':
     case 'steinhart-hart':
+    case 'thermocouple':
     case 'polynomial':
       return { ...conversion, covariance: { names: [...names], matrix: fit.covariance(names) } }
     default:

@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { Conversion } from './conversion.ts'
+import { Conversion, ThermocoupleType } from './conversion.ts'
 
 const Id = z.string().min(1).max(80)
 const IsoDate = z.iso.date()
@@ -52,6 +52,9 @@ export type WtpEntry = z.output<typeof WtpEntry>
 
 export const THERMOMETER_KINDS = ['sprt', 'prt', 'thermistor', 'thermocouple', 'other'] as const
 
+/** Relations that a comparison can fit to a thermometer under test. */
+export const FITS = ['its90', 'callendar-van-dusen', 'steinhart-hart', 'thermocouple', 'polynomial'] as const
+
 export const Thermometer = z.strictObject({
   id: Id,
   name: z.string(),
@@ -68,7 +71,9 @@ export const Thermometer = z.strictObject({
   /** Self-heating at currentMa in a stirred bath, mK, where known. */
   selfHeatingMk: z.number().nonnegative().optional(),
   /** Model the comparison fits to it. */
-  fit: z.enum(['its90', 'callendar-van-dusen', 'steinhart-hart', 'polynomial']).optional(),
+  fit: z.enum(FITS).optional(),
+  /** Letter of a thermocouple's reference function. */
+  thermocoupleType: ThermocoupleType.optional(),
   calibrations: z.array(ThermometerCalibration).default([]),
   wtpHistory: z.array(WtpEntry).default([]),
   note: z.string().optional(),

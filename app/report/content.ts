@@ -2,6 +2,7 @@ import { z } from 'zod'
 import type { Analysis } from '../comparison/analysis.ts'
 import { BudgetTemplate } from '../comparison/uncertainty-template.ts'
 import type { Thread } from '../contract/studies.ts'
+import { FITS } from '../records/register.ts'
 import type { Block } from './blocks.ts'
 import { conditionsSection, headSection, methodSection, signSection } from './content-admin.ts'
 import { sourcesAnnex } from './content-budget.ts'
@@ -29,7 +30,7 @@ export const StoredReport = z.looseObject({
     interpolationStepK: z.number(),
     monteCarloTrials: z.int(),
     polynomialDegree: z.int(),
-    models: z.record(z.string(), z.enum(['its90', 'callendar-van-dusen', 'steinhart-hart', 'polynomial'])),
+    models: z.record(z.string(), z.enum(FITS)),
     templates: z.array(BudgetTemplate),
   }),
   numbers: z.record(

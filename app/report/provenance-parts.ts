@@ -82,7 +82,10 @@ export function coefficientInputs(conversion: Conversion, words: string): Input[
     case 'beta':
       return [...own('R0', conversion.r0, 'Ω'), ...own('beta', conversion.beta, 'K')]
     case 'thermocouple':
-      return own('type', conversion.type)
+      return [
+        ...own('type', conversion.type),
+        ...(conversion.deviation ?? []).flatMap((value, i) => own(`d${i}`, value)),
+      ]
     case 'table':
       return own('points', conversion.x.length)
   }

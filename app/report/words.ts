@@ -25,6 +25,11 @@ export const MODEL_WORDS: Readonly<Record<string, { name: string; equation: stri
     equation: '1/T = A0 + A1 ln(R/Ω) + A3 [ln(R/Ω)]³, T in K',
     source: 'Steinhart and Hart, Deep-Sea Research 15 (1968) 497',
   },
+  thermocouple: {
+    name: 'Deviation from the reference function of the type',
+    equation: 'E(t90) = E_ref(t90) + sum of d(i) (t90/°C)^i, E in mV with the reference junction at 0 °C',
+    source: 'reference functions of IEC 60584-1; the deviation as a polynomial is common practice, no source',
+  },
   polynomial: {
     name: 'Polynomial in the signal',
     equation: 't90/°C = sum of c(i) x^i, x the signal in Ω or mV',
@@ -62,6 +67,7 @@ export function coefficientName(model: string, name: string): string {
   if (name === 'r0') return 'R0'
   if (model === 'callendar-van-dusen') return name.toUpperCase()
   if (model === 'steinhart-hart') return `A${name}`
+  if (model === 'thermocouple') return `d${name}`
   if (model === 'polynomial') return `c${name}`
   return name.replace('joined.', 'above 0.01 °C: ')
 }

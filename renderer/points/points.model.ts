@@ -134,6 +134,7 @@ const MODEL_WORDS: Record<string, string> = {
   'callendar-van-dusen': 'Callendar-Van Dusen',
   'steinhart-hart': 'Steinhart-Hart',
   iec60751: 'IEC 60751',
+  thermocouple: 'Deviation from the type’s function',
   polynomial: 'polynomial',
 }
 /** A model as people call it. */

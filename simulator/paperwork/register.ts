@@ -120,6 +120,7 @@ export function thermometerEntry(
     ...(design.nominalOhm === undefined ? {} : { nominalOhm: design.nominalOhm }),
     ...(design.selfHeatingMk > 0 ? { selfHeatingMk: design.selfHeatingMk } : {}),
     ...(design.fit ? { fit: design.fit } : {}),
+    ...(design.thermocoupleType ? { thermocoupleType: design.thermocoupleType } : {}),
     calibrations: [],
     wtpHistory: [],
   }

@@ -113,7 +113,8 @@ export function thermocouple(placed: Placed): ThermometerDesign {
     currentMa: 1,
     selfHeatingMk: 0,
     lagS: 3,
-    fit: 'polynomial',
+    fit: 'thermocouple',
+    thermocoupleType: 'T',
   }
 }
 

@@ -31,7 +31,7 @@ export const KINDS = {
   x1: 'industrial platinum, Callendar-Van Dusen',
   x3: 'standard platinum, ITS-90',
   x4: 'thermistor, Steinhart-Hart',
-  x5: 'thermocouple, polynomial',
+  x5: 'thermocouple, deviation from its type',
 } as const
 
 /** Visits of the temperatures: rising only, or up and down again. */
@@ -61,7 +61,7 @@ export function tally(nights: Iterable<Simulation>): Map<string, Tally> {
     found.set(key, { hits: at.hits + (hit ? 1 : 0), tries: at.tries + 1 })
   }
   for (const { input, truth } of nights) {
-    const { thermometers } = analyse({ ...input, options: { monteCarloTrials: 0, polynomialDegree: 4 } })
+    const { thermometers } = analyse({ ...input, options: { monteCarloTrials: 0 } })
     for (const { record, fit, coefficients, points } of thermometers) {
       const channel = record.channel.id
       const conversion = truth.conversions[channel]!
@@ -89,7 +89,7 @@ export function biasMk(nights: Iterable<Simulation>, channel: string): number {
   let sum = 0
   let n = 0
   for (const { input, truth } of nights) {
-    const { thermometers } = analyse({ ...input, options: { monteCarloTrials: 0, polynomialDegree: 4 } })
+    const { thermometers } = analyse({ ...input, options: { monteCarloTrials: 0 } })
     const { fit } = thermometers.find((t) => t.record.channel.id === channel)!
     const own = prepare(truth.conversions[channel]!)
     for (const t of LOOK_AT) {

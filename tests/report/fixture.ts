@@ -85,6 +85,7 @@ const THERMOCOUPLE = {
   kind: 'thermocouple',
   maker: 'Quennick',
   model: 'TC-T',
+  thermocoupleType: 'T',
   serial: '9120',
   owner: 'Bramblewick Dairy',
   ...LIMITS_C,

@@ -7,7 +7,7 @@ export default defineConfig({
     testTimeout: 30_000,
     hookTimeout: 60_000,
     pool: 'forks',
-    // One file at a time: several drive real browsers, cores and clocks, and must not starve each other on two cores.
-    maxWorkers: 1,
+    // Two files at a time: several drive real browsers, cores and clocks, and must not starve each other on two cores.
+    maxWorkers: 2,
   },
 })

@@ -1,14 +1,13 @@
 import { useMemo } from 'react'
 import { useStation } from '../client/state.ts'
 import { NightStrip } from '../signs/NightStrip.tsx'
-import { calmNotices, stripPicture } from '../signs/night.model.ts'
+import { stripPicture } from '../signs/night.model.ts'
 import { lookAt, useLooked } from '../watch/watch.store.ts'
 import { goTo, page } from './page.ts'
 
 /** The night strip of the running session; going to a moment means looking at it on Watch. */
 export function StripNow() {
   const strip = useStation((state) => state?.strip)
-  const alarms = useStation((state) => state?.alarms)
   const start = useStation((state) => state?.runner.startedUtcUs ?? null)
   const expected = useStation((state) => state?.runner.expectedEndUtcUs ?? null)
   const ended = useStation((state) => state?.runner.phase === 'ended')
@@ -17,8 +16,8 @@ export function StripNow() {
   // A strip of a night needs no finer hand than ten seconds.
   const nowUtcUs = useStation((state) => Math.floor((state?.utcUs ?? 0) / 1e7) * 1e7)
   const picture = useMemo(
-    () => stripPicture(calmNotices(strip ?? [], alarms ?? []), start, end, nowUtcUs),
-    [strip, alarms, start, end, nowUtcUs],
+    () => stripPicture(strip ?? [], start, end, nowUtcUs),
+    [strip, start, end, nowUtcUs],
   )
   const looked = useLooked(picture)
   return (

@@ -208,7 +208,7 @@ function Sign({ sign }: { sign: StripSign }) {
     case 'alarm':
       return (
         <svg x={`${sign.at}%`} y="0" overflow="visible" aria-hidden="true">
-          <path d="M-6 1h12l-6 11z" className="strip-alarm" />
+          <path d="M-6 1h12l-6 11z" className={sign.isWarning ? 'strip-alarm is-warning' : 'strip-alarm'} />
         </svg>
       )
     case 'note':

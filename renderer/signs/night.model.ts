@@ -1,4 +1,4 @@
-import type { AlarmView, StripMark } from '../../app/contract/views.ts'
+import type { StripMark } from '../../app/contract/views.ts'
 import { fixed } from '../text/numbers.ts'
 import { clockTime } from '../text/times.ts'
 
@@ -20,6 +20,8 @@ export interface StripSign {
   at: number
   y: number
   kind: StripMark['kind']
+  /** Of an alarm: it asks for a look, not for help. */
+  isWarning: boolean
   words: string
   utcUs: number
   to: number
@@ -33,14 +35,6 @@ export interface StripPicture {
   hours: { at: number; words: string }[]
   startUtcUs: number
   endUtcUs: number
-}
-
-/** Notices are drawn as notes: the alarm's colour and shape are for what is wrong. */
-export function calmNotices(marks: readonly StripMark[], alarms: readonly AlarmView[]): StripMark[] {
-  const notices = new Set(alarms.filter((a) => a.severity === 'notice').map((a) => a.words))
-  return marks.map((mark) =>
-    mark.kind === 'alarm' && notices.has(mark.words) ? { ...mark, kind: 'note' } : mark,
-  )
 }
 
 const TOP = 14
@@ -95,7 +89,9 @@ export function stripPicture(
         at: x(isPoint ? (mark.fromUtcUs + mark.toUtcUs) / 2 : mark.fromUtcUs),
         to: x(mark.toUtcUs),
         y: y(mark.celsius),
-        kind: mark.kind,
+        // The shape of an alarm is for what is wrong; a notice is drawn as a note.
+        kind: mark.kind === 'alarm' && mark.severity === 'notice' ? 'note' : mark.kind,
+        isWarning: mark.severity === 'warning',
         words: mark.words,
         utcUs: mark.fromUtcUs,
       }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { StripMark } from '../../../app/contract/views.ts'
-import { calmNotices, hourMarks, stripPicture, stripStops } from '../../../renderer/signs/night.model.ts'
+import { hourMarks, stripPicture, stripStops } from '../../../renderer/signs/night.model.ts'
 
 const mark = (
   kind: StripMark['kind'],
@@ -51,21 +51,26 @@ describe('stripPicture', () => {
   })
 })
 
-describe('calmNotices', () => {
-  it('draws a notice as a note and leaves an alarm one', () => {
-    const alarm = mark('alarm', 1, 1)
-    const view = {
-      id: 'a',
-      utcUs: 1,
-      subject: null,
-      words: alarm.words,
-      count: 1,
-      active: true,
-      acknowledgedBy: null,
-      acknowledgedUtcUs: null,
-    }
-    expect(calmNotices([alarm], [{ ...view, severity: 'notice' }])[0]!.kind).toBe('note')
-    expect(calmNotices([alarm], [{ ...view, severity: 'alarm' }])[0]!.kind).toBe('alarm')
+describe('the signs of alarms', () => {
+  it('tell a notice, a warning and an alarm apart', () => {
+    const alarm = mark('alarm', 200, 200)
+    const signs = stripPicture(
+      [
+        { ...alarm, severity: 'notice' },
+        { ...alarm, severity: 'warning' },
+        { ...alarm, severity: 'alarm' },
+        alarm,
+      ],
+      0,
+      null,
+      500e6,
+    )!.signs
+    expect(signs.map(({ kind, isWarning }) => [kind, isWarning])).toEqual([
+      ['note', false],
+      ['alarm', true],
+      ['alarm', false],
+      ['alarm', false],
+    ])
   })
 })
 

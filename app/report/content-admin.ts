@@ -7,6 +7,7 @@ import {
   CUSTOMER_WORDS,
   counted,
   countryLine,
+  HAZARD_WORDS,
   ITEMS_WORDS,
   KIND_WORDS,
   percentOf,
@@ -322,7 +323,9 @@ export function signSection(analysis: Analysis, frame: ReportFrame): Block[] {
     blocks.push({
       kind: 'text',
       style: 'caution',
-      text: [SAFETY_WORDS, ...(fluid?.cautions ?? [])].join(' ').replaceAll('degC', '°C'),
+      text: [SAFETY_WORDS, ...(fluid?.cautions.length ? fluid.cautions : [HAZARD_WORDS])]
+        .join(' ')
+        .replaceAll('degC', '°C'),
     })
   }
   blocks.push({

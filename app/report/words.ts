@@ -75,8 +75,11 @@ export function coefficientName(model: string, name: string): string {
 /** What every report that comes from a moved bath says; local codes and licensed practice come first. */
 export const SAFETY_WORDS =
   'The station that recorded these readings moved a bath. It is not a safety device: an independent over-temperature ' +
-  'cut-out belongs on the bath, and local codes and licensed practice come first. Hot oil burns and can ignite; ' +
-  'cryogens freeze and displace air; mercury and some fluids are toxic.'
+  'cut-out belongs on the bath, and local codes and licensed practice come first.'
+
+/** Said where the register has no cautions of the fluid's own. */
+export const HAZARD_WORDS =
+  'Hot oil burns and can ignite; cryogens freeze and displace air; mercury and some fluids are toxic.'
 
 export const UNCERTAINTY_WORDS = (percent: string): string =>
   'The expanded uncertainty U is the standard uncertainty multiplied by the coverage factor k, taken from the ' +

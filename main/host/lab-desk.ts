@@ -16,7 +16,7 @@ export const LAB_LABORATORY: Settings['laboratory'] = {
 /** A night's work on the lab in a box: five setpoints within the range of everything on its bench. */
 export const LAB_PLAN = Plan.parse({
   id: 'lab-night',
-  name: 'Overnight comparison, 15 to 95 degC',
+  name: 'Overnight comparison, 15 °C to 95 °C',
   setpoints: [15, 35, 55, 75, 95].map((celsius) => ({ celsius })),
   settling: { windowS: 900, driftMkPerMin: 1, spreadMk: 3, bandK: 0.2, holdS: 900, adaptive: 2 },
   order: 'symmetric',

@@ -99,6 +99,19 @@ export interface FittedRelation {
   gradient(t90C: number): readonly number[]
 }
 
+/** What a fitted relation takes over from the least squares that gave its coefficients. */
+export function solutionOf(fit: LeastSquaresFit, weightsAre: 'absolute' | 'relative') {
+  return {
+    coefficients: fit.coefficients,
+    covariance: fit.covariance,
+    weightsAre,
+    chiSquared: fit.chiSquared,
+    degreesOfFreedom: fit.degreesOfFreedom,
+    condition: fit.condition,
+    leverages: Array.from(fit.leverages),
+  }
+}
+
 /** Residuals and statistics of a fitted relation over its points. */
 export function thermometerFit(
   relation: FittedRelation,

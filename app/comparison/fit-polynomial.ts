@@ -1,7 +1,14 @@
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { polynomialFit } from '../statistics/polynomial.ts'
 import { polynomial, polynomialSlope } from '../thermometry/polynomial.ts'
-import { covarianceField, rangeField, requirePoints, thermometerFit, weightsOf } from './fit-linear.ts'
+import {
+  covarianceField,
+  rangeField,
+  requirePoints,
+  solutionOf,
+  thermometerFit,
+  weightsOf,
+} from './fit-linear.ts'
 import type { CalibrationPoint, FitModel, ThermometerFit } from './fit-model.ts'
 
 type PolynomialModel = Extract<FitModel, { kind: 'polynomial' }>
@@ -65,13 +72,7 @@ export function fitSignalPolynomial(
         ...rangeField(signals),
       },
       names,
-      coefficients: fit.coefficients,
-      covariance: fit.covariance,
-      weightsAre,
-      chiSquared: fit.chiSquared,
-      degreesOfFreedom: fit.degreesOfFreedom,
-      condition: fit.condition,
-      leverages: Array.from(fit.leverages),
+      ...solutionOf(fit, weightsAre),
       notes: [],
       equation: { of: 't90', unit: 'K', residuals: Array.from(fit.residuals) },
       signalAt,

@@ -7,6 +7,7 @@ import {
   covarianceField,
   rangeField,
   requireResistances,
+  solutionOf,
   solveEquation,
   thermometerFit,
 } from './fit-linear.ts'
@@ -63,13 +64,7 @@ export function fitSteinhartHart(
     {
       conversion,
       names,
-      coefficients: fit.coefficients,
-      covariance: fit.covariance,
-      weightsAre,
-      chiSquared: fit.chiSquared,
-      degreesOfFreedom: fit.degreesOfFreedom,
-      condition: fit.condition,
-      leverages: Array.from(fit.leverages),
+      ...solutionOf(fit, weightsAre),
       notes: [],
       equation: { of: '1/T', unit: '1/K', residuals: Array.from(fit.residuals) },
       signalAt: sensor.signalAt,

@@ -2,7 +2,14 @@ import { polynomialFit } from '../statistics/polynomial.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { polynomial, polynomialSlope } from '../thermometry/polynomial.ts'
 import { seebeckCoefficient, thermocoupleEmf, thermocoupleRange } from '../thermometry/thermocouple.ts'
-import { covarianceField, rangeField, requirePoints, thermometerFit, weightsOf } from './fit-linear.ts'
+import {
+  covarianceField,
+  rangeField,
+  requirePoints,
+  solutionOf,
+  thermometerFit,
+  weightsOf,
+} from './fit-linear.ts'
 import type { CalibrationPoint, FitModel, ThermometerFit } from './fit-model.ts'
 
 type ThermocoupleModel = Extract<FitModel, { kind: 'thermocouple' }>
@@ -52,13 +59,7 @@ export function fitThermocouple(
         ...rangeField(temperatures),
       },
       names,
-      coefficients: fit.coefficients,
-      covariance: fit.covariance,
-      weightsAre,
-      chiSquared: fit.chiSquared,
-      degreesOfFreedom: fit.degreesOfFreedom,
-      condition: fit.condition,
-      leverages: Array.from(fit.leverages),
+      ...solutionOf(fit, weightsAre),
       notes: [`The deviation from the reference function of type ${type} was fitted.`],
       equation: { of: 'E - E_ref', unit: 'mV', residuals: Array.from(fit.residuals) },
       signalAt: (t90C) => thermocoupleEmf(type, t90C) + polynomial(fit.coefficients, t90C),

@@ -1,25 +1,24 @@
-import { mkdirSync, mkdtempSync, rmSync, statSync, utimesSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { mkdirSync, statSync, utimesSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
-import { Services } from '../../main/host/services.ts'
-import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import type { HostedStation } from '../../main/host/open-station.ts'
+import type { Services } from '../../main/host/services.ts'
+import type { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { startLab } from '../../simulator/lab.ts'
+import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 
 let folder: string
 let clock: VirtualClock
 let hosted: HostedStation
 let services: Services
+let host: EmptyHost
 let lab: Awaited<ReturnType<typeof startLab>>
 
 beforeEach(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillpoint-backup-'))
-  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 1, 18) * 1000 })
+  host = await openEmptyHost()
+  ;({ folder, clock, hosted, services } = host)
   lab = await startLab({ seed: 3, clock, scenario: 'quiet' })
-  hosted = await openHostedStation({ folder: join(folder, 'data'), clock, clockKind: 'virtual' })
-  services = new Services(hosted)
   const { store, station } = hosted
   store.saveBench(lab.bench, 'test', 'test')
   for (const entry of lab.paperwork.thermometers) store.saveThermometer(entry, 'test', 'test')
@@ -27,11 +26,8 @@ beforeEach(async () => {
   station.chooseBench(lab.bench.id, 'test')
 })
 afterEach(async () => {
-  await services.close()
-  await hosted.close()
+  await host.close()
   await lab.close()
-  clock.stop()
-  rmSync(folder, { recursive: true, force: true })
 })
 
 const copies = () => join(folder, 'copies')

@@ -1,29 +1,23 @@
-import { mkdtempSync, readdirSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { readdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { TableMeaning } from '../../app/contract/tables.ts'
 import { importTable } from '../../main/host/import-table.ts'
-import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
-import { Services } from '../../main/host/services.ts'
-import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import type { HostedStation } from '../../main/host/open-station.ts'
+import type { Services } from '../../main/host/services.ts'
+import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 
 let folder: string
-let clock: VirtualClock
 let hosted: HostedStation
 let services: Services
+let host: EmptyHost
 
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillpoint-table-'))
-  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 1, 18) * 1000 })
-  hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
-  services = new Services(hosted)
+  host = await openEmptyHost()
+  ;({ folder, hosted, services } = host)
 })
 afterAll(async () => {
-  await services.close()
-  await hosted.close()
-  clock.stop()
-  rmSync(folder, { recursive: true, force: true })
+  await host.close()
 })
 
 const meaning = TableMeaning.parse({

@@ -1,17 +1,14 @@
-import { mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { CheckRequest } from '../../app/comparison/check-request.ts'
 import type { Conversion } from '../../app/records/conversion.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
-import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
+import type { HostedStation } from '../../main/host/open-station.ts'
 import { recordPractice } from '../../main/host/practice.ts'
-import { Services } from '../../main/host/services.ts'
-import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import type { Services } from '../../main/host/services.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { drawThermometer } from '../../simulator/paperwork/truth.ts'
 import { type CellSubstance, fixedPoint, plateauC } from '../../simulator/scenarios/fixed-point.ts'
+import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 import { type Client, Windows } from './window.ts'
 
 const SEED = 4
@@ -19,18 +16,16 @@ const CELLS = ['H2O', 'In', 'Sn'] as const satisfies readonly CellSubstance[]
 const START_US = Date.UTC(2026, 2, 20, 8) * 1000
 
 let folder: string
-let clock: VirtualClock
 let hosted: HostedStation
 let services: Services
+let host: EmptyHost
 let client: Client
 let sessions: readonly string[]
 const windows = new Windows()
 
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillpoint-practice-test-'))
-  clock = new VirtualClock({ startUtcUs: START_US })
-  hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
-  services = new Services(hosted)
+  host = await openEmptyHost(START_US)
+  ;({ folder, hosted, services } = host)
   const made = await recordPractice('cells', { seed: SEED, folder, nowUtcUs: START_US, cells: CELLS })
   sessions = made.sessions
   for (const entry of made.register.thermometers) hosted.store.saveThermometer(entry, 'test', '')
@@ -43,10 +38,7 @@ beforeAll(async () => {
 }, 120_000)
 afterAll(async () => {
   windows.close()
-  await services.close()
-  await hosted.close()
-  clock.stop()
-  rmSync(folder, { recursive: true, force: true })
+  await host.close()
 })
 
 /** What the thermometer in the lab's cells truly is; nobody outside this test is told. */

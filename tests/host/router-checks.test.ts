@@ -1,19 +1,17 @@
-import { mkdirSync, mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import { dirname, join } from 'node:path'
+import { mkdirSync } from 'node:fs'
+import { dirname } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { buildChain } from '../../app/comparison/chain.ts'
-import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
+import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
-import { Services } from '../../main/host/services.ts'
-import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import type { Services } from '../../main/host/services.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
+import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 import { type Client, refusalOf, Windows } from './window.ts'
 
-let folder: string
-let clock: VirtualClock
 let hosted: HostedStation
 let services: Services
+let host: EmptyHost
 let session: string
 const windows = new Windows()
 
@@ -23,10 +21,8 @@ const PERSON = { name: 'C. Keeper', password: 'a long enough one' }
 const tokenOf = async (client: Client) => (await client.register.custodian(PERSON)).token
 
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillpoint-router-checks-'))
-  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 20, 8) * 1000 })
-  hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
-  services = new Services(hosted)
+  host = await openEmptyHost(Date.UTC(2026, 2, 20, 8) * 1000)
+  ;({ hosted, services } = host)
   session = 'fixture-5'
   const path = hosted.store.sessionPath(session)
   mkdirSync(dirname(path), { recursive: true })
@@ -40,10 +36,7 @@ beforeAll(async () => {
 }, 60_000)
 afterAll(async () => {
   windows.close()
-  await services.close()
-  await hosted.close()
-  clock.stop()
-  rmSync(folder, { recursive: true, force: true })
+  await host.close()
 })
 
 describe('checks.takeWtp', () => {

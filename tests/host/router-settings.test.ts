@@ -1,30 +1,19 @@
-import { mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
-import { Services } from '../../main/host/services.ts'
-import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import type { Services } from '../../main/host/services.ts'
+import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 import { refusalOf, Windows } from './window.ts'
 
-let folder: string
-let clock: VirtualClock
-let hosted: HostedStation
 let services: Services
+let host: EmptyHost
 const windows = new Windows()
 
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillpoint-settings-'))
-  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 1, 18) * 1000 })
-  hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
-  services = new Services(hosted)
+  host = await openEmptyHost()
+  ;({ services } = host)
 })
 afterAll(async () => {
   windows.close()
-  await services.close()
-  await hosted.close()
-  clock.stop()
-  rmSync(folder, { recursive: true, force: true })
+  await host.close()
 })
 
 describe('the settings of a station', () => {

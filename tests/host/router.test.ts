@@ -1,36 +1,27 @@
-import { mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
-import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { contract } from '../../app/contract/index.ts'
-import { type HostedStation, openHostedStation } from '../../main/host/open-station.ts'
+import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
-import { Services } from '../../main/host/services.ts'
-import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import type { Services } from '../../main/host/services.ts'
+import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 import { refusalOf, Windows } from './window.ts'
 
-let folder: string
-let clock: VirtualClock
 let hosted: HostedStation
 let services: Services
+let host: EmptyHost
 const windows = new Windows()
 
 const windowAs = (role: Role) => windows.open(services, role)
 
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'stillpoint-router-'))
-  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 1, 18) * 1000 })
-  hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
-  services = new Services(hosted)
+  host = await openEmptyHost()
+  ;({ hosted, services } = host)
 })
 afterAll(async () => {
   windows.close()
-  await services.close()
-  await hosted.close()
-  clock.stop()
-  rmSync(folder, { recursive: true, force: true })
+  await host.close()
 })
 
 /** Paths of all calls of the contract. */

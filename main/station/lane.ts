@@ -13,12 +13,20 @@ export interface LaneStop {
   readonly readings?: number
 }
 
+/** An input that a scanner was told to connect, and when, us of the clock's own count. */
+export interface Connection {
+  readonly input: number
+  readonly atUs: number
+}
+
 export interface LaneOptions {
   readonly meter: Meter
   readonly channels: readonly Channel[]
   readonly scanners: ReadonlyMap<string, Scanner>
   /** One for each scanner, shared by all lanes that go through it. */
   readonly turnstiles: ReadonlyMap<string, Turnstile>
+  /** What each scanner was last told to connect, shared by all lanes that go through it. */
+  readonly connections: Map<string, Connection>
   readonly clock: Clock
   readonly intake: Intake
   readonly scanEveryS: number
@@ -40,6 +48,8 @@ const LOOK_AGAIN_MS = 1_000
 const PATIENCE_MS = 120_000
 /** Least wait where nobody knows what current flowed before, ms: a small bead warmed by too much of it cools down. */
 const UNKNOWN_SETTLE_MS = 30_000
+/** How long a scanner is taken at its word; then it is told again, for it may have lost its power meanwhile, us. */
+const TOLD_FOR_US = 60e6
 /** Attempts at a stop whose readings are all unusable. */
 const ATTEMPTS = 3
 
@@ -80,6 +90,7 @@ export class Lane {
         instrument.onDidChangeStatus((status) => {
           if (status.state === 'ready') return
           this.#warm.delete(instrument.id)
+          options.connections.delete(instrument.id)
           this.#forget()
         }),
       )
@@ -121,6 +132,7 @@ export class Lane {
   /** Somebody else may have switched something: path and current are set anew. */
   doubt(): void {
     this.#warm.clear()
+    this.#options.connections.clear()
     this.#forget()
   }
 
@@ -230,15 +242,22 @@ export class Lane {
         if (measured.value !== undefined) usable = true
         else if (this.meter.status.state !== 'ready') break
       }
+      // A scanner that lost its power unseen has let go: it is told again.
+      if (!usable) this.#distrust(channel)
       return usable
     } catch (fault) {
       if (signal.aborted || !(fault instanceof InstrumentError)) throw fault
+      this.#distrust(channel)
       this.#forget()
       await intake.missed(channel, clock.now(), this.meter.unit, fault.message.replace(/\.$/, ''))
       return false
     } finally {
       leave()
     }
+  }
+
+  #distrust(channel: Channel): void {
+    for (const { scanner } of channel.route) this.#options.connections.delete(scanner)
   }
 
   /** Connects a channel and lets it settle; readings taken meanwhile are marked. False where no path could be made. */
@@ -252,10 +271,8 @@ export class Lane {
     this.#path = ''
     const doubts = this.#doubts
     const from = clock.now().monoUs
-    for (const { scanner, input } of channel.route) {
-      await this.#options.scanners.get(scanner)!.select(input, signal)
-    }
-    if (samePath && sameCurrent) {
+    const switched = await this.#connect(channel, signal)
+    if (samePath && sameCurrent && !switched) {
       this.#path = path
       return true
     }
@@ -279,6 +296,24 @@ export class Lane {
     this.#currentMa = currentMa
     this.#connected = channel
     return true
+  }
+
+  /**
+   * Tells the scanners of a channel's route what to connect; true where a contact may have moved. One that is connected
+   * already is left alone: a relay that is told again opens and closes, and a reading would fall into its settling.
+   */
+  async #connect(channel: Channel, signal: AbortSignal): Promise<boolean> {
+    const { clock, connections, scanners } = this.#options
+    let switched = false
+    for (const { scanner, input } of channel.route) {
+      const told = connections.get(scanner)
+      if (told?.input === input && clock.now().monoUs - told.atUs < TOLD_FOR_US) continue
+      connections.delete(scanner)
+      await scanners.get(scanner)!.select(input, signal)
+      connections.set(scanner, { input, atUs: clock.now().monoUs })
+      switched = true
+    }
+    return switched
   }
 
   /**

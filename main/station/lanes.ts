@@ -2,7 +2,7 @@ import type { AnyInstrument, Meter, Scanner } from '../../app/instruments/faces.
 import type { Bench } from '../../app/records/bench.ts'
 import type { Clock } from '../../app/records/clock.ts'
 import type { Intake } from './intake.ts'
-import { Lane } from './lane.ts'
+import { type Connection, Lane } from './lane.ts'
 import type { StationLog } from './log.ts'
 import { Turnstile } from './signals.ts'
 
@@ -18,6 +18,7 @@ export interface LanesParts {
 export function makeLanes({ bench, instruments, clock, intake, log }: LanesParts): Lane[] {
   const scanners = new Map<string, Scanner>()
   const turnstiles = new Map<string, Turnstile>()
+  const connections = new Map<string, Connection>()
   for (const instrument of instruments.values()) {
     if (instrument.role !== 'scanner') continue
     scanners.set(instrument.id, instrument as Scanner)
@@ -34,6 +35,7 @@ export function makeLanes({ bench, instruments, clock, intake, log }: LanesParts
         channels,
         scanners,
         turnstiles,
+        connections,
         clock,
         intake,
         scanEveryS: bench.scanEveryS,

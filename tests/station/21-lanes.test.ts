@@ -10,7 +10,7 @@ import {
 import { Channel } from '../../app/records/bench.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import type { Intake } from '../../main/station/intake.ts'
-import { Lane } from '../../main/station/lane.ts'
+import { type Connection, Lane } from '../../main/station/lane.ts'
 import { Turnstile } from '../../main/station/signals.ts'
 import { EVENING_US } from './box.ts'
 
@@ -28,6 +28,8 @@ class FakeBench {
   readonly overlaps: string[] = []
   readonly scanners = new Map<string, Scanner>()
   readonly turnstiles = new Map<string, Turnstile>()
+  readonly connections = new Map<string, Connection>()
+  readonly selects: string[] = []
   readonly lanes: Lane[] = []
   readonly heated: string[] = []
   readonly #closed = new Map<string, number>()
@@ -55,6 +57,7 @@ class FakeBench {
       this.#use(id, 20, () => {
         if (fails()) throw new InstrumentError('silent', id, `${id} does not answer.`)
         this.#closed.set(id, input)
+        this.selects.push(`${id}:${input}`)
       })
     this.scanners.set(id, { ...base(id), role: 'scanner', inputs: 16, select })
     this.turnstiles.set(id, new Turnstile())
@@ -76,6 +79,7 @@ class FakeBench {
         channels,
         scanners: this.scanners,
         turnstiles: this.turnstiles,
+        connections: this.connections,
         clock: this.clock,
         intake: this.intake,
         scanEveryS: 0,
@@ -225,6 +229,27 @@ describe('Lane', () => {
     for (const [same, gap] of gaps.slice(2)) expect(gap).toBeCloseTo(same ? 0.5 : 1.5, 1)
   })
 
+  it('leaves a scanner alone that has the channel connected already, and tells it again after a minute', async () => {
+    const bench = new FakeBench()
+    bench.scanner('s')
+    bench.lane('m', [channel('a', 'm', [['s', 1]]), channel('b', 'm', [['s', 2]])])
+    const [lane] = bench.lanes
+    lane!.start()
+    const stops = ['a', 'b', 'b', 'b', 'a'].map((id) => ({ channel: id }))
+    let from = 0
+    await lane!.run(stops, new AbortController().signal, () => {
+      from = bench.selects.length
+    })
+    expect(bench.selects.slice(from)).toEqual(expect.arrayContaining(['s:2', 's:1']))
+    expect(bench.selects.slice(from).filter((told) => told === 's:2')).toHaveLength(1)
+    await lane!.run([{ channel: 'b', readings: 400 }, { channel: 'b' }], new AbortController().signal, () => {
+      from = bench.selects.length
+    })
+    expect(bench.selects.slice(from, from + 2)).toEqual(['s:2', 's:2'])
+    await lane!.stop()
+    bench.clock.stop()
+  })
+
   it('lets an input of the meter settle after it is closed, which the first measurement does', async () => {
     const bench = new FakeBench()
     bench.lane('m', [channel('a', 'm', [], { input: 1 }), channel('b', 'm', [], { input: 2 })])
@@ -266,7 +291,7 @@ describe('Lane', () => {
     const read = bench.taken.filter((t) => t.atS > from && !t.discarded).map((t) => t.channel)
     expect(read.slice(0, 4)).toEqual(['a', 'b', 'b', 'a'])
     deaf = true
-    const broken = await lane!.run([{ channel: 'a' }], new AbortController().signal)
+    const broken = await lane!.run([{ channel: 'b' }], new AbortController().signal)
     expect(broken).toBe(false)
     const stop = new AbortController()
     const aborted = lane!.run([{ channel: 'a' }], stop.signal)

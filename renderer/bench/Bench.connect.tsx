@@ -1,4 +1,5 @@
 import { useEffect, useMemo, useState } from 'react'
+import type { ChannelView } from '../../app/contract/views.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
@@ -19,15 +20,17 @@ import { LabAsk, type LabScenario } from './LabAsk.tsx'
 import { benchProblems } from './problems.ts'
 
 const STILL = { state: 'flat', held: 1 } as const
+const NOTHING_MEASURED: readonly ChannelView[] = []
 
 export default function BenchPlace() {
   const { draft, stored, overtaken, selected, act, arrive, giveUp, restore, begin, select } = useBenchEdit()
   const version = useStation((state) => state?.versions.bench)
   const registerVersion = useStation((state) => state?.versions.register)
   const links = useStation((state) => state?.links) ?? []
-  const channels = useStation((state) => state?.channels) ?? []
-  const group = useStation((state) => state?.group) ?? STILL
   const running = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
+  // A session that is over says nothing of the wires of now.
+  const channels = useStation((state) => (running ? state?.channels : undefined)) ?? NOTHING_MEASURED
+  const group = useStation((state) => (running ? state?.group : undefined)) ?? STILL
   const saved = useAnswer(() => station.bench.get(), [version])
   const benches = useAnswer(() => station.bench.list(), [version])
   const profiles = useAnswer(() => station.bench.profiles(), [])

@@ -1,5 +1,6 @@
 import { existsSync, readdirSync, rmSync, statSync } from 'node:fs'
 import { join } from 'node:path'
+import { decisionsOf } from '../../app/comparison/analysis-input.ts'
 import { ArchiveRow } from '../../app/contract/studies.ts'
 import { StoreError } from './errors.ts'
 import { openSessionFile, type SessionFile } from './session-file.ts'
@@ -37,6 +38,12 @@ export function removeUnfinished(folder: string): void {
       rmSync(join(sessionFolder(folder), name), { force: true })
 }
 
+/** Who signed the report as it stands; null for a draft, also one that an amendment after a signature began. */
+function signerOf(file: SessionFile): string | null {
+  const events = file.events({ kinds: ['amendment', 'decision', 'sign-off'] })
+  return decisionsOf(file.setup, events).signOff?.who ?? null
+}
+
 export function archiveRowOf(file: SessionFile, sketch?: Sketch): ArchiveRow {
   const { info, setup } = file
   return {
@@ -47,7 +54,7 @@ export function archiveRowOf(file: SessionFile, sketch?: Sketch): ArchiveRow {
     channels: file.channels,
     thermometers: setup.register.thermometers.map(({ id }) => id),
     sketch: sketch?.(file) ?? [],
-    signedOffBy: file.signOffs.at(-1)?.who ?? null,
+    signedOffBy: signerOf(file),
     damaged: null,
   }
 }

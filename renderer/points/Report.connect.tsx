@@ -34,6 +34,7 @@ export function ReportNow({ session }: { session: string }) {
         problem={html.problem}
         signedOffBy={row?.signedOffBy ?? null}
         working={working}
+        isOld={html.asking}
         onClose={close}
         onTakeOver={row?.signedOffBy && found.length > 0 ? () => setTaking(true) : undefined}
         onSign={() => setSigning({ person: page.getState().who, password: '', remark: '' })}

@@ -6,6 +6,8 @@ interface Props {
   problem: string | undefined
   signedOffBy: string | null
   working: boolean
+  /** The preview is of before the last change; another is being written. */
+  isOld: boolean
   onPdf: () => void
   onXml: () => void
   onSign: () => void
@@ -20,6 +22,7 @@ export function Report({
   problem,
   signedOffBy,
   working,
+  isOld,
   onPdf,
   onXml,
   onSign,
@@ -53,7 +56,14 @@ export function Report({
       {html === undefined ? (
         <p className="faint">Writing the report</p>
       ) : (
-        <iframe title="Report preview" sandbox="" srcDoc={html} />
+        <>
+          {isOld && (
+            <p className="working" role="status">
+              Writing the report anew
+            </p>
+          )}
+          <iframe title="Report preview" className={isOld ? 'is-old' : ''} sandbox="" srcDoc={html} />
+        </>
       )}
     </section>
   )

@@ -14,6 +14,7 @@ import { pairReadings } from '../../main/station/report/pair-readings.ts'
 import { proveSession } from '../../main/station/report/prove.ts'
 import { rebuildPoint, sessionChains } from '../../main/station/report/session-content.ts'
 import { openSessionFile, type SessionFile } from '../../main/store/session-file.ts'
+import { archiveRowOf } from '../../main/store/session-list.ts'
 import { openStationStore } from '../../main/store/station-store.ts'
 import { exampleClock } from '../store/example-data.ts'
 import { planOf } from './box.ts'
@@ -242,7 +243,10 @@ describe('takeRecordsOfNow', () => {
         takeRecordsOfNow(store, session, act, (event) =>
           session.commit({ events: [{ ...event, utcUs: session.info.endedUtcUs!, monoUs: 2 ** 42 }] }),
         )
+      expect(archiveRowOf(session).signedOffBy).toBe('C. Hale')
       expect(take()).toContain('names the one it replaces')
+      // What stands now is a draft, for somebody to sign.
+      expect(archiveRowOf(session).signedOffBy).toBeNull()
 
       const second = proveSession(session, null)
       expect(second.same).toBe(true)

@@ -6,6 +6,8 @@ export default defineConfig({
     exclude: ['tests/soak/**', 'tests/bench/**', '**/node_modules/**'],
     testTimeout: 30_000,
     hookTimeout: 60_000,
+    // How long something may take to show; on a machine that tests two files at once a second is little.
+    expect: { poll: { timeout: 15_000 } },
     pool: 'forks',
     // Two files at a time: several drive real browsers, cores and clocks, and must not starve each other on two cores.
     maxWorkers: 2,

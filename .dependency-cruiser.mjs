@@ -29,11 +29,16 @@ export default {
     error({
       name: 'store-knows-app-only',
       from: { path: '^main/store/' },
-      to: { path: '^(main/(station|host|desktop)|renderer|drivers|simulator|tests)/' },
+      to: { path: '^(main/(station|study|host|desktop)|renderer|drivers|simulator|tests)/' },
     }),
     error({
       name: 'station-below-host',
       from: { path: '^main/station/' },
+      to: { path: '^(main/(study|host|desktop)|renderer|simulator|tests)/' },
+    }),
+    error({
+      name: 'study-below-host',
+      from: { path: '^main/study/' },
       to: { path: '^(main/(host|desktop)|renderer|simulator|tests)/' },
     }),
     error({

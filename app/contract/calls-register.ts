@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { CheckRequest } from '../comparison/check-request.ts'
+import { CheckRequest } from '../checks/check-request.ts'
 import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
 import { base, Id, Ok, Why } from './call.ts'
 import { CellSaid, CHART_KINDS, ChartView, MeasuredWtpView, PlateauView } from './checks.ts'

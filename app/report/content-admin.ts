@@ -1,5 +1,5 @@
-import type { Analysis } from '../comparison/analysis.ts'
-import { DEFAULT_RULE } from '../comparison/conformity.ts'
+import type { Analysis } from '../results/analysis.ts'
+import { DEFAULT_RULE } from '../results/conformity.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportItem } from './content-types.ts'
 import type { NumberBook } from './numbers.ts'

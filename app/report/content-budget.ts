@@ -1,5 +1,5 @@
-import type { PointResult, ThermometerResult } from '../comparison/analysis.ts'
-import type { BudgetLine } from '../comparison/analysis-fit.ts'
+import type { PointResult, ThermometerResult } from '../results/analysis.ts'
+import type { BudgetLine } from '../results/analysis-fit.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
 import { freedomText, toPlace } from './rounding.ts'

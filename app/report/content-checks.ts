@@ -1,5 +1,5 @@
-import type { Analysis } from '../comparison/analysis.ts'
-import { type ControlChart, resistorChart, wtpChart } from '../comparison/history.ts'
+import { type ControlChart, resistorChart, wtpChart } from '../checks/history.ts'
+import type { Analysis } from '../results/analysis.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportOptions } from './content-types.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'

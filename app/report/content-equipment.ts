@@ -1,6 +1,6 @@
-import type { Analysis } from '../comparison/analysis.ts'
-import type { ChannelRecord } from '../comparison/analysis-channel.ts'
 import type { InstrumentRecord, ThermometerCalibration } from '../records/register.ts'
+import type { Analysis } from '../results/analysis.ts'
+import type { ChannelRecord } from '../results/analysis-channel.ts'
 import type { Block, Cell } from './blocks.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'
 import { roundedUncertainty } from './rounding.ts'

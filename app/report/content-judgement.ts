@@ -1,5 +1,5 @@
-import type { ThermometerResult } from '../comparison/analysis.ts'
-import { standardOhm, VERDICT_WORDS } from '../comparison/conformity.ts'
+import type { ThermometerResult } from '../results/analysis.ts'
+import { standardOhm, VERDICT_WORDS } from '../results/conformity.ts'
 import type { Block, Cell } from './blocks.ts'
 import { type NumberBook, RESIDUAL_LIKE_MK, uncertaintyOf } from './numbers.ts'
 

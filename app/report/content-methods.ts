@@ -1,5 +1,5 @@
-import type { ThermometerResult } from '../comparison/analysis.ts'
-import type { MethodComparison, MethodVerdict, MonteCarlo } from '../comparison/uncertainty-monte-carlo.ts'
+import type { ThermometerResult } from '../results/analysis.ts'
+import type { MethodComparison, MethodVerdict, MonteCarlo } from '../results/uncertainty-monte-carlo.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
 import { counted } from './words.ts'

@@ -1,4 +1,4 @@
-import type { Analysis, PointResult, ThermometerResult } from '../comparison/analysis.ts'
+import type { Analysis, PointResult, ThermometerResult } from '../results/analysis.ts'
 import type { Block, Cell } from './blocks.ts'
 import { budgetBlocks, pointBudgets, uncertaintyFigure } from './content-budget.ts'
 import { conformityBlocks, revisitBlocks, wtpBlocks } from './content-judgement.ts'

@@ -1,4 +1,4 @@
-import type { AnalysisOptions } from '../comparison/analysis.ts'
+import type { AnalysisOptions } from '../results/analysis.ts'
 import type { Block, ReportNumber } from './blocks.ts'
 import type { MethodsCompared } from './content-methods.ts'
 import type { PlotData } from './plots/plot.ts'

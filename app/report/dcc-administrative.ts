@@ -1,4 +1,4 @@
-import type { Analysis } from '../comparison/analysis.ts'
+import type { Analysis } from '../results/analysis.ts'
 import type { ReportContent } from './content-types.ts'
 import type { DccOptions } from './dcc-options.ts'
 import { content, filled, name, type Xml } from './dcc-parts.ts'

@@ -1,5 +1,5 @@
-import type { Analysis } from '../comparison/analysis.ts'
 import { isoUtc } from '../records/clock.ts'
+import type { Analysis } from '../results/analysis.ts'
 import { csvLine } from './csv.ts'
 
 const HEAD = [

@@ -1,9 +1,9 @@
-import type { Analysis } from '../comparison/analysis.ts'
-import type { ChannelRecord } from '../comparison/analysis-channel.ts'
-import type { BudgetLine, Combined } from '../comparison/analysis-fit.ts'
 import type { Thread } from '../contract/studies.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { PointChannel } from '../records/point.ts'
+import type { Analysis } from '../results/analysis.ts'
+import type { ChannelRecord } from '../results/analysis-channel.ts'
+import type { BudgetLine, Combined } from '../results/analysis-fit.ts'
 import type { ReportContent } from './content-types.ts'
 
 export type Input = Thread['inputs'][number]

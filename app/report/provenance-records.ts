@@ -1,4 +1,4 @@
-import type { ChannelRecord } from '../comparison/analysis-channel.ts'
+import type { ChannelRecord } from '../results/analysis-channel.ts'
 import { type Loom, meanInput, plain, readingsOf, resistorInput, type Unfolded } from './provenance-parts.ts'
 
 /** R(0.01 °C) of a channel at a point of the session, or its change. */

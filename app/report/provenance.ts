@@ -1,6 +1,6 @@
-import type { Analysis, PointResult, ThermometerResult } from '../comparison/analysis.ts'
-import { ComparisonError } from '../comparison/uncertainty-error.ts'
 import type { Thread } from '../contract/studies.ts'
+import type { Analysis, PointResult, ThermometerResult } from '../results/analysis.ts'
+import { ComparisonError } from '../results/uncertainty-error.ts'
 import { environmentNumber } from './content-admin.ts'
 import type { ReportContent } from './content-types.ts'
 import {

@@ -1,5 +1,5 @@
-import { checkThermometerChart, type SessionChecks } from '../../app/comparison/check-history.ts'
-import { bridgeChart, type ControlChart, resistorChart, wtpChart } from '../../app/comparison/history.ts'
+import { checkThermometerChart, type SessionChecks } from '../../app/checks/check-history.ts'
+import { bridgeChart, type ControlChart, resistorChart, wtpChart } from '../../app/checks/history.ts'
 import type { ChartKind } from '../../app/contract/checks.ts'
 import { StoreError } from '../store/errors.ts'
 import type { Services } from './services.ts'

@@ -1,8 +1,8 @@
-import { withCalibration, withWtp } from '../../app/comparison/session-entries.ts'
 import type { MeasuredWtpView } from '../../app/contract/checks.ts'
 import type { Thermometer } from '../../app/records/register.ts'
+import { withCalibration, withWtp } from '../../app/results/session-entries.ts'
 import { StationError } from '../station/station-error.ts'
-import { type Act, saveLooked } from './checks.ts'
+import { type Act, saveLooked } from '../study/checks.ts'
 import type { Services } from './services.ts'
 
 function refuseRunning(services: Services, session: string): void {

@@ -6,7 +6,7 @@ import packageJson from '../../package.json' with { type: 'json' }
 import { type LogFile, openLog, type StationLog } from '../station/log.ts'
 import { Station } from '../station/station.ts'
 import { openStationStore, type StationStore } from '../store/station-store.ts'
-import { sketchOf } from './session-sketch.ts'
+import { sketchOf } from '../study/session-sketch.ts'
 
 export interface HostedStation {
   readonly folder: string

@@ -1,13 +1,4 @@
-import type { Analysis, AnalysisOptions } from '../../app/comparison/analysis.ts'
-import { fitViews } from '../../app/comparison/analysis-view.ts'
-import { type SessionChecks, sessionChecks } from '../../app/comparison/check-history.ts'
-import {
-  type CalibrationOfFit,
-  calibrationOfFit,
-  type SessionEntries,
-  sessionEntries,
-} from '../../app/comparison/session-entries.ts'
-import type { BudgetTemplate } from '../../app/comparison/uncertainty-template.ts'
+import { type SessionChecks, sessionChecks } from '../../app/checks/check-history.ts'
 import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
 import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
 import type { Register } from '../../app/records/register.ts'
@@ -16,14 +7,23 @@ import { reportDcc } from '../../app/report/dcc.ts'
 import { reportHtml } from '../../app/report/html.ts'
 import { type SignedNumbers, signedNumbers } from '../../app/report/proof.ts'
 import { threadOf } from '../../app/report/provenance.ts'
-import { compareSessions, compareWithNow } from '../station/compare-results.ts'
-import { embeddedFonts } from '../station/report/fonts.ts'
-import { type Paper, reportPdf } from '../station/report/pdf.ts'
-import { analyseSession } from '../station/report/session-content.ts'
-import { settlingTraces } from '../station/report/settling-traces.ts'
+import type { Analysis, AnalysisOptions } from '../../app/results/analysis.ts'
+import { fitViews } from '../../app/results/analysis-view.ts'
+import {
+  type CalibrationOfFit,
+  calibrationOfFit,
+  type SessionEntries,
+  sessionEntries,
+} from '../../app/results/session-entries.ts'
+import type { BudgetTemplate } from '../../app/results/uncertainty-template.ts'
 import type { Runner } from '../store/serve-thread.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
-import { plateauView } from './checks-plateau.ts'
+import { plateauView } from '../study/checks-plateau.ts'
+import { compareSessions, compareWithNow } from '../study/compare-results.ts'
+import { embeddedFonts } from '../study/report/fonts.ts'
+import { type Paper, reportPdf } from '../study/report/pdf.ts'
+import { analyseSession } from '../study/report/session-content.ts'
+import { settlingTraces } from '../study/report/settling-traces.ts'
 import type { PracticeKind, PracticeSessions } from './practice.ts'
 
 /** A session and the laboratory's choices about its report. */

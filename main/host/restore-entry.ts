@@ -1,7 +1,7 @@
 import { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'
-import { type Act, saveLooked } from './checks.ts'
+import { type Act, saveLooked } from '../study/checks.ts'
 
 const SAVED = /^(thermometer|resistor|instrument|fluid) saved$/
 /** Entries of the ledger that are looked through for the newest of a subject. */

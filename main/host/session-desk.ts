@@ -1,4 +1,4 @@
-import { buildChains, type Chain } from '../../app/comparison/chain.ts'
+import { buildChains, type Chain } from '../../app/live/chain.ts'
 import type { NewSessionEvent, SessionSetup } from '../../app/records/session.ts'
 import { openForWriting } from '../store/open-for-writing.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'

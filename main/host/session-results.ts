@@ -1,6 +1,6 @@
-import { readBudgetTemplates } from '../station/report/budget-folder.ts'
-import { type Results, writeResults } from '../station/report/write-results.ts'
 import { openSessionFile } from '../store/session-file.ts'
+import { readBudgetTemplates } from '../study/report/budget-folder.ts'
+import { type Results, writeResults } from '../study/report/write-results.ts'
 import type { Services } from './services.ts'
 
 /** Writes a session's results folder with the laboratory's choices. Returns what stands where. */

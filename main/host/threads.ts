@@ -1,6 +1,6 @@
-import type { Chain } from '../../app/comparison/chain.ts'
 import type { Thread } from '../../app/contract/studies.ts'
 import type { FitField, PointField } from '../../app/contract/thread-keys.ts'
+import type { Chain } from '../../app/live/chain.ts'
 import type { PointChannel } from '../../app/records/point.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import type { Services } from './services.ts'

@@ -1,4 +1,4 @@
-import { celsiusWords } from '../../app/comparison/words.ts'
+import { celsiusWords } from '../../app/live/words.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import type { Answer, Questions } from './questions.ts'
 import type { Recorder } from './recorder.ts'

@@ -1,5 +1,5 @@
-import { celsiusWords, duration, figure } from '../../app/comparison/words.ts'
 import { type Bath, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
+import { celsiusWords, duration, figure } from '../../app/live/words.ts'
 import type { BathSpec } from '../../app/records/bench.ts'
 import type { Clock } from '../../app/records/clock.ts'
 import { type BathLimits, refusal } from './bath-limits.ts'

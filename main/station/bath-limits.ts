@@ -1,4 +1,4 @@
-import { celsiusWords } from '../../app/comparison/words.ts'
+import { celsiusWords } from '../../app/live/words.ts'
 import type { BathSpec } from '../../app/records/bench.ts'
 import type { Fluid } from '../../app/records/register.ts'
 

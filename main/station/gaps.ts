@@ -1,4 +1,4 @@
-import { duration } from '../../app/comparison/words.ts'
+import { duration } from '../../app/live/words.ts'
 import type { Instant } from '../../app/records/clock.ts'
 import type { EventWords } from './recorder.ts'
 

@@ -1,5 +1,5 @@
-import type { Watch } from '../../app/comparison/watch.ts'
 import type { Measured } from '../../app/instruments/faces.ts'
+import type { Watch } from '../../app/live/watch.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import type { Instant } from '../../app/records/clock.ts'
 import { isExcluded, MARKS, type Mark } from '../../app/records/mark.ts'

@@ -1,5 +1,5 @@
-import type { Converted } from '../../app/comparison/chain.ts'
 import { type Columns, packColumns } from '../../app/contract/columns.ts'
+import type { Converted } from '../../app/live/chain.ts'
 import { markBits } from '../../app/records/mark.ts'
 import type { Reading } from '../../app/records/reading.ts'
 

@@ -1,5 +1,5 @@
-import type { Watch } from '../../app/comparison/watch.ts'
-import { celsiusWords, duration } from '../../app/comparison/words.ts'
+import type { Watch } from '../../app/live/watch.ts'
+import { celsiusWords, duration } from '../../app/live/words.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Clock, Disposable } from '../../app/records/clock.ts'
 import type { BathLimits } from './bath-limits.ts'

@@ -1,8 +1,9 @@
 // Longer than most: one state machine, whose turns are judged by reading them beside one another.
-import { pointDoubts } from '../../app/comparison/point-doubts.ts'
-import type { Watch } from '../../app/comparison/watch.ts'
-import { celsiusWords, duration } from '../../app/comparison/words.ts'
+
 import { InstrumentError } from '../../app/instruments/faces.ts'
+import { pointDoubts } from '../../app/live/point-doubts.ts'
+import type { Watch } from '../../app/live/watch.ts'
+import { celsiusWords, duration } from '../../app/live/words.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Clock } from '../../app/records/clock.ts'
 import type { Plan } from '../../app/records/plan.ts'

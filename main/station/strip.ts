@@ -1,6 +1,6 @@
-import type { StepTimes } from '../../app/comparison/estimate.ts'
-import { celsiusWords } from '../../app/comparison/words.ts'
 import { Severity, type StripMark } from '../../app/contract/views.ts'
+import { celsiusWords } from '../../app/live/words.ts'
+import type { StepTimes } from '../../app/plan/estimate.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
 

@@ -1,5 +1,5 @@
-import type { Watch } from '../../app/comparison/watch.ts'
-import { figure } from '../../app/comparison/words.ts'
+import type { Watch } from '../../app/live/watch.ts'
+import { figure } from '../../app/live/words.ts'
 import type { Bench, Channel } from '../../app/records/bench.ts'
 import type { Clock } from '../../app/records/clock.ts'
 import type { Plan } from '../../app/records/plan.ts'

@@ -1,6 +1,6 @@
-import { sessionDate } from '../../app/comparison/analysis-channel.ts'
-import { buildChains, type Chain } from '../../app/comparison/chain.ts'
+import { buildChains, type Chain } from '../../app/live/chain.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
+import { sessionDate } from '../../app/results/analysis-channel.ts'
 import { StoreError } from './errors.ts'
 import type { SessionFile } from './session-file.ts'
 

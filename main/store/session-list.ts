@@ -1,7 +1,7 @@
 import { existsSync, readdirSync, rmSync, statSync } from 'node:fs'
 import { join } from 'node:path'
-import { decisionsOf } from '../../app/comparison/analysis-input.ts'
 import { ArchiveRow } from '../../app/contract/studies.ts'
+import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { StoreError } from './errors.ts'
 import { openSessionFile, type SessionFile } from './session-file.ts'
 import { parseStored } from './session-rows.ts'

@@ -1,6 +1,6 @@
 import { useMemo, useState } from 'react'
-import { decisionsOf } from '../../app/comparison/analysis-input.ts'
 import type { ArchiveRow, Comparison as ComparisonData } from '../../app/contract/studies.ts'
+import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { reportNumbers } from '../points/points.model.ts'

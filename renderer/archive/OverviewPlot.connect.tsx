@@ -3,10 +3,10 @@ import { useMemo } from 'react'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { usePage } from '../page/page.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { seriesLook } from '../plots/palette.ts'
 import { StudyPlot } from '../plots/StudyPlot.tsx'
-import { usePage } from '../shell/page.ts'
 
 const BUCKETS = 600
 

@@ -2,7 +2,7 @@ import { useEffect, useRef, useState } from 'react'
 import type { StationState } from '../../app/contract/views.ts'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { say } from '../shell/page.ts'
+import { say } from '../page/page.ts'
 import { addToTrails, paceOf, STILL, type Trails } from './replay.model.ts'
 
 const BEGIN_SPEED = 300

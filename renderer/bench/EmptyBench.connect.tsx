@@ -1,4 +1,4 @@
-import { goTo } from '../shell/page.ts'
+import { goTo } from '../page/page.ts'
 import { walkCommand } from '../shell/walk/walk.model.ts'
 import { beginWalk, useWalk } from '../shell/walk/walk.store.ts'
 import { benchStore } from './bench.store.ts'

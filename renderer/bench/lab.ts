@@ -1,7 +1,7 @@
 import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { goTo, say } from '../shell/page.ts'
+import { goTo, say } from '../page/page.ts'
 
 /** Starts the lab in a box and goes on to the plan that comes with it. */
 export function useLab(): { starting: boolean; problem: string | undefined; start: () => void } {

@@ -1,8 +1,8 @@
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useStation } from '../client/state.ts'
+import { goTo } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { Empty } from '../parts/Empty.tsx'
-import { goTo } from '../shell/page.ts'
 
 export function NoPoints() {
   const hasBench = useStation((state) => state?.bench !== null)

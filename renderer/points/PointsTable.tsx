@@ -1,7 +1,7 @@
 import { useMemo } from 'react'
-import type { LeftOut } from '../../app/comparison/analysis-input.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import type { Point } from '../../app/records/point.ts'
+import type { LeftOut } from '../../app/results/analysis-input.ts'
 import { Table } from '../parts/Table.tsx'
 import { type PointChannelHead, type PointRow, pointColumns } from './point-columns.tsx'
 import { type Cell, type CellView, isLeftOut, withoutValues } from './points.model.ts'

@@ -3,8 +3,8 @@ import type { Channel } from '../../app/records/bench.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import { usePage } from '../page/page.ts'
 import { ControlChart } from '../register/ControlChart.tsx'
-import { usePage } from '../shell/page.ts'
 import { pointsStore } from './points.store.ts'
 
 interface Asked {

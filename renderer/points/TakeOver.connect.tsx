@@ -1,9 +1,9 @@
 import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { say, setWho, usePage } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
 import { useToken } from '../register/Custodian.connect.tsx'
-import { say, setWho, usePage } from '../shell/page.ts'
 
 interface Props {
   session: string

@@ -1,5 +1,5 @@
 import { useMemo } from 'react'
-import { decisionsOf } from '../../app/comparison/analysis-input.ts'
+import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { withDecisions } from './decided.model.ts'

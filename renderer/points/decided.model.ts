@@ -1,6 +1,6 @@
-import type { LeftOut } from '../../app/comparison/analysis-input.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
+import type { LeftOut } from '../../app/results/analysis-input.ts'
 
 const LEFT_OUT = 'rejected-by-person' satisfies Mark
 

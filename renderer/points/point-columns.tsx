@@ -1,7 +1,7 @@
-import type { LeftOut } from '../../app/comparison/analysis-input.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import { MARKS } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
+import type { LeftOut } from '../../app/results/analysis-input.ts'
 import { Button } from '../parts/Button.tsx'
 import { Digits } from '../parts/Digits.tsx'
 import type { Column } from '../parts/table.column.ts'

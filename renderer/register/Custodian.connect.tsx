@@ -3,7 +3,7 @@ import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { page, say, setWho } from '../shell/page.ts'
+import { page, say, setWho } from '../page/page.ts'
 import { Custodian } from './Custodian.tsx'
 
 const HOUR_MS = 3_600_000

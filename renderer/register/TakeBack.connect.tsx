@@ -3,9 +3,9 @@ import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { goTo, say } from '../page/page.ts'
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
-import { goTo, say } from '../shell/page.ts'
 import { CustodianNow, useToken } from './Custodian.connect.tsx'
 
 /** Entry of the ledger that somebody wants to take back. */

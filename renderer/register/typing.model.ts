@@ -1,4 +1,4 @@
-import { checkThermometer, type RegisterFinding } from '../../app/comparison/register-check.ts'
+import { checkThermometer, type RegisterFinding } from '../../app/checks/register-check.ts'
 import { Conversion } from '../../app/records/conversion.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { prepare } from '../../app/thermometry/convert.ts'

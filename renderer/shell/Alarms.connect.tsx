@@ -2,10 +2,10 @@ import { useEffect, useMemo } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import { focusPlace, page, say } from '../page/page.ts'
+import { openAlarms } from '../page/shell.model.ts'
 import { Alarms } from './Alarms.tsx'
 import { AGAIN_MS, chime, toBeHeard } from './chime.ts'
-import { focusPlace, page, say } from './page.ts'
-import { openAlarms } from './shell.model.ts'
 
 /** Sounds when an alarm comes, and each minute until somebody has seen it, where the rules say so. */
 function useChime(): void {

@@ -11,8 +11,8 @@ import {
   SearchField,
   useFilter,
 } from 'react-aria-components'
+import type { Command } from '../page/page.ts'
 import { Scroll } from '../parts/Scroll.tsx'
-import type { Command } from './page.ts'
 
 interface Props {
   commands: readonly Command[]

@@ -1,4 +1,4 @@
-import { PLACES, type Place } from './places.ts'
+import { PLACES, type Place } from '../page/places.ts'
 
 interface Props {
   place: Place

@@ -1,9 +1,9 @@
 import { useRef } from 'react'
 import { reuse } from '../client/reuse.ts'
 import { useJoining, useStation } from '../client/state.ts'
-import { page, usePage } from './page.ts'
+import { page, usePage } from '../page/page.ts'
+import { type LineView, lineView } from '../page/shell.model.ts'
 import { StateLine } from './StateLine.tsx'
-import { type LineView, lineView } from './shell.model.ts'
 
 const openCommands = () => page.setState({ commandsOpen: true })
 const dismiss = () => page.setState({ said: null })

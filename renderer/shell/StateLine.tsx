@@ -1,9 +1,9 @@
 import type { StationState } from '../../app/contract/views.ts'
 import type { Joining } from '../client/connect.ts'
+import type { Said } from '../page/page.ts'
+import type { LineView } from '../page/shell.model.ts'
 import { Button } from '../parts/Button.tsx'
 import { clockTime, utcTime } from '../text/times.ts'
-import type { Said } from './page.ts'
-import type { LineView } from './shell.model.ts'
 
 interface Props {
   view: LineView

@@ -1,9 +1,9 @@
 import { useMemo } from 'react'
 import { useStation } from '../client/state.ts'
+import { goTo, page } from '../page/page.ts'
 import { NightStrip } from '../signs/NightStrip.tsx'
 import { stripPicture } from '../signs/night.model.ts'
 import { lookAt, useLooked } from '../watch/watch.store.ts'
-import { goTo, page } from './page.ts'
 
 /** The night strip of the running session; going to a moment means looking at it on Watch. */
 export function StripNow() {

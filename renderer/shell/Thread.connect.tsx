@@ -1,12 +1,12 @@
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import { useBackStep } from '../page/hooks.ts'
+import { page, usePage } from '../page/page.ts'
 import { cellsAsHtml, cellsAsText } from '../parts/table.model.ts'
 import { reportNumbers } from '../points/points.model.ts'
 import { inputCells, needs, threadMeasured } from '../points/thread.model.ts'
 import { copy, copyCells } from '../text/save.ts'
-import { useBackStep } from './hooks.ts'
-import { page, usePage } from './page.ts'
 import { ThreadView } from './ThreadView.tsx'
 
 export function ThreadDrawer() {

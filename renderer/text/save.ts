@@ -1,4 +1,4 @@
-import { say } from '../shell/page.ts'
+import { say } from '../page/page.ts'
 
 /** Hands a file to the browser's downloads. */
 export function save(blob: Blob, name: string): void {

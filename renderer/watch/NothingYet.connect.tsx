@@ -1,6 +1,6 @@
+import { goTo } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { Empty } from '../parts/Empty.tsx'
-import { goTo } from '../shell/page.ts'
 import { askRecord } from './record.store.ts'
 
 /** Watch on a bench that has measured nothing yet. */

@@ -2,10 +2,10 @@ import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import { useCommands } from '../page/hooks.ts'
+import { type Command, goTo, page, say, setWho, usePage } from '../page/page.ts'
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
-import { useCommands } from '../shell/hooks.ts'
-import { type Command, goTo, page, say, setWho, usePage } from '../shell/page.ts'
 import { askRecord, useRecordAsked } from './record.store.ts'
 
 const COMMANDS: readonly Command[] = [

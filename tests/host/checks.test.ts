@@ -3,10 +3,10 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { allNetworks, networkValue } from '../../app/comparison/bridge-check.ts'
-import { custodianAct, openExistingStore } from '../../main/host/checks-custodian.ts'
-import { answerCheckLineAt } from '../../main/host/checks-lines.ts'
+import { allNetworks, networkValue } from '../../app/checks/bridge-check.ts'
 import { openStationStore, type StationStore } from '../../main/store/station-store.ts'
+import { custodianAct, openExistingStore } from '../../main/study/checks-custodian.ts'
+import { answerCheckLineAt } from '../../main/study/checks-lines.ts'
 
 const cli = join(import.meta.dirname, '../../main/host/cli.ts')
 const WHO = 'C. Keeper'

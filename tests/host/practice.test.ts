@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { CheckRequest } from '../../app/comparison/check-request.ts'
+import { CheckRequest } from '../../app/checks/check-request.ts'
 import type { Conversion } from '../../app/records/conversion.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'

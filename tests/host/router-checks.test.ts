@@ -1,7 +1,7 @@
 import { mkdirSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { buildChain } from '../../app/comparison/chain.ts'
+import { buildChain } from '../../app/live/chain.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
 import type { Services } from '../../main/host/services.ts'

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { sketchOf } from '../../main/host/session-sketch.ts'
 import { openSessionFile, type SessionFile } from '../../main/store/session-file.ts'
+import { sketchOf } from '../../main/study/session-sketch.ts'
 import { type Box, openBox } from '../station/box.ts'
 
 let box: Box

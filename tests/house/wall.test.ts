@@ -32,6 +32,7 @@ const FAULTS: Record<string, [file: string, text: string]> = {
   'simulator-knows-app-only': ['simulator/reaches-drivers.ts', "import '../drivers/target.ts'\n"],
   'store-knows-app-only': ['main/store/reaches-station.ts', "import '../station/target.ts'\n"],
   'station-below-host': ['main/station/reaches-host.ts', "import '../host/target.ts'\n"],
+  'study-below-host': ['main/study/reaches-host.ts', "import '../host/target.ts'\n"],
   'host-below-desktop': ['main/host/reaches-desktop.ts', "import '../desktop/target.ts'\n"],
   'electron-in-desktop-only': ['main/host/opens-window.ts', "import 'electron'\n"],
   'sqlite-in-store-only': ['main/station/opens-database.ts', "import 'better-sqlite3'\n"],

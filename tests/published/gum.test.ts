@@ -5,7 +5,7 @@
  * or `stillpoint fit`, as a reader would state it.
  */
 import { describe, expect, it } from 'vitest'
-import { fitSeries } from '../../app/comparison/fit-request.ts'
+import { fitSeries } from '../../app/fit/fit-request.ts'
 import { welchSatterthwaite } from '../../app/statistics/budget.ts'
 import { answerBudget, BudgetRequest, type ResultAnswer } from '../../app/statistics/budget-request.ts'
 import { observedCorrelation } from '../../app/statistics/correlation.ts'

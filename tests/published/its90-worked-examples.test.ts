@@ -7,7 +7,7 @@
  * takes the measured ratio W as argument; the two differ by up to 7.2e-8 (22 microkelvin at aluminium). Both are checked.
  */
 import { describe, expect, it } from 'vitest'
-import { fitThermometer } from '../../app/comparison/fit.ts'
+import { fitThermometer } from '../../app/fit/fit.ts'
 import type { Its90Conversion, Its90Section } from '../../app/records/conversion.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
 import { decimal } from '../../app/thermometry/decimal.ts'

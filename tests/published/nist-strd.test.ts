@@ -13,7 +13,7 @@
  * in the sixteenth digit, and the sets keep the digits stated in `asDoubles`.
  */
 import { describe, expect, it } from 'vitest'
-import { fitSeries } from '../../app/comparison/fit-request.ts'
+import { fitSeries } from '../../app/fit/fit-request.ts'
 import { describeSeries } from '../../app/statistics/describe-request.ts'
 import { weightedLeastSquares } from '../../app/statistics/least-squares.ts'
 import { polynomialFit } from '../../app/statistics/polynomial.ts'

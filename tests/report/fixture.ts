@@ -2,8 +2,7 @@
  * An invented comparison at the invented Quennick Temperature Laboratory, with the truth beside it. Not the wire: the
  * points are drawn from the errors that the register and the bench declare, so that hundreds of nights cost a second.
  */
-import type { AnalysisInput } from '../../app/comparison/analysis.ts'
-import { seedOf } from '../../app/comparison/uncertainty-monte-carlo.ts'
+
 import type { Channel } from '../../app/records/bench.ts'
 import { Bench } from '../../app/records/bench.ts'
 import type { Conversion } from '../../app/records/conversion.ts'
@@ -12,6 +11,8 @@ import { Point, type PointChannel } from '../../app/records/point.ts'
 import { Register } from '../../app/records/register.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import { SessionInfo, SessionSetup } from '../../app/records/session.ts'
+import type { AnalysisInput } from '../../app/results/analysis.ts'
+import { seedOf } from '../../app/results/uncertainty-monte-carlo.ts'
 import { type Random, seededRandom } from '../../app/statistics/random.ts'
 import { type Prepared, prepare } from '../../app/thermometry/convert.ts'
 

@@ -1,8 +1,8 @@
 import { rmSync } from 'node:fs'
 import { afterAll, describe, expect, it } from 'vitest'
 import type { ChannelView } from '../../app/contract/views.ts'
-import { Replayer } from '../../main/station/replayer.ts'
 import { openSessionFile, type SessionFile } from '../../main/store/session-file.ts'
+import { Replayer } from '../../main/study/replayer.ts'
 import { type Box, planOf } from './box.ts'
 import { type Recorded, recordNight, type Shown, watchShown } from './replay-night.ts'
 

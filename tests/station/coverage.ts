@@ -5,8 +5,8 @@ import { Plan } from '../../app/records/plan.ts'
 import { placeLab } from '../../main/host/lab-desk.ts'
 import { openHostedStation } from '../../main/host/open-station.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
-import { analyseSession } from '../../main/station/report/session-content.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
+import { analyseSession } from '../../main/study/report/session-content.ts'
 import { resistanceOf } from '../../simulator/physics/sensors.ts'
 
 /** A short night: the settling rule is loose, since what a point needs is a bath that stands still for its own length. */

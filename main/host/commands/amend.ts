@@ -1,8 +1,8 @@
 import { Command } from 'commander'
 import { RealClock } from '../../station/clocks/real.ts'
 import { openForWriting } from '../../store/open-for-writing.ts'
-import { takeRecordsOfNow } from '../amend-session.ts'
-import { custodianAct, openExistingStore } from '../checks-custodian.ts'
+import { takeRecordsOfNow } from '../../study/amend-session.ts'
+import { custodianAct, openExistingStore } from '../../study/checks-custodian.ts'
 
 const HELP = `Where a coefficient of a calibration turned out wrong: correct it in the Register, look at what changes with
 "stillpoint replay SESSION --data FOLDER --coefficients now", then take it into the session with this command. Readings

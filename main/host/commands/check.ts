@@ -1,11 +1,11 @@
 import { createReadStream } from 'node:fs'
 import { Command, InvalidArgumentError } from 'commander'
-import { FixedPointChoice } from '../../../app/comparison/check-request.ts'
+import { FixedPointChoice } from '../../../app/checks/check-request.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { StationError } from '../../station/station-error.ts'
-import { custodianAct, openExistingStore } from '../checks-custodian.ts'
-import { answerCheckLineAt } from '../checks-lines.ts'
-import { plateauOfSession } from '../checks-plateau.ts'
+import { custodianAct, openExistingStore } from '../../study/checks-custodian.ts'
+import { answerCheckLineAt } from '../../study/checks-lines.ts'
+import { plateauOfSession } from '../../study/checks-plateau.ts'
 import { answerLines } from './json-lines.ts'
 
 const HELP = `Each line is a request; one line is written for each, {"id", ...} or {"id", "error"}.

@@ -1,5 +1,5 @@
 import type { Command } from 'commander'
-import { answerFitLine } from '../../../app/comparison/fit-request.ts'
+import { answerFitLine } from '../../../app/fit/fit-request.ts'
 import { jsonLinesCommand } from './json-lines.ts'
 
 const HELP = `Each line is a request; one line is written for each, {"id", ...} or {"id", "error"}.

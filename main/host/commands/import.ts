@@ -11,8 +11,8 @@ import { lookAtTable } from '../../store/import/look.ts'
 import { minutesOf, readTime, type TimeForm } from '../../store/import/time.ts'
 import { openSessionFile } from '../../store/session-file.ts'
 import { openStationStore } from '../../store/station-store.ts'
+import { sketchOf } from '../../study/session-sketch.ts'
 import { defaultDataFolder } from '../data-folder.ts'
-import { sketchOf } from '../session-sketch.ts'
 
 const HELP = `--map CHANNEL=COLUMN:UNIT[:KEY=VALUE,...] makes a column a channel; give it once for each.
   UNIT  ${RAW_UNITS.join(', ')}

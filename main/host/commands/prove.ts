@@ -3,9 +3,9 @@ import path from 'node:path'
 import { Command } from 'commander'
 import { StoredReport } from '../../../app/report/content.ts'
 import type { Difference } from '../../../app/report/proof.ts'
-import { RESULT_FILES } from '../../station/report/print-results.ts'
-import { proveFiles, proveSession, type StoredJson } from '../../station/report/prove.ts'
 import { openSessionFile } from '../../store/session-file.ts'
+import { RESULT_FILES } from '../../study/report/print-results.ts'
+import { proveFiles, proveSession, type StoredJson } from '../../study/report/prove.ts'
 
 /** Differences named one by one before the rest is only counted. */
 const MOST_NAMED = 20

@@ -5,11 +5,10 @@ import { Command, InvalidArgumentError, Option } from 'commander'
 import type { Comparison } from '../../../app/contract/studies.ts'
 import { isoUtc } from '../../../app/records/clock.ts'
 import { Register } from '../../../app/records/register.ts'
-import { compareWithNow, recordsOfNow, recordsOfThen } from '../../station/compare-results.ts'
-import { type ReplayedWait, Replayer } from '../../station/replayer.ts'
 import { findSession } from '../../store/find-session.ts'
 import { openSessionFile, type SessionFile } from '../../store/session-file.ts'
 import { openStationStore } from '../../store/station-store.ts'
+import { compareWithNow, recordsOfNow, recordsOfThen } from '../../study/compare-results.ts'
 import {
   comparisonLines,
   type Moment,
@@ -18,7 +17,8 @@ import {
   readingLine,
   stateWords,
   waitLine,
-} from '../replay-lines.ts'
+} from '../../study/replay-lines.ts'
+import { type ReplayedWait, Replayer } from '../../study/replayer.ts'
 
 interface Options {
   readonly data?: string

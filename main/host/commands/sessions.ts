@@ -3,8 +3,8 @@ import type { ArchiveRow } from '../../../app/contract/studies.ts'
 import { isoUtc } from '../../../app/records/clock.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { openStationStore } from '../../store/station-store.ts'
+import { sketchOf } from '../../study/session-sketch.ts'
 import { defaultDataFolder } from '../data-folder.ts'
-import { sketchOf } from '../session-sketch.ts'
 
 /** `stillpoint sessions`: the list of a station's sessions, or a new one made from their files. */
 export function sessionsCommand(): Command {

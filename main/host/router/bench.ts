@@ -1,4 +1,4 @@
-import { nominalConversion } from '../../../app/comparison/nominal.ts'
+import { nominalConversion } from '../../../app/live/nominal.ts'
 import { inForce } from '../../../app/records/register.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import { adviseResistor } from '../../../app/thermometry/resistor-advice.ts'

@@ -1,5 +1,5 @@
-import { chartView } from '../../../app/comparison/history.ts'
-import { recordCheck, withKeptResistors } from '../checks.ts'
+import { chartView } from '../../../app/checks/history.ts'
+import { recordCheck, withKeptResistors } from '../../study/checks.ts'
 import { chartOf } from '../checks-history.ts'
 import { enterCalibration, measuredWtp, takeWtp } from '../checks-session.ts'
 import { practise } from '../practice-desk.ts'

@@ -1,5 +1,5 @@
 import { stringify } from 'csv-stringify/sync'
-import { checkThermometer } from '../../../app/comparison/register-check.ts'
+import { checkThermometer } from '../../../app/checks/register-check.ts'
 import { Register, type Thermometer } from '../../../app/records/register.ts'
 import { restoreEntry } from '../restore-entry.ts'
 import type { Services } from '../services.ts'

@@ -1,6 +1,6 @@
 import { useMemo, useState } from 'react'
-import { bridgeCheckWords, withBridgeCheck } from '../../../app/comparison/check-record.ts'
-import { usePage } from '../../shell/page.ts'
+import { bridgeCheckWords, withBridgeCheck } from '../../../app/checks/check-record.ts'
+import { usePage } from '../../page/page.ts'
 import type { Texts } from '../forms.ts'
 import { Bridge } from './Bridge.tsx'
 import { BridgeResult } from './BridgeResult.tsx'

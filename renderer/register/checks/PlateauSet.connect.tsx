@@ -1,7 +1,7 @@
 import { useMemo, useState } from 'react'
 import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
-import { usePage } from '../../shell/page.ts'
+import { usePage } from '../../page/page.ts'
 import { CertificateFields, type CertificateTexts } from './CertificateFields.tsx'
 import { Coefficients } from './Coefficients.tsx'
 import { bandOf, findingsOf, noteOfSet, requestOf, resultOfSet } from './cells.model.ts'

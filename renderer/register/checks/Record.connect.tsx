@@ -1,8 +1,8 @@
 import { type ReactNode, useState } from 'react'
-import type { CheckRequest } from '../../../app/comparison/check-request.ts'
+import type { CheckRequest } from '../../../app/checks/check-request.ts'
 import { wordsOf } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
-import { say } from '../../shell/page.ts'
+import { say } from '../../page/page.ts'
 import { CustodianNow, useToken } from '../Custodian.connect.tsx'
 import { RecordPanel } from './Record.tsx'
 

@@ -1,5 +1,5 @@
-import type { CheckRequest } from '../../../app/comparison/check-request.ts'
-import type { ResistorComparisonResult } from '../../../app/comparison/resistor-check.ts'
+import type { CheckRequest } from '../../../app/checks/check-request.ts'
+import type { ResistorComparisonResult } from '../../../app/checks/resistor-check.ts'
 import { inForce } from '../../../app/records/register.ts'
 import { resistorValue } from '../../../app/thermometry/resistor.ts'
 import { Problem } from '../../parts/Problem.tsx'

@@ -6,8 +6,8 @@ import {
   checkByKnownRatios,
   type Network,
   networkWords,
-} from '../../../app/comparison/bridge-check.ts'
-import { CheckRequest } from '../../../app/comparison/check-request.ts'
+} from '../../../app/checks/bridge-check.ts'
+import { CheckRequest } from '../../../app/checks/check-request.ts'
 import { inForce, type Resistor } from '../../../app/records/register.ts'
 import { resistorValue } from '../../../app/thermometry/resistor.ts'
 import { readNumber } from '../../text/numbers.ts'

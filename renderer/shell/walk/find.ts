@@ -1,5 +1,5 @@
-import type { Place } from '../places.ts'
-import { PLACES } from '../places.ts'
+import type { Place } from '../../page/places.ts'
+import { PLACES } from '../../page/places.ts'
 import type { Box } from './placing.ts'
 import type { Look } from './walk.model.ts'
 

@@ -4,12 +4,12 @@ import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { create } from 'xmlbuilder2'
-import { analyse } from '../../../app/comparison/analysis.ts'
 import { buildReport } from '../../../app/report/content.ts'
 import { reportDcc } from '../../../app/report/dcc.ts'
 import { siUnit } from '../../../app/report/dcc-parts.ts'
 import { dccFindings, isDsiUnit } from '../../../app/report/dcc-rules.ts'
 import { addText, shiftText } from '../../../app/report/decimal-text.ts'
+import { analyse } from '../../../app/results/analysis.ts'
 import { simulate } from '../../report/fixture.ts'
 
 const STANDARDS = path.resolve(import.meta.dirname, '../../../../shared/standards/dcc')

@@ -1,7 +1,4 @@
 import { describe, expect, it } from 'vitest'
-import { analyse } from '../../../app/comparison/analysis.ts'
-import { fitViews } from '../../../app/comparison/analysis-view.ts'
-import { templateFor } from '../../../app/comparison/uncertainty-template.ts'
 import { FitView, Thread } from '../../../app/contract/studies.ts'
 import type { SessionEvent } from '../../../app/records/session.ts'
 import type { Block } from '../../../app/report/blocks.ts'
@@ -9,6 +6,9 @@ import { buildReport, reportJson, StoredReport } from '../../../app/report/conte
 import { reportHtml } from '../../../app/report/html.ts'
 import { compareNumbers, signedNumbers } from '../../../app/report/proof.ts'
 import { threadOf, threadsOf } from '../../../app/report/provenance.ts'
+import { analyse } from '../../../app/results/analysis.ts'
+import { fitViews } from '../../../app/results/analysis-view.ts'
+import { templateFor } from '../../../app/results/uncertainty-template.ts'
 import { simulate } from '../../report/fixture.ts'
 
 const { input } = simulate({ seed: 2 })

@@ -1,6 +1,6 @@
 import { implement } from '@orpc/server'
-import { checkThermometerChart } from '../../../app/comparison/check-history.ts'
-import { bridgeChart, chartView, resistorChart, wtpChart } from '../../../app/comparison/history.ts'
+import { checkThermometerChart } from '../../../app/checks/check-history.ts'
+import { bridgeChart, chartView, resistorChart, wtpChart } from '../../../app/checks/history.ts'
 import { contract } from '../../../app/contract/index.ts'
 import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'

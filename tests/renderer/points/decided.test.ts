@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { LeftOut } from '../../../app/comparison/analysis-input.ts'
+import type { LeftOut } from '../../../app/results/analysis-input.ts'
 import { decisionWords, withDecisions } from '../../../renderer/points/decided.model.ts'
 import { isLeftOut } from '../../../renderer/points/points.model.ts'
 import { FakeStation } from '../../browser/fake/station.ts'

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { lineView, openAlarms } from '../../../renderer/shell/shell.model.ts'
+import { lineView, openAlarms } from '../../../renderer/page/shell.model.ts'
 import { FakeStation } from '../../browser/fake/station.ts'
 
 const stateOf = (scene: 'empty' | 'running' | 'fault') =>

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { allNetworks, networkValue, networkWords } from '../../../../app/comparison/bridge-check.ts'
+import { allNetworks, networkValue, networkWords } from '../../../../app/checks/bridge-check.ts'
 import type { Resistor } from '../../../../app/records/register.ts'
 import {
   filled,

@@ -1,0 +1,263 @@
+import {
+  type BridgeCheckRecord,
+  type ComparedResistor,
+  type InstrumentRecord,
+  inForce,
+  type Resistor,
+  type Thermometer,
+  type ThermometerCalibration,
+} from '../records/register.ts'
+import { ComparisonError } from '../results/uncertainty-error.ts'
+import {
+  bridgeErrors,
+  checkByInterchange,
+  checkByKnownRatios,
+  linearityOfInterchange,
+} from './bridge-check.ts'
+import {
+  type CheckRequest,
+  calibrationOfRequest,
+  type FixedPointsRequest,
+  networkOf,
+} from './check-request.ts'
+import { compareResistor } from './resistor-check.ts'
+
+type BridgeRequest = Extract<CheckRequest, { check: 'interchange' | 'networks' | 'ratios' }>
+type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
+
+/** An id that none of the entries has: the stem, or the stem with a number behind it. */
+function freeId(stem: string, entries: readonly { readonly id: string }[]): string {
+  for (let n = 1; ; n++) {
+    const id = n === 1 ? stem : `${stem}-${n}`
+    if (!entries.some((entry) => entry.id === id)) return id
+  }
+}
+
+const besides = ({ session, note }: { session?: string | undefined; note?: string | undefined }) => ({
+  ...(session !== undefined && { session }),
+  ...(note !== undefined && { note }),
+})
+
+type Found = Pick<BridgeCheckRecord, 'kind' | 'linearityRatio' | 'agrees' | 'results'>
+
+function foundBy(request: BridgeRequest): Found {
+  switch (request.check) {
+    case 'interchange': {
+      const pairs = checkByInterchange(request.pairs)
+      return {
+        kind: 'interchange',
+        linearityRatio: linearityOfInterchange(request.pairs),
+        agrees: pairs.every((p) => p.agrees),
+        results: pairs.map((p) => ({
+          name: `${p.name}: product less 1`,
+          value: p.departure,
+          u: p.expanded / 2,
+        })),
+      }
+    }
+    case 'networks': {
+      const { terms, rows, linearityRatio } = bridgeErrors(
+        request.readings.map((r) => ({ ...r, network: networkOf(r.network) })),
+        request.powers,
+      )
+      return {
+        kind: 'network',
+        linearityRatio,
+        agrees: terms.every((t) => !t.shown),
+        results: [
+          ...terms.map(({ power, value, u }) => ({ name: `term in n^${power}`, value, u })),
+          ...rows.map(({ name, error }, i) => ({
+            name: `error at ${name}`,
+            value: error,
+            u: request.readings[i]!.u,
+          })),
+        ],
+      }
+    }
+    case 'ratios': {
+      const { pairs, linearityRatio } = checkByKnownRatios(request.pairs)
+      return {
+        kind: 'comparison',
+        linearityRatio,
+        agrees: pairs.every((p) => p.agrees),
+        results: pairs.map((p) => ({
+          name: `${p.name}: shown less known`,
+          value: p.error,
+          u: p.expanded / 2,
+        })),
+      }
+    }
+  }
+}
+
+/**
+ * A bridge's entry with a check of it added, dated. Throws ComparisonError 'bad-input' where the register states no linearity
+ * of the instrument, for a check widens a stated figure and does not replace it; what the check itself throws.
+ */
+export function withBridgeCheck(
+  instrument: InstrumentRecord,
+  request: BridgeRequest,
+  today: string,
+): { readonly entry: InstrumentRecord; readonly check: BridgeCheckRecord } {
+  if (!instrument.bridge) {
+    throw new ComparisonError(
+      'bad-input',
+      `The register states no linearity and resolution of ${instrument.name}. Enter them first; a check is held against them.`,
+      { instrument: instrument.id },
+    )
+  }
+  const date = request.date ?? today
+  const found = foundBy(request)
+  const checks = instrument.checks ?? []
+  const check: BridgeCheckRecord = {
+    id: freeId(`${found.kind}-${date}`, checks),
+    date,
+    ...found,
+    ...besides(request),
+  }
+  return { entry: { ...instrument, checks: [...checks, check] }, check }
+}
+
+/** A resistor's entry with a comparison added, and with the calibration it makes where that is wanted. */
+export function withComparison(request: ResistorRequest): {
+  readonly entry: Resistor
+  readonly compared: ComparedResistor
+} {
+  const { resistor, better, date, ratio, uRatio } = request
+  if (better.id === resistor.id) {
+    throw new ComparisonError('bad-input', `${resistor.name} cannot be compared with itself.`, {
+      resistor: resistor.id,
+    })
+  }
+  const { ohm, uRelative, expected, calibration } = compareResistor(request)
+  const id = freeId(calibration.id, resistor.calibrations)
+  const earlier = resistor.comparisons ?? []
+  const compared: ComparedResistor = {
+    id: freeId(`compared-${date}`, earlier),
+    date,
+    against: better.id,
+    ratio: ratio.toPrecision(12),
+    uRatio,
+    ohm: ohm.toPrecision(12),
+    uRelative,
+    expected: expected && {
+      difference: expected.difference,
+      expanded: expected.expanded,
+      agrees: expected.agrees,
+    },
+    ...(request.asCalibration && { calibration: id }),
+    ...besides(request),
+  }
+  return {
+    compared,
+    entry: {
+      ...resistor,
+      comparisons: [...earlier, compared],
+      ...(request.asCalibration && { calibrations: [...resistor.calibrations, { ...calibration, id }] }),
+    },
+  }
+}
+
+/** Temperatures at which a fixed-point calibration states its uncertainty, besides the points themselves. */
+const STATED_STEPS = 10
+
+const rounded = (value: number, decimals: number) => Number(value.toFixed(decimals))
+
+type Its90 = Extract<ThermometerCalibration['conversion'], { kind: 'its90' }>
+/** Ten digits of a coefficient are a picokelvin. */
+const COEFFICIENT_DIGITS = 10
+
+/** Coefficients as a certificate would print them, not with every digit of a computer's number. */
+function withDigits(conversion: Its90): Its90 {
+  const printed = <C extends Its90['coefficients']>(coefficients: C): C =>
+    Object.fromEntries(
+      Object.entries(coefficients).map(([name, value]) => [
+        name,
+        value === undefined ? value : Number(value).toExponential(COEFFICIENT_DIGITS - 1),
+      ]),
+    ) as C
+  return {
+    ...conversion,
+    coefficients: printed(conversion.coefficients),
+    ...(conversion.joined && {
+      joined: { ...conversion.joined, coefficients: printed(conversion.joined.coefficients) },
+    }),
+    ...(conversion.range && {
+      range: [rounded(conversion.range[0], 6), rounded(conversion.range[1], 6)] as [number, number],
+    }),
+  }
+}
+
+/** A thermometer's entry with the calibration that a set of plateaus makes, and the R(WTP) it rests on. */
+export function withFixedPoints(
+  thermometer: Thermometer,
+  request: FixedPointsRequest,
+  today: string,
+): { readonly entry: Thermometer; readonly calibration: ThermometerCalibration } {
+  const found = calibrationOfRequest(request)
+  const date = request.date ?? today
+  const { conversion } = found.fit
+  if (conversion.kind !== 'its90') {
+    throw new ComparisonError('bad-input', 'Plateaus make an ITS-90 calibration only.', {})
+  }
+  const uRWtp = found.coefficients.find((c) => c.name === 'rWtp')!.u
+  const rWtp = found.rWtp.toPrecision(11)
+  const celsius = found.points.map((p) => rounded(p.t90C, 6))
+  const [lowC, highC] = [Math.min(0.01, ...celsius), Math.max(0.01, ...celsius)]
+  const between = Array.from({ length: STATED_STEPS - 1 }, (_, i) =>
+    rounded(lowC + ((highC - lowC) * (i + 1)) / STATED_STEPS, 1),
+  )
+  const steps = [lowC, ...between, highC]
+  const stated = [...new Set([...steps, ...celsius])].toSorted((a, b) => a - b)
+  const calibration: ThermometerCalibration = {
+    id: freeId(`${thermometer.id}-fixed-points-${date}`, thermometer.calibrations),
+    date,
+    certificate: request.certificate,
+    laboratory: request.laboratory,
+    conversion: { ...withDigits(conversion), rWtp, uRWtp: Number(uRWtp.toPrecision(4)) },
+    uncertainty: {
+      k: 2,
+      points: stated.map((t) => ({
+        celsius: t,
+        expandedMk: Number((2000 * found.uncertaintyK(t)).toPrecision(4)),
+      })),
+    },
+    lowC,
+    highC,
+    atZeroCurrent: request.plateaus.every((p) => p.selfHeatingMk > 0),
+    ...(request.note !== undefined && { note: request.note }),
+  }
+  const wtp = {
+    date,
+    ohm: rWtp,
+    uOhm: Number(uRWtp.toPrecision(4)),
+    note: `from the plateaus of ${calibration.id}`,
+    ...(request.session !== undefined && { session: request.session }),
+  }
+  return {
+    calibration,
+    entry: {
+      ...thermometer,
+      calibrations: [...thermometer.calibrations, calibration],
+      wtpHistory: [...thermometer.wtpHistory, wtp],
+    },
+  }
+}
+
+const inRatio = (ratio: number) => `${Number((ratio * 1e9).toPrecision(3))} × 10⁻⁹`
+
+/** What a bridge's check means for its budgets, in words. */
+export function bridgeCheckWords(check: BridgeCheckRecord, instrument: InstrumentRecord): string {
+  const stated = instrument.bridge!.linearityRatio
+  const larger = check.linearityRatio > stated
+  const newest = inForce(instrument.checks ?? [], '9999-12-31')
+  return (
+    `The check of ${instrument.name} on ${check.date} supports a linearity of ${inRatio(check.linearityRatio)} in ratio ` +
+    `(standard); the register states ${inRatio(stated)}. ` +
+    (newest?.date !== check.date
+      ? 'A newer check is in force.'
+      : larger
+        ? 'Budgets take the larger, found figure from that day on.'
+        : 'Budgets keep the stated figure.')
+  )
+}

@@ -1,0 +1,245 @@
+import { z } from 'zod'
+import { Resistor } from '../records/register.ts'
+import { ComparisonError } from '../results/uncertainty-error.ts'
+import { lineAnswerer, NumberOrText } from '../statistics/request.ts'
+import { FIXED_POINTS, type FixedPointName } from '../thermometry/fixed-points.ts'
+import {
+  bridgeErrors,
+  checkByInterchange,
+  checkByKnownRatios,
+  linearityOfInterchange,
+  type Network,
+} from './bridge-check.ts'
+import {
+  calibrateByFixedPoints,
+  type FixedPointCalibration,
+  type FixedPointValue,
+  reducePlateau,
+} from './fixed-point.ts'
+import { findPlateau } from './fixed-point-plateau.ts'
+import { compareResistor } from './resistor-check.ts'
+
+const positive = NumberOrText.refine((value) => value > 0, 'must be greater than zero')
+const notNegative = NumberOrText.refine((value) => value >= 0, 'must not be below zero')
+export const FixedPointChoice = z
+  .string()
+  .refine((name): name is FixedPointName => FIXED_POINTS.some((p) => p.name === name), {
+    error: `not a fixed point; use one of ${FIXED_POINTS.map((p) => p.name).join(', ')}`,
+  })
+
+const Cell = {
+  fixedPoint: FixedPointChoice,
+  depthM: notNegative,
+  uDepthM: notNegative.default(0.005),
+  pressurePa: positive.optional(),
+  uPressurePa: notNegative.optional(),
+  uCellMk: notNegative,
+  uBridgeMk: notNegative.default(0),
+  uHeatFluxMk: notNegative.optional(),
+  selfHeatingMk: notNegative.default(0),
+  uSelfHeatingMk: notNegative.default(0),
+  ohmPerKelvin: positive,
+}
+
+const PlateauRequest = z.object({
+  check: z.literal('plateau'),
+  times: z.array(NumberOrText),
+  ohm: z.array(positive),
+  bandMk: positive.optional(),
+  leastS: positive.optional(),
+  ...Cell,
+})
+
+/** A plateau as a set takes it: its mean, and all that corrects it. */
+export const ReducedPlateau = z.object({
+  ...Cell,
+  ohm: positive,
+  uTypeAMk: notNegative,
+  degreesOfFreedom: positive.default(1e6),
+  rangeMk: notNegative.default(0),
+})
+export type ReducedPlateau = z.output<typeof ReducedPlateau>
+
+const FixedPointsRequest = z.object({
+  check: z.literal('fixed-points'),
+  plateaus: z.array(ReducedPlateau).min(2),
+  subrange: z.string().optional(),
+  coverage: z.number().gt(0).lt(1).default(0.9545),
+  tableC: z.array(NumberOrText).default([]),
+  /** Register id of the thermometer whose calibration this becomes, and what the entry says. */
+  thermometer: z.string().min(1).optional(),
+  date: z.iso.date().optional(),
+  certificate: z.string().default('own fixed points'),
+  laboratory: z.string().default(''),
+  session: z.string().optional(),
+  note: z.string().optional(),
+})
+
+/** What the register keeps beside the numbers of a bridge's check. */
+const OfBridge = {
+  /** Register id of the bridge. */
+  instrument: z.string().min(1).optional(),
+  date: z.iso.date().optional(),
+  session: z.string().optional(),
+  note: z.string().optional(),
+}
+
+const InterchangeRequest = z.object({
+  check: z.literal('interchange'),
+  ...OfBridge,
+  pairs: z
+    .array(
+      z.object({
+        name: z.string(),
+        ratio: positive,
+        u: positive,
+        reciprocal: positive,
+        uReciprocal: positive,
+      }),
+    )
+    .min(1),
+})
+
+/** "a", {"series": [...]}, {"parallel": [...]}. */
+type NetworkText = string | { series: NetworkText[] } | { parallel: NetworkText[] }
+const NetworkText: z.ZodType<NetworkText> = z.lazy(() =>
+  z.union([
+    z.string().min(1),
+    z.strictObject({ series: z.array(NetworkText).min(2) }),
+    z.strictObject({ parallel: z.array(NetworkText).min(2) }),
+  ]),
+)
+
+/** A network as it is written in a request. */
+export function networkOf(text: NetworkText): Network {
+  if (typeof text === 'string') return { kind: 'one', resistor: text }
+  return 'series' in text
+    ? { kind: 'series', parts: text.series.map(networkOf) }
+    : { kind: 'parallel', parts: text.parallel.map(networkOf) }
+}
+
+const NetworksRequest = z.object({
+  check: z.literal('networks'),
+  ...OfBridge,
+  readings: z.array(z.object({ network: NetworkText, ratio: positive, u: positive })).min(1),
+  powers: z.array(z.int().min(0).max(5)).default([0, 2]),
+})
+
+const RatiosRequest = z.object({
+  check: z.literal('ratios'),
+  ...OfBridge,
+  pairs: z
+    .array(z.object({ name: z.string(), ratio: positive, u: positive, known: positive, uKnown: notNegative }))
+    .min(1),
+})
+
+const ResistorRequest = z.object({
+  check: z.literal('resistor'),
+  date: z.iso.date(),
+  ratio: positive,
+  uRatio: notNegative,
+  better: Resistor,
+  resistor: Resistor,
+  certificate: z.string().default('own comparison'),
+  laboratory: z.string().default(''),
+  /** Whether the register takes the result as a calibration too. */
+  asCalibration: z.boolean().default(false),
+  session: z.string().optional(),
+  note: z.string().optional(),
+})
+
+export const CheckRequest = z.discriminatedUnion('check', [
+  PlateauRequest,
+  FixedPointsRequest,
+  InterchangeRequest,
+  NetworksRequest,
+  RatiosRequest,
+  ResistorRequest,
+])
+export type CheckRequest = z.output<typeof CheckRequest>
+
+/** The fields that the file does not state are left out, not set to undefined. */
+function conditionsOf(cell: z.output<z.ZodObject<typeof Cell>>) {
+  const { fixedPoint, depthM, uDepthM, uCellMk, uBridgeMk, pressurePa, uPressurePa, uHeatFluxMk } = cell
+  return {
+    fixedPoint,
+    depthM,
+    uDepthM,
+    uCellMk,
+    uBridgeMk,
+    ...(pressurePa !== undefined && { pressurePa }),
+    ...(uPressurePa !== undefined && { uPressurePa }),
+    ...(uHeatFluxMk !== undefined && { uHeatFluxMk }),
+  }
+}
+
+const heatingOf = (cell: { selfHeatingMk: number; uSelfHeatingMk: number }) => ({
+  mk: cell.selfHeatingMk,
+  uMk: cell.uSelfHeatingMk,
+})
+
+function answerPlateau(request: z.output<typeof PlateauRequest>): object {
+  const { times, ohm, bandMk, leastS, ohmPerKelvin } = request
+  if (times.length !== ohm.length) {
+    throw new ComparisonError(
+      'bad-input',
+      `There are ${times.length} times for ${ohm.length} resistances; give one for each.`,
+    )
+  }
+  const plateau = findPlateau(
+    ohm.map((value, i) => ({ timeS: times[i]!, ohm: value })),
+    { ohmPerKelvin, ...(bandMk !== undefined && { bandMk }), ...(leastS !== undefined && { leastS }) },
+  )
+  return { plateau, value: reducePlateau(plateau, conditionsOf(request), heatingOf(request), ohmPerKelvin) }
+}
+
+export type FixedPointsRequest = z.output<typeof FixedPointsRequest>
+
+/** A plateau of a set, reduced: resistance at zero current, corrections and components. */
+export function valueOfPlateau(plateau: ReducedPlateau): FixedPointValue {
+  return reducePlateau(plateau, conditionsOf(plateau), heatingOf(plateau), plateau.ohmPerKelvin)
+}
+
+/** The calibration that a set of reduced plateaus determines. Throws what calibrateByFixedPoints throws. */
+export function calibrationOfRequest(request: FixedPointsRequest): FixedPointCalibration {
+  const values = request.plateaus.map(valueOfPlateau)
+  return calibrateByFixedPoints(values, request.coverage, request.subrange)
+}
+
+function answerFixedPoints(request: FixedPointsRequest): object {
+  const found = calibrationOfRequest(request)
+  return {
+    rWtp: found.rWtp,
+    coefficients: found.coefficients,
+    points: found.points,
+    conversion: found.fit.conversion,
+    notes: found.fit.notes,
+    table: request.tableC.map((celsius) => ({ celsius, uK: found.uncertaintyK(celsius) })),
+  }
+}
+
+/** Answers a request of any kind. Throws ComparisonError and what the checks themselves throw. */
+export function answerCheck(request: CheckRequest): object {
+  switch (request.check) {
+    case 'plateau':
+      return answerPlateau(request)
+    case 'fixed-points':
+      return answerFixedPoints(request)
+    case 'interchange':
+      return {
+        pairs: checkByInterchange(request.pairs),
+        linearityRatio: linearityOfInterchange(request.pairs),
+      }
+    case 'networks':
+      return bridgeErrors(
+        request.readings.map((r) => ({ ...r, network: networkOf(r.network) })),
+        request.powers,
+      )
+    case 'ratios':
+      return checkByKnownRatios(request.pairs)
+    case 'resistor':
+      return compareResistor(request)
+  }
+}
+
+export const answerCheckLine = lineAnswerer(CheckRequest, answerCheck)

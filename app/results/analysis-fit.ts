@@ -1,0 +1,298 @@
+import { welchSatterthwaite } from '../statistics/budget.ts'
+import { coverageFactor } from '../statistics/coverage.ts'
+import { normalQuantile } from '../statistics/normal.ts'
+import { type Prepared, prepare } from '../thermometry/convert.ts'
+import type { Pair } from './analysis-pairs.ts'
+import { fitThermometer, type ThermometerFit } from '../fit/fit.ts'
+import type { FitModel } from '../fit/fit-model.ts'
+import {
+  combinedCovariance,
+  combinedVariance,
+  type ErrorSource,
+  errorSources,
+  fixedMk,
+  type PairFacts,
+  pointEffectsMk,
+} from './uncertainty-sources.ts'
+import type { BudgetTemplate, PointCorrelation } from './uncertainty-template.ts'
+
+/** By how much a point is moved to see what its error does to the fit, K: large against rounding, small against curvature. */
+const STEP_K = 1e-3
+/** A point this near to 0.01 degC gives R(WTP) itself. */
+const WTP_NEAR_K = 0.02
+
+/** One component's part in some result: its standard uncertainty there and its degrees of freedom. */
+export interface BudgetLine {
+  readonly component: string
+  readonly name: string
+  readonly kind: 'A' | 'B'
+  readonly distribution: string
+  readonly correlation: PointCorrelation['kind']
+  readonly u: number
+  readonly degreesOfFreedom: number
+  readonly source: string
+  readonly explain: string
+}
+
+/** A combined result: standard uncertainty, effective degrees of freedom, coverage factor, expanded uncertainty. */
+export interface Combined {
+  readonly u: number
+  readonly degreesOfFreedom: number
+  readonly k: number
+  readonly expanded: number
+  readonly lines: readonly BudgetLine[]
+}
+
+export interface PairFit {
+  readonly fit: ThermometerFit
+  readonly prepared: Prepared
+  readonly model: FitModel
+  readonly pairs: readonly Pair[]
+  readonly sources: readonly ErrorSource[]
+  readonly excess: PairFacts['excess']
+  /** Root mean square of the residuals that the budget leads to expect, mK; and as found. */
+  readonly expectedResidualMk: number
+  readonly residualMk: number
+  /** Budget of a point itself: reference temperature against the thermometer's signal. */
+  atPoint(index: number): Combined
+  /** Budget of a temperature found with the fitted conversion, mK. */
+  atTemperature(celsius: number): Combined
+  /** Budget of a coefficient, in its own unit. */
+  ofCoefficient(name: string): Combined
+  /** d(temperature by the fit)/d(error of each point), dimensionless. */
+  sensitivities(celsius: number): number[]
+  /** Covariance of the parameters named, in their own units: every source through all points at once. */
+  covariance(names: readonly string[]): number[][]
+}
+
+/** Effective degrees of freedom of a sum of independent parts; JCGM 100:2008, equation (G.2b). */
+function freedomOf(parts: readonly { u: number; degreesOfFreedom: number }[]): number {
+  return welchSatterthwaite(Math.hypot(...parts.map(({ u }) => u)), parts)
+}
+
+/** Upper 95 % quantile of chi-squared over its degrees of freedom; Wilson and Hilferty, PNAS 17 (1931) 684 (from memory). */
+function chiSquaredLimit(degreesOfFreedom: number): number {
+  const a = 2 / (9 * degreesOfFreedom)
+  return (1 - a + normalQuantile(0.95) * Math.sqrt(a)) ** 3
+}
+
+function calibrationPoints(pairs: readonly Pair[], uMk: readonly number[], shiftK: readonly number[]) {
+  return pairs.map((pair, i) => {
+    const slope = (pair.underTest.signal / pair.underTestMkPerRelative) * 1e3
+    return {
+      cell: pair.cell,
+      t90C: pair.referenceC,
+      // An error of the point is put on the signal, so that a cell's 0.01 degC stays what it is.
+      resistance: pair.underTest.signal - (shiftK[i] ?? 0) * slope,
+      uT: uMk[i]! * 1e-3,
+    }
+  })
+}
+
+type CalibrationPoints = ReturnType<typeof calibrationPoints>
+
+/** R(WTP) that fits best, where no point was taken at the water triple point: the minimum of chi-squared by parabolas. */
+function bestRWtp(points: CalibrationPoints, model: Extract<FitModel, { kind: 'its90' }>): number {
+  const start = fitThermometer({ model: { kind: 'callendar-van-dusen', c: 0 }, points })
+  let centre = prepare(start.conversion).toSignal(0.01).value
+  const chi = (rWtp: number) => fitThermometer({ model: { ...model, rWtp }, points }).chiSquared
+  let step = centre * 2e-5
+  for (let pass = 0; pass < 4; pass++) {
+    const [low, mid, high] = [chi(centre - step), chi(centre), chi(centre + step)] as const
+    const curvature = low - 2 * mid + high
+    if (!(curvature > 0)) break
+    centre += (0.5 * step * (low - high)) / curvature
+    step /= 4
+  }
+  return centre
+}
+
+function fitOnce(model: FitModel, points: CalibrationPoints): ThermometerFit {
+  if (model.kind !== 'its90' || model.rWtp !== undefined) return fitThermometer({ model, points })
+  // A cell defines R(WTP); a bath that happens to stand at 0 degC is a point like any other beside it.
+  const cells = points.filter((p) => p.cell)
+  if (cells.length > 0) {
+    const rWtp = cells.reduce((sum, p) => sum + p.resistance, 0) / cells.length
+    return fitThermometer({ model: { ...model, rWtp }, points })
+  }
+  if (points.some(({ t90C }) => Math.abs(t90C - 0.01) <= WTP_NEAR_K)) return fitThermometer({ model, points })
+  const temperatures = points.map(({ t90C }) => t90C)
+  const spans = Math.min(...temperatures) < 30 && Math.max(...temperatures) > -40
+  if (!spans || points.length < 3) return fitThermometer({ model, points })
+  return fitThermometer({ model: { ...model, rWtp: bestRWtp(points, model) }, points })
+}
+
+/** Parameters of a fit that a report states: the coefficients, and the scale where the conversion has one. */
+export function parametersOf(fit: ThermometerFit): Readonly<Record<string, number>> {
+  const { conversion, coefficients } = fit
+  if (conversion.kind === 'its90') return { rWtp: Number(conversion.rWtp), ...coefficients }
+  if (conversion.kind === 'callendar-van-dusen') {
+    return { r0: Number(conversion.r0), ...coefficients }
+  }
+  return coefficients
+}
+
+function linesOf(
+  template: BudgetTemplate,
+  parts: readonly { component: string; u: number; degreesOfFreedom: number; source?: string }[],
+): BudgetLine[] {
+  return template.components
+    .filter((c) => parts.some((p) => p.component === c.id))
+    .map((c) => {
+      const own = parts.filter((p) => p.component === c.id)
+      return {
+        component: c.id,
+        name: c.name,
+        kind: c.kind,
+        distribution: c.distribution,
+        correlation: c.correlation.kind,
+        u: Math.sqrt(own.reduce((sum, { u }) => sum + u * u, 0)),
+        degreesOfFreedom: freedomOf(own),
+        source: own.find((p) => p.source !== undefined)?.source ?? c.source,
+        explain: c.explain,
+      }
+    })
+}
+
+function combine(lines: readonly BudgetLine[], coverage: number): Combined {
+  const u = Math.sqrt(lines.reduce((sum, line) => sum + line.u * line.u, 0))
+  const degreesOfFreedom = freedomOf(lines)
+  const k = coverageFactor(coverage, degreesOfFreedom)
+  return { u, degreesOfFreedom, k, expanded: k * u, lines: lines.toSorted((a, b) => b.u - a.u) }
+}
+
+/**
+ * Fits a thermometer under test to its pairs and carries every source of error through the fit.
+ *
+ * The fit's response to an error of each point is found by moving the point; a source that acts on several points acts
+ * through all of them at once, with its own signs and correlation. So a common error of the reference moves the whole
+ * curve and is not averaged away, noise is, and an error of the resistor shared by both thermometers cancels as far as
+ * they are alike.
+ *
+ *   u^2(y) = sum over sources q of  sum_ij (dy/de_i) c_qi r_q(i, j) c_qj (dy/de_j)
+ *
+ * Symbols: y a temperature or a coefficient, e_i the error of point i, c_qi what one standard uncertainty of source q
+ * does there, r_q the correlation of its errors at two points. Source: JCGM 100:2008, equation (13) and 5.2.
+ */
+export function fitPairs(
+  pairs: readonly Pair[],
+  model: FitModel,
+  template: BudgetTemplate,
+  facts: PairFacts,
+  coverage: number,
+): PairFit {
+  const celsius = pairs.map((p) => p.referenceC)
+  const firstSources = errorSources(template, pairs, facts)
+  const totals = (sources: readonly ErrorSource[]) => {
+    const effects = sources.map((source) => pointEffectsMk(source, pairs))
+    return pairs.map((_, i) => Math.max(1e-6, Math.hypot(...effects.map((e) => e[i]!))))
+  }
+  const uMk = totals(firstSources)
+  const fit = fitOnce(model, calibrationPoints(pairs, uMk, []))
+  const prepared = prepare(fit.conversion)
+  const parameters = parametersOf(fit)
+  const moved = pairs.map((_, i) => {
+    const along = (sign: number) => {
+      const shifted = fitOnce(
+        model,
+        calibrationPoints(
+          pairs,
+          uMk,
+          pairs.map((_p, j) => (i === j ? sign * STEP_K : 0)),
+        ),
+      )
+      return { parameters: parametersOf(shifted), prepared: prepare(shifted.conversion) }
+    }
+    return { up: along(1), down: along(-1) }
+  })
+  const sensitivitiesAtSignal = (signal: number) =>
+    moved.map(
+      ({ up, down }) =>
+        (up.prepared.toTemperature(signal).value - down.prepared.toTemperature(signal).value) / (2 * STEP_K),
+    )
+  const sensitivities = (t: number) => sensitivitiesAtSignal(prepared.toSignal(t).value)
+  const atPairs = pairs.map((p) => sensitivitiesAtSignal(p.underTest.signal))
+
+  // A temperature read too low by the fit at a point where its own error is e_i: r = (H - 1) e.
+  const residualRows = atPairs.map((row, i) => row.map((h, j) => h - (i === j ? 1 : 0)))
+  const inBath = pairs.flatMap((p, i) => (p.cell ? [] : [i]))
+  const expectedSquares = inBath.reduce(
+    (sum, i) =>
+      sum +
+      firstSources.reduce(
+        (part, source) =>
+          part +
+          combinedVariance(residualRows[i]!, pointEffectsMk(source, pairs), source.correlation, celsius),
+        0,
+      ),
+    0,
+  )
+  const foundSquares = inBath.reduce((sum, i) => {
+    const shown = prepared.toTemperature(pairs[i]!.underTest.signal).value
+    return sum + ((shown - celsius[i]!) * 1e3) ** 2
+  }, 0)
+  const freedom = fit.degreesOfFreedom
+  const beyond = freedom > 0 && foundSquares > expectedSquares * chiSquaredLimit(freedom)
+  const excess = beyond
+    ? { mk: Math.sqrt((foundSquares - expectedSquares) / freedom), degreesOfFreedom: freedom }
+    : null
+  const sources = excess ? errorSources(template, pairs, { ...facts, excess }) : firstSources
+  const effects = sources.map((source) => pointEffectsMk(source, pairs))
+
+  const partsThrough = (weights: readonly number[]) =>
+    sources.map((source, q) => {
+      const effect = effects[q]!
+      const u = Math.sqrt(combinedVariance(weights, effect, source.correlation, celsius))
+      const own = source.degreesOfFreedom
+      const shared = own.every((d) => d === own[0])
+      const byPoint = weights.map((w, i) => ({ u: Math.abs(w * effect[i]!), degreesOfFreedom: own[i]! }))
+      // One size for all points is one estimate, however many errors are drawn from it.
+      const degreesOfFreedom = shared ? (own[0] ?? Number.POSITIVE_INFINITY) : freedomOf(byPoint)
+      return { component: source.component, u, degreesOfFreedom, source: source.source }
+    })
+  const perPoint = (name: string) =>
+    moved.map(
+      ({ up, down }) => ((up.parameters[name] ?? 0) - (down.parameters[name] ?? 0)) / (2 * STEP_K * 1e3),
+    )
+  const curveParts = (t: number) =>
+    template.components
+      .filter((c) => c.enabled && c.actsOn === 'curve')
+      .map((c) => ({
+        component: c.id,
+        u: fixedMk(c, t),
+        degreesOfFreedom: c.degreesOfFreedom ?? Number.POSITIVE_INFINITY,
+      }))
+  return {
+    fit,
+    prepared,
+    model,
+    pairs,
+    sources,
+    excess,
+    expectedResidualMk: Math.sqrt(expectedSquares / Math.max(1, freedom)),
+    residualMk: freedom > 0 ? Math.sqrt(foundSquares / freedom) : Number.NaN,
+    sensitivities,
+    atPoint(index) {
+      const weights = pairs.map((_, i) => (i === index ? 1 : 0))
+      return combine(linesOf(template, partsThrough(weights)), coverage)
+    },
+    atTemperature(t) {
+      return combine(linesOf(template, [...partsThrough(sensitivities(t)), ...curveParts(t)]), coverage)
+    },
+    ofCoefficient(name) {
+      if (parameters[name] === undefined) return combine([], coverage)
+      return combine(linesOf(template, partsThrough(perPoint(name))), coverage)
+    },
+    covariance(names) {
+      const weights = names.map(perPoint)
+      return weights.map((a) =>
+        weights.map((b) =>
+          sources.reduce(
+            (sum, source, q) => sum + combinedCovariance(a, b, effects[q]!, source.correlation, celsius),
+            0,
+          ),
+        ),
+      )
+    },
+  }
+}

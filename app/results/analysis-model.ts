@@ -1,0 +1,104 @@
+import type { Thermometer } from '../records/register.ts'
+import { type Prepared, prepare } from '../thermometry/convert.ts'
+import { type ChannelRecord, preparedFor } from './analysis-channel.ts'
+import type { AnalysisInput, AnalysisOptions, Decisions } from './analysis-input.ts'
+import { fitThermometer } from '../fit/fit.ts'
+import type { FitModel } from '../fit/fit-model.ts'
+import { nominalConversion, thermocoupleTypeOf } from '../live/nominal.ts'
+
+const MODELS = {
+  sprt: 'its90',
+  prt: 'callendar-van-dusen',
+  thermistor: 'steinhart-hart',
+  thermocouple: 'thermocouple',
+  other: 'polynomial',
+} as const
+
+/** The model fitted to a thermometer: the one chosen for the session, the register's, or the usual one of its kind. */
+export function modelFor(
+  record: ChannelRecord,
+  options: AnalysisOptions,
+  temperatures: readonly number[],
+): FitModel {
+  const { thermometer, channel } = record
+  const kind = options.models[channel.id] ?? thermometer.fit ?? MODELS[thermometer.kind]
+  switch (kind) {
+    case 'its90':
+      return { kind }
+    case 'callendar-van-dusen':
+      // The term below 0 degC needs points well below it; else the standard's own value is held.
+      return { kind, ...(temperatures.filter((t) => t < -20).length < 2 && { c: -4.183e-12 }) }
+    case 'steinhart-hart':
+      return { kind }
+    case 'thermocouple': {
+      const type = thermocoupleTypeOf(thermometer)
+      // Without its letter nobody knows which function it should follow.
+      if (type === undefined) return polynomialModel(thermometer.kind, options, temperatures)
+      return { kind, type, degree: Math.min(options.polynomialDegree, temperatures.length - 1) }
+    }
+    case 'polynomial':
+      return polynomialModel(thermometer.kind, options, temperatures)
+  }
+}
+
+function polynomialModel(
+  kind: Thermometer['kind'],
+  options: AnalysisOptions,
+  temperatures: readonly number[],
+): FitModel {
+  return {
+    kind: 'polynomial',
+    degree: Math.max(1, Math.min(options.polynomialDegree, temperatures.length - 1)),
+    signal: kind === 'thermocouple' ? 'voltage' : 'resistance',
+  }
+}
+
+const CALLENDAR_UNITS: Readonly<Record<string, string>> = { a: '1/°C', b: '1/°C²', c: '1/°C⁴' }
+
+const POWERS = ['', '', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹']
+
+/** Unit of a coefficient as the report prints it. */
+export function unitOfCoefficient(model: FitModel, name: string): string {
+  if (name === 'rWtp' || name === 'r0') return 'Ω'
+  switch (model.kind) {
+    case 'callendar-van-dusen':
+      return CALLENDAR_UNITS[name] ?? '1'
+    case 'steinhart-hart':
+      return '1/K'
+    case 'thermocouple':
+      return name === '0' ? 'mV' : `mV/°C${POWERS[Number(name)] ?? ''}`
+    case 'polynomial':
+      return name === '0'
+        ? '°C'
+        : `°C/${model.signal === 'voltage' ? 'mV' : 'Ω'}${POWERS[Number(name)] ?? ''}`
+    case 'its90':
+      return '1'
+  }
+}
+
+/** A conversion near the thermometer's own, good for slopes: its calibration, its nominal one, or a line through the points. */
+export function nearConversion(
+  record: ChannelRecord,
+  input: AnalysisInput,
+  setup: Decisions['setup'],
+): Prepared | null {
+  const own = preparedFor(record)
+  if (own) return own
+  const nominal = nominalConversion(record.thermometer)
+  if (nominal) return prepare(nominal)
+  const seen = input.points.flatMap((point) => {
+    const at = point.channels.find((c) => c.channel === record.channel.id)
+    return at && at.signal !== null && at.referenceC !== null
+      ? [{ t90C: at.referenceC, resistance: at.signal }]
+      : []
+  })
+  if (seen.length < 2) return null
+  const signal =
+    setup.register.thermometers.find((t) => t.id === record.thermometer.id)?.kind === 'thermocouple'
+  const model = {
+    kind: 'polynomial',
+    degree: Math.min(2, seen.length - 1),
+    signal: signal ? 'voltage' : 'resistance',
+  } as const
+  return prepare(fitThermometer({ model, points: seen }).conversion)
+}

@@ -1,0 +1,396 @@
+import { StatisticsError } from '../statistics/errors.ts'
+import { ThermometryError } from '../thermometry/errors.ts'
+import { type ChannelRecord, channelRecord, sessionDate } from './analysis-channel.ts'
+import { type CheckResult, checkResults } from './analysis-check.ts'
+import { factsOf, wtpOf } from './analysis-facts.ts'
+import { type Combined, fitPairs, type PairFit, parametersOf } from './analysis-fit.ts'
+import {
+  type AnalysisInput,
+  type AnalysisOptions,
+  DEFAULT_OPTIONS,
+  type Decisions,
+  decisionsOf,
+} from './analysis-input.ts'
+import { modelFor, nearConversion, unitOfCoefficient } from './analysis-model.ts'
+import { type Pair, pairsOf, type ReferenceSide, referenceSide } from './analysis-pairs.ts'
+import { buildChain } from '../live/chain.ts'
+import { type Conformity, conformityOf } from './conformity.ts'
+import { type Revisit, revisitsOf } from './hysteresis.ts'
+import { ComparisonError } from './uncertainty-error.ts'
+import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
+import { betweenTemperatures } from './uncertainty-sources.ts'
+import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
+import type { WtpComparison } from './wtp.ts'
+
+export type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
+
+export interface PointResult {
+  readonly pair: Pair
+  readonly included: boolean
+  /** What the thermometer shows with the fitted conversion less the reference, mK. */
+  readonly residualMk: number
+  readonly leaveOneOutMk: number | null
+  readonly budget: Combined
+  /** Uncertainty of a temperature found with the fitted conversion here. */
+  readonly curve: Combined
+}
+
+export interface CoefficientResult {
+  readonly name: string
+  readonly value: number
+  readonly unit: string
+  readonly budget: Combined
+}
+
+export interface CurvePoint {
+  readonly celsius: number
+  /** Ohm, or mV for a thermocouple. */
+  readonly signal: number
+  readonly signalPerK: number
+  readonly budget: Combined
+}
+
+export interface ThermometerResult {
+  readonly record: ChannelRecord
+  readonly model: string
+  readonly template: BudgetTemplate
+  readonly signalUnit: 'ohm' | 'mV'
+  readonly refusal: string | null
+  readonly fit: PairFit | null
+  readonly coefficients: readonly CoefficientResult[]
+  readonly points: readonly PointResult[]
+  /** From the lowest to the highest point, at the chosen step. */
+  readonly table: readonly CurvePoint[]
+  /** The same range in 40 equal steps, for plots. */
+  readonly band: readonly CurvePoint[]
+  readonly revisits: readonly Revisit[]
+  readonly conformity: Conformity | null
+  readonly monteCarlo: MonteCarlo | null
+  readonly wtp: WtpComparison | null
+  readonly selfHeating: 'zero-current' | 'at-current'
+  readonly remarks: readonly string[]
+}
+
+export interface Analysis {
+  readonly input: AnalysisInput
+  readonly options: AnalysisOptions
+  readonly decisions: Decisions
+  readonly date: string
+  readonly reference: ReferenceSide
+  readonly referenceWtp: WtpComparison | null
+  readonly thermometers: readonly ThermometerResult[]
+  readonly checks: readonly CheckResult[]
+  readonly remarks: readonly string[]
+}
+
+/** A bath is never quite at its setpoint: this far beyond the outermost points the table still goes, K. */
+const END_K = 0.1
+
+/** Whole multiples of the step over the range. */
+function tableTemperatures(low: number, high: number, step: number): number[] {
+  const inner: number[] = []
+  for (let i = Math.ceil((low - END_K) / step); i * step <= high + END_K; i++)
+    inner.push(Number((i * step).toFixed(9)))
+  return inner
+}
+
+const figureOf = (template: BudgetTemplate, origin: string, otherwise: number) =>
+  template.components.find((c) => c.origin === origin)?.figure ?? otherwise
+
+function remarksOf(fit: PairFit | null, pairs: readonly Pair[]): string[] {
+  const remarks: string[] = []
+  if (fit?.excess) {
+    remarks.push(
+      `The residuals (${fit.residualMk.toPrecision(2)} mK) are larger than the budget explains ` +
+        `(${fit.expectedResidualMk.toPrecision(2)} mK); the excess is in the budget as scatter beyond the budget.`,
+    )
+  }
+  if (fit && fit.fit.degreesOfFreedom === 0) {
+    remarks.push(
+      'There are as many points as coefficients: the residuals are zero by construction and prove nothing.',
+    )
+  }
+  const unsettled = pairs.filter((p) => !p.settled)
+  if (unsettled.length > 0) {
+    remarks.push(
+      `${unsettled.length === 1 ? 'One point was' : `${unsettled.length} points were`} taken before the settling rule ` +
+        `held: ${unsettled.map((p) => p.point).join(', ')}.`,
+    )
+  }
+  return remarks
+}
+
+/** Points whose U is smaller than the laboratory may state; ILAC-P14:09/2020, 5.4 (number of the clause from memory). */
+function capabilityRemarks({ capability }: BudgetTemplate, points: readonly PointResult[]): string[] {
+  if (!capability) return []
+  const least = (celsius: number) => betweenTemperatures(capability, 'expandedMk', celsius)
+  const small = points.filter((p) => p.included && !p.pair.cell && 2 * p.budget.u < least(p.pair.referenceC))
+  if (small.length === 0) return []
+  const words = small.map(
+    ({ pair, budget }) =>
+      `${pair.point} (${(2 * budget.u).toPrecision(2)} mK against ${least(pair.referenceC).toPrecision(2)} mK)`,
+  )
+  return [
+    `U is smaller than the calibration and measurement capability of the laboratory at ${words.join(', ')}: under its accreditation ` +
+      'the laboratory states no less than its capability. Raise a component of the budget, or issue these results without the accreditation.',
+  ]
+}
+
+function thermometerResult(
+  record: ChannelRecord,
+  reference: ReferenceSide,
+  input: AnalysisInput,
+  decisions: Decisions,
+  options: AnalysisOptions,
+  date: string,
+): ThermometerResult {
+  const template = templateFor(record.thermometer.kind, options.templates)
+  const referenceFraction = figureOf(template, 'self-heating-reference', 0.2)
+  const underTestFraction = figureOf(template, 'self-heating-under-test', 0.2)
+  const signalUnit = record.thermometer.kind === 'thermocouple' ? 'mV' : 'ohm'
+  const empty = {
+    record,
+    template,
+    signalUnit,
+    fit: null,
+    coefficients: [],
+    points: [],
+    table: [],
+    band: [],
+    revisits: [],
+    conformity: null,
+    monteCarlo: null,
+    wtp: null,
+    selfHeating: 'at-current',
+    remarks: [],
+  } as const
+  const near = nearConversion(record, input, decisions.setup)
+  if (!near)
+    return { ...empty, model: 'none', refusal: 'There are fewer than two points with this thermometer.' }
+  const leftOut = (point: string, channel: string) =>
+    decisions.leftOut.find((l) => l.point === point && (l.channel === null || l.channel === channel))?.why ??
+    null
+  const pairs = pairsOf({
+    reference,
+    record,
+    near,
+    points: input.points,
+    referenceFraction,
+    underTestFraction,
+    leftOut,
+  })
+  const used = pairs.filter((p) => p.leftOutBecause === null)
+  const bath = used.filter((p) => !p.cell)
+  const model = modelFor(
+    record,
+    options,
+    bath.map((p) => p.referenceC),
+  )
+  const wtp = wtpOf(record, near, input, underTestFraction)
+  if (bath.length === 0)
+    return { ...empty, model: model.kind, wtp, refusal: 'There is no point with this thermometer.' }
+  const revisits = revisitsOf(
+    bath.map((p) => ({
+      point: p.point,
+      setpointC: p.setpointC,
+      label: p.label,
+      differenceMk: (near.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3,
+      u: Math.hypot(p.referenceNoiseMk, p.underTestNoiseMk),
+    })),
+  )
+  const facts = factsOf(record, reference, decisions, date, bath, revisits)
+  const coverage = options.coverageProbability
+  let fit: PairFit
+  try {
+    fit = fitPairs(used, model, template, facts, coverage)
+  } catch (error) {
+    if (!(error instanceof StatisticsError || error instanceof ThermometryError)) throw error
+    return { ...empty, model: model.kind, wtp, revisits, refusal: error.message }
+  }
+  const shown = (p: Pair) => (fit.prepared.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3
+  const points = pairs.map((pair): PointResult => {
+    const index = used.indexOf(pair)
+    const leaveOneOut = index >= 0 ? fit.fit.leaveOneOutK[index]! * 1e3 : Number.NaN
+    return {
+      pair,
+      included: index >= 0,
+      residualMk: shown(pair),
+      leaveOneOutMk: Number.isFinite(leaveOneOut) ? leaveOneOut : null,
+      budget: index >= 0 ? fit.atPoint(index) : fit.atTemperature(pair.referenceC),
+      curve: fit.atTemperature(pair.referenceC),
+    }
+  })
+  const celsius = used.map((p) => p.referenceC)
+  const [low, high] = [Math.min(...celsius), Math.max(...celsius)]
+  const curveAt = (t: number): CurvePoint => {
+    const { value, dValueDInput } = fit.prepared.toSignal(t)
+    return { celsius: t, signal: value, signalPerK: dValueDInput, budget: fit.atTemperature(t) }
+  }
+  const steps = 40
+  const coefficients = Object.entries(parametersOf(fit.fit)).map(
+    ([name, value]): CoefficientResult => ({
+      name,
+      value,
+      unit: unitOfCoefficient(model, name),
+      budget: fit.ofCoefficient(name),
+    }),
+  )
+  const nominalOhm = record.thermometer.nominalOhm ?? 100
+  const conformity =
+    record.thermometer.kind === 'prt'
+      ? conformityOf(
+          points
+            .filter((p) => p.included && !p.pair.cell)
+            .map((p) => ({
+              point: p.pair.point,
+              celsius: p.pair.referenceC,
+              ohm: p.pair.underTest.measuredSignal,
+              expandedMk: p.budget.expanded,
+            })),
+          nominalOhm,
+        )
+      : null
+  const monteCarlo = propagateDistributions(
+    fit,
+    reference.prepared,
+    template,
+    coverage,
+    seedOf(`${input.info.id}/${record.channel.id}`),
+    options.monteCarloTrials,
+  )
+  return {
+    record,
+    model: model.kind,
+    template,
+    signalUnit,
+    refusal: null,
+    fit,
+    coefficients,
+    points,
+    table: tableTemperatures(low, high, options.interpolationStepK).map(curveAt),
+    band: Array.from({ length: steps + 1 }, (_, i) => curveAt(low + ((high - low) * i) / steps)),
+    revisits,
+    conformity,
+    monteCarlo,
+    wtp,
+    selfHeating: bath.every((p) => p.underTest.from !== 'unknown') ? 'zero-current' : 'at-current',
+    remarks: [...fit.fit.notes, ...remarksOf(fit, pairs), ...capabilityRemarks(template, points)],
+  }
+}
+
+/** Trials times results of one comparison: a report of two dozen thermometers at twenty points is to take a minute at most. */
+const MOST_DRAWN = 2.4e7
+/** Fewer trials than these say nothing of the ends of an interval. */
+const LEAST_TRIALS = 40_000
+
+/** As many trials as were asked for, fewer where a comparison has very many results. */
+const trialsFor = (asked: number, results: number): number =>
+  Math.min(asked, Math.max(LEAST_TRIALS, Math.floor(MOST_DRAWN / Math.max(1, results))))
+
+function overdue(records: readonly ChannelRecord[], date: string): string[] {
+  const words = new Set<string>()
+  for (const { thermometer, calibration, resistor, instrument, channel } of records) {
+    const add = (what: string, due: string | undefined) => {
+      if (due !== undefined && due < date) words.add(`The calibration of ${what} was due on ${due}.`)
+    }
+    if (channel.role !== 'under-test') add(thermometer.name, calibration?.due)
+    add(resistor?.record.name ?? '', resistor?.calibration.due)
+    add(instrument?.name ?? '', instrument?.due)
+  }
+  return [...words]
+}
+
+/** What the records do not state and the budget therefore cannot hold: an assessor asks for it first. */
+function missing(
+  records: readonly ChannelRecord[],
+  reference: ReferenceSide,
+  setup: Decisions['setup'],
+): string[] {
+  const words: string[] = []
+  const { calibration, thermometer } = reference.record
+  if (!calibration!.uncertainty && !reference.prepared.sensor.covariance) {
+    words.push(
+      `The certificate of ${thermometer.name} states no uncertainty; the budget has none for its calibration.`,
+    )
+  }
+  const bare = new Set(
+    records
+      .filter((r) => r.channel.role !== 'monitor' && !r.instrument?.bridge)
+      .map((r) => r.instrument?.name ?? r.channel.instrument),
+  )
+  for (const name of bare) {
+    words.push(`The register states no linearity and resolution of ${name}; the budget has none for it.`)
+  }
+  const { bath } = setup.bench
+  if (!bath || bath.uniformityMk === 0)
+    words.push('The bench states no uniformity of the bath; the budget has none.')
+  if (!bath || bath.stabilityMk === 0)
+    words.push('The bench states no stability of the bath; the budget has none.')
+  return words
+}
+
+/**
+ * Everything a comparison has to say, from what its session file holds: pairs, fits, budgets, conformity, hysteresis,
+ * the reference's and the check thermometers' behaviour. Pure: the same file gives the same result, digit by digit.
+ *
+ * Throws ComparisonError 'no-reference' | 'no-calibration' | 'no-resistor'; a thermometer under test whose points do
+ * not determine its coefficients is not an error: its result carries the refusal in words.
+ */
+export function analyse(input: AnalysisInput): Analysis {
+  const options = { ...DEFAULT_OPTIONS, ...input.options }
+  const decisions = decisionsOf(input.setup, input.events)
+  const date = sessionDate(input.info)
+  const { setup } = decisions
+  const records = setup.bench.channels
+    .filter((c) => c.enabled)
+    .flatMap((c) => channelRecord(c, setup, date) ?? [])
+  const own = records.find((r) => r.channel.role === 'reference')
+  if (!own) {
+    throw new ComparisonError(
+      'no-reference',
+      'No enabled channel of this session has the role of the reference thermometer, so there is nothing to compare with.',
+      { session: input.info.id },
+    )
+  }
+  const template = templateFor(own.thermometer.kind, options.templates)
+  const fraction = figureOf(template, 'self-heating-reference', 0.2)
+  const { bench, register } = input.setup
+  const channel = bench.channels.find((c) => c.id === own.channel.id)!
+  const recorded = buildChain({ bench, register, date }, channel)
+  const reference = referenceSide(own, recorded, input.points, date, fraction)
+  const underTest = records.filter((r) => r.channel.role === 'under-test')
+  const points = input.points.filter((p) => p.kind === 'comparison').length
+  const trials = trialsFor(options.monteCarloTrials, points * underTest.length)
+  const thermometers = underTest.map((record) =>
+    thermometerResult(record, reference, input, decisions, { ...options, monteCarloTrials: trials }, date),
+  )
+  const referenceWtp = wtpOf(own, reference.prepared, input, fraction)
+  const remarks = [...overdue(records, date), ...missing(records, reference, setup)]
+  if (referenceWtp?.sinceLast?.moved) {
+    remarks.push(
+      `R(WTP) of the reference thermometer has moved by ${referenceWtp.sinceLast.differenceMk.toFixed(2)} mK since ` +
+        `${referenceWtp.sinceLast.date}, more than its uncertainty; the value measured in this session was used.`,
+    )
+  }
+  if (referenceWtp?.changed) {
+    remarks.push(
+      'R(WTP) of the reference thermometer differs before and after the comparison by more than its uncertainty.',
+    )
+  }
+  return {
+    input,
+    options,
+    decisions,
+    date,
+    reference,
+    referenceWtp,
+    thermometers,
+    checks: checkResults(records, reference, input, fraction, bathOf(setup)),
+    remarks,
+  }
+}
+
+const bathOf = (setup: Decisions['setup']) => ({
+  uniformityMk: setup.bench.bath?.uniformityMk ?? 0,
+  stabilityMk: setup.bench.bath?.stabilityMk ?? 0,
+})

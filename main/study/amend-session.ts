@@ -1,0 +1,58 @@
+import type { NewSessionEvent } from '../../app/records/session.ts'
+import { StationError } from '../station/station-error.ts'
+import type { SessionFile } from '../store/session-file.ts'
+import type { StationStore } from '../store/station-store.ts'
+import type { Act } from './checks.ts'
+import { changedRecords, recordsOfThen } from './compare-results.ts'
+
+type Amendment = Omit<NewSessionEvent, 'utcUs' | 'monoUs'>
+
+/**
+ * Takes the records of now into an ended session, where one of them turned out wrong: an amendment that carries the
+ * corrected entries, written after what is there. Results are computed with them from then on; a report that was signed
+ * gets a new version that names the one it replaces. The readings and the records of the day stay as they are. `write`
+ * adds the event to the session. Returns what was done, in words. Throws StationError 'refused' where the session still
+ * runs, or none of its records has changed.
+ */
+export function takeRecordsOfNow(
+  store: StationStore,
+  session: SessionFile,
+  { who, why }: Act,
+  write: (amendment: Amendment) => void,
+): string {
+  const { info } = session
+  if (info.endedUtcUs === null) {
+    throw new StationError(
+      'refused',
+      'The session is still running, or was left open. Its records can be corrected when it has ended.',
+      { session: info.id },
+    )
+  }
+  const register = changedRecords(recordsOfThen(session), store.register())
+  const names = Object.values(register).flatMap((entries) => entries.map(({ name }) => name))
+  if (names.length === 0) {
+    throw new StationError(
+      'refused',
+      'No record of this session has changed since. Correct the calibration in the Register first.',
+      { session: info.id },
+    )
+  }
+  write({
+    kind: 'amendment',
+    who,
+    subject: null,
+    words: `${who} took the records of now into this session (${names.join(', ')}): ${why}`,
+    data: { register, why },
+  })
+  store.appendLedger({
+    who,
+    what: 'session amended',
+    subject: info.id,
+    old: null,
+    new: names.join(', '),
+    why,
+  })
+  return session.signOffs.length > 0
+    ? `The records of ${names.join(', ')} are those of now. The report is a new version, a draft until it is signed; it names the one it replaces.`
+    : `The records of ${names.join(', ')} are those of now; results are computed with them.`
+}

@@ -1,0 +1,93 @@
+import { answerCheckLine, CheckRequest } from '../../app/checks/check-request.ts'
+import type { CellSaid } from '../../app/checks/fixed-point-record.ts'
+import { StationError } from '../station/station-error.ts'
+import type { StationStore } from '../store/station-store.ts'
+import { type Act, recordCheck } from './checks.ts'
+import { plateauOfSession } from './checks-plateau.ts'
+
+export interface LineDesk {
+  /** Register that ids are looked up in. */
+  readonly store?: StationStore | undefined
+  readonly dataFolder?: string | undefined
+  /** Present: each result is written into the register. */
+  readonly act?: Act | undefined
+  readonly today: string
+}
+
+type Json = Record<string, unknown>
+
+const isObject = (value: unknown): value is Json =>
+  typeof value === 'object' && value !== null && !Array.isArray(value)
+const wordsOf = (fault: unknown) => (fault instanceof Error ? fault.message : String(fault))
+
+/** A resistor by its id in the register, where it is not written out. */
+function resistorOf(value: unknown, { store }: LineDesk): unknown {
+  if (typeof value !== 'string') return value
+  const found = store?.register().resistors.find(({ id }) => id === value)
+  if (found) return found
+  throw new StationError(
+    'refused',
+    store
+      ? `There is no resistor "${value}" in the register.`
+      : `To name the resistor "${value}" by its id, give the station's folder with --data.`,
+  )
+}
+
+/** A plateau recorded in a session, where it is not written out; what the request says itself comes first. */
+function plateauOf(value: unknown, { dataFolder }: LineDesk, rWtp: number | undefined): unknown {
+  if (!isObject(value) || typeof value.session !== 'string') return value
+  const { session, channel, ...said } = value
+  if (typeof channel !== 'string') {
+    throw new StationError('refused', `Name the channel whose plateau session ${session} recorded.`)
+  }
+  const known = said as unknown as CellSaid
+  const { request } = plateauOfSession({ session, channel }, known, { dataFolder, rWtp })
+  return { ...request, ...said }
+}
+
+/** All plateaus of a request; those at the water triple point first, for their R(WTP) tells where the others lie. */
+function plateausOf(values: readonly unknown[], desk: LineDesk): unknown[] {
+  const isWater = (value: unknown) => isObject(value) && value.fixedPoint === 'H2O'
+  const water = values.map((value) => (isWater(value) ? plateauOf(value, desk, undefined) : value))
+  const known = water.find(isWater)
+  const rWtp = isObject(known) ? Number(known.ohm) : Number.NaN
+  return water.map((value) =>
+    isWater(value) ? value : plateauOf(value, desk, Number.isFinite(rWtp) ? rWtp : undefined),
+  )
+}
+
+/** Fills in what a request names by id or by session. */
+function resolved(parsed: Json, desk: LineDesk): Json {
+  if (parsed.check === 'resistor') {
+    return { ...parsed, better: resistorOf(parsed.better, desk), resistor: resistorOf(parsed.resistor, desk) }
+  }
+  if (parsed.check === 'fixed-points' && Array.isArray(parsed.plateaus)) {
+    return { ...parsed, plateaus: plateausOf(parsed.plateaus, desk) }
+  }
+  return parsed
+}
+
+/**
+ * Answers one line of `stillpoint check`, looks up what it names, and writes the result into the register where that is
+ * wanted. Never throws: a line that fails answers with an error and those after it go on.
+ */
+export function answerCheckLineAt(desk: LineDesk): (line: string, number: number) => object {
+  return (line, number) => {
+    let parsed: unknown
+    try {
+      parsed = JSON.parse(line)
+    } catch {
+      return answerCheckLine(line, number)
+    }
+    if (!isObject(parsed)) return answerCheckLine(line, number)
+    const id = parsed.id ?? null
+    try {
+      const whole = resolved(parsed, desk)
+      const answer = answerCheckLine(JSON.stringify(whole), number)
+      if ('error' in answer || !desk.act || !desk.store) return answer
+      return { ...answer, recorded: recordCheck(desk.store, CheckRequest.parse(whole), desk.act, desk.today) }
+    } catch (fault) {
+      return { id, error: wordsOf(fault) }
+    }
+  }
+}

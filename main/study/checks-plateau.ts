@@ -1,0 +1,162 @@
+import {
+  type CellRecord,
+  type CellSaid,
+  cellReadings,
+  plateauOfRecord,
+  type SessionPlateau,
+} from '../../app/checks/fixed-point-record.ts'
+import type { FoundPlateau, PlateauView } from '../../app/contract/checks.ts'
+import { buildChain } from '../../app/live/chain.ts'
+import type { Channel } from '../../app/records/bench.ts'
+import { sessionDate } from '../../app/results/analysis-channel.ts'
+import { decisionsOf } from '../../app/results/analysis-input.ts'
+import { ComparisonError } from '../../app/results/uncertainty-error.ts'
+import { StationError } from '../station/station-error.ts'
+import { findSession } from '../store/find-session.ts'
+import { openSessionFile } from '../store/session-file.ts'
+
+/** More readings of one channel than a week at one each second has. */
+const MOST_READINGS = 700_000
+
+/** Where a plateau was recorded. */
+export interface PlateauPlace {
+  /** Path of a session file, or an id within a data folder. */
+  readonly session: string
+  readonly channel: string
+  readonly fromUtcUs?: number | undefined
+  readonly toUtcUs?: number | undefined
+}
+
+/**
+ * What a channel of a session recorded, with the records in force on the session's day and their amendments. Throws
+ * StationError 'refused' where the session has no such channel; StoreError.
+ */
+function cellRecordOf(
+  path: string,
+  { channel: id, fromUtcUs, toUtcUs }: Omit<PlateauPlace, 'session'>,
+): CellRecord {
+  const file = openSessionFile(path, { mode: 'read' })
+  try {
+    const { setup, leftOutReadings } = decisionsOf(file.setup, file.events())
+    const { bench, register } = setup
+    const channel = bench.channels.find((c) => c.id === id)
+    if (!channel) {
+      const known = bench.channels.map((c) => c.id).join(', ')
+      throw new StationError('refused', `The session has no channel "${id}"; it has ${known}.`, {
+        channel: id,
+      })
+    }
+    const sourceOf = (own: Channel) => ({
+      channel: own,
+      chain: buildChain({ bench, register, date: sessionDate(file.info) }, own),
+      readings: file
+        .readings({ channel: own.id, fromUtcUs, toUtcUs, most: MOST_READINGS })
+        .filter(
+          ({ seq }) =>
+            !leftOutReadings.some((l) => l.channel === own.id && seq >= l.fromSeq && seq <= l.toSeq),
+        ),
+    })
+    const beside = bench.channels.filter(
+      (c) =>
+        c.id !== id &&
+        c.enabled &&
+        c.thermometer !== undefined &&
+        c.thermometer === channel.thermometer &&
+        c.currentMa !== channel.currentMa,
+    )
+    return {
+      ...sourceOf(channel),
+      thermometer: register.thermometers.find((t) => t.id === channel.thermometer),
+      beside: beside.map(sourceOf),
+    }
+  } finally {
+    file.close()
+  }
+}
+
+/** The plateau that a channel of a session recorded in a cell. Throws what cellRecordOf and plateauOfRecord throw. */
+export function plateauOfSession(
+  { session, ...place }: PlateauPlace,
+  said: CellSaid,
+  options: { rWtp?: number | undefined; dataFolder?: string | undefined } = {},
+): SessionPlateau {
+  const record = cellRecordOf(findSession(session, options.dataFolder).path, place)
+  return plateauOfRecord(record, said, options.rWtp)
+}
+
+/** Points of a record that a plot is given. */
+const MOST_DRAWN = 1200
+
+/**
+ * The record of a channel as a window draws it, and the plateau in it. Where none is found the record still comes, with the
+ * reason, so that a person may choose the stretch.
+ */
+export function plateauView(
+  path: string,
+  place: Omit<PlateauPlace, 'session'>,
+  said: CellSaid,
+  rWtp?: number,
+): PlateauView {
+  const record = cellRecordOf(path, place)
+  const readings = cellReadings(record)
+  const every = Math.max(1, Math.ceil(readings.length / MOST_DRAWN))
+  const drawn = readings.filter((_, i) => i % every === 0)
+  const view = {
+    date: new Date((readings[0]?.utcUs ?? 0) / 1000).toISOString().slice(0, 10),
+    thermometer: record.thermometer?.id ?? null,
+    currentMa: record.channel.currentMa,
+    readings: readings.length,
+    utcS: drawn.map(({ utcUs }) => utcUs / 1e6),
+    ohm: drawn.map(({ ohm }) => ohm),
+  }
+  try {
+    return { ...view, found: foundOf(plateauOfRecord(record, said, rWtp)), problem: null }
+  } catch (fault) {
+    if (!(fault instanceof ComparisonError)) throw fault
+    return { ...view, found: null, problem: fault.message }
+  }
+}
+
+const counted = (degreesOfFreedom: number) => (Number.isFinite(degreesOfFreedom) ? degreesOfFreedom : null)
+
+function foundOf({
+  plateau,
+  value,
+  w,
+  request,
+  heatingFrom,
+  pair,
+  used,
+  notes,
+}: SessionPlateau): FoundPlateau {
+  const { kind, n, nEffective, sdMk, driftMkPerHour, rangeMk, supercoolMk } = plateau
+  return {
+    kind,
+    lengthS: plateau.toS - plateau.fromS,
+    used: { ...used },
+    n,
+    nEffective,
+    sdMk,
+    driftMkPerHour,
+    rangeMk,
+    supercoolMk,
+    meanOhm: plateau.ohm,
+    ohm: value.ohm,
+    t90C: value.t90C,
+    ohmPerKelvin: request.ohmPerKelvin,
+    headMk: value.headMk,
+    pressureMk: value.pressureMk,
+    selfHeatingMk: request.selfHeatingMk,
+    heatingFrom,
+    pair: pair && { ...pair },
+    components: value.components.map(({ degreesOfFreedom, ...component }) => ({
+      ...component,
+      degreesOfFreedom: counted(degreesOfFreedom),
+    })),
+    uMk: value.uMk,
+    degreesOfFreedom: counted(value.degreesOfFreedom),
+    w,
+    notes: [...notes],
+    request: { ...request },
+  }
+}

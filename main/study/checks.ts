@@ -1,0 +1,91 @@
+import {
+  bridgeCheckWords,
+  withBridgeCheck,
+  withComparison,
+  withFixedPoints,
+} from '../../app/checks/check-record.ts'
+import type { CheckRequest } from '../../app/checks/check-request.ts'
+import { checkThermometer } from '../../app/checks/register-check.ts'
+import type { Thermometer } from '../../app/records/register.ts'
+import { StationError } from '../station/station-error.ts'
+import type { StationStore } from '../store/station-store.ts'
+
+/** Who changes the register, and why: what the ledger keeps of every act. */
+export interface Act {
+  readonly who: string
+  readonly why: string
+}
+
+const missing = (what: string, id: string) =>
+  new StationError('refused', `There is no ${what} "${id}" in the register.`, { id })
+
+/** Stores a thermometer's entry after the same look for typing errors as a custodian's own. */
+export function saveLooked(store: StationStore, entry: Thermometer, { who, why }: Act): void {
+  const wrong = checkThermometer(entry).find(({ severity }) => severity === 'error')
+  if (wrong) throw new StationError('refused', wrong.words, { id: entry.id })
+  store.saveThermometer(entry, who, why)
+}
+
+/** A request as a window sends it, with the resistors it names as the register has them now. */
+export function withKeptResistors(store: StationStore, request: CheckRequest): CheckRequest {
+  if (request.check !== 'resistor') return request
+  const { resistors } = store.register()
+  const kept = (id: string) => {
+    const found = resistors.find((r) => r.id === id)
+    if (!found) throw missing('resistor', id)
+    return found
+  }
+  return { ...request, better: kept(request.better.id), resistor: kept(request.resistor.id) }
+}
+
+/**
+ * Writes the result of a check into the register, with its ledger entry. Returns what was written, in words. Throws
+ * StationError 'refused' where the register has no such entry or the request does not name one.
+ */
+export function recordCheck(store: StationStore, request: CheckRequest, act: Act, today: string): string {
+  const register = store.register()
+  switch (request.check) {
+    case 'interchange':
+    case 'networks':
+    case 'ratios': {
+      if (request.instrument === undefined) {
+        throw new StationError(
+          'refused',
+          'Name the bridge that was checked: "instrument", its id in the register.',
+        )
+      }
+      const instrument = register.instruments.find(({ id }) => id === request.instrument)
+      if (!instrument) throw missing('instrument', request.instrument)
+      const { entry, check } = withBridgeCheck(instrument, request, today)
+      store.saveInstrument(entry, act.who, act.why)
+      return bridgeCheckWords(check, entry)
+    }
+    case 'resistor': {
+      const kept = register.resistors.find(({ id }) => id === request.resistor.id)
+      if (!kept) throw missing('resistor', request.resistor.id)
+      const { entry, compared } = withComparison({ ...request, resistor: kept })
+      store.saveResistor(entry, act.who, act.why)
+      return compared.calibration === undefined
+        ? `The comparison of ${kept.name} on ${compared.date} is in the register; its calibration stays as it was.`
+        : `${kept.name} has a new calibration of ${compared.date}: ${compared.ohm} ohm.`
+    }
+    case 'fixed-points': {
+      if (request.thermometer === undefined) {
+        throw new StationError(
+          'refused',
+          'Name the thermometer that was in the cells: "thermometer", its id in the register.',
+        )
+      }
+      const thermometer = register.thermometers.find(({ id }) => id === request.thermometer)
+      if (!thermometer) throw missing('thermometer', request.thermometer)
+      const { entry, calibration } = withFixedPoints(thermometer, request, today)
+      saveLooked(store, entry, act)
+      return `${thermometer.name} has a new calibration of ${calibration.date} and an R(WTP) of that day.`
+    }
+    case 'plateau':
+      throw new StationError(
+        'refused',
+        'One plateau is no entry of its own. Put it with the others into a "fixed-points" request.',
+      )
+  }
+}

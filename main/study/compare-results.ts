@@ -1,0 +1,184 @@
+import type { Comparison } from '../../app/contract/studies.ts'
+import { buildChains } from '../../app/live/chain.ts'
+import type { Register } from '../../app/records/register.ts'
+import { buildReport, type ReportContent } from '../../app/report/content.ts'
+import { analyse } from '../../app/results/analysis.ts'
+import { sessionDate } from '../../app/results/analysis-channel.ts'
+import { type AnalysisInput, decisionsOf } from '../../app/results/analysis-input.ts'
+import { ComparisonError } from '../../app/results/uncertainty-error.ts'
+import type { SessionFile } from '../store/session-file.ts'
+import { type ReplayedWait, Replayer } from './replayer.ts'
+import { rebuildPoint, sessionContent } from './report/session-content.ts'
+
+type Numbers = ReportContent['numbers']
+
+/** Entries of a session's own records that stand otherwise in another register; a list that has none is left out. */
+export function changedRecords(then: Register, now: Register): Partial<Register> {
+  const newer = <T extends { id: string }>(own: readonly T[], current: readonly T[]): T[] =>
+    own.flatMap((entry) => {
+      const found = current.find(({ id }) => id === entry.id)
+      return found && JSON.stringify(found) !== JSON.stringify(entry) ? [found] : []
+    })
+  const all: Register = {
+    thermometers: newer(then.thermometers, now.thermometers),
+    resistors: newer(then.resistors, now.resistors),
+    instruments: newer(then.instruments, now.instruments),
+    fluids: newer(then.fluids, now.fluids),
+  }
+  return Object.fromEntries(Object.entries(all).filter(([, entries]) => entries.length > 0))
+}
+
+/** A session's own records as they stand in another register; those it does not have stay as they were. */
+export function recordsOfNow(then: Register, now: Register): { register: Register; changed: string[] } {
+  const newer = changedRecords(then, now)
+  const take = <T extends { id: string }>(own: readonly T[], changed: readonly T[] = []): T[] =>
+    own.map((entry) => changed.find(({ id }) => id === entry.id) ?? entry)
+  return {
+    register: {
+      thermometers: take(then.thermometers, newer.thermometers),
+      resistors: take(then.resistors, newer.resistors),
+      instruments: take(then.instruments, newer.instruments),
+      fluids: take(then.fluids, newer.fluids),
+    },
+    changed: Object.values(newer).flatMap((entries) => entries.map(({ name }) => name)),
+  }
+}
+
+/** A session's records as its results were computed with them: its own, as amended since. */
+export function recordsOfThen(session: SessionFile): Register {
+  return decisionsOf(session.setup, session.events()).setup.register
+}
+
+/**
+ * The report a session would have had with other records: chains, points (with their self-heating pairs), fits and
+ * budgets are computed again from its readings. What a person has left out since stays left out.
+ */
+export function recomputed(session: SessionFile, register: Register): ReportContent {
+  const { info, setup } = session
+  const events = session.events()
+  const chains = buildChains({ bench: setup.bench, register, date: sessionDate(info) })
+  const { leftOutReadings } = decisionsOf(setup, events)
+  return buildReport(
+    analyse({
+      info,
+      setup: { ...setup, register },
+      points: session
+        .points()
+        .flatMap((point) => rebuildPoint(session, chains, point, leftOutReadings) ?? []),
+      events: withoutRecords(events),
+    }),
+  )
+}
+
+/** The records asked for stand in place of those that amendments brought. */
+function withoutRecords(events: AnalysisInput['events']): AnalysisInput['events'] {
+  return events.map((event) => {
+    if (event.kind !== 'amendment' || event.data.register === undefined) return event
+    const { register: _register, ...data } = event.data
+    return { ...event, data }
+  })
+}
+
+/**
+ * Old and new results of a session line by line, and when it would have settled. A session that has no results, such as a
+ * recording without a reference, says so in words.
+ */
+export function compareWithNow(session: SessionFile, now: Register): Comparison {
+  const { register, changed } = recordsOfNow(recordsOfThen(session), now)
+  const then = resultsOf(() => buildReport(analyse(sessionContent(session))))
+  const again = resultsOf(() => recomputed(session, register))
+  const settlings = compareSettling(session, register)
+  if (then.refusal !== null && again.refusal !== null) {
+    return { words: `This session has no results to compare: ${then.refusal}`, lines: settlings }
+  }
+  const lines = compareNumbers(then.numbers, again.numbers)
+  const moved = lines.filter((line) => line.changed).length
+  const words =
+    changed.length === 0
+      ? `No record of this session has changed since; computing it again from its readings gives ${moved === 0 ? 'the same numbers' : `other numbers: ${moved} of ${lines.length}`}.`
+      : `Changed since: ${changed.join(', ')}. ${moved} of ${lines.length} numbers change.`
+  const without = [
+    then.refusal === null ? '' : ` No results then: ${then.refusal}`,
+    again.refusal === null ? '' : ` No results now: ${again.refusal}`,
+  ].join('')
+  return { words: `${words}${without}`, lines: [...settlings, ...lines] }
+}
+
+/** A report's numbers; none, with the reason, where the session or its records do not give any. */
+function resultsOf(report: () => ReportContent): { numbers: Numbers; refusal: string | null } {
+  try {
+    return { numbers: report().numbers, refusal: null }
+  } catch (fault) {
+    if (!(fault instanceof ComparisonError)) throw fault
+    return { numbers: {}, refusal: fault.message }
+  }
+}
+
+/** Two sessions' results beside each other, where both have a number of the same name. */
+export function compareSessions(a: SessionFile, b: SessionFile): Comparison {
+  const lines = compareNumbers(
+    buildReport(analyse(sessionContent(a))).numbers,
+    buildReport(analyse(sessionContent(b))).numbers,
+  )
+  return { words: `${a.info.name} (${a.info.id}) beside ${b.info.name} (${b.info.id}).`, lines }
+}
+
+function compareNumbers(old: Numbers, now: Numbers): Comparison['lines'] {
+  const keys = [...Object.keys(old), ...Object.keys(now).filter((key) => !(key in old))]
+  return keys.map((key) => {
+    const before = old[key]
+    const after = now[key]
+    return {
+      key,
+      what: (before ?? after)!.name,
+      old: before?.value ?? '',
+      new: after?.value ?? '',
+      difference: differenceWords(before?.exact, after?.exact),
+      unit: (before ?? after)!.unit,
+      changed: !before || !after || !Object.is(after.exact, before.exact),
+    }
+  })
+}
+
+function differenceWords(before: number | undefined, after: number | undefined): string {
+  if (after === undefined) return 'is no longer there'
+  if (before === undefined) return 'was not there'
+  if (Object.is(after, before)) return '0'
+  return (after - before).toPrecision(3)
+}
+
+function compareSettling(session: SessionFile, register: Register): Comparison['lines'] {
+  if (session.setup.plan === null) return []
+  const old = waitsOf(session)
+  const now =
+    JSON.stringify(register) === JSON.stringify(session.setup.register) ? old : waitsOf(session, register)
+  // The plan went its way once: the waits are the same, only what became of them may differ.
+  return old.map(({ setpointC, settledUtcUs }, i) => {
+    const again = now[i]!
+    return {
+      key: `settled.${i}`,
+      what: `settled at setpoint ${setpointC} °C (UTC)`,
+      old: second(settledUtcUs),
+      new: second(again.settledUtcUs),
+      difference: minutesBetween(settledUtcUs, again.settledUtcUs),
+      unit: 'min',
+      changed: again.settledUtcUs !== settledUtcUs,
+    }
+  })
+}
+
+function waitsOf(session: SessionFile, register?: Register): readonly ReplayedWait[] {
+  const replayer = new Replayer(session, register ? { register } : {})
+  replayer.advance(replayer.endUs)
+  return replayer.waits
+}
+
+function second(utcUs: number | null): string {
+  return utcUs === null ? 'not settled' : `${new Date(utcUs / 1000).toISOString().slice(0, 19)}Z`
+}
+
+function minutesBetween(old: number | null, now: number | null): string {
+  if (old === now) return '0'
+  if (now === null) return 'not settled'
+  return old === null ? 'settled' : ((now - old) / 60e6).toFixed(1)
+}

@@ -1,0 +1,130 @@
+import { buildChains, type Chain } from '../../../app/live/chain.ts'
+import { buildPoint } from '../../../app/live/point.ts'
+import type { Point, PointChannel } from '../../../app/records/point.ts'
+import type { Reading } from '../../../app/records/reading.ts'
+import type { Register } from '../../../app/records/register.ts'
+import type { SessionEvent } from '../../../app/records/session.ts'
+import type { Analysis, AnalysisOptions } from '../../../app/results/analysis.ts'
+import { analyse } from '../../../app/results/analysis.ts'
+import { sessionDate } from '../../../app/results/analysis-channel.ts'
+import { type AnalysisInput, decisionsOf } from '../../../app/results/analysis-input.ts'
+import type { SessionFile } from '../../store/session-file.ts'
+import { pairReadings } from './pair-readings.ts'
+
+/** More readings than any point has. */
+const MOST_OF_A_POINT = 200_000
+
+type LeftOut = readonly { readonly channel: string; readonly fromSeq: number; readonly toSeq: number }[]
+
+const isIn = (r: Reading, leftOut: LeftOut) =>
+  !leftOut.some((l) => l.channel === r.channel && r.seq >= l.fromSeq && r.seq <= l.toSeq)
+
+/** Readings of a point in the order of time, at the channels' own currents, without the stretches left out. */
+function readingsOf(session: SessionFile, point: Point, leftOut: LeftOut): Reading[] {
+  return point.channels
+    .flatMap(({ channel }) =>
+      session.readings({
+        channel,
+        fromUtcUs: point.startUtcUs,
+        toUtcUs: point.endUtcUs,
+        most: MOST_OF_A_POINT,
+      }),
+    )
+    .filter((r) => isIn(r, leftOut))
+    .sort((a, b) => a.monoUs - b.monoUs)
+}
+
+/**
+ * A pair whose readings are not in the file, or cannot be told from others: what the current added to the signal is kept
+ * as it was recorded, as a part of the signal, and goes through the chain anew.
+ */
+function withPair(rebuilt: PointChannel, stored: PointChannel | undefined, chain: Chain): PointChannel {
+  if (!stored || stored.selfHeatingMk === null || rebuilt.selfHeatingMk !== null) return rebuilt
+  const { signal } = rebuilt
+  if (signal === null || stored.signal === null || stored.signalZeroCurrent === null) return rebuilt
+  const signalZeroCurrent = stored.signalZeroCurrent * (signal / stored.signal)
+  const t90C = chain.atZeroCurrent ? chain.celsiusOfSignal(signalZeroCurrent, 0) : rebuilt.t90C
+  const slope = chain.slopeAt(t90C ?? rebuilt.referenceC ?? Number.NaN)
+  const selfHeatingMk = ((signal - signalZeroCurrent) / slope) * 1e3
+  if (!Number.isFinite(selfHeatingMk)) return rebuilt
+  const uSelfHeatingMk =
+    stored.uSelfHeatingMk === null
+      ? null
+      : stored.uSelfHeatingMk * Math.abs(selfHeatingMk / stored.selfHeatingMk)
+  return { ...rebuilt, selfHeatingMk, uSelfHeatingMk, signalZeroCurrent, t90C: chain.nominal ? null : t90C }
+}
+
+/** A point made again from its readings, through the same chains or others. */
+export function rebuildPoint(
+  session: SessionFile,
+  chains: ReadonlyMap<string, Chain>,
+  stored: Point,
+  leftOut: LeftOut = [],
+): Point | null {
+  const readings = readingsOf(session, stored, leftOut)
+  if (readings.length === 0) return null
+  const { startUtcUs: _start, endUtcUs: _end, channels, ...head } = stored
+  const pairs = pairsOf(session, stored, leftOut)
+  const { bench } = session.setup
+  const rebuilt = buildPoint({ bench, chains, readings, ...(pairs.length > 0 && { pairs }) }, head)
+  return {
+    ...rebuilt,
+    startUtcUs: stored.startUtcUs,
+    endUtcUs: stored.endUtcUs,
+    channels: rebuilt.channels.map((c) =>
+      withPair(
+        c,
+        channels.find((s) => s.channel === c.channel),
+        chains.get(c.channel)!,
+      ),
+    ),
+  }
+}
+
+function pairsOf(session: SessionFile, stored: Point, leftOut: LeftOut): readonly Reading[] {
+  if (stored.channels.every((c) => c.selfHeatingMk === null)) return []
+  const found = pairReadings(session, stored, readingsOf(session, stored, []), sessionChains(session))
+  return [...found.values()]
+    .flat()
+    .filter((r) => isIn(r, leftOut))
+    .sort((a, b) => a.monoUs - b.monoUs)
+}
+
+/** The chains through which a session's points were made: its own setup on its own day. */
+export function sessionChains(session: SessionFile): ReadonlyMap<string, Chain> {
+  return chainsWith(session, session.setup.register)
+}
+
+function chainsWith(session: SessionFile, register: Register): ReadonlyMap<string, Chain> {
+  return buildChains({ bench: session.setup.bench, register, date: sessionDate(session.info) })
+}
+
+/**
+ * What the analysis needs of a session file. Points are as stored; those that hold readings which a person has left out
+ * since are made again without them, and all of them are made again where an amendment brought other records.
+ */
+export function sessionContent(
+  session: SessionFile,
+  events: readonly SessionEvent[] = session.events(),
+): AnalysisInput {
+  const { info, setup } = session
+  const { leftOutReadings, setup: current } = decisionsOf(setup, events)
+  const isAmended = current.register !== setup.register
+  const touched = (point: Point) =>
+    isAmended ||
+    leftOutReadings.some((l) =>
+      point.channels.some((c) => c.channel === l.channel && c.firstSeq <= l.toSeq && c.lastSeq >= l.fromSeq),
+    )
+  const chains = isAmended || leftOutReadings.length > 0 ? chainsWith(session, current.register) : undefined
+  const points = session.points().flatMap((point) => {
+    if (!chains || !touched(point)) return [point]
+    const rebuilt = rebuildPoint(session, chains, point, leftOutReadings)
+    return rebuilt ? [rebuilt] : []
+  })
+  return { info, setup, points, events }
+}
+
+/** A session's results, from its file alone. */
+export function analyseSession(session: SessionFile, options: Partial<AnalysisOptions> = {}): Analysis {
+  return analyse({ ...sessionContent(session), options })
+}

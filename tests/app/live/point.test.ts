@@ -1,0 +1,177 @@
+import { describe, expect, it } from 'vitest'
+import { buildChains } from '../../../app/live/chain.ts'
+import { Curve } from '../../../app/live/curve.ts'
+import { buildPoint } from '../../../app/live/point.ts'
+import { selfHeatingOf } from '../../../app/live/self-heating-pair.ts'
+import { Point } from '../../../app/records/point.ts'
+import type { Reading } from '../../../app/records/reading.ts'
+import { randomStream } from '../../../simulator/physics/randomness.ts'
+import { BENCH, REGISTER, reading } from '../results/bench-fixture.ts'
+
+const chains = buildChains({ bench: BENCH, register: REGISTER, date: '2025-07-01' })
+const HEAD = {
+  id: 'p',
+  step: 0,
+  setpointC: 50,
+  label: null,
+  kind: 'comparison',
+  order: 'S X',
+  cycles: 3,
+  settled: true,
+  reason: '',
+  marks: [],
+} as const
+const ratioAt = (channel: string, celsius: number) => {
+  const chain = chains.get(channel)!
+  return chain.signalAt(celsius) / chain.resistor!.ohm
+}
+
+/** S X1 X1 S, three times, of a bath that follows `bath`; both thermometers feel it alike. */
+function readings(bath: (t: number) => number, noiseK = 0, order = ['ref', 'x', 'x', 'ref']): Reading[] {
+  const noise = randomStream(7, 'p')
+  return Array.from({ length: 3 }, () => order)
+    .flat()
+    .map((channel, i) => {
+      const t = i * 6
+      const heat = channel === 'ref' ? 0.002 : 0
+      return reading(
+        i + 1,
+        channel,
+        t,
+        ratioAt(channel, bath(t) + heat + noiseK * noise.normal()).toExponential(12),
+      )
+    })
+}
+
+describe('buildPoint', () => {
+  it('is a point as the record has it, with the temperature the bath had', () => {
+    const point = Point.parse(
+      buildPoint({ bench: BENCH, chains, readings: readings(() => 50) }, { ...HEAD, marks: [] }),
+    )
+    const ref = point.channels.find((c) => c.channel === 'ref')!
+    const x = point.channels.find((c) => c.channel === 'x')!
+    expect(ref.t90C).toBeCloseTo(50, 6)
+    expect(x.referenceC).toBeCloseTo(50, 6)
+    // No calibration, no temperature: what is nominal never becomes a result.
+    expect(x.t90C).toBeNull()
+    expect(x.signal).toBeCloseTo(chains.get('x')!.signalAt(50), 8)
+    expect([ref.n, ref.leftOut, ref.firstSeq, ref.lastSeq]).toEqual([6, 0, 1, 12])
+  })
+
+  it('keeps a steady drift of the bath out of the comparison', () => {
+    const drift = (t: number) => 50 + (5e-3 / 60) * t
+    const point = buildPoint({ bench: BENCH, chains, readings: readings(drift) }, { ...HEAD, marks: [] })
+    const x = point.channels.find((c) => c.channel === 'x')!
+    // The reference at the very times of the readings under test: a drift of 5 mK/min leaves less than a microkelvin.
+    expect(chains.get('x')!.celsiusOfSignal(x.signal!, 1) - x.referenceC!).toBeCloseTo(0, 6)
+    expect(x.driftMkPerMin).toBeCloseTo(5, 2)
+  })
+
+  it('needs the interpolation: an unsymmetric order would be off by the drift otherwise', () => {
+    const drift = (t: number) => 50 + (5e-3 / 60) * t
+    const point = buildPoint(
+      { bench: BENCH, chains, readings: readings(drift, 0, ['ref', 'x', 'x', 'x']) },
+      { ...HEAD, marks: [] },
+    )
+    const x = point.channels.find((c) => c.channel === 'x')!
+    const ref = point.channels.find((c) => c.channel === 'ref')!
+    const at = chains.get('x')!.celsiusOfSignal(x.signal!, 1)
+    expect(Math.abs(at - ref.t90C!)).toBeGreaterThan(0.0008)
+    expect(Math.abs(at - x.referenceC!)).toBeLessThan(0.0005)
+  })
+
+  it('leaves out what is marked, and a spike, and says how many', () => {
+    const all = readings(() => 50, 0.0003)
+    all[1] = { ...all[1]!, marks: ['late'] }
+    all[6] = { ...all[6]!, value: (Number(all[6]!.value) * 1.001).toExponential(12) }
+    const point = buildPoint({ bench: BENCH, chains, readings: all }, { ...HEAD, marks: [] })
+    const x = point.channels.find((c) => c.channel === 'x')!
+    expect([x.n, x.leftOut]).toEqual([4, 2])
+    expect(x.marks).toEqual(expect.arrayContaining(['late', 'spike-suspected']))
+    expect(x.signal).toBeCloseTo(chains.get('x')!.signalAt(50), 3)
+  })
+
+  it('says which channel has not one reading that counts, and still keeps the others', () => {
+    const all = readings(() => 50).map((r) =>
+      r.channel === 'x' ? { ...r, value: null, marks: ['silent' as const] } : r,
+    )
+    const point = buildPoint({ bench: BENCH, chains, readings: all }, { ...HEAD, marks: [] })
+    expect(point.channels.map((c) => c.channel)).toEqual(['ref'])
+    expect(point.marks).toEqual(['no reading of PRT counts'])
+    expect(() => buildPoint({ bench: BENCH, chains, readings: [] }, { ...HEAD, marks: [] })).toThrow(
+      'at least one reading',
+    )
+  })
+
+  it('follows the reference for a thermometer measured against it', () => {
+    const all = readings(() => 50)
+    const ohm = chains.get('x')!.signalAt(50)
+    const refOhm = chains.get('ref')!.signalAt(50.002)
+    all.push(reading(20, 'y', 80, (ohm / refOhm).toExponential(12)))
+    const point = buildPoint({ bench: BENCH, chains, readings: all }, { ...HEAD, marks: [] })
+    expect(point.channels.find((c) => c.channel === 'y')!.signal).toBeCloseTo(ohm, 8)
+  })
+
+  it('brings a self-heating pair to zero current', () => {
+    const chain = chains.get('x')!
+    const heated = (mA: number, seq: number) =>
+      reading(
+        seq,
+        'x',
+        200 + seq,
+        (chain.signalAt(50 + 0.004 * mA ** 2) / chain.resistor!.ohm).toExponential(12),
+        { currentMa: mA },
+      )
+    const pairs = [1, 1, Math.SQRT2, Math.SQRT2, 1, 1].map((mA, i) => heated(mA, 100 + i))
+    const point = buildPoint(
+      { bench: BENCH, chains, readings: readings(() => 50), pairs },
+      { ...HEAD, marks: [] },
+    )
+    const x = point.channels.find((c) => c.channel === 'x')!
+    expect(x.selfHeatingMk).toBeCloseTo(4, 3)
+    expect(x.signalZeroCurrent).toBeCloseTo(chain.signalAt(50 - 0.004), 6)
+  })
+})
+
+describe('selfHeatingOf', () => {
+  const at = (currentMa: number, signal: number) => ({ currentMa, signal })
+
+  it('is R1 - I1^2 (R2 - R1) / (I2^2 - I1^2) of the current itself, for any pair of currents', () => {
+    const zero = 100
+    const perMa2 = 0.0002
+    const r = (mA: number) => zero + perMa2 * mA ** 2
+    const pair = selfHeatingOf([at(1, r(1)), at(2, r(2)), at(1, r(1))], 1)!
+    expect(r(1) - pair.heatingAtCurrent).toBeCloseTo(zero, 12)
+    expect(pair.steady).toBe(true)
+  })
+
+  it('cancels a steady drift and notices an unsteady bath', () => {
+    const drift = [0, 0.001, 0.002]
+    const pair = selfHeatingOf(
+      [at(1, 100 + drift[0]!), at(Math.SQRT2, 100.0002 + drift[1]!), at(1, 100 + drift[2]!)],
+      1,
+    )!
+    expect(pair.heatingAtCurrent).toBeCloseTo(0.0002, 9)
+    expect(pair.steady).toBe(false)
+  })
+
+  it('is unknown where a part is missing', () => {
+    expect(selfHeatingOf([at(1, 100), at(1.4, 100.1)], 1)).toBeUndefined()
+    expect(selfHeatingOf([at(1, 100), at(1, 100)], 1)).toBeUndefined()
+  })
+})
+
+describe('Curve', () => {
+  it('is straight between its values, held at its ends, and leaves holes out', () => {
+    const curve = new Curve([0, 10, 20, 30], [1, 2, Number.NaN, 4])
+    expect([-5, 0, 5, 10, 20, 30, 99].map((t) => curve.at(t))).toEqual([1, 1, 1.5, 2, 3, 4, 4])
+    expect(new Curve([], []).at(3)).toBeNaN()
+  })
+
+  it('averages the readings of one visit before it interpolates', () => {
+    const curve = new Curve([0, 1, 2, 60, 61, 62], [1, 2, 3, 5, 6, 7]).byVisit()
+    expect(curve.length).toBe(2)
+    expect(curve.at(1)).toBe(2)
+    expect(curve.at(61)).toBe(6)
+  })
+})

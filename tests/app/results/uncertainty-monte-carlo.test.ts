@@ -1,0 +1,66 @@
+import { describe, expect, it } from 'vitest'
+import { analyse } from '../../../app/results/analysis.ts'
+import { templateFor } from '../../../app/results/uncertainty-template.ts'
+import { simulate } from '../../report/fixture.ts'
+
+const rowsOf = (options: Parameters<typeof analyse>[0]['options'], channel = 'x1') => {
+  const { input } = simulate({ seed: 4 })
+  const analysis = analyse({ ...input, options: { monteCarloTrials: 60_000, ...options } })
+  return analysis.thermometers.find((t) => t.record.channel.id === channel)!.monteCarlo!.rows
+}
+
+describe('propagateDistributions', () => {
+  it('agrees with the law of propagation where many components of like size add', () => {
+    for (const row of rowsOf({})) {
+      expect(row.uMonteCarlo / row.u, `${row.what} ${row.point}`).toBeCloseTo(1, 1)
+      expect(Math.abs(row.high + row.low) / row.expanded).toBeLessThan(0.05)
+    }
+  })
+
+  it('gives a shorter interval where one rectangular component dominates, as JCGM 101:2008, 9.2.3 shows', () => {
+    const template = structuredClone(templateFor('prt'))
+    const components = template.components.map((c) =>
+      c.id === 'immersion'
+        ? { ...c, values: [{ celsius: 0, mk: 200 }], correlation: { kind: 'common' as const } }
+        : c,
+    )
+    const [row] = rowsOf({ templates: [{ ...template, components }] })
+    // A rectangular distribution of half-width a holds 95.45 % within 0.9545 a, not within 2 a/sqrt(3) = 1.155 a.
+    expect(row!.expanded).toBeCloseTo((2 * 200) / Math.sqrt(3), -1)
+    expect(row!.high).toBeCloseTo(0.9545 * 200, -1)
+    expect(row!.verdict).toBe('differ')
+  })
+
+  it('follows a correlation between two components as JCGM 100:2008, equation (16), does', () => {
+    const template = structuredClone(templateFor('prt'))
+    const sized = (r: number | null) => ({
+      ...template,
+      components: template.components.map((c) => {
+        if (c.id === 'immersion' || c.id === 'hysteresis') {
+          const correlation = { kind: 'common' as const }
+          const own = {
+            ...c,
+            origin: 'fixed' as const,
+            distribution: 'normal' as const,
+            correlation,
+            values: [{ celsius: 0, mk: c.id === 'immersion' ? 30 : 40 }],
+          }
+          return c.id === 'hysteresis' && r !== null
+            ? { ...own, correlatedWith: { component: 'immersion', r } }
+            : own
+        }
+        return c
+      }),
+    })
+    const uOf = (r: number | null) => {
+      const [row] = rowsOf({ templates: [sized(r)] })
+      return row!
+    }
+    const rest = uOf(null).u ** 2 - 30 ** 2 - 40 ** 2
+    for (const r of [-0.5, 0.8]) {
+      const row = uOf(r)
+      expect(row.u).toBeCloseTo(Math.sqrt(rest + 30 ** 2 + 40 ** 2 + 2 * r * 30 * 40), 9)
+      expect(row.uMonteCarlo / row.u).toBeCloseTo(1, 1)
+    }
+  })
+})

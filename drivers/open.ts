@@ -1,6 +1,6 @@
+import type { Clock } from '../app/base/clock.ts'
 import { type AnyInstrument, InstrumentError } from '../app/instruments/faces.ts'
 import type { BenchInstrument } from '../app/records/bench.ts'
-import type { Clock } from '../app/records/clock.ts'
 import type { Connect } from './link/wire.ts'
 import { type BathLimits, ProfileBath } from './profile/bath.ts'
 import { ProfileEnvironmentSensor } from './profile/environment.ts'

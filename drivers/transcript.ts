@@ -1,5 +1,5 @@
+import type { Clock } from '../app/base/clock.ts'
 import { type AnyInstrument, InstrumentError, type Measured } from '../app/instruments/faces.ts'
-import type { Clock } from '../app/records/clock.ts'
 import { openInstrument } from './open.ts'
 import type { Driver } from './profile/library.ts'
 import type { TranscriptPart } from './profile/schema.ts'

@@ -1,3 +1,4 @@
+import type { Clock } from '../app/base/clock.ts'
 import {
   type AnyInstrument,
   InstrumentError,
@@ -5,7 +6,6 @@ import {
   type TrafficLine,
 } from '../app/instruments/faces.ts'
 import type { LinkSpec } from '../app/records/bench.ts'
-import type { Clock } from '../app/records/clock.ts'
 import { shortForm } from './language/headers.ts'
 import { openInstrument } from './open.ts'
 import type { Driver } from './profile/library.ts'

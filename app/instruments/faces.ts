@@ -1,4 +1,4 @@
-import type { Instant, StopSignal } from '../records/clock.ts'
+import type { Instant, StopSignal } from '../base/clock.ts'
 import type { Mark } from '../records/mark.ts'
 import type { RawUnit } from '../records/reading.ts'
 

@@ -1,8 +1,8 @@
+import { freedomText, toPlace } from '../base/rounding.ts'
 import type { PointResult, ThermometerResult } from '../results/analysis.ts'
 import type { BudgetLine } from '../results/analysis-fit.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
-import { freedomText, toPlace } from './rounding.ts'
 
 /** Parts of u² below this print as 0.0 % and are taken together. */
 const SMALL_PART = 5e-4

@@ -1,9 +1,9 @@
+import { roundedUncertainty } from '../base/rounding.ts'
 import type { InstrumentRecord, ThermometerCalibration } from '../records/register.ts'
 import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
 import type { Block, Cell } from './blocks.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'
-import { roundedUncertainty } from './rounding.ts'
 
 interface Certificate {
   readonly certificate: string

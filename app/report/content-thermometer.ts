@@ -1,3 +1,4 @@
+import { toPlace } from '../base/rounding.ts'
 import type { Analysis, PointResult, ThermometerResult } from '../results/analysis.ts'
 import type { Block, Cell } from './blocks.ts'
 import { budgetBlocks, pointBudgets, uncertaintyFigure } from './content-budget.ts'
@@ -5,7 +6,6 @@ import { conformityBlocks, revisitBlocks, wtpBlocks } from './content-judgement.
 import { methodBlocks } from './content-methods.ts'
 import { coverageOf, type NumberBook, uncertaintyOf } from './numbers.ts'
 import { selfHeatingWords } from './provenance-parts.ts'
-import { toPlace } from './rounding.ts'
 import { coefficientName, deviationEquation, KIND_WORDS, MODEL_WORDS } from './words.ts'
 
 /** What was taken off for the measuring current, and where the figure came from. */

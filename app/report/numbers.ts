@@ -1,5 +1,5 @@
+import { coverageText, plainUncertainty, roundedUncertainty, roundedValue } from '../base/rounding.ts'
 import type { Cell, ReportNumber } from './blocks.ts'
-import { coverageText, plainUncertainty, roundedUncertainty, roundedValue } from './rounding.ts'
 
 /** A residual or a difference is rounded as if its uncertainty were this, mK: one place more than an uncertainty has. */
 export const RESIDUAL_LIKE_MK = 0.1

@@ -1,4 +1,4 @@
-import { isoUtc } from '../records/clock.ts'
+import { isoUtc } from '../base/clock.ts'
 import type { Analysis } from '../results/analysis.ts'
 import { csvLine } from './csv.ts'
 

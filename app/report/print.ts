@@ -1,8 +1,8 @@
+import { printed } from '../base/rounding.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportContent } from './content-types.ts'
 import { cellText } from './numbers.ts'
 import { printedProse } from './prose.ts'
-import { printed } from './rounding.ts'
 
 /** How the words and numbers of a report come onto paper or screen; none of it changes a digit. */
 

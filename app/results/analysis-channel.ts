@@ -1,5 +1,5 @@
 import type { Bench, Channel } from '../records/bench.ts'
-import { isoUtc } from '../records/clock.ts'
+import { isoUtc } from '../base/clock.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { Point, PointChannel } from '../records/point.ts'
 import {

@@ -1,4 +1,4 @@
-import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
+import type { Clock, Disposable, Instant } from '../../app/base/clock.ts'
 import type { Outcome, OutcomeKind, Pace, Request } from './exchange.ts'
 import { type FrameListener, Framer, type Framing } from './framer.ts'
 import type { Traffic } from './traffic.ts'

@@ -1,4 +1,4 @@
-import type { Instant } from '../../app/records/clock.ts'
+import type { Instant } from '../../app/base/clock.ts'
 
 /** One question or order, ready to be sent, and what is to come back. */
 export interface Request {

@@ -1,3 +1,4 @@
+import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
 import {
   type Identity,
   InstrumentError,
@@ -5,7 +6,6 @@ import {
   type LinkState,
   type LinkStatus,
 } from '../../app/instruments/faces.ts'
-import type { Clock, Disposable, StopSignal } from '../../app/records/clock.ts'
 import { backoffMs } from './backoff.ts'
 import { Conversation } from './conversation.ts'
 import type { Pace } from './exchange.ts'

@@ -1,5 +1,5 @@
 import { type Stats, unwatchFile, watchFile } from 'node:fs'
-import type { Disposable } from '../../app/records/clock.ts'
+import type { Disposable } from '../../app/base/clock.ts'
 
 const LOOK_EVERY_MS = 1000
 

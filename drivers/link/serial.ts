@@ -1,5 +1,5 @@
 import { SerialPort } from 'serialport'
-import type { Clock, Disposable, StopSignal } from '../../app/records/clock.ts'
+import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
 import { isTaken, takeAddress } from './owners.ts'
 import { explainSerial } from './serial-faults.ts'
 import { candidatePaths, listSerialPorts, type SerialPortInfo } from './serial-ports.ts'

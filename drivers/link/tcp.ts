@@ -1,5 +1,5 @@
 import { createConnection } from 'node:net'
-import type { Clock } from '../../app/records/clock.ts'
+import type { Clock } from '../../app/base/clock.ts'
 import { takeAddress } from './owners.ts'
 import { type Connect, WireFault } from './wire.ts'
 

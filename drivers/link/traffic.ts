@@ -1,5 +1,5 @@
+import type { Disposable, Instant } from '../../app/base/clock.ts'
 import type { TrafficLine } from '../../app/instruments/faces.ts'
-import type { Disposable, Instant } from '../../app/records/clock.ts'
 
 const PLAIN = /^[ -[\]-~]*$/
 

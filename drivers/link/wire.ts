@@ -1,5 +1,5 @@
+import type { StopSignal } from '../../app/base/clock.ts'
 import type { InstrumentErrorCode } from '../../app/instruments/faces.ts'
-import type { StopSignal } from '../../app/records/clock.ts'
 
 /** Bytes to and from one instrument: one port or socket, for one attempt. Never reopened: a new attempt makes a new one. */
 export interface Wire {

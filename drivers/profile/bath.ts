@@ -1,5 +1,5 @@
+import type { StopSignal } from '../../app/base/clock.ts'
 import { type Bath, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
-import type { StopSignal } from '../../app/records/clock.ts'
 import type { Limits } from './guard.ts'
 import { type InstrumentOptions, ProfileInstrument } from './instrument.ts'
 

@@ -1,5 +1,5 @@
+import type { Disposable, Instant, StopSignal } from '../../app/base/clock.ts'
 import { type EnvironmentSensor, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
-import type { Disposable, Instant, StopSignal } from '../../app/records/clock.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import { readNumber } from '../language/numbers.ts'
 import type { Conversation } from '../link/conversation.ts'

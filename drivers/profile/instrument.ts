@@ -1,3 +1,4 @@
+import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
 import {
   type Identity,
   InstrumentError,
@@ -8,7 +9,6 @@ import {
   type TrafficLine,
 } from '../../app/instruments/faces.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
-import type { Clock, Disposable, StopSignal } from '../../app/records/clock.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
 import { matchIdentity } from '../language/identity.ts'

@@ -1,5 +1,5 @@
+import type { Clock } from '../../app/base/clock.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import type { Framing } from '../link/framer.ts'
 import { serialConnect } from '../link/serial.ts'
 import { tcpConnect } from '../link/tcp.ts'

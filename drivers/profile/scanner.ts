@@ -1,5 +1,5 @@
+import type { StopSignal } from '../../app/base/clock.ts'
 import { InstrumentError, type Scanner } from '../../app/instruments/faces.ts'
-import type { StopSignal } from '../../app/records/clock.ts'
 import { type InstrumentOptions, ProfileInstrument } from './instrument.ts'
 import type { Values } from './template.ts'
 

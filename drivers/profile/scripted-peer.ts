@@ -1,4 +1,4 @@
-import type { Clock } from '../../app/records/clock.ts'
+import type { Clock } from '../../app/base/clock.ts'
 import { escapeBytes } from '../link/traffic.ts'
 import { type Connect, WireFault, type WireListener } from '../link/wire.ts'
 

@@ -1,4 +1,4 @@
-import type { Clock, Instant } from '../../app/records/clock.ts'
+import type { Clock, Instant } from '../../app/base/clock.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import { readErrorQueue, saysPowerOn, tellErrors } from '../language/error-queue.ts'
 import { shortForm } from '../language/headers.ts'

@@ -1,6 +1,6 @@
 import { statSync } from 'node:fs'
 import { basename, join } from 'node:path'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { Station } from '../station/station.ts'
 import { StationError } from '../station/station-error.ts'
 import type { SessionReader } from '../store/reader.ts'

@@ -1,4 +1,4 @@
-import type { Clock } from '../../app/records/clock.ts'
+import type { Clock } from '../../app/base/clock.ts'
 import type { ProfileLibrary } from '../../drivers/index.ts'
 import { tcpConnect } from '../../drivers/link/tcp.ts'
 

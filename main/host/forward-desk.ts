@@ -1,5 +1,5 @@
+import type { Disposable } from '../../app/base/clock.ts'
 import type { Settings } from '../../app/contract/settings.ts'
-import type { Disposable } from '../../app/records/clock.ts'
 import { RealClock } from '../station/clocks/real.ts'
 import type { Station } from '../station/station.ts'
 import { Forwarder, type ForwardState } from '../store/forward/forwarder.ts'

@@ -1,5 +1,5 @@
+import type { Clock } from '../../app/base/clock.ts'
 import type { Settings } from '../../app/contract/settings.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
 import { type Lab, startLab } from '../../simulator/lab.ts'
 import { SCENARIOS } from '../../simulator/scenarios/index.ts'

@@ -1,6 +1,6 @@
 import { join } from 'node:path'
+import type { Clock } from '../../app/base/clock.ts'
 import type { StationState } from '../../app/contract/views.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import { loadProfiles, openInstrument, type ProfileLibrary } from '../../drivers/index.ts'
 import packageJson from '../../package.json' with { type: 'json' }
 import { type LogFile, openLog, type StationLog } from '../station/log.ts'

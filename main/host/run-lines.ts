@@ -1,4 +1,4 @@
-import type { Disposable } from '../../app/records/clock.ts'
+import type { Disposable } from '../../app/base/clock.ts'
 import type { Station } from '../station/station.ts'
 
 /** Tells each new turn of a plan as one line, for logs and for terminals alike. */

@@ -1,5 +1,5 @@
+import type { Clock } from '../../app/base/clock.ts'
 import { Settings } from '../../app/contract/settings.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import type { ProfileLibrary } from '../../drivers/index.ts'
 import type { Lab } from '../../simulator/lab.ts'
 import type { StationLog } from '../station/log.ts'

@@ -1,6 +1,6 @@
+import type { Clock } from '../../app/base/clock.ts'
 import type { ALARM_KINDS } from '../../app/contract/settings.ts'
 import type { AlarmView } from '../../app/contract/views.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import { Signal } from './signals.ts'
 import { StationError } from './station-error.ts'
 

@@ -1,7 +1,7 @@
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
 import { celsiusWords, duration, figure } from '../../app/live/words.ts'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
 import { inForce, type Register } from '../../app/records/register.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import type { SessionRun } from './session-run.ts'

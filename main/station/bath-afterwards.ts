@@ -1,6 +1,6 @@
+import type { Clock } from '../../app/base/clock.ts'
 import type { Bath } from '../../app/instruments/faces.ts'
 import type { BathSpec } from '../../app/records/bench.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import type { StationLog } from './log.ts'
 

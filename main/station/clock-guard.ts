@@ -1,4 +1,4 @@
-import type { Clock, Disposable } from '../../app/records/clock.ts'
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 
 const LOOK_MS = 1_000
 /** Wall time against monotonic time: what differs by more is a step, s. Slewing by a time server stays below. */

@@ -1,4 +1,4 @@
-import type { Clock, Disposable } from '../../app/records/clock.ts'
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { DiskReserve } from '../store/disk.ts'
 import { StoreError } from '../store/errors.ts'
 import type { AlarmDesk } from './alarm-desk.ts'

@@ -1,6 +1,6 @@
 import { statfsSync } from 'node:fs'
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { StationState } from '../../app/contract/views.ts'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
 
 const EVERY_MS = 30_000
 const LOW_BYTES = 1e9

@@ -1,6 +1,6 @@
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { EnvironmentSensor } from '../../app/instruments/faces.ts'
 import { InstrumentError } from '../../app/instruments/faces.ts'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
 import type { Recorder } from './recorder.ts'
 
 const EVERY_MS = 300_000

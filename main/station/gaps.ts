@@ -1,5 +1,5 @@
+import type { Instant } from '../../app/base/clock.ts'
 import { duration } from '../../app/live/words.ts'
-import type { Instant } from '../../app/records/clock.ts'
 import type { EventWords } from './recorder.ts'
 
 interface OpenGap {

@@ -1,7 +1,7 @@
+import type { Instant } from '../../app/base/clock.ts'
 import type { Measured } from '../../app/instruments/faces.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import type { Channel } from '../../app/records/bench.ts'
-import type { Instant } from '../../app/records/clock.ts'
 import { isExcluded, MARKS, type Mark } from '../../app/records/mark.ts'
 import type { NewReading } from '../../app/records/reading.ts'
 import { Gaps } from './gaps.ts'

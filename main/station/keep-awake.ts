@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process'
-import type { Disposable } from '../../app/records/clock.ts'
+import type { Disposable } from '../../app/base/clock.ts'
 import type { StationLog } from './log.ts'
 
 /** Tells Windows that the system is needed, for as long as its input stays open. */

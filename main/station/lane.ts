@@ -1,6 +1,6 @@
+import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
 import { InstrumentError, type Measured, type Meter, type Scanner } from '../../app/instruments/faces.ts'
 import type { Channel } from '../../app/records/bench.ts'
-import type { Clock, Disposable, StopSignal } from '../../app/records/clock.ts'
 import type { Intake } from './intake.ts'
 import type { Turnstile } from './signals.ts'
 

@@ -1,6 +1,6 @@
+import type { Clock } from '../../app/base/clock.ts'
 import type { AnyInstrument, Meter, Scanner } from '../../app/instruments/faces.ts'
 import type { Bench } from '../../app/records/bench.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import type { Intake } from './intake.ts'
 import { type Connection, Lane } from './lane.ts'
 import type { StationLog } from './log.ts'

@@ -1,7 +1,7 @@
+import type { Disposable } from '../../app/base/clock.ts'
 import type { LinkView } from '../../app/contract/views.ts'
 import type { AnyInstrument } from '../../app/instruments/faces.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
-import type { Disposable } from '../../app/records/clock.ts'
 import { TrafficLog } from './traffic-log.ts'
 
 /** Opens what a bench lists and keeps it open; links mend themselves. */

@@ -1,4 +1,4 @@
-import type { Clock, Disposable, Instant } from '../../app/records/clock.ts'
+import type { Clock, Disposable, Instant } from '../../app/base/clock.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { NewReading, Reading } from '../../app/records/reading.ts'

@@ -1,7 +1,7 @@
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { celsiusWords, duration } from '../../app/live/words.ts'
 import type { Bench } from '../../app/records/bench.ts'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
 import type { BathLimits } from './bath-limits.ts'
 import type { Recorder } from './recorder.ts'
 

@@ -1,9 +1,9 @@
+import type { Instant } from '../../app/base/clock.ts'
 import type { RunnerView, StripMark } from '../../app/contract/views.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { celsiusWords, duration } from '../../app/live/words.ts'
 import { estimatePlan, observedPace, type StepTimes } from '../../app/plan/estimate.ts'
 import type { Bench } from '../../app/records/bench.ts'
-import type { Instant } from '../../app/records/clock.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Runner } from './runner.ts'
 

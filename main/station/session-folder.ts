@@ -1,4 +1,4 @@
-import type { Clock, Instant } from '../../app/records/clock.ts'
+import type { Clock, Instant } from '../../app/base/clock.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
 import { openForWriting } from '../store/open-for-writing.ts'

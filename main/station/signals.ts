@@ -1,4 +1,4 @@
-import type { Disposable } from '../../app/records/clock.ts'
+import type { Disposable } from '../../app/base/clock.ts'
 
 /** Listeners of one kind of event. */
 export class Signal<T> {

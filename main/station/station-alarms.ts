@@ -1,6 +1,6 @@
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { AlarmDesk } from './alarm-desk.ts'
 import { AlarmPost } from './alarm-post.ts'

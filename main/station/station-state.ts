@@ -1,5 +1,5 @@
+import type { Instant } from '../../app/base/clock.ts'
 import type { ChannelView, RunnerView, SettlingView, StationState } from '../../app/contract/views.ts'
-import type { Instant } from '../../app/records/clock.ts'
 import type { SessionRun } from './session-run.ts'
 import { expectedMarks } from './strip.ts'
 

@@ -1,5 +1,6 @@
 // Longer than most: it is the list of everything a window may ask of the station, each a few lines that pass it on.
 
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { packColumns } from '../../app/contract/columns.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { PlanPreview } from '../../app/contract/studies.ts'
@@ -7,7 +8,6 @@ import type { LinkView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath } from '../../app/instruments/faces.ts'
 import { previewPlan } from '../../app/plan/preview.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
 import { Plan } from '../../app/records/plan.ts'
 import type { SESSION_ENDINGS, SessionSetup } from '../../app/records/session.ts'
 import { DiskReserve } from '../store/disk.ts'

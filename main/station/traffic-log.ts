@@ -1,5 +1,5 @@
+import type { Disposable } from '../../app/base/clock.ts'
 import type { AnyInstrument, TrafficLine } from '../../app/instruments/faces.ts'
-import type { Disposable } from '../../app/records/clock.ts'
 import { Signal } from './signals.ts'
 
 export interface StationTraffic extends TrafficLine {

@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process'
-import type { Disposable } from '../../app/records/clock.ts'
+import type { Disposable } from '../../app/base/clock.ts'
 import type { StationLog } from './log.ts'
 
 const BEAT_MS = 2_000

@@ -1,7 +1,7 @@
+import type { Clock } from '../../app/base/clock.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { figure } from '../../app/live/words.ts'
 import type { Bench, Channel } from '../../app/records/bench.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { PointTaker } from './point-taker.ts'

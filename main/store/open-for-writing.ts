@@ -1,4 +1,4 @@
-import type { Clock } from '../../app/records/clock.ts'
+import type { Clock } from '../../app/base/clock.ts'
 import { bringUpToDate } from './bring-up-to-date.ts'
 import { checkVersion } from './migrate.ts'
 import { sessionMigrations } from './migrations/session/index.ts'

@@ -1,5 +1,5 @@
 import { statSync } from 'node:fs'
-import type { Clock } from '../../app/records/clock.ts'
+import type { Clock } from '../../app/base/clock.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import {

@@ -1,6 +1,6 @@
 import Database from 'better-sqlite3'
+import { isoUtc } from '../../app/base/clock.ts'
 import type { VerifyResult } from '../../app/contract/studies.ts'
-import { isoUtc } from '../../app/records/clock.ts'
 import { BatchBytes, genesis, sha256 } from './chain.ts'
 import { ChunkCheck } from './chunk-check.ts'
 import { isDamage, StoreError } from './errors.ts'

@@ -1,4 +1,4 @@
-import type { Clock, Disposable } from '../../app/records/clock.ts'
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { RandomStream } from '../physics/randomness.ts'
 import { type FaultKind, type FaultOrder, type FaultRecord, REPLY_FAULTS, VALUE_FAULTS } from './order.ts'
 

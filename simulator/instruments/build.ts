@@ -1,4 +1,4 @@
-import type { Clock } from '../../app/records/clock.ts'
+import type { Clock } from '../../app/base/clock.ts'
 import type { FaultDesk } from '../faults/desk.ts'
 import { RATIO_KNOWN } from '../paperwork/register.ts'
 import { type Circuit, type Source, Switch, type Terminal } from '../physics/circuit.ts'

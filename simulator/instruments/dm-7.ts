@@ -1,4 +1,4 @@
-import type { Disposable } from '../../app/records/clock.ts'
+import type { Disposable } from '../../app/base/clock.ts'
 import type { Circuit, Source, Switch } from '../physics/circuit.ts'
 import type { MeterElectronics } from '../physics/electronics.ts'
 import type { Trace } from '../physics/grid.ts'

@@ -1,5 +1,5 @@
+import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { InstrumentRole } from '../../app/instruments/faces.ts'
-import type { Clock, Disposable } from '../../app/records/clock.ts'
 import type { FaultDesk } from '../faults/desk.ts'
 import { InstrumentPort } from './port.ts'
 

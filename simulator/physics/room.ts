@@ -1,4 +1,4 @@
-import type { Clock } from '../../app/records/clock.ts'
+import type { Clock } from '../../app/base/clock.ts'
 import { Ambient } from './ambient.ts'
 import { Bath, type BathDesign } from './bath.ts'
 import { type CellDesign, FixedPointCell } from './cell.ts'

@@ -1,5 +1,5 @@
+import type { Clock } from '../../app/base/clock.ts'
 import type { AnyInstrument, Bath, Meter, Scanner, TrafficLine } from '../../app/instruments/faces.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import { loadProfiles, openInstrument } from '../../drivers/index.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import { type Lab, startLab } from '../../simulator/lab.ts'

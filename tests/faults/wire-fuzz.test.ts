@@ -1,7 +1,7 @@
 import { afterEach, describe, expect, it } from 'vitest'
+import type { Clock } from '../../app/base/clock.ts'
 import { type AnyInstrument, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import { loadProfiles, openInstrument } from '../../drivers/index.ts'
 import { tcpConnect } from '../../drivers/link/tcp.ts'
 import type { Connect } from '../../drivers/link/wire.ts'

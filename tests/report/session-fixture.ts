@@ -1,7 +1,7 @@
+import type { Clock } from '../../app/base/clock.ts'
 import { buildChains } from '../../app/live/chain.ts'
 import { buildPoint } from '../../app/live/point.ts'
 import { readingOrder } from '../../app/plan/orders.ts'
-import type { Clock } from '../../app/records/clock.ts'
 import type { NewReading, Reading } from '../../app/records/reading.ts'
 import type { SessionSetup } from '../../app/records/session.ts'
 import { seedOf } from '../../app/results/uncertainty-monte-carlo.ts'

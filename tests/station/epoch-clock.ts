@@ -1,4 +1,4 @@
-import type { Clock, Disposable, Instant, StopSignal } from '../../app/records/clock.ts'
+import type { Clock, Disposable, Instant, StopSignal } from '../../app/base/clock.ts'
 import { ScaledClock } from '../../main/station/clocks/scaled.ts'
 
 /** A scaled clock whose wall time is the same in every process that is given the same epoch. */

@@ -1,6 +1,6 @@
 import { Command } from 'commander'
+import { isoUtc } from '../../../app/base/clock.ts'
 import type { ArchiveRow } from '../../../app/contract/studies.ts'
-import { isoUtc } from '../../../app/records/clock.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { openStationStore } from '../../store/station-store.ts'
 import { sketchOf } from '../../study/session-sketch.ts'

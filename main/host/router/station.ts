@@ -1,5 +1,5 @@
+import type { Disposable } from '../../../app/base/clock.ts'
 import type { StationState } from '../../../app/contract/views.ts'
-import type { Disposable } from '../../../app/records/clock.ts'
 import type { Station } from '../../station/station.ts'
 import { supportBundle } from '../../station/support-bundle.ts'
 import { blob, os } from './base.ts'

@@ -1,4 +1,4 @@
-import type { Clock, Disposable, Instant, StopSignal } from '../../../app/records/clock.ts'
+import type { Clock, Disposable, Instant, StopSignal } from '../../../app/base/clock.ts'
 import { sleepOn } from './sleep.ts'
 
 /** Wall time, as instruments and people live it. */

@@ -1,4 +1,4 @@
-import type { Clock, Disposable, Instant, StopSignal } from '../../../app/records/clock.ts'
+import type { Clock, Disposable, Instant, StopSignal } from '../../../app/base/clock.ts'
 import { RealClock } from './real.ts'
 import { sleepOn } from './sleep.ts'
 

@@ -1,4 +1,4 @@
-import type { Clock, StopSignal } from '../../../app/records/clock.ts'
+import type { Clock, StopSignal } from '../../../app/base/clock.ts'
 
 /** A wait on any clock that an abort ends at once. */
 export function sleepOn(clock: Clock, ms: number, signal?: StopSignal): Promise<void> {

@@ -1,5 +1,5 @@
 import { existsSync, statSync } from 'node:fs'
-import { isoUtc } from '../../../app/records/clock.ts'
+import { isoUtc } from '../../../app/base/clock.ts'
 import type { SessionInfo } from '../../../app/records/session.ts'
 import { isDamage, StoreError } from '../errors.ts'
 import { type LostStretch, readingPages } from '../pages.ts'

@@ -1,5 +1,5 @@
 import { stringify } from 'csv-stringify/sync'
-import { isoUtc } from '../../../app/records/clock.ts'
+import { isoUtc } from '../../../app/base/clock.ts'
 import type { Reading } from '../../../app/records/reading.ts'
 
 /** Column names with their units; the unit of raw and value stands in its own column, row by row. */

@@ -1,4 +1,4 @@
-import type { Clock } from '../../../app/records/clock.ts'
+import type { Clock } from '../../../app/base/clock.ts'
 import { asStoreError, StoreError } from '../errors.ts'
 import { openSessionFile, type SessionFile } from '../session-file.ts'
 import type { Outbox, Sent } from './outbox.ts'

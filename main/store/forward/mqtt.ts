@@ -1,5 +1,5 @@
 import { connectAsync, type MqttClient } from 'mqtt'
-import { isoUtc } from '../../../app/records/clock.ts'
+import { isoUtc } from '../../../app/base/clock.ts'
 import type { ForwardTarget, Parcel } from './target.ts'
 
 /** Publications under way at once. */

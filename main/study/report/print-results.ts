@@ -1,4 +1,4 @@
-import { isoUtc } from '../../../app/records/clock.ts'
+import { isoUtc } from '../../../app/base/clock.ts'
 import type { ReportContent } from '../../../app/report/content.ts'
 import { reportJson } from '../../../app/report/content.ts'
 import { csvLine } from '../../../app/report/csv.ts'

@@ -1,4 +1,4 @@
-import type { Disposable } from '../../../app/records/clock.ts'
+import type { Disposable } from '../../../app/base/clock.ts'
 import { type InstrumentParts, LabInstrument } from '../instrument.ts'
 import { LineCutter } from '../lines.ts'
 import { EVENT, ScpiFault } from './errors.ts'

@@ -8,7 +8,7 @@ import {
   roundedUncertainty,
   roundedValue,
   toPlace,
-} from '../../../app/report/rounding.ts'
+} from '../../../app/base/rounding.ts'
 
 describe('roundedUncertainty', () => {
   it('keeps two significant digits', () => {

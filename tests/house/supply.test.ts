@@ -3,6 +3,7 @@ import { createHash } from 'node:crypto'
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { join, relative } from 'node:path'
 import { describe, expect, it } from 'vitest'
+import { marked, unmarked } from './lock-marks.mjs'
 
 const root = join(import.meta.dirname, '../..')
 const read = (file: string) => readFileSync(join(root, file), 'utf8')
@@ -19,6 +20,7 @@ const lock = JSON.parse(read('package-lock.json')) as {
       version?: string
       integrity?: string
       hasInstallScript?: boolean
+      gypfile?: boolean
       dev?: boolean
       license?: string
       resolved?: string
@@ -67,6 +69,28 @@ describe('the supply chain', () => {
     expect(
       Object.keys(packageJson.scripts).filter((name) => /^(pre|post)?install$|^prepare$/.test(name)),
     ).toEqual([])
+  })
+
+  it('says of every package with an install script whether it may run, so that no npm has to ask', () => {
+    const scripted = Object.entries(lock.packages)
+      .filter(([, entry]) => entry.hasInstallScript || entry.gypfile === false)
+      .map(([name]) => name.replace(/^.*node_modules\//, ''))
+    expect([...new Set(scripted)].filter((name) => !(name in packageJson.allowScripts))).toEqual([])
+  })
+
+  it('builds nothing at install: a machine without a compiler takes the binaries that are shipped', () => {
+    expect(unmarked(lock)).toEqual([])
+    expect(lock.packages['node_modules/better-sqlite3']?.gypfile).toBe(false)
+    expect(packageJson.allowScripts['better-sqlite3']).toBe(false)
+    // As npm leaves the lock after `npm install`.
+    const stripped: typeof lock = {
+      ...lock,
+      packages: Object.fromEntries(
+        Object.entries(lock.packages).map(([place, { gypfile: _, ...entry }]) => [place, entry]),
+      ),
+    }
+    expect(unmarked(stripped)).toEqual(['node_modules/better-sqlite3'])
+    expect(marked(stripped)).toEqual(lock)
   })
 
   it('ships nothing whose licence forbids it', () => {

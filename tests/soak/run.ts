@@ -4,11 +4,13 @@
  *   npm run soak -- --kills N --seed S
  *   npm run soak -- --durability
  *   npm run soak -- --coverage N --seed S
+ *   npm run soak -- --bare [--tests]
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
+import { onBareMachine } from './bare.ts'
 import { coverageOver } from './coverage.ts'
 import { tryToLose } from './durability.ts'
 import { killStorm } from './kills.ts'
@@ -24,6 +26,8 @@ const { values } = parseArgs({
     seed: { type: 'string', default: '1' },
     kills: { type: 'string', default: '0' },
     durability: { type: 'boolean', default: false },
+    bare: { type: 'boolean', default: false },
+    tests: { type: 'boolean', default: false },
     coverage: { type: 'string', default: '0' },
     only: { type: 'string' },
     table: { type: 'string' },
@@ -38,6 +42,11 @@ if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
 }
 if (values.durability) {
   const { good, lines } = tryToLose()
+  for (const line of lines) console.log(line)
+  process.exit(good ? 0 : 1)
+}
+if (values.bare) {
+  const { good, lines } = onBareMachine(values.tests)
   for (const line of lines) console.log(line)
   process.exit(good ? 0 : 1)
 }

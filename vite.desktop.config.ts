@@ -39,7 +39,8 @@ export default defineConfig({
             core: join(here, 'main/desktop/core-process.ts'),
             // Threads that the core starts, found beside it.
             'reader-worker': join(here, 'main/store/reader-worker.ts'),
-            'report-worker': join(here, 'main/host/report-worker.ts'),
+            'report-worker': join(here, 'main/study/report-worker.ts'),
+            'practice-worker': join(here, 'main/host/practice-worker.ts'),
           },
       external,
       output: preload

@@ -46,7 +46,9 @@ export class BackupDesk {
       throw new StationError('refused', 'No backup folder is set. Choose one in the settings first.')
     }
     const { store, reader } = this.#p
-    const { path, readings } = await reader.backup(store.sessionPath(session), folder, this.#ended.signal)
+    const { path, readings } = await reader
+      .long(this.#ended.signal)
+      .backup(store.sessionPath(session), folder)
     return `Copied to ${path} and verified: ${readings} readings.`
   }
 

@@ -18,7 +18,7 @@ async function checksOf(services: Services, session: string): Promise<SessionChe
     const key = `${file.points().length} ${file.events().at(-1)?.n ?? 0}`
     const before = found.get(session)
     if (before?.key === key) return before.checks
-    const checks = await services.reports.checks(session)
+    const checks = await services.reports.ask().checks(session)
     found.set(session, { key, checks })
     return checks
   } catch (fault) {

@@ -20,7 +20,7 @@ function keptThermometer(services: Services, id: string): Thermometer | undefine
 /** R(WTP) of an ended session as `takeWtp` would take it. Throws StationError 'session-runs'. */
 export async function measuredWtp(services: Services, session: string): Promise<MeasuredWtpView[]> {
   refuseRunning(services, session)
-  const { wtp } = await services.reports.entries(session)
+  const { wtp } = await services.reports.ask().entries(session)
   return wtp.map(({ thermometer, name, entry, comparison }) => {
     const of = (when: 'before' | 'after') => comparison.measurements.find((m) => m.when === when)?.ohm ?? null
     return {
@@ -42,7 +42,7 @@ export async function measuredWtp(services: Services, session: string): Promise<
 /** Takes what a session measured at the water triple point into the register. Returns what was done, in words. */
 export async function takeWtp(services: Services, session: string, act: Act): Promise<string> {
   refuseRunning(services, session)
-  const { wtp: measured } = await services.reports.entries(session)
+  const { wtp: measured } = await services.reports.ask().entries(session)
   if (measured.length === 0) {
     throw new StationError(
       'refused',
@@ -77,7 +77,7 @@ export async function enterCalibration(
   act: Act,
 ): Promise<string> {
   refuseRunning(services, session)
-  const { signed, version, job } = await services.reports.entries(session)
+  const { signed, version, job } = await services.reports.ask().entries(session)
   if (!signed) {
     throw new StationError(
       'refused',
@@ -86,7 +86,7 @@ export async function enterCalibration(
     )
   }
   const number = certificate ?? `${job ?? session}, version ${version}`
-  const { thermometer, calibration, wtp } = await services.reports.calibration(session, channel, number)
+  const { thermometer, calibration, wtp } = await services.reports.ask().calibration(session, channel, number)
   const kept = keptThermometer(services, thermometer.id)
   if (!kept) {
     throw new StationError(

@@ -18,10 +18,10 @@ export async function exportOf(
 ): Promise<string> {
   const out = join(folder, `${session}.${format === 'csv-semicolon' ? 'csv' : format}`)
   if (isReadings(format)) {
-    await services.reader.export(services.store.sessionPath(session), { format, out })
+    await services.reader.long().export(services.store.sessionPath(session), { format, out })
     return out
   }
-  const { reports } = services
+  const reports = services.reports.ask()
   const texts: Record<Exclude<WindowFormat, ExportFormat>, () => Promise<string | Uint8Array>> = {
     json: () => reports.json(session),
     dcc: () => reports.dcc(session),

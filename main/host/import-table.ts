@@ -43,12 +43,9 @@ export async function importTable(
       register: store.register(),
       program: { name: 'Stillpoint', version: packageJson.version },
     }
-    const { readings, withoutNumber, emptyCells } = await reader.import(
-      out,
-      options,
-      clock.now().utcUs,
-      signal,
-    )
+    const { readings, withoutNumber, emptyCells } = await reader
+      .long(signal)
+      .import(out, options, clock.now().utcUs)
     const made = openSessionFile(out, { mode: 'read' })
     try {
       store.registerSession(made)

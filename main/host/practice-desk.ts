@@ -1,6 +1,8 @@
 import { StationError } from '../station/station-error.ts'
 import { openSessionFile } from '../store/session-file.ts'
-import type { PracticeKind } from './practice.ts'
+import { WorkerThread, workerScript } from '../store/worker-thread.ts'
+import type { PracticeKind, PracticeSessions } from './practice.ts'
+import type { PracticeTasks } from './practice-tasks.ts'
 import type { Services } from './services.ts'
 
 /**
@@ -16,7 +18,7 @@ export async function practise(services: Services, what: PracticeKind, seed: num
       'A session is running. Sessions to practise on are recorded when it has ended.',
     )
   }
-  const made = await services.reports.practise(what, seed, clock.now().utcUs)
+  const made = await recordedAside(what, { seed, folder: services.folder, nowUtcUs: clock.now().utcUs })
   const why = `sessions to practise on, lab in a box, seed ${seed}`
   const who = 'lab in a box'
   const known = store.register()
@@ -38,4 +40,17 @@ export async function practise(services: Services, what: PracticeKind, seed: num
   for (const changed of ['register', 'sessions'] as const) station.touched(changed)
   const count = made.sessions.length
   return `${count} ${count === 1 ? 'session is' : 'sessions are'} in the archive to practise on, with the records of what they measured in the register.`
+}
+
+/** In a thread of its own: reports must not wait for it. */
+async function recordedAside(
+  what: PracticeKind,
+  options: { seed: number; folder: string; nowUtcUs: number },
+): Promise<PracticeSessions> {
+  const thread = new WorkerThread<PracticeTasks>(workerScript('practice-worker', import.meta.url))
+  try {
+    return await thread.ask().practise(what, options)
+  } finally {
+    await thread.close()
+  }
 }

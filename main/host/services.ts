@@ -6,11 +6,12 @@ import type { StationLog } from '../station/log.ts'
 import type { Station } from '../station/station.ts'
 import { SessionReader } from '../store/reader.ts'
 import type { StationStore } from '../store/station-store.ts'
+import { readBudgetTemplates } from '../study/report/budget-folder.ts'
+import { type ReportGround, Reports } from '../study/reports.ts'
 import { BackupDesk } from './backup-desk.ts'
 import { CustodianDesk } from './custodian-desk.ts'
 import { ForwardDesk } from './forward-desk.ts'
 import type { HostedStation } from './open-station.ts'
-import { Reports } from './reports.ts'
 import { SessionDesk } from './session-desk.ts'
 
 /** What the contract's server side works with: one for each station, shared by all windows. */
@@ -40,7 +41,7 @@ export class Services {
     this.folder = hosted.folder
     this.log = hosted.log
     this.sessions = new SessionDesk(hosted)
-    this.reports = new Reports(hosted, this.sessions)
+    this.reports = new Reports(reportGround(hosted, this.sessions))
     this.custodian = new CustodianDesk(hosted.store)
     this.forward = new ForwardDesk(hosted.station, hosted.store)
     this.backups = new BackupDesk({
@@ -65,5 +66,32 @@ export class Services {
     await this.reader.close()
     await this.reports.close()
     await this.lab?.close()
+  }
+}
+
+/** What a report has to know of this station: the session's file, and the laboratory's choices. */
+function reportGround({ store, station, folder }: HostedStation, sessions: SessionDesk): ReportGround {
+  return {
+    folder,
+    path: (session) => store.sessionPath(session),
+    register: () => store.register(),
+    of: (session) => {
+      const file = sessions.read(session)
+      const settings = store.settings()
+      // While a session measures its fits are shown without drawn distributions: they are asked for at every point.
+      const running = station.session?.info.id === session
+      return {
+        version: `${file.points().length} ${file.events().at(-1)?.n ?? 0}`,
+        options: {
+          templates: readBudgetTemplates(folder),
+          ...(running && { monteCarloTrials: 0 }),
+          ...(settings && {
+            coverageProbability: settings.coverageProbability,
+            interpolationStepK: settings.interpolationStepK,
+          }),
+        },
+        decimalSign: settings?.decimalSign ?? '.',
+      }
+    },
   }
 }

@@ -40,7 +40,7 @@ export async function threadFor(
       ?.channels.find(({ channel }) => channel === parts[2])
     return at && pointThread(services, session, key, at, parts[3] as PointField)
   }
-  return (await services.reports.thread(session, parts[0] === 'fit' ? fitKey(parts) : key)) ?? undefined
+  return (await services.reports.ask().thread(session, parts[0] === 'fit' ? fitKey(parts) : key)) ?? undefined
 }
 
 function fitKey([, channel, kind, name, field]: string[]): string {

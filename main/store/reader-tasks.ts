@@ -5,9 +5,9 @@ import { backupSession, type CopyResult } from './export/copy.ts'
 import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
 import { type ImportOptions, type ImportResult, importCsv } from './import/csv.ts'
 import type { Overview } from './overview.ts'
-import type { Cancel, Runner } from './serve-thread.ts'
 import { type OverviewQuery, openSessionFile, type ReadingsQuery, type SessionFile } from './session-file.ts'
 import { type StretchQuery, type StretchStatistics, stretchStatistics } from './stretch-statistics.ts'
+import type { Cancel } from './thread-talk.ts'
 import { type VerifyOptions, verifySession } from './verify.ts'
 
 /** Readings of one channel as columns. A value is NaN where the reading has no number. */
@@ -22,57 +22,17 @@ export interface ReadingColumns {
   unit: string | null
 }
 
-/** What is done away from the loop that measures; each takes the path of a session. */
-export interface ReaderTasks {
-  overview(path: string, query: OverviewQuery): Overview
-  readings(path: string, query: ReadingsQuery): ReadingColumns
-  statistics(path: string, query: StretchQuery): StretchStatistics
-  verify(path: string, options: Omit<VerifyOptions, 'signal'>): VerifyResult
-  export(path: string, options: Omit<ExportOptions, 'signal'>): Promise<ExportResult>
-  backup(path: string, folder: string): Promise<CopyResult>
-  /** `path` is the new session's; `atUtcUs` what its file says of when it was made. */
-  import(path: string, options: Omit<ImportOptions, 'clock' | 'out'>, atUtcUs: number): Promise<ImportResult>
-}
-export type TaskName = keyof ReaderTasks
-
 /** Files kept open, so that zooming does not open one for each picture. */
 const MOST_OPEN = 4
 /** Readings fetched between two looks at whether they are still wanted. */
 const PAGE = 20_000
 
-export class TaskRunner implements Runner {
+/** Session files of a reading thread. */
+class OpenFiles {
   /** A path may come to mean another file, as after bringUpToDate: its number on the disk tells. */
   readonly #open = new Map<string, { file: SessionFile; inode: number }>()
 
-  async run(name: string, args: unknown[], cancel: Cancel): Promise<unknown> {
-    cancel.throwIfAborted()
-    const path = args[0] as string
-    switch (name as TaskName) {
-      case 'overview':
-        return this.#file(path).overview(args[1] as OverviewQuery)
-      case 'readings':
-        return columnsOf(this.#readings(path, args[1] as ReadingsQuery, cancel))
-      case 'statistics':
-        return stretchStatistics(this.#file(path), args[1] as StretchQuery, () => cancel.throwIfAborted())
-      case 'verify':
-        return verifySession(path, { ...(args[1] as VerifyOptions), signal: cancel })
-      case 'export':
-        return exportSession(path, { ...(args[1] as ExportOptions), signal: cancel })
-      case 'backup':
-        return backupSession(path, args[1] as string, cancel)
-      case 'import': {
-        const clock = { now: () => ({ utcUs: args[2] as number, monoUs: 0 }) }
-        return importCsv({ ...(args[1] as ImportOptions), out: path, clock })
-      }
-    }
-  }
-
-  close(): void {
-    for (const { file } of this.#open.values()) file.close()
-    this.#open.clear()
-  }
-
-  #file(path: string): SessionFile {
+  at(path: string): SessionFile {
     const known = this.#open.get(path)
     const inode = statSync(path, { throwIfNoEntry: false })?.ino
     if (known && known.inode === inode) return known.file
@@ -88,20 +48,54 @@ export class TaskRunner implements Runner {
     return file
   }
 
-  #readings(path: string, query: ReadingsQuery, cancel: Cancel) {
-    const file = this.#file(path)
-    const found: ReturnType<SessionFile['readings']> = []
-    let fromSeq = query.fromSeq ?? 0
-    while (found.length < query.most) {
-      cancel.throwIfAborted()
-      const most = Math.min(PAGE, query.most - found.length)
-      const page = file.readings({ ...query, fromSeq, most })
-      for (const reading of page) found.push(reading)
-      if (page.length < most) break
-      fromSeq = page.at(-1)!.seq + 1
-    }
-    return found
+  close(): void {
+    for (const { file } of this.#open.values()) file.close()
+    this.#open.clear()
   }
+}
+
+const files = new OpenFiles()
+
+/** What is done away from the loop that measures; each takes the path of a session. */
+export const readerTasks = {
+  overview: (_: Cancel, path: string, query: OverviewQuery): Overview => files.at(path).overview(query),
+  readings: (cancel: Cancel, path: string, query: ReadingsQuery): ReadingColumns =>
+    columnsOf(readingsOf(files.at(path), query, cancel)),
+  statistics: (cancel: Cancel, path: string, query: StretchQuery): StretchStatistics =>
+    stretchStatistics(files.at(path), query, () => cancel.throwIfAborted()),
+  verify: (signal: Cancel, path: string, options: Omit<VerifyOptions, 'signal'>): VerifyResult =>
+    verifySession(path, { ...options, signal }),
+  export: (signal: Cancel, path: string, options: Omit<ExportOptions, 'signal'>): Promise<ExportResult> =>
+    exportSession(path, { ...options, signal }),
+  backup: (cancel: Cancel, path: string, folder: string): Promise<CopyResult> =>
+    backupSession(path, folder, cancel),
+  /** `path` is the new session's; `atUtcUs` what its file says of when it was made. */
+  import: (
+    _: Cancel,
+    path: string,
+    options: Omit<ImportOptions, 'clock' | 'out'>,
+    atUtcUs: number,
+  ): Promise<ImportResult> =>
+    importCsv({ ...options, out: path, clock: { now: () => ({ utcUs: atUtcUs, monoUs: 0 }) } }),
+}
+
+export type ReaderTasks = typeof readerTasks
+
+/** Lets go of the files kept open. */
+export const closeFiles = (): void => files.close()
+
+function readingsOf(file: SessionFile, query: ReadingsQuery, cancel: Cancel) {
+  const found: ReturnType<SessionFile['readings']> = []
+  let fromSeq = query.fromSeq ?? 0
+  while (found.length < query.most) {
+    cancel.throwIfAborted()
+    const most = Math.min(PAGE, query.most - found.length)
+    const page = file.readings({ ...query, fromSeq, most })
+    for (const reading of page) found.push(reading)
+    if (page.length < most) break
+    fromSeq = page.at(-1)!.seq + 1
+  }
+  return found
 }
 
 type Readings = ReturnType<SessionFile['readings']>

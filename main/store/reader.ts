@@ -1,8 +1,5 @@
-import type { ReaderTasks, TaskName } from './reader-tasks.ts'
-import { WorkerThread, workerScript } from './worker-thread.ts'
-
-type Args<N extends TaskName> = Parameters<ReaderTasks[N]>
-type Result<N extends TaskName> = Awaited<ReturnType<ReaderTasks[N]>>
+import type { ReaderTasks } from './reader-tasks.ts'
+import { type Asked, WorkerThread, workerScript } from './worker-thread.ts'
 
 const SCRIPT = workerScript('reader-worker', import.meta.url)
 
@@ -15,32 +12,14 @@ export class SessionReader {
   readonly #pictures = new WorkerThread<ReaderTasks>(SCRIPT)
   readonly #long = new WorkerThread<ReaderTasks>(SCRIPT)
 
-  overview(...args: [...Args<'overview'>, signal?: AbortSignal]): Promise<Result<'overview'>> {
-    return this.#pictures.ask('overview', args.slice(0, 2), args[2])
+  /** Pictures, readings and statistics: soon there. */
+  pictures(signal?: AbortSignal): Pick<Asked<ReaderTasks>, 'overview' | 'readings' | 'statistics'> {
+    return this.#pictures.ask(signal)
   }
 
-  readings(...args: [...Args<'readings'>, signal?: AbortSignal]): Promise<Result<'readings'>> {
-    return this.#pictures.ask('readings', args.slice(0, 2), args[2])
-  }
-
-  statistics(...args: [...Args<'statistics'>, signal?: AbortSignal]): Promise<Result<'statistics'>> {
-    return this.#pictures.ask('statistics', args.slice(0, 2), args[2])
-  }
-
-  verify(...args: [...Args<'verify'>, signal?: AbortSignal]): Promise<Result<'verify'>> {
-    return this.#long.ask('verify', args.slice(0, 2), args[2])
-  }
-
-  export(...args: [...Args<'export'>, signal?: AbortSignal]): Promise<Result<'export'>> {
-    return this.#long.ask('export', args.slice(0, 2), args[2])
-  }
-
-  backup(...args: [...Args<'backup'>, signal?: AbortSignal]): Promise<Result<'backup'>> {
-    return this.#long.ask('backup', args.slice(0, 2), args[2])
-  }
-
-  import(...args: [...Args<'import'>, signal?: AbortSignal]): Promise<Result<'import'>> {
-    return this.#long.ask('import', args.slice(0, 3), args[3])
+  /** What may take minutes. */
+  long(signal?: AbortSignal): Pick<Asked<ReaderTasks>, 'verify' | 'export' | 'backup' | 'import'> {
+    return this.#long.ask(signal)
   }
 
   async close(): Promise<void> {

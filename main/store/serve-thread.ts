@@ -1,31 +1,23 @@
 import { parentPort } from 'node:worker_threads'
 import { StoreError } from './errors.ts'
-import type { Answer, Request } from './worker-thread.ts'
+import type { Answer, Cancel, Request, Tasks } from './thread-talk.ts'
 
-/** What may be asked to stop. A worker polls it, since its own work never lets a message in. */
-export type Cancel = Pick<AbortSignal, 'throwIfAborted'>
-
-export interface Runner {
-  run(name: string, args: unknown[], cancel: Cancel): Promise<unknown>
-  close(): void
-}
-
-/** The inner side of a thread: one request at a time, in the order they came. */
-export function serveThread(runner: Runner): void {
+/** The inner side of a thread: one request at a time, in the order they came. `close` lets go of what is kept open. */
+export function serveThread(tasks: Tasks, close: () => void): void {
   const port = parentPort
   if (!port) throw new Error('This file runs as a worker; the station starts it.')
   let last: Promise<void> = Promise.resolve()
   port.on('message', (message: Request | 'close') => {
     last = last.then(async () => {
       if (message === 'close') {
-        runner.close()
+        close()
         port.close()
-      } else port.postMessage(await answer(runner, message))
+      } else port.postMessage(await answer(tasks, message))
     })
   })
 }
 
-async function answer(runner: Runner, { id, name, args, wanted }: Request): Promise<Answer> {
+async function answer(tasks: Tasks, { id, name, args, wanted }: Request): Promise<Answer> {
   const flag = new Int32Array(wanted)
   const cancel = {
     throwIfAborted() {
@@ -33,7 +25,10 @@ async function answer(runner: Runner, { id, name, args, wanted }: Request): Prom
     },
   }
   try {
-    return { id, result: await runner.run(name, args, cancel) }
+    cancel.throwIfAborted()
+    const task = Object.hasOwn(tasks, name) ? tasks[name] : undefined
+    if (!task) throw new RangeError(`no such task: ${name}`)
+    return { id, result: await task(cancel, ...(args as never[])) }
   } catch (fault) {
     return { id, failure: failureOf(fault) }
   }

@@ -1,20 +1,13 @@
 import { Worker } from 'node:worker_threads'
-import { StoreError, type StoreErrorCode } from './errors.ts'
+import { StoreError } from './errors.ts'
+import type { Answer, Cancel, Request, Tasks } from './thread-talk.ts'
 
-export interface Request {
-  id: number
-  name: string
-  args: unknown[]
-  /** Anything but 0 in it: the answer is no longer wanted. */
-  wanted: SharedArrayBuffer
+/** A thread's tasks as the other side sees them: the same arguments, and the result to wait for. */
+export type Asked<T extends Tasks> = {
+  readonly [N in keyof T]: T[N] extends (cancel: Cancel, ...args: infer A) => infer R
+    ? (...args: A) => Promise<Awaited<R>>
+    : never
 }
-
-export type Answer =
-  | { id: number; result: unknown }
-  | { id: number; failure: { code: StoreErrorCode | null; words: string; facts: Record<string, unknown> } }
-
-/** What a thread does, by name. */
-type Tasks<T> = { [N in keyof T]: (...args: never[]) => unknown }
 
 interface Waiting {
   resolve(result: unknown): void
@@ -27,7 +20,7 @@ export function workerScript(name: string, from: string): URL {
 }
 
 /** One worker, started when first asked and again after a crash. */
-export class WorkerThread<T extends Tasks<T>> {
+export class WorkerThread<T extends Tasks> {
   readonly #script: URL
   #worker: Worker | undefined
   #waiting = new Map<number, Waiting>()
@@ -37,11 +30,17 @@ export class WorkerThread<T extends Tasks<T>> {
     this.#script = script
   }
 
-  ask<N extends keyof T & string>(
-    name: N,
-    args: unknown[],
-    signal?: AbortSignal,
-  ): Promise<Awaited<ReturnType<T[N]>>> {
+  /** The thread's tasks, each to be asked by its name; what is asked is given up when the signal says so. */
+  ask(signal?: AbortSignal): Asked<T> {
+    return new Proxy({} as Asked<T>, {
+      get:
+        (_, name) =>
+        (...args: unknown[]) =>
+          this.#ask(String(name), args, signal),
+    })
+  }
+
+  #ask(name: string, args: unknown[], signal?: AbortSignal): Promise<unknown> {
     if (signal?.aborted) return Promise.reject(signal.reason)
     const wanted = new SharedArrayBuffer(4)
     const id = ++this.#next
@@ -63,7 +62,7 @@ export class WorkerThread<T extends Tasks<T>> {
         },
       })
       this.#start().postMessage({ id, name, args, wanted } satisfies Request)
-    }) as Promise<Awaited<ReturnType<T[N]>>>
+    })
   }
 
   async close(): Promise<void> {

@@ -24,19 +24,19 @@ describe('SessionReader', () => {
   it('answers as the file itself does, also about what was committed since', async () => {
     const { path, file, reader } = start()
     const query = { channel: 'ch2', buckets: 100 }
-    expect(await reader.overview(path, query)).toEqual(file.overview(query))
+    expect(await reader.pictures().overview(path, query)).toEqual(file.overview(query))
     file.commit({ readings: scan(20_000, 4) })
-    const overview = await reader.overview(path, query)
+    const overview = await reader.pictures().overview(path, query)
     expect(overview.n.reduce((sum, n) => sum + n, 0)).toBe(20_001)
     const some = { channel: 'ch2', fromUtcUs: START_UTC_US + 5_000_000, most: 25_000 }
-    const columns = await reader.readings(path, some)
+    const columns = await reader.pictures().readings(path, some)
     const rows = file.readings(some)
     expect([...columns.seq]).toEqual(rows.map(({ seq }) => seq))
     expect([...columns.value]).toEqual(rows.map(({ value }) => Number(value)))
     expect(columns.raw).toEqual(rows.map(({ raw }) => raw))
-    expect(await reader.verify(path, {})).toEqual(verifySession(path))
+    expect(await reader.long().verify(path, {})).toEqual(verifySession(path))
     const stretch = { channel: 'ch2', quantity: 'raw', fromUtcUs: START_UTC_US + 5_000_000 } as const
-    expect(await reader.statistics(path, stretch)).toEqual(stretchStatistics(file, stretch))
+    expect(await reader.pictures().statistics(path, stretch)).toEqual(stretchStatistics(file, stretch))
   })
 
   it('exports and backs up while the loop of the caller goes on', async () => {
@@ -48,36 +48,36 @@ describe('SessionReader', () => {
       file.commit({ readings: scan(30_000 + turns, 4) })
     }, 2)
     const [table, copy] = await Promise.all([
-      reader.export(path, { format: 'csv', out: join(folder, 'a.csv') }),
-      reader.backup(path, join(folder, 'second')),
+      reader.long().export(path, { format: 'csv', out: join(folder, 'a.csv') }),
+      reader.long().backup(path, join(folder, 'second')),
     ])
     clearInterval(turning)
     expect(turns).toBeGreaterThan(20)
     expect(table.readings).toBeGreaterThanOrEqual(80_000)
     expect(verifySession(copy.path)).toMatchObject({ whole: true, readings: copy.readings, head: copy.head })
-    await expect(reader.backup(path, join(folder, 'nowhere'))).rejects.toThrow(/Is its disk connected/)
+    await expect(reader.long().backup(path, join(folder, 'nowhere'))).rejects.toThrow(/Is its disk connected/)
   })
 
   it('gives up what is no longer wanted, waiting or running, and answers what comes after', async () => {
     const { folder, path, reader } = start()
     const stop = new AbortController()
     const out = join(folder, 'a.csv')
-    const running = reader.export(path, { format: 'csv', out }, stop.signal)
-    const waiting = reader.verify(path, {}, stop.signal)
+    const running = reader.long(stop.signal).export(path, { format: 'csv', out })
+    const waiting = reader.long(stop.signal).verify(path, {})
     setTimeout(() => stop.abort(new Error('window closed')), 50)
     await expect(running).rejects.toThrow('window closed')
     await expect(waiting).rejects.toThrow('window closed')
-    await expect(reader.overview(path, { channel: 'ch1', buckets: 10 }, stop.signal)).rejects.toThrow(
-      'window closed',
-    )
-    expect((await reader.verify(path, {})).whole).toBe(true)
+    await expect(
+      reader.pictures(stop.signal).overview(path, { channel: 'ch1', buckets: 10 }),
+    ).rejects.toThrow('window closed')
+    expect((await reader.long().verify(path, {})).whole).toBe(true)
     expect(existsSync(out)).toBe(false)
   })
 
   it('passes refusals on with their code', async () => {
     const { folder, reader } = start()
     await expect(
-      reader.overview(join(folder, 'none'), { channel: 'ch1', buckets: 10 }),
+      reader.pictures().overview(join(folder, 'none'), { channel: 'ch1', buckets: 10 }),
     ).rejects.toMatchObject({
       code: 'not-found',
     })

@@ -40,14 +40,16 @@ export const archiveRoutes = {
 
   verify: os.archive.verify.handler(({ context, input, signal }) => {
     const { store, reader } = context.services
-    return reader.verify(store.sessionPath(input.session), { anchors: store.anchors(input.session) }, signal)
+    return reader
+      .long(signal)
+      .verify(store.sessionPath(input.session), { anchors: store.anchors(input.session) })
   }),
 
   compare: os.archive.compare.handler(({ context, input, signal }) => {
     const { reports } = context.services
     return input.with === 'now'
-      ? reports.compareWithNow(input.session, signal)
-      : reports.compareSessions(input.session, input.with.session, signal)
+      ? reports.ask(signal).compareWithNow(input.session)
+      : reports.ask(signal).compareSessions(input.session, input.with.session)
   }),
 
   annotate: os.archive.annotate.handler(({ context, input }) => {

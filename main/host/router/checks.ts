@@ -23,7 +23,7 @@ export const checkRoutes = {
     measuredWtp(services, input.session),
   ),
   plateau: os.checks.plateau.handler(({ context: { services }, input, signal }) =>
-    services.reports.plateau(input.session, input.channel, input.cell, input.rWtp, signal),
+    services.reports.ask(signal).plateau(input.session, input.channel, input.cell, input.rWtp),
   ),
   record: os.checks.record.handler(({ context: { services }, input }) => {
     const who = custodianOf(services, input.token)

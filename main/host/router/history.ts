@@ -13,7 +13,9 @@ function scaleOf(services: Services, session: string, channel: string, quantity:
 export const historyRoutes = {
   overview: os.history.overview.handler(async ({ context, input, signal }) => {
     const { reader, store } = context.services
-    const { t, min, max, mean, n } = await reader.overview(store.sessionPath(input.session), input, signal)
+    const { t, min, max, mean, n } = await reader
+      .pictures(signal)
+      .overview(store.sessionPath(input.session), input)
     const scale = scaleOf(context.services, input.session, input.channel, input.quantity)
     for (let i = 0; i < t.length; i++) {
       const at = t[i]! * 1e6
@@ -29,7 +31,7 @@ export const historyRoutes = {
 
   readings: os.history.readings.handler(async ({ context, input, signal }) => {
     const { reader, store } = context.services
-    const found = await reader.readings(store.sessionPath(input.session), input, signal)
+    const found = await reader.pictures(signal).readings(store.sessionPath(input.session), input)
     const scale = scaleOf(context.services, input.session, input.channel, input.quantity)
     return blob(
       packColumns(
@@ -49,7 +51,7 @@ export const historyRoutes = {
     const { reader, sessions, store } = context.services
     if (input.quantity !== 'raw' && !sessions.chains(input.session).has(input.channel))
       notFound(`This session has no channel "${input.channel}".`)
-    return reader.statistics(store.sessionPath(input.session), input, signal)
+    return reader.pictures(signal).statistics(store.sessionPath(input.session), input)
   }),
 
   events: os.history.events.handler(({ context, input }) =>

@@ -6,20 +6,20 @@ export const pointRoutes = {
     context.services.sessions.read(input.session).points(),
   ),
   fits: os.points.fits.handler(({ context, input, signal }) =>
-    context.services.reports.fits(input.session, signal),
+    context.services.reports.ask(signal).fits(input.session),
   ),
   report: os.points.report.handler(
     async ({ context, input, signal }) =>
-      JSON.parse(await context.services.reports.json(input.session, signal)) as Record<string, unknown>,
+      JSON.parse(await context.services.reports.ask(signal).json(input.session)) as Record<string, unknown>,
   ),
   reportHtml: os.points.reportHtml.handler(({ context, input, signal }) =>
-    context.services.reports.html(input.session, false, signal),
+    context.services.reports.ask(signal).html(input.session, false),
   ),
   reportPdf: os.points.reportPdf.handler(async ({ context, input, signal }) =>
-    blob(await context.services.reports.pdf(input.session, input.paper, signal), 'application/pdf'),
+    blob(await context.services.reports.ask(signal).pdf(input.session, input.paper), 'application/pdf'),
   ),
   reportXml: os.points.reportXml.handler(({ context, input, signal }) =>
-    context.services.reports.dcc(input.session, signal),
+    context.services.reports.ask(signal).dcc(input.session),
   ),
   thread: os.points.thread.handler(async ({ context, input }) => {
     const thread = await threadFor(context.services, input.session, input.key)
@@ -36,7 +36,7 @@ export const pointRoutes = {
       forbidden('A report is signed by the custodian. Name or password are not right.')
     }
     // The signed numbers stay in the file, so that a later proof knows what was signed.
-    const report = await services.reports.signed(input.session)
+    const report = await services.reports.ask().signed(input.session)
     services.sessions.write(input.session, (file) =>
       file.signOff({ who: input.person, remark: input.remark, facts: { report } }),
     )

@@ -1,5 +1,5 @@
 import { serveThread } from '../store/serve-thread.ts'
-import { ReportRunner } from './report-tasks.ts'
+import { forgetReports, reportTasks } from './report-tasks.ts'
 
 // The thread in which fits, reports and comparisons of sessions are worked out.
-serveThread(new ReportRunner())
+serveThread(reportTasks, forgetReports)

@@ -1,0 +1,123 @@
+import { type SessionChecks, sessionChecks } from '../../app/checks/check-history.ts'
+import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
+import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
+import type { Register } from '../../app/records/register.ts'
+import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
+import { reportDcc } from '../../app/report/dcc.ts'
+import { reportHtml } from '../../app/report/html.ts'
+import { type SignedNumbers, signedNumbers } from '../../app/report/proof.ts'
+import { threadOf } from '../../app/report/provenance.ts'
+import type { Analysis, AnalysisOptions } from '../../app/results/analysis.ts'
+import { fitViews } from '../../app/results/analysis-view.ts'
+import {
+  type CalibrationOfFit,
+  calibrationOfFit,
+  type SessionEntries,
+  sessionEntries,
+} from '../../app/results/session-entries.ts'
+import type { BudgetTemplate } from '../../app/results/uncertainty-template.ts'
+import { openSessionFile, type SessionFile } from '../store/session-file.ts'
+import type { Cancel } from '../store/thread-talk.ts'
+import { plateauView } from './checks-plateau.ts'
+import { compareSessions, compareWithNow } from './compare-results.ts'
+import { embeddedFonts } from './report/fonts.ts'
+import { type Paper, reportPdf } from './report/pdf.ts'
+import { analyseSession } from './report/session-content.ts'
+import { settlingTraces } from './report/settling-traces.ts'
+
+/** A session and the laboratory's choices about its report. */
+export interface ReportOf {
+  path: string
+  /** Changes whenever the session's points or decisions do. */
+  version: string
+  options: Partial<AnalysisOptions>
+  decimalSign: '.' | ','
+}
+
+/** Analyses kept, so that a page, its PDF and its threads are worked out once. */
+const MOST_KEPT = 4
+
+interface Kept {
+  analysis: Analysis
+  report: ReportContent
+}
+
+const kept = new Map<string, Kept>()
+
+/** What comes out of a session, worked out away from the loop that measures. */
+export const reportTasks = {
+  fits: (_: Cancel, of: ReportOf): FitView[] => fitViews(work(of).analysis),
+  json: (_: Cancel, of: ReportOf): string => reportJson(work(of).report),
+  html: (_: Cancel, of: ReportOf, withFonts: boolean): string =>
+    reportHtml(work(of).report, withFonts ? { fontCss: embeddedFonts() } : {}),
+  pdf: async (_: Cancel, of: ReportOf, paper: Paper): Promise<Uint8Array<ArrayBuffer>> =>
+    new Uint8Array(await reportPdf(work(of).report, paper)),
+  dcc: (_: Cancel, of: ReportOf): string => {
+    const { analysis, report } = work(of)
+    return reportDcc(analysis, report)
+  },
+  signed: (_: Cancel, of: ReportOf): SignedNumbers => signedNumbers(work(of).report),
+  /** What the register may take of a session, and which certificate it stands on. */
+  entries: (_: Cancel, of: ReportOf): SessionEntries => sessionEntries(work(of).analysis),
+  calibration: (_: Cancel, of: ReportOf, channel: string, certificate: string): CalibrationOfFit =>
+    calibrationOfFit(work(of).analysis, channel, certificate),
+  /** null where the report has no number under that key. */
+  thread: (_: Cancel, of: ReportOf, key: string): Thread | null => {
+    const { analysis, report } = work(of)
+    return key in report.numbers ? threadOf(analysis, report, key) : null
+  },
+  /** Check thermometers against the reference. */
+  checks: (_: Cancel, path: string, templates: readonly BudgetTemplate[]): SessionChecks =>
+    reading(path, (file) => {
+      const { info, setup } = file
+      return sessionChecks({
+        info,
+        setup,
+        points: file.points(),
+        events: file.events(),
+        options: { templates },
+      })
+    }),
+  /** The record of a channel in a fixed-point cell, and its plateau. */
+  plateau: (
+    _: Cancel,
+    path: string,
+    channel: string,
+    said: CellSaid,
+    rWtp: number | undefined,
+  ): PlateauView => plateauView(path, { channel }, said, rWtp),
+  compareWithNow: (_: Cancel, path: string, now: Register): Comparison =>
+    reading(path, (file) => compareWithNow(file, now)),
+  compareSessions: (_: Cancel, a: string, b: string): Comparison =>
+    reading(a, (first) => reading(b, (second) => compareSessions(first, second))),
+}
+
+export type ReportTasks = typeof reportTasks
+
+/** Lets go of the analyses kept. */
+export const forgetReports = (): void => kept.clear()
+
+function work({ path, version, options, decimalSign }: ReportOf): Kept {
+  const key = JSON.stringify([path, version, options, decimalSign])
+  const known = kept.get(key)
+  if (known) return known
+  const made = reading(path, (file) => {
+    const analysis = analyseSession(file, options)
+    return {
+      analysis,
+      report: buildReport(analysis, { decimalSign, settling: settlingTraces(file, analysis) }),
+    }
+  })
+  kept.set(key, made)
+  if (kept.size > MOST_KEPT) kept.delete(kept.keys().next().value!)
+  return made
+}
+
+function reading<T>(path: string, act: (file: SessionFile) => T): T {
+  const file = openSessionFile(path, { mode: 'read' })
+  try {
+    return act(file)
+  } finally {
+    file.close()
+  }
+}

@@ -1,0 +1,71 @@
+import type { Register } from '../../app/records/register.ts'
+import { type Asked, WorkerThread, workerScript } from '../store/worker-thread.ts'
+import { readBudgetTemplates } from './report/budget-folder.ts'
+import type { ReportOf, ReportTasks } from './report-tasks.ts'
+
+/** What a report needs to know of the station it is made on. */
+export interface ReportGround {
+  readonly folder: string
+  readonly path: (session: string) => string
+  readonly register: () => Register
+  /** A session, and the laboratory's choices about its report. */
+  readonly of: (session: string) => Omit<ReportOf, 'path'>
+}
+
+type Of<T> = T extends (of: ReportOf, ...more: infer M) => infer R
+  ? (session: string, ...more: M) => R
+  : never
+type ByReport = 'fits' | 'json' | 'html' | 'pdf' | 'dcc' | 'signed' | 'entries' | 'calibration' | 'thread'
+
+/** Every task of the thread, with a session's id where the thread takes its file and choices. */
+export type ReportsOf = { readonly [N in ByReport]: Of<Asked<ReportTasks>[N]> } & {
+  checks(session: string): ReturnType<Asked<ReportTasks>['checks']>
+  plateau(
+    session: string,
+    ...more: Tail<Parameters<Asked<ReportTasks>['plateau']>>
+  ): ReturnType<Asked<ReportTasks>['plateau']>
+  compareWithNow(session: string): ReturnType<Asked<ReportTasks>['compareWithNow']>
+  compareSessions(a: string, b: string): ReturnType<Asked<ReportTasks>['compareSessions']>
+}
+type Tail<T extends unknown[]> = T extends [unknown, ...infer M] ? M : never
+
+/** Fits, reports and comparisons of sessions, worked out in a thread: a report must never hold up a measurement. */
+export class Reports {
+  readonly #ground: ReportGround
+  readonly #thread = new WorkerThread<ReportTasks>(workerScript('report-worker', import.meta.url))
+
+  constructor(ground: ReportGround) {
+    this.#ground = ground
+  }
+
+  /** The thread's tasks for sessions by their ids; what is asked is given up when the signal says so. */
+  ask(signal?: AbortSignal): ReportsOf {
+    const { folder, path, register, of: choices } = this.#ground
+    const thread = this.#thread.ask(signal)
+    const of = (session: string): ReportOf => ({ path: path(session), ...choices(session) })
+    return {
+      // Fits are shown without drawn distributions, which only the report states.
+      fits: (session) => {
+        const { options, ...rest } = of(session)
+        return thread.fits({ ...rest, options: { ...options, monteCarloTrials: 0 } })
+      },
+      json: (session) => thread.json(of(session)),
+      html: (session, withFonts) => thread.html(of(session), withFonts),
+      pdf: (session, paper) => thread.pdf(of(session), paper),
+      dcc: (session) => thread.dcc(of(session)),
+      signed: (session) => thread.signed(of(session)),
+      entries: (session) => thread.entries(of(session)),
+      calibration: (session, channel, certificate) => thread.calibration(of(session), channel, certificate),
+      thread: (session, key) => thread.thread(of(session), key),
+      checks: (session) => thread.checks(path(session), readBudgetTemplates(folder)),
+      // Works on the readings alone: a session that still runs may be looked at too.
+      plateau: (session, channel, said, rWtp) => thread.plateau(path(session), channel, said, rWtp),
+      compareWithNow: (session) => thread.compareWithNow(path(session), register()),
+      compareSessions: (a, b) => thread.compareSessions(path(a), path(b)),
+    }
+  }
+
+  close(): Promise<void> {
+    return this.#thread.close()
+  }
+}

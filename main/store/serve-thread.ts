@@ -1,6 +1,6 @@
 import { parentPort } from 'node:worker_threads'
 import { StoreError } from './errors.ts'
-import type { Answer, Cancel, Request, Tasks } from './thread-talk.ts'
+import type { Answer, Request, Tasks } from './thread-talk.ts'
 
 /** The inner side of a thread: one request at a time, in the order they came. `close` lets go of what is kept open. */
 export function serveThread(tasks: Tasks, close: () => void): void {

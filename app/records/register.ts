@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { Construction } from './certificate.ts'
 import { Conversion, ThermocoupleType } from './conversion.ts'
 
 const Id = z.string().min(1).max(80)
@@ -72,6 +73,8 @@ export const Thermometer = z.strictObject({
   selfHeatingMk: z.number().nonnegative().optional(),
   /** Model the comparison fits to it. */
   fit: z.enum(FITS).optional(),
+  /** How the element of an industrial platinum thermometer is made, where its maker or owner states it. */
+  construction: Construction.optional(),
   /** Letter of a thermocouple's reference function. */
   thermocoupleType: ThermocoupleType.optional(),
   calibrations: z.array(ThermometerCalibration).default([]),

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { Bench } from './bench.ts'
+import { CertificateWish } from './certificate.ts'
 import { Plan } from './plan.ts'
 import { Register } from './register.ts'
 
@@ -50,6 +51,8 @@ export const SessionSetup = z.strictObject({
       customerAddress: z.array(z.string()),
       received: z.iso.date().optional(),
       remarks: z.array(z.string()).default([]),
+      /** What was asked of each item's certificate, by thermometer. */
+      wishes: z.record(z.string(), CertificateWish).optional(),
     })
     .nullable(),
 })

@@ -1,5 +1,6 @@
+import type { SignerStatements } from '../records/certificate.ts'
 import type { Analysis } from '../results/analysis.ts'
-import { DEFAULT_RULE } from '../results/conformity.ts'
+import type { ChannelRecord } from '../results/analysis-channel.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportItem } from './content-types.ts'
 import type { NumberBook } from './numbers.ts'
@@ -11,9 +12,10 @@ import {
   ITEMS_WORDS,
   KIND_WORDS,
   percentOf,
+  pointLabel,
   REPRODUCTION_WORDS,
   SAFETY_WORDS,
-  SCOPE_WORDS,
+  STATEMENT_WORDS,
   UNCERTAINTY_WORDS,
   utcDay,
   utcMinute,
@@ -59,7 +61,7 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
     },
     {
       label: 'Place of calibration',
-      cells: [`At the laboratory, bench ${setup.bench.name}`],
+      cells: ['At the laboratory’s permanent premises'],
     },
     { label: 'Items received', cells: [job?.received ?? 'not recorded'] },
     {
@@ -160,6 +162,20 @@ function signalWords(analysis: Analysis): string {
   return `${words.charAt(0).toUpperCase()}${words.slice(1)}, and converted with the calibrations listed below. `
 }
 
+/** What the signer stated, each answer under its head; nothing is printed that nobody stated. */
+function statementBlocks(statements: SignerStatements | null): Block[] {
+  if (!statements) return []
+  return [
+    {
+      kind: 'facts',
+      rows: Object.entries(STATEMENT_WORDS).map(([key, label]) => ({
+        label,
+        cells: [statements[key as keyof SignerStatements] ?? 'none, as the signer states'],
+      })),
+    },
+  ]
+}
+
 /** How it was done, and what the results mean. */
 export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
   const { decisions, input, options } = analysis
@@ -202,17 +218,14 @@ export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
       kind: 'list',
       items: leftOut.map(
         (l) =>
-          `Left out of the fits: point ${l.point}${l.channel ? `, channel ${l.channel.toUpperCase()}` : ', all channels'}; ` +
+          `Left out of the fits: point ${pointLabel(l.point)}${l.channel ? `, channel ${l.channel.toUpperCase()}` : ', all channels'}; ` +
           `${l.why} (${l.who}, ${utcDay(l.utcUs)}). Its readings are kept and shown.`,
       ),
     })
   } else {
-    blocks.push({
-      kind: 'text',
-      text: 'No point was left out, and there were no deviations from the method but those under Remarks.',
-    })
+    blocks.push({ kind: 'text', text: 'No point was left out.' })
   }
-  blocks.push({ kind: 'text', text: SCOPE_WORDS })
+  blocks.push(...statementBlocks(decisions.signOff?.statements ?? null))
   book.add('coverage-probability', {
     name: 'Coverage probability',
     value: options.coverageProbability,
@@ -230,14 +243,10 @@ export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
         'thermometers acts on both with opposite signs, and only the difference counts.',
     },
   )
-  if (analysis.thermometers.some((t) => t.conformity))
-    blocks.push({ kind: 'text', text: `Decision rule. ${DEFAULT_RULE.words} ${CLASS_WORDS}` })
+  const rules = new Set(analysis.thermometers.flatMap((t) => t.conformity?.rule.words ?? []))
+  blocks.push(...[...rules].map((words): Block => ({ kind: 'text', text: `Decision rule. ${words}` })))
   return blocks
 }
-
-const CLASS_WORDS =
-  'The class stated is the narrowest of the standard whose tolerance every point keeps, or the one that fares best where none is ' +
-  'kept; the rule takes the whole uncertainty to the laboratory’s charge unless another was agreed with the customer.'
 
 /** A number of an environment event: as a number, or as the decimal text the sensor sent. */
 export function environmentNumber(value: unknown): number | null {
@@ -270,16 +279,17 @@ export function conditionsSection(analysis: Analysis, book: NumberBook): Block[]
       },
     ]
   })
-  const channels = analysis.thermometers.map((t) => t.record.channel)
-  const immersion = channels.map((c) =>
-    c.immersionMm === undefined
-      ? `${c.id.toUpperCase()} not recorded`
-      : `${c.id.toUpperCase()} ${c.immersionMm} mm`,
+  const items = analysis.thermometers.map((t) => t.record)
+  const named = ({ thermometer }: ChannelRecord) => `S/N ${thermometer.serial || thermometer.name}`
+  const immersion = items.map((item) =>
+    item.channel.immersionMm === undefined
+      ? `${named(item)}: not recorded`
+      : `${named(item)}: ${item.channel.immersionMm} mm`,
   )
   rows.push({ label: 'Immersion', cells: [immersion.join(', ')] })
   rows.push({
     label: 'Measuring current',
-    cells: [channels.map((c) => `${c.id.toUpperCase()} ${c.currentMa} mA`).join(', ')],
+    cells: [items.map((item) => `${named(item)}: ${item.channel.currentMa} mA`).join(', ')],
   })
   return [
     { kind: 'heading', level: 2, text: 'Conditions' },

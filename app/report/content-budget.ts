@@ -3,6 +3,7 @@ import type { PointResult, ThermometerResult } from '../results/analysis.ts'
 import type { BudgetLine } from '../results/analysis-fit.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
+import { BETWEEN_POINTS, pointLabel } from './words.ts'
 
 /** Parts of u² below this print as 0.0 % and are taken together. */
 const SMALL_PART = 5e-4
@@ -18,7 +19,7 @@ function budgetRows(key: string, lines: readonly BudgetLine[], book: NumberBook,
       line.name,
       line.kind,
       line.distribution,
-      line.correlation,
+      BETWEEN_POINTS[line.correlation],
       book.size(`${key}.${line.component}`, `${line.name}: standard uncertainty`, line.u, 'mK'),
       freedomText(line.degreesOfFreedom),
       part(line.u),
@@ -74,15 +75,15 @@ export function budgetBlocks(result: ThermometerResult, book: NumberBook): Block
         { head: 'Component', align: 'left' },
         { head: 'Type', align: 'left' },
         { head: 'Distribution', align: 'left' },
-        { head: 'Between points', align: 'left' },
+        { head: 'Correlation between points', align: 'left' },
         { head: 'u', unit: 'mK', align: 'decimal' },
         { head: 'ν', align: 'right' },
         { head: 'Part of u²', unit: '%', align: 'decimal' },
       ],
       rows,
       note:
-        'ν: degrees of freedom (of the sum by Welch and Satterthwaite). Between points: independent errors are drawn anew at each point and ' +
-        'averaged by the fit, a common one moves all points together, smooth ones are alike at near temperatures. Where each component ' +
+        'ν: degrees of freedom (of the sum by Welch and Satterthwaite). Correlation between points: errors without it are drawn anew at each point and ' +
+        'averaged by the fit, one with full correlation moves all points together, and where it decreases with distance errors are alike at near temperatures. Where each component ' +
         `comes from stands in the annex, “${result.template.title}”.${smallNames(curve.lines, curve.u)}`,
     },
     {
@@ -147,7 +148,7 @@ export function pointBudgets(result: ThermometerResult, book: NumberBook): Block
       columns: [
         { head: 'Component', align: 'left' },
         ...shown.map((p) => ({
-          head: p.pair.point,
+          head: pointLabel(p.pair.point),
           unit: `${toPlace(p.pair.referenceC, -1)} °C`,
           align: 'decimal' as const,
         })),
@@ -199,7 +200,9 @@ export function sourcesAnnex(results: readonly ThermometerResult[]): Block[] {
     for (const c of template.components) {
       if (!c.enabled || !lines.some((l) => l.component === c.id && l.u > 0)) continue
       const alike =
-        c.correlation.kind === 'smooth' ? `smooth, ${c.correlation.lengthK} K` : c.correlation.kind
+        c.correlation.kind === 'smooth'
+          ? `${BETWEEN_POINTS.smooth}, ${c.correlation.lengthK} K`
+          : BETWEEN_POINTS[c.correlation.kind]
       // A size may come from elsewhere than the template says, as from a check of the bridge.
       const sources = new Set(lines.filter((l) => l.component === c.id).map((l) => l.source))
       const row = [c.name, c.kind, c.distribution, alike, [...sources].join('; ')]
@@ -224,7 +227,7 @@ export function sourcesAnnex(results: readonly ThermometerResult[]): Block[] {
         { head: 'Component', align: 'left' },
         { head: 'Type', align: 'left' },
         { head: 'Distribution', align: 'left' },
-        { head: 'Between points', align: 'left' },
+        { head: 'Correlation between points', align: 'left' },
         { head: 'Size from', align: 'left' },
         ...(several ? [{ head: 'For', align: 'left' as const }] : []),
       ],

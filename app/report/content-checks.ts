@@ -3,6 +3,7 @@ import type { Analysis } from '../results/analysis.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportOptions } from './content-types.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'
+import { pointLabel } from './words.ts'
 
 /** Panels that fit on a page under one another, three abreast. */
 const PANELS_OF_A_FIGURE = 15
@@ -45,7 +46,7 @@ function chartFigure(chart: ControlChart): Block {
   }
 }
 
-/** What speaks for the reference and the bath: check thermometers, R(WTP), how still it stood, remarks. */
+/** What speaks for the reference and the bath: check thermometers, R(WTP), its stability, remarks. */
 export function checksSection(
   analysis: Analysis,
   book: NumberBook,
@@ -70,7 +71,7 @@ export function checksSection(
       rows: check.points.map((p): Cell[] => {
         const key = `${id}.check.${p.point}`
         return [
-          p.point,
+          pointLabel(p.point),
           p.celsius.toFixed(2),
           book.add(key, {
             name: `Check thermometer less reference, point ${p.point}`,
@@ -122,8 +123,8 @@ export function checksSection(
       kind: 'figure',
       caption:
         i === 0
-          ? 'How still the reference stood: its deviation from the mean of each point, mK, before and while the point was taken (shaded).'
-          : 'How still the reference stood, continued.',
+          ? 'Stability of the reference thermometer: its deviation from the mean of each point, mK, before and while the point was taken (shaded).'
+          : 'Stability of the reference thermometer, continued.',
       plot: { ...settling, panels: settling.panels.slice(i, i + PANELS_OF_A_FIGURE) },
     })
   }
@@ -133,7 +134,7 @@ export function checksSection(
   const items = [
     ...remarks,
     ...charts.flatMap((chart) => chart.findings.map((f) => f.words)),
-    ...marked.map((p) => `${p.id} carries the marks: ${p.marks.join(', ')}.`),
+    ...marked.map((p) => `Point ${pointLabel(p.id)} carries the marks: ${p.marks.join(', ')}.`),
     ...(analysis.input.info.note ? [analysis.input.info.note] : []),
   ]
   if (checks.length === 0) items.push('No check thermometer was in the bath.')

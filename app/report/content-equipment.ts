@@ -4,6 +4,7 @@ import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
 import type { Block, Cell } from './blocks.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'
+import { missingLinks, traceLinks } from './traceability.ts'
 
 interface Certificate {
   readonly certificate: string
@@ -20,8 +21,8 @@ function equipmentRow(what: string, name: string, serial: string, paper: Certifi
 }
 
 const instrumentPaper = (record: InstrumentRecord): Certificate => ({
-  certificate: record.certificate ?? 'own check',
-  laboratory: record.laboratory ?? (record.certificate ? 'not recorded' : 'own laboratory'),
+  certificate: record.certificate ?? 'none recorded',
+  laboratory: record.laboratory ?? 'not recorded',
   accreditation: record.accreditation,
   date: record.calibrated ?? 'not recorded',
   due: record.due,
@@ -143,8 +144,7 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
     ...(voltages ? ['thermal voltages through the calibration of the meter'] : []),
   ]
   const { calibration, thermometer } = reference.record
-  const papers = [calibration!, ...records.flatMap((r) => (r.resistor ? [r.resistor.calibration] : []))]
-  const unnamed = [...new Set(papers.filter((p) => !p.accreditation).map((p) => p.laboratory))]
+  const gaps = missingLinks(traceLinks(analysis, records))
   return [
     { kind: 'heading', level: 2, text: 'Equipment and metrological traceability' },
     {
@@ -155,7 +155,7 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
         { head: 'Name', align: 'left' },
         { head: 'Serial number', align: 'left' },
         { head: 'Certificate', align: 'left' },
-        { head: 'Issued by (by what right)', align: 'left' },
+        { head: 'Issued by (accreditation or CMC)', align: 'left' },
         { head: 'Date', align: 'left' },
         { head: 'Due', align: 'left' },
       ],
@@ -164,12 +164,12 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
     {
       kind: 'text',
       text:
-        'The results are traceable to the International System of Units (SI) through the certificates above: ' +
-        `${ways.join(', ')}. The certificate of ${thermometer.name}: ${statedWords(calibration!)}.` +
-        (unnamed.length > 0
-          ? ` The register does not say by what right ${unnamed.join(' and ')} issued the certificates.`
-          : ''),
+        (gaps.length === 0
+          ? 'The results are traceable to the International System of Units (SI) through the certificates above: '
+          : 'Metrological traceability is not shown in full. The results lead to the International System of Units (SI) by: ') +
+        `${ways.join(', ')}. The certificate of ${thermometer.name}: ${statedWords(calibration!)}.`,
     },
+    ...(gaps.length > 0 ? [{ kind: 'list', items: gaps } as const] : []),
     ...valuesTable(analysis, records, book),
   ]
 }

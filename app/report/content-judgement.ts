@@ -2,6 +2,7 @@ import type { ThermometerResult } from '../results/analysis.ts'
 import { standardOhm, VERDICT_WORDS } from '../results/conformity.ts'
 import type { Block, Cell } from './blocks.ts'
 import { type NumberBook, RESIDUAL_LIKE_MK, uncertaintyOf } from './numbers.ts'
+import { pointLabel } from './words.ts'
 
 export function conformityBlocks(result: ThermometerResult, book: NumberBook): Block[] {
   const { conformity, record } = result
@@ -11,7 +12,7 @@ export function conformityBlocks(result: ThermometerResult, book: NumberBook): B
   const rows = conformity.points.map((p): Cell[] => {
     const key = `${id}.conformity.${p.point}`
     return [
-      p.point,
+      pointLabel(p.point),
       { key: `${id}.point.${p.point}.t90`, show: 'value' },
       book.add(`${key}.standard`, {
         name: 'Resistance by IEC 60751',
@@ -72,7 +73,9 @@ export function revisitBlocks(result: ThermometerResult, book: NumberBook): Bloc
       ],
       rows: result.revisits.map((r): Cell[] => [
         String(r.setpointC),
-        r.visits.map((v) => (v.label ? `${v.point} (${v.label})` : v.point)).join(', '),
+        r.visits
+          .map((v) => (v.label ? `${pointLabel(v.point)} (${v.label})` : pointLabel(v.point)))
+          .join(', '),
         book.add(`${id}.revisit.${r.setpointC}.span`, {
           name: `Difference of visits at ${r.setpointC} °C`,
           value: r.spanMk,

@@ -2,7 +2,7 @@ import type { ThermometerResult } from '../results/analysis.ts'
 import type { MethodComparison, MethodVerdict, MonteCarlo } from '../results/uncertainty-monte-carlo.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
-import { counted } from './words.ts'
+import { counted, pointLabel } from './words.ts'
 
 /** The two methods compared for one thermometer, as results.json states it. */
 export interface MethodsCompared {
@@ -44,7 +44,7 @@ function differenceWords(rows: readonly MethodComparison[], dof: number | null):
       ? 'One component that is not normal dominates, or few degrees of freedom make long tails.'
       : `A component of ${counted(dof, 'degree', 'degrees')} of freedom makes long tails.`
   return (
-    ` At ${apart.map((r) => `${r.point} (${WHAT_WORDS[r.what]})`).join(', ')} they differ: ${which}. ${why} ` +
+    ` At ${apart.map((r) => `${pointLabel(r.point)} (${WHAT_WORDS[r.what]})`).join(', ')} they differ: ${which}. ${why} ` +
     'There the law of propagation is not validated, and the interval of JCGM 101 in the table is the one to use where the coverage ' +
     'probability matters (JCGM 101:2008, 8.1).'
   )
@@ -104,7 +104,7 @@ export function methodBlocks(result: ThermometerResult, book: NumberBook): Block
         roundLike: row.expanded,
       })
     return [
-      `${row.point}, ${WHAT_WORDS[row.what]}`,
+      `${pointLabel(row.point)}, ${WHAT_WORDS[row.what]}`,
       book.size(`${key}-u100`, `${name}: JCGM 100, standard uncertainty`, row.u, 'mK'),
       book.size(`${key}-u101`, `${name}: JCGM 101, standard deviation`, row.uMonteCarlo, 'mK'),
       book.size(`${key}-expanded100`, `${name}: JCGM 100, expanded uncertainty`, row.expanded, 'mK'),

@@ -30,6 +30,8 @@ export const StoredReport = z.looseObject({
     interpolationStepK: z.number(),
     monteCarloTrials: z.int(),
     polynomialDegree: z.int(),
+    /** Absent in reports of before the class was agreed with the customer. */
+    judging: z.enum(['as-asked', 'narrowest']).default('narrowest'),
     models: z.record(z.string(), z.enum(FITS)),
     templates: z.array(BudgetTemplate),
   }),

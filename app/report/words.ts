@@ -1,4 +1,6 @@
+import type { SignerStatements } from '../records/certificate.ts'
 import type { Thermometer } from '../records/register.ts'
+import type { PointCorrelation } from '../results/uncertainty-template.ts'
 
 export const KIND_WORDS: Readonly<Record<Thermometer['kind'], string>> = {
   sprt: 'Standard platinum resistance thermometer',
@@ -94,10 +96,14 @@ export const ITEMS_WORDS =
 export const CUSTOMER_WORDS =
   'The customer’s name and address and the names of the items are as the customer gave them; everything else is the laboratory’s.'
 
-/** ISO/IEC 17025:2017, 7.8.2.1 p), 7.8.4.1 d) and 7.8.7. */
-export const SCOPE_WORDS =
-  'The station adjusts no thermometer, and no adjustment or repair is recorded: the results are those of the items as received and as ' +
-  'returned. No result comes from an external provider. Opinions and interpretations are not part of this document.'
+/** What the signer of a report answers; ISO/IEC 17025:2017, 7.8.2.1 n) and p), 7.8.2.2, 7.8.4.1 d), 7.8.7. */
+export const STATEMENT_WORDS: Readonly<Record<keyof SignerStatements, string>> = {
+  deviations: 'Deviations from the method',
+  externalProviders: 'Results of external providers',
+  adjustment: 'Adjustment or repair',
+  opinions: 'Opinions and interpretations',
+  customerSupplied: 'Supplied by the customer',
+}
 
 export const REPRODUCTION_WORDS =
   'This document may be reproduced only in full, unless the laboratory has agreed in writing.'
@@ -112,12 +118,27 @@ export const utcDay = (utcUs: number): string => new Date(Math.floor(utcUs / 100
 /** One or many: '1 point', '5 points'. */
 export const counted = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`
 
+const countries = new Intl.DisplayNames(['en'], { type: 'region', fallback: 'none' })
+
+/** The line of an address that names the country; none where the code names none. */
+export function countryLine(code: string): string[] {
+  const known = /^[A-Z]{2}$/.test(code) && !USER_ASSIGNED.test(code) ? countries.of(code) : undefined
+  return known === undefined ? [] : [known]
+}
+
 /** Codes that ISO 3166-1 leaves to users name no country. */
 const USER_ASSIGNED = /^(AA|Q[M-Z]|X[A-Z]|ZZ)$/
 
-/** The line of an address that names the country; none where the code names none. */
-export const countryLine = (code: string): string[] =>
-  USER_ASSIGNED.test(code) ? [] : [`Country code ${code}`]
+/** A point by its number alone: 'p3' and 'point-3' are 3; a cell's measurement keeps its name. */
+export const pointLabel = (id: string): string =>
+  /^(?:p|point-)(\d+)$/.exec(id)?.[1] ?? id.replaceAll('-', ' ')
+
+/** How errors at two points hang together. */
+export const BETWEEN_POINTS: Readonly<Record<PointCorrelation['kind'], string>> = {
+  smooth: 'decreasing with distance',
+  common: 'full',
+  independent: 'none',
+}
 
 /** A coverage probability in per cent; 0.9545 stands for exactly two standard deviations and keeps its digits. */
 export const percentOf = (probability: number): string => String(Number((probability * 100).toFixed(2)))

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { CertificateWish, SignerStatements } from '../records/certificate.ts'
 import type { Point } from '../records/point.ts'
 import { type FITS, Register } from '../records/register.ts'
 import { type SessionEvent, type SessionInfo, SessionSetup } from '../records/session.ts'
@@ -24,6 +25,8 @@ export interface AnalysisOptions {
   readonly monteCarloTrials: number
   /** Degree of the polynomial for thermometers fitted by one. */
   readonly polynomialDegree: number
+  /** Which conformity is stated: what was asked for, or the narrowest class as in reports of before. */
+  readonly judging: 'as-asked' | 'narrowest'
   /** Model to fit, by channel, where it is not the register's. */
   readonly models: Readonly<Record<string, (typeof FITS)[number]>>
 }
@@ -34,6 +37,7 @@ export const DEFAULT_OPTIONS: AnalysisOptions = {
   templates: [],
   monteCarloTrials: 100_000,
   polynomialDegree: 2,
+  judging: 'as-asked',
   models: {},
 }
 
@@ -58,7 +62,15 @@ export interface Change {
 export interface ReportVersion {
   readonly version: number
   readonly changes: readonly Change[]
-  readonly signOff: { readonly who: string; readonly utcUs: number; readonly remark: string } | null
+  readonly signOff: SignedOff | null
+}
+
+/** A sign-off: who, when, and what the signer stated; null: a sign-off of before statements were asked for. */
+export interface SignedOff {
+  readonly who: string
+  readonly utcUs: number
+  readonly remark: string
+  readonly statements: SignerStatements | null
 }
 
 /** What was decided after the readings: which points do not count, which records were corrected, who signed. */
@@ -112,10 +124,20 @@ function targetOf({ kind, data }: SessionEvent): z.output<typeof Target> | undef
   return Target.safeParse({ what: 'point', point: data.point, channel: data.channel }).data
 }
 
+const Wished = z.object({
+  act: z.literal('certificate-wish'),
+  thermometer: z.string(),
+  wish: CertificateWish,
+})
+
+/** What a decision asks of the certificate of one item. */
+const wishOf = ({ kind, data }: SessionEvent): z.output<typeof Wished> | undefined =>
+  kind === 'decision' ? Wished.safeParse(data).data : undefined
+
 /**
  * Reads a session's events in order. An `amendment` may have a `target` that it leaves out (a point, one channel of
  * it, a stretch of readings) or, with `restore`, takes back in; it may carry corrected `register` entries and a `job`. A
- * `decision` with `act: 'leave-out'` does the same for a point.
+ * `decision` with `act: 'leave-out'` does the same for a point; one with `act: 'certificate-wish'` says what an item's certificate holds.
  * A `sign-off` issues a version; the first amendment after it opens the next one.
  */
 export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]): Decisions {
@@ -132,10 +154,18 @@ export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]
   for (const event of events.toSorted((a, b) => a.n - b.n)) {
     const { data } = event
     if (event.kind === 'sign-off') {
-      const signOff = { who: event.who, utcUs: event.utcUs, remark: text(data.remark) }
+      const statements = SignerStatements.safeParse(data.statements).data ?? null
+      const signOff = { who: event.who, utcUs: event.utcUs, remark: text(data.remark), statements }
       versions[versions.length - 1] = { ...versions.at(-1)!, signOff }
     }
     const target = targetOf(event)
+    const wish = wishOf(event)
+    if (wish && current.job) {
+      const wishes = { ...current.job.wishes, [wish.thermometer]: wish.wish }
+      current = { ...current, job: { ...current.job, wishes } }
+      change(event, `certificate of ${wish.thermometer}`)
+      continue
+    }
     if (event.kind !== 'amendment' && !target) continue
     const done = data.restore === true ? 'taken back in' : 'left out'
     if (target?.what === 'point') {

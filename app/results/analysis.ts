@@ -14,7 +14,7 @@ import {
 import { modelFor, nearConversion, unitOfCoefficient } from './analysis-model.ts'
 import { type Pair, pairsOf, type ReferenceSide, referenceSide } from './analysis-pairs.ts'
 import { buildChain } from '../live/chain.ts'
-import { type Conformity, conformityOf } from './conformity.ts'
+import { type Conformity, conformityAsked, narrowestClass } from './conformity.ts'
 import { type Revisit, revisitsOf } from './hysteresis.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
@@ -136,6 +136,32 @@ function capabilityRemarks({ capability }: BudgetTemplate, points: readonly Poin
   ]
 }
 
+/** Conformity of an industrial thermometer as it was asked for, or a remark why there is none. */
+function conformityOf(
+  { thermometer }: ChannelRecord,
+  points: readonly PointResult[],
+  { setup }: Decisions,
+  { judging }: AnalysisOptions,
+): { conformity: Conformity | null; remarks: string[] } {
+  if (thermometer.kind !== 'prt') return { conformity: null, remarks: [] }
+  const judged = points
+    .filter((p) => p.included && !p.pair.cell)
+    .map((p) => ({
+      point: p.pair.point,
+      celsius: p.pair.referenceC,
+      ohm: p.pair.underTest.measuredSignal,
+      expandedMk: p.budget.expanded,
+    }))
+  const nominalOhm = thermometer.nominalOhm ?? 100
+  if (judging === 'narrowest') return { conformity: narrowestClass(judged, nominalOhm), remarks: [] }
+  const asked = setup.job?.wishes?.[thermometer.id]?.conformity
+  if (!asked || judged.length === 0) return { conformity: null, remarks: [] }
+  const found = conformityAsked(judged, nominalOhm, asked, thermometer.construction)
+  return 'refusal' in found
+    ? { conformity: null, remarks: [found.refusal] }
+    : { conformity: found, remarks: [] }
+}
+
 function thermometerResult(
   record: ChannelRecord,
   reference: ReferenceSide,
@@ -236,20 +262,7 @@ function thermometerResult(
     }),
   )
   const nominalOhm = record.thermometer.nominalOhm ?? 100
-  const conformity =
-    record.thermometer.kind === 'prt'
-      ? conformityOf(
-          points
-            .filter((p) => p.included && !p.pair.cell)
-            .map((p) => ({
-              point: p.pair.point,
-              celsius: p.pair.referenceC,
-              ohm: p.pair.underTest.measuredSignal,
-              expandedMk: p.budget.expanded,
-            })),
-          nominalOhm,
-        )
-      : null
+  const judged = conformityOf(record, points, decisions, options)
   const monteCarlo = propagateDistributions(
     fit,
     reference.prepared,
@@ -270,11 +283,16 @@ function thermometerResult(
     table: tableTemperatures(low, high, options.interpolationStepK).map(curveAt),
     band: Array.from({ length: steps + 1 }, (_, i) => curveAt(low + ((high - low) * i) / steps)),
     revisits,
-    conformity,
+    conformity: judged.conformity,
     monteCarlo,
     wtp,
     selfHeating: bath.every((p) => p.underTest.from !== 'unknown') ? 'zero-current' : 'at-current',
-    remarks: [...fit.fit.notes, ...remarksOf(fit, pairs), ...capabilityRemarks(template, points)],
+    remarks: [
+      ...fit.fit.notes,
+      ...remarksOf(fit, pairs),
+      ...capabilityRemarks(template, points),
+      ...judged.remarks,
+    ],
   }
 }
 

@@ -1,7 +1,7 @@
+import type { Construction, TOLERANCE_CLASS_NAMES } from '../records/certificate.ts'
 import { ThermometryError } from './errors.ts'
 
-export type ToleranceClass = 'AA' | 'A' | 'B' | 'C'
-export type Construction = 'wire-wound' | 'film'
+export type ToleranceClass = (typeof TOLERANCE_CLASS_NAMES)[number]
 
 export interface Tolerance {
   readonly name: ToleranceClass
@@ -12,9 +12,9 @@ export interface Tolerance {
 }
 
 /**
- * IEC 60751:2008, tolerance classes of finished thermometers. Formulas and the ranges of wire-wound elements as read
- * in texts that cite the standard; the ranges of film elements from memory. The 2022 edition may differ slightly in the
- * ranges: name the edition wherever a class is judged.
+ * IEC 60751:2022, tolerance classes of finished thermometers. Formulas and the ranges of wire-wound elements as read
+ * in texts that cite the edition of 2008, which the edition of 2022 keeps (from memory); the ranges of film elements
+ * from memory. Name the edition wherever a class is judged.
  */
 export const TOLERANCE_CLASSES: readonly Tolerance[] = [
   { name: 'AA', a: 0.1, b: 0.0017, range: { 'wire-wound': [-50, 250], film: [0, 150] } },
@@ -29,7 +29,7 @@ export const TOLERANCE_CLASSES: readonly Tolerance[] = [
  *   tolerance = a + b |t|
  *
  * Symbols  t temperature, degC; tolerance in kelvin
- * Source   IEC 60751:2008, Table 3 (number from memory)
+ * Source   IEC 60751:2022, Table 3 (number from memory)
  * Valid    the range of the class for the construction, see `TOLERANCE_CLASSES`
  * Throws   ThermometryError 'outside-range' outside that range
  */
@@ -50,7 +50,7 @@ export function classTolerance(name: ToleranceClass, construction: Construction,
  * The classes that a deviation at a temperature keeps to, the strictest first, uncertainty not taken into account.
  *
  * Symbols  t temperature, degC; deviation of the thermometer from the standard's relation, kelvin
- * Source   IEC 60751:2008, Table 3 (number from memory)
+ * Source   IEC 60751:2022, Table 3 (number from memory)
  * Valid    any temperature; a class whose range does not hold there is left out
  * Throws   nothing
  */

@@ -54,21 +54,97 @@ describe('buildReport', () => {
       'reproduced only in full', // statement
       'JCGM 100:2008', // uncertainty
       'Air temperature', // conditions
-      'traceable to the International System of Units', // traceability
+      'lead to the International System of Units', // traceability
       'QTI-2025-1187', // certificate of the reference
-      'guard band', // decision rule
       'Authorised by', // authorisation
       'not a safety device', // the usual cautions
       'names of the items are as the customer gave them', // 7.8.2.2
-      'no adjustment or repair is recorded', // 7.8.4.1 d)
-      'No result comes from an external provider', // 7.8.2.1 p)
-      'Opinions and interpretations are not part', // 7.8.7
       'Values in force on the day', // what the chain to the SI rests on
       'Correlation of the coefficients', // what the uncertainty of a temperature needs
       'Annex: where the components of the budgets come from',
     ]) {
       expect(words, asked).toContain(asked)
     }
+  })
+
+  const built = (
+    change: (setup: typeof input.setup) => void,
+    more: readonly SessionEvent[] = [],
+    options: Parameters<typeof analyse>[0]['options'] = {},
+  ) => {
+    const setup = structuredClone(input.setup)
+    change(setup)
+    const events = [...input.events, ...more]
+    return buildReport(analyse({ ...input, setup, events, options: { monteCarloTrials: 0, ...options } }))
+  }
+
+  it('states nothing that nobody entered', () => {
+    const words = wordsOf(built(({ register }) => delete register.instruments[0]!.certificate).blocks)
+    for (const asserted of [
+      'own check',
+      'own laboratory',
+      'external provider',
+      'Opinions',
+      'no deviations',
+      'no adjustment',
+      'results are traceable',
+      'wire-wound',
+      'Conformity with class',
+    ])
+      expect(words, asserted).not.toContain(asserted)
+    expect(words).toContain('Metrological traceability is not shown in full')
+    expect(words).toMatch(/Ratio bridge RB-8: the register does not state the number of its certificate/)
+  })
+
+  it('calls results traceable once every link names its certificate, its laboratory and who accredits it', () => {
+    const whole = built(({ register }) => {
+      const right = { laboratory: 'Quennick Institute of Thermometry', accreditation: 'CMC, invented' }
+      for (const { calibrations } of register.thermometers)
+        for (const c of calibrations) Object.assign(c, right)
+      for (const { calibrations } of register.resistors) for (const c of calibrations) Object.assign(c, right)
+      for (const instrument of register.instruments) Object.assign(instrument, right)
+    })
+    expect(wordsOf(whole.blocks)).toContain('traceable to the International System of Units')
+    expect(wordsOf(whole.blocks)).not.toContain('not shown in full')
+  })
+
+  it('prints the answers of the signer, and those only', () => {
+    const statements = {
+      deviations: 'The bath was filled anew after point 3.',
+      externalProviders: null,
+      adjustment: null,
+      opinions: null,
+      customerSupplied: 'Names of the items',
+    }
+    const words = wordsOf(built(() => {}, [act(9, 'sign-off', 'C. Hale', { statements })]).blocks)
+    expect(words).toContain('The bath was filled anew after point 3.')
+    expect(words).toContain('none, as the signer states')
+    const bare = wordsOf(built(() => {}, [act(9, 'sign-off', 'C. Hale', {})]).blocks)
+    expect(bare).not.toContain('as the signer states')
+  })
+
+  it('judges the class that was asked for, by the rule agreed, for the element as stated', () => {
+    const ask = (setup: typeof input.setup) => {
+      setup.job!.wishes = { 'prt-x1': { conformity: { class: 'B', rule: 'simple' }, languages: ['en'] } }
+      setup.register.thermometers.find((t) => t.id === 'prt-x1')!.construction = 'film'
+    }
+    const words = wordsOf(built(ask).blocks)
+    expect(words).toContain('Conformity with class B of IEC 60751:2022, film element as stated')
+    expect(words).toContain('simple acceptance')
+    expect(words.match(/Conformity with class/g)).toHaveLength(1)
+  })
+
+  it('judges as before where a report of before is computed again', () => {
+    const words = wordsOf(built(() => {}, [], { judging: 'narrowest' }).blocks)
+    expect(words).toMatch(/Conformity with class AA? of IEC 60751:2008, tolerance classes of wire-wound/)
+  })
+
+  it('names the country, the premises and the item, and no code or id of the program', () => {
+    const words = wordsOf(built(() => {}).blocks)
+    expect(words).toContain('Ireland')
+    expect(words).toContain('permanent premises')
+    expect(words).toContain('S/N 77031: 250 mm')
+    expect(words).not.toMatch(/Country code|bench Oil bath|"p3"/)
   })
 
   it('recommends no calibration interval, which 7.8.4.3 forbids unless agreed', () => {

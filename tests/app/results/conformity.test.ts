@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import {
-  conformityOf,
+  conformityAsked,
   deviationFromStandardMk,
+  narrowestClass,
   standardOhm,
   verdictOf,
 } from '../../../app/results/conformity.ts'
@@ -22,33 +23,71 @@ describe('verdictOf', () => {
   })
 })
 
-describe('conformityOf', () => {
-  const point = (celsius: number, deviationMk: number, expandedMk = 5) => ({
+const point = (celsius: number, deviationMk: number, expandedMk = 5) => ({
     point: `at ${celsius}`,
     celsius,
     ohm: standardOhm(100, celsius + deviationMk / 1e3),
     expandedMk,
   })
 
+describe('narrowestClass', () => {
   it('finds the narrowest class that every point passes', () => {
     // IEC 60751:2008: class AA 0.1 + 0.0017 |t|, class A 0.15 + 0.002 |t|.
-    expect(conformityOf([point(0, 90), point(100, 200)], 100)!.class).toBe('AA')
-    const a = conformityOf([point(0, 120), point(100, 200)], 100)!
+    expect(narrowestClass([point(0, 90), point(100, 200)], 100)!.class).toBe('AA')
+    const a = narrowestClass([point(0, 120), point(100, 200)], 100)!
     expect([a.class, a.verdict]).toEqual(['A', 'pass'])
   })
 
   it('does not let a deviation just within AA pass it when U does not allow it', () => {
-    const result = conformityOf([point(0, 97)], 100)!
+    const result = narrowestClass([point(0, 97)], 100)!
     expect([result.class, result.verdict]).toEqual(['A', 'pass'])
   })
 
   it('reports the failure where no class is met', () => {
-    const result = conformityOf([point(0, 2000)], 100)!
+    const result = narrowestClass([point(0, 2000)], 100)!
     expect(result.verdict).toBe('fail')
   })
 
   it('leaves out classes whose range does not hold at a point', () => {
-    expect(conformityOf([point(300, 10)], 100)!.class).toBe('A')
+    expect(narrowestClass([point(300, 10)], 100)!.class).toBe('A')
+  })
+})
+
+describe('conformityAsked', () => {
+  const said = (...args: Parameters<typeof conformityAsked>) => {
+    const found = conformityAsked(...args)
+    return 'refusal' in found ? found.refusal : [found.class, found.verdict, found.source]
+  }
+  const asked = { class: 'AA', rule: 'guarded' } as const
+
+  it('judges the class that was asked for and no other, and names the edition and the element', () => {
+    const points = [point(0, 90), point(100, 200)]
+    expect(said(points, 100, asked, 'film')).toEqual(['AA', 'pass', 'IEC 60751:2022, film element as stated'])
+    expect(said(points, 100, { ...asked, class: 'B' }, 'wire-wound')).toEqual([
+      'B',
+      'pass',
+      'IEC 60751:2022, wire-wound element as stated',
+    ])
+    expect(said([point(0, 2000)], 100, asked, 'wire-wound')).toContain('fail')
+  })
+
+  it('gives a film element no class AA at 200 degC, where its range ends at 150 degC', () => {
+    // IEC 60751: class AA, wire-wound from -50 to 250 degC, film from 0 to 150 degC.
+    expect(said([point(0, 1), point(200, 1)], 100, asked, 'film')).toMatch(
+      /from 0 °C to 150 °C, and 200\.00 °C lies outside/,
+    )
+    expect(said([point(0, 1), point(200, 1)], 100, asked, 'wire-wound')).toContain('pass')
+  })
+
+  it('makes no statement where the construction of the element is not stated', () => {
+    expect(said([point(0, 1)], 100, asked, undefined)).toMatch(/wire-wound or film/)
+  })
+
+  it('takes the deviation alone by the simple rule, and U as a guard band by the other', () => {
+    const near = [point(0, 98)]
+    expect(said(near, 100, { ...asked, rule: 'simple' }, 'film')).toContain('pass')
+    expect(said(near, 100, asked, 'film')).toContain('conditional-pass')
+    expect(said([point(0, 102)], 100, { ...asked, rule: 'simple' }, 'film')).toContain('fail')
   })
 })
 

@@ -1,5 +1,6 @@
 import { eventIterator } from '@orpc/contract'
 import { z } from 'zod'
+import { SignerStatements } from '../records/certificate.ts'
 import { Point } from '../records/point.ts'
 import { SessionInfo, SessionSetup } from '../records/session.ts'
 import { Bytes, base, Id, Ok, Why } from './call.ts'
@@ -21,6 +22,10 @@ export const pointsCalls = {
   reportXml: base.input(z.strictObject({ session: Id })).output(z.string()),
   /** Unfolds a number: formula, inputs, readings, calibrations. Keys come from the report content. */
   thread: base.input(z.strictObject({ session: Id, key: z.string() })).output(Thread),
+  /** What stands against a sign-off: no results, or gaps in the chain to the SI. */
+  signOffHolds: base
+    .input(z.strictObject({ session: Id }))
+    .output(z.strictObject({ refusal: z.string().nullable(), gaps: z.array(z.string()) })),
   signOff: base
     .input(
       z.strictObject({
@@ -28,6 +33,10 @@ export const pointsCalls = {
         person: z.string().min(1),
         password: z.string(),
         remark: z.string().default(''),
+        /** What only a person can state; every part is answered. */
+        statements: SignerStatements,
+        /** The signer knows that the chain to the SI has gaps, and signs all the same. */
+        gapsKnown: z.boolean().default(false),
       }),
     )
     .output(Ok),

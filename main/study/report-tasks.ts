@@ -7,6 +7,7 @@ import { reportDcc } from '../../app/report/dcc.ts'
 import { reportHtml } from '../../app/report/html.ts'
 import { type SignedNumbers, signedNumbers } from '../../app/report/proof.ts'
 import { threadOf } from '../../app/report/provenance.ts'
+import { type SignOffHolds, signOffHolds } from '../../app/report/sign-off.ts'
 import type { Analysis, AnalysisOptions } from '../../app/results/analysis.ts'
 import { fitViews } from '../../app/results/analysis-view.ts'
 import {
@@ -56,6 +57,8 @@ export const reportTasks = {
     const { analysis, report } = work(of)
     return reportDcc(analysis, report)
   },
+  /** What stands against a sign-off. */
+  signOffHolds: (_: Cancel, of: ReportOf): SignOffHolds => signOffHolds(work(of).analysis),
   signed: (_: Cancel, of: ReportOf): SignedNumbers => signedNumbers(work(of).report),
   /** What the register may take of a session, and which certificate it stands on. */
   entries: (_: Cancel, of: ReportOf): SessionEntries => sessionEntries(work(of).analysis),

@@ -15,7 +15,17 @@ export interface ReportGround {
 type Of<T> = T extends (of: ReportOf, ...more: infer M) => infer R
   ? (session: string, ...more: M) => R
   : never
-type ByReport = 'fits' | 'json' | 'html' | 'pdf' | 'dcc' | 'signed' | 'entries' | 'calibration' | 'thread'
+type ByReport =
+  | 'fits'
+  | 'json'
+  | 'html'
+  | 'pdf'
+  | 'dcc'
+  | 'signOffHolds'
+  | 'signed'
+  | 'entries'
+  | 'calibration'
+  | 'thread'
 
 /** Every task of the thread, with a session's id where the thread takes its file and choices. */
 export type ReportsOf = { readonly [N in ByReport]: Of<Asked<ReportTasks>[N]> } & {
@@ -53,6 +63,7 @@ export class Reports {
       html: (session, withFonts) => thread.html(of(session), withFonts),
       pdf: (session, paper) => thread.pdf(of(session), paper),
       dcc: (session) => thread.dcc(of(session)),
+      signOffHolds: (session) => thread.signOffHolds(of(session)),
       signed: (session) => thread.signed(of(session)),
       entries: (session) => thread.entries(of(session)),
       calibration: (session, channel, certificate) => thread.calibration(of(session), channel, certificate),

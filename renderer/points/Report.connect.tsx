@@ -10,6 +10,7 @@ import { doubts } from './points.model.ts'
 import { pointsStore } from './points.store.ts'
 import { Report } from './Report.tsx'
 import { SignOff, type SignOffDraft } from './SignOff.tsx'
+import { NO_ANSWERS, statementsOf } from './signer.model.ts'
 import { TakeOver } from './TakeOver.connect.tsx'
 
 export function ReportNow({ session }: { session: string }) {
@@ -23,6 +24,7 @@ export function ReportNow({ session }: { session: string }) {
   const [problem, setProblem] = useState<string>()
   const [taking, setTaking] = useState(false)
   const fits = useAnswer(() => station.points.fits({ session }), [session, versions?.points])
+  const holds = useAnswer(() => station.points.signOffHolds({ session }), [session, versions?.points])
   const { points } = useDecidedPoints(session, versions?.points)
   const found = (fits.data ?? []).filter(({ conversion }) => conversion !== null)
   const close = () => pointsStore.setState({ report: false })
@@ -37,7 +39,15 @@ export function ReportNow({ session }: { session: string }) {
         isOld={html.asking}
         onClose={close}
         onTakeOver={row?.signedOffBy && found.length > 0 ? () => setTaking(true) : undefined}
-        onSign={() => setSigning({ person: page.getState().who, password: '', remark: '' })}
+        onSign={() =>
+          setSigning({
+            person: page.getState().who,
+            password: '',
+            remark: '',
+            answers: NO_ANSWERS,
+            gapsKnown: false,
+          })
+        }
         onXml={() =>
           station.points.reportXml({ session }).then(
             (xml) => save(new Blob([xml]), `report-${session}.xml`),
@@ -61,18 +71,22 @@ export function ReportNow({ session }: { session: string }) {
           draft={signing}
           session={row?.info.name ?? session}
           doubts={doubts(points, fits.data ?? [])}
-          problem={problem}
+          holds={holds.data}
+          problem={problem ?? holds.problem}
           onChange={setSigning}
           onClose={() => setSigning(null)}
-          onSign={() =>
-            station.points.signOff({ session, ...signing }).then(
+          onSign={() => {
+            const { answers, ...signer } = signing
+            const statements = statementsOf(answers)
+            if (!statements) return
+            station.points.signOff({ session, ...signer, statements }).then(
               ({ words }) => {
                 say(words)
                 setSigning(null)
               },
               (fault) => setProblem(wordsOf(fault)),
             )
-          }
+          }}
         />
       )}
     </>

@@ -1,10 +1,15 @@
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
+import { Tick } from '../parts/Tick.tsx'
+import { SignerAnswers } from './SignerAnswers.tsx'
+import { type Answers, statementsOf } from './signer.model.ts'
 
 export interface SignOffDraft {
   person: string
   password: string
   remark: string
+  answers: Answers
+  gapsKnown: boolean
 }
 
 interface Props {
@@ -12,21 +17,30 @@ interface Props {
   session: string
   /** What is not as it was planned, in words. */
   doubts: readonly string[]
+  /** Why nothing can be signed, and gaps of the chain to the SI. */
+  holds: { refusal: string | null; gaps: readonly string[] } | undefined
   problem: string | undefined
   onChange: (draft: SignOffDraft) => void
   onSign: () => void
   onClose: () => void
 }
 
-export function SignOff({ draft, session, doubts, problem, onChange, onSign, onClose }: Props) {
+export function SignOff({ draft, session, doubts, holds, problem, onChange, onSign, onClose }: Props) {
   const set = (part: Partial<SignOffDraft>) => onChange({ ...draft, ...part })
   return (
     <Ask
       title="Sign off the report"
       act="Sign off"
       danger
-      disabled={draft.person.trim() === '' || draft.password === ''}
-      problem={problem}
+      disabled={
+        draft.person.trim() === '' ||
+        draft.password === '' ||
+        statementsOf(draft.answers) === null ||
+        !holds ||
+        holds.refusal !== null ||
+        (holds.gaps.length > 0 && !draft.gapsKnown)
+      }
+      problem={problem ?? holds?.refusal ?? undefined}
       onAct={onSign}
       onClose={onClose}
     >
@@ -42,6 +56,21 @@ export function SignOff({ draft, session, doubts, problem, onChange, onSign, onC
           ))}
         </ul>
       )}
+      {holds && holds.gaps.length > 0 && (
+        <>
+          <ul className="checks" aria-label="Gaps in the chain to the SI">
+            {holds.gaps.map((words) => (
+              <li key={words} className="check check-warning">
+                {words}
+              </li>
+            ))}
+          </ul>
+          <Tick on={draft.gapsKnown} onChange={(gapsKnown) => set({ gapsKnown })}>
+            Sign all the same: the certificate says that traceability is not shown in full
+          </Tick>
+        </>
+      )}
+      <SignerAnswers answers={draft.answers} onChange={(answers) => set({ answers })} />
       <Field label="Who signs" value={draft.person} onChange={(person) => set({ person })} />
       <Field
         label="Custodian's password"

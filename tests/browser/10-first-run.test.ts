@@ -58,6 +58,7 @@ describe('first run', () => {
       await go(page, 'Points')
       await page.getByRole('button', { name: 'Sign off' }).click()
       const sign = page.getByRole('alertdialog', { name: 'Sign off the report' })
+      for (const box of await sign.getByText('None', { exact: true }).all()) await box.click()
       await sign.getByLabel('Who signs').fill('A. Newcomer')
       await sign.getByLabel("Custodian's password").fill('still water runs')
       await sign.getByRole('button', { name: 'Sign off' }).click()

@@ -7,6 +7,7 @@ import type { Role } from '../../main/host/page/tokens.ts'
 import type { Services } from '../../main/host/services.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { NOTHING_TO_STATE } from './statements.ts'
 import { type Client, refusalOf, Windows } from './window.ts'
 
 let hosted: HostedStation
@@ -151,7 +152,15 @@ describe('checks.enterCalibration', () => {
     expect((await refusalOf(client.checks.enterCalibration(entering))).words).toMatch(
       /is a draft. Sign it off first/,
     )
-    await client.points.signOff({ session, person: PERSON.name, password: PERSON.password })
+    const signing = {
+      session,
+      person: PERSON.name,
+      password: PERSON.password,
+      statements: NOTHING_TO_STATE,
+    }
+    // The fixture's certificates do not say who accredits whoever issued them: the signer has to know.
+    expect((await refusalOf(client.points.signOff(signing))).words).toMatch(/The chain to the SI has gaps/)
+    await client.points.signOff({ ...signing, gapsKnown: true })
     const { words } = await client.checks.enterCalibration(entering)
     expect(words).toMatch(
       /Industrial PRT 1 has a calibration of 2026-03-01, QTL-2026-0147, version 1, from 0\.\d to 100\.\d °C, at zero current/,

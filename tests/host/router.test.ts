@@ -6,6 +6,7 @@ import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
 import type { Services } from '../../main/host/services.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { NOTHING_TO_STATE } from './statements.ts'
 import { refusalOf, Windows } from './window.ts'
 
 let hosted: HostedStation
@@ -202,11 +203,21 @@ describe('the contract served', () => {
     expect(
       (
         await refusalOf(
-          client.points.signOff({ session, person: 'A. Person', password: 'not the custodian' }),
+          client.points.signOff({
+            session,
+            person: 'A. Person',
+            password: 'not the custodian',
+            statements: NOTHING_TO_STATE,
+          }),
         )
       ).code,
     ).toBe('FORBIDDEN')
-    await client.points.signOff({ session, person: 'C. Keeper', password: 'a long enough one' })
+    await client.points.signOff({
+      session,
+      person: 'C. Keeper',
+      password: 'a long enough one',
+      statements: NOTHING_TO_STATE,
+    })
     expect((await client.points.report({ session })).status).toBe('signed')
   }, 120_000)
 

@@ -27,6 +27,12 @@ export const pointRoutes = {
     return thread
   }),
 
+  signOffHolds: os.points.signOffHolds.handler(({ context, input }) =>
+    context.services.reports
+      .ask()
+      .signOffHolds(input.session)
+      .then(({ refusal, gaps }) => ({ refusal, gaps: [...gaps] })),
+  ),
   signOff: os.points.signOff.handler(async ({ context, input }) => {
     const { services } = context
     if (services.station.session?.info.id === input.session) {
@@ -35,10 +41,22 @@ export const pointRoutes = {
     if (!services.store.checkCustodian(input.person, input.password)) {
       forbidden('A report is signed by the custodian. Name or password are not right.')
     }
+    const { refusal, gaps } = await services.reports.ask().signOffHolds(input.session)
+    if (refusal !== null) refused(refusal)
+    if (gaps.length > 0 && !input.gapsKnown) {
+      refused(
+        `The chain to the SI has gaps. ${gaps.join(' ')} Complete the register and take its records into this session, or sign knowing ` +
+          'that traceability is not shown in full.',
+      )
+    }
     // The signed numbers stay in the file, so that a later proof knows what was signed.
     const report = await services.reports.ask().signed(input.session)
     services.sessions.write(input.session, (file) =>
-      file.signOff({ who: input.person, remark: input.remark, facts: { report } }),
+      file.signOff({
+        who: input.person,
+        remark: input.remark,
+        facts: { report, statements: input.statements },
+      }),
     )
     services.store.appendLedger({
       who: input.person,

@@ -49,6 +49,11 @@ function complaints(xml: string): string {
 
 const certificate = (choices: Parameters<typeof simulate>[0] = {}) => {
   const { input } = simulate(choices)
+  for (const [id, construction] of Object.entries({ 'prt-x1': 'film', 'prt-x2': 'wire-wound' } as const)) {
+    input.setup.register.thermometers.find((t) => t.id === id)!.construction = construction
+    const conformity = { class: 'B', rule: 'guarded' } as const
+    input.setup.job!.wishes = { ...input.setup.job!.wishes, [id]: { conformity, languages: ['en'] } }
+  }
   const analysis = analyse({ ...input, options: { monteCarloTrials: 0 } })
   const report = buildReport(analysis)
   return { input, analysis, report, xml: reportDcc(analysis, report) }

@@ -1,0 +1,30 @@
+import type { Analysis } from '../results/analysis.ts'
+import { missingLinks, traceLinks } from './traceability.ts'
+
+/** What stands against a sign-off, in words. */
+export interface SignOffHolds {
+  /** Why nothing can be signed; null: there are results. */
+  readonly refusal: string | null
+  /** Gaps of the chain to the SI: the signer mends the record, or signs knowing that traceability is not shown in full. */
+  readonly gaps: readonly string[]
+}
+
+/** What the signer of a session's report has to know first. */
+export function signOffHolds(analysis: Analysis): SignOffHolds {
+  const { thermometers } = analysis
+  const withResults = thermometers.filter((t) => t.fit !== null)
+  const refusal =
+    withResults.length > 0
+      ? null
+      : 'There is no result to sign: no thermometer under test has points from which coefficients could be found.' +
+        (thermometers[0]?.refusal ? ` ${thermometers[0].refusal}` : '')
+  return {
+    refusal,
+    gaps: missingLinks(
+      traceLinks(
+        analysis,
+        thermometers.map((t) => t.record),
+      ),
+    ),
+  }
+}

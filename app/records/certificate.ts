@@ -2,7 +2,6 @@ import { z } from 'zod'
 
 /** Languages in which a certificate can be written. */
 export const LANGUAGES = ['en', 'de', 'fr', 'es'] as const
-export type Language = (typeof LANGUAGES)[number]
 
 export const TOLERANCE_CLASS_NAMES = ['AA', 'A', 'B', 'C'] as const
 

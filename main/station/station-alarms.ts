@@ -85,7 +85,7 @@ export class StationAlarms implements Disposable {
 
   #read(): AlarmRules {
     const saved = this.#store.alarmRules()
-    const everSaved = this.#store.versions('alarm-rules', 'station').length > 0
+    const everSaved = this.#store.records.known('alarm-rules', 'station')
     return everSaved ? saved : { ...saved, rules: USUAL_RULES }
   }
 }

@@ -44,7 +44,18 @@ export class Ledger {
     const last = this.#db.prepare('SELECT n, hash FROM ledger ORDER BY n DESC LIMIT 1').get() as
       | { n: number; hash: string }
       | undefined
-    const numbered = { n: (last?.n ?? 0) + 1, utcUs, ...entry }
+    const { who, what, subject, old, why } = entry
+    const numbered = {
+      n: (last?.n ?? 0) + 1,
+      utcUs,
+      // As UTF-8 keeps them: half a surrogate pair becomes the replacement character before it is hashed, not after.
+      who: who.toWellFormed(),
+      what: what.toWellFormed(),
+      subject: subject.toWellFormed(),
+      old: old === null ? null : old.toWellFormed(),
+      new: entry.new === null ? null : entry.new.toWellFormed(),
+      why: why.toWellFormed(),
+    }
     const whole = { ...numbered, hash: hashOf(last?.hash ?? START, numbered) }
     this.#db
       .prepare('INSERT INTO ledger VALUES (@n, @utcUs, @who, @what, @subject, @old, @new, @why, @hash)')

@@ -1,18 +1,20 @@
 import { existsSync, mkdirSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
-import type { z } from 'zod'
 import type { Clock } from '../../app/base/clock.ts'
-import { AlarmRules, Settings } from '../../app/contract/settings.ts'
+import { AlarmRules, type Settings } from '../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../app/contract/studies.ts'
-import { Bench } from '../../app/records/bench.ts'
-import { Plan } from '../../app/records/plan.ts'
-import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../../app/records/register.ts'
+import type { Bench } from '../../app/records/bench.ts'
+import type { Plan } from '../../app/records/plan.ts'
+import type { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../../app/records/register.ts'
 import { checkCustodian, custodianName, setCustodian } from './custodian.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { Ledger, type LedgerQuery, type NewLedgerEntry } from './ledger.ts'
 import { type FolderHold, holdFolder } from './lock.ts'
 import { checkVersion, migrate } from './migrate.ts'
 import { stationMigrations } from './migrations/station/index.ts'
+import type { Kind } from './records/kinds.ts'
+import { Records } from './records/records.ts'
+import { renewStation } from './renew-station.ts'
 import type { SessionFile } from './session-file.ts'
 import {
   archiveRowOf,
@@ -25,28 +27,7 @@ import {
   sessionFolder,
   storeRow,
 } from './session-list.ts'
-import { parseStored } from './session-rows.ts'
 import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
-
-/** Everything that is kept in versions: what it is called in the ledger, and its form. */
-const KINDS = {
-  thermometer: Thermometer,
-  resistor: Resistor,
-  instrument: InstrumentRecord,
-  fluid: Fluid,
-  bench: Bench,
-  plan: Plan,
-  settings: Settings,
-  'alarm-rules': AlarmRules,
-} as const
-type Kind = keyof typeof KINDS
-type Entry<K extends Kind> = z.output<(typeof KINDS)[K]>
-
-/** One stored version of an entry; `value` is undefined where it was removed. */
-export interface EntryVersion<T> {
-  utcUs: number
-  value: T | undefined
-}
 
 export interface StationStoreOptions {
   clock: Pick<Clock, 'now'>
@@ -71,12 +52,14 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
   if (options.mode === 'read') {
     const db = openDatabase(path, 'station', 'read')
     try {
-      if (checkVersion(db, 'station', stationMigrations))
+      const older = checkVersion(db, 'station', stationMigrations)
+      const store = older ? undefined : new StationStore(folder, db, options, undefined)
+      if (!store || store.records.rowsAreOld)
         throw new StoreError(
           'refused',
           `${path} has an older form. Start the station once; it brings it up to date.`,
         )
-      return new StationStore(folder, db, options, undefined)
+      return store
     } catch (fault) {
       db.close()
       throw asStoreError(fault, path)
@@ -89,10 +72,18 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
     removeUnfinished(folder)
     if (existsSync(path) && statSync(path).size > 0) {
       db = openDatabase(path, 'station', 'write')
-      checkVersion(db, 'station', stationMigrations)
-    } else db = createDatabase(path, 'station')
-    migrate(db, stationMigrations)
-    return new StationStore(folder, db, options, hold)
+      if (checkVersion(db, 'station', stationMigrations)) {
+        db.close()
+        renewStation(path)
+        db = openDatabase(path, 'station', 'write')
+      }
+    } else {
+      db = createDatabase(path, 'station')
+      migrate(db, stationMigrations)
+    }
+    const store = new StationStore(folder, db, options, hold)
+    store.records.renewRows()
+    return store
   } catch (fault) {
     db?.close()
     hold.release()
@@ -100,9 +91,11 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
   }
 }
 
-/** The lasting records of one station. Every version of every entry stays; every change has its entry in the ledger. */
+/** The lasting records of one station. Every version of every record stays; every change has its entry in the ledger. */
 export class StationStore {
   readonly folder: string
+  /** The lasting records, of every kind. */
+  readonly records: Records
   readonly #db: Db
   readonly #clock: Pick<Clock, 'now'>
   readonly #sketch: Sketch | undefined
@@ -117,83 +110,93 @@ export class StationStore {
     this.#sketch = options.sketch
     this.#hold = hold
     this.#ledger = new Ledger(db)
+    this.records = new Records(db, { ledger: this.#ledger, now: () => this.#now(), station: () => '' })
   }
 
+  /** The whole register, which a station of many years seldom needs: records.one and registerOf read what is asked for. */
   register(): Register {
-    return Register.parse({
-      thermometers: this.#list('thermometer'),
-      resistors: this.#list('resistor'),
-      instruments: this.#list('instrument'),
-      fluids: this.#list('fluid'),
-    })
+    return {
+      thermometers: this.records.all('thermometer'),
+      resistors: this.records.all('resistor'),
+      instruments: this.records.all('instrument'),
+      fluids: this.records.all('fluid'),
+    }
+  }
+
+  /** Of the register what has one of these ids. */
+  registerOf(ids: {
+    thermometers?: Iterable<string | undefined>
+    resistors?: Iterable<string | undefined>
+    instruments?: Iterable<string | undefined>
+    fluids?: Iterable<string | undefined>
+  }): Register {
+    return {
+      thermometers: this.records.some('thermometer', ids.thermometers ?? []),
+      resistors: this.records.some('resistor', ids.resistors ?? []),
+      instruments: this.records.some('instrument', ids.instruments ?? []),
+      fluids: this.records.some('fluid', ids.fluids ?? []),
+    }
   }
 
   saveThermometer(entry: Thermometer, who: string, why: string): void {
-    this.#save('thermometer', entry.id, entry, who, why)
+    this.records.save('thermometer', entry.id, entry, { who, why })
   }
 
   saveResistor(entry: Resistor, who: string, why: string): void {
-    this.#save('resistor', entry.id, entry, who, why)
+    this.records.save('resistor', entry.id, entry, { who, why })
   }
 
   saveInstrument(entry: InstrumentRecord, who: string, why: string): void {
-    this.#save('instrument', entry.id, entry, who, why)
+    this.records.save('instrument', entry.id, entry, { who, why })
   }
 
   saveFluid(entry: Fluid, who: string, why: string): void {
-    this.#save('fluid', entry.id, entry, who, why)
+    this.records.save('fluid', entry.id, entry, { who, why })
   }
 
   benches(): Bench[] {
-    return this.#list('bench')
+    return this.records.all('bench')
   }
 
   saveBench(bench: Bench, who: string, why: string): void {
-    this.#save('bench', bench.id, bench, who, why)
+    this.records.save('bench', bench.id, bench, { who, why })
   }
 
   plans(): Plan[] {
-    return this.#list('plan')
+    return this.records.all('plan')
   }
 
   savePlan(plan: Plan, who: string, why: string): void {
-    this.#save('plan', plan.id, plan, who, why)
+    this.records.save('plan', plan.id, plan, { who, why })
   }
 
   /** The plan leaves the list; its versions stay. Throws StoreError 'not-found'. */
   removePlan(id: string, who: string, why: string): void {
-    this.#save('plan', id, undefined, who, why)
+    this.records.remove('plan', id, { who, why })
   }
 
   settings(): Settings | undefined {
-    return this.#list('settings')[0]
+    return this.records.one('settings', 'station')
   }
 
   saveSettings(settings: Settings, who: string, why = ''): void {
-    this.#save('settings', 'station', settings, who, why)
+    this.records.save('settings', 'station', settings, { who, why })
   }
 
   alarmRules(): AlarmRules {
-    return this.#list('alarm-rules')[0] ?? AlarmRules.parse({ rules: [] })
+    return this.records.one('alarm-rules', 'station') ?? AlarmRules.parse({ rules: [] })
   }
 
   saveAlarmRules(rules: AlarmRules, who: string, why = ''): void {
-    this.#save('alarm-rules', 'station', rules, who, why)
-  }
-
-  /** Every stored version of one entry, the oldest first. */
-  versions<K extends Kind>(kind: K, id: string): EntryVersion<Entry<K>>[] {
-    const rows = this.#db
-      .prepare('SELECT utc_us AS utcUs, json FROM entry WHERE kind = ? AND id = ? ORDER BY n')
-      .all(kind, id) as { utcUs: number; json: string | null }[]
-    return rows.map(({ utcUs, json }) => ({
-      utcUs,
-      value: json === null ? undefined : this.#parse(kind, json),
-    }))
+    this.records.save('alarm-rules', 'station', rules, { who, why })
   }
 
   ledger(query: LedgerQuery = {}): LedgerEntry[] {
-    return this.#ledger.list(query)
+    return this.#ledger.list(query).map((entry) => ({
+      ...entry,
+      old: this.records.toldBy(entry.old),
+      new: this.records.toldBy(entry.new),
+    }))
   }
 
   appendLedger(entry: NewLedgerEntry): LedgerEntry {
@@ -283,8 +286,8 @@ export class StationStore {
       for (const store of rows) store()
       words.push(`${rows.length} sessions listed.`)
       for (const { kind, id, value, from } of missing.values()) {
-        if (this.versions(kind, id).length > 0) continue
-        this.#put(kind, id, value, who, `taken from session ${from}`)
+        if (this.records.known(kind, id)) continue
+        this.records.put(kind, id, value, { who, why: `taken from session ${from}` })
         words.push(`${kind} ${id} taken from session ${from}.`)
       }
       this.#ledger.append(
@@ -307,40 +310,6 @@ export class StationStore {
 
   #now(): number {
     return this.#clock.now().utcUs
-  }
-
-  #parse<K extends Kind>(kind: K, json: string): Entry<K> {
-    return parseStored(KINDS[kind], json, `The ${kind} in ${this.#db.name}`) as Entry<K>
-  }
-
-  #list<K extends Kind>(kind: K): Entry<K>[] {
-    const rows = this.#db
-      .prepare(
-        `SELECT json FROM entry WHERE n IN (SELECT max(n) FROM entry WHERE kind = ? GROUP BY id) AND json IS NOT NULL
-         ORDER BY id`,
-      )
-      .pluck()
-      .all(kind) as string[]
-    return rows.map((json) => this.#parse(kind, json))
-  }
-
-  #save(kind: Kind, id: string, value: unknown, who: string, why: string): void {
-    inTransaction(this.#db, () => this.#put(kind, id, value, who, why))
-  }
-
-  #put(kind: Kind, id: string, value: unknown, who: string, why: string): void {
-    const before = this.#db
-      .prepare('SELECT json FROM entry WHERE kind = ? AND id = ? ORDER BY n DESC LIMIT 1')
-      .pluck()
-      .get(kind, id) as string | null | undefined
-    if (value === undefined && typeof before !== 'string')
-      throw new StoreError('not-found', `There is no ${kind} "${id}".`, { kind, id })
-    const json = value === undefined ? null : JSON.stringify(KINDS[kind].parse(value))
-    const n = Number(this.#db.prepare('SELECT coalesce(max(n), 0) + 1 FROM entry').pluck().get())
-    const utcUs = this.#now()
-    this.#db.prepare('INSERT INTO entry VALUES (?, ?, ?, ?, ?)').run(n, kind, id, utcUs, json)
-    const what = `${kind} ${json === null ? 'removed' : 'saved'}`
-    this.#ledger.append({ who, what, subject: id, old: before ?? null, new: json, why }, utcUs)
   }
 
   #anchor(file: SessionFile): void {

@@ -111,7 +111,10 @@ describe('StationStore', () => {
     store.saveThermometer(thermometer, 'A. Person', 'new')
     store.saveThermometer({ ...thermometer, note: 'bent' }, 'B. Person', 'dropped')
     expect(store.register().thermometers).toEqual([{ ...thermometer, note: 'bent' }])
-    expect(store.versions('thermometer', 't1').map(({ value }) => value?.note)).toEqual([undefined, 'bent'])
+    expect(store.records.versions('thermometer', 't1').map(({ value }) => value?.note)).toEqual([
+      undefined,
+      'bent',
+    ])
     const [second, first] = store.ledger({ subject: 't1' })
     expect(first).toMatchObject({ who: 'A. Person', what: 'thermometer saved', old: null, why: 'new' })
     expect(second).toMatchObject({ who: 'B. Person', why: 'dropped', old: first!.new })
@@ -126,7 +129,7 @@ describe('StationStore', () => {
     expect(store.plans()).toEqual([plan])
     store.removePlan('p1', 'A. Person', 'never used')
     expect(store.plans()).toEqual([])
-    expect(store.versions('plan', 'p1')).toHaveLength(2)
+    expect(store.records.versions('plan', 'p1')).toHaveLength(2)
     store.close()
   })
 

@@ -1,6 +1,8 @@
+import { readdirSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, onTestFinished } from 'vitest'
+import { Ledger } from '../../../main/store/ledger.ts'
 import { migrate } from '../../../main/store/migrate.ts'
 import { stationMigrations } from '../../../main/store/migrations/station/index.ts'
 import { createDatabase } from '../../../main/store/sqlite.ts'
@@ -44,8 +46,115 @@ describe('0002-anchor', () => {
     db.pragma('user_version = 99')
     db.close()
     expect(() => openStationStore(folder, options)).toThrow(
-      /written by a newer Stillpoint \(form 99 .* up to 2\)/,
+      /written by a newer Stillpoint \(form 99 .* up to \d+\)/,
     )
     expect(() => openStationStore(folder, options), 'the folder was let go').toThrow(/newer/)
+  })
+})
+
+/** A station.db as the form before kept it: whole texts in `entry`, and again in the ledger. */
+function oldStation(form: number): string {
+  const folder = temporaryFolder()
+  const db = createDatabase(join(folder, 'station.db'), 'station')
+  migrate(db, stationMigrations, form)
+  const ledger = new Ledger(db)
+  const before = new Map<string, string | null>()
+  const put = db.prepare('INSERT INTO entry VALUES (?, ?, ?, ?, ?)')
+  let n = 0
+  const save = (kind: string, id: string, json: string | null, why: string) => {
+    n += 1
+    put.run(n, kind, id, n * 10, json)
+    const old = before.get(id) ?? null
+    const what = `${kind} ${json === null ? 'removed' : 'saved'}`
+    ledger.append({ who: `person ${n}`, what, subject: id, old, new: json, why }, n * 10)
+    before.set(id, json)
+  }
+  const resistor = (calibrations: object[]) =>
+    JSON.stringify({ id: 'rs', name: 'Rs', nominalOhm: 100, keptAtC: 20, uKeptAtK: 0.01, calibrations })
+  const calibration = (year: number) => ({
+    ...{ id: `c${year}`, date: `${year}-01-10`, due: `${year + 1}-01-10`, certificate: `K-${year}` },
+    ...{ laboratory: 'L', ohm: '100.0001', celsius: 20, expandedRelative: 1e-6 },
+  })
+  save('resistor', 'rs', resistor([calibration(2024)]), 'new')
+  save('fluid', 'oil', '{"id":"oil","name":"Oil","lowC":20,"highC":150}', 'new')
+  save('resistor', 'rs', resistor([calibration(2024), calibration(2025)]), 'calibrated again')
+  save('fluid', 'oil', null, 'poured away')
+  save('fluid', 'oil', '{"id":"oil","name":"Oil of another drum","lowC":20,"highC":150}', 'bought again')
+  save('fluid', 'spoilt', '{"id":"spoilt","na', 'damaged before')
+  db.close()
+  return folder
+}
+
+describe('0003-records', () => {
+  it.each([1, 2])(
+    'takes every version, its author and its reason out of form %i, and keeps the file as it was',
+    (form) => {
+      const folder = oldStation(form)
+      const store = openStationStore(folder, options)
+      onTestFinished(() => store.close())
+      expect(store.records.one('resistor', 'rs')?.calibrations.map(({ id }) => id)).toEqual([
+        'c2024',
+        'c2025',
+      ])
+      expect(store.records.versions('resistor', 'rs')).toMatchObject([
+        { rev: 1, utcUs: 10, who: 'person 1', why: 'new', value: { calibrations: [{ id: 'c2024' }] } },
+        { rev: 2, utcUs: 30, who: 'person 3', why: 'calibrated again' },
+      ])
+      expect(store.records.versions('fluid', 'oil').map(({ value, state }) => [value?.name, state])).toEqual([
+        ['Oil', 'kept'],
+        [undefined, 'removed'],
+        ['Oil of another drum', 'kept'],
+      ])
+      const { total, rows } = store.records.list({ kinds: ['resistor', 'fluid'], sort: 'id' })
+      expect(total).toBe(3)
+      expect(rows).toMatchObject([
+        { id: 'oil', name: 'Oil of another drum' },
+        { id: 'rs', due: '2026-01-10', rev: 2, facts: { calibrations: 2 } },
+        { id: 'spoilt', damaged: expect.stringMatching(/./) },
+      ])
+      expect(store.verifyLedger()).toMatchObject({ whole: true, entries: 6 })
+      expect(store.records.verify()).toEqual({ whole: true, versions: 6, firstBreak: null })
+      expect(store.ledger({ subject: 'spoilt' })[0]?.new, 'what was damaged before').toBe(
+        '{"id":"spoilt","na',
+      )
+      const kept = new Database(join(folder, `station.db.form${form}`), { readonly: true })
+      expect(kept.prepare('SELECT count(*) FROM entry').pluck().get()).toBe(6)
+      kept.close()
+      expect(readdirSync(folder).filter((name) => name.endsWith('.part'))).toEqual([])
+    },
+  )
+
+  it('leaves the file as it was where a step fails, and lets the folder go', () => {
+    const folder = oldStation(2)
+    const path = join(folder, 'station.db')
+    const db = new Database(path)
+    // A table of that name stands in the way of the step.
+    db.exec('CREATE TABLE version (x)')
+    db.close()
+    expect(() => openStationStore(folder, options)).toThrow(/version already exists/)
+    const left = new Database(path, { readonly: true })
+    expect(left.pragma('user_version', { simple: true })).toBe(2)
+    expect(left.prepare('SELECT count(*) FROM entry').pluck().get()).toBe(6)
+    left.close()
+    expect(() => openStationStore(folder, options), 'the folder was let go').toThrow(/version already exists/)
+  })
+
+  it('finds a record, its versions and what is due by an index', () => {
+    const db = new Database(':memory:')
+    migrate(db, stationMigrations)
+    const plan = (sql: string) =>
+      (db.prepare(`EXPLAIN QUERY PLAN ${sql}`).all() as { detail: string }[])
+        .map(({ detail }) => detail)
+        .join()
+    expect(plan("SELECT json FROM record WHERE kind = 'a' AND id = 'b'")).toMatch(/USING INDEX record_by_id/)
+    expect(plan("SELECT change FROM version WHERE kind = 'a' AND id = 'b' ORDER BY rev")).toMatch(
+      /USING INDEX version_by_id/,
+    )
+    expect(plan("SELECT id FROM record WHERE due <= '2026-01-01'")).toMatch(/USING INDEX record_by_due/)
+    expect(plan("SELECT n FROM ledger WHERE subject = 'a' ORDER BY n DESC")).toMatch(/ledger_by_subject/)
+    expect(plan("SELECT record FROM record_link WHERE role = 'order' AND id = 'a'")).toMatch(
+      /record_link_by_id/,
+    )
+    db.close()
   })
 })

@@ -1,0 +1,130 @@
+import type { z } from 'zod'
+import { Bench } from './bench.ts'
+import { Plan } from './plan.ts'
+import { Fluid, InstrumentRecord, Resistor, Thermometer } from './register.ts'
+
+/** Narrow row of one record: what a list shows of it and what it is found by. */
+export interface RecordRow {
+  name: string
+  /** What it is, in a word: 'sprt', 'ratio-bridge'. */
+  type?: string
+  /** Number that the maker or the laboratory gave it. */
+  serial?: string
+  /** Whom it belongs to. */
+  owner?: string
+  /** Day on which it is due next, ISO 8601; absent: never. */
+  due?: string | undefined
+  /** What else is searched: words that the row does not show. */
+  words?: readonly (string | undefined)[]
+  /** Other records that it names, by what they are to it: { role: 'order', id: 'O-17' }. Lists can be asked for by them. */
+  links?: readonly RecordLink[]
+  /** A few small values that its list shows beside these. */
+  facts?: Readonly<Record<string, string | number | boolean | null | undefined>>
+}
+
+export interface RecordLink {
+  readonly role: string
+  readonly id: string
+}
+
+/**
+ * All that the store, the lists and the search need to know of one kind of record. A new kind is one of these in
+ * RECORD_KINDS and nothing else: no table, no migration.
+ */
+export interface RecordKind<S extends z.ZodType = z.ZodType> {
+  readonly schema: S
+  /**
+   * Fields that are lists and grow with the years, such as calibrations: each element is kept as a row of its own, and a
+   * version holds the elements that were added and no others.
+   */
+  readonly lists: readonly string[]
+  /** Counts up whenever `row` says something else of the same value: rows stored before are made anew. */
+  readonly rowForm: number
+  readonly row: (value: z.output<S>) => RecordRow
+}
+
+export const recordKind = <S extends z.ZodType>(kind: RecordKind<S>) => kind
+
+/** The newest of dated calibrations says when the next is due. */
+function latestDue(calibrations: readonly { date: string; due?: string | undefined }[]): string | undefined {
+  let newest: { date: string; due?: string | undefined } | undefined
+  for (const one of calibrations) if (!newest || one.date >= newest.date) newest = one
+  return newest?.due
+}
+
+const certificates = (calibrations: readonly { certificate: string; laboratory: string }[]) =>
+  calibrations.flatMap(({ certificate, laboratory }) => [certificate, laboratory])
+
+/** Every kind of lasting record, described once. */
+export const RECORD_KINDS = {
+  thermometer: recordKind({
+    schema: Thermometer,
+    lists: ['calibrations', 'wtpHistory'],
+    rowForm: 1,
+    row: (t) => ({
+      name: t.name,
+      type: t.kind,
+      serial: t.serial,
+      owner: t.owner,
+      due: latestDue(t.calibrations),
+      words: [t.maker, t.model, t.note, ...certificates(t.calibrations)],
+      facts: {
+        lowC: t.lowC,
+        highC: t.highC,
+        nominalOhm: t.nominalOhm,
+        calibrations: t.calibrations.length,
+        calibrated: t.calibrations
+          .map(({ date }) => date)
+          .sort()
+          .at(-1),
+        wtpEntries: t.wtpHistory.length,
+      },
+    }),
+  }),
+  resistor: recordKind({
+    schema: Resistor,
+    lists: ['calibrations', 'comparisons'],
+    rowForm: 1,
+    row: (r) => ({
+      name: r.name,
+      type: `${r.nominalOhm} ohm`,
+      serial: r.serial,
+      due: latestDue(r.calibrations),
+      words: [r.maker, r.note, ...certificates(r.calibrations)],
+      facts: {
+        nominalOhm: r.nominalOhm,
+        calibrations: r.calibrations.length,
+        calibrated: r.calibrations
+          .map(({ date }) => date)
+          .sort()
+          .at(-1),
+      },
+    }),
+  }),
+  instrument: recordKind({
+    schema: InstrumentRecord,
+    lists: ['checks'],
+    rowForm: 1,
+    row: (i) => ({
+      name: i.name,
+      type: i.role,
+      serial: i.serial,
+      due: i.due,
+      words: [i.maker, i.model, i.certificate, i.laboratory, i.note],
+      facts: { calibrated: i.calibrated, checks: i.checks?.length ?? 0 },
+    }),
+  }),
+  fluid: recordKind({
+    schema: Fluid,
+    lists: [],
+    rowForm: 1,
+    row: (f) => ({ name: f.name, words: f.cautions, facts: { lowC: f.lowC, highC: f.highC } }),
+  }),
+  bench: recordKind({ schema: Bench, lists: [], rowForm: 1, row: ({ name }) => ({ name }) }),
+  plan: recordKind({
+    schema: Plan,
+    lists: [],
+    rowForm: 1,
+    row: ({ name, setpoints }) => ({ name, facts: { setpoints: setpoints.length } }),
+  }),
+} as const

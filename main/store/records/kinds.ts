@@ -1,0 +1,20 @@
+import type { z } from 'zod'
+import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
+import { RECORD_KINDS, recordKind } from '../../../app/records/record-kinds.ts'
+
+/** Everything that a station keeps in versions: the lasting records, and what it keeps about itself. */
+export const KINDS = {
+  ...RECORD_KINDS,
+  settings: recordKind({
+    schema: Settings,
+    lists: [],
+    rowForm: 1,
+    row: ({ laboratory }) => ({ name: laboratory.name }),
+  }),
+  'alarm-rules': recordKind({ schema: AlarmRules, lists: [], rowForm: 1, row: () => ({ name: '' }) }),
+} as const
+
+export type Kind = keyof typeof KINDS
+export type Entry<K extends Kind> = z.output<(typeof KINDS)[K]['schema']>
+
+export const isKind = (text: string): text is Kind => text in KINDS

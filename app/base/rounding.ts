@@ -1,3 +1,5 @@
+import { powerOfTen, superscript } from './powers.ts'
+
 /** Significant digits of a stated uncertainty; JCGM 100:2008, 7.2.6: usually two at most. */
 const DIGITS_OF_U = 2
 
@@ -5,8 +7,11 @@ const DIGITS_OF_U = 2
 export function lastPlace(value: number, digits = DIGITS_OF_U): number {
   if (value === 0 || !Number.isFinite(value)) return 0
   // toPrecision first: 0.0996 held to two digits is 0.10, a place further up.
-  return Math.floor(Math.log10(Math.abs(Number(value.toPrecision(digits))))) - (digits - 1)
+  return powerOfTen(Number(value.toPrecision(digits))) - (digits - 1)
 }
+
+/** Decimals with which an uncertainty, and a value beside it, are written: 4 for 0.0012, none for 124. */
+export const decimalsOfU = (U: number, digits = DIGITS_OF_U): number => Math.max(0, -lastPlace(U, digits))
 
 /** Decimal text with its last digit at a place; no exponent; the sign of zero dropped. */
 export function toPlace(value: number, place: number): string {
@@ -20,8 +25,7 @@ export function toPlace(value: number, place: number): string {
 /** The same as a mantissa and a power of ten, for values far from one: 3.90727e-3. */
 export function toPlaceScientific(value: number, place: number): string {
   if (value === 0 || !Number.isFinite(value)) return toPlace(value, place)
-  const exponent = Math.floor(Math.log10(Math.abs(value)))
-  const decimals = Math.max(0, exponent - place)
+  const decimals = Math.max(0, powerOfTen(value) - place)
   return value.toExponential(Math.min(100, decimals)).replace('e+', 'e')
 }
 
@@ -58,25 +62,10 @@ export function freedomText(degreesOfFreedom: number): string {
     : '∞'
 }
 
-const SUPERSCRIPTS: Readonly<Record<string, string>> = {
-  '-': '⁻',
-  '0': '⁰',
-  '1': '¹',
-  '2': '²',
-  '3': '³',
-  '4': '⁴',
-  '5': '⁵',
-  '6': '⁶',
-  '7': '⁷',
-  '8': '⁸',
-  '9': '⁹',
-}
-
 /** Decimal text as a person reads it: a true minus sign, powers of ten, the decimal sign of the laboratory. */
 export function printed(text: string, decimalSign: '.' | ',' = '.'): string {
   const [mantissa = '', exponent] = text.split('e')
   const shown = mantissa.replace('-', '−').replace('.', decimalSign)
   if (exponent === undefined || Number.isNaN(Number(text))) return Number.isNaN(Number(text)) ? text : shown
-  const power = [...String(Number(exponent))].map((c) => SUPERSCRIPTS[c] ?? c).join('')
-  return `${shown} × 10${power}`
+  return `${shown} × 10${superscript(Number(exponent))}`
 }

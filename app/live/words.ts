@@ -1,3 +1,5 @@
+import { decimalsOfU } from '../base/rounding.ts'
+
 /** A time a person can use: '40 s', '14 min', '2 h 5 min'. */
 export function duration(seconds: number): string {
   const s = Math.max(0, seconds)
@@ -13,8 +15,7 @@ export function figure(value: number): string {
   if (!Number.isFinite(value)) return 'unknown'
   const size = Math.abs(value)
   if (size === 0) return '0'
-  const places = Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(size))))
-  return String(Number(value.toFixed(places)))
+  return String(Number(value.toFixed(Math.min(6, decimalsOfU(size)))))
 }
 
 /** A temperature as a setpoint is said: '100 °C', '0.01 °C'. */

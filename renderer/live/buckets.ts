@@ -1,3 +1,4 @@
+import { powerOfTen } from '../../app/base/powers.ts'
 import { Cadence } from './cadence.ts'
 import type { ReadingRing } from './ring.ts'
 
@@ -149,7 +150,7 @@ const mod = (n: number, m: number): number => ((n % m) + m) % m
 /** The least of a row of plain widths (1, 2, 5, 10 ... s) that covers `spanS` in at most `most` buckets. */
 export function bucketWidth(spanS: number, most: number): number {
   const least = spanS / most
-  const power = 10 ** Math.floor(Math.log10(least))
+  const power = 10 ** powerOfTen(least)
   for (const step of [1, 2, 5, 10]) if (power * step >= least * (1 - 1e-12)) return power * step
   return power * 10
 }

@@ -1,6 +1,5 @@
+import { decimalsOfStep } from '../../app/base/powers.ts'
 import { fixed } from '../text/numbers.ts'
-
-const MOST_DECIMALS = 9
 
 /** Local times, with seconds where the steps are shorter than a minute. */
 export function timeLabels(splits: number[]): string[] {
@@ -14,9 +13,6 @@ export function timeLabels(splits: number[]): string[] {
 
 /** As many decimals as the step between two labels has, so that none is rounded. */
 export function valueLabels(splits: number[]): string[] {
-  const step = Math.abs((splits[1] ?? 1) - (splits[0] ?? 0)) || 1
-  let decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9))
-  const isWhole = (x: number) => Math.abs(x - Math.round(x)) < 1e-3
-  while (decimals < MOST_DECIMALS && !isWhole(step * 10 ** decimals)) decimals++
-  return splits.map((v) => fixed(v, Math.min(MOST_DECIMALS, decimals)))
+  const decimals = decimalsOfStep((splits[1] ?? 1) - (splits[0] ?? 0) || 1)
+  return splits.map((v) => fixed(v, decimals))
 }

@@ -1,3 +1,4 @@
+import { powerOfTen } from '../../app/base/powers.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import type { Point, PointChannel } from '../../app/records/point.ts'
 import { decimalsShown } from '../signs/digits.ts'
@@ -62,7 +63,7 @@ export type PullField = 'residualMk' | 'expandedMk' | 'signal'
 
 /** Digits of a coefficient that its uncertainty leaves something to say, with one more. */
 export const coefficientDigits = ({ value, u }: { value: number; u: number }): number =>
-  u > 0 && value !== 0 ? Math.min(12, Math.max(3, Math.ceil(Math.log10(Math.abs(value) / u)) + 1)) : 6
+  u > 0 && value !== 0 ? Math.min(12, Math.max(3, powerOfTen(Math.abs(value) / u) + 2)) : 6
 
 export interface ReportNumbers {
   [name: string]: { uncertainty: string | null; k: string | null; exact: number } | undefined

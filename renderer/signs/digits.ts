@@ -1,3 +1,5 @@
+import { powerOfTen } from '../../app/base/powers.ts'
+import { uncertaintyText } from '../text/measured.ts'
 import { fixed } from '../text/numbers.ts'
 
 /** A number split where its uncertainty takes over: `strong` is what it can say, `weak` is shown but dimmed. */
@@ -10,7 +12,7 @@ const FALLBACK_DECIMALS: Record<string, number> = { degC: 3, ohm: 4, ratio: 7, m
 
 /** Decimal place of the first digit the standard uncertainty touches: 0.0021 gives 3. */
 export function honestDecimals(u: number): number {
-  return Math.max(0, -Math.floor(Math.log10(u)))
+  return Math.max(0, -powerOfTen(u))
 }
 
 /** Blank as wide as a figure. */
@@ -46,7 +48,5 @@ export function honest(
 /** '± 0.0042 (k = 2)': the expanded uncertainty with two digits. */
 export function expanded(u: number | null, k = 2): string {
   if (u === null || !(u > 0)) return 'uncertainty not known'
-  const U = u * k
-  const decimals = Math.min(12, Math.max(0, 1 - Math.floor(Math.log10(U))))
-  return `\u00b1${fixed(U, decimals)} (k = ${k})`
+  return `\u00b1${uncertaintyText(u * k)} (k = ${k})`
 }

@@ -1,4 +1,6 @@
-import { decimalSignNow, fixed, lowered, superscript, unitSign } from './numbers.ts'
+import { lowered, powerOfTen, superscript } from '../../app/base/powers.ts'
+import { lastPlace, toPlace as placed } from '../../app/base/rounding.ts'
+import { decimalSignNow, fixed, unitSign } from './numbers.ts'
 
 /** A number as it may be quoted alone: with its unit and, where it is known, how far it can be trusted. */
 export interface Measured {
@@ -52,12 +54,6 @@ const SMALLER: Record<string, readonly { sign: string; size: number }[]> = {
 
 const SAME_UNIT: Record<string, string> = { '\u00b0C': 'degC', '\u03a9': 'ohm' }
 
-/** Decimal place of the second significant digit: 0.0012 gives 4. Rounding up to the next power counts. */
-export function twoDigitPlace(u: number): number {
-  const [, exponent = '0'] = u.toExponential(1).split('e')
-  return 1 - Number(exponent)
-}
-
 const THIN = '\u2009'
 
 /** Decimals in groups of three from the decimal sign, as they are written in print. */
@@ -69,11 +65,11 @@ function grouped(text: string): string {
 }
 
 /** A number to a decimal place, which may lie before the decimal sign. */
-function toPlace(value: number, place: number): string {
-  if (place >= 0) return grouped(fixed(value, place))
-  const unit = 10 ** -place
-  return fixed(Math.round(value / unit) * unit, 0)
-}
+const toPlace = (value: number, place: number): string =>
+  place <= 0 ? grouped(fixed(value, -place)) : fixed(Number(placed(value, place)), 0)
+
+/** An uncertainty with its two digits, in the reader's style. */
+export const uncertaintyText = (u: number): string => toPlace(u, lastPlace(u))
 
 /** Digits of a number that says nothing about its uncertainty. */
 const UNSURE_DIGITS = 9
@@ -90,18 +86,18 @@ export function measuredWords({ value, unit, expanded, k, about, digits = UNSURE
     return `${scaled(value, digits)}${behind}${note}`
   }
   const note = `(${about ? `${about}, ` : ''}k = ${kWords(k)})`
-  const place = twoDigitPlace(expanded)
+  const place = lastPlace(expanded)
   const units = SMALLER[SAME_UNIT[unit] ?? unit]
   if (units) {
     const said = units.find(({ size }) => expanded >= 0.1 * size) ?? units.at(-1)!
     const U = expanded / said.size
-    return `${toPlace(value, place)}${behind} \u00b1 ${toPlace(U, twoDigitPlace(U))} ${said.sign} ${note}`
+    return `${toPlace(value, place)}${behind} \u00b1 ${toPlace(U, lastPlace(U))} ${said.sign} ${note}`
   }
-  const power = value === 0 ? 0 : Math.floor(Math.log10(Math.abs(value)))
+  const power = powerOfTen(value)
   if (power >= -2 && power < 6)
     return `${toPlace(value, place)}${behind} \u00b1 ${toPlace(expanded, place)}${behind} ${note}`
   const at = 10 ** power
-  return `(${toPlace(value / at, place + power)} \u00b1 ${toPlace(expanded / at, place + power)}) \u00d7 10${superscript(power)}${behind} ${note}`
+  return `(${toPlace(value / at, place - power)} \u00b1 ${toPlace(expanded / at, place - power)}) \u00d7 10${superscript(power)}${behind} ${note}`
 }
 
 /** A unit as a program may have it: '1/\u00b0C\u00b2' as 1/degC^2. */
@@ -122,7 +118,7 @@ const kWords = (k: number): string => (Number.isInteger(k) ? String(k) : fixed(k
 
 function scaled(value: number, digits: number): string {
   if (value === 0) return '0'
-  const power = Math.floor(Math.log10(Math.abs(value)))
+  const power = powerOfTen(value)
   if (power >= -4 && power < digits) return grouped(trimmed(fixed(value, digits - 1 - power)))
   return `${grouped(trimmed(fixed(value / 10 ** power, digits - 1)))} \u00d7 10${superscript(power)}`
 }

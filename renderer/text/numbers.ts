@@ -1,3 +1,5 @@
+import { powerOfTen, superscript } from '../../app/base/powers.ts'
+
 /** Numbers as people type and read them. Lossy on purpose: exact decimals stay text (see the register's forms). */
 
 let decimalSign: '.' | ',' = '.'
@@ -23,32 +25,13 @@ export function fixed(value: number, decimals: number): string {
 export function significant(value: number, digits = 6, leastPower = -4): string {
   if (!Number.isFinite(value)) return '\u2013'
   if (value === 0) return '0'
-  const power = Math.floor(Math.log10(Math.abs(value)))
+  const power = powerOfTen(value)
   if (power < leastPower || power > 9) {
     const [mantissa = '', exponent = ''] = value.toExponential(Math.max(0, digits - 1)).split('e')
     return `${mantissa.replace('-', MINUS).replace('.', decimalSign)}\u00d710${superscript(Number(exponent))}`
   }
   return fixed(value, Math.max(0, digits - 1 - power))
 }
-
-const RAISED: Record<string, string> = {
-  '-': '\u207b',
-  '0': '\u2070',
-  '1': '\u00b9',
-  '2': '\u00b2',
-  '3': '\u00b3',
-  '4': '\u2074',
-  '5': '\u2075',
-  '6': '\u2076',
-  '7': '\u2077',
-  '8': '\u2078',
-  '9': '\u2079',
-}
-/** A whole number as raised figures. */
-export const superscript = (n: number): string => [...String(n)].map((c) => RAISED[c] ?? c).join('')
-/** Raised figures as plain ones. */
-export const lowered = (raised: string): string =>
-  [...raised].map((c) => Object.keys(RAISED).find((plain) => RAISED[plain] === c) ?? c).join('')
 
 const UNIT_SIGNS: Record<string, string> = {
   ohm: '\u03a9',

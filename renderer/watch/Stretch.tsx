@@ -1,3 +1,4 @@
+import { decimalsOfU } from '../../app/base/rounding.ts'
 import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
@@ -29,8 +30,7 @@ interface Props {
   onClose: () => void
 }
 
-const decimalsOf = (u: number | null) =>
-  u !== null && u > 0 ? Math.min(10, Math.max(0, 1 - Math.floor(Math.log10(u)))) : 4
+const decimalsOf = (u: number | null) => (u !== null && u > 0 ? Math.min(10, decimalsOfU(u)) : 4)
 const spread = (value: number | null) => (value === null ? '–' : significant(value, 2))
 
 /** Statistics of the stretch selected in the plots. */

@@ -1,5 +1,6 @@
 import { scaleLinear } from 'd3-scale'
 import { line } from 'd3-shape'
+import { decimalsOfStep } from '../../base/powers.ts'
 import { printedProse } from '../prose.ts'
 
 /** What a plot shows, as data: the JSON carries it, HTML and PDF draw it. */
@@ -137,8 +138,7 @@ export function text(
 
 /** A tick's label: as many decimals as the step needs, a true minus sign. */
 export function tickLabel(value: number, step: number): string {
-  const decimals = Math.max(0, Math.min(6, -Math.floor(Math.log10(Math.abs(step) * 1.0001))))
-  const words = value.toFixed(decimals)
+  const words = value.toFixed(decimalsOfStep(step, 6))
   return (Number(words) === 0 ? words.replace('-', '') : words).replace('-', '−')
 }
 

@@ -1,4 +1,5 @@
 import { scaleLinear, scaleTime } from 'd3-scale'
+import { decimalsOfStep } from '../../../app/base/powers.ts'
 import { fixed } from '../../text/numbers.ts'
 import { clockTime, localDate } from '../../text/times.ts'
 
@@ -15,8 +16,6 @@ export interface Axis {
   ticks: readonly { value: number; px: number; text: string }[]
 }
 
-const decimalsOf = (step: number) => Math.max(0, -Math.floor(Math.log10(step) + 1e-9))
-
 /** An axis of plain numbers between two pixels. */
 export function linearAxis(low: number, high: number, from: number, to: number, about: number): Axis {
   const spread = high > low ? high - low : Math.abs(low) * 1e-6 || 1
@@ -30,7 +29,7 @@ export function linearAxis(low: number, high: number, from: number, to: number, 
     of: (px) => scale.invert(px),
     low,
     high,
-    ticks: values.map((value) => ({ value, px: scale(value), text: fixed(value, decimalsOf(step)) })),
+    ticks: values.map((value) => ({ value, px: scale(value), text: fixed(value, decimalsOfStep(step)) })),
   }
 }
 

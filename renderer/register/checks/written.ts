@@ -1,11 +1,12 @@
+import { decimalsOfU } from '../../../app/base/rounding.ts'
+import { uncertaintyText } from '../../text/measured.ts'
 import { fixed, significant } from '../../text/numbers.ts'
 
 /** '48.295401 Ω ± 0.000064 Ω (k = 2)': a value to the second digit of its expanded uncertainty. */
 export function withU(value: number, u: number, unit: string): string {
   const U = 2 * u
   if (!(U > 0)) return `${significant(value, 9)} ${unit}`
-  const decimals = Math.min(12, Math.max(0, 1 - Math.floor(Math.log10(U))))
-  return `${fixed(value, decimals)} ${unit} ± ${fixed(U, decimals)} ${unit} (k = 2)`
+  return `${fixed(value, decimalsOfU(U))} ${unit} ± ${uncertaintyText(U)} ${unit} (k = 2)`
 }
 
 /** A relative amount in parts in 10⁹, or in 10⁶ where it is large. */

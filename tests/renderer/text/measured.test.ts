@@ -1,5 +1,5 @@
 import { afterEach, describe, expect, it } from 'vitest'
-import { measured, measuredPlain, measuredWords, twoDigitPlace } from '../../../renderer/text/measured.ts'
+import { measured, measuredPlain, measuredWords, uncertaintyText } from '../../../renderer/text/measured.ts'
 import { setDecimalSign } from '../../../renderer/text/numbers.ts'
 
 /** Thin spaces made visible. */
@@ -55,10 +55,11 @@ describe('measuredPlain', () => {
   })
 })
 
-describe('twoDigitPlace', () => {
-  it('is that of the second significant digit after rounding', () => {
-    expect(twoDigitPlace(0.0012)).toBe(4)
-    expect(twoDigitPlace(0.00996)).toBe(3)
-    expect(twoDigitPlace(120)).toBe(-1)
+describe('uncertaintyText', () => {
+  it('rounds to two significant digits everywhere, also above one', () => {
+    expect(uncertaintyText(0.0996)).toBe('0.10')
+    expect(uncertaintyText(124)).toBe('120')
+    expect(uncertaintyText(0.00996)).toBe('0.010')
+    expect(uncertaintyText(2.449e-5)).toBe('0.000\u2009024')
   })
 })

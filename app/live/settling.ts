@@ -1,10 +1,11 @@
+import { duration } from '../base/times.ts'
 import type { SettlingView, WaterState } from '../contract/views.ts'
 import type { SettlingRule } from '../records/plan.ts'
 import { failsForCertain, type Look, quickVerdict } from './quick-verdict.ts'
 import { RollingSums } from './rolling-sums.ts'
 import { rollingVerdict } from './rolling-verdict.ts'
 import { FEWEST, judgeWindow, type Series, type WindowJudgement } from './window-judgement.ts'
-import { duration, figure } from './words.ts'
+import { figure } from './words.ts'
 
 /** Times in a window at which the drift is noted to see it die down; windows overlap, so more of them say little more. */
 const DECAY_LOOKS = 20

@@ -1,5 +1,6 @@
+import { duration } from '../base/times.ts'
 import type { PlanPreview } from '../contract/studies.ts'
-import { celsiusWords, duration } from '../live/words.ts'
+import { celsiusWords } from '../live/words.ts'
 import { estimatePlan, scanS, USUAL_PACE } from './estimate.ts'
 import { channelChecks, dueChecks, wayChecks } from './preview-channel.ts'
 import { BENCH, type Check, leaveOut, note, type PreviewSource, stop, warning } from './preview-check.ts'

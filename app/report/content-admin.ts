@@ -1,3 +1,4 @@
+import { utcDay, utcMinute } from '../base/times.ts'
 import type { SignerStatements } from '../records/certificate.ts'
 import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
@@ -17,8 +18,6 @@ import {
   SAFETY_WORDS,
   STATEMENT_WORDS,
   UNCERTAINTY_WORDS,
-  utcDay,
-  utcMinute,
 } from './words.ts'
 
 export interface ReportFrame {

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { utcDay } from '../base/times.ts'
 import type { Thread } from '../contract/studies.ts'
 import { FITS } from '../records/register.ts'
 import type { Analysis } from '../results/analysis.ts'
@@ -67,7 +68,6 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
   const last = versions.at(-1)!
   const { version } = last
   const used = analysis.input.points
-  const dayOf = (us: number) => new Date(Math.floor(us / 1000)).toISOString().slice(0, 10)
   const end = info.endedUtcUs ?? used.at(-1)?.endUtcUs ?? info.startedUtcUs
   const items = analysis.thermometers.map(
     ({ record: { channel, thermometer } }): ReportItem => ({
@@ -119,9 +119,9 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
     items,
     dates: {
       received: setup.job?.received ?? null,
-      from: dayOf(info.startedUtcUs),
-      to: dayOf(end),
-      issued: signOff ? dayOf(signOff.utcUs) : null,
+      from: utcDay(info.startedUtcUs),
+      to: utcDay(end),
+      issued: signOff ? utcDay(signOff.utcUs) : null,
     },
     operator: info.operator,
     authorisedBy: signOff?.who ?? null,

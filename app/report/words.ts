@@ -108,13 +108,6 @@ export const STATEMENT_WORDS: Readonly<Record<keyof SignerStatements, string>> =
 export const REPRODUCTION_WORDS =
   'This document may be reproduced only in full, unless the laboratory has agreed in writing.'
 
-/** UTC as a report writes it: 2026-03-01 19:05 UTC. */
-export function utcMinute(utcUs: number): string {
-  return `${new Date(Math.floor(utcUs / 1000)).toISOString().slice(0, 16).replace('T', ' ')} UTC`
-}
-
-export const utcDay = (utcUs: number): string => new Date(Math.floor(utcUs / 1000)).toISOString().slice(0, 10)
-
 /** One or many: '1 point', '5 points'. */
 export const counted = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`
 

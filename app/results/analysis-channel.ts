@@ -1,3 +1,4 @@
+import { utcDay } from '../base/times.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import { isoUtc } from '../base/clock.ts'
 import type { Conversion } from '../records/conversion.ts'
@@ -20,7 +21,7 @@ import { betweenTemperatures } from './uncertainty-sources.ts'
 
 /** The day whose calibrations count: that of the session's start, UTC. */
 export function sessionDate(info: SessionInfo): string {
-  return isoUtc(info.startedUtcUs).slice(0, 10)
+  return utcDay(info.startedUtcUs)
 }
 
 /** A reference resistor as it stood on the day. */

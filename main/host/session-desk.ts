@@ -1,3 +1,4 @@
+import { utcDay } from '../../app/base/times.ts'
 import { buildChains, type Chain } from '../../app/live/chain.ts'
 import type { NewSessionEvent, SessionSetup } from '../../app/records/session.ts'
 import { openForWriting } from '../store/open-for-writing.ts'
@@ -70,7 +71,7 @@ export class SessionDesk {
   /** The chains of a session, with the register of then or as it is now. */
   chains(id: string, register?: SessionSetup['register']): ReadonlyMap<string, Chain> {
     const { setup, info } = this.read(id)
-    const date = new Date(info.startedUtcUs / 1000).toISOString().slice(0, 10)
+    const date = utcDay(info.startedUtcUs)
     return buildChains({ bench: setup.bench, register: register ?? setup.register, date })
   }
 

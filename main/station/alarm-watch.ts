@@ -1,8 +1,10 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
+import { duration, utcDay } from '../../app/base/times.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
-import { celsiusWords, duration, figure } from '../../app/live/words.ts'
-import { inForce, type Register } from '../../app/records/register.ts'
+import { celsiusWords, figure } from '../../app/live/words.ts'
+import { dueDates, dueWords } from '../../app/records/due.ts'
+import type { Register } from '../../app/records/register.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import type { SessionRun } from './session-run.ts'
 
@@ -145,21 +147,15 @@ export class AlarmWatch implements Disposable {
   }
 
   #due(rule: Rule): void {
-    const register = this.#p.register()
-    const now = new Date(this.#p.clock.now().utcUs / 1000)
-    const today = now.toISOString().slice(0, 10)
-    for (const { id, name, due } of dueDates(register, today)) {
+    const today = utcDay(this.#p.clock.now().utcUs)
+    for (const { id, name, due, days } of dueDates(this.#p.register(), today)) {
       if (rule.subject !== undefined && rule.subject !== id) continue
-      const days = Math.floor((Date.parse(due) - now.getTime()) / 86_400_000)
       const key = `${rule.id}-${id}`
       if (days > (rule.above ?? 30)) {
         this.#p.desk.end(key)
         continue
       }
-      const words =
-        days < 0
-          ? `The calibration of ${name} was due on ${due}.`
-          : `The calibration of ${name} is due on ${due}, in ${days} days.`
+      const words = `Recalibration of ${name}: ${dueWords(days)} (${due}).`
       this.#p.desk.raise({ key, kind: 'calibration-due', severity: rule.severity, subject: id, words })
     }
   }
@@ -180,18 +176,4 @@ export class AlarmWatch implements Disposable {
       (below === undefined || value >= below + hysteresis)
     if (back) this.#p.desk.end(key)
   }
-}
-
-/** When what is registered is due, by the calibration in force. */
-export function dueDates(register: Register, today: string): { id: string; name: string; due: string }[] {
-  const calibrated = [...register.thermometers, ...register.resistors].flatMap(
-    ({ id, name, calibrations }) => {
-      const due = inForce<{ date: string; due?: string | undefined }>(calibrations, today)?.due
-      return due === undefined ? [] : [{ id, name, due }]
-    },
-  )
-  const instruments = register.instruments.flatMap(({ id, name, due }) =>
-    due === undefined ? [] : [{ id, name, due }],
-  )
-  return [...calibrated, ...instruments]
 }

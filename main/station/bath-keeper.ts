@@ -1,6 +1,7 @@
 import type { Clock } from '../../app/base/clock.ts'
+import { duration } from '../../app/base/times.ts'
 import { type Bath, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
-import { celsiusWords, duration, figure } from '../../app/live/words.ts'
+import { celsiusWords, figure } from '../../app/live/words.ts'
 import type { BathSpec } from '../../app/records/bench.ts'
 import { type BathLimits, refusal } from './bath-limits.ts'
 import type { Recorder } from './recorder.ts'

@@ -1,5 +1,5 @@
 import type { Instant } from '../../app/base/clock.ts'
-import { duration } from '../../app/live/words.ts'
+import { duration } from '../../app/base/times.ts'
 import type { EventWords } from './recorder.ts'
 
 interface OpenGap {

@@ -1,6 +1,7 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
+import { duration } from '../../app/base/times.ts'
 import type { Watch } from '../../app/live/watch.ts'
-import { celsiusWords, duration } from '../../app/live/words.ts'
+import { celsiusWords } from '../../app/live/words.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { BathLimits } from './bath-limits.ts'
 import type { Recorder } from './recorder.ts'

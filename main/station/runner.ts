@@ -1,10 +1,11 @@
 // Longer than most: one state machine, whose turns are judged by reading them beside one another.
 
 import type { Clock } from '../../app/base/clock.ts'
+import { duration } from '../../app/base/times.ts'
 import { InstrumentError } from '../../app/instruments/faces.ts'
 import { pointDoubts } from '../../app/live/point-doubts.ts'
 import type { Watch } from '../../app/live/watch.ts'
-import { celsiusWords, duration } from '../../app/live/words.ts'
+import { celsiusWords } from '../../app/live/words.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point } from '../../app/records/point.ts'

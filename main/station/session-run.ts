@@ -1,8 +1,8 @@
 import type { Clock, Disposable, Instant } from '../../app/base/clock.ts'
+import { duration, utcDay } from '../../app/base/times.ts'
 import type { RunnerView } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath, EnvironmentSensor } from '../../app/instruments/faces.ts'
 import { Watch } from '../../app/live/watch.ts'
-import { duration } from '../../app/live/words.ts'
 import type { StepTimes } from '../../app/plan/estimate.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
@@ -67,7 +67,7 @@ export class SessionRun {
     this.info = file.info
     this.setup = file.setup
     const { bench, plan, register } = this.setup
-    const date = new Date(this.info.startedUtcUs / 1000).toISOString().slice(0, 10)
+    const date = utcDay(this.info.startedUtcUs)
     this.recorder = new Recorder(file, clock, parts.offsetUs, file.readingCount)
     this.watch = new Watch({ bench, register, date, rule: plan?.settling ?? null })
     const channels = bench.channels.filter((c) => c.enabled)

@@ -1,3 +1,4 @@
+import { utcDay } from '../../app/base/times.ts'
 // Longer than most: it is the list of everything a window may ask of the station, each a few lines that pass it on.
 
 import type { Clock, Disposable } from '../../app/base/clock.ts'
@@ -482,7 +483,7 @@ export class Station {
   }
 
   #today(): string {
-    return new Date(this.#o.clock.now().utcUs / 1000).toISOString().slice(0, 10)
+    return utcDay(this.#o.clock.now().utcUs)
   }
 
   /** Tells listeners once for all changes of one turn of the event loop. */

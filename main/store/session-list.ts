@@ -1,5 +1,6 @@
 import { existsSync, readdirSync, rmSync, statSync } from 'node:fs'
 import { join } from 'node:path'
+import { utcDay } from '../../app/base/times.ts'
 import { ArchiveRow } from '../../app/contract/studies.ts'
 import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { StoreError } from './errors.ts'
@@ -77,7 +78,7 @@ export function storeRow(
     ...row.thermometers,
     ...more,
   ]
-  words.push(new Date(info.startedUtcUs / 1000).toISOString().slice(0, 10))
+  words.push(utcDay(info.startedUtcUs))
   db.prepare('INSERT OR REPLACE INTO session VALUES (?, ?, ?, ?, ?)').run(
     id,
     fileName,

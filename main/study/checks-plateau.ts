@@ -1,3 +1,4 @@
+import { utcDay } from '../../app/base/times.ts'
 import {
   type CellRecord,
   type CellSaid,
@@ -102,7 +103,7 @@ export function plateauView(
   const every = Math.max(1, Math.ceil(readings.length / MOST_DRAWN))
   const drawn = readings.filter((_, i) => i % every === 0)
   const view = {
-    date: new Date((readings[0]?.utcUs ?? 0) / 1000).toISOString().slice(0, 10),
+    date: utcDay(readings[0]?.utcUs ?? 0),
     thermometer: record.thermometer?.id ?? null,
     currentMa: record.channel.currentMa,
     readings: readings.length,

@@ -1,3 +1,4 @@
+import { utcSecond } from '../../app/base/times.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
 import { buildChains } from '../../app/live/chain.ts'
 import type { Register } from '../../app/records/register.ts'
@@ -174,7 +175,7 @@ function waitsOf(session: SessionFile, register?: Register): readonly ReplayedWa
 }
 
 function second(utcUs: number | null): string {
-  return utcUs === null ? 'not settled' : `${new Date(utcUs / 1000).toISOString().slice(0, 19)}Z`
+  return utcUs === null ? 'not settled' : utcSecond(utcUs)
 }
 
 function minutesBetween(old: number | null, now: number | null): string {

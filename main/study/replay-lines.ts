@@ -1,6 +1,7 @@
+import { duration, utcSecond } from '../../app/base/times.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
 import type { SettlingView, WaterState } from '../../app/contract/views.ts'
-import { celsiusWords, duration } from '../../app/live/words.ts'
+import { celsiusWords } from '../../app/live/words.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
@@ -108,5 +109,5 @@ export function comparisonLines({ words, lines }: Comparison, everything: boolea
 }
 
 export function utc(utcUs: number): string {
-  return `${new Date(utcUs / 1000).toISOString().slice(0, 19)}Z`
+  return utcSecond(utcUs)
 }

@@ -1,3 +1,4 @@
+import { utcDay } from '../../app/base/times.ts'
 import { buildChains } from '../../app/live/chain.ts'
 import { RAW_UNITS } from '../../app/records/reading.ts'
 import { gridOf } from '../store/overview.ts'
@@ -14,7 +15,7 @@ const PER_BUCKET = 2
  */
 export function sketchOf(file: SessionFile): (number | null)[] {
   const { setup, info } = file
-  const date = new Date(info.startedUtcUs / 1000).toISOString().slice(0, 10)
+  const date = utcDay(info.startedUtcUs)
   const chains = buildChains({ bench: setup.bench, register: setup.register, date })
   const channels = setup.bench.channels.toSorted(
     (a, b) => Number(b.role === 'reference') - Number(a.role === 'reference'),

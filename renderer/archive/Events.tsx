@@ -1,7 +1,8 @@
+import { utcSecond } from '../../app/base/times.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
-import { clockTime, utcSecond } from '../text/times.ts'
+import { clockTime } from '../text/times.ts'
 
 const COLUMNS: readonly Column<SessionEvent>[] = [
   {

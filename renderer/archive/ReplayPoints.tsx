@@ -1,8 +1,9 @@
+import { utcSecond } from '../../app/base/times.ts'
 import type { Point } from '../../app/records/point.ts'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { fixed, significant } from '../text/numbers.ts'
-import { clockTime, utcSecond } from '../text/times.ts'
+import { clockTime } from '../text/times.ts'
 
 export interface ReplayPoint {
   n: number

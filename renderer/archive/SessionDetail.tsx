@@ -1,11 +1,12 @@
 import type { ReactNode } from 'react'
+import { duration, utcTime } from '../../app/base/times.ts'
 import type { ArchiveRow, VerifyResult } from '../../app/contract/studies.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { bytes, fixed } from '../text/numbers.ts'
-import { duration, localDateTime, utcTime } from '../text/times.ts'
+import { localDateTime } from '../text/times.ts'
 import { ENDING_WORDS, FORMATS, type Format } from './archive.model.ts'
 import { Events } from './Events.tsx'
 

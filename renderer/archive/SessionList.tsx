@@ -1,8 +1,9 @@
 import { useVirtualizer } from '@tanstack/react-virtual'
 import { useRef } from 'react'
+import { duration, utcTime } from '../../app/base/times.ts'
 import type { ArchiveRow } from '../../app/contract/studies.ts'
 import { fixed } from '../text/numbers.ts'
-import { clockTime, duration, localDate, utcTime } from '../text/times.ts'
+import { clockTime, localDate } from '../text/times.ts'
 import { endingWords, sessionName, thermometerNames } from './archive.model.ts'
 import { Sketch } from './Sketch.tsx'
 

@@ -1,10 +1,11 @@
 import { useMemo } from 'react'
+import { duration, utcSecond } from '../../app/base/times.ts'
 import type { ArchiveRow } from '../../app/contract/studies.ts'
 import { useInGrid } from '../parts/in-grid.ts'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { bytes, fixed } from '../text/numbers.ts'
-import { clockTime, duration, localDate, utcSecond } from '../text/times.ts'
+import { clockTime, localDate } from '../text/times.ts'
 import { endingWords, sessionName, thermometerNames } from './archive.model.ts'
 import { Sketch } from './Sketch.tsx'
 

@@ -1,11 +1,12 @@
 import type { ReactNode } from 'react'
+import { duration } from '../../app/base/times.ts'
 import type { PlanHelp, PlanPreview } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { Tick } from '../parts/Tick.tsx'
 import { bytes, fixed } from '../text/numbers.ts'
-import { clockTime, duration } from '../text/times.ts'
+import { clockTime } from '../text/times.ts'
 import { groupChecks, helpWords } from './checks.model.ts'
 
 interface Props {

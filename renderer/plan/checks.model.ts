@@ -1,6 +1,6 @@
+import { duration } from '../../app/base/times.ts'
 import type { PlanHelp, PlanPreview } from '../../app/contract/studies.ts'
 import { fixed } from '../text/numbers.ts'
-import { duration } from '../text/times.ts'
 
 type Check = PlanPreview['checks'][number]
 

@@ -1,5 +1,5 @@
+import { duration } from '../../app/base/times.ts'
 import { fixed, KELVIN_UNITS, readNumber, SECOND_UNITS } from '../text/numbers.ts'
-import { duration } from '../text/times.ts'
 
 /** The settling rule as it is typed, and the presets that stand for it. */
 

@@ -1,3 +1,4 @@
+import { utcSecond } from '../../app/base/times.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import { MARKS } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
@@ -6,7 +7,7 @@ import { Button } from '../parts/Button.tsx'
 import { Digits } from '../parts/Digits.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { fixed } from '../text/numbers.ts'
-import { clockTime, utcSecond } from '../text/times.ts'
+import { clockTime } from '../text/times.ts'
 import { decisionWords } from './decided.model.ts'
 import { type Cell, cellMeasured, cellOf, columnDecimals, isLeftOut, KIND_WORDS } from './points.model.ts'
 

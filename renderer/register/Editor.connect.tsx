@@ -1,4 +1,5 @@
 import { useEffect, useMemo, useState } from 'react'
+import { utcDay } from '../../app/base/times.ts'
 import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -14,7 +15,7 @@ interface Props {
   onDone: (id?: string) => void
 }
 
-const today = () => new Date().toISOString().slice(0, 10)
+const today = () => utcDay(Date.now() * 1000)
 
 export function EditorNow({ shelf, entry, token, onDone }: Props) {
   const [draft, setDraft] = useState(() =>

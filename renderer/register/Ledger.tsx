@@ -1,9 +1,10 @@
 import { useState } from 'react'
+import { utcTime } from '../../app/base/times.ts'
 import type { LedgerEntry } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
-import { localDateTime, utcTime } from '../text/times.ts'
+import { localDateTime } from '../text/times.ts'
 import { canTakeBack } from './ledger.model.ts'
 
 interface Props {

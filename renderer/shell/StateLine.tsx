@@ -1,9 +1,10 @@
+import { utcTime } from '../../app/base/times.ts'
 import type { StationState } from '../../app/contract/views.ts'
 import type { Joining } from '../client/connect.ts'
 import type { Said } from '../page/page.ts'
 import type { LineView } from '../page/shell.model.ts'
 import { Button } from '../parts/Button.tsx'
-import { clockTime, utcTime } from '../text/times.ts'
+import { clockTime } from '../text/times.ts'
 
 interface Props {
   view: LineView

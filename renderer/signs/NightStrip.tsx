@@ -1,5 +1,6 @@
 import { memo, useId, useRef, useState } from 'react'
-import { clockTime, utcTime } from '../text/times.ts'
+import { utcTime } from '../../app/base/times.ts'
+import { clockTime } from '../text/times.ts'
 import { type StripPicture, type StripSign, type StripStep, stripStops } from './night.model.ts'
 
 interface Props {

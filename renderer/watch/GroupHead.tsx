@@ -1,7 +1,8 @@
+import { duration } from '../../app/base/times.ts'
 import type { RunnerView, SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
 import { fixed } from '../text/numbers.ts'
-import { clockTime, duration } from '../text/times.ts'
+import { clockTime } from '../text/times.ts'
 
 interface Props {
   group: SettlingView

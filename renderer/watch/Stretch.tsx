@@ -1,9 +1,10 @@
 import { decimalsOfU } from '../../app/base/rounding.ts'
+import { duration } from '../../app/base/times.ts'
 import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { fixed, significant, unitSign } from '../text/numbers.ts'
-import { clockTime, duration } from '../text/times.ts'
+import { clockTime } from '../text/times.ts'
 
 export interface StretchRow {
   channel: string

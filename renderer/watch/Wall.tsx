@@ -1,8 +1,9 @@
 import type { CSSProperties, ReactNode } from 'react'
+import { duration } from '../../app/base/times.ts'
 import type { ChannelView, RunnerView, SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
 import { fixed } from '../text/numbers.ts'
-import { clockTime, duration } from '../text/times.ts'
+import { clockTime } from '../text/times.ts'
 
 interface Props {
   /** Which channels have their number shown; the rest is said in a sentence. */

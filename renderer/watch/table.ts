@@ -1,3 +1,4 @@
+import { utcMillisecond } from '../../app/base/times.ts'
 import type { Track } from '../live/track.ts'
 import type { PaneSpec } from '../plots/spec.ts'
 
@@ -16,10 +17,7 @@ export function tableOf(
   rows.sort((a, b) => a.time - b.time)
   const head = ['UTC', ...spec.lines.map(({ name }) => `${name} / ${spec.unit}`)].join('\t')
   const body = rows.map(({ time, line, value }) =>
-    [
-      new Date(time * 1000).toISOString(),
-      ...spec.lines.map((_, i) => (i === line ? String(value) : '')),
-    ].join('\t'),
+    [utcMillisecond(time * 1e6), ...spec.lines.map((_, i) => (i === line ? String(value) : ''))].join('\t'),
   )
   return [head, ...body].join('\n')
 }

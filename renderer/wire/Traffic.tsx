@@ -1,4 +1,5 @@
 import { useMemo } from 'react'
+import { utcMillisecond } from '../../app/base/times.ts'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import type { WireLine } from './wire.model.ts'
@@ -17,8 +18,6 @@ function stamp(utcUs: number): string {
   return `${d.toTimeString().slice(0, 8)}.${String(d.getMilliseconds()).padStart(3, '0')}`
 }
 
-const utcStamp = (utcUs: number): string => new Date(utcUs / 1000).toISOString()
-
 /** The traffic, newest last; only what is in sight is in the page. */
 export function Traffic({ lines, names, stick }: Props) {
   const columns = useMemo(
@@ -29,8 +28,8 @@ export function Traffic({ lines, names, stick }: Props) {
         left: true,
         sorts: false,
         about: 'Local time; a copy has the time in UTC',
-        value: ({ utcUs }) => utcStamp(utcUs),
-        show: ({ utcUs }) => <time title={utcStamp(utcUs)}>{stamp(utcUs)}</time>,
+        value: ({ utcUs }) => utcMillisecond(utcUs),
+        show: ({ utcUs }) => <time title={utcMillisecond(utcUs)}>{stamp(utcUs)}</time>,
       },
       {
         id: 'link',

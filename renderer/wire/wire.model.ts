@@ -1,3 +1,4 @@
+import { utcMillisecond } from '../../app/base/times.ts'
 /** One line of traffic as the window keeps it. */
 export interface WireLine {
   n: number
@@ -26,9 +27,7 @@ export function filterLines(lines: readonly WireLine[], filter: string): readonl
 }
 
 export function linesText(lines: readonly WireLine[]): string {
-  return lines
-    .map((l) => `${new Date(l.utcUs / 1000).toISOString()}\t${l.instrument}\t${l.direction}\t${l.text}`)
-    .join('\n')
+  return lines.map((l) => `${utcMillisecond(l.utcUs)}\t${l.instrument}\t${l.direction}\t${l.text}`).join('\n')
 }
 
 /** What was typed before, walked with the arrow keys. */

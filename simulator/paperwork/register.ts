@@ -1,3 +1,4 @@
+import { utcDay } from '../../app/base/times.ts'
 import {
   Fluid,
   type InstrumentRecord,
@@ -17,7 +18,7 @@ const DAY_US = 86_400e6
 
 /** ISO date so many days before the lab's start. */
 function daysBefore(utcUs: number, days: number): string {
-  return new Date((utcUs - days * DAY_US) / 1000).toISOString().slice(0, 10)
+  return utcDay(utcUs - days * DAY_US)
 }
 
 /** What is known of a bridge's ratio: also what its electronics are built from. */

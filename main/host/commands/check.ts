@@ -1,5 +1,6 @@
 import { createReadStream } from 'node:fs'
 import { Command, InvalidArgumentError } from 'commander'
+import { utcDay } from '../../../app/base/times.ts'
 import { FixedPointChoice } from '../../../app/checks/check-request.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { StationError } from '../../station/station-error.ts'
@@ -64,7 +65,7 @@ async function check(file: string | undefined, { data, record, who, why }: Given
   try {
     const canAsk = !fromInput && process.stdin.isTTY === true
     const act = record && store ? await custodianAct(store, { who, why, canAsk }) : undefined
-    const today = new Date(new RealClock().now().utcUs / 1000).toISOString().slice(0, 10)
+    const today = utcDay(new RealClock().now().utcUs)
     const input = fromInput ? process.stdin : createReadStream(file)
     await answerLines(input, process.stdout, answerCheckLineAt({ store, dataFolder: data, act, today }))
   } finally {

@@ -1,3 +1,4 @@
+import { utcDay } from '../../../app/base/times.ts'
 import { nominalConversion } from '../../../app/live/nominal.ts'
 import { inForce } from '../../../app/records/register.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
@@ -103,7 +104,7 @@ export const benchRoutes = {
     const register = context.services.store.register()
     const entry = register.thermometers.find(({ id }) => id === input.thermometer)
     if (!entry) notFound(`There is no thermometer "${input.thermometer}" in the register.`)
-    const date = new Date(context.services.clock.now().utcUs / 1000).toISOString().slice(0, 10)
+    const date = utcDay(context.services.clock.now().utcUs)
     const conversion = inForce(entry.calibrations, date)?.conversion ?? nominalConversion(entry)
     if (!conversion)
       refused(`Nothing is known of ${entry.name}'s resistance. Enter its nominal value or a calibration.`)

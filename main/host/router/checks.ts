@@ -1,3 +1,4 @@
+import { utcDay } from '../../../app/base/times.ts'
 import { chartView } from '../../../app/checks/history.ts'
 import { recordCheck, withKeptResistors } from '../../study/checks.ts'
 import { chartOf } from '../checks-history.ts'
@@ -27,7 +28,7 @@ export const checkRoutes = {
   ),
   record: os.checks.record.handler(({ context: { services }, input }) => {
     const who = custodianOf(services, input.token)
-    const today = new Date(services.clock.now().utcUs / 1000).toISOString().slice(0, 10)
+    const today = utcDay(services.clock.now().utcUs)
     const request = withKeptResistors(services.store, input.request)
     const words = recordCheck(services.store, request, { who, why: input.why }, today)
     services.station.touched('register')

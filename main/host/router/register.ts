@@ -1,5 +1,7 @@
 import { stringify } from 'csv-stringify/sync'
+import { utcDay } from '../../../app/base/times.ts'
 import { checkThermometer } from '../../../app/checks/register-check.ts'
+import { dueDates, dueOf, dueWords } from '../../../app/records/due.ts'
 import { Register, type Thermometer } from '../../../app/records/register.ts'
 import { restoreEntry } from '../restore-entry.ts'
 import type { Services } from '../services.ts'
@@ -13,22 +15,7 @@ export function custodianOf(services: Services, token: string): string {
   return name
 }
 
-const DAY_MS = 86_400_000
-
-/** Words for a due date some days away. */
-function dueWords(days: number): string {
-  if (days < 0) return `overdue by ${-days} ${days === -1 ? 'day' : 'days'}`
-  if (days === 0) return 'due today'
-  return `due in ${days} ${days === 1 ? 'day' : 'days'}`
-}
-
-function latestDue(entry: {
-  calibrations: { date: string; due?: string | undefined }[]
-}): string | undefined {
-  return entry.calibrations.toSorted((a, b) => a.date.localeCompare(b.date)).at(-1)?.due
-}
-
-function csvOf(register: Register): string {
+function csvOf(register: Register, today: string): string {
   const rows = [
     ...register.thermometers.map((entry) => [
       'thermometer',
@@ -36,7 +23,7 @@ function csvOf(register: Register): string {
       entry.name,
       entry.kind,
       entry.serial,
-      latestDue(entry) ?? '',
+      dueOf(entry, today) ?? '',
     ]),
     ...register.resistors.map((entry) => [
       'resistor',
@@ -44,7 +31,7 @@ function csvOf(register: Register): string {
       entry.name,
       `${entry.nominalOhm} ohm`,
       entry.serial,
-      latestDue(entry) ?? '',
+      dueOf(entry, today) ?? '',
     ]),
     ...register.instruments.map((entry) => [
       'instrument',
@@ -111,22 +98,11 @@ export const registerRoutes = {
 
   checkThermometer: os.register.checkThermometer.handler(({ input }) => checkThermometer(input.entry)),
 
-  dueDates: os.register.dueDates.handler(({ context }) => {
-    const register = context.services.store.register()
-    const today = Math.floor(context.services.clock.now().utcUs / 1000 / DAY_MS)
-    const dated = [
-      ...register.thermometers.map((entry) => ({ entry: entry.id, name: entry.name, due: latestDue(entry) })),
-      ...register.resistors.map((entry) => ({ entry: entry.id, name: entry.name, due: latestDue(entry) })),
-      ...register.instruments.map((entry) => ({ entry: entry.id, name: entry.name, due: entry.due })),
-    ]
-    return dated
-      .flatMap(({ due, ...entry }) => {
-        if (due === undefined) return []
-        const days = Math.floor(Date.parse(due) / DAY_MS) - today
-        return [{ ...entry, due, days, words: dueWords(days) }]
-      })
-      .sort((a, b) => a.days - b.days)
-  }),
+  dueDates: os.register.dueDates.handler(({ context: { services } }) =>
+    dueDates(services.store.register(), utcDay(services.clock.now().utcUs)).map(
+      ({ id, name, due, days }) => ({ entry: id, name, due, days, words: dueWords(days) }),
+    ),
+  ),
 
   ledger: os.register.ledger.handler(({ context, input }) =>
     context.services.store.ledger({
@@ -181,9 +157,11 @@ export const registerRoutes = {
     }
   }),
 
-  exportFile: os.register.exportFile.handler(({ context, input }) => {
-    const register = context.services.store.register()
-    return input.format === 'json' ? `${JSON.stringify(register, null, 2)}\n` : csvOf(register)
+  exportFile: os.register.exportFile.handler(({ context: { services }, input }) => {
+    const register = services.store.register()
+    return input.format === 'json'
+      ? `${JSON.stringify(register, null, 2)}\n`
+      : csvOf(register, utcDay(services.clock.now().utcUs))
   }),
 }
 

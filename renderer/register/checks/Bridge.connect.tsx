@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react'
+import { utcDay } from '../../../app/base/times.ts'
 import { bridgeCheckWords, withBridgeCheck } from '../../../app/checks/check-record.ts'
 import { usePage } from '../../page/page.ts'
 import type { Texts } from '../forms.ts'
@@ -39,7 +40,7 @@ function rowOf(page: BridgePage, [first, second]: readonly TakenRatio[]): Texts 
     : row
 }
 
-const today = () => new Date().toISOString().slice(0, 10)
+const today = () => utcDay(Date.now() * 1000)
 
 /** A check of a ratio bridge: ratios in, errors out, and into the instrument's entry. */
 export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: readonly SessionChoice[] }) {

@@ -1,8 +1,9 @@
+import { duration } from '../../../app/base/times.ts'
 import type { FoundPlateau } from '../../../app/contract/checks.ts'
 import { Table } from '../../parts/Table.tsx'
 import type { Column } from '../../parts/table.column.ts'
 import { fixed } from '../../text/numbers.ts'
-import { clockTime, duration, localDateTime } from '../../text/times.ts'
+import { clockTime, localDateTime } from '../../text/times.ts'
 import { withU } from './written.ts'
 
 const KINDS: Record<FoundPlateau['kind'], string> = {

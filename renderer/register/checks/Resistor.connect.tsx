@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react'
+import { utcDay } from '../../../app/base/times.ts'
 import { withComparison } from '../../../app/checks/check-record.ts'
 import type { CheckRequest } from '../../../app/checks/check-request.ts'
 import { compareResistor } from '../../../app/checks/resistor-check.ts'
@@ -15,7 +16,7 @@ import { ResistorResult } from './ResistorResult.tsx'
 import { type SessionChoice, useRegister } from './sessions.connect.tsx'
 
 type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
-const today = () => new Date().toISOString().slice(0, 10)
+const today = () => utcDay(Date.now() * 1000)
 
 /** The most certain of the others, of those of the same nominal value where there are any. */
 function bestBeside(resistors: readonly Resistor[], own: Resistor | undefined): Resistor | undefined {

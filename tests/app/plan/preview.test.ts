@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
+import { duration } from '../../../app/base/times.ts'
 import { PlanPreview } from '../../../app/contract/studies.ts'
-import { celsiusWords, duration, figure } from '../../../app/live/words.ts'
+import { celsiusWords, figure } from '../../../app/live/words.ts'
 import { estimatePlan, measureS, observedPace, USUAL_PACE } from '../../../app/plan/estimate.ts'
 import { previewPlan } from '../../../app/plan/preview.ts'
 import { Plan } from '../../../app/records/plan.ts'

@@ -2,12 +2,15 @@ import { join } from 'node:path'
 import * as electron from 'electron'
 import { defaultDataFolder } from '../host/data-folder.ts'
 import { runShell } from './shell.ts'
+import { openShellLog } from './shell-log.ts'
 
 // Built into dist/desktop, beside the window's own build in dist/renderer.
 const here = import.meta.dirname
 // Also where Electron keeps the window's state, however the program was started.
 electron.app.setName('Stillpoint')
-await runShell(
+const log = openShellLog(join(electron.app.getPath('userData'), 'log'))
+// Not awaited here: Electron says `ready` only after this module has been evaluated, and the shell waits for it.
+runShell(
   electron,
   {
     page: join(here, '../renderer'),
@@ -16,5 +19,9 @@ await runShell(
     icon: join(here, 'icon.png'),
     station: defaultDataFolder(),
   },
-  (words) => console.log(words),
-)
+  log,
+).catch((fault: Error) => {
+  log(`the program cannot start: ${fault.stack ?? fault.message}`)
+  electron.dialog.showErrorBox('Stillpoint cannot start', fault.message)
+  electron.app.exit(1)
+})

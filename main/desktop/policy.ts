@@ -25,7 +25,7 @@ export const POLICY = [
 ].join('; ')
 
 /** Every preference that bears on safety is written out, also where it is the default. */
-export function webPreferences(preload: string): WebPreferences {
+export function webPreferences(preload: string, packaged: boolean): WebPreferences {
   return {
     preload,
     sandbox: true,
@@ -39,7 +39,7 @@ export function webPreferences(preload: string): WebPreferences {
     webviewTag: false,
     navigateOnDragDrop: false,
     spellcheck: false,
-    devTools: process.env.STILLPOINT_DEVTOOLS === '1',
+    devTools: !packaged && process.env.STILLPOINT_DEVTOOLS === '1',
   }
 }
 

@@ -2,7 +2,10 @@ import { join } from 'node:path'
 import type { BrowserWindow, MessageBoxOptions, Tray } from 'electron'
 import { Autostart } from './autostart.ts'
 import { declareScheme, serveBuiltWindow } from './built-window.ts'
+import { Closing } from './closing.ts'
+import { ComputerEnds } from './computer-ends.ts'
 import { buildMenu } from './menu.ts'
+import { Notices } from './notices.ts'
 import type { ElectronParts } from './parts.ts'
 import { harden, ORIGIN, webPreferences } from './policy.ts'
 import { WindowPorts } from './ports.ts'
@@ -21,6 +24,18 @@ export interface ShellPaths {
   station: string
 }
 
+/** Under this name Windows shows the program's notices; the package and its shortcuts carry the same. */
+export const APP_ID = 'org.stillpoint.station'
+
+/** Edge of the picture in the tray: common practice on each system, no source. */
+const TRAY_PX: Partial<Record<NodeJS.Platform, number>> = { win32: 16, darwin: 16 }
+const USUAL_TRAY_PX = 22
+
+export interface ShellOptions {
+  hungAfterMs?: number
+  platform?: NodeJS.Platform
+}
+
 export interface Shell {
   readonly window: BrowserWindow | undefined
   readonly core: CoreSupervisor
@@ -29,13 +44,15 @@ export interface Shell {
 
 /**
  * The desktop program around the core: one window, one core process, a tray while the window is closed and a session
- * runs. Returns undefined where another instance holds this station already.
+ * runs. Resolves with undefined where another instance holds this station already.
+ *
+ * Never to be awaited at the top level of the entry: Electron is ready only after the entry has been evaluated.
  */
 export async function runShell(
   electron: ElectronParts,
   paths: ShellPaths,
   log: (words: string) => void,
-  options: { hungAfterMs?: number } = {},
+  { platform = process.platform, ...options }: ShellOptions = {},
 ): Promise<Shell | undefined> {
   const { app } = electron
   if (!app.requestSingleInstanceLock()) {
@@ -43,6 +60,7 @@ export async function runShell(
     return undefined
   }
   app.enableSandbox()
+  if (platform === 'win32') app.setAppUserModelId(APP_ID)
   declareScheme(electron)
   harden(electron, log)
   await app.whenReady()
@@ -56,7 +74,7 @@ export async function runShell(
   let session: string | null = null
   let window: BrowserWindow | undefined
   let tray: Tray | undefined
-  let quitting = false
+  const notices = new Notices(electron, log)
 
   const core = new CoreSupervisor(electron, {
     script: paths.core,
@@ -64,22 +82,41 @@ export async function runShell(
     ...options,
     log,
     onReady: () => ports.rejoin(),
-    onCrash: (words) => notify('Station core restarted', words),
+    onCrash: (words) => notices.tell('Station core restarted', words),
     onMessage: (message) => {
       if (message.kind === 'running') {
         session = message.session
         awake.set(session !== null)
-      } else if (message.kind === 'notice') notify(message.title, message.body)
+      } else if (message.kind === 'notice') notices.tell(message.title, message.body)
+      else if (message.kind === 'leaving') closing.leavingWith(message.words)
+      else if (message.kind === 'asked-to-stop')
+        void (message.safely ? closing.quitSafely('Asked to stop safely.') : closing.quit())
       else if (message.kind === 'need-secret')
         core.tell({ kind: 'secret', name: message.name, value: secretOrNull(message.name) })
       else if (message.kind === 'refused') void tellRefused(message.words)
     },
   })
   const ports = new WindowPorts(electron, core, log)
-
-  function notify(title: string, body: string): void {
-    if (electron.Notification.isSupported()) new electron.Notification({ title, body }).show()
-  }
+  const closing = new Closing({
+    electron,
+    core,
+    running: () => session !== null,
+    window: () => window,
+    hide: hideToTray,
+    onQuit: () => {
+      awake.set(false)
+      tray?.destroy()
+    },
+  })
+  const computer = new ComputerEnds({
+    electron,
+    platform,
+    running: () => session !== null,
+    leave: () => {
+      core.tell({ kind: 'power', what: 'shutdown' })
+      void closing.quit()
+    },
+  })
 
   /** A secret that cannot be read any more (another user's keyring, say) is as good as none. */
   function secretOrNull(name: string): string | null {
@@ -103,7 +140,7 @@ export async function runShell(
       noLink: true,
     })
     if (response === 0) core.start()
-    else await quit()
+    else await closing.quit()
   }
 
   /** From the clipboard, because the window never holds a password and the system's dialogs have no field for one. */
@@ -147,21 +184,21 @@ export async function runShell(
       title: 'Stillpoint',
       icon: paths.icon,
       backgroundColor: '#16181a',
-      webPreferences: webPreferences(paths.preload),
+      webPreferences: webPreferences(paths.preload, app.isPackaged),
     })
     window = opened
     if (maximized) opened.maximize()
     opened.once('ready-to-show', () => opened.show())
     opened.on('close', (event) => {
       writeWindowState(stateFile, { ...opened.getNormalBounds(), maximized: opened.isMaximized() })
-      if (quitting || session === null) return
+      if (closing.free) return
       event.preventDefault()
-      void askBeforeClose(opened)
+      void closing.ask()
     })
     opened.on('closed', () => {
       if (window === opened) window = undefined
     })
-    opened.on('session-end', () => core.tell({ kind: 'power', what: 'shutdown' }))
+    computer.watch(opened)
     const crashes: number[] = []
     opened.webContents.on('render-process-gone', (_event, { reason }) => {
       const now = Date.now()
@@ -177,38 +214,17 @@ export async function runShell(
       .catch((fault: Error) => log(`the window's page did not load: ${fault.message}`))
   }
 
-  /** A running session is never ended by closing a window: the person chooses. */
-  async function askBeforeClose(open: BrowserWindow): Promise<void> {
-    const { response } = await electron.dialog.showMessageBox(open, {
-      type: 'question',
-      message: 'A session is running.',
-      detail:
-        'It can go on without the window. Stopping it safely sends the bath to its safe setpoint and closes the record.',
-      buttons: [
-        'Keep running in the background',
-        'Stop the session safely and quit',
-        'Leave the window open',
-      ],
-      defaultId: 0,
-      cancelId: 2,
-      noLink: true,
-    })
-    if (response === 0) hideToTray(open)
-    else if (response === 1) {
-      core.tell({ kind: 'stop-session', why: 'The window was closed with the choice to stop safely.' })
-      await quit()
-    }
-  }
-
   function hideToTray(open: BrowserWindow): void {
     open.hide()
     if (tray) return
-    tray = new electron.Tray(electron.nativeImage.createFromPath(paths.icon))
+    const edge = TRAY_PX[platform] ?? USUAL_TRAY_PX
+    const picture = electron.nativeImage.createFromPath(paths.icon).resize({ width: edge, height: edge })
+    tray = new electron.Tray(picture)
     tray.setToolTip('Stillpoint: a session is running')
     tray.setContextMenu(
       electron.Menu.buildFromTemplate([
         { label: 'Open the window', click: show },
-        { label: 'Quit...', click: () => (window ? void askBeforeClose(window) : void quit()) },
+        { label: 'Quit...', click: wantsToQuit },
       ]),
     )
     tray.on('click', show)
@@ -223,12 +239,9 @@ export async function runShell(
     window?.focus()
   }
 
-  async function quit(): Promise<void> {
-    quitting = true
-    await core.stop()
-    awake.set(false)
-    tray?.destroy()
-    app.quit()
+  function wantsToQuit(): void {
+    if (closing.free) void closing.quit()
+    else void closing.ask()
   }
 
   const press = (keyCode: string, modifiers: ('control' | 'meta')[] = []) => {
@@ -244,25 +257,27 @@ export async function runShell(
       try {
         autostart.set(on)
       } catch (fault) {
-        notify('Stillpoint', `Starting with the system could not be changed: ${(fault as Error).message}`)
+        notices.tell(
+          'Stillpoint',
+          `Starting with the system could not be changed: ${(fault as Error).message}`,
+        )
       }
     },
-    commands: () => press('k', [process.platform === 'darwin' ? 'meta' : 'control']),
+    commands: () => press('k', [platform === 'darwin' ? 'meta' : 'control']),
     wall: () => press('w'),
     keepMailPassword: () => void keepMailPassword(),
-    quit: () => (session !== null && window ? void askBeforeClose(window) : void quit()),
+    quit: wantsToQuit,
   })
   reportSleep(electron, (message) => core.tell(message))
   app.on('second-instance', show)
   app.on('activate', show)
   app.on('window-all-closed', () => {
-    if (session === null && !quitting) void quit()
+    if (session === null) void closing.quit()
   })
   app.on('before-quit', (event) => {
-    if (quitting) return
+    if (closing.quitting) return
     event.preventDefault()
-    if (session !== null && window) void askBeforeClose(window)
-    else void quit()
+    wantsToQuit()
   })
 
   core.start()
@@ -272,6 +287,6 @@ export async function runShell(
       return window
     },
     core,
-    quit,
+    quit: () => closing.quit(),
   }
 }

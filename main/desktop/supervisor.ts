@@ -25,6 +25,10 @@ export type CoreMessage =
   | { kind: 'running'; session: string | null }
   | { kind: 'notice'; title: string; body: string }
   | { kind: 'stopped' }
+  /** What it is still doing before it ends; told over and over until it is done. */
+  | { kind: 'leaving'; words: string }
+  /** Somebody at a command line wants the station to end. */
+  | { kind: 'asked-to-stop'; safely: boolean }
   | { kind: 'need-secret'; name: string }
   /** It cannot open its station and ends; a new start would end the same way until a person has done something. */
   | { kind: 'refused'; words: string }
@@ -33,6 +37,8 @@ const FIRST_WAIT_MS = 250
 const LONGEST_WAIT_MS = 30_000
 /** A core that lived this long after it was ready ends the series of growing waits. */
 const PROVEN_MS = 60_000
+/** A core that was told to end and still stands after this long is ended by the system. */
+const REAP_AFTER_MS = 5_000
 /** Pings within `hungAfterMs`. */
 const PINGS = 4
 /** With less of the machine idle than this, a silent core may only be waiting for its turn. */
@@ -58,6 +64,8 @@ export class CoreSupervisor {
   #restart: NodeJS.Timeout | undefined
   #watchdog: NodeJS.Timeout | undefined
   #ended: (() => void) | undefined
+  #patience: (() => void) | undefined
+  #lastFault = ''
 
   constructor(electron: ElectronParts, options: SupervisorOptions) {
     this.#electron = electron
@@ -81,6 +89,11 @@ export class CoreSupervisor {
     this.#child = child
     child.stdout?.on('data', (text: Buffer) => this.#options.log(String(text).trimEnd()))
     child.stderr?.on('data', (text: Buffer) => this.#options.log(String(text).trimEnd()))
+    // Comes before 'exit' when V8 cannot go on, out of memory say. Nobody listening would end the shell as well.
+    child.on('error', (type, location) => {
+      this.#lastFault = `; it ran out of memory or V8 failed (${type} at ${location})`
+      this.#options.log(`the core failed: ${type} at ${location}`)
+    })
     child.on('message', (message: CoreMessage) => this.#hear(message))
     child.on('exit', (code) => this.#exited(child, code))
   }
@@ -94,7 +107,7 @@ export class CoreSupervisor {
     this.#child?.postMessage(message)
   }
 
-  /** Asks the core to finish what it holds and end; kills it when it does not within `patienceMs`. */
+  /** Asks the core to finish what it holds and end; kills it when it has been silent about it for `patienceMs`. */
   async stop(patienceMs = 15_000): Promise<void> {
     this.#wanted = false
     clearTimeout(this.#restart)
@@ -102,13 +115,34 @@ export class CoreSupervisor {
     const child = this.#child
     if (!child) return
     await new Promise<void>((resolve) => {
-      const force = setTimeout(() => child.kill(), patienceMs)
+      const wait = () => setTimeout(() => this.kill(), patienceMs)
+      let force = wait()
+      this.#patience = () => {
+        clearTimeout(force)
+        force = wait()
+      }
       this.#ended = () => {
         clearTimeout(force)
         resolve()
       }
       child.postMessage({ kind: 'stop' })
     })
+  }
+
+  /** Ends the core at once, and for sure: a process that takes no signal is reaped by the system. */
+  kill(): void {
+    const child = this.#child
+    if (!child) return
+    const { pid } = child
+    const reap = setTimeout(() => {
+      try {
+        if (pid !== undefined) process.kill(pid, 'SIGKILL')
+      } catch {
+        // It has just gone.
+      }
+    }, REAP_AFTER_MS)
+    child.once('exit', () => clearTimeout(reap))
+    child.kill()
   }
 
   #hear(message: CoreMessage): void {
@@ -120,6 +154,7 @@ export class CoreSupervisor {
       this.#options.onReady()
     }
     if (message.kind === 'refused') this.#wanted = false
+    if (message.kind === 'leaving') this.#patience?.()
     this.#options.onMessage(message)
   }
 
@@ -138,7 +173,7 @@ export class CoreSupervisor {
       this.#silence += idleShare() < FULL_BELOW ? FULL_WEIGHT : 1
       if (this.#silence > PINGS) {
         this.#options.log('the core does not answer; replacing it')
-        this.#child?.kill()
+        this.kill()
         return
       }
       this.#pings += 1
@@ -152,11 +187,13 @@ export class CoreSupervisor {
     this.#ready = false
     clearInterval(this.#watchdog)
     this.#ended?.()
+    const fault = this.#lastFault
+    this.#lastFault = ''
     if (!this.#wanted) return
     if (Date.now() - this.#readyAt > PROVEN_MS) this.#waitMs = FIRST_WAIT_MS
     this.#readyAt = Number.POSITIVE_INFINITY
     this.#options.onCrash(
-      `The station core ended unexpectedly (code ${code}). It is being started again; the session goes on with the gap marked.`,
+      `The station core ended unexpectedly (code ${code}${fault}). It is being started again; the session goes on with the gap marked.`,
     )
     this.#restart = setTimeout(() => this.start(), this.#waitMs)
     this.#waitMs = Math.min(LONGEST_WAIT_MS, this.#waitMs * 2)

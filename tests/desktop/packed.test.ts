@@ -148,7 +148,7 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       if (!existsSync(program)) extractAll(archive, program)
       browser = await launchChromium()
       stand = await standIn(browser, join(folder, 'data'))
-      shell = (await runShell(
+      const starting = runShell(
         stand.electron,
         {
           page: join(program, 'dist/renderer'),
@@ -158,7 +158,9 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
           station: join(folder, 'data/station'),
         },
         (words) => said.push(words),
-      ))!
+      )
+      stand.entryEnds()
+      shell = (await starting)!
       await vi.waitFor(() => expect(shell.core.ready, said.join('\n')).toBe(true), { timeout: 60_000 })
     }, 120_000)
     afterAll(async () => {

@@ -13,15 +13,20 @@ class CarriedPort extends EventEmitter {
     if (this.#early) this.#early.push(data)
     else this.emit('message', { data })
   }
-  postMessage(data) {
-    process.send?.({ port: this.id, data })
+  /** As the real one: only ports may be transferred, and a closed port says nothing any more. */
+  postMessage(data, transfer = []) {
+    if (!transfer.every((port) => port instanceof CarriedPort))
+      throw new TypeError('Invalid value for transfer')
+    if (!this.#closed) process.send?.({ port: this.id, data })
   }
+  #closed = false
   start() {
     const early = this.#early ?? []
     this.#early = undefined
     for (const data of early) this.emit('message', { data })
   }
   close() {
+    this.#closed = true
     process.send?.({ portClosed: this.id })
   }
 }

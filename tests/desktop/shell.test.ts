@@ -33,17 +33,27 @@ const window = (): StandInWindow => stand.seen.windows.at(-1)!
 const page = (): Page => window().webContents.page!
 const told = () =>
   JSON.parse(readFileSync(join(folder, 'data/station.told.json'), 'utf8')) as Record<string, unknown>[]
+const power = () =>
+  told()
+    .filter(({ kind }) => kind === 'power')
+    .map(({ what }) => what)
 const heard = () => page().textContent('#heard')
 const ask = (text: string) =>
   page().evaluate((line) => (globalThis as unknown as { ask(line: string): void }).ask(line), text)
 const corePid = async () => Number((await heard())?.match(/core (\d+)/)?.[1])
 
 async function start(
-  options: { lock?: boolean; hungAfterMs?: number; before?: () => void } = {},
+  options: {
+    lock?: boolean
+    hungAfterMs?: number
+    platform?: NodeJS.Platform
+    noticesFail?: string
+    before?: () => void
+  } = {},
 ): Promise<Shell | undefined> {
   stand = await standIn(browser, join(folder, 'data'), options)
   options.before?.()
-  const started = await runShell(
+  const starting = runShell(
     stand.electron,
     {
       page: join(folder, 'page'),
@@ -53,8 +63,13 @@ async function start(
       station: join(folder, 'data/station'),
     },
     (words) => said.push(words),
-    options.hungAfterMs === undefined ? {} : { hungAfterMs: options.hungAfterMs },
+    {
+      ...(options.hungAfterMs !== undefined && { hungAfterMs: options.hungAfterMs }),
+      ...(options.platform !== undefined && { platform: options.platform }),
+    },
   )
+  stand.entryEnds()
+  const started = await starting
   if (started) {
     shell = started
     await window().ready
@@ -107,7 +122,7 @@ describe('runShell', () => {
 
   it('gives way to an instance that is there already', async () => {
     expect(await start({ lock: false })).toBeUndefined()
-    expect(stand.seen.quits).toBe(1)
+    await vi.waitFor(() => expect(stand.seen.quits).toBe(1))
     expect(stand.seen.windows).toHaveLength(0)
     expect(stand.seen.processes).toHaveLength(0)
   })
@@ -136,7 +151,7 @@ describe('runShell', () => {
     await vi.waitFor(async () => expect(await corePid()).not.toBe(before), { timeout: 10_000 })
     expect(said).toContain('the core does not answer; replacing it')
     expect(stand.seen.processes).toHaveLength(2)
-    expect(stand.seen.processes[0]!.child.signalCode).toBe('SIGKILL')
+    expect(stand.seen.processes[0]!.child.signalCode).toBe('SIGTERM')
   })
 
   it('leaves a core alone that answers', async () => {
@@ -185,7 +200,6 @@ describe('runShell', () => {
   it('closes at once while no session runs', async () => {
     await start()
     expect(await window().close()).toBe(true)
-    stand.emitApp('window-all-closed')
     await vi.waitFor(() => expect(stand.seen.quits).toBe(1))
     expect(stand.seen.dialogs).toHaveLength(0)
   })
@@ -209,7 +223,9 @@ describe('runShell', () => {
     await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
     stand.answers.push(2, 2, 2)
     expect(await window().close()).toBe(false)
+    await vi.waitFor(() => expect(stand.answers).toHaveLength(2))
     stand.emitApp('before-quit', { preventDefault: () => undefined })
+    await vi.waitFor(() => expect(stand.answers).toHaveLength(1))
     stand.seen.menu[0]!.submenu!.find(({ label }) => label === 'Quit')!.click!()
     await vi.waitFor(() => expect(stand.seen.dialogs).toHaveLength(3))
     expect(window().visible).toBe(true)
@@ -227,21 +243,60 @@ describe('runShell', () => {
     stand.seen.tray![0]!.click!()
     expect(window().visible).toBe(true)
     expect(stand.seen.tray).toBeUndefined()
+    expect(stand.seen.trayPx!.width).toBeLessThanOrEqual(22)
   })
 
-  it('tells the core of sleep, waking and the end of the day', async () => {
+  it('tells the core of sleep and waking', async () => {
     await start()
-    const { powerMonitor } = stand.electron as unknown as { powerMonitor: { emit(event: string): void } }
-    powerMonitor.emit('suspend')
-    powerMonitor.emit('resume')
-    window().emit('session-end')
+    stand.emitPower('suspend')
+    stand.emitPower('resume')
+    await vi.waitFor(() => expect(power()).toEqual(['suspend', 'resume']))
+  })
+
+  it('holds a shutdown of Linux or macOS back while a session runs, tells the core, and quits', async () => {
+    await start({ platform: 'linux' })
+    await ask('run')
+    await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
+    expect(stand.emitPower('shutdown')).toEqual({ held: true })
+    await vi.waitFor(() => expect(stand.seen.quits).toBe(1), { timeout: 5000 })
+    expect(power()).toEqual(['shutdown'])
+    expect(stand.seen.dialogs).toEqual([])
+  })
+
+  it('holds a shutdown of Windows back while a session runs, tells the core once, and quits', async () => {
+    await start({ platform: 'win32' })
+    await ask('run')
+    await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
+    expect(() => stand.emitPower('shutdown')).toThrow('does not exist on win32')
+    expect(stand.emitSessionEnd('query-session-end', window())).toEqual({ held: true })
+    stand.emitSessionEnd('session-end', window())
+    await vi.waitFor(() => expect(stand.seen.quits).toBe(1), { timeout: 5000 })
+    expect(power()).toEqual(['shutdown'])
+  })
+
+  it('holds nothing back while no session runs', async () => {
+    await start({ platform: 'win32' })
+    expect(stand.emitSessionEnd('query-session-end', window())).toEqual({ held: false })
+    await vi.waitFor(() => expect(stand.seen.quits).toBe(1), { timeout: 5000 })
+  })
+
+  it('has a name for the notices of Windows, and writes down what the system does not show', async () => {
+    await start({ platform: 'win32', noticesFail: 'notifications are switched off' })
+    expect(stand.seen.appId).toBe('org.stillpoint.station')
+    await ask('crash')
     await vi.waitFor(() =>
-      expect(
-        told()
-          .filter(({ kind }) => kind === 'power')
-          .map(({ what }) => what),
-      ).toEqual(['suspend', 'resume', 'shutdown']),
+      expect(said.join('\n')).toMatch(
+        /the system refused it \(notifications are switched off\): The station core ended/,
+      ),
     )
+  })
+
+  it('hears a core whose V8 gives up, and starts another', async () => {
+    await start()
+    const before = await corePid()
+    await ask('abort')
+    await vi.waitFor(async () => expect(await corePid()).not.toBe(before), { timeout: 10_000 })
+    expect(stand.seen.notices[0]?.body).toContain('ran out of memory or V8 failed')
   })
 
   it('keeps the mail password in the safe storage and hands it to the core alone', async () => {
@@ -276,6 +331,34 @@ describe('runShell', () => {
     await ask('run')
     await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
     stand.answers.push(1)
+    await window().close()
+    await vi.waitFor(() => expect(stand.seen.quits).toBe(1), { timeout: 5000 })
+  })
+
+  it('waits for a safe stop as long as the core says what it does, and shows how far it has got', async () => {
+    await start()
+    writeFileSync(join(folder, 'data/station.slow'), '')
+    await ask('run')
+    await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
+    stand.answers.push(1, 0)
+    await window().close()
+    await vi.waitFor(() => expect(window().title).toMatch(/safe setpoint of 20/))
+    expect(await window().close()).toBe(false)
+    await vi.waitFor(() => expect(stand.seen.dialogs).toHaveLength(2))
+    expect(stand.seen.dialogs[1]!.detail).toMatch(/safe setpoint of 20 degC.*Quitting now leaves the bath/)
+    expect(stand.seen.quits).toBe(0)
+    rmSync(join(folder, 'data/station.slow'))
+    await vi.waitFor(() => expect(stand.seen.quits).toBe(1), { timeout: 5000 })
+  })
+
+  it('quits at once all the same when told so', async () => {
+    await start()
+    writeFileSync(join(folder, 'data/station.slow'), '')
+    await ask('run')
+    await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
+    stand.answers.push(1, 1)
+    await window().close()
+    await vi.waitFor(() => expect(window().title).toMatch(/safe setpoint/))
     await window().close()
     await vi.waitFor(() => expect(stand.seen.quits).toBe(1), { timeout: 5000 })
   })

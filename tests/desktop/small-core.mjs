@@ -23,6 +23,7 @@ process.parentPort.on('message', ({ data, ports: given }) => {
         hung = true
         return
       }
+      if (event.data === 'abort') process.abort()
       if (event.data === 'run') process.parentPort.postMessage({ kind: 'running', session: 'night-1' })
       if (event.data === 'end') process.parentPort.postMessage({ kind: 'running', session: null })
       port.postMessage(`core ${process.pid} heard ${event.data}`)
@@ -30,7 +31,16 @@ process.parentPort.on('message', ({ data, ports: given }) => {
     port.start()
   }
   if (data.kind === 'ping') process.parentPort.postMessage({ kind: 'pong', n: data.n })
-  if (data.kind === 'stop') {
+  if (data.kind === 'stop' && existsSync(`${folder}.slow`)) {
+    // A bath that takes its time: told over and over, until the file is gone.
+    setInterval(() => {
+      process.parentPort.postMessage({
+        kind: 'leaving',
+        words: 'the bath goes to its safe setpoint of 20 degC',
+      })
+      if (!existsSync(`${folder}.slow`)) process.exit(0)
+    }, 50)
+  } else if (data.kind === 'stop') {
     process.parentPort.postMessage({ kind: 'stopped' })
     process.exit(0)
   }

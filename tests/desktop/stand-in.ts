@@ -10,6 +10,9 @@ import type { ElectronParts } from '../../main/desktop/parts.ts'
 /**
  * A stand-in for the `electron` module: windows are real Chromium pages, the utility process is a real child of Node,
  * message ports really carry. What the shell asks of Electron is recorded, so that tests can look at it.
+ *
+ * It is as strict as Electron 45 in what the program uses. Where a rule comes from stands beside it: `typings` is
+ * node_modules/electron/electron.d.ts, `docs` Electron's own documentation (docs/ of its repository).
  */
 
 const WEB = 'https://window.stillpoint.invalid'
@@ -25,6 +28,15 @@ class StandInPort extends EventEmitter {
   other: StandInPort | undefined
   deliver: ((data: unknown) => void) | undefined
   readonly #early: unknown[] = []
+
+  #transferred = false
+
+  /** A port that was handed on is no longer its sender's: a second transfer is refused (HTML, transferable objects). */
+  transfer(): void {
+    if (this.#transferred)
+      throw new Error('An object could not be cloned: the port has been transferred already.')
+    this.#transferred = true
+  }
 
   /** Called by the other end. */
   receive(data: unknown): void {
@@ -75,17 +87,34 @@ class StandInUtilityProcess extends EventEmitter {
         else if (sent.message !== undefined) this.emit('message', sent.message)
       },
     )
-    this.child.on('exit', (code) => {
+    this.child.on('spawn', () => {
+      this.#spawned = true
+      this.emit('spawn')
+    })
+    this.child.on('exit', (code, signal) => {
       for (const port of this.#ports.values()) port.other?.onEnd()
+      // typings, UtilityProcess 'error': a non continuable error from V8, then 'exit' as well. V8 ends by SIGABRT. As
+      // with every emitter of Node, nobody listening means that it is thrown.
+      if (signal === 'SIGABRT')
+        this.emit('error', 'FatalError', 'v8::internal::V8::FatalProcessOutOfMemory', '{}')
       this.emit('exit', code ?? 1)
+      this.#spawned = false
     })
   }
 
+  #spawned = false
+
+  /** typings, UtilityProcess `pid`: undefined until the child has been spawned, and after 'exit'. */
   get pid(): number | undefined {
-    return this.child.pid
+    return this.#spawned ? this.child.pid : undefined
   }
 
   postMessage(message: unknown, ports: StandInPort[] = []): void {
+    for (const port of ports) {
+      // typings: `transfer?: MessagePortMain[]`, nothing else.
+      if (!(port instanceof StandInPort)) throw new TypeError('Invalid value for transfer')
+      port.transfer()
+    }
     if (!this.child.connected) return
     for (const port of ports) {
       this.#ports.set(port.id, port)
@@ -100,8 +129,9 @@ class StandInUtilityProcess extends EventEmitter {
     if (this.child.connected) this.child.send(sent, () => undefined)
   }
 
+  /** typings, UtilityProcess `kill`: on POSIX it uses SIGTERM. */
   kill(): boolean {
-    return this.child.kill('SIGKILL')
+    return this.child.kill('SIGTERM')
   }
 }
 
@@ -158,6 +188,7 @@ class StandInContents extends EventEmitter {
   }
   postMessage(channel: string, _message: unknown, ports: StandInPort[]): void {
     const port = ports[0]!
+    port.transfer()
     port.carryTo((data) => {
       const carried: Carried =
         typeof data === 'string'
@@ -222,7 +253,11 @@ export interface StandIn {
     schemes: unknown[]
     sandboxed: boolean
     openAtLogin: boolean
+    /** How often the program has really ended: every window closed, nobody having held it back. */
     quits: number
+    /** AppUserModelID under which Windows shows notices. */
+    appId: string | undefined
+    trayPx: { width: number; height: number } | undefined
     blockers: Set<number>
     menu: { label?: string; submenu?: { label?: string; click?: () => void }[] }[]
     outside: string[]
@@ -241,6 +276,15 @@ export interface StandIn {
   /** Handlers that the session was given. */
   session: Record<string, (...args: never[]) => unknown>
   emitApp(event: string, ...args: unknown[]): void
+  /**
+   * The entry module has been evaluated: only now does `ready` come. docs, tutorial/esm: the entry and its imports run
+   * before `ready`; typings, App 'ready': only after the first tick of the main process.
+   */
+  entryEnds(): void
+  /** Events of the power monitor; throws for one that this platform does not have. */
+  emitPower(event: 'suspend' | 'resume' | 'shutdown'): { held: boolean }
+  /** The system asks, then tells, that the person's session ends; only Windows does. */
+  emitSessionEnd(event: 'query-session-end' | 'session-end', window: StandInWindow): { held: boolean }
   send(channel: string, frame: { url: string } | null, contents: StandInContents): void
   close(): Promise<void>
 }
@@ -262,6 +306,10 @@ export class StandInWindow extends EventEmitter {
     this.options = options
     this.webContents = contents
     this.#open = open
+  }
+  title = ''
+  setTitle(title: string): void {
+    this.title = title
   }
   loadURL(address: string): Promise<void> {
     this.ready = this.#open(this, address)
@@ -309,9 +357,23 @@ export class StandInWindow extends EventEmitter {
 export async function standIn(
   browser: Browser,
   userData: string,
-  options: { lock?: boolean } = {},
+  options: { lock?: boolean; platform?: NodeJS.Platform; noticesFail?: string; packaged?: boolean } = {},
 ): Promise<StandIn> {
+  const platform = options.platform ?? process.platform
   const app = new EventEmitter()
+  const powerMonitor = new EventEmitter()
+  const entry = Promise.withResolvers<void>()
+  let isReady = false
+  let schemesDeclared = false
+  const needReady = (what: string) => {
+    if (!isReady) throw new Error(`${what} can only be used after app is ready`)
+  }
+  const needEarly = (what: string) => {
+    if (isReady) throw new Error(`${what} can only be called before app is ready`)
+  }
+  const onlyOn = (what: string, ...platforms: NodeJS.Platform[]) => {
+    if (!platforms.includes(platform)) throw new Error(`${what} does not exist on ${platform}`)
+  }
   const ipcMain = new EventEmitter()
   const context: BrowserContext = await browser.newContext({ viewport: { width: 1280, height: 800 } })
   let handleScheme: ((request: Request) => Response | Promise<Response>) | undefined
@@ -325,6 +387,8 @@ export async function standIn(
     sandboxed: false,
     openAtLogin: false,
     quits: 0,
+    appId: undefined,
+    trayPx: undefined,
     blockers: new Set(),
     menu: [],
     outside: [],
@@ -401,50 +465,93 @@ export async function standIn(
     return refused || !asked.url().startsWith(WEB)
   }
 
+  const started = entry.promise.then(async () => {
+    await new Promise((resolve) => setImmediate(resolve))
+    isReady = true
+    app.emit('session-created', {
+      setPermissionRequestHandler: (handler: never) => {
+        session.permissionRequest = handler
+      },
+      setPermissionCheckHandler: (handler: never) => {
+        session.permissionCheck = handler
+      },
+      setDevicePermissionHandler: (handler: never) => {
+        session.devicePermission = handler
+      },
+      webRequest: {
+        onBeforeRequest: (handler: never) => {
+          session.beforeRequest = handler
+        },
+      },
+    })
+    app.emit('ready', {})
+  })
+
+  /** typings, App 'before-quit' and 'window-all-closed': asks, closes every window, and only then ends. */
+  let closingAll = false
+  async function quit(): Promise<void> {
+    let held = false
+    app.emit('before-quit', { preventDefault: () => (held = true) })
+    if (held) return
+    closingAll = true
+    for (const window of seen.windows) {
+      if (window.isDestroyed() || (await window.close())) continue
+      closingAll = false
+      return
+    }
+    seen.quits += 1
+  }
+
   const electron = {
     app: Object.assign(app, {
+      isPackaged: options.packaged ?? false,
+      isReady: () => isReady,
+      setName: () => undefined,
+      setAppUserModelId: (id: string) => {
+        onlyOn('app.setAppUserModelId', 'win32') // typings: @platform win32
+        seen.appId = id
+      },
+      exit: () => {
+        seen.quits += 1
+      },
       requestSingleInstanceLock: () => options.lock ?? true,
       enableSandbox: () => {
+        needEarly('app.enableSandbox') // typings: only before app is ready
         seen.sandboxed = true
       },
-      whenReady: async () => {
-        app.emit('session-created', {
-          setPermissionRequestHandler: (handler: never) => {
-            session.permissionRequest = handler
-          },
-          setPermissionCheckHandler: (handler: never) => {
-            session.permissionCheck = handler
-          },
-          setDevicePermissionHandler: (handler: never) => {
-            session.devicePermission = handler
-          },
-          webRequest: {
-            onBeforeRequest: (handler: never) => {
-              session.beforeRequest = handler
-            },
-          },
-        })
-      },
+      whenReady: () => started,
       getPath: () => userData,
-      getLoginItemSettings: () => ({ openAtLogin: seen.openAtLogin }),
+      getLoginItemSettings: () => {
+        onlyOn('app.getLoginItemSettings', 'win32', 'darwin') // typings: @platform darwin,win32
+        return { openAtLogin: seen.openAtLogin }
+      },
       setLoginItemSettings: ({ openAtLogin }: { openAtLogin: boolean }) => {
         seen.openAtLogin = openAtLogin
       },
-      quit: () => {
-        seen.quits += 1
-      },
+      quit: () => void quit(),
     }),
     ipcMain,
     protocol: {
-      registerSchemesAsPrivileged: (schemes: unknown[]) => seen.schemes.push(...schemes),
+      registerSchemesAsPrivileged: (schemes: unknown[]) => {
+        needEarly('protocol.registerSchemesAsPrivileged') // typings: only before `ready`, and once
+        if (schemesDeclared) throw new Error('protocol.registerSchemesAsPrivileged can be called only once')
+        schemesDeclared = true
+        seen.schemes.push(...schemes)
+      },
       handle: (_scheme: string, handler: typeof handleScheme) => {
+        needReady('session.defaultSession') // typings: `protocol` acts on it; docs, api/session: only after `ready`
         handleScheme = handler
       },
     },
     BrowserWindow: class {
       constructor(given: StandInWindow['options']) {
+        needReady('BrowserWindow') // docs, api/browser-window: not before `ready`
         const window = new StandInWindow(given, new StandInContents(), open)
         seen.windows.push(window)
+        // typings, App 'window-all-closed': not while the program quits; `quits` counts only then.
+        window.on('closed', () => {
+          if (!closingAll && seen.windows.every((one) => one.isDestroyed())) app.emit('window-all-closed')
+        })
         app.emit('web-contents-created', {}, window.webContents)
         // biome-ignore lint/correctness/noConstructorReturn: the stand-in's own class is what tests hold
         return window as never
@@ -453,30 +560,43 @@ export async function standIn(
     MessageChannelMain: StandInChannel,
     utilityProcess: {
       fork: (script: string, args: string[]) => {
+        needReady('utilityProcess.fork') // typings, UtilityProcess `fork`
         const child = new StandInUtilityProcess(script, args)
         seen.processes.push(child)
         return child
       },
     },
     dialog: {
+      showErrorBox: (message: string, detail: string) => seen.dialogs.push({ message, detail }),
       showMessageBox: async (...given: { message: string; detail?: string }[]) => {
+        needReady('dialog') // docs, api/dialog; typings: only showErrorBox may be called before
         seen.dialogs.push(given.at(-1)!)
         return { response: answers.shift() ?? 2 }
       },
     },
-    Notification: class {
+    Notification: class extends EventEmitter {
       static isSupported() {
         return true
       }
       readonly #notice: { title: string; body: string }
       constructor(notice: { title: string; body: string }) {
+        super()
         this.#notice = notice
       }
       show() {
-        seen.notices.push(this.#notice)
+        if (options.noticesFail === undefined) seen.notices.push(this.#notice)
+        else {
+          onlyOn("Notification 'failed'", 'win32', 'darwin') // typings: @platform darwin,win32
+          this.emit('failed', {}, options.noticesFail)
+        }
       }
     },
     Tray: class extends EventEmitter {
+      constructor(picture: { width: number; height: number }) {
+        super()
+        needReady('Tray') // docs, api/tray: not before `ready`
+        seen.trayPx = { ...picture }
+      }
       setToolTip() {}
       setContextMenu(menu: NonNullable<StandIn['seen']['tray']>) {
         seen.tray = menu
@@ -485,14 +605,23 @@ export async function standIn(
         seen.tray = undefined
       }
     },
-    nativeImage: { createFromPath: () => ({}) },
+    nativeImage: {
+      createFromPath: () => ({
+        width: 512,
+        height: 512,
+        resize: (size: { width: number; height: number }) => size,
+      }),
+    },
     Menu: {
       buildFromTemplate: (template: unknown) => template,
       setApplicationMenu: (menu: StandIn['seen']['menu']) => {
         seen.menu = menu
       },
     },
-    powerMonitor: new EventEmitter(),
+    get powerMonitor() {
+      needReady('powerMonitor') // docs, api/power-monitor: not before `ready`
+      return powerMonitor
+    },
     powerSaveBlocker: {
       start: () => {
         const id = seen.blockers.size + 1
@@ -502,8 +631,12 @@ export async function standIn(
       stop: (id: number) => seen.blockers.delete(id),
     },
     safeStorage: {
-      isEncryptionAvailable: () => keyring.backend !== 'none',
-      getSelectedStorageBackend: () => keyring.backend,
+      // typings: on Linux and Windows true only once `ready` was emitted.
+      isEncryptionAvailable: () => (isReady || platform === 'darwin') && keyring.backend !== 'none',
+      getSelectedStorageBackend: () => {
+        onlyOn('safeStorage.getSelectedStorageBackend', 'linux') // typings: @platform linux
+        return isReady ? keyring.backend : 'unknown'
+      },
       encryptString: (text: string) => Buffer.from(text).map((byte) => byte ^ 0x5a),
       decryptString: (bytes: Buffer) => Buffer.from(bytes.map((byte) => byte ^ 0x5a)).toString(),
     },
@@ -524,10 +657,24 @@ export async function standIn(
     clipboard,
     keyring,
     session,
+    entryEnds: () => entry.resolve(),
+    emitPower: (event) => {
+      if (event === 'shutdown') onlyOn("powerMonitor 'shutdown'", 'linux', 'darwin') // typings: @platform linux,darwin
+      let held = false
+      powerMonitor.emit(event, { preventDefault: () => (held = true) })
+      return { held }
+    },
+    emitSessionEnd: (event, window) => {
+      onlyOn(`BrowserWindow '${event}'`, 'win32') // typings: @platform win32
+      let held = false
+      window.emit(event, { reasons: ['shutdown'], preventDefault: () => (held = true) })
+      // typings: once 'session-end' fires there is no way to prevent it.
+      return { held: held && event === 'query-session-end' }
+    },
     emitApp: (event, ...args) => void app.emit(event, ...args),
     send: (channel, frame, contents) => void ipcMain.emit(channel, { sender: contents, senderFrame: frame }),
     close: async () => {
-      for (const child of seen.processes) child.kill()
+      for (const { child } of seen.processes) child.kill('SIGKILL')
       await context.close()
     },
   }

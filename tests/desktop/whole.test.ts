@@ -22,7 +22,7 @@ beforeAll(async () => {
   browser = await launchChromium()
   folder = mkdtempSync(join(tmpdir(), 'stillpoint-whole-'))
   stand = await standIn(browser, folder)
-  const started = await runShell(
+  const starting = runShell(
     stand.electron,
     {
       page: ensurePage(),
@@ -33,7 +33,8 @@ beforeAll(async () => {
     },
     (words) => process.env.STILLPOINT_TEST_TALK && console.log(words),
   )
-  shell = started!
+  stand.entryEnds()
+  shell = (await starting)!
   const window = stand.seen.windows[0]!
   await window.ready
   page = window.webContents.page!

@@ -32,12 +32,7 @@ beforeEach(async () => {
   vi.stubEnv('LOCALAPPDATA', folder)
   vi.stubEnv('HOME', folder)
   stand = await standIn(browser, join(folder, 'user'))
-  vi.doMock('electron', () => ({
-    ...stand.electron,
-    get powerMonitor() {
-      return stand.electron.powerMonitor
-    },
-  }))
+  vi.doMock('electron', () => ({ ...stand.electron }))
 })
 afterEach(async () => {
   vi.doUnmock('electron')
@@ -48,7 +43,7 @@ afterEach(async () => {
 })
 
 /** Starts a program as Electron does; whether its entry came to an end, and so `ready` was said. */
-async function boot(entry: string): Promise<boolean> {
+async function boot(entry: string, patienceMs = PATIENCE_MS): Promise<boolean> {
   const evaluated = import(/* @vite-ignore */ pathToFileURL(entry).href).then(
     () => true,
     (fault: Error) => {
@@ -57,7 +52,7 @@ async function boot(entry: string): Promise<boolean> {
   )
   const ended = await Promise.race([
     evaluated,
-    new Promise<boolean>((resolve) => setTimeout(resolve, PATIENCE_MS, false)),
+    new Promise<boolean>((resolve) => setTimeout(resolve, patienceMs, false)),
   ])
   if (ended) stand.entryEnds()
   return ended
@@ -78,7 +73,7 @@ describe('the desktop program in the order of Electron', () => {
       planted,
       `import { app, BrowserWindow } from 'electron'\nawait app.whenReady()\nnew BrowserWindow({})\n`,
     )
-    expect(await boot(planted)).toBe(false)
+    expect(await boot(planted, 3000)).toBe(false)
     expect(stand.seen.windows).toHaveLength(0)
   }, 60_000)
 

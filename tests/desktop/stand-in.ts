@@ -618,9 +618,11 @@ export async function standIn(
         seen.menu = menu
       },
     },
-    get powerMonitor() {
-      needReady('powerMonitor') // docs, api/power-monitor: not before `ready`
-      return powerMonitor
+    powerMonitor: {
+      on: (event: string, listener: () => void) => {
+        needReady('powerMonitor') // docs, api/power-monitor: not before `ready`
+        powerMonitor.on(event, listener)
+      },
     },
     powerSaveBlocker: {
       start: () => {

@@ -91,7 +91,8 @@ export const runCalls = {
   resume: base.input(z.strictObject({ who: z.string() })).output(Ok),
   takeNow: base.input(z.strictObject({ who: z.string(), why: Why.min(1) })).output(Ok),
   skip: base.input(z.strictObject({ who: z.string(), why: Why.min(1) })).output(Ok),
-  stop: base.input(z.strictObject({ who: z.string(), why: Why.min(1) })).output(Ok),
+  /** `why` is needed where a plan runs. */
+  stop: base.input(z.strictObject({ who: z.string(), why: Why.default('') })).output(Ok),
   answer: base.input(z.strictObject({ question: Id, choice: z.string(), who: z.string() })).output(Ok),
   note: base.input(z.strictObject({ who: z.string(), words: z.string().min(1).max(4000) })).output(Ok),
 }

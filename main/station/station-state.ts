@@ -23,6 +23,14 @@ const IDLE: RunnerView = {
   ending: null,
 }
 
+/** What is shown of a session from its end on, with a plan or without one. */
+export function endedView(
+  last: RunnerView,
+  { ending, reason }: { ending: RunnerView['ending']; reason: string },
+): RunnerView {
+  return { ...last, phase: 'ended', words: `Ended: ${reason}`, ending, question: null }
+}
+
 /** How a channel stands when its session is over: what settled then says nothing of now. */
 const OVER: SettlingView = { state: 'broken', words: 'No longer measured.', remainingS: null, held: 0 }
 

@@ -29,7 +29,7 @@ import { newSession, type SessionWanted } from './session-setup.ts'
 import { Signal } from './signals.ts'
 import { StationAlarms } from './station-alarms.ts'
 import { StationError } from './station-error.ts'
-import { type EndedSession, sessionState } from './station-state.ts'
+import { type EndedSession, endedView, sessionState } from './station-state.ts'
 import { unseenAlarms } from './unseen-alarms.ts'
 import { startBeating } from './watchdog.ts'
 
@@ -237,10 +237,17 @@ export class Station {
     this.#needRunner().skip(who, why)
   }
 
-  stop(who: string, why: string): void {
-    const run = this.#needRun()
-    if (run.runner) run.runner.stop(who, why)
-    else this.#stopRecording?.(`Stopped by ${who}: ${why}`)
+  /** Ends the session. A plan is stopped for a reason; a recording has none to give: it goes on until it is stopped. */
+  stop(who: string, why = ''): void {
+    const { runner } = this.#needRun()
+    if (!runner) {
+      this.#stopRecording?.(why === '' ? `Stopped by ${who}.` : `Stopped by ${who}: ${why}`)
+      return
+    }
+    if (why === '') {
+      throw new StationError('refused', 'Say why the plan is stopped; it is kept with the session for good.')
+    }
+    runner.stop(who, why)
   }
 
   answer(question: string, choice: string, who: string): void {
@@ -420,7 +427,7 @@ export class Station {
         reason: 'The station was closed; the session stays open.',
       }
     }
-    this.#ended = { view: { ...run.view(), question: null }, run, at: run.recorder.now() }
+    this.#ended = { view: endedView(run.view(), outcome), run, at: run.recorder.now() }
     await run.close()
     opened.file.finish(outcome.ending, outcome.reason)
     this.#o.store.registerSession(opened.file)

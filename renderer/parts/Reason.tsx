@@ -8,6 +8,8 @@ interface Props {
   danger?: boolean
   who: string
   why: string
+  /** Whether the act stands without a reason. */
+  whyOptional?: boolean
   problem: string | undefined
   onWho: (who: string) => void
   onWhy: (why: string) => void
@@ -23,6 +25,7 @@ export function Reason({
   danger,
   who,
   why,
+  whyOptional = false,
   problem,
   onWho,
   onWhy,
@@ -34,14 +37,20 @@ export function Reason({
       title={title}
       act={act}
       danger={danger ?? false}
-      disabled={who.trim() === '' || why.trim() === ''}
+      disabled={who.trim() === '' || (!whyOptional && why.trim() === '')}
       problem={problem}
       onAct={onAct}
       onClose={onClose}
     >
       <p>{words}</p>
       <Field label="Who" value={who} onChange={onWho} />
-      <Field label="Why" value={why} onChange={onWhy} lines={2} about="Kept with the session for good." />
+      <Field
+        label={whyOptional ? 'Why (may stay empty)' : 'Why'}
+        value={why}
+        onChange={onWhy}
+        lines={2}
+        about="Kept with the session for good."
+      />
     </Ask>
   )
 }

@@ -106,6 +106,7 @@ function Asked({ act }: { act: RunAct }) {
       words={words}
       who={who}
       why={why}
+      whyOptional={act === 'stop' && recording}
       problem={problem}
       onWho={setWho}
       onWhy={setWhy}

@@ -3,7 +3,7 @@ import { unpackColumns } from '../../app/contract/columns.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import type { FaultOrder } from '../../simulator/faults/order.ts'
-import { type Box, type BoxOptions, openBox } from './box.ts'
+import { type Box, type BoxOptions, openBox, planOf } from './box.ts'
 
 interface Recorded {
   readonly readings: Reading[]
@@ -156,6 +156,31 @@ describe('a recording', () => {
       ref.close()
       const longest = Math.max(...times.slice(1).map((t, i) => t - times[i]!))
       expect(longest).toBeLessThan(30)
+    } finally {
+      await box.close()
+    }
+  })
+
+  it('lets the next plan start when it has been stopped, for which nobody has to give a reason', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      await box.station.record({ operator: 'Test' })
+      await box.clock.sleep(30_000)
+      expect(box.station.state().runner).toMatchObject({ phase: 'measuring', ending: null })
+      box.station.stop('A. Person')
+      await box.station.finished
+      expect(box.station.state().session).toBeNull()
+      expect(box.station.state().runner).toMatchObject({
+        phase: 'ended',
+        words: 'Ended: Stopped by A. Person.',
+        ending: 'stopped-by-person',
+        question: null,
+      })
+      const plan = planOf([25])
+      const accept = box.station.preview(plan).checks.map((c) => c.id)
+      const id = await box.station.startPlan({ plan, operator: 'Test', accept })
+      expect(box.station.state()).toMatchObject({ session: { id } })
+      expect(() => box.station.stop('A. Person')).toThrow('Say why the plan is stopped')
     } finally {
       await box.close()
     }

@@ -37,6 +37,21 @@ export const PointChannel = z.strictObject({
 })
 export type PointChannel = z.output<typeof PointChannel>
 
+/**
+ * Readings of one channel that made a point: all of this channel from one seq to another, both meant. Those of `order` are
+ * the order of reading and what was read of the channel until the slowest lane had ended its own; those of `pair` are its
+ * self-heating pair.
+ */
+export const PointReadings = z.strictObject({
+  channel: z.string(),
+  /** Meter that read it. */
+  lane: z.string(),
+  part: z.enum(['order', 'pair']),
+  fromSeq: z.int().positive(),
+  toSeq: z.int().positive(),
+})
+export type PointReadings = z.output<typeof PointReadings>
+
 /** One captured state of the bath. */
 export const Point = z.strictObject({
   id: z.string(),
@@ -53,6 +68,8 @@ export const Point = z.strictObject({
   /** Why it was taken, and by whom when by a person. */
   reason: z.string(),
   channels: z.array(PointChannel),
+  /** Which readings made it, and no others; absent where the session is of a form before 4. */
+  readings: z.array(PointReadings).optional(),
   marks: z.array(z.string()),
 })
 export type Point = z.output<typeof Point>

@@ -119,6 +119,8 @@ const PROVED = [
   'uRawDriftPerS',
   'signal',
   'signalZeroCurrent',
+  'selfHeatingMk',
+  'uSelfHeatingMk',
   't90C',
   'referenceC',
   'uTypeAMk',
@@ -126,10 +128,17 @@ const PROVED = [
   'driftMkPerMin',
 ] as const satisfies readonly (keyof PointChannel)[]
 
+const PROVED_OF_POINT = ['startUtcUs', 'endUtcUs'] as const satisfies readonly (keyof Point)[]
+
 /** Compares a stored point with the one made again from its readings, number by number. */
 export function comparePoints(stored: Point, computed: Point | null): Difference[] {
   if (!computed) return [{ key: `point.${stored.id}`, stored: 'a point', computed: 'no readings' }]
-  return stored.channels.flatMap((own) => {
+  const whole = PROVED_OF_POINT.filter((what) => !Object.is(stored[what], computed[what])).map((what) => ({
+    key: `point.${stored.id}.${what}`,
+    stored: String(stored[what]),
+    computed: String(computed[what]),
+  }))
+  const channels = stored.channels.flatMap((own) => {
     const other = computed.channels.find((c) => c.channel === own.channel)
     return PROVED.filter((what) => !Object.is(own[what], other?.[what])).map((what) => ({
       key: `point.${stored.id}.${own.channel}.${what}`,
@@ -137,4 +146,5 @@ export function comparePoints(stored: Point, computed: Point | null): Difference
       computed: String(other?.[what] ?? 'absent'),
     }))
   })
+  return [...whole, ...channels]
 }

@@ -8,6 +8,7 @@ import type { Scenario } from '../../simulator/scenarios/scenario.ts'
 import { VirtualClock } from '../station/clocks/virtual.ts'
 import { sessionFilePath } from '../store/session-list.ts'
 import { placeLab } from './lab-desk.ts'
+import { recordingHours } from './lab-night.ts'
 import { openHostedStation } from './open-station.ts'
 
 /** What the lab in a box can record for somebody who practises. */
@@ -19,9 +20,6 @@ export interface PracticeSessions {
   readonly register: Register
 }
 
-/** How long each cell is recorded: heating up, a melt, and a freeze where there is one, h. */
-const HOURS: Readonly<Record<CellSubstance, number>> = { H2O: 2.5, Ga: 3, In: 3.2, Sn: 4.5, Zn: 7 }
-const BRIDGE_HOURS = 1.5
 const DAY_US = 86_400e6
 const OPERATOR = 'Lab in a box'
 const CELL_NAMES: Readonly<Record<CellSubstance, string>> = {
@@ -35,18 +33,16 @@ const CELL_NAMES: Readonly<Record<CellSubstance, string>> = {
 interface Night {
   readonly name: string
   readonly scenario: Scenario
-  readonly hours: number
 }
 
 function nightsOf(kind: PracticeKind, cells: readonly CellSubstance[]): Night[] {
   if (kind === 'bridge') {
     const name = 'Bridge and resistors, practice'
-    return [{ name, scenario: SCENARIOS['bridge-check'], hours: BRIDGE_HOURS }]
+    return [{ name, scenario: SCENARIOS['bridge-check'] }]
   }
   return cells.map((substance) => ({
     name: `${CELL_NAMES[substance]} cell, practice`,
     scenario: fixedPoint(substance),
-    hours: HOURS[substance],
   }))
 }
 
@@ -109,7 +105,7 @@ async function recordNight(
 }
 
 async function runNight(
-  { name, scenario, hours }: Night,
+  { name, scenario }: Night,
   seed: number,
   clock: VirtualClock,
   folder: string,
@@ -121,8 +117,8 @@ async function runNight(
     await station.open()
     station.chooseBench(lab.bench.id, OPERATOR)
     const session = await station.record({ operator: OPERATOR, name })
-    await clock.sleep(hours * 3_600_000)
-    station.stop(OPERATOR, 'the record is long enough')
+    await clock.sleep(recordingHours(scenario)! * 3_600_000)
+    station.stop(OPERATOR)
     await station.finished
     return { session, register: store.register(), path: store.sessionPath(session) }
   } finally {

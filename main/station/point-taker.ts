@@ -4,7 +4,7 @@ import type { Watch } from '../../app/live/watch.ts'
 import { orderInWords, readingOrder, SELF_HEATING_FACTORS } from '../../app/plan/orders.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
-import type { Point } from '../../app/records/point.ts'
+import type { Point, PointReadings } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { Lane, LaneStop } from './lane.ts'
 import type { Recorder } from './recorder.ts'
@@ -68,7 +68,24 @@ export class PointTaker {
     if (readings.length === 0) return undefined
     return buildPoint(
       { bench, chains: watch.chains, readings, ...(pairs.length > 0 && { pairs }) },
-      { ...head, order: orders.map((o) => o.words).join('; '), cycles: wanted.cycles },
+      {
+        ...head,
+        order: orders.map((o) => o.words).join('; '),
+        cycles: wanted.cycles,
+        readings: [...this.#madeOf('order', readings), ...this.#madeOf('pair', pairs)],
+      },
+    )
+  }
+
+  /** What was collected, by channel: of each, everything between its first and its last reading was. */
+  #madeOf(part: PointReadings['part'], readings: readonly Reading[]): PointReadings[] {
+    return this.#parts.lanes.flatMap((lane) =>
+      lane.channels.flatMap(({ id: channel }) => {
+        const seqs = readings.flatMap((r) => (r.channel === channel ? [r.seq] : []))
+        if (seqs.length === 0) return []
+        const [fromSeq, toSeq] = [Math.min(...seqs), Math.max(...seqs)]
+        return [{ channel, lane: lane.meter.id, part, fromSeq, toSeq }]
+      }),
     )
   }
 
@@ -146,8 +163,13 @@ export class PointTaker {
     } finally {
       subscription.dispose()
     }
-    return readings.sort((a, b) => a.monoUs - b.monoUs)
+    return inOrderOfTime(readings)
   }
+}
+
+/** By the session's own count; what came at the same moment stands as it was stored. */
+function inOrderOfTime(readings: readonly Reading[]): Reading[] {
+  return readings.toSorted((a, b) => a.monoUs - b.monoUs || a.seq - b.seq)
 }
 
 function pairStops(channel: string): LaneStop[] {

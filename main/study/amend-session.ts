@@ -4,6 +4,7 @@ import type { SessionFile } from '../store/session-file.ts'
 import type { StationStore } from '../store/station-store.ts'
 import type { Act } from './checks.ts'
 import { changedRecords, recordsOfThen } from './compare-results.ts'
+import { rebuildDoubts } from './report/session-content.ts'
 
 type Amendment = Omit<NewSessionEvent, 'utcUs' | 'monoUs'>
 
@@ -52,7 +53,9 @@ export function takeRecordsOfNow(
     new: names.join(', '),
     why,
   })
-  return session.signOffs.length > 0
-    ? `The records of ${names.join(', ')} are those of now. The report is a new version, a draft until it is signed; it names the one it replaces.`
-    : `The records of ${names.join(', ')} are those of now; results are computed with them.`
+  const done =
+    session.signOffs.length > 0
+      ? `The records of ${names.join(', ')} are those of now. The report is a new version, a draft until it is signed; it names the one it replaces.`
+      : `The records of ${names.join(', ')} are those of now; results are computed with them.`
+  return [done, ...rebuildDoubts(session)].join(' ')
 }

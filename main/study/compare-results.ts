@@ -9,7 +9,7 @@ import { type AnalysisInput, decisionsOf } from '../../app/results/analysis-inpu
 import { ComparisonError } from '../../app/results/uncertainty-error.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import { type ReplayedWait, Replayer } from './replayer.ts'
-import { rebuildPoint, sessionContent } from './report/session-content.ts'
+import { rebuildDoubts, rebuildPoint, sessionContent } from './report/session-content.ts'
 
 type Numbers = ReportContent['numbers']
 
@@ -102,7 +102,8 @@ export function compareWithNow(session: SessionFile, now: Register): Comparison 
     then.refusal === null ? '' : ` No results then: ${then.refusal}`,
     again.refusal === null ? '' : ` No results now: ${again.refusal}`,
   ].join('')
-  return { words: `${words}${without}`, lines: [...settlings, ...lines] }
+  const doubts = rebuildDoubts(session).map((doubt) => ` ${doubt}`)
+  return { words: `${words}${without}${doubts.join('')}`, lines: [...settlings, ...lines] }
 }
 
 /** A report's numbers; none, with the reason, where the session or its records do not give any. */

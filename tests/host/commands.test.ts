@@ -301,6 +301,16 @@ describe('stillpoint demo', () => {
   }, 240_000)
 })
 
+describe('stillpoint demo --scenario', () => {
+  it('records what compares nothing, and says why there is no report', async () => {
+    const args = ['--scenario', 'bridge-check', '--once', '--speed', 'max', '--out', 'bridge-out']
+    const demo = new Started(['demo', ...args])
+    expect(await demo.end(), demo.err).toBe(0)
+    expect(demo.out).toMatch(/readings are in bridge-out\. There is no report: No enabled channel/)
+    expect(readdirSync(join(folder, 'bridge-out')).toSorted()).toEqual(['readings.csv', 'session.stillpoint'])
+  }, 120_000)
+})
+
 describe('stillpoint desktop', () => {
   const fetched = existsSync(join(root, 'node_modules/electron/path.txt'))
 

@@ -5,6 +5,7 @@
  *   npm run soak -- --durability
  *   npm run soak -- --coverage N --seed S
  *   npm run soak -- --bare [--tests]
+ *   npm run soak -- --points N --seed S
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
@@ -15,6 +16,7 @@ import { coverageOver } from './coverage.ts'
 import { tryToLose } from './durability.ts'
 import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
+import { pointsAgain } from './points.ts'
 import { Totals, table } from './totals.ts'
 
 // Memory is judged by what is in use: what only waits to be collected is collected first.
@@ -29,6 +31,7 @@ const { values } = parseArgs({
     bare: { type: 'boolean', default: false },
     tests: { type: 'boolean', default: false },
     coverage: { type: 'string', default: '0' },
+    points: { type: 'string', default: '0' },
     only: { type: 'string' },
     table: { type: 'string' },
     log: { type: 'string', default: 'silent' },
@@ -52,6 +55,11 @@ if (values.bare) {
 }
 if (Number(values.coverage) > 0) {
   const { good, lines } = coverageOver(Number(values.coverage), first)
+  for (const line of lines) console.log(line)
+  process.exit(good ? 0 : 1)
+}
+if (Number(values.points) > 0) {
+  const { good, lines } = await pointsAgain(Number(values.points), first)
   for (const line of lines) console.log(line)
   process.exit(good ? 0 : 1)
 }

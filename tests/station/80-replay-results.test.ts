@@ -13,7 +13,7 @@ import { archiveRowOf } from '../../main/store/session-list.ts'
 import { openStationStore } from '../../main/store/station-store.ts'
 import { takeRecordsOfNow } from '../../main/study/amend-session.ts'
 import { compareWithNow, recomputed } from '../../main/study/compare-results.ts'
-import { pairReadings } from '../../main/study/report/pair-readings.ts'
+import { olderPairs } from '../../main/study/report/older-pairs.ts'
 import { proveSession } from '../../main/study/report/prove.ts'
 import { rebuildPoint, sessionChains } from '../../main/study/report/session-content.ts'
 import { exampleClock } from '../store/example-data.ts'
@@ -103,7 +103,7 @@ describe('compareWithNow', () => {
       const own = file
         .since(0, 1e6)
         .filter((r) => r.utcUs >= point.startUtcUs && r.utcUs <= point.endUtcUs && r.channel !== 'bath')
-      const found = pairReadings(file, point, own, chains)
+      const found = olderPairs(file, point, own, chains)
       expect([...found.keys()]).toEqual(point.id === 'point-1' ? [] : point.channels.map((c) => c.channel))
       for (const readings of found.values()) {
         const counted = readings.filter((r) => !isExcluded(r.marks))

@@ -2,11 +2,15 @@ import { mkdtempSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, relative, resolve } from 'node:path'
 import { Presets, SingleBar } from 'cli-progress'
-import { Command } from 'commander'
+import { Command, Option } from 'commander'
+import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
+import { SCENARIOS } from '../../../simulator/scenarios/index.ts'
+import { SCENARIO_NAMES, type ScenarioName } from '../../../simulator/scenarios/scenario.ts'
 import { VirtualClock } from '../../station/clocks/virtual.ts'
 import type { Station } from '../../station/station.ts'
 import { ensurePage } from '../built.ts'
-import { LAB_LABORATORY, LAB_PLAN, placeLab } from '../lab-desk.ts'
+import { LAB_LABORATORY, placeLab } from '../lab-desk.ts'
+import { planFor, recordingHours } from '../lab-night.ts'
 import { openHostedStation } from '../open-station.ts'
 import { port, speed, wholeNumber } from '../options.ts'
 import { servePage } from '../page/server.ts'
@@ -18,6 +22,7 @@ import { askedToEnd } from '../until-ended.ts'
 
 interface DemoOptions {
   out: string
+  scenario: ScenarioName
   seed: number
   speed: number
   port: number
@@ -36,11 +41,13 @@ const HELP = `A simulated laboratory answers on loopback sockets and the station
 instrument; with a real bath, an independent cut-out belongs on it, and local codes and licensed practice come first.
 
 The results folder holds the session file, readings.csv, points.csv, report.html, report.pdf, results.json and
-certificate.xml.`
+certificate.xml. A scenario that compares nothing (a cell, a bridge's resistors) is recorded without a plan and gives the
+session file and readings.csv; "stillpoint check" goes on from there.`
 
 export function demoCommand(): Command {
   return new Command('demo')
     .option('--out <folder>', 'where the results go', 'results')
+    .addOption(new Option('--scenario <name>', 'what the lab holds').choices(SCENARIO_NAMES).default('demo'))
     .option('--seed <n>', 'which laboratory and which night', wholeNumber(0, 2 ** 31), 1)
     .option(
       '--speed <x>',
@@ -69,7 +76,7 @@ async function demo(options: DemoOptions): Promise<void> {
   const { station, store } = hosted
   try {
     store.saveSettings(services.settings({ laboratory: LAB_LABORATORY }), 'demo')
-    services.lab = await placeLab(store, clock, { seed: options.seed, serial: options.serial })
+    services.lab = await placeLab(store, clock, options)
     for (const { id, link } of services.lab.endpoints) {
       console.log(
         `${id.padEnd(8)} answers on ${link.kind === 'tcp' ? `${link.host}:${link.port}` : link.path}`,
@@ -83,7 +90,19 @@ async function demo(options: DemoOptions): Promise<void> {
     })
     console.log(`\nWatch it: ${page.address}\n`)
 
-    await station.startPlan({ plan: LAB_PLAN, operator: 'M. Tarn', name: 'Overnight comparison', job: JOB })
+    station.chooseBench(services.lab.bench.id, OPERATOR)
+    const hours = recordingHours(SCENARIOS[options.scenario])
+    if (hours === undefined) {
+      await station.startPlan({
+        ...planFor(station),
+        operator: OPERATOR,
+        name: 'Overnight comparison',
+        job: JOB,
+      })
+    } else {
+      await station.record({ operator: OPERATOR, name: SCENARIOS[options.scenario].title })
+      clock.after(hours * 3_600_000, () => station.stop(OPERATOR))
+    }
     const ended = askedToEnd()
     const told = process.stdout.isTTY ? barOf(station) : new RunLines(station)
     const outcome = await Promise.race([station.finished, ended])
@@ -95,9 +114,7 @@ async function demo(options: DemoOptions): Promise<void> {
       return
     }
     console.log(`\n${outcome.ending.replaceAll('-', ' ')}: ${outcome.reason}`)
-    const files = await writeSessionResults(services, outcome.session, out)
-    console.log(`\nResults in ${relative(process.cwd(), out) || '.'}:`)
-    for (const file of Object.values(files)) console.log(`  ${relative(out, file)}`)
+    await writeResults(services, outcome.session, out)
     if (stay) {
       console.log(`\nThe page stays open at ${page.address}\nEnd it with Ctrl-C.`)
       await ended
@@ -109,6 +126,20 @@ async function demo(options: DemoOptions): Promise<void> {
     clock.stop()
   }
 }
+
+async function writeResults(services: Services, session: string, out: string): Promise<void> {
+  const place = relative(process.cwd(), out) || '.'
+  try {
+    const files = await writeSessionResults(services, session, out)
+    console.log(`\nResults in ${place}:`)
+    for (const file of Object.values(files)) console.log(`  ${relative(out, file)}`)
+  } catch (fault) {
+    if (!(fault instanceof ComparisonError)) throw fault
+    console.log(`\nThe session and its readings are in ${place}. There is no report: ${fault.message}`)
+  }
+}
+
+const OPERATOR = 'M. Tarn'
 
 const JOB = {
   number: 'QTL-2026-0312',

@@ -59,6 +59,7 @@ export async function prove(
     const lines = [
       `Session ${session.info.id}, ${session.readingCount} readings, chain head ${session.head().slice(0, 16)}`,
       ...verdict(`${proof.points} points from their readings`, proof.pointDifferences),
+      ...proof.doubts,
       `Report ${proof.report.number}, version ${proof.report.version}: ${numbers} numbers computed from the file`,
       ...(proof.signed
         ? verdict(`Against the signed version ${proof.signed.version}`, proof.signed.differences)

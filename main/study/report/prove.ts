@@ -22,7 +22,7 @@ import { DEFAULT_OPTIONS, decisionsOf } from '../../../app/results/analysis-inpu
 import type { SessionFile } from '../../store/session-file.ts'
 import type { Paper } from './pdf.ts'
 import { printResults, RESULT_FILES, readingsCsv } from './print-results.ts'
-import { rebuildPoint, sessionChains, sessionContent } from './session-content.ts'
+import { rebuildDoubts, rebuildPoint, sessionChains, sessionContent } from './session-content.ts'
 import { settlingTraces } from './settling-traces.ts'
 
 /** A stored report as it was read, and as JSON. */
@@ -37,6 +37,8 @@ export interface Proof {
   /** Points made again from their readings, and where they differ from what the file keeps. */
   readonly points: number
   readonly pointDifferences: readonly Difference[]
+  /** What of its points an older session does not tell for certain, in words. */
+  readonly doubts: readonly string[]
   /** Against the report that was signed, where the file has one of this version. */
   readonly signed: { readonly version: number; readonly differences: readonly Difference[] } | null
   /** Against results.json, where one was given: every number and everything else in it. */
@@ -107,6 +109,7 @@ export function proveSession(
     report,
     points: kept.length,
     pointDifferences,
+    doubts: rebuildDoubts(session),
     signed: ofSigned,
     stored: ofStored,
     same:

@@ -1,7 +1,6 @@
 import { buildChains, type Chain } from '../../../app/live/chain.ts'
 import { buildPoint } from '../../../app/live/point.ts'
 import type { Point, PointChannel } from '../../../app/records/point.ts'
-import type { Reading } from '../../../app/records/reading.ts'
 import type { Register } from '../../../app/records/register.ts'
 import type { SessionEvent } from '../../../app/records/session.ts'
 import type { Analysis, AnalysisOptions } from '../../../app/results/analysis.ts'
@@ -9,30 +8,8 @@ import { analyse } from '../../../app/results/analysis.ts'
 import { sessionDate } from '../../../app/results/analysis-channel.ts'
 import { type AnalysisInput, decisionsOf } from '../../../app/results/analysis-input.ts'
 import type { SessionFile } from '../../store/session-file.ts'
-import { pairReadings } from './pair-readings.ts'
-
-/** More readings than any point has. */
-const MOST_OF_A_POINT = 200_000
-
-type LeftOut = readonly { readonly channel: string; readonly fromSeq: number; readonly toSeq: number }[]
-
-const isIn = (r: Reading, leftOut: LeftOut) =>
-  !leftOut.some((l) => l.channel === r.channel && r.seq >= l.fromSeq && r.seq <= l.toSeq)
-
-/** Readings of a point in the order of time, at the channels' own currents, without the stretches left out. */
-function readingsOf(session: SessionFile, point: Point, leftOut: LeftOut): Reading[] {
-  return point.channels
-    .flatMap(({ channel }) =>
-      session.readings({
-        channel,
-        fromUtcUs: point.startUtcUs,
-        toUtcUs: point.endUtcUs,
-        most: MOST_OF_A_POINT,
-      }),
-    )
-    .filter((r) => isIn(r, leftOut))
-    .sort((a, b) => a.monoUs - b.monoUs)
-}
+import { type MadeOf, olderReadings } from './older-readings.ts'
+import { type LeftOut, readingsIn, touches } from './point-readings.ts'
 
 /**
  * A pair whose readings are not in the file, or cannot be told from others: what the current added to the signal is kept
@@ -54,40 +31,55 @@ function withPair(rebuilt: PointChannel, stored: PointChannel | undefined, chain
   return { ...rebuilt, selfHeatingMk, uSelfHeatingMk, signalZeroCurrent, t90C: chain.nominal ? null : t90C }
 }
 
-/** A point made again from its readings, through the same chains or others. */
+/** A point made again from its readings, through the same chains or others; null where none of them is left. */
 export function rebuildPoint(
   session: SessionFile,
   chains: ReadonlyMap<string, Chain>,
   stored: Point,
   leftOut: LeftOut = [],
 ): Point | null {
-  const readings = readingsOf(session, stored, leftOut)
+  const { lists } = madeOf(session, stored)
+  const readings = readingsIn(session, lists, 'order', leftOut)
   if (readings.length === 0) return null
-  const { startUtcUs: _start, endUtcUs: _end, channels, ...head } = stored
-  const pairs = pairsOf(session, stored, leftOut)
+  const { startUtcUs, endUtcUs, channels, ...head } = stored
+  const pairs = readingsIn(session, lists, 'pair', leftOut)
   const { bench } = session.setup
   const rebuilt = buildPoint({ bench, chains, readings, ...(pairs.length > 0 && { pairs }) }, head)
   return {
     ...rebuilt,
-    startUtcUs: stored.startUtcUs,
-    endUtcUs: stored.endUtcUs,
-    channels: rebuilt.channels.map((c) =>
-      withPair(
-        c,
-        channels.find((s) => s.channel === c.channel),
-        chains.get(c.channel)!,
+    // What was left out since does not change when the point was taken.
+    ...(leftOut.length > 0 && { startUtcUs, endUtcUs }),
+    ...(stored.readings === undefined && {
+      startUtcUs,
+      endUtcUs,
+      channels: rebuilt.channels.map((c) =>
+        withPair(
+          c,
+          channels.find((s) => s.channel === c.channel),
+          chains.get(c.channel)!,
+        ),
       ),
-    ),
+    }),
   }
 }
 
-function pairsOf(session: SessionFile, stored: Point, leftOut: LeftOut): readonly Reading[] {
-  if (stored.channels.every((c) => c.selfHeatingMk === null)) return []
-  const found = pairReadings(session, stored, readingsOf(session, stored, []), sessionChains(session))
-  return [...found.values()]
-    .flat()
-    .filter((r) => isIn(r, leftOut))
-    .sort((a, b) => a.monoUs - b.monoUs)
+function madeOf(session: SessionFile, point: Point): MadeOf {
+  if (point.readings) return { lists: point.readings, doubtful: [] }
+  return olderReadings(session, point, sessionChains(session))
+}
+
+/**
+ * What of a session's points may come out otherwise when they are made again, in words: a session of a form before 4 does
+ * not say which readings made them. Empty where nothing may.
+ */
+export function rebuildDoubts(session: SessionFile): string[] {
+  return session.points().flatMap((point) => {
+    const { doubtful } = madeOf(session, point)
+    if (doubtful.length === 0) return []
+    return [
+      `${point.id}: which readings of ${doubtful.join(', ')} made it was not kept by the program that took it, and no choice of them gives back what it stored. Made again, its numbers may differ.`,
+    ]
+  })
 }
 
 /** The chains through which a session's points were made: its own setup on its own day. */
@@ -110,11 +102,7 @@ export function sessionContent(
   const { info, setup } = session
   const { leftOutReadings, setup: current } = decisionsOf(setup, events)
   const isAmended = current.register !== setup.register
-  const touched = (point: Point) =>
-    isAmended ||
-    leftOutReadings.some((l) =>
-      point.channels.some((c) => c.channel === l.channel && c.firstSeq <= l.toSeq && c.lastSeq >= l.fromSeq),
-    )
+  const touched = (point: Point) => isAmended || touches(point, leftOutReadings)
   const chains = isAmended || leftOutReadings.length > 0 ? chainsWith(session, current.register) : undefined
   const points = session.points().flatMap((point) => {
     if (!chains || !touched(point)) return [point]

@@ -21,7 +21,7 @@ const HIGHER = 1.05
  * certain: through the chains of the session's own day the pair gives exactly what was stored. A channel of which no
  * choice does so is left out.
  */
-export function pairReadings(
+export function olderPairs(
   session: SessionFile,
   point: Point,
   own: readonly Reading[],

@@ -41,6 +41,7 @@ export default defineConfig({
             'reader-worker': join(here, 'main/store/reader-worker.ts'),
             'report-worker': join(here, 'main/study/report-worker.ts'),
             'practice-worker': join(here, 'main/host/practice-worker.ts'),
+            'preview-worker': join(here, 'main/host/preview-worker.ts'),
           },
       external,
       output: preload

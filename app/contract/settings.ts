@@ -10,6 +10,8 @@ export const Settings = z.strictObject({
   decimalSign: z.enum(['.', ',']).default('.'),
   interpolationStepK: z.number().positive().default(10),
   coverageProbability: z.number().gt(0.5).lt(1).default(0.9545),
+  /** The bath where the station is asked to end in the middle of a session: it stays, or goes to its safe setpoint. */
+  bathWhenEnded: z.enum(['stay', 'safe']).default('stay'),
   forward: z
     .strictObject({
       mqtt: z.strictObject({ url: z.string(), topic: z.string() }).nullable().default(null),

@@ -1,10 +1,12 @@
 import { mkdirSync } from 'node:fs'
 import type { MessagePortMain } from 'electron'
+import { endOnFault } from '../host/end-on-fault.ts'
 import { openHostedStation } from '../host/open-station.ts'
 import { portWindows } from '../host/router/index.ts'
 import { Services } from '../host/services.ts'
 import { RealClock } from '../station/clocks/real.ts'
-import { PortGate } from './guarded-port.ts'
+import { NOTHING_DUE } from '../station/pulse.ts'
+import type { Station } from '../station/station.ts'
 import type { CoreMessage } from './supervisor.ts'
 
 // The station core on the desktop: a utility process that measures and stores, whatever happens to the window.
@@ -30,6 +32,7 @@ const SECRET_WAIT_MS = 3000
 /** What was told last needs a moment to leave the process. */
 const LEAVE_MS = 200
 
+let station: Station | undefined
 const secret = Promise.withResolvers<void>()
 const opened = open()
 
@@ -43,15 +46,15 @@ async function open() {
   clearTimeout(patience)
   mkdirSync(folder, { recursive: true })
   const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
+  station = hosted.station
   const services = new Services(hosted)
-  const gate = new PortGate((words) => hosted.log.warn(words))
-  return { hosted, services, gate, joinWindow: portWindows(services) }
+  return { hosted, services, joinWindow: portWindows(services) }
 }
 
 parentPort.on('message', ({ data, ports }) => {
   switch (data.kind) {
     case 'ping':
-      tell({ kind: 'pong', n: data.n })
+      tell({ kind: 'pong', n: data.n, ...(station?.pulse() ?? NOTHING_DUE) })
       return
     case 'secret':
       if (data.value !== null) process.env.STILLPOINT_SMTP_PASSWORD = data.value
@@ -73,7 +76,7 @@ function obey(core: Core, data: ShellMessage, ports: MessagePortMain[]): void {
     case 'window': {
       const port = ports[0]
       if (!port) return
-      core.joinWindow(core.gate.admit(port))
+      core.joinWindow(port)
       port.start()
       return
     }
@@ -94,6 +97,7 @@ async function end({ hosted, services }: Core): Promise<void> {
   const { station } = hosted
   const phase = station.state().runner.phase
   if (station.session && (phase === 'stopping' || phase === 'finishing')) await station.finished
+  await station.depart('the program was quit')
   await services.close()
   await hosted.close()
   tell({ kind: 'stopped' })
@@ -123,14 +127,7 @@ const core = await opened.catch((fault: unknown) => {
 })
 if (core) {
   const { hosted } = core
-  // A fault nobody caught: the store is closed as it stands and the shell starts a new core, which takes the session up.
-  const fail = async (fault: unknown): Promise<never> => {
-    hosted.log.error({ fault }, 'the core ends on a fault')
-    await hosted.close().catch(() => undefined)
-    process.exit(1)
-  }
-  process.on('uncaughtException', (fault) => void fail(fault))
-  process.on('unhandledRejection', (fault) => void fail(fault))
+  endOnFault(hosted)
   report(hosted)
   await hosted.station.open()
   if (!hosted.station.session && hosted.station.bench) await hosted.station.connect()

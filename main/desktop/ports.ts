@@ -1,5 +1,5 @@
 import type { WebContents, WebFrameMain } from 'electron'
-import { Allowance } from './allowance.ts'
+import { Allowance } from '../host/gate/allowance.ts'
 import type { ElectronParts } from './parts.ts'
 import { isOwn } from './policy.ts'
 import type { CoreSupervisor } from './supervisor.ts'

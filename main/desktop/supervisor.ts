@@ -1,4 +1,5 @@
 import type { MessagePortMain, UtilityProcess } from 'electron'
+import type { Pulse } from '../station/pulse.ts'
 import { IdleMeter } from './idle-meter.ts'
 import type { ElectronParts } from './parts.ts'
 
@@ -21,7 +22,7 @@ export interface SupervisorOptions {
 /** What the core tells the shell. */
 export type CoreMessage =
   | { kind: 'ready' }
-  | { kind: 'pong'; n: number }
+  | ({ kind: 'pong'; n: number } & Partial<Pulse>)
   | { kind: 'running'; session: string | null }
   | { kind: 'notice'; title: string; body: string }
   | { kind: 'stopped' }
@@ -146,7 +147,7 @@ export class CoreSupervisor {
   }
 
   #hear(message: CoreMessage): void {
-    if (message.kind === 'pong') this.#silence = 0
+    if (message.kind === 'pong') this.#heed(message)
     if (message.kind === 'ready') {
       this.#ready = true
       this.#readyAt = Date.now()
@@ -156,6 +157,14 @@ export class CoreSupervisor {
     if (message.kind === 'refused') this.#wanted = false
     if (message.kind === 'leaving') this.#patience?.()
     this.#options.onMessage(message)
+  }
+
+  /** A core that answers and yet stores none of the readings that are due is as bad as one that hangs. */
+  #heed({ silentS = 0, allowedS = 0 }: Partial<Pulse>): void {
+    this.#silence = 0
+    if (silentS <= allowedS) return
+    this.#options.log(`the core has stored no reading for ${Math.round(silentS)} s; replacing it`)
+    this.#child?.kill()
   }
 
   /**

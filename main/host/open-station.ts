@@ -15,6 +15,8 @@ export interface HostedStation {
   readonly station: Station
   readonly profiles: ProfileLibrary
   readonly log: StationLog
+  /** Writes the log out at once, for a process that is about to end. */
+  flushLog(): void
   /** Lets go of everything; an open session stays open on disk. */
   close(): Promise<void>
 }
@@ -53,6 +55,7 @@ export async function openHostedStation({ folder, clock, clockKind }: HostOption
       station,
       profiles,
       log,
+      flushLog: () => logFile?.flush(),
       close: async () => {
         await station.close()
         store.close()

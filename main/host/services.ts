@@ -11,7 +11,10 @@ import { type ReportGround, Reports } from '../study/reports.ts'
 import { BackupDesk } from './backup-desk.ts'
 import { CustodianDesk } from './custodian-desk.ts'
 import { ForwardDesk } from './forward-desk.ts'
+import { Gate } from './gate/gate.ts'
+import { HeavyWork } from './gate/heavy-work.ts'
 import type { HostedStation } from './open-station.ts'
+import { Previews } from './previews.ts'
 import { SessionDesk } from './session-desk.ts'
 
 /** What the contract's server side works with: one for each station, shared by all windows. */
@@ -29,7 +32,12 @@ export class Services {
   readonly backups: BackupDesk
   readonly forward: ForwardDesk
   readonly reports: Reports
+  readonly previews = new Previews()
   readonly log: StationLog
+  /** What all windows go through. */
+  readonly gate: Gate
+  /** The queue before reports and comparisons. */
+  readonly heavy = new HeavyWork()
   /** A lab in a box started from the window. */
   lab: Lab | undefined
 
@@ -40,6 +48,7 @@ export class Services {
     this.profiles = hosted.profiles
     this.folder = hosted.folder
     this.log = hosted.log
+    this.gate = new Gate(hosted.log)
     this.sessions = new SessionDesk(hosted)
     this.reports = new Reports(reportGround(hosted, this.sessions))
     this.custodian = new CustodianDesk(hosted.store)
@@ -65,6 +74,7 @@ export class Services {
     await this.backups.close()
     await this.reader.close()
     await this.reports.close()
+    await this.previews.close()
     await this.lab?.close()
   }
 }

@@ -7,6 +7,8 @@ export type StationLog = Pick<Logger, 'debug' | 'info' | 'warn' | 'error'>
 
 export interface LogFile {
   readonly log: Logger
+  /** Writes out at once what is buffered, for a process that is about to end. */
+  flush(): void
   /** Writes out what is buffered and lets go of the file. */
   close(): Promise<void>
 }
@@ -45,6 +47,7 @@ export async function openLog(folder: string, level = 'info'): Promise<LogFile> 
   )
   return {
     log,
+    flush: () => stream.flushSync(),
     close: () =>
       new Promise((resolve) => {
         stream.once('close', resolve)

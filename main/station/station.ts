@@ -8,6 +8,7 @@ import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { LinkView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath } from '../../app/instruments/faces.ts'
 import { previewPlan } from '../../app/plan/preview.ts'
+import type { PreviewSource } from '../../app/plan/preview-check.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
 import { Plan } from '../../app/records/plan.ts'
 import type { SESSION_ENDINGS, SessionSetup } from '../../app/records/session.ts'
@@ -19,10 +20,12 @@ import type { AlarmPost } from './alarm-post.ts'
 import { goOnTryingSafe } from './bath-afterwards.ts'
 import { bathLimits } from './bath-limits.ts'
 import { BenchChoice } from './bench-choice.ts'
+import { depart } from './departure.ts'
 import { DiskLook } from './disk-look.ts'
 import { keepAwake } from './keep-awake.ts'
 import { Links } from './links.ts'
 import type { StationLog } from './log.ts'
+import { type Pulse, PulseTaker } from './pulse.ts'
 import { beginSession, type OpenedSession, openSessions, takeUpSession } from './session-folder.ts'
 import { SessionRun } from './session-run.ts'
 import { newSession, type SessionWanted } from './session-setup.ts'
@@ -79,7 +82,8 @@ export class Station {
   readonly #disk: DiskLook
   readonly #reserve: DiskReserve
   readonly #alarms: StationAlarms
-  readonly #beat = startBeating()
+  readonly #pulse = new PulseTaker()
+  readonly #beat = startBeating(() => this.pulse())
   #run: SessionRun | undefined
   #opened: OpenedSession | undefined
   #ended: EndedSession | undefined
@@ -125,6 +129,19 @@ export class Station {
     if (!opened) return undefined
     await this.#begin(opened)
     return newest
+  }
+
+  /**
+   * Asked to end from outside (a signal, the system, the shell): what is open says so in its record, and the bath is left
+   * or brought to safety as the settings say. `close` follows.
+   */
+  async depart(why: string): Promise<void> {
+    const run = this.#run
+    const phase = run?.runner?.state.phase
+    // A plan that is being brought to an end is ended in order by `close`.
+    if (!run || phase === 'stopping' || phase === 'finishing' || phase === 'ended') return
+    await run.runner?.detach()
+    await depart(run, why, this.#o.store.settings()?.bathWhenEnded ?? 'stay')
   }
 
   /** Lets go of everything; an open session stays open on disk, to be taken up by the next start. */
@@ -180,11 +197,12 @@ export class Station {
     await this.links.closeAll()
   }
 
-  preview(plan: Plan): PlanPreview {
+  /** What a preview of a plan is worked out from, as things stand. */
+  previewSource(plan: Plan): PreviewSource {
     const bench = this.#choice.need()
     const register = this.#o.store.register()
     const fluid = register.fluids.find((f) => f.id === bench.bath?.fluid)
-    return previewPlan({
+    return {
       plan,
       bench,
       register,
@@ -192,7 +210,11 @@ export class Station {
       limits: bench.bath && bathLimits(bench.bath, fluid),
       fromC: this.#run?.keeper?.temperatureC ?? 23,
       freeBytes: this.#disk.state.freeBytes > 0 ? this.#disk.state.freeBytes : undefined,
-    })
+    }
+  }
+
+  preview(plan: Plan): PlanPreview {
+    return previewPlan(this.previewSource(plan))
   }
 
   /** Starts a plan unattended. Refused in words where the preview says stop, or a warning was not taken on. */
@@ -308,6 +330,15 @@ export class Station {
   /** seq of the newest reading that `live` can give; 0 for none. */
   get lastLive(): number {
     return (this.#run ?? this.#ended?.run)?.live.last ?? 0
+  }
+
+  /** Whether readings arrive, for whoever looks after this process. */
+  pulse(): Pulse {
+    // A meter or scanner that is lost explains silence; a bath gives no readings.
+    const answering = [...this.links.instruments.values()].every(
+      ({ role, status }) => role === 'bath' || status.state === 'ready',
+    )
+    return this.#pulse.take(this.#run, answering)
   }
 
   /** Counts of the changes to what a window may have read. */

@@ -1,24 +1,28 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import type { Disposable } from '../../app/base/clock.ts'
 import type { StationLog } from './log.ts'
+import type { Pulse } from './pulse.ts'
 
 const BEAT_MS = 2_000
 
 /** What a core sends to whoever looks after it. */
-export interface Beat {
+export interface Beat extends Pulse {
   readonly beat: number
 }
 
 /** Set for a core that is looked after: its other parents would not know what to do with a beat. */
 const WATCHED = 'STILLPOINT_WATCHED'
 
-/** In the core: tells the watchdog every two seconds that the event loop still turns. A core without a watchdog tells nobody. */
-export function startBeating(everyMs = BEAT_MS): Disposable {
+/**
+ * In the core: tells the watchdog every two seconds that the event loop still turns, and how long ago something was stored.
+ * A core without a watchdog tells nobody.
+ */
+export function startBeating(pulse: () => Pulse, everyMs = BEAT_MS): Disposable {
   if (process.env[WATCHED] !== '1' || process.send === undefined) return { dispose: () => {} }
   let count = 0
   const timer = setInterval(() => {
     count += 1
-    process.send?.({ beat: count } satisfies Beat)
+    process.send?.({ beat: count, ...pulse() } satisfies Beat)
   }, everyMs)
   timer.unref()
   return { dispose: () => clearInterval(timer) }
@@ -39,7 +43,8 @@ export interface SuperviseOptions {
 const PAUSES_MS = [500, 2_000, 10_000, 30_000]
 
 /**
- * Keeps a core running: started again when it crashes, killed and started again when it hangs. Resolves with the exit code
+ * Keeps a core running: started again when it crashes, killed and started again when it hangs or when readings that are due
+ * stay away. Resolves with the exit code
  * when it ends by itself with 0 or 2 (bad arguments), or after `stop`.
  */
 export function superviseCore(options: SuperviseOptions): { ended: Promise<number>; stop(): void } {
@@ -64,8 +69,12 @@ export function superviseCore(options: SuperviseOptions): { ended: Promise<numbe
         },
         Math.min(1_000, hungAfterMs / 4),
       )
-      core.on('message', () => {
+      core.on('message', (message) => {
         lastBeat = performance.now()
+        const { silentS = 0, allowedS = 0 } = message as Partial<Beat>
+        if (silentS <= allowedS) return
+        log.error({ silentS: Math.round(silentS), allowedS }, 'the core stores no readings and is killed')
+        core.kill('SIGKILL')
       })
       core.on('error', (fault) => log.error({ fault }, 'the core could not be started'))
       core.on('close', (code, signal) => {

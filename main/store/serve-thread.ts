@@ -25,6 +25,7 @@ async function answer(tasks: Tasks, { id, name, args, wanted }: Request): Promis
     },
   }
   try {
+    // Whoever asked may have gone while this waited for its turn.
     cancel.throwIfAborted()
     const task = Object.hasOwn(tasks, name) ? tasks[name] : undefined
     if (!task) throw new RangeError(`no such task: ${name}`)

@@ -9,7 +9,11 @@ export type Asked<T extends Tasks> = {
     : never
 }
 
+/** Reports of many pages are worked out in seconds; a station that is being ended does not wait for a queue of them, ms. */
+const PATIENCE_MS = 3_000
+
 interface Waiting {
+  wanted: SharedArrayBuffer
   resolve(result: unknown): void
   reject(fault: unknown): void
 }
@@ -52,6 +56,7 @@ export class WorkerThread<T extends Tasks> {
       signal?.addEventListener('abort', stop, { once: true })
       const end = () => signal?.removeEventListener('abort', stop)
       this.#waiting.set(id, {
+        wanted,
         resolve: (result) => {
           end()
           resolve(result)
@@ -65,12 +70,16 @@ export class WorkerThread<T extends Tasks> {
     })
   }
 
+  /** What still waits is let fall, and what is under way is broken off where it does not come to its end soon. */
   async close(): Promise<void> {
     const worker = this.#worker
     if (!worker) return
     const ended = new Promise((resolve) => worker.once('exit', resolve))
+    for (const { wanted } of this.#waiting.values()) Atomics.store(new Int32Array(wanted), 0, 1)
     worker.postMessage('close')
+    const patience = setTimeout(() => void worker.terminate(), PATIENCE_MS)
     await ended
+    clearTimeout(patience)
   }
 
   #start(): Worker {

@@ -1,17 +1,29 @@
+/** Tied by the browser to scheme, host and port, unlike a cookie, which every port of the host gets. */
+const KEPT = 'stillpoint-key'
+
+/** Refused: why, in words. */
+export type Admission = { key: string } | { refusal: string }
+
 /**
- * The page is opened with a key in its fragment, which no server log sees. It is exchanged for a cookie and taken out
- * of the address bar, so that a copied address carries no key.
+ * The page is opened with a token in its fragment, which no server log sees. It is exchanged for this window's key and
+ * taken out of the address bar, so that a copied address carries nothing. A key of before is used where there is no token.
  */
-export async function exchangeKey(): Promise<string | undefined> {
+export async function admission(): Promise<Admission | undefined> {
   const token = new URLSearchParams(location.hash.slice(1)).get('token')
-  if (token === null) return undefined
+  if (token === null) {
+    const key = localStorage.getItem(KEPT)
+    return key === null ? undefined : { key }
+  }
   history.replaceState(null, '', location.pathname + location.search)
   const answer = await fetch('/session', {
     method: 'POST',
     headers: { 'Content-Type': 'application/json' },
     body: JSON.stringify({ token }),
   })
-  return answer.ok ? undefined : (await answer.text()).trim()
+  if (!answer.ok) return { refusal: (await answer.text()).trim() }
+  const { key } = (await answer.json()) as { key: string }
+  localStorage.setItem(KEPT, key)
+  return { key }
 }
 
 /** After a refused socket: 'shut out' where the station answers but does not know this window, 'down' where it is gone. */

@@ -5,7 +5,7 @@ import type { ContractRouterClient } from '@orpc/contract'
 import { ResponseValidationPlugin } from '@orpc/contract/plugins'
 import { createStore } from 'zustand/vanilla'
 import { type Contract, contract } from '../../app/contract/index.ts'
-import { exchangeKey, whyRefused } from './admission.ts'
+import { admission, whyRefused } from './admission.ts'
 import { keepPort } from './keep-port.ts'
 import { Silence } from './silence.ts'
 
@@ -40,6 +40,8 @@ export class NotJoined extends Error {
     )
   }
 }
+
+const NOT_KNOWN = 'The station does not know this window. Open the address that it printed when it started.'
 
 /** The station sends its state at least once a second. */
 const BEAT_MS = 1000
@@ -99,8 +101,10 @@ function joinByPort(): void {
   renew = kept.renew
 }
 
-function joinBySocket(attempt = 0): void {
-  const socket = new WebSocket(`${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/rpc`)
+function joinBySocket(key: string, attempt = 0): void {
+  const address = `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/rpc`
+  // The handshake has no other place for a key that appears in no address.
+  const socket = new WebSocket(address, ['stillpoint', `key.${key}`])
   let wasOpen = false
   renew = () => socket.close()
   const admit = async () => {
@@ -115,16 +119,12 @@ function joinBySocket(attempt = 0): void {
   socket.addEventListener('close', async () => {
     const next = wasOpen ? 0 : attempt + 1
     const waitMs = RETRY_MS[Math.min(next, RETRY_MS.length - 1)]!
-    if (next > 1 && (await whyRefused()) === 'shut-out')
-      lost(
-        'The station does not know this window. Open the address that it printed when it started.',
-        'shut-out',
-      )
+    if (next > 1 && (await whyRefused()) === 'shut-out') lost(NOT_KNOWN, 'shut-out')
     else
       lost(
         'The station does not answer; the numbers on show are old. Measuring does not need this window. Trying again.',
       )
-    setTimeout(() => joinBySocket(next), waitMs)
+    setTimeout(() => joinBySocket(key, next), waitMs)
   })
 }
 
@@ -132,7 +132,7 @@ function joinBySocket(attempt = 0): void {
 export async function startJoining(): Promise<void> {
   setInterval(() => link && silence.beat(), BEAT_MS)
   if (location.protocol === 'stillpoint:') return joinByPort()
-  const refusal = await exchangeKey().catch(() => undefined)
-  if (refusal !== undefined) lost(refusal, 'shut-out')
-  joinBySocket()
+  const admitted = await admission().catch(() => undefined)
+  if (admitted && 'key' in admitted) joinBySocket(admitted.key)
+  else lost(admitted?.refusal ?? NOT_KNOWN, 'shut-out')
 }

@@ -42,6 +42,17 @@ export const SETTINGS_FIELDS: readonly FieldSpec[] = [
     type: 'number',
     about: '0.9545 gives k near 2.',
   },
+  {
+    key: 'bathWhenEnded',
+    label: 'Bath when the station is ended in a session',
+    type: 'choice',
+    choices: [
+      { id: 'stay', name: 'Stays at its setpoint' },
+      { id: 'safe', name: 'Goes to its safe setpoint' },
+    ],
+    about:
+      'By the system, by a signal or with the window. The session stays open and its record says what became of the bath.',
+  },
 ]
 
 /** Where readings, events and points are sent on to, for laboratories with many stations. */

@@ -21,7 +21,7 @@ export async function startWholeStation(speed: number): Promise<WholeStation> {
   const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
   const services = new Services(hosted)
   await hosted.station.open()
-  const page = await servePage({ folder: ensurePage(), port: 0, onWindow: socketWindows(services) })
+  const page = await servePage({ folder: ensurePage(), port: 0, ...socketWindows(services) })
   return {
     address: page.address,
     services,

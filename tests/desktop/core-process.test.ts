@@ -9,16 +9,24 @@ import { openStationStore } from '../../main/store/station-store.ts'
 
 let folder: string
 let child: ChildProcess | undefined
+let portsClosed: number[]
 let heard: { kind: string; words?: string }[]
 
 function startCore(...args: string[]): ChildProcess {
   heard = []
   child = fork(join(import.meta.dirname, '../../main/desktop/core-process.ts'), args, {
-    execArgv: ['--import', join(import.meta.dirname, 'parent-port.mjs')],
+    execArgv: ['parent-port.mjs', 'planted-fault.mjs'].flatMap((name) => [
+      '--import',
+      join(import.meta.dirname, name),
+    ]),
     stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
     serialization: 'advanced',
   })
-  child.on('message', (sent: { message?: { kind: string } }) => sent.message && heard.push(sent.message))
+  portsClosed = []
+  child.on('message', (sent: { message?: { kind: string }; portClosed?: number }) => {
+    if (sent.message) heard.push(sent.message)
+    if (sent.portClosed !== undefined) portsClosed.push(sent.portClosed)
+  })
   return child
 }
 const say = (message: object) => child!.send({ message })
@@ -59,6 +67,45 @@ describe('the core process', () => {
     } finally {
       store.close()
     }
+  }, 60_000)
+
+  const ready = async () => {
+    const core = startCore('--data', folder)
+    await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 40_000 })
+    say({ kind: 'secret', name: 'smtp-password', value: null })
+    await vi.waitFor(() => expect(kinds()).toContain('ready'), { timeout: 40_000 })
+    return core
+  }
+
+  it.each(['rejection', 'exception, and many more,'])(
+    'ends within a second on a planted %s that nobody caught, with its reason in the log',
+    async (what) => {
+      const core = await ready()
+      const from = performance.now()
+      child!.send({ plant: what })
+      expect(await once(core, 'exit')).toEqual([1, null])
+      expect(performance.now() - from).toBeLessThan(1500)
+      const log = globSync('log/*', { cwd: folder }).map((name) => readFileSync(join(folder, name), 'utf8'))
+      expect(log.join('')).toContain('planted fault')
+      expect(log.join('').match(/the station ends on a fault/g)).toHaveLength(1)
+      // Nothing holds the folder any more, and what is in it is whole.
+      const store = openStationStore(folder, { clock: new RealClock() })
+      expect(store.verifyLedger().whole).toBe(true)
+      store.close()
+    },
+    60_000,
+  )
+
+  it('goes on after whatever a window sends that is no call', async () => {
+    await ready()
+    for (const [id, data] of ['{', '', 'null', '{"i":"1"}', '[]'].entries()) {
+      child!.send({ message: { kind: 'window' }, ports: [id] })
+      child!.send({ port: id, data })
+    }
+    await vi.waitFor(() => expect(portsClosed).toEqual([0, 1, 2, 3, 4]))
+    say({ kind: 'ping', n: 7 })
+    await vi.waitFor(() => expect(heard.at(-1)).toMatchObject({ kind: 'pong', n: 7, silentS: 0 }))
+    expect(child!.exitCode).toBeNull()
   }, 60_000)
 
   it('writes the password nowhere', async () => {

@@ -94,6 +94,15 @@ describe('CoreSupervisor', () => {
     expect(children).toHaveLength(2)
   })
 
+  it('replaces a core that answers but stores none of the readings that are due', () => {
+    last().say({ kind: 'ready' })
+    const first = last()
+    first.say({ kind: 'pong', n: 1, silentS: 119, allowedS: 120 })
+    expect(first.killed).toBe(false)
+    first.say({ kind: 'pong', n: 2, silentS: 124, allowedS: 120 })
+    expect(first.killed).toBe(true)
+  })
+
   it('waits four times as long for a core on a machine that has no processor idle, but not for ever', () => {
     last().say({ kind: 'ready' })
     const first = last()

@@ -28,7 +28,6 @@ const beyond = (password = PASSWORD): NonNullable<PageOptions['beyond']> => ({
 
 interface Answer {
   status: number
-  cookie: string
   body: string
 }
 
@@ -56,7 +55,6 @@ function ask(
         response.on('end', () =>
           resolve({
             status: response.statusCode ?? 0,
-            cookie: String(response.headers['set-cookie'] ?? ''),
             body: text,
           }),
         )
@@ -71,9 +69,14 @@ const own = () => `https://localhost:${page.port}`
 const exchange = (token: string, origin = own()) =>
   ask('/session', { method: 'POST', origin, body: JSON.stringify({ token }) })
 
-function upgrade(headers: Record<string, string>): Promise<string> {
+const keyOf = async (token: string) => (JSON.parse((await exchange(token)).body) as { key: string }).key
+
+function upgrade(headers: Record<string, string>, key: string): Promise<string> {
   return new Promise((resolve) => {
-    const socket = new WebSocket(`wss://localhost:${page.port}/rpc`, { headers, ca: certificate })
+    const socket = new WebSocket(`wss://localhost:${page.port}/rpc`, ['stillpoint', `key.${key}`], {
+      headers,
+      ca: certificate,
+    })
     socket.on('open', () => {
       socket.close()
       resolve('open')
@@ -148,17 +151,17 @@ describe('servePage beyond loopback', () => {
 
   it('prints no key for the operator: only the password opens it', async () => {
     expect(page.address).toBe(`https://station.example:${page.port}/`)
-    const { status, cookie, body } = await exchange(PASSWORD)
+    const { status, body } = await exchange(PASSWORD)
     expect(status).toBe(200)
-    expect(JSON.parse(body)).toEqual({ role: 'operator' })
-    expect(cookie).toMatch(/HttpOnly; SameSite=Strict; .*Secure/)
-    expect(await upgrade({ Cookie: cookie.split(';')[0]!, Origin: own() })).toBe('open')
+    const { role, key } = JSON.parse(body) as { role: string; key: string }
+    expect(role).toBe('operator')
+    expect(await upgrade({ Origin: own() }, key)).toBe('open')
     expect(windows.at(-1)).toBe('operator')
   })
 
   it('lets onlookers in with their own key, as onlookers', async () => {
-    const { cookie } = await exchange(page.watcherAddress.split('#token=')[1]!)
-    expect(await upgrade({ Cookie: cookie.split(';')[0]!, Origin: own() })).toBe('open')
+    const key = await keyOf(page.watcherAddress.split('#token=')[1]!)
+    expect(await upgrade({ Origin: own() }, key)).toBe('open')
     expect(windows.at(-1)).toBe('watcher')
   })
 
@@ -173,8 +176,8 @@ describe('servePage beyond loopback', () => {
     expect((await ask('/', { host: `rebound.example:${page.port}` })).status).toBe(403)
     expect((await exchange(PASSWORD, 'https://elsewhere.example')).status).toBe(403)
     expect((await exchange(PASSWORD, `http://localhost:${page.port}`)).status).toBe(403)
-    const cookie = (await exchange(PASSWORD)).cookie.split(';')[0]!
-    expect(await upgrade({ Cookie: cookie, Origin: 'https://elsewhere.example' })).toBe('403')
-    expect(await upgrade({ Cookie: cookie })).toBe('403')
+    const key = await keyOf(PASSWORD)
+    expect(await upgrade({ Origin: 'https://elsewhere.example' }, key)).toBe('403')
+    expect(await upgrade({}, key)).toBe('403')
   })
 })

@@ -50,10 +50,15 @@ const tokenOf = (address: string) => address.split('#token=')[1]!
 const exchange = (token: string, origin = own()) =>
   ask('/session', { method: 'POST', headers: { Origin: origin }, body: JSON.stringify({ token }) })
 
+/** The key of a window that is opened at a printed address. */
+const keyOf = async (address: string) =>
+  (JSON.parse((await exchange(tokenOf(address), address.split('/#')[0]!)).body) as { key: string }).key
+
 /** 'open', or the status with which the upgrade was refused. */
-function upgrade(headers: Record<string, string>, path = '/rpc'): Promise<string> {
+function upgrade(headers: Record<string, string>, key?: string, path = '/rpc'): Promise<string> {
   return new Promise((resolve) => {
-    const socket = new WebSocket(`ws://127.0.0.1:${page.port}${path}`, { headers })
+    const protocols = key === undefined ? ['stillpoint'] : ['stillpoint', `key.${key}`]
+    const socket = new WebSocket(`ws://127.0.0.1:${page.port}${path}`, protocols, { headers })
     socket.on('open', () => {
       socket.close()
       resolve('open')
@@ -97,11 +102,30 @@ describe('servePage', () => {
     expect((await ask('/', { headers: { Host: `rebound.example:${page.port}` } })).status).toBe(403)
   })
 
-  it('exchanges the operator key for a cookie that no script can read', async () => {
+  it('exchanges the operator token for a key of its own, and sets no cookie that other ports would get', async () => {
     const { status, headers, body } = await exchange(tokenOf(page.address))
     expect(status).toBe(200)
-    expect(JSON.parse(body)).toEqual({ role: 'operator' })
-    expect(String(headers['set-cookie'])).toMatch(/HttpOnly; SameSite=Strict/)
+    expect(JSON.parse(body)).toEqual({ role: 'operator', key: expect.stringMatching(/^[\w-]{32}$/) })
+    expect(headers['set-cookie']).toBeUndefined()
+    expect(headers['cache-control']).toBe('no-store')
+  })
+
+  it('does not know the key of another station on this computer, nor forgets its own for it', async () => {
+    const other = await servePage({ folder, port: 0, onWindow: () => undefined })
+    try {
+      const own = `http://127.0.0.1:${page.port}`
+      const key = await keyOf(page.address)
+      const mine = page
+      page = other
+      const foreign = await keyOf(other.address)
+      const there = { Origin: `http://127.0.0.1:${other.port}` }
+      expect(await upgrade({ ...there, Cookie: `stillpoint=${key}` }, key)).toBe('403')
+      expect(await upgrade(there, foreign)).toBe('open')
+      page = mine
+      expect(await upgrade({ Origin: own }, key)).toBe('open')
+    } finally {
+      await other.close()
+    }
   })
 
   it('refuses a wrong key, a broken body and a key brought by another page', async () => {
@@ -113,19 +137,20 @@ describe('servePage', () => {
     expect((await ask('/session', { method: 'POST', body: '{}' })).status).toBe(403)
   })
 
-  it('opens the wire to a window only with a cookie and from its own page', async () => {
-    const cookie = String((await exchange(tokenOf(page.address))).headers['set-cookie']).split(';')[0]!
+  it('opens the wire to a window only with a key and from its own page', async () => {
+    const key = await keyOf(page.address)
     expect(await upgrade({ Origin: own() })).toBe('403')
-    expect(await upgrade({ Cookie: cookie })).toBe('403')
-    expect(await upgrade({ Cookie: cookie, Origin: 'http://elsewhere.example' })).toBe('403')
-    expect(await upgrade({ Cookie: cookie, Origin: own() }, '/other')).toBe('403')
-    expect(await upgrade({ Cookie: cookie, Origin: own() })).toBe('open')
+    expect(await upgrade({ Origin: own() }, 'made-up')).toBe('403')
+    expect(await upgrade({}, key)).toBe('403')
+    expect(await upgrade({ Origin: 'http://elsewhere.example' }, key)).toBe('403')
+    expect(await upgrade({ Origin: own() }, key, '/other')).toBe('403')
+    expect(await upgrade({ Origin: own(), Cookie: `stillpoint=${key}` })).toBe('403')
+    expect(await upgrade({ Origin: own() }, key)).toBe('open')
   })
 
   it('tells an onlooker from an operator', async () => {
-    const cookie = String((await exchange(tokenOf(page.watcherAddress))).headers['set-cookie']).split(';')[0]!
     windows.length = 0
-    expect(await upgrade({ Cookie: cookie, Origin: own() })).toBe('open')
+    expect(await upgrade({ Origin: own() }, await keyOf(page.watcherAddress))).toBe('open')
     expect(windows).toEqual(['watcher'])
   })
 
@@ -135,13 +160,14 @@ describe('servePage', () => {
     )
   })
 
-  it('slows down whoever guesses keys', async () => {
+  it('slows down whoever guesses keys, and still lets the right one in', async () => {
     const own = await servePage({ folder, port: 0, onWindow: () => undefined })
     const before = page
     page = own
     try {
       for (let i = 0; i < 20; i++) await exchange(`guess ${i}`)
       expect((await exchange('guess')).status).toBe(429)
+      expect((await exchange(tokenOf(page.address))).status).toBe(200)
     } finally {
       page = before
       await own.close()

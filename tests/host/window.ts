@@ -1,10 +1,10 @@
 import { createORPCClient, type ORPCError } from '@orpc/client'
 import { RPCLink } from '@orpc/client/message-port'
 import type { ContractRouterClient } from '@orpc/contract'
-import { RPCHandler } from '@orpc/server/message-port'
 import type { Contract } from '../../app/contract/index.ts'
+import { portWire } from '../../main/host/gate/port-wire.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
-import { router } from '../../main/host/router/index.ts'
+import { serveWindow } from '../../main/host/router/index.ts'
 import type { Services } from '../../main/host/services.ts'
 
 export type Client = ContractRouterClient<Contract>
@@ -15,7 +15,9 @@ export class Windows {
 
   open(services: Services, role: Role): Client {
     const { port1, port2 } = new MessageChannel()
-    new RPCHandler(router).upgrade(port1, { context: { role, services } })
+    const window = serveWindow(services, role, portWire(port1))
+    port1.onmessage = ({ data }) => window.hear(data)
+    port1.addEventListener('close', () => window.closed())
     port1.start()
     port2.start()
     this.#ports.push(port1, port2)

@@ -160,6 +160,12 @@ describe('superviseCore', () => {
     expect(core.starts()).toBe(2)
   })
 
+  it('kills a core that answers but stores none of the readings that are due, and starts it again', async () => {
+    const core = supervise('silent', 60_000)
+    expect(await core.ended).toBe(0)
+    expect(core.starts()).toBe(2)
+  })
+
   it('does not start again what was called wrongly, nor what was stopped', async () => {
     expect(await supervise('arguments').ended).toBe(2)
     rmSync(join(folder, 'mark'))

@@ -4,7 +4,8 @@ import { existsSync, writeFileSync } from 'node:fs'
 const [mark, what] = process.argv.slice(2)
 const firstLife = !existsSync(mark)
 writeFileSync(mark, '')
-setInterval(() => process.send?.({ beat: 1 }), 50)
+const silentS = firstLife && what === 'silent' ? 121 : 0
+setInterval(() => process.send?.({ beat: 1, silentS, allowedS: 120 }), 50)
 if (!firstLife) setTimeout(() => process.exit(0), 300)
 else if (what === 'crash') setTimeout(() => process.exit(7), 200)
 else if (what === 'hang') {

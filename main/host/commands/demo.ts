@@ -86,7 +86,7 @@ async function demo(options: DemoOptions): Promise<void> {
     const page = await servePage({
       folder: ensurePage(),
       port: options.port,
-      onWindow: socketWindows(services),
+      ...socketWindows(services),
     })
     console.log(`\nWatch it: ${page.address}\n`)
 

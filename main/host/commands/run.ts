@@ -58,7 +58,7 @@ export function runCommand(): Command {
         const page =
           options.port === undefined
             ? undefined
-            : await servePage({ folder: ensurePage(), port: options.port, onWindow: socketWindows(services) })
+            : await servePage({ folder: ensurePage(), port: options.port, ...socketWindows(services) })
         if (page) console.log(`The page: ${page.address}`)
         const resumed = await station.open()
         if (resumed) console.log(`Session ${resumed} was open and goes on, with the gap in its record.`)

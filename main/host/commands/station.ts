@@ -7,6 +7,7 @@ import { RealClock } from '../../station/clocks/real.ts'
 import { superviseCore } from '../../station/watchdog.ts'
 import { ensurePage } from '../built.ts'
 import { defaultDataFolder } from '../data-folder.ts'
+import { endOnFault } from '../end-on-fault.ts'
 import { openHostedStation } from '../open-station.ts'
 import { port } from '../options.ts'
 import { type PageOptions, servePage } from '../page/server.ts'
@@ -54,11 +55,12 @@ export function stationCommand(): Command {
       mkdirSync(folder, { recursive: true })
       const beyond = await readBeyond(options)
       const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
+      endOnFault(hosted)
       const services = new Services(hosted)
       const page = await servePage({
         folder: ensurePage(),
         port: options.port,
-        onWindow: socketWindows(services),
+        ...socketWindows(services),
         ...(beyond && { beyond }),
       })
       const resumed = await hosted.station.open()
@@ -68,8 +70,9 @@ export function stationCommand(): Command {
       console.log(`To look only:           ${page.watcherAddress}`)
       console.log(`Records:                ${folder}`)
       console.log('End it with Ctrl-C; an open session then stays open and is taken up at the next start.')
-      await askedToEnd()
+      const signal = await askedToEnd()
       await page.close()
+      await hosted.station.depart(signal)
       await services.close()
       await hosted.close()
     })

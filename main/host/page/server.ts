@@ -1,10 +1,15 @@
-import { createServer, type IncomingMessage, type ServerResponse } from 'node:http'
+import { createServer, type IncomingMessage, type ServerOptions, type ServerResponse } from 'node:http'
 import { createServer as createTlsServer } from 'node:https'
 import type { AddressInfo } from 'node:net'
-import { type WebSocket, WebSocketServer } from 'ws'
-import { loadBuiltPage, type ServedFile } from './files.ts'
+import type { WebSocket } from 'ws'
+import { Allowance } from '../gate/allowance.ts'
+import { Connections } from './connections.ts'
+import { loadBuiltPage } from './files.ts'
 import { Guard } from './guard.ts'
-import { COOKIE, isSameSecret, type Role, Tokens } from './tokens.ts'
+import { readShort } from './read-short.ts'
+import { sendFile, sendJson, sendWords } from './replies.ts'
+import { isSameSecret, type Role, Tokens } from './tokens.ts'
+import { acceptWindows } from './upgrade.ts'
 
 export interface PageOptions {
   /** Folder of the built page. */
@@ -13,6 +18,8 @@ export interface PageOptions {
   port: number
   /** Called for each window that has shown its key. */
   onWindow: (socket: WebSocket, role: Role) => void
+  /** Whether one more window of this role has room; without it there always is. */
+  hasRoom?: (role: Role) => boolean
   /** Beyond loopback only with TLS and a password in place of the operator's token. */
   beyond?: { address: string; names: string[]; key: Buffer; certificate: Buffer; password: string }
 }
@@ -26,33 +33,22 @@ export interface PageServer {
   close(): Promise<void>
 }
 
-const POLICY = [
-  "default-src 'none'",
-  "script-src 'self'",
-  // Inline styles only: the report's own page is shown in a sandboxed frame, which inherits this policy.
-  "style-src 'self' 'unsafe-inline'",
-  "img-src 'self' data: blob:",
-  "font-src 'self'",
-  "connect-src 'self'",
-  "frame-src 'self' blob:",
-  "manifest-src 'self'",
-  "base-uri 'none'",
-  "form-action 'none'",
-  "frame-ancestors 'none'",
-].join('; ')
-
-const HEADERS: Record<string, string> = {
-  'Content-Security-Policy': POLICY,
-  'X-Content-Type-Options': 'nosniff',
-  'Referrer-Policy': 'no-referrer',
-  'Cross-Origin-Opener-Policy': 'same-origin',
-  'Cross-Origin-Resource-Policy': 'same-origin',
-  'Permissions-Policy': 'camera=(), microphone=(), geolocation=()',
-}
-
 const LOOPBACK_NAMES = ['127.0.0.1', 'localhost', '[::1]']
-const LARGEST_MESSAGE = 32 * 1024 * 1024
-const LARGEST_KEY = 4096
+
+/** Requests a second in the long run, and how many may come at once: the page is some forty files. */
+const REQUESTS_PER_SECOND = 200
+const REQUESTS_AT_ONCE = 600
+/** Somebody who connects and says nothing, or says it one letter at a time, is not waited for, ms. */
+const PATIENCE_MS = 8_000
+const LOOK_MS = 1_000
+
+const SERVER: ServerOptions = {
+  headersTimeout: PATIENCE_MS,
+  requestTimeout: PATIENCE_MS,
+  connectionsCheckingInterval: LOOK_MS,
+  keepAliveTimeout: 5_000,
+  maxHeaderSize: 8 * 1024,
+}
 
 /** Serves the window as a page. Listens on loopback alone unless `beyond` says otherwise, with TLS and a password. */
 export async function servePage(options: PageOptions): Promise<PageServer> {
@@ -62,48 +58,52 @@ export async function servePage(options: PageOptions): Promise<PageServer> {
   if (beyond && beyond.password.length < 12)
     throw new Error('Beyond loopback the page needs a password of at least 12 characters.')
   const scheme = beyond ? 'https' : 'http'
-  const server = beyond ? createTlsServer({ key: beyond.key, cert: beyond.certificate }) : createServer()
+  const server = beyond
+    ? createTlsServer({
+        ...SERVER,
+        key: beyond.key,
+        cert: beyond.certificate,
+        minVersion: 'TLSv1.2',
+        handshakeTimeout: PATIENCE_MS,
+      })
+    : createServer(SERVER)
+  const connections = new Connections(server)
+  const requests = new Allowance(REQUESTS_PER_SECOND, REQUESTS_AT_ONCE, performance.now())
   const throttle = new Throttle()
   let guard = new Guard([], 0, scheme)
 
   server.on('request', (request: IncomingMessage, response: ServerResponse) => {
+    if (!requests.take(1, performance.now())) {
+      response.setHeader('Connection', 'close')
+      return sendWords(response, 503, 'Too many requests just now. Load the page again in a moment.')
+    }
     const refusal = guard.refusal(request, request.method === 'POST')
-    if (refusal) return send(response, 403, refusal)
-    if (request.method === 'POST' && request.url === '/session') return exchange(request, response)
-    if (request.method !== 'GET' && request.method !== 'HEAD') return send(response, 405, 'Only GET here.')
-    serveFile(files, request, response)
+    if (refusal) return sendWords(response, 403, refusal)
+    if (request.method === 'POST' && request.url === '/session') return void exchange(request, response)
+    if (request.method !== 'GET' && request.method !== 'HEAD')
+      return sendWords(response, 405, 'Only GET here.')
+    sendFile(files, request, response)
   })
 
-  function exchange(request: IncomingMessage, response: ServerResponse): void {
-    if (throttle.tooMany()) {
-      send(response, 429, 'Too many wrong keys. Wait a minute and open the printed address again.')
-      return
-    }
-    let text = ''
-    request.setEncoding('utf8')
-    request.on('data', (chunk: string) => {
-      text += chunk
-      if (text.length > LARGEST_KEY) request.destroy()
-    })
-    request.on('end', () => {
-      const role = roleOf(readToken(text))
-      if (!role) {
-        throttle.wrong()
-        return send(
+  async function exchange(request: IncomingMessage, response: ServerResponse): Promise<void> {
+    const text = await readShort(request)
+    if (text === undefined) return
+    const role = roleOf(readToken(text))
+    if (!role) {
+      // The right key is let in whatever others have tried.
+      if (throttle.isOneTooMany())
+        return sendWords(
           response,
-          403,
-          'This key is not valid any more. Open the address that the station printed when it started.',
+          429,
+          'Too many wrong keys. Wait a minute and open the printed address again.',
         )
-      }
-      const cookie = `${COOKIE}=${tokens.openSession(role)}; HttpOnly; SameSite=Strict; Path=/${beyond ? '; Secure' : ''}`
-      response.writeHead(200, {
-        ...HEADERS,
-        'Set-Cookie': cookie,
-        'Content-Type': 'application/json',
-        'Cache-Control': 'no-store',
-      })
-      response.end(JSON.stringify({ role }))
-    })
+      return sendWords(
+        response,
+        403,
+        'This key is not valid any more. Open the address that the station printed when it started.',
+      )
+    }
+    sendJson(response, { role, key: tokens.openKey(role) })
   }
 
   function roleOf(token: string | undefined): Role | undefined {
@@ -113,18 +113,14 @@ export async function servePage(options: PageOptions): Promise<PageServer> {
     return beyond && role === 'operator' ? undefined : role
   }
 
-  const sockets = new WebSocketServer({
-    noServer: true,
-    maxPayload: LARGEST_MESSAGE,
-    perMessageDeflate: false,
-  })
-  server.on('upgrade', (request: IncomingMessage, socket, head) => {
-    const role = tokens.roleOfCookie(request.headers.cookie)
-    if (request.url !== '/rpc' || guard.refusal(request, true) !== undefined || !role) {
-      socket.end('HTTP/1.1 403 Forbidden\r\nConnection: close\r\n\r\n')
-      return
-    }
-    sockets.handleUpgrade(request, socket, head, (window) => options.onWindow(window, role))
+  const windows = acceptWindows(server, {
+    roleOf: (request) =>
+      guard.refusal(request, true) === undefined ? tokens.roleOfWindow(request) : undefined,
+    hasRoom: options.hasRoom ?? (() => true),
+    onWindow(socket, role) {
+      connections.known(socket.raw)
+      options.onWindow(socket.window, role)
+    },
   })
 
   const listenOn = beyond?.address ?? '127.0.0.1'
@@ -132,6 +128,8 @@ export async function servePage(options: PageOptions): Promise<PageServer> {
     server.once('error', (fault: NodeJS.ErrnoException) => reject(explainListen(fault, options.port)))
     server.listen(options.port, listenOn, resolve)
   })
+  // A server that listens may still fail to accept one (no file handles left, say): the next may come in again.
+  server.on('error', () => undefined)
   const { port } = server.address() as AddressInfo
   const names = beyond ? beyond.names : LOOPBACK_NAMES
   guard = new Guard(names, port, scheme)
@@ -142,9 +140,9 @@ export async function servePage(options: PageOptions): Promise<PageServer> {
     port,
     close: () =>
       new Promise((resolve) => {
-        for (const window of sockets.clients) window.close(1001, 'The station has ended.')
+        windows.close()
         const force = setTimeout(() => {
-          for (const window of sockets.clients) window.terminate()
+          windows.terminate()
           server.closeAllConnections()
         }, 500)
         server.close(() => {
@@ -165,31 +163,6 @@ function readToken(text: string): string | undefined {
   }
 }
 
-function serveFile(files: Map<string, ServedFile>, request: IncomingMessage, response: ServerResponse): void {
-  const path = (request.url ?? '/').split('?')[0]!
-  const file = files.get(path)
-  if (!file) {
-    send(response, 404, 'There is nothing here.')
-    return
-  }
-  response.writeHead(200, {
-    ...HEADERS,
-    'Content-Type': file.type,
-    'Content-Length': file.body.byteLength,
-    'Cache-Control': file.immutable ? 'public, max-age=31536000, immutable' : 'no-store',
-  })
-  response.end(request.method === 'HEAD' ? undefined : file.body)
-}
-
-function send(response: ServerResponse, status: number, words: string): void {
-  response.writeHead(status, {
-    ...HEADERS,
-    'Content-Type': 'text/plain; charset=utf-8',
-    'Cache-Control': 'no-store',
-  })
-  response.end(`${words}\n`)
-}
-
 function explainListen(fault: NodeJS.ErrnoException, port: number): Error {
   if (fault.code === 'EADDRINUSE') {
     return new Error(
@@ -202,17 +175,15 @@ function explainListen(fault: NodeJS.ErrnoException, port: number): Error {
   return fault
 }
 
-/** At most 20 wrong keys a minute, from anywhere. */
+/** Wrong keys: 20 a minute are told that they are wrong. */
 class Throttle {
   #wrong: number[] = []
 
-  wrong(): void {
-    this.#wrong.push(Date.now())
-  }
-
-  tooMany(): boolean {
-    const minuteAgo = Date.now() - 60_000
-    this.#wrong = this.#wrong.filter((at) => at > minuteAgo)
-    return this.#wrong.length >= 20
+  isOneTooMany(): boolean {
+    const now = Date.now()
+    this.#wrong = this.#wrong.filter((at) => at > now - 60_000)
+    if (this.#wrong.length >= 20) return true
+    this.#wrong.push(now)
+    return false
   }
 }

@@ -1,4 +1,5 @@
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto'
+import type { IncomingMessage } from 'node:http'
 
 /** What whoever holds a token may do: work the station, or only look. */
 export type Role = 'operator' | 'watcher'
@@ -12,14 +13,21 @@ export function isSameSecret(given: string, kept: string): boolean {
   return timingSafeEqual(digest(given), digest(kept))
 }
 
+/** Keys kept at once; the oldest is forgotten beyond, so that a loop cannot fill memory. */
+const MOST_KEYS = 200
+
 /**
- * The page's keys. A token (in the address's fragment, so that it is in no log) is exchanged once per browser for a
- * cookie; both are random, live only in memory and end with the station. Compared in constant time.
+ * The page's keys. A token (in the address's fragment, so that it is in no log) is exchanged once for the key of a window;
+ * both are random, live only in memory and end with the station. Compared in constant time.
+ *
+ * The key is no cookie: browsers send cookies to every port of a host, so a cookie would reach, and be overwritten by, any
+ * other program that serves a page on this computer. The window keeps its key where the browser ties it to scheme, host and
+ * port, and shows it in the WebSocket's handshake.
  */
 export class Tokens {
   readonly operator = randomBytes(24).toString('base64url')
   readonly watcher = randomBytes(24).toString('base64url')
-  readonly #sessions = new Map<string, Role>()
+  readonly #keys = new Map<string, Role>()
 
   /** The role a token stands for, or undefined. */
   roleOfToken(token: string): Role | undefined {
@@ -28,24 +36,24 @@ export class Tokens {
     return undefined
   }
 
-  /** A new cookie value for a role. The oldest is forgotten beyond 200, so that a loop cannot fill memory. */
-  openSession(role: Role): string {
-    const value = randomBytes(24).toString('base64url')
-    this.#sessions.set(digest(value).toString('hex'), role)
-    if (this.#sessions.size > 200) {
-      const oldest = this.#sessions.keys().next().value
-      if (oldest !== undefined) this.#sessions.delete(oldest)
-    }
-    return value
+  /** A new key for a window of a role. */
+  openKey(role: Role): string {
+    const key = randomBytes(24).toString('base64url')
+    this.#keys.set(digest(key).toString('hex'), role)
+    if (this.#keys.size > MOST_KEYS) this.#keys.delete(this.#keys.keys().next().value!)
+    return key
   }
 
-  roleOfCookie(header: string | undefined): Role | undefined {
-    for (const part of (header ?? '').split(';')) {
-      const [name, value] = part.trim().split('=')
-      if (name === COOKIE && value) return this.#sessions.get(digest(value).toString('hex'))
-    }
-    return undefined
+  /** The role of the window that asks to be joined, by the key it shows. */
+  roleOfWindow(request: IncomingMessage): Role | undefined {
+    const shown = (request.headers['sec-websocket-protocol'] ?? '')
+      .split(',')
+      .map((name) => name.trim())
+      .find((name) => name.startsWith(KEY))
+    return shown === undefined ? undefined : this.#keys.get(digest(shown.slice(KEY.length)).toString('hex'))
   }
 }
 
-export const COOKIE = 'stillpoint'
+/** The WebSocket's subprotocol, and the one beside it that carries the key. */
+export const PROTOCOL = 'stillpoint'
+const KEY = 'key.'

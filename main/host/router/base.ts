@@ -7,12 +7,15 @@ import { StatisticsError } from '../../../app/statistics/errors.ts'
 import { ThermometryError } from '../../../app/thermometry/errors.ts'
 import { StationError } from '../../station/station-error.ts'
 import { StoreError } from '../../store/errors.ts'
+import type { Call } from '../gate/served-window.ts'
 import type { Role } from '../page/tokens.ts'
 import type { Services } from '../services.ts'
+import { HEAVY, STREAMS } from './weights.ts'
 
 export interface WindowContext {
   role: Role
   services: Services
+  call: Call
 }
 
 /** What an onlooker may ask. Closed by default: a new call is the operator's until it is named here. */
@@ -77,13 +80,46 @@ export function forbidden(words: string): never {
   throw new ORPCError('FORBIDDEN', { defined: true, message: words, data: { words } })
 }
 
+function busy(words: string): never {
+  throw new ORPCError('BUSY', { defined: true, message: words, data: { words } })
+}
+
+/** Takes the place that a stream or a piece of heavy work needs, for as long as the call lasts. */
+async function takePlace(
+  name: string,
+  { services, call }: WindowContext,
+  signal?: AbortSignal,
+): Promise<void> {
+  const { window } = call
+  if (STREAMS.has(name)) {
+    const { streamsEach } = services.gate.limits(window.group)
+    if (window.streams >= streamsEach)
+      busy(`This window already follows ${window.streams} things. Close one first.`)
+    const end = services.gate.stream(window.group)
+    if (!end) busy('Too many windows follow the station. Close one, or try again in a minute.')
+    window.streams += 1
+    call.hold(() => {
+      window.streams -= 1
+      end()
+    })
+  }
+  if (name === 'archive.replay') {
+    const end = services.gate.replay()
+    if (!end) busy('Two replays run already. Try again when one of them has ended.')
+    call.hold(end)
+  }
+  if (HEAVY.has(name)) call.hold(await services.heavy.enter(window, window.group, signal, busy))
+}
+
 /** Every call passes here: onlookers only look, and what the station refuses becomes a refusal in words. */
 export const os = implement(contract)
   .$context<WindowContext>()
-  .use(async ({ context, path, next }) => {
-    if (context.role === 'watcher' && !FOR_ONLOOKERS.has(path.join('.'))) {
+  .use(async ({ context, path, next, signal }) => {
+    const name = path.join('.')
+    if (context.role === 'watcher' && !FOR_ONLOOKERS.has(name)) {
       forbidden('This window may only look. Open the operator address to change something.')
     }
+    await takePlace(name, context, signal)
     try {
       return await next()
     } catch (fault) {

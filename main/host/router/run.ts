@@ -14,7 +14,9 @@ export const planRoutes = {
     context.services.station.touched('plans')
     return said('The plan is taken from the list. Sessions that used it keep it.')
   }),
-  preview: os.plan.preview.handler(({ context, input }) => context.services.station.preview(input.plan)),
+  preview: os.plan.preview.handler(({ context: { services }, input, signal }) =>
+    services.previews.of(services.station.previewSource(input.plan), signal),
+  ),
 }
 
 export const runRoutes = {

@@ -1,0 +1,21 @@
+/** Calls that last until they are ended. */
+export const STREAMS: ReadonlySet<string> = new Set(['station.watch', 'wire.traffic', 'archive.replay'])
+
+/** Calls worked out at length in a thread: they wait for their turn. */
+export const HEAVY: ReadonlySet<string> = new Set([
+  'plan.preview',
+  'points.fits',
+  'points.report',
+  'points.reportHtml',
+  'points.reportPdf',
+  'points.reportXml',
+  'points.signOff',
+  'archive.verify',
+  'archive.compare',
+  'archive.export',
+  'archive.backup',
+  'archive.importTable',
+  'checks.plateau',
+  'checks.history',
+  'checks.practise',
+])

@@ -63,7 +63,7 @@ export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
       }
       for (const [what, work, changes] of capabilitiesOf(instrument)) {
         if (changes && !settings)
-          note({ what, outcome: 'skipped', words: 'changes settings; tried with --settings' })
+          note({ what, outcome: 'skipped', words: 'changes settings, so it is left out of this try' })
         else note(await attempt(what, work))
       }
     }

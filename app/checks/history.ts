@@ -1,3 +1,4 @@
+import { counted } from '../base/plural.ts'
 import type { ChartView } from '../contract/checks.ts'
 import type { InstrumentRecord, Resistor, Thermometer } from '../records/register.ts'
 
@@ -133,8 +134,7 @@ export function chartVerdict(chart: ControlChart): string {
   const newest = entries.at(-1)
   if (!newest) return 'There is no entry yet.'
   if (!limits) {
-    const few = entries.length === 1 ? 'One entry' : `${entries.length} entries`
-    return `${few} of ${LEAST_FOR_LIMITS} that limits need: what is there is shown, and not judged.`
+    return `${counted(entries.length, 'entry', 'entries')}; control limits need ${LEAST_FOR_LIMITS}.`
   }
   const now = findings.filter(({ date }) => date === newest.date)
   const from = `${away(newest.value - centre, unit)} from the mean`

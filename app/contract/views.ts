@@ -6,7 +6,7 @@ import { SESSION_ENDINGS } from '../records/session.ts'
 /** Shapes the window is told. Never a database row or a driver's type. */
 
 /** The still-water states: moving, within limits with hold time running, settled, silent, fault. */
-export const WATER_STATES = ['choppy', 'rippled', 'flat', 'broken', 'crossed'] as const
+export const WATER_STATES = ['choppy', 'rippled', 'flat', 'broken', 'crossed', 'over'] as const
 export const WaterState = z.enum(WATER_STATES)
 export type WaterState = z.output<typeof WaterState>
 

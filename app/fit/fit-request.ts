@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { counted } from '../base/plural.ts'
 import type { Conversion } from '../records/conversion.ts'
 import { Its90Section } from '../records/conversion.ts'
 import { StatisticsError } from '../statistics/errors.ts'
@@ -161,7 +162,7 @@ function requireLength(what: string, list: readonly number[] | undefined, n: num
   if (list === undefined || list.length === n) return
   throw new StatisticsError(
     'length-mismatch',
-    `There are ${list.length} values of ${what} for ${n} points.`,
+    `There are ${counted(list.length, 'value')} of ${what} for ${counted(n, 'point')}.`,
     {
       what,
       found: list.length,

@@ -180,9 +180,9 @@ export class SettlingTracker {
       if (drift > rule.driftMkPerMin) {
         return `Drift ${figure(drift)} mK/min, limit ${figure(rule.driftMkPerMin)}.`
       }
-      return `Drift may be as much as ${figure(judged.boundMkPerMin)} mK/min, limit ${figure(rule.driftMkPerMin)}.`
+      return `Drift not yet known well enough: bound ${figure(judged.boundMkPerMin)}, limit ${figure(rule.driftMkPerMin)} mK/min.`
     }
-    return `Spread ${figure(judged.sdMk)} mK, limit ${figure(rule.spreadMk)}.`
+    return `Standard deviation ${figure(judged.sdMk)} mK, limit ${figure(rule.spreadMk)}.`
   }
 
   /** Seconds until the limits should be met and held: window still to fill, drift dying down, hold time. */
@@ -228,7 +228,7 @@ function plain(state: WaterState, words: string): SettlingView {
   return { state, words, remainingS: null, held: 0 }
 }
 
-const WORST_FIRST: readonly WaterState[] = ['crossed', 'broken', 'choppy', 'rippled', 'flat']
+const WORST_FIRST: readonly WaterState[] = ['crossed', 'broken', 'choppy', 'rippled', 'flat', 'over']
 
 /** The group stands as its worst channel stands; among equals the one that will take longest speaks. */
 export function groupSettling(

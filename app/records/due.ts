@@ -1,3 +1,4 @@
+import { counted } from '../base/plural.ts'
 import { daysBetween } from '../base/times.ts'
 import { inForce, type Register } from './register.ts'
 
@@ -35,7 +36,7 @@ export function dueDates(register: Register, today: string): Due[] {
 
 /** Words for a due date some days away. */
 export function dueWords(days: number): string {
-  if (days < 0) return `overdue by ${-days} ${days === -1 ? 'day' : 'days'}`
+  if (days < 0) return `overdue by ${counted(-days, 'day')}`
   if (days === 0) return 'due today'
-  return `due in ${days} ${days === 1 ? 'day' : 'days'}`
+  return `due in ${counted(days, 'day')}`
 }

@@ -11,6 +11,14 @@ export const SESSION_ENDINGS = [
   'stopped-by-person',
 ] as const
 
+/** How a session ended, as a person reads it. */
+export const ENDING_WORDS: Readonly<Record<(typeof SESSION_ENDINGS)[number], string>> = {
+  complete: 'complete',
+  'complete-with-marks': 'complete, some points marked',
+  'stopped-safely': 'stopped by the station',
+  'stopped-by-person': 'stopped by a person',
+}
+
 /** What a session file knows of itself. */
 export const SessionInfo = z.strictObject({
   id: z.string(),

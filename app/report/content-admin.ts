@@ -1,3 +1,4 @@
+import { counted } from '../base/plural.ts'
 import { utcDay, utcMinute } from '../base/times.ts'
 import type { SignerStatements } from '../records/certificate.ts'
 import type { Analysis } from '../results/analysis.ts'
@@ -7,7 +8,6 @@ import type { ReportItem } from './content-types.ts'
 import type { NumberBook } from './numbers.ts'
 import {
   CUSTOMER_WORDS,
-  counted,
   countryLine,
   HAZARD_WORDS,
   ITEMS_WORDS,

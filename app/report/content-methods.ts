@@ -1,8 +1,9 @@
+import { counted } from '../base/plural.ts'
 import type { ThermometerResult } from '../results/analysis.ts'
 import type { MethodComparison, MethodVerdict, MonteCarlo } from '../results/uncertainty-monte-carlo.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
-import { counted, pointLabel } from './words.ts'
+import { pointLabel } from './words.ts'
 
 /** The two methods compared for one thermometer, as results.json states it. */
 export interface MethodsCompared {

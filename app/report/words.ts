@@ -108,9 +108,6 @@ export const STATEMENT_WORDS: Readonly<Record<keyof SignerStatements, string>> =
 export const REPRODUCTION_WORDS =
   'This document may be reproduced only in full, unless the laboratory has agreed in writing.'
 
-/** One or many: '1 point', '5 points'. */
-export const counted = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`
-
 const countries = new Intl.DisplayNames(['en'], { type: 'region', fallback: 'none' })
 
 /** The line of an address that names the country; none where the code names none. */

@@ -1,3 +1,4 @@
+import { counted } from '../base/plural.ts'
 import { StatisticsError } from './errors.ts'
 
 export interface LeastSquaresOptions {
@@ -131,7 +132,7 @@ export function requireUsable(
 }
 
 function points(count: number): string {
-  return count === 1 ? '1 point' : `${count} points`
+  return counted(count, 'point')
 }
 
 /**

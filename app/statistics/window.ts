@@ -32,7 +32,7 @@ export interface WindowStatistics {
   readonly driftDegreesOfFreedom: number
   /** Standard deviation of the residuals from the line, n − 2; NaN below 3 values. */
   readonly sdAboutLine: number
-  /** Standard error of the line at its middle: of the mean, once the drift is known and taken off. */
+  /** Standard deviation of the mean of the line at its middle: of the mean, once the drift is known and taken off. */
   readonly standardErrorAboutLine: number
   readonly minimum: number
   readonly maximum: number

@@ -25,7 +25,8 @@ const HIGH = /[\x80-\xff]/
 /** Takes prefix and check value off a reply, and refuses bytes no instrument of this kind sends. */
 export function undress(reply: string, profile: Pick<Profile, 'framing' | 'checksum'>): Undressed {
   const { framing, checksum } = profile
-  if (!reply.startsWith(framing.receivePrefix)) return { wrong: 'the reply does not begin as it should' }
+  if (!reply.startsWith(framing.receivePrefix))
+    return { wrong: 'the reply lacks its prefix: check framing in the profile, see Wire' }
   let text = framing.receivePrefix === '' ? reply : reply.slice(framing.receivePrefix.length)
   if (checksum !== undefined && checksum.on !== 'sent') {
     const width = checksumWidth(checksum.kind, checksum.form)

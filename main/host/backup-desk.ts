@@ -1,6 +1,7 @@
 import { statSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import type { Clock, Disposable } from '../../app/base/clock.ts'
+import { counted } from '../../app/base/plural.ts'
 import type { Station } from '../station/station.ts'
 import { StationError } from '../station/station-error.ts'
 import type { SessionReader } from '../store/reader.ts'
@@ -49,7 +50,7 @@ export class BackupDesk {
     const { path, readings } = await reader
       .long(this.#ended.signal)
       .backup(store.sessionPath(session), folder)
-    return `Copied to ${path} and verified: ${readings} readings.`
+    return `Copied to ${path} and verified: ${counted(readings, 'reading')}.`
   }
 
   /** When the copy of a session was made, us of UTC; null where there is none, or it lacks what came later. */

@@ -2,6 +2,7 @@ import { mkdtempSync } from 'node:fs'
 import { rm, writeFile } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { basename, extname, join } from 'node:path'
+import { counted } from '../../app/base/plural.ts'
 import type { TableMeaning } from '../../app/contract/tables.ts'
 import packageJson from '../../package.json' with { type: 'json' }
 import type { CsvMapping } from '../store/import/csv.ts'
@@ -53,7 +54,7 @@ export async function importTable(
       made.close()
     }
     services.station.touched('sessions')
-    const words = `${readings} readings imported, ${withoutNumber} of them without a number; ${emptyCells} empty cells left out.`
+    const words = `${counted(readings, 'reading')} imported, ${withoutNumber} of them without a number; ${counted(emptyCells, 'empty cell')} left out.`
     return { session, words }
   } finally {
     await rm(folder, { recursive: true, force: true })

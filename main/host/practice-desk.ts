@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import { StationError } from '../station/station-error.ts'
 import { openSessionFile } from '../store/session-file.ts'
 import { WorkerThread, workerScript } from '../store/worker-thread.ts'
@@ -39,7 +40,7 @@ export async function practise(services: Services, what: PracticeKind, seed: num
   }
   for (const changed of ['register', 'sessions'] as const) station.touched(changed)
   const count = made.sessions.length
-  return `${count} ${count === 1 ? 'session is' : 'sessions are'} in the archive to practise on, with the records of what they measured in the register.`
+  return `${counted(count, 'session is', 'sessions are')} in the archive to practise on, with the records of what they measured in the register.`
 }
 
 /** In a thread of its own: reports must not wait for it. */

@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import type { Thread } from '../../app/contract/studies.ts'
 import type { FitField, PointField } from '../../app/contract/thread-keys.ts'
 import type { Chain } from '../../app/live/chain.ts'
@@ -179,7 +180,12 @@ function pointThread(
     formula: step.formula,
     source: step.source,
     inputs: [
-      plain('mean of the raw values', at.rawMean, at.rawUnit, `${at.n} readings, ${at.leftOut} left out`),
+      plain(
+        'mean of the raw values',
+        at.rawMean,
+        at.rawUnit,
+        `${counted(at.n, 'reading')}, ${at.leftOut} left out`,
+      ),
       plain('standard deviation', at.rawSd, at.rawUnit, `effective number ${at.nEffective.toPrecision(3)}`),
       ...(chain && (field === 'signal' || field === 't90C') ? resistorInputs(chain) : []),
       ...(chain && field === 't90C' ? calibrationInputs(chain) : []),

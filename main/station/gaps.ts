@@ -35,7 +35,7 @@ export class Gaps {
     return {
       kind: 'gap',
       subject: channel,
-      words: `${name}: nothing usable for ${duration(seconds)}: ${gap.cause}.`,
+      words: `${name}: no valid reading for ${duration(seconds)}: ${gap.cause}.`,
       data: { fromUtcUs: gap.from.utcUs, toUtcUs: until.utcUs, seconds, cause: gap.cause },
     }
   }

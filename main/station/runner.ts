@@ -1,3 +1,5 @@
+import { ENDING_WORDS } from '../../app/records/session.ts'
+import { PHASE_WORDS } from './runner-view.ts'
 // Longer than most: one state machine, whose turns are judged by reading them beside one another.
 
 import type { Clock } from '../../app/base/clock.ts'
@@ -188,7 +190,7 @@ export class Runner {
 
   #refuseWhen(phases: readonly RunnerState['phase'][], what: string): void {
     if (phases.includes(this.state.phase)) {
-      throw new StationError('not-now', `The plan cannot be ${what} now: it is ${this.state.phase}.`)
+      throw new StationError('not-now', `The plan cannot be ${what} now: ${PHASE_WORDS[this.state.phase]}.`)
     }
   }
 
@@ -511,7 +513,9 @@ export class Runner {
     const { marks } = this.state
     const good = marks.length === 0
     const reason = good
-      ? `All ${plan.setpoints.length} setpoints were taken, settled.`
+      ? plan.setpoints.length === 1
+        ? 'The one setpoint was taken, settled.'
+        : `All ${plan.setpoints.length} setpoints were taken, settled.`
       : `All setpoints had their turn. ${marks.join('. ')}.`
     this.#end(good ? 'complete' : 'complete-with-marks', reason)
   }
@@ -562,7 +566,7 @@ export class Runner {
       kind: 'plan-end',
       severity: ending === 'complete' ? 'notice' : 'warning',
       subject: null,
-      words: `The plan has ended (${ending}): ${reason}`,
+      words: `The plan has ended: ${ENDING_WORDS[ending]}. ${reason}`,
     })
   }
 

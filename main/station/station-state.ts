@@ -31,8 +31,13 @@ export function endedView(
   return { ...last, phase: 'ended', words: `Ended: ${reason}`, ending, question: null }
 }
 
-/** How a channel stands when its session is over: what settled then says nothing of now. */
-const OVER: SettlingView = { state: 'broken', words: 'No longer measured.', remainingS: null, held: 0 }
+/** How a channel stands when its session is over: it is done, not silent, and what settled then says nothing of now. */
+const OVER: SettlingView = {
+  state: 'over',
+  words: 'Done: measured until the session ended.',
+  remainingS: null,
+  held: 0,
+}
 
 type FromSession = Pick<StationState, 'session' | 'runner' | 'group' | 'channels' | 'strip'>
 

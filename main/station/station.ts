@@ -228,7 +228,7 @@ export class Station {
     if (open.length > 0) {
       throw new StationError(
         'refused',
-        `To be read and taken on first: ${open.map((c) => c.words).join(' ')}`,
+        `Accept these warnings first: ${open.map((c) => c.words).join(' ')}`,
         {
           warnings: open.map((c) => c.id),
         },

@@ -3,6 +3,7 @@ import type { Clock } from '../../app/base/clock.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import {
+  ENDING_WORDS,
   type NewSessionEvent,
   SESSION_ENDINGS,
   type SessionEvent,
@@ -286,7 +287,7 @@ export class SessionFile {
       kind: 'closed',
       who: 'station',
       subject: null,
-      words: `Session ended (${ending}): ${reason}`,
+      words: `Session ended: ${ENDING_WORDS[ending]}. ${reason}`,
       data: { ending, reason },
     })
     this.#write().sealAll()

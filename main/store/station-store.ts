@@ -1,6 +1,7 @@
 import { existsSync, mkdirSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import type { Clock } from '../../app/base/clock.ts'
+import { counted } from '../../app/base/plural.ts'
 import { AlarmRules, type Settings } from '../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../app/contract/studies.ts'
 import type { Bench } from '../../app/records/bench.ts'
@@ -284,7 +285,7 @@ export class StationStore {
     inTransaction(this.#db, () => {
       this.#db.exec('DELETE FROM session')
       for (const store of rows) store()
-      words.push(`${rows.length} sessions listed.`)
+      words.push(`${counted(rows.length, 'session')} listed.`)
       for (const { kind, id, value, from } of missing.values()) {
         if (this.records.known(kind, id)) continue
         this.records.put(kind, id, value, { who, why: `taken from session ${from}` })

@@ -1,5 +1,6 @@
 import Database from 'better-sqlite3'
 import { isoUtc } from '../../app/base/clock.ts'
+import { counted } from '../../app/base/plural.ts'
 import type { VerifyResult } from '../../app/contract/studies.ts'
 import { BatchBytes, genesis, sha256 } from './chain.ts'
 import { ChunkCheck } from './chunk-check.ts'
@@ -68,7 +69,7 @@ export function verifySession(path: string, options: VerifyOptions = {}): Verify
       batches: n,
       head,
       firstBreak: null,
-      words: `Whole: ${lastSeq} readings in ${n} batches, head ${head.slice(0, 16)}.`,
+      words: `Whole: ${counted(lastSeq, 'reading')} in ${counted(n, 'batch', 'batches')}, head ${head.slice(0, 16)}.`,
     }
   } catch (fault) {
     options.signal?.throwIfAborted()
@@ -89,7 +90,7 @@ const broken = (last: BatchRow, firstBreak: string): VerifyResult => ({
   batches: last.n,
   head: last.hash.toString('hex'),
   firstBreak,
-  words: `Broken after ${last.lastSeq} readings in ${last.n} batches that are whole. ${firstBreak}`,
+  words: `Broken after ${counted(last.lastSeq, 'reading')} in ${counted(last.n, 'batch', 'batches')} that are whole. ${firstBreak}`,
 })
 
 class Walk {

@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import { duration, utcSecond } from '../../app/base/times.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
 import type { SettlingView, WaterState } from '../../app/contract/views.ts'
@@ -34,6 +35,7 @@ const STATE_WORDS: Record<WaterState, string> = {
   flat: 'settled',
   broken: 'silent',
   crossed: 'fault',
+  over: 'done',
 }
 
 /** Events and points of a session in the order of its own count. */
@@ -45,7 +47,7 @@ export function momentsOf(events: readonly SessionEvent[], points: readonly Poin
     monoUs: monoAt(events, point.endUtcUs),
     utcUs: point.endUtcUs,
     kind: 'point',
-    words: `Point at ${celsiusWords(point.setpointC)}, ${point.channels.length} channels${point.settled ? '' : ', not settled'}.`,
+    words: `Point at ${celsiusWords(point.setpointC)}, ${counted(point.channels.length, 'channel')}${point.settled ? '' : ', not settled'}.`,
   }))
   return [...taken, ...told].sort((a, b) => a.monoUs - b.monoUs)
 }

@@ -73,7 +73,7 @@ export default function ArchivePlace() {
   const finder = (
     <>
       <Field
-        label="Find a session"
+        label="Search sessions"
         type="search"
         value={search}
         onChange={setSearch}

@@ -1,4 +1,5 @@
 import { Label, Slider, SliderThumb, SliderTrack } from 'react-aria-components'
+import { counted } from '../../app/base/plural.ts'
 import { utcTime } from '../../app/base/times.ts'
 import type { StationState } from '../../app/contract/views.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
@@ -86,7 +87,7 @@ export function Replay(props: Props) {
             <StillWater state={state.group.state} held={state.group.held} still />
             <span>{state.group.words}</span>
             <span className="faint">
-              {`${fixed(state.session?.readings ?? 0, 0)} readings so far${state.runner.setpointC === null ? '' : `, setpoint ${fixed(state.runner.setpointC, 2)} °C`}.`}
+              {`${counted(state.session?.readings ?? 0, 'reading')} so far${state.runner.setpointC === null ? '' : `, setpoint ${fixed(state.runner.setpointC, 2)} °C`}.`}
             </span>
           </div>
           <ReplayChannels channels={state.channels} trails={props.trails} />

@@ -1,13 +1,14 @@
 import type { ReactNode } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import { duration, utcTime } from '../../app/base/times.ts'
 import type { ArchiveRow, VerifyResult } from '../../app/contract/studies.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Problem } from '../parts/Problem.tsx'
-import { bytes, fixed } from '../text/numbers.ts'
+import { bytes } from '../text/numbers.ts'
 import { localDateTime } from '../text/times.ts'
-import { ENDING_WORDS, FORMATS, type Format } from './archive.model.ts'
+import { FORMATS, type Format } from './archive.model.ts'
 import { Events } from './Events.tsx'
 
 interface Props {
@@ -110,7 +111,7 @@ export function SessionDetail(props: Props) {
               : '–'}
           </dd>
           <dt>Kept</dt>
-          <dd>{`${fixed(row.readings, 0)} readings, ${row.points} points, ${bytes(row.bytes)}`}</dd>
+          <dd>{`${counted(row.readings, 'reading')}, ${counted(row.points, 'point')}, ${bytes(row.bytes)}`}</dd>
           <dt>Copy</dt>
           <dd title={props.copiedUtcUs === null ? undefined : utcTime(props.copiedUtcUs)}>
             {copyWords(info.endedUtcUs, props.copiedUtcUs)}

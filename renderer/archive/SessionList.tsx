@@ -1,8 +1,8 @@
 import { useVirtualizer } from '@tanstack/react-virtual'
 import { useRef } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import { duration, utcTime } from '../../app/base/times.ts'
 import type { ArchiveRow } from '../../app/contract/studies.ts'
-import { fixed } from '../text/numbers.ts'
 import { clockTime, localDate } from '../text/times.ts'
 import { endingWords, sessionName, thermometerNames } from './archive.model.ts'
 import { Sketch } from './Sketch.tsx'
@@ -43,7 +43,7 @@ export function SessionList({ rows, chosen, names, onChoose }: Props) {
                 <span className="session-facts" title={utcTime(info.startedUtcUs)}>
                   {`${localDate(info.startedUtcUs)} ${clockTime(info.startedUtcUs)}`}
                   {info.endedUtcUs !== null && `, ${duration((info.endedUtcUs - info.startedUtcUs) / 1e6)}`}
-                  {`, ${row.points} points, ${fixed(row.readings, 0)} readings`}
+                  {`, ${counted(row.points, 'point')}, ${counted(row.readings, 'reading')}`}
                 </span>
                 <span className="session-facts session-thermometers">
                   {thermometerNames(row.thermometers, names)}

@@ -1,12 +1,5 @@
 import type { ArchiveRow } from '../../app/contract/studies.ts'
-import type { SessionInfo } from '../../app/records/session.ts'
-
-export const ENDING_WORDS: Record<NonNullable<SessionInfo['ending']>, string> = {
-  complete: 'complete',
-  'complete-with-marks': 'complete, with marks',
-  'stopped-safely': 'stopped safely',
-  'stopped-by-person': 'stopped by a person',
-}
+import { ENDING_WORDS } from '../../app/records/session.ts'
 
 export const sessionName = (name: string): string => name || 'Session without a name'
 

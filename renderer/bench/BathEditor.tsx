@@ -68,9 +68,9 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
       <div className="fields">
         <Field label="Name" value={bath.name} onChange={(name) => set({ name })} />
         <Choice
-          label="Set by"
+          label="Setpoint control"
           value={bath.instrument ?? HAND}
-          options={[{ id: HAND, name: 'A person' }, ...controllers.map((i) => ({ id: i.id, name: i.name }))]}
+          options={[{ id: HAND, name: 'By hand' }, ...controllers.map((i) => ({ id: i.id, name: i.name }))]}
           onChange={(id) => (id === HAND ? without('instrument') : set({ instrument: id }))}
         />
         <div className="field-wide">

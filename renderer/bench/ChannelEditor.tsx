@@ -29,9 +29,9 @@ interface Props {
 }
 
 const ROLES: readonly { id: Channel['role']; name: string; about: string }[] = [
-  { id: 'reference', name: 'Reference', about: 'Its temperature is believed' },
+  { id: 'reference', name: 'Reference', about: 'Gives the reference temperature' },
   { id: 'under-test', name: 'Under test', about: 'Is calibrated against the reference' },
-  { id: 'check', name: 'Check', about: 'Known, and watched for surprises' },
+  { id: 'check', name: 'Check', about: 'Verifies the comparison' },
   { id: 'monitor', name: 'Monitor', about: 'Only recorded' },
 ]
 const NONE = '-'
@@ -77,7 +77,7 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
         />
         <div className="field-wide">
           <Choice
-            label="Reference of the ratio"
+            label="Denominator of the ratio (Rs)"
             value={referenceId(channel.reference)}
             options={[
               { id: NONE, name: 'None', about: 'For a meter that reads ohms, volts or degrees' },

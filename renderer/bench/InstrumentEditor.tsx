@@ -50,7 +50,7 @@ export function InstrumentEditor(props: Props) {
       <div className="row row-apart">
         <h2>{instrument.name || 'Instrument'}</h2>
         <Button look="quiet" onPress={props.onRemove}>
-          Take off the bench
+          Remove instrument
         </Button>
       </div>
       <Problem words={problem} />
@@ -104,7 +104,7 @@ export function InstrumentEditor(props: Props) {
             onChange={(port) => port && onChange({ link: { ...link, port: Math.round(port) } })}
           />
           <Button onPress={props.onHosts} disabled={working !== undefined}>
-            Look what answers there
+            Search this host
           </Button>
         </div>
       ) : (
@@ -152,7 +152,7 @@ export function InstrumentEditor(props: Props) {
       )}
       {link.kind === 'tcp' && hosts && (
         <ul className="found" aria-label="What answered">
-          {hosts.length === 0 && (
+          {hosts.length === 0 && !tried?.some(({ worked }) => worked) && (
             <li>Nothing answered there. Check that the instrument is on and the address is right.</li>
           )}
           {hosts.map((host) => (

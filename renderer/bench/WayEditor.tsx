@@ -21,7 +21,7 @@ export function WayEditor({ bench, channel, meters, scanners, onChange }: Props)
   const names = (list: readonly BenchInstrument[]) => list.map((i) => ({ id: i.id, name: i.name }))
   return (
     <fieldset className="way">
-      <legend>Way of the wire</legend>
+      <legend>Connection</legend>
       <div className="way-hop">
         <Choice
           label="Bridge or meter"
@@ -39,7 +39,7 @@ export function WayEditor({ bench, channel, meters, scanners, onChange }: Props)
         // biome-ignore lint/suspicious/noArrayIndexKey: a hop is its place in the series
         <div className="way-hop" key={at}>
           <Choice
-            label={at === 0 ? 'Through scanner' : 'Behind it, scanner'}
+            label={at === 0 ? 'Through scanner' : 'Next scanner'}
             value={r.scanner}
             options={names(scanners)}
             onChange={(scanner) => hop(at, { scanner })}

@@ -1,5 +1,6 @@
 import { Bench, type Channel } from '../../app/records/bench.ts'
 import type { Thermometer } from '../../app/records/register.ts'
+import { issueWords } from '../text/issues.ts'
 import { channelsToFollow } from './bench.model.ts'
 
 /** What the checks need to know of what is not on the bench itself. */
@@ -23,7 +24,7 @@ export function benchProblems(bench: Bench, known: Known): Record<string, string
     problems.bath = 'The safe setpoint must lie within the limits.'
   const parsed = Bench.safeParse(bench)
   if (!parsed.success && Object.keys(problems).length === 0)
-    problems.bench = `${parsed.error.issues[0]?.path.join(' ')}: ${parsed.error.issues[0]?.message}`
+    problems.bench = issueWords(parsed.error.issues[0])
   return problems
 }
 

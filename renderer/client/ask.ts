@@ -1,5 +1,6 @@
 import { isDefinedError } from '@orpc/client'
 import { useEffect, useRef, useState } from 'react'
+import { type Issue, issueWords } from '../text/issues.ts'
 import { useJoining } from './state.ts'
 
 export interface Answer<T> {
@@ -15,11 +16,10 @@ export function wordsOf(fault: unknown): string {
     const data = (fault as { data?: unknown }).data
     if (typeof data === 'object' && data !== null && 'words' in data) return String(data.words)
   }
-  const data = (fault as { data?: { words?: unknown; issues?: { path?: unknown[]; message?: string }[] } })
-    .data
+  const data = (fault as { data?: { words?: unknown; issues?: Issue[] } }).data
   if (typeof data?.words === 'string') return data.words
   const issue = data?.issues?.[0]
-  if (issue) return `${(issue.path ?? []).join(' ')}: ${issue.message}`
+  if (issue) return issueWords(issue)
   return fault instanceof Error ? fault.message : String(fault)
 }
 

@@ -28,7 +28,7 @@ export function Ask({ title, children, act, danger, disabled, problem, onAct, on
             </p>
           )}
           <div className="ask-buttons">
-            <Button onPress={onClose}>Leave as it is</Button>
+            <Button onPress={onClose}>Cancel</Button>
             <Button look={danger ? 'danger' : 'main'} onPress={onAct} disabled={disabled}>
               {act}
             </Button>

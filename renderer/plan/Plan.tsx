@@ -1,4 +1,5 @@
 import type { ReactNode } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import { Button } from '../parts/Button.tsx'
 import { Field } from '../parts/Field.tsx'
@@ -40,7 +41,7 @@ export function PlanPanel(props: Props) {
               onClick={() => props.onChoose(plan.id)}
             >
               <span>{plan.name}</span>
-              <small>{`${plan.setpoints.length} setpoints`}</small>
+              <small>{counted(plan.setpoints.length, 'setpoint')}</small>
             </button>
           ))}
           <Button onPress={props.onNew}>New plan</Button>

@@ -1,4 +1,5 @@
 import type { ReactNode } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import { duration } from '../../app/base/times.ts'
 import type { PlanHelp, PlanPreview } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
@@ -49,7 +50,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept,
       <h2>The night, if it starts now</h2>
       <p className="preview-end">
         {`Ends about ${clockTime(nowUtcUs + preview.totalS * 1e6)}, in ${duration(preview.totalS)}.`}
-        <span className="faint">{` About ${fixed(preview.readings, 0)} readings, ${bytes(preview.bytes)}.`}</span>
+        <span className="faint">{` About ${counted(preview.readings, 'reading')}, ${bytes(preview.bytes)}.`}</span>
       </p>
       {strip}
       <Problem words={problem} />
@@ -71,7 +72,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept,
                 {first.help && <Button onPress={() => onHelp(first.help!)}>{helpWords(first.help)}</Button>}
                 {first.severity === 'warning' && (
                   <Tick on={ids.every((id) => accepted.includes(id))} onChange={(on) => onAccept(ids, on)}>
-                    {others.length === 0 ? 'I know, and take it on' : `I know, and take all ${ids.length} on`}
+                    {others.length === 0 ? 'Accept this warning' : `Accept these ${ids.length} warnings`}
                   </Tick>
                 )}
               </div>

@@ -1,3 +1,4 @@
+import { useEffect, useRef, useState } from 'react'
 import { Button } from '../parts/Button.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Tick } from '../parts/Tick.tsx'
@@ -16,10 +17,18 @@ interface Props {
 
 /** Setpoints: typed, pasted from a spreadsheet, or spread evenly. */
 export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, onPaste }: Props) {
+  const table = useRef<HTMLTableElement>(null)
+  const [goTo, setGoTo] = useState<number | null>(null)
+  // Enter goes on to the next temperature, as in a spreadsheet: what is typed next belongs there.
+  useEffect(() => {
+    if (goTo === null) return
+    table.current?.querySelectorAll<HTMLInputElement>('tbody input[inputmode="decimal"]')[goTo]?.focus()
+    setGoTo(null)
+  }, [goTo])
   return (
     <section className="sheet" aria-label="Setpoints">
       <h2>Setpoints</h2>
-      <table className="table setpoints">
+      <table className="table setpoints" ref={table}>
         <thead>
           <tr>
             <th scope="col" className="left">
@@ -50,7 +59,10 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, 
                   value={row.celsius}
                   problem={row.celsius === '' ? undefined : problems[`row-${row.key}`]}
                   onChange={(celsius) => act({ do: 'row', key: row.key, part: { celsius } })}
-                  onEnter={() => i === rows.length - 1 && act({ do: 'add' })}
+                  onEnter={() => {
+                    if (i === rows.length - 1) act({ do: 'add' })
+                    setGoTo(i + 1)
+                  }}
                   onPaste={(text) => {
                     if (readSetpoints(text).length < 2) return false
                     onPaste(row.key, text)

@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { StripMark } from '../../app/contract/views.ts'
 import { Plan, type SettlingRule } from '../../app/records/plan.ts'
@@ -259,7 +260,7 @@ export function startable(
       why:
         open.length === 1
           ? 'One warning is not accepted yet.'
-          : `${open.length} warnings are not accepted yet.`,
+          : `${counted(open.length, 'warning is', 'warnings are')} not accepted yet.`,
     }
   return { ready: true, why: '' }
 }

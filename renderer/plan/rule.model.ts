@@ -21,13 +21,13 @@ export const RULE_FIELDS: Record<
     name: 'Drift at most',
     unit: 'mK/min',
     units: { 'mK/min': 1, 'K/min': 1000 },
-    about: 'With its own uncertainty, the slope stays below this.',
+    about: 'Upper confidence bound of the drift rate.',
   },
   spreadMk: {
-    name: 'Spread at most',
+    name: 'Standard deviation at most',
     unit: 'mK',
     units: MK_UNITS,
-    about: 'Standard deviation of the readings in the window.',
+    about: 'Of the readings in the window.',
   },
   bandK: {
     name: 'Within',
@@ -90,9 +90,9 @@ function brief(value: number): string {
   return fixed(value, decimals.length)
 }
 
-/** 'Drift below 1 mK/min and spread below 2 mK over 5 min, within 0.2 K of the setpoint, held for 5 min.' */
+/** 'Drift below 1 mK/min and standard deviation below 2 mK over 5 min, within 0.2 K of the setpoint, held for 5 min.' */
 export function ruleWords(rule: Record<RuleField, number>): string {
-  return `Drift below ${brief(rule.driftMkPerMin)} mK/min and spread below ${brief(rule.spreadMk)} mK over ${duration(rule.windowS)}, within ${brief(rule.bandK)} K of the setpoint, held for ${duration(rule.holdS)}.`
+  return `Drift below ${brief(rule.driftMkPerMin)} mK/min and standard deviation below ${brief(rule.spreadMk)} mK over ${duration(rule.windowS)}, within ${brief(rule.bandK)} K of the setpoint, held for ${duration(rule.holdS)}.`
 }
 
 /** The rule as numbers; undefined while one of them is not one. */

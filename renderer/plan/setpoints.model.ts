@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
 
 /** The list of setpoints: typed, pasted, spread evenly, there and back. */
@@ -83,5 +84,5 @@ export function pasteWords(text: string): string {
   const lines = text.split(/\r\n|\r|\n/).filter((line) => line.trim() !== '').length
   const found = readSetpoints(text).length
   const over = lines > 1 ? lines - found : 0
-  return `${found} setpoints pasted.${over > 0 ? ` ${over} ${over === 1 ? 'line' : 'lines'} without a temperature passed over.` : ''}`
+  return `${counted(found, 'setpoint')} pasted.${over > 0 ? ` ${counted(over, 'line')} without a temperature passed over.` : ''}`
 }

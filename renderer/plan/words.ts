@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import type { BathSpec } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import { fixed } from '../text/numbers.ts'
@@ -11,7 +12,7 @@ export function journeyWords(plan: Plan, bath: BathSpec | undefined, bathC: numb
   const [first = 0, ...others] = temperatures
   const begin = `${bath ? `The bath ${bath.name}` : 'The bath'} goes from ${bathC === null ? 'where it stands now' : degrees(bathC)} to ${degrees(first)}`
   if (others.length === 0) return `${begin}, the only setpoint.`
-  return `${begin}, then through ${others.length} more ${others.length === 1 ? 'setpoint' : 'setpoints'} between ${degrees(Math.min(...temperatures))} and ${degrees(Math.max(...temperatures))}.`
+  return `${begin}, then through ${counted(others.length, 'more setpoint')} between ${degrees(Math.min(...temperatures))} and ${degrees(Math.max(...temperatures))}.`
 }
 
 /** What a skip leads to. `nextC`: the setpoint that follows; null: there is none. */

@@ -240,7 +240,8 @@ export class PlotPane {
         ],
       },
     }
-    this.#plot = new uPlot(options, [this.#xs, ...this.#ys] as uPlot.AlignedData, this.#host)
+    // Without a moment yet there is no time to label: the first painting brings the numbers.
+    this.#plot = new uPlot(options, [[], ...this.#ys.map(() => [])] as uPlot.AlignedData, this.#host)
     this.#detach = attachGestures(this.#plot, this.#hooks)
   }
 

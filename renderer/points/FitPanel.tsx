@@ -1,10 +1,11 @@
 import type { Data } from 'plotly.js-dist-min'
 import { useMemo } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import type { PointChannel } from '../../app/records/point.ts'
 import { StudyPlot } from '../plots/StudyPlot.tsx'
 import type { Measured } from '../text/measured.ts'
-import { fixed, significant } from '../text/numbers.ts'
+import { significant } from '../text/numbers.ts'
 import { Coefficients } from './Coefficients.tsx'
 import { FitPoints } from './FitPoints.tsx'
 import { Hysteresis } from './Hysteresis.tsx'
@@ -81,5 +82,5 @@ export function FitPanel({
 
 function freedomWords({ degreesOfFreedom: n, residualSdMk }: FitView): string {
   if (n === 0) return 'No degree of freedom: the fit goes through its points, so the residuals say nothing.'
-  return `${fixed(n, 0)} ${n === 1 ? 'degree' : 'degrees'} of freedom, residual standard deviation ${significant(residualSdMk, 2)} mK.`
+  return `${counted(n, 'degree')} of freedom, residual standard deviation ${significant(residualSdMk, 2)} mK.`
 }

@@ -20,8 +20,9 @@ export function NoPoints() {
       }
     >
       <p>
-        A point is one captured state of the bath: the mean, drift and spread of every channel while all of it
-        was settled. Points appear here one by one while a plan runs, and the fits grow with them.
+        A point is one captured state of the bath: the mean, drift and standard deviation of every channel
+        while all of it was settled. Points appear here one by one while a plan runs, and the fits grow with
+        them.
       </p>
     </Empty>
   )

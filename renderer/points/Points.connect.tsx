@@ -1,4 +1,5 @@
 import { useState } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import { threadKey } from '../../app/contract/thread-keys.ts'
 import type { Point } from '../../app/records/point.ts'
 import { useAnswer } from '../client/ask.ts'
@@ -69,7 +70,7 @@ export default function Points() {
     <>
       <PointsPanel
         title={past ? (opened?.info.name ?? '') : (running?.name ?? '')}
-        about={`${list.length} ${list.length === 1 ? 'point' : 'points'} taken${expected.length > 0 ? `, ${expected.length} to come` : ''}.`}
+        about={`${counted(list.length, 'point')} taken${expected.length > 0 ? `, ${expected.length} to come` : ''}.`}
         cell={choice.cell}
         onCell={(cell) => pointsStore.setState({ cell })}
         fits={fits.data ?? []}

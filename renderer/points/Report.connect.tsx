@@ -3,7 +3,7 @@ import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useSettings, useStation } from '../client/state.ts'
 import { useBackStep } from '../page/hooks.ts'
-import { page, say } from '../page/page.ts'
+import { page, say, usePage } from '../page/page.ts'
 import { save } from '../text/save.ts'
 import { useDecidedPoints } from './decided.connect.ts'
 import { doubts } from './points.model.ts'
@@ -19,6 +19,7 @@ export function ReportNow({ session }: { session: string }) {
   const html = useAnswer(() => station.points.reportHtml({ session }), [session, versions?.points])
   const rows = useAnswer(() => station.archive.sessions({}), [versions?.sessions, versions?.points])
   const row = rows.data?.find(({ info }) => info.id === session)
+  const theme = usePage((state) => state.theme)
   const [working, setWorking] = useState(false)
   const [signing, setSigning] = useState<SignOffDraft | null>(null)
   const [problem, setProblem] = useState<string>()
@@ -33,6 +34,7 @@ export function ReportNow({ session }: { session: string }) {
     <>
       <Report
         html={html.data}
+        theme={theme}
         problem={html.problem}
         signedOffBy={row?.signedOffBy ?? null}
         working={working}

@@ -3,6 +3,7 @@ import { Problem } from '../parts/Problem.tsx'
 
 interface Props {
   html: string | undefined
+  theme: 'light' | 'dark'
   problem: string | undefined
   signedOffBy: string | null
   working: boolean
@@ -16,9 +17,16 @@ interface Props {
   onClose: () => void
 }
 
+/** The report in the theme of the window, whatever the system's is: only this view of it, never what is saved. */
+export const themed = (html: string, theme: 'light' | 'dark'): string =>
+  html
+    .replaceAll('(prefers-color-scheme:dark)', theme === 'dark' ? 'screen' : 'not all')
+    .replace('name="color-scheme" content="light dark"', `name="color-scheme" content="${theme}"`)
+
 /** The report as it will be printed. Its frame may run nothing and reach nothing. */
 export function Report({
   html,
+  theme,
   problem,
   signedOffBy,
   working,
@@ -46,7 +54,7 @@ export function Report({
           <Button look="main" onPress={onSign} disabled={signedOffBy !== null}>
             Sign off
           </Button>
-          {onTakeOver && <Button onPress={onTakeOver}>Take into the register</Button>}
+          {onTakeOver && <Button onPress={onTakeOver}>Enter as calibration</Button>}
           <Button look="quiet" onPress={onClose}>
             Close the report
           </Button>
@@ -62,7 +70,12 @@ export function Report({
               Writing the report anew
             </p>
           )}
-          <iframe title="Report preview" className={isOld ? 'is-old' : ''} sandbox="" srcDoc={html} />
+          <iframe
+            title="Report preview"
+            className={isOld ? 'is-old' : ''}
+            sandbox=""
+            srcDoc={themed(html, theme)}
+          />
         </>
       )}
     </section>

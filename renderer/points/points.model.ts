@@ -14,7 +14,7 @@ export const CELLS = [
   { id: 't90C', name: 't90', about: 'Own temperature; needs a calibration of its own' },
   { id: 'signal', name: 'Signal', about: 'Resistance or voltage, the mean of its readings' },
   { id: 'referenceC', name: 'Reference', about: 'Temperature of the reference at the times of its readings' },
-  { id: 'sdMk', name: 'Spread', about: 'Standard deviation of its readings' },
+  { id: 'sdMk', name: 'Standard deviation', about: 'Of its readings' },
   { id: 'driftMkPerMin', name: 'Drift', about: 'Slope of its readings' },
 ] as const
 export type Cell = (typeof CELLS)[number]['id']

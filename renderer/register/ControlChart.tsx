@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import type { ChartView } from '../../app/contract/checks.ts'
 import { fixed, unitSign } from '../text/numbers.ts'
 import { type AcrossLine, DotPlot } from './checks/DotPlot.tsx'
@@ -18,7 +19,7 @@ function limitsWords({ entries, limits, unit }: ChartView): string {
   const sigma = limits.warning / 2
   const short = unit.split(' against')[0]
   return (
-    `Limits: look at ± ${fixed(limits.warning, 3)}, act at ± ${fixed(limits.action, 3)} ${short} from the mean of ${entries.length} entries. ` +
+    `Limits: warning at ± ${fixed(limits.warning, 3)}, action at ± ${fixed(limits.action, 3)} ${short} from the mean of ${counted(entries.length, 'entry', 'entries')}. ` +
     `They are two and three times ${fixed(sigma, 3)}, the mean step from one entry to the next over 1.128 (ISO 7870-2), and never less than what the entries state of themselves. ` +
     'Seven in a row on one side of the mean count as moving.'
   )
@@ -33,8 +34,8 @@ export function ControlChart({ chart, theme, onSession }: Props) {
     { name: 'Mean', y: centre, look: 'centre' },
     ...(limits
       ? ([-1, 1] as const).flatMap((sign): AcrossLine[] => [
-          { name: 'Look', y: centre + sign * limits.warning, look: 'look' },
-          { name: 'Act', y: centre + sign * limits.action, look: 'act' },
+          { name: 'Warning limit', y: centre + sign * limits.warning, look: 'look' },
+          { name: 'Action limit', y: centre + sign * limits.action, look: 'act' },
         ])
       : []),
   ]

@@ -31,7 +31,7 @@ const LINE_NAMES: Readonly<Record<string, string>> = {
 /** How a certificate would call a line of the coefficients. */
 const lineName = (name: string): string => {
   const joined = /^joined (.*)$/.exec(name)
-  return joined ? `Other side: ${lineName(joined[1]!)}` : (LINE_NAMES[name] ?? name)
+  return joined ? `Second subrange: ${lineName(joined[1]!)}` : (LINE_NAMES[name] ?? name)
 }
 
 /** A temperature with the digits it needs: 419.5274, 0.01, 200. */

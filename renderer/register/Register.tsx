@@ -73,7 +73,7 @@ export function RegisterPanel(props: Props) {
       {shelf && (
         <div className="two register-two">
           <div className="stack">
-            <Field label={`Find a ${shelf.one}`} type="search" value={search} onChange={props.onSearch} />
+            <Field label={`Search ${shelf.id}`} type="search" value={search} onChange={props.onSearch} />
             <ShelfTable
               label={shelf.name}
               entries={entries}

@@ -8,6 +8,7 @@ import {
   Thermometer,
   type ThermometerCalibration,
 } from '../../app/records/register.ts'
+import { issueWords } from '../text/issues.ts'
 import { readNumber } from '../text/numbers.ts'
 import { type FieldSpec, readForm, type Texts, textsOf } from './forms.ts'
 import {
@@ -117,8 +118,17 @@ export function readEntry(shelf: Shelf, draft: EntryDraft): ReadEntry {
   if (Object.keys(problems).length > 0) return { entry: undefined, problems }
   const parsed = (SCHEMAS[shelf] as z.ZodType<Entry>).safeParse(whole)
   if (parsed.success) return { entry: parsed.data, problems }
-  const issue = parsed.error.issues[0]
-  return { entry: undefined, problems: { whole: `${issue?.path.join(' ')}: ${issue?.message}` } }
+  return { entry: undefined, problems: { whole: issueWords(parsed.error.issues[0], labelIn(shelf)) } }
+}
+
+/** The name that a field of a shelf's form carries, and what to do where one of a group is missing. */
+const labelIn = (shelf: Shelf) => (path: readonly PropertyKey[]) => {
+  const key = path.map(String).join('.')
+  const field = SHELF_FIELDS[shelf].find((spec) => spec.key === key)
+  if (!field) return undefined
+  const [group, name] = field.label.includes(': ') ? field.label.split(': ') : [undefined, field.label]
+  const label = `${name!.charAt(0).toUpperCase()}${name!.slice(1)}`
+  return { label, ...(group && { orElse: `empty the other ${group.toLowerCase()} fields` }) }
 }
 
 function readThermometerCalibration(draft: CalibrationDraft): {
@@ -138,7 +148,10 @@ function readThermometerCalibration(draft: CalibrationDraft): {
   if (Object.keys(problems).length === 0) {
     const parsed = Conversion.safeParse(conversion)
     if (!parsed.success)
-      problems.conversion = parsed.error.issues[0]?.message ?? 'These coefficients do not fit together'
+      problems.conversion = issueWords(parsed.error.issues[0], (path) => {
+        const field = form?.fields.find(({ key }) => key === path.map(String).join('.'))
+        return field && { label: field.label }
+      })
   }
   const record: Record<string, unknown> = { ...base.record, conversion }
   const points = readUncertainty(draft.uncertainty.points ?? '')

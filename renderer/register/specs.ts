@@ -5,7 +5,7 @@ import type { FieldSpec } from './forms.ts'
 
 export const KIND_NAMES: Record<(typeof THERMOMETER_KINDS)[number], string> = {
   sprt: 'Standard platinum (SPRT)',
-  prt: 'Platinum (PRT)',
+  prt: 'Industrial platinum (IPRT)',
   thermistor: 'Thermistor',
   thermocouple: 'Thermocouple',
   other: 'Other',
@@ -40,6 +40,18 @@ export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
     optional: true,
     choices: ThermocoupleType.options.map((id) => ({ id, name: id })),
   },
+  {
+    key: 'construction',
+    label: 'Element',
+    type: 'choice',
+    optional: true,
+    none: 'Not stated',
+    about: 'The class of IEC 60751 depends on it; where it is not stated, no class is printed.',
+    choices: [
+      { id: 'wire-wound', name: 'Wire-wound' },
+      { id: 'film', name: 'Film' },
+    ],
+  },
   { key: 'lowC', label: 'Never colder than', ...celsius },
   { key: 'highC', label: 'Never hotter than', ...celsius, about: 'The station warns when it has been.' },
   { key: 'currentMa', label: 'Measuring current', type: 'number', unit: 'mA' },
@@ -62,11 +74,11 @@ export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
 
 export const CALIBRATION_FIELDS: readonly FieldSpec[] = [
   { key: 'date', label: 'Date', type: 'date' },
-  { key: 'due', label: 'Due again', type: 'date', optional: true },
+  { key: 'due', label: 'Recalibration due', type: 'date', optional: true },
   { key: 'certificate', label: 'Certificate', type: 'text' },
   { key: 'laboratory', label: 'Laboratory', type: 'text' },
-  { key: 'lowC', label: 'Holds from', ...celsius },
-  { key: 'highC', label: 'Holds to', ...celsius },
+  { key: 'lowC', label: 'Valid from', ...celsius },
+  { key: 'highC', label: 'Valid to', ...celsius },
   {
     key: 'atZeroCurrent',
     label: 'Coefficients hold',
@@ -128,11 +140,11 @@ export const CONVERSION_FORMS: Record<string, ConversionForm> = {
   its90: {
     name: 'ITS-90, platinum',
     about:
-      'R at the water triple point and the deviation coefficients of one subrange; a second set for the other side of 0 °C.',
+      'R at the water triple point and the deviation coefficients of one subrange; a second subrange for the other side of 0 °C.',
     fields: [
       number('rWtp', 'R(WTP) / Ω'),
       ...its90Set(''),
-      ...its90Set('joined.').map((f) => ({ ...f, label: `Other side: ${f.label}` })),
+      ...its90Set('joined.').map((f) => ({ ...f, label: `Second subrange: ${f.label}` })),
     ],
   },
   'callendar-van-dusen': {
@@ -201,10 +213,10 @@ export const RESISTOR_FIELDS: readonly FieldSpec[] = [
   { key: 'maker', label: 'Maker', type: 'text' },
   { key: 'serial', label: 'Serial number', type: 'text' },
   { key: 'nominalOhm', label: 'Nominal value', type: 'number', unit: 'Ω', units: { Ω: 1, ohm: 1, kΩ: 1000 } },
-  { key: 'keptAtC', label: 'Kept at', ...celsius },
+  { key: 'keptAtC', label: 'Enclosure temperature', ...celsius },
   {
     key: 'uKeptAtK',
-    label: 'Standard uncertainty of that',
+    label: 'Standard uncertainty of the enclosure temperature',
     type: 'number',
     unit: 'K',
     units: { K: 1, mK: 1e-3 },
@@ -215,7 +227,7 @@ export const RESISTOR_FIELDS: readonly FieldSpec[] = [
 
 export const RESISTOR_CALIBRATION_FIELDS: readonly FieldSpec[] = [
   { key: 'date', label: 'Date', type: 'date' },
-  { key: 'due', label: 'Due again', type: 'date', optional: true },
+  { key: 'due', label: 'Recalibration due', type: 'date', optional: true },
   { key: 'certificate', label: 'Certificate', type: 'text' },
   { key: 'laboratory', label: 'Laboratory', type: 'text' },
   { key: 'ohm', label: 'Value / Ω', type: 'decimal' },
@@ -245,7 +257,7 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
   { key: 'model', label: 'Model', type: 'text' },
   { key: 'serial', label: 'Serial number', type: 'text' },
   { key: 'calibrated', label: 'Calibrated', type: 'date', optional: true },
-  { key: 'due', label: 'Due again', type: 'date', optional: true },
+  { key: 'due', label: 'Recalibration due', type: 'date', optional: true },
   { key: 'certificate', label: 'Certificate', type: 'text', optional: true },
   {
     key: 'bridge.linearityRatio',
@@ -253,7 +265,7 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
     type: 'number',
     optional: true,
   },
-  { key: 'bridge.resolutionRatio', label: 'Bridge: resolution of ratio', type: 'number', optional: true },
+  { key: 'bridge.resolutionRatio', label: 'Bridge: resolution (last digit)', type: 'number', optional: true },
   { key: 'bridge.lowestRatio', label: 'Bridge: lowest ratio', type: 'number', optional: true },
   { key: 'bridge.highestRatio', label: 'Bridge: highest ratio', type: 'number', optional: true },
   { key: 'note', label: 'Note', type: 'text', optional: true },

@@ -47,7 +47,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
                 Limits
               </th>
               <th scope="col" className="left">
-                How grave
+                Severity
               </th>
               <th scope="col" className="left">
                 On
@@ -117,7 +117,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
                   <td className="left">
                     <Choice
                       compact
-                      label={`How grave, rule ${i + 1}`}
+                      label={`Severity, rule ${i + 1}`}
                       value={rule.severity}
                       options={SEVERITIES}
                       onChange={(severity) => act({ do: 'rule', id: rule.id, part: { severity } })}
@@ -169,7 +169,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
           on={webhook !== null}
           onChange={(on) => act({ do: 'set', part: { webhook: on ? { url: '' } : null } })}
         >
-          Tell another program
+          Webhook
         </Tick>
       </div>
       {email && (
@@ -201,7 +201,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
           <Field
             label="User"
             value={email.user ?? ''}
-            about="The password is never kept here."
+            about="Password: from STILLPOINT_SMTP_PASSWORD or the desktop's Station menu."
             onChange={(user) =>
               act({ do: 'set', part: { email: { ...email, user: user === '' ? null : user } } })
             }
@@ -210,7 +210,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
       )}
       {webhook && (
         <Field
-          label="Address of the other program"
+          label="Address of the webhook"
           value={webhook.url}
           onChange={(url) => act({ do: 'set', part: { webhook: { url } } })}
         />

@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useSettings } from '../client/state.ts'
@@ -20,7 +21,9 @@ export function ForwardingNow() {
     <dl className="facts">
       {states.data.map(({ kind, behind, words }) => [
         <dt key={kind}>{NAMES[kind]}</dt>,
-        <dd key={`${kind} state`}>{behind > 0 ? `${words} ${behind} readings behind.` : words}</dd>,
+        <dd key={`${kind} state`}>
+          {behind > 0 ? `${words} ${counted(behind, 'reading')} behind.` : words}
+        </dd>,
       ])}
     </dl>
   )

@@ -32,7 +32,7 @@ export function CommandList({ commands, onClose }: Props) {
       <Modal className="commands">
         <Dialog aria-label="Commands">
           <Autocomplete filter={contains}>
-            <SearchField aria-label="Find a command" autoFocus className="commands-search">
+            <SearchField aria-label="Search commands" autoFocus className="commands-search">
               <Input placeholder="What do you want to do?" />
             </SearchField>
             <Scroll label="What can be done here" className="commands-scroll">

@@ -56,7 +56,7 @@ export function StateLine({ view, joining, said, clock, utcUs, onCommands, onDis
           {clockTime(utcUs)}
           <small>{utcTime(utcUs).slice(11, 16)} UTC</small>
           {clock !== 'real' && (
-            <small className="state-clock">{clock === 'scaled' ? 'fast clock' : 'made-up clock'}</small>
+            <small className="state-clock">{clock === 'scaled' ? 'fast clock' : 'simulated clock'}</small>
           )}
         </time>
       )}

@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import type { Thread } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
@@ -104,5 +105,5 @@ export function ThreadView({
 
 function readingsWords({ count, firstSeq, lastSeq }: NonNullable<Thread['readings']>): string {
   if (count === 1) return `One reading, number ${firstSeq} of the session.`
-  return `${count} readings, between numbers ${firstSeq} and ${lastSeq} of the session.`
+  return `${counted(count, 'reading')}, between numbers ${firstSeq} and ${lastSeq} of the session.`
 }

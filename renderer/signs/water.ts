@@ -7,6 +7,7 @@ export const WATER_WORDS: Record<WaterState, string> = {
   flat: 'settled',
   broken: 'silent',
   crossed: 'fault',
+  over: 'done',
 }
 
 const CHOP = [0.2, 1, 0.45, 0.8, 0.3, 0.95, 0.6, 0.75]
@@ -31,6 +32,8 @@ export function waterPath(state: WaterState, held: number, width: number, height
       const x = width / 2
       return `M0 ${middle}H${width}M${x - arm} ${middle - arm}L${x + arm} ${middle + arm}M${x - arm} ${middle + arm}L${x + arm} ${middle - arm}`
     }
+    case 'over':
+      return `M${round(width / 3)} ${middle}h${round(width / 3)}`
     case 'rippled':
       return ripples(held, width, height)
     case 'choppy':

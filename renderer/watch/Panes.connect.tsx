@@ -1,4 +1,5 @@
 import { useMemo } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import { duration } from '../../app/base/times.ts'
 import { stationState, useStation } from '../client/state.ts'
 import { frames } from '../live/frame.ts'
@@ -109,7 +110,7 @@ export function Panes() {
             selected={choice.selected}
             cursors={choice.cursors}
             theme={theme}
-            label={`${SHOWN_WORDS[shown]}${less} of ${pane.spec.lines.length} channels over ${where}`}
+            label={`${SHOWN_WORDS[shown]}${less} of ${counted(pane.spec.lines.length, 'channel')} over ${where}`}
           />
         </Pane>
       ))}

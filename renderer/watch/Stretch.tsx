@@ -62,11 +62,11 @@ export function Stretch({ from, to, less, rows, problem, onCopy, onClose }: Prop
                 </th>
                 <th scope="col">Mean</th>
                 <th scope="col">Standard deviation</th>
-                <th scope="col">Standard error</th>
+                <th scope="col">Standard deviation of the mean</th>
                 <th scope="col">Drift per min</th>
                 <th scope="col">Span</th>
                 <th scope="col">Readings</th>
-                <th scope="col">Worth</th>
+                <th scope="col">Effective number</th>
                 <th scope="col">Left out</th>
                 <th scope="col">Unit</th>
               </tr>

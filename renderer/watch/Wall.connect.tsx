@@ -57,7 +57,7 @@ export function WallView() {
       columns={columnsFor(shownChannels.length, figures, aspect * NUMBERS_PART)}
       figures={figures}
       troubled={unsettled(state.channels)}
-      alarm={openAlarms(state.alarms)[0]?.words}
+      alarm={openAlarms(state.alarms)[0]}
       nowUtcUs={state.utcUs}
       strip={<StripNow />}
       lost={joining.state === 'joined' ? undefined : joining.words}

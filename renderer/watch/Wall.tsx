@@ -1,6 +1,7 @@
 import type { CSSProperties, ReactNode } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import { duration } from '../../app/base/times.ts'
-import type { ChannelView, RunnerView, SettlingView } from '../../app/contract/views.ts'
+import type { AlarmView, ChannelView, RunnerView, SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
 import { fixed } from '../text/numbers.ts'
 import { clockTime } from '../text/times.ts'
@@ -16,7 +17,7 @@ interface Props {
   channels: readonly ChannelView[]
   troubled: readonly ChannelView[]
   numbers: (channel: ChannelView) => ReactNode
-  alarm: string | undefined
+  alarm: AlarmView | undefined
   nowUtcUs: number
   strip: ReactNode
   lost: string | undefined
@@ -29,9 +30,11 @@ const LONG_WORDS = 60
 /** Watch without hands, to be read from the door. */
 export function Wall(props: Props) {
   const { group, runner, channels, shown, troubled, numbers, alarm, nowUtcUs, strip, lost } = props
-  const words = lost ?? alarm ?? group.words
+  const over = runner.phase === 'ended'
+  const words = lost ?? alarm?.words ?? (over ? runner.words : group.words)
   const kinds = ['wall-words']
-  if (alarm && !lost) kinds.push('is-alarm')
+  // The colour of alarms is for alarms alone: a night that ended in order is calm.
+  if (alarm?.severity === 'alarm' && !lost) kinds.push('is-alarm')
   if (words.length > LONG_WORDS) kinds.push('is-long')
   return (
     <main
@@ -69,12 +72,14 @@ export function Wall(props: Props) {
       </ul>
       {shown.length < channels.length && (
         <p className="wall-rest">
-          {troubled.length === 0
-            ? `All ${channels.length} channels are settled.`
-            : `${channels.length - troubled.length} of ${channels.length} settled. Not settled: ${troubled
-                .slice(0, 6)
-                .map(({ name }) => name)
-                .join(', ')}${troubled.length > 6 ? ` and ${troubled.length - 6} more` : ''}.`}
+          {over
+            ? `${counted(channels.length, 'channel')}, done.`
+            : troubled.length === 0
+              ? `All ${channels.length} channels are settled.`
+              : `${channels.length - troubled.length} of ${channels.length} settled. Not settled: ${troubled
+                  .slice(0, 6)
+                  .map(({ name }) => name)
+                  .join(', ')}${troubled.length > 6 ? ` and ${troubled.length - 6} more` : ''}.`}
         </p>
       )}
       <button type="button" className="wall-leave" onClick={props.onLeave}>

@@ -5,7 +5,9 @@ const MOST_NUMBERS = 12
 
 /** Channels that are not settled. */
 export function unsettled(channels: readonly ChannelView[]): ChannelView[] {
-  return channels.filter((channel) => channel.role !== 'monitor' && channel.settling.state !== 'flat')
+  return channels.filter(
+    (channel) => channel.role !== 'monitor' && !['flat', 'over'].includes(channel.settling.state),
+  )
 }
 
 const isWrong = ({ settling }: ChannelView) => settling.state === 'crossed' || settling.state === 'broken'

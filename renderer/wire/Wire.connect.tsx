@@ -1,4 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
+import { counted } from '../../app/base/plural.ts'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -61,7 +62,7 @@ export default function WirePlace() {
       onPause={() => setPaused(!paused)}
       onSave={() => save(new Blob([linesText(shown)], { type: 'text/plain' }), 'traffic.txt')}
       onClear={clear}
-      count={`${fixed(shown.length, 0)} of ${fixed(lines.length, 0)} lines`}
+      count={`${fixed(shown.length, 0)} of ${counted(lines.length, 'line')}`}
       traffic={<Traffic lines={shown} names={names} stick={!paused} />}
       line={line}
       onLine={setLine}

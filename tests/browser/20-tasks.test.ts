@@ -178,7 +178,7 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     const { page } = open
     await go(page, 'Bench')
     await page.getByRole('button', { name: 'Add an instrument' }).click()
-    await page.getByRole('button', { name: 'Look what answers there' }).click()
+    await page.getByRole('button', { name: 'Search this host' }).click()
     await page.getByRole('button', { name: 'Take this one' }).click()
     await page.getByRole('button', { name: 'Try it' }).click()
     await page.getByText('This instrument has no keep-warm current.').waitFor()

@@ -144,7 +144,7 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
     await tabTo('Try it on the lab in a box')
     await page.keyboard.press('Enter')
     await page.getByRole('heading', { name: 'Plan', level: 1 }).waitFor({ state: 'attached' })
-    await page.getByText('I know, and take it on').waitFor()
+    await page.getByText('Accept this warning').waitFor()
     for (let i = 0; i < 120; i++) {
       const type = await page.evaluate(() => {
         const at = document.activeElement as HTMLInputElement | null

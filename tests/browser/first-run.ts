@@ -39,7 +39,7 @@ export async function walkToPlan(page: Page): Promise<void> {
 export async function walkToNight(page: Page, who: string): Promise<void> {
   await step(page, 'Start the night', 10_000)
   await page.getByText('Ends about').first().waitFor({ timeout: 30_000 })
-  for (const box of await page.getByText('I know, and take it on').all()) await box.click()
+  for (const box of await page.getByText('Accept this warning').all()) await box.click()
   await page.getByRole('button', { name: 'Start the night' }).click()
   const dialog = page.getByRole('alertdialog', { name: 'Start the night' })
   await dialog.getByLabel('Who is at the bench').fill(who)

@@ -61,7 +61,7 @@ describe('Station', () => {
     try {
       const plan = planOf([25, 120])
       await expect(box.station.startPlan({ plan, operator: 'Test' })).rejects.toThrow(
-        'To be read and taken on first',
+        'Accept these warnings first',
       )
       await box.station.startPlan({ plan, operator: 'Test', accept: ['own-range-thermistor'] })
       await expect(box.station.record({ operator: 'Test' })).rejects.toThrow('A session is running')

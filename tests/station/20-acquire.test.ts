@@ -112,7 +112,7 @@ describe('a recording', () => {
       if (bad.length > 0) {
         expect(recorded.gaps.length).toBeGreaterThan(0)
         expect(recorded.readings.some((r) => r.marks.includes('gap-before'))).toBe(true)
-        expect(recorded.gaps[0]).toMatch(/nothing usable for \d+ (s|min): .+\.$/)
+        expect(recorded.gaps[0]).toMatch(/no valid reading for \d+ (s|min): .+\.$/)
       }
     },
   )
@@ -125,7 +125,7 @@ describe('a recording', () => {
     expect(during.filter((r) => r.channel === 'thermistor' && r.value !== null).length).toBeGreaterThan(10)
     expect(during.filter((r) => r.channel === 'ref' && r.value !== null)).toEqual([])
     expect(of(recorded, 'ref').filter((r) => r.monoUs > 560e6 && r.value !== null).length).toBeGreaterThan(3)
-    expect(recorded.gaps.some((words) => words.startsWith('Reference SPRT: nothing usable for'))).toBe(true)
+    expect(recorded.gaps.some((words) => words.startsWith('Reference SPRT: no valid reading for'))).toBe(true)
     expect(of(recorded, 'ref').filter((r) => r.marks.includes('gap-before'))).toHaveLength(1)
   })
 

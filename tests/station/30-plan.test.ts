@@ -85,7 +85,7 @@ describe('a plan', () => {
       // What is shown of a session that is over is its last value, and that nobody measures it any longer.
       const [ref] = box.station.state().channels
       expect(ref!.temperature.value).toBeGreaterThan(20)
-      expect(ref!.settling).toMatchObject({ state: 'broken', words: 'No longer measured.' })
+      expect(ref!.settling).toMatchObject({ state: 'over', words: 'Done: measured until the session ended.' })
     } finally {
       await box.close()
     }
@@ -150,7 +150,7 @@ describe('a plan', () => {
       const { finished, points } = await night(planOf([30], { ...never, onTimeout: 'take-marked' }))
       expect(finished.ending).toBe('complete-with-marks')
       expect(finished.reason).toMatch(
-        /30 °C did not settle within 25 min \(.*Spread .* mK, limit 0\.0001.*taken and marked/,
+        /30 °C did not settle within 25 min \(.*Standard deviation .* mK, limit 0\.0001.*taken and marked/,
       )
       expect(points[0]).toMatchObject({ settled: false, marks: expect.arrayContaining(['not settled']) })
     })

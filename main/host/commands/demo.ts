@@ -161,6 +161,7 @@ function barOf(station: Station): { dispose(): void } {
     },
     Presets.shades_classic,
   )
+  let furthest = 0
   bar.start(1000, 0, { words: 'Opening the links.' })
   const listening = station.onDidChange.on(() => {
     const { runner, utcUs } = station.state()
@@ -169,7 +170,9 @@ function barOf(station: Station): { dispose(): void } {
       startedUtcUs !== null && expectedEndUtcUs !== null
         ? (utcUs - startedUtcUs) / (expectedEndUtcUs - startedUtcUs)
         : 0
-    bar.update(Math.round(1000 * Math.min(0.999, Math.max(0, done))), { words: runner.words.slice(0, 90) })
+    // The end is expected anew at every step; what is shown only goes on.
+    furthest = Math.max(furthest, Math.min(0.999, done))
+    bar.update(Math.round(1000 * furthest), { words: runner.words.slice(0, 90) })
   })
   return {
     dispose: () => {

@@ -1,4 +1,5 @@
 import { stringify } from 'csv-stringify/sync'
+import { counted } from '../../../app/base/plural.ts'
 import { utcDay } from '../../../app/base/times.ts'
 import { checkThermometer } from '../../../app/checks/register-check.ts'
 import { dueDates, dueOf, dueWords } from '../../../app/records/due.ts'
@@ -153,7 +154,7 @@ export const registerRoutes = {
     for (const entry of fluids) services.store.saveFluid(entry, who, input.why)
     services.station.touched('register')
     return {
-      words: `${thermometers.length + resistors.length + instruments.length + fluids.length} entries were taken in.`,
+      words: `${counted(thermometers.length + resistors.length + instruments.length + fluids.length, 'entry was', 'entries were')} taken in.`,
     }
   }),
 

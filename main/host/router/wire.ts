@@ -1,3 +1,4 @@
+import { counted } from '../../../app/base/plural.ts'
 import type { StationTraffic } from '../../station/traffic-log.ts'
 import { os } from './base.ts'
 
@@ -28,7 +29,7 @@ export const wireRoutes = {
             instrument,
             utcUs: at.utcUs,
             direction: 'note' as const,
-            text: `${dropped} lines passed faster than they could be shown`,
+            text: `${counted(dropped, 'line')} passed faster than they could be shown`,
           }
           dropped = 0
         }

@@ -69,7 +69,7 @@ export function BridgeResult({ page, result, verdict, check, budget, theme }: Pr
       {networks && <Terms networks={networks} />}
       {check && (
         <p className="faint">
-          {`Linearity that this check supports: ${parts(check.linearityRatio)} in ratio, standard, ${page === 'interchange' ? 'from d² / (n² + n′²)' : 'the root mean square of the errors'}.`}
+          {`Linearity found, standard uncertainty of ratio: ${parts(check.linearityRatio)}, ${page === 'interchange' ? 'from d² / (n² + n′²)' : 'the root mean square of the errors'}.`}
         </p>
       )}
     </section>

@@ -1,3 +1,4 @@
+import { counted } from '../../../app/base/plural.ts'
 import { duration } from '../../../app/base/times.ts'
 import type { FoundPlateau } from '../../../app/contract/checks.ts'
 import { Table } from '../../parts/Table.tsx'
@@ -70,7 +71,7 @@ export function PlateauFacts({
           {`${KINDS[found.kind]}, ${duration(found.lengthS)}` +
             (found.supercoolMk === null
               ? ''
-              : `, undercooled by ${fixed(found.supercoolMk / 1e3, 2)} K before it`)}
+              : `, supercooled by ${fixed(found.supercoolMk / 1e3, 2)} K before it`)}
         </dd>
       </dl>
       <details>
@@ -85,7 +86,7 @@ export function PlateauFacts({
           {pair && (
             <>
               <dt>Two currents</dt>
-              <dd>{`${fixed(pair.lowOhm, 7)} Ω at ${fixed(pair.lowMa, 3)} mA (${pair.nLow} readings), ${fixed(pair.highOhm, 7)} Ω at ${fixed(pair.highMa, 3)} mA (${pair.nHigh}); R(0) = R₁ − I₁² (R₂ − R₁) / (I₂² − I₁²)`}</dd>
+              <dd>{`${fixed(pair.lowOhm, 7)} Ω at ${fixed(pair.lowMa, 3)} mA (${counted(pair.nLow, 'reading')}), ${fixed(pair.highOhm, 7)} Ω at ${fixed(pair.highMa, 3)} mA (${pair.nHigh}); R(0) = R₁ − I₁² (R₂ − R₁) / (I₂² − I₁²)`}</dd>
             </>
           )}
           <dt>Hydrostatic head</dt>

@@ -1,5 +1,5 @@
+import { counted } from '../../../app/base/plural.ts'
 import { Button } from '../../parts/Button.tsx'
-import { fixed } from '../../text/numbers.ts'
 import { clockTime } from '../../text/times.ts'
 
 interface Props {
@@ -14,7 +14,7 @@ export function Recording({ bench, session, onRecord, onStop }: Props) {
   if (session) {
     return (
       <section className="row recording" aria-label="Being recorded">
-        <p role="status">{`${session.name || 'A session'} has been recorded since ${clockTime(session.startedUtcUs)}: ${fixed(session.readings, 0)} readings.`}</p>
+        <p role="status">{`${session.name ? `Session "${session.name}"` : 'A session'}, running since ${clockTime(session.startedUtcUs)}: ${counted(session.readings, 'reading')}.`}</p>
         <Button look="danger" onPress={onStop}>
           Stop the session
         </Button>

@@ -1,7 +1,7 @@
 import { scaleLinear, scaleTime } from 'd3-scale'
 import { decimalsOfStep } from '../../../app/base/powers.ts'
 import { fixed } from '../../text/numbers.ts'
-import { clockTime, localDate } from '../../text/times.ts'
+import { momentLabels } from '../../text/times.ts'
 
 /** Room around a drawing for its numbers and titles, px. */
 export const MARGIN = { left: 76, right: 16, top: 10, bottom: 46 } as const
@@ -33,7 +33,6 @@ export function linearAxis(low: number, high: number, from: number, to: number, 
   }
 }
 
-const DAY_S = 86_400
 /** Narrower apart than this, px, what is written would run into each other. */
 const APART_PX = 92
 
@@ -44,23 +43,26 @@ function thinned<T extends { px: number }>(ticks: readonly T[]): T[] {
   return kept
 }
 
-/** An axis of moments in seconds UTC, written in local time: clock times within two days, else dates. */
+/** Ticks with what is written at each, no text twice. */
+function labelled(ticks: readonly { value: number; px: number; text: string }[]): Axis['ticks'] {
+  const texts = momentLabels(ticks.map(({ value }) => value))
+  return ticks.flatMap((tick, i) => (texts[i] === texts[i - 1] ? [] : [{ ...tick, text: texts[i]! }]))
+}
+
+/** An axis of moments in seconds UTC, written in local time as finely as its steps need. */
 export function timeAxis(low: number, high: number, from: number, to: number, about: number): Axis {
   const scale = scaleTime()
     .domain([new Date(low * 1000), new Date((high > low ? high : low + 1) * 1000)])
     .range([from, to])
-  const write = high - low <= 2 * DAY_S ? clockTime : localDate
   return {
     at: (value) => scale(new Date(value * 1000)),
     of: (px) => scale.invert(px).getTime() / 1000,
     low,
     high,
-    ticks: thinned(
-      scale.ticks(about).map((date) => ({
-        value: date.getTime() / 1000,
-        px: scale(date),
-        text: write(date.getTime() * 1000),
-      })),
+    ticks: labelled(
+      thinned(
+        scale.ticks(about).map((date) => ({ value: date.getTime() / 1000, px: scale(date), text: '' })),
+      ),
     ),
   }
 }

@@ -194,7 +194,7 @@ export function findingsOf(
     const good = least ? w >= limit : w <= limit
     findings.push({
       severity: good ? 'fine' : 'error',
-      words: `W at ${name} is ${w.toFixed(8)}; ITS-90 asks for ${least ? 'at least' : 'at most'} ${limit}.${good ? '' : ' No thermometer of the scale: look at strain, leakage and the coefficients.'}`,
+      words: `W at ${name} is ${w.toFixed(8)}; ITS-90 asks for ${least ? 'at least' : 'at most'} ${limit}.${good ? '' : ' ITS-90 criterion not met. Check strain, leakage, coefficients.'}`,
     })
   }
   if (highest >= 29.7) judge(29.7646, 'gallium', W_GALLIUM, true)

@@ -34,7 +34,7 @@ export const GUIDES: Record<CheckPage, GuideText> = {
       'Begin and end with the water triple point: W is a ratio to it. Make the mantle, let it rest, and see that it turns freely.',
       'Put the thermometer in slowly, so that it does not shock the cell, and note how deep the middle of its element stands below the surface.',
       'Record without a plan, with the button below. Two channels on the same thermometer, one at √2 times the current, give the self-heating on the plateau itself.',
-      'Let the furnace melt the cell a few kelvins above the point. Then cool until the metal is undercooled and springs back, set the furnace a little below, and let it freeze.',
+      'Let the furnace melt the cell a few kelvins above the point. Then cool until the metal is supercooled and springs back, set the furnace a little below, and let it freeze.',
       'Stop the record when the plateau is over, choose it here, and put it into the set. One cell after the other, hottest first, with the water triple point in between.',
     ],
     cautions: [

@@ -1,3 +1,4 @@
+import { counted } from '../../../app/base/plural.ts'
 import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { useStation } from '../../client/state.ts'
@@ -24,7 +25,7 @@ export function useSessions(): {
     .map(({ info, channels, points }) => ({
       id: info.id,
       name: `${localDate(info.startedUtcUs)} ${info.name}`,
-      about: `${channels.length} channels, ${points} points`,
+      about: `${counted(channels.length, 'channel')}, ${counted(points, 'point')}`,
       startedUtcUs: info.startedUtcUs,
       points,
     }))

@@ -1,3 +1,4 @@
+import { counted } from '../../../app/base/plural.ts'
 import type { WaterState } from '../../../app/contract/views.ts'
 import type { Place } from '../../page/places.ts'
 
@@ -136,7 +137,7 @@ export const WALK: readonly WalkStep[] = [
     title: 'Look at a fit',
     words: (f) =>
       f.points < FIT_FROM
-        ? `A fit needs at least ${FIT_FROM} points; ${f.points} ${f.points === 1 ? 'is' : 'are'} taken. It grows with each one.`
+        ? `A fit needs at least ${FIT_FROM} points; ${counted(f.points, 'is', 'are')} taken. It grows with each one.`
         : 'Choose a thermometer under test: its coefficients, what is left over, and each budget follow.',
     why: 'What is left over shows whether the equation suits; the coefficients are what the certificate will carry.',
     look: [{ css: 'nav[aria-label="Fits"]' }, { css: '[aria-label="Table of points"]' }],

@@ -123,7 +123,7 @@ describe('bridgeChart', () => {
     expect(chart.entries).toEqual([
       { date: '2026-01-01', value: expect.closeTo(30, 9), u: expect.closeTo(10, 9), session: undefined },
     ])
-    expect(chartVerdict(chart)).toMatch(/^One entry of 4 that limits need/)
+    expect(chartVerdict(chart)).toMatch(/^1 entry; control limits need 4/)
   })
 })
 

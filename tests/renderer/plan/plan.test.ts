@@ -125,6 +125,31 @@ describe('planReduce', () => {
   })
 })
 
+describe('planReduce, a pasted column', () => {
+  const celsius = (draft: ReturnType<typeof newPlan>) => draft.rows.map((r) => r.celsius)
+  const list = (...all: string[]) => ({ ...newPlan('p'), rows: all.map((c) => row(c)) })
+  const paste = (draft: ReturnType<typeof newPlan>, at: number, text: string) =>
+    celsius(planReduce(draft, { do: 'paste', key: draft.rows[at]!.key, text }))
+
+  it('takes the place of an empty row and loses none that is filled', () => {
+    expect(paste(list('0', '', '90'), 1, '10\n20')).toEqual(['0', '10', '20', '90'])
+    expect(paste(list('0', '50', '90'), 1, '10\n20')).toEqual(['0', '10', '20', '50', '90'])
+    expect(paste(list('0', '50', '90'), 2, '10\n20\n30')).toEqual(['0', '50', '10', '20', '30', '90'])
+    expect(paste(list('0', '50', ''), 2, '10\n20')).toEqual(['0', '50', '10', '20'])
+  })
+
+  it('takes every line, the first and the last too, however the lines end', () => {
+    for (const end of ['\n', '\r\n', '\r'])
+      expect(paste(list(''), 0, ['-38,8', '0.01', '29.7646', '156.6'].join(end) + end)).toEqual([
+        '-38,8',
+        '0.01',
+        '29.7646',
+        '156.6',
+      ])
+    expect(paste(list(''), 0, '1\t0\n2\t25\n3\t50')).toEqual(['0', '25', '50'])
+  })
+})
+
 describe('planReduce, whole lists', () => {
   const pasted = (text: string) => {
     const draft = newPlan('p')
@@ -183,7 +208,7 @@ describe('readSetpoints, as spreadsheets copy', () => {
 describe('ruleWords', () => {
   it('says a preset in numbers', () => {
     expect(ruleWords(PRESETS[1]!.rule)).toBe(
-      'Drift below 1 mK/min and spread below 2 mK over 5 min, within 0.2 K of the setpoint, held for 5 min.',
+      'Drift below 1 mK/min and standard deviation below 2 mK over 5 min, within 0.2 K of the setpoint, held for 5 min.',
     )
   })
 })

@@ -19,4 +19,11 @@ describe('timeLabels', () => {
     expect(timeLabels([0, 30])[1]).toMatch(/^\d\d:\d\d:30$/)
     expect(timeLabels([0, 300])[1]).toMatch(/^\d\d:05$/)
   })
+
+  it('never says the same twice, from seconds to years', () => {
+    for (const step of [1, 30, 600, 3600, 21_600, 43_200, 86_400, 30 * 86_400]) {
+      const labels = timeLabels(Array.from({ length: 8 }, (_, i) => 1.7e9 + i * step))
+      expect(new Set(labels).size, `steps of ${step} s`).toBe(8)
+    }
+  })
 })

@@ -45,6 +45,15 @@ describe('readEntry', () => {
     expect(coefficientLines(added.conversion)).toContainEqual({ name: 'rWtp', value: '25.4870000' })
   })
 
+  it('says of a missing field of a group what to do, in the words of the form', () => {
+    const draft = draftOf('instruments', undefined, 'new')
+    const { problems } = readEntry('instruments', {
+      ...draft,
+      texts: { ...draft.texts, name: 'B', 'bridge.linearityRatio': '2e-8', 'bridge.resolutionRatio': '1e-9' },
+    })
+    expect(problems.whole).toBe('Highest ratio is missing. Enter it, or empty the other bridge fields.')
+  })
+
   it('names the field that cannot be read, in the calibration too', () => {
     const draft = {
       ...draftOf('thermometers', undefined, 'new'),

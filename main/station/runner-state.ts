@@ -39,6 +39,20 @@ export const RunnerState = z.strictObject({
 })
 export type RunnerState = z.output<typeof RunnerState>
 
+/** What is under way, as a sentence goes on with it: 'the bath is being set the bath'. */
+export const PHASE_WORDS: Readonly<Record<RunnerState['phase'], string>> = {
+  idle: 'nothing is running',
+  opening: 'the links are being opened',
+  checking: 'the water triple point is being checked',
+  setting: 'the bath is being set',
+  waiting: 'the bath is settling',
+  measuring: 'a point is being taken',
+  paused: 'the plan is paused',
+  finishing: 'the plan is finishing',
+  stopping: 'the plan is being stopped',
+  ended: 'the plan has ended',
+}
+
 export function firstState(utcUs: number): RunnerState {
   return {
     version: 1,

@@ -36,20 +36,6 @@ export function expectedNight(night: NightSoFar): { steps: readonly StepTimes[];
   return { steps: shifted, endS: shifted.at(-1)!.endS }
 }
 
-/** What is under way, as a sentence goes on with it: 'the bath is being set the bath'. */
-export const PHASE_WORDS: Readonly<Record<RunnerView['phase'], string>> = {
-  idle: 'nothing is running',
-  opening: 'the links are being opened',
-  checking: 'the water triple point is being checked',
-  setting: 'the bath is being set',
-  waiting: 'the bath is settling',
-  measuring: 'a point is being taken',
-  paused: 'the plan is paused',
-  finishing: 'the plan is finishing',
-  stopping: 'the plan is being stopped',
-  ended: 'the plan has ended',
-}
-
 /** What a person reads of the plan: 'Setpoint 3 of 5, 100 °C: waiting until settled'. */
 export function runnerWords(plan: Plan, { state, setpointC, waiting }: Runner): string {
   const at =

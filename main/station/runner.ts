@@ -1,5 +1,4 @@
 import { ENDING_WORDS } from '../../app/records/session.ts'
-import { PHASE_WORDS } from './runner-view.ts'
 // Longer than most: one state machine, whose turns are judged by reading them beside one another.
 
 import type { Clock } from '../../app/base/clock.ts'
@@ -19,7 +18,7 @@ import type { PointTaker } from './point-taker.ts'
 import type { Questions } from './questions.ts'
 import type { EventWords, Recorder } from './recorder.ts'
 import { ReferenceGuard } from './reference-guard.ts'
-import type { RunnerState } from './runner-state.ts'
+import { PHASE_WORDS, type RunnerState } from './runner-state.ts'
 import { StationError } from './station-error.ts'
 import type { WtpCheck } from './wtp-check.ts'
 

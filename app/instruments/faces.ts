@@ -1,4 +1,5 @@
 import type { Instant, StopSignal } from '../base/clock.ts'
+import { CodedError } from '../base/coded-error.ts'
 import type { Mark } from '../records/mark.ts'
 import type { RawUnit } from '../records/reading.ts'
 
@@ -135,13 +136,15 @@ export type InstrumentErrorCode =
   | 'stopped'
 
 /** A fault of an instrument or its link, in words that say what to do. */
-export class InstrumentError extends Error {
-  readonly code: InstrumentErrorCode
+export class InstrumentError extends CodedError<InstrumentErrorCode> {
   readonly instrument: string
-  constructor(code: InstrumentErrorCode, instrument: string, sentence: string, options?: ErrorOptions) {
-    super(sentence, options)
-    this.name = 'InstrumentError'
-    this.code = code
+  constructor(
+    code: InstrumentErrorCode,
+    instrument: string,
+    sentence: string,
+    options?: { cause?: unknown },
+  ) {
+    super(code, sentence, { instrument }, options?.cause)
     this.instrument = instrument
   }
 }

@@ -1,3 +1,5 @@
+import { CodedError } from '../base/coded-error.ts'
+
 export type ChainCode =
   | 'unknown-thermometer'
   | 'unknown-resistor'
@@ -6,13 +8,4 @@ export type ChainCode =
   | 'circle'
 
 /** A chain that cannot be built from the bench and register as they are. */
-export class ChainError extends Error {
-  readonly code: ChainCode
-  readonly facts: Readonly<Record<string, unknown>>
-  constructor(code: ChainCode, message: string, facts: Readonly<Record<string, unknown>>) {
-    super(message)
-    this.name = 'ChainError'
-    this.code = code
-    this.facts = facts
-  }
-}
+export class ChainError extends CodedError<ChainCode> {}

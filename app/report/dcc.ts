@@ -1,4 +1,5 @@
 import { create } from 'xmlbuilder2'
+import { CodedError } from '../base/coded-error.ts'
 import type { Analysis, ThermometerResult } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
 import type { Verdict } from '../results/conformity.ts'
@@ -254,13 +255,12 @@ function measurementResult(result: ThermometerResult, analysis: Analysis, report
 }
 
 /** Nothing to certify: no thermometer under test has a result. The words say what to do. */
-export class DccError extends Error {
-  readonly code = 'no-result'
+export class DccError extends CodedError<'no-result'> {
   constructor() {
     super(
+      'no-result',
       'No thermometer under test has coefficients, so there is nothing a digital certificate could state.',
     )
-    this.name = 'DccError'
   }
 }
 

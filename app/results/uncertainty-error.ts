@@ -1,3 +1,5 @@
+import { CodedError } from '../base/coded-error.ts'
+
 export type ComparisonCode =
   | 'bad-template'
   | 'no-reference'
@@ -12,14 +14,4 @@ export type ComparisonCode =
   | 'unknown-key'
 
 /** A refusal of the comparison's results: a closed code, the facts, and a sentence that says what to do. */
-export class ComparisonError extends Error {
-  readonly code: ComparisonCode
-  readonly facts: Readonly<Record<string, unknown>>
-
-  constructor(code: ComparisonCode, sentence: string, facts: Readonly<Record<string, unknown>> = {}) {
-    super(sentence)
-    this.name = 'ComparisonError'
-    this.code = code
-    this.facts = facts
-  }
-}
+export class ComparisonError extends CodedError<ComparisonCode> {}

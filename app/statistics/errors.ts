@@ -1,3 +1,5 @@
+import { CodedError } from '../base/coded-error.ts'
+
 /** What a statistic can refuse. Closed: a reader of the code may switch over it. */
 export type StatisticsErrorCode =
   | 'too-few-values'
@@ -15,14 +17,4 @@ export type StatisticsErrorCode =
   | 'model-undefined'
 
 /** A refusal of this folder: a closed code, the facts, and a sentence that says what to do. */
-export class StatisticsError extends Error {
-  readonly code: StatisticsErrorCode
-  readonly facts: Readonly<Record<string, unknown>>
-
-  constructor(code: StatisticsErrorCode, sentence: string, facts: Readonly<Record<string, unknown>> = {}) {
-    super(sentence)
-    this.name = 'StatisticsError'
-    this.code = code
-    this.facts = facts
-  }
-}
+export class StatisticsError extends CodedError<StatisticsErrorCode> {}

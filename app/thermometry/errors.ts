@@ -1,3 +1,5 @@
+import { CodedError } from '../base/coded-error.ts'
+
 /** What can be wrong with a request for a temperature; closed, so that a caller can handle every case. */
 export type ThermometryCode =
   | 'outside-range'
@@ -16,14 +18,4 @@ export type ThermometryCode =
   | 'bad-date'
 
 /** A fault in thermometry: a closed code, the facts as fields, and a sentence that says what to do. */
-export class ThermometryError extends Error {
-  readonly code: ThermometryCode
-  readonly facts: Readonly<Record<string, unknown>>
-
-  constructor(code: ThermometryCode, message: string, facts: Readonly<Record<string, unknown>> = {}) {
-    super(message)
-    this.name = 'ThermometryError'
-    this.code = code
-    this.facts = facts
-  }
-}
+export class ThermometryError extends CodedError<ThermometryCode> {}

@@ -4,32 +4,33 @@ import { WireFault } from './wire.ts'
 export function explainSerial(error: Error, path: string, platform: string): WireFault {
   const text = error.message
   if (/permission denied|EACCES|EPERM/i.test(text)) {
-    return new WireFault('permission', permissionSentence(path, platform), { cause: error })
+    return new WireFault('permission', permissionSentence(path, platform), {}, error)
   }
   if (/access denied/i.test(text)) {
     return new WireFault(
       'permission',
       `${path}: access denied. Another program has the port open, or its driver hangs: close the other program, or unplug the adapter and plug it in again.`,
-      { cause: error },
+      {},
+      error,
     )
   }
   if (/no such file|ENOENT|file not found|ENXIO|ENODEV/i.test(text)) {
     return new WireFault(
       'no-such-port',
       `${path} is not there. Is the cable plugged in and the adapter's driver installed? Where the link is set up, the ports that are there now are listed.`,
-      { cause: error },
+      {},
+      error,
     )
   }
   if (/lock|busy|EBUSY|EAGAIN|temporarily unavailable/i.test(text)) {
     return new WireFault(
       'refused',
       `${path} is held by another program. Close that program.${intruderHint(path)}`,
-      {
-        cause: error,
-      },
+      {},
+      error,
     )
   }
-  return new WireFault('lost', `${path}: ${text}`, { cause: error })
+  return new WireFault('lost', `${path}: ${text}`, {}, error)
 }
 
 function permissionSentence(path: string, platform: string): string {

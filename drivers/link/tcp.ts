@@ -86,5 +86,5 @@ export function tcpConnect(address: TcpAddress, clock: Clock): Connect {
 function explainTcp(code: string | undefined, address: string, cause?: Error): WireFault {
   const sentence =
     SENTENCES[code ?? '']?.(address) ?? `${address}: ${cause?.message ?? code ?? 'connection failed'}`
-  return new WireFault('lost', sentence, cause === undefined ? undefined : { cause })
+  return new WireFault('lost', sentence, {}, cause)
 }

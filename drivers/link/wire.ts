@@ -1,4 +1,5 @@
 import type { StopSignal } from '../../app/base/clock.ts'
+import { CodedError } from '../../app/base/coded-error.ts'
 import type { InstrumentErrorCode } from '../../app/instruments/faces.ts'
 
 /** Bytes to and from one instrument: one port or socket, for one attempt. Never reopened: a new attempt makes a new one. */
@@ -20,11 +21,6 @@ export interface WireListener {
 export type Connect = (listener: WireListener, signal: StopSignal) => Promise<Wire>
 
 /** Why a wire could not be opened or ended. */
-export class WireFault extends Error {
-  readonly code: Extract<InstrumentErrorCode, 'lost' | 'permission' | 'no-such-port' | 'refused' | 'silent'>
-  constructor(code: WireFault['code'], sentence: string, options?: ErrorOptions) {
-    super(sentence, options)
-    this.name = 'WireFault'
-    this.code = code
-  }
-}
+export class WireFault extends CodedError<
+  Extract<InstrumentErrorCode, 'lost' | 'permission' | 'no-such-port' | 'refused' | 'silent'>
+> {}

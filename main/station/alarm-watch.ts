@@ -1,4 +1,5 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
+import { every } from '../../app/base/every.ts'
 import { duration, utcDay } from '../../app/base/times.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
@@ -38,18 +39,18 @@ const DUE_EVERY = 720
 /** Looks at the rules every few seconds and raises or ends their alarms, each with its hysteresis. */
 export class AlarmWatch implements Disposable {
   readonly #p: AlarmWatchParts
-  #timer: Disposable
+  readonly #looking: Disposable
   #looks = 0
   /** Since when a link has not been ready, by instrument, us. */
   readonly #lostSince = new Map<string, number>()
 
   constructor(parts: AlarmWatchParts) {
     this.#p = parts
-    this.#timer = parts.clock.after(LOOK_MS, this.#look)
+    this.#looking = every(parts.clock, LOOK_MS, () => this.#look())
   }
 
   dispose(): void {
-    this.#timer.dispose()
+    this.#looking.dispose()
   }
 
   /** A gap in the record has ended: told where a rule asks for it. */
@@ -61,7 +62,7 @@ export class AlarmWatch implements Disposable {
     }
   }
 
-  readonly #look = (): void => {
+  #look(): void {
     const run = this.#p.session()
     for (const rule of this.#p.rules()) {
       if (!rule.enabled) continue
@@ -72,7 +73,6 @@ export class AlarmWatch implements Disposable {
       else if (rule.kind === 'calibration-due' && this.#looks % DUE_EVERY === 0) this.#due(rule)
     }
     this.#looks += 1
-    this.#timer = this.#p.clock.after(LOOK_MS, this.#look)
   }
 
   #of(kind: Rule['kind'], subject: string): Rule[] {

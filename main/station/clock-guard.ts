@@ -1,4 +1,5 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
+import { every } from '../../app/base/every.ts'
 
 const LOOK_MS = 1_000
 /** Wall time against monotonic time: what differs by more is a step, s. Slewing by a time server stays below. */
@@ -9,17 +10,17 @@ export class ClockGuard implements Disposable {
   readonly #clock: Clock
   readonly #onStep: (seconds: number) => void
   #apartUs: number
-  #timer: Disposable
+  readonly #looking: Disposable
 
   constructor(clock: Clock, onStep: (seconds: number) => void) {
     this.#clock = clock
     this.#onStep = onStep
     this.#apartUs = this.#apart()
-    this.#timer = clock.after(LOOK_MS, this.#look)
+    this.#looking = every(clock, LOOK_MS, () => this.#look())
   }
 
   dispose(): void {
-    this.#timer.dispose()
+    this.#looking.dispose()
   }
 
   #apart(): number {
@@ -27,11 +28,10 @@ export class ClockGuard implements Disposable {
     return utcUs - monoUs
   }
 
-  readonly #look = (): void => {
+  #look(): void {
     const apart = this.#apart()
     const stepS = (apart - this.#apartUs) / 1e6
     this.#apartUs = apart
-    this.#timer = this.#clock.after(LOOK_MS, this.#look)
     if (Math.abs(stepS) > STEP_S) this.#onStep(stepS)
   }
 }

@@ -1,5 +1,6 @@
 import { statfsSync } from 'node:fs'
 import type { Clock, Disposable } from '../../app/base/clock.ts'
+import { every } from '../../app/base/every.ts'
 import type { StationState } from '../../app/contract/views.ts'
 
 const EVERY_MS = 30_000
@@ -8,14 +9,13 @@ const LOW_BYTES = 1e9
 /** How much room the disk of the data folder has, looked at every half a minute. */
 export class DiskLook implements Disposable {
   readonly #folder: string
-  readonly #clock: Clock
   #state: StationState['disk'] = { freeBytes: 0, words: 'not looked at yet', low: false }
-  #timer: Disposable | undefined
+  readonly #looking: Disposable
 
   constructor(folder: string, clock: Clock) {
     this.#folder = folder
-    this.#clock = clock
     this.#look()
+    this.#looking = every(clock, EVERY_MS, () => this.#look())
   }
 
   get state(): StationState['disk'] {
@@ -23,11 +23,10 @@ export class DiskLook implements Disposable {
   }
 
   dispose(): void {
-    this.#timer?.dispose()
+    this.#looking.dispose()
   }
 
   #look(): void {
-    this.#timer = this.#clock.after(EVERY_MS, () => this.#look())
     try {
       const { bavail, bsize } = statfsSync(this.#folder)
       const freeBytes = bavail * bsize

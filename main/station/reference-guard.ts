@@ -1,4 +1,5 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
+import { every } from '../../app/base/every.ts'
 import { duration } from '../../app/base/times.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { celsiusWords } from '../../app/live/words.ts'
@@ -31,7 +32,7 @@ export class ReferenceGuard implements Disposable {
   /** Silence before this life of the station is a gap of its own. */
   readonly #bornUs: number
   #hot = 0
-  #timer: Disposable
+  readonly #looking: Disposable
 
   constructor(parts: ReferenceGuardParts) {
     this.#p = parts
@@ -39,15 +40,14 @@ export class ReferenceGuard implements Disposable {
       .filter((c) => c.enabled && c.role === 'reference')
       .map((c) => c.id)
     this.#bornUs = parts.recorder.now().monoUs
-    this.#timer = parts.clock.after(LOOK_MS, this.#look)
+    this.#looking = every(parts.clock, LOOK_MS, () => this.#look())
   }
 
   dispose(): void {
-    this.#timer.dispose()
+    this.#looking.dispose()
   }
 
-  readonly #look = (): void => {
-    this.#timer = this.#p.clock.after(LOOK_MS, this.#look)
+  #look(): void {
     if (this.#references.length === 0 || !this.#p.onGuard()) return
     const { watch, recorder, limits, onTrouble } = this.#p
     const now = recorder.now()

@@ -10,6 +10,7 @@ import { celsiusWords } from '../../app/live/words.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point } from '../../app/records/point.ts'
+import { StoreError } from '../store/errors.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import { BY_HAND, setByHand } from './bath-by-hand.ts'
 import type { BathKeeper, BathTrouble } from './bath-keeper.ts'
@@ -589,5 +590,5 @@ function untilAborted(signal: AbortSignal): Promise<never> {
 }
 
 function isStorageFault(fault: unknown): boolean {
-  return fault instanceof Error && fault.name === 'StoreError'
+  return fault instanceof StoreError
 }

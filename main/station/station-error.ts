@@ -1,3 +1,5 @@
+import { CodedError } from '../../app/base/coded-error.ts'
+
 export type StationCode =
   | 'folder-in-use'
   | 'folder-unusable'
@@ -13,13 +15,4 @@ export type StationCode =
   | 'limits'
 
 /** What the station will not do as things stand: a code, the facts, and a sentence that says what to do. */
-export class StationError extends Error {
-  readonly code: StationCode
-  readonly facts: Readonly<Record<string, unknown>>
-  constructor(code: StationCode, message: string, facts: Readonly<Record<string, unknown>> = {}) {
-    super(message)
-    this.name = 'StationError'
-    this.code = code
-    this.facts = facts
-  }
-}
+export class StationError extends CodedError<StationCode> {}

@@ -1,3 +1,5 @@
+import { CodedError } from '../../app/base/coded-error.ts'
+
 export type StoreErrorCode =
   /** The disk the file lies on has no room; nothing of the batch was written. */
   | 'disk-full'
@@ -19,17 +21,7 @@ export type StoreErrorCode =
   | 'input-output'
 
 /** What the store could not do: a code to act on, facts as fields, and a sentence that says what to do. */
-export class StoreError extends Error {
-  override readonly name = 'StoreError'
-  readonly code: StoreErrorCode
-  readonly facts: Readonly<Record<string, unknown>>
-
-  constructor(code: StoreErrorCode, words: string, facts: Record<string, unknown> = {}, cause?: unknown) {
-    super(words, cause === undefined ? undefined : { cause })
-    this.code = code
-    this.facts = facts
-  }
-}
+export class StoreError extends CodedError<StoreErrorCode> {}
 
 /** SQLite says SHMSIZE where the index beside the write-ahead log finds no room. */
 const FULL_CODES = ['ENOSPC', 'EDQUOT', 'SQLITE_IOERR_SHMSIZE']

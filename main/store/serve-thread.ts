@@ -1,4 +1,5 @@
 import { parentPort } from 'node:worker_threads'
+import { CodedError } from '../../app/base/coded-error.ts'
 import { StoreError } from './errors.ts'
 import type { Answer, Request, Tasks } from './thread-talk.ts'
 
@@ -40,14 +41,8 @@ function failureOf(fault: unknown): Extract<Answer, { failure: unknown }>['failu
   if (fault instanceof StoreError)
     return { code: fault.code, words: fault.message, facts: plain(fault.facts) }
   // Refusals of the other areas have a closed code and a sentence as well.
-  if (
-    fault instanceof Error &&
-    'code' in fault &&
-    typeof fault.code === 'string' &&
-    fault.name.endsWith('Error')
-  ) {
+  if (fault instanceof CodedError)
     return { code: 'refused', words: fault.message, facts: { code: fault.code } }
-  }
   return {
     code: null,
     words: fault instanceof Error ? (fault.stack ?? fault.message) : String(fault),

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { CodedError } from '../../app/base/coded-error.ts'
 
 const seconds = z.number().nonnegative()
 const common = {
@@ -81,13 +82,8 @@ export interface FaultRecord {
 
 export type FaultErrorCode = 'not-json' | 'not-an-order' | 'no-such-instrument' | 'not-possible'
 
-export class FaultError extends Error {
-  readonly code: FaultErrorCode
-  readonly line: number | undefined
+export class FaultError extends CodedError<FaultErrorCode> {
   constructor(code: FaultErrorCode, sentence: string, line?: number) {
-    super(line === undefined ? sentence : `line ${line}: ${sentence}`)
-    this.name = 'FaultError'
-    this.code = code
-    this.line = line
+    super(code, line === undefined ? sentence : `line ${line}: ${sentence}`, { line })
   }
 }

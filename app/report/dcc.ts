@@ -1,4 +1,3 @@
-import { create } from 'xmlbuilder2'
 import { CodedError } from '../base/coded-error.ts'
 import type { Analysis, ThermometerResult } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
@@ -9,6 +8,7 @@ import { administrative, itemId, software } from './dcc-administrative.ts'
 import type { DccOptions } from './dcc-options.ts'
 import { content, filled, hybridTemperatures, name, quantity, real, realList, type Xml } from './dcc-parts.ts'
 import { coefficientName, MODEL_WORDS, percentOf, UNCERTAINTY_WORDS } from './words.ts'
+import { xmlDocument } from './xml-document.ts'
 
 export type { DccOptions } from './dcc-options.ts'
 
@@ -293,5 +293,5 @@ export function reportDcc(analysis: Analysis, report: ReportContent, options: Dc
       }),
     },
   }
-  return `${create({ version: '1.0', encoding: 'UTF-8' }, root).end({ prettyPrint: true })}\n`
+  return xmlDocument(root)
 }

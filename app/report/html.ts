@@ -1,3 +1,4 @@
+import { escapeMarkup } from '../base/markup.ts'
 import type { Block, Cell, Column } from './blocks.ts'
 import type { ReportContent } from './content-types.ts'
 import { STYLE } from './html-style.ts'
@@ -12,9 +13,6 @@ export interface HtmlOptions {
   readonly fontCss?: string
 }
 
-/** Text as HTML; works inside quoted attributes too. */
-export const escapeHtml = (text: string): string => text.replace(/[&<>"'`]/g, (c) => `&#${c.charCodeAt(0)};`)
-
 /** Only pictures that are in the text itself: a page that asks the network for nothing. */
 const LOGO = /^data:image\/(png|jpeg|svg\+xml);base64,[A-Za-z0-9+/=]+$/
 
@@ -22,20 +20,20 @@ const ISO_DAY = /^\d{4}-\d{2}-\d{2}$/
 
 function cellHtml(cell: Cell, words: string): string {
   if (typeof cell === 'string')
-    return ISO_DAY.test(words) ? `<span class="whole">${words}</span>` : escapeHtml(words)
-  return `<span data-key="${escapeHtml(cell.key)}" data-show="${cell.show}">${escapeHtml(words)}</span>`
+    return ISO_DAY.test(words) ? `<span class="whole">${words}</span>` : escapeMarkup(words)
+  return `<span data-key="${escapeMarkup(cell.key)}" data-show="${cell.show}">${escapeMarkup(words)}</span>`
 }
 
 const headHtml = ({ head, unit, align }: Column, prose: (text: string) => string) =>
-  `<th scope="col" class="${align}">${escapeHtml(head)}${unit ? `<span class="unit">${escapeHtml(prose(unit))}</span>` : ''}</th>`
+  `<th scope="col" class="${align}">${escapeMarkup(head)}${unit ? `<span class="unit">${escapeMarkup(prose(unit))}</span>` : ''}</th>`
 
 function blockHtml(block: Block, report: ReportContent): string {
   const prose = (text: string) => printedProse(text, report.decimalSign)
-  const words = (text: string) => escapeHtml(prose(text))
+  const words = (text: string) => escapeMarkup(prose(text))
   switch (block.kind) {
     case 'heading': {
       const tag = block.level === 1 ? 'h1' : 'h2'
-      return `<${tag}${block.breakBefore ? ' class="break"' : ''}>${escapeHtml(block.text)}</${tag}>`
+      return `<${tag}${block.breakBefore ? ' class="break"' : ''}>${escapeMarkup(block.text)}</${tag}>`
     }
     case 'text':
       return `<p class="${block.style ?? 'plain'}">${words(block.text)}</p>`
@@ -78,7 +76,7 @@ export const runningTitle = (report: ReportContent): string =>
 export function reportHtml(report: ReportContent, options: HtmlOptions = {}): string {
   const logo = report.laboratory.logo
   const picture = logo && LOGO.test(logo) ? `<img class="logo" src="${logo}" alt="">` : ''
-  const running = escapeHtml(runningTitle(report))
+  const running = escapeMarkup(runningTitle(report))
   const pageRule = `@page{@top-left{content:"${runningTitle(report).replace(/[\\"\n<]/g, ' ')}"}}`
   return (
     `<!doctype html>\n<html lang="en"><head><meta charset="utf-8">` +

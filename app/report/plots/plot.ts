@@ -1,5 +1,6 @@
 import { scaleLinear } from 'd3-scale'
 import { line } from 'd3-shape'
+import { escapeMarkup } from '../../base/markup.ts'
 import { decimalsOfStep } from '../../base/powers.ts'
 import { printedProse } from '../prose.ts'
 
@@ -101,8 +102,6 @@ export interface Frame {
   readonly bottom: number
 }
 
-export const escapeXml = (text: string): string => text.replace(/[&<>"']/g, (c) => `&#${c.charCodeAt(0)};`)
-
 const short = (value: number): string => String(Number(value.toFixed(2)))
 
 /** Words cut to a length, with a sign that they were. */
@@ -132,7 +131,7 @@ export function text(
     : printedProse(words, theme.decimalSign)
   return (
     `<text x="${short(x)}" y="${short(y)}" font-size="${size}" text-anchor="${anchor}"${weight} ` +
-    `fill="${soft ? theme.soft : theme.ink}"${turn}>${escapeXml(shown)}</text>`
+    `fill="${soft ? theme.soft : theme.ink}"${turn}>${escapeMarkup(shown)}</text>`
   )
 }
 
@@ -212,7 +211,7 @@ export function svgOf(
 ): string {
   return (
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${frame.width} ${frame.height}" width="${frame.width}" ` +
-    `height="${frame.height}" role="img" font-family="${theme.font}"><title>${escapeXml(title)}</title>${body}</svg>`
+    `height="${frame.height}" role="img" font-family="${theme.font}"><title>${escapeMarkup(title)}</title>${body}</svg>`
   )
 }
 

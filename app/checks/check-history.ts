@@ -1,9 +1,7 @@
-import { buildChain } from '../live/chain.ts'
 import { channelRecord, sessionDate } from '../results/analysis-channel.ts'
 import { checkResults } from '../results/analysis-check.ts'
 import { type AnalysisInput, DEFAULT_OPTIONS, decisionsOf } from '../results/analysis-input.ts'
-import { referenceSide } from '../results/analysis-pairs.ts'
-import { templateFor } from '../results/uncertainty-template.ts'
+import { referenceSidesOf } from '../results/reference-side.ts'
 import { type ChartEntry, type ControlChart, controlChart } from './history.ts'
 
 /** What the check thermometers of one session were found to deviate by: plain data, to be kept and sent. */
@@ -21,29 +19,21 @@ export interface SessionChecks {
 
 /**
  * Check thermometers of a session against its reference, without the fits: the same figures as the report's. Empty where no
- * enabled channel is a reference or a check thermometer. Throws what referenceSide throws.
+ * enabled channel is a reference or a check thermometer. Throws what referenceSidesOf throws.
  */
 export function sessionChecks(input: AnalysisInput): SessionChecks {
   const date = sessionDate(input.info)
-  const { setup } = decisionsOf(input.setup, input.events)
+  const decisions = decisionsOf(input.setup, input.events)
+  const { setup } = decisions
   const records = setup.bench.channels
     .filter((c) => c.enabled)
     .flatMap((c) => channelRecord(c, setup, date) ?? [])
-  const own = records.find((r) => r.channel.role === 'reference')
   const session = input.info.id
-  if (!own || !records.some((r) => r.channel.role === 'check')) return { session, date, points: [] }
+  const has = (role: string) => records.some((r) => r.channel.role === role)
+  if (!has('reference') || !has('check')) return { session, date, points: [] }
+  const references = referenceSidesOf(records, input, date)
   const templates = input.options?.templates ?? DEFAULT_OPTIONS.templates
-  const template = templateFor(own.thermometer.kind, templates)
-  const fraction = template.components.find((c) => c.origin === 'self-heating-reference')?.figure ?? 0.2
-  const { bench, register } = input.setup
-  const channel = bench.channels.find((c) => c.id === own.channel.id)!
-  const recorded = buildChain({ bench, register, date }, channel)
-  const reference = referenceSide(own, recorded, input.points, date, fraction)
-  const bath = {
-    uniformityMk: setup.bench.bath?.uniformityMk ?? 0,
-    stabilityMk: setup.bench.bath?.stabilityMk ?? 0,
-  }
-  const points = checkResults(records, reference, input, fraction, bath).flatMap(
+  const points = checkResults(records, references, input, decisions, templates, date).flatMap(
     ({ record, points: found }) =>
       found.map(({ celsius, differenceMk, expandedMk }) => ({
         thermometer: record.thermometer.id,

@@ -9,7 +9,8 @@ const KIND_WORDS: Readonly<Record<BridgeCheckRecord['kind'], string>> = {
 /** A ratio bridge on a day: what its record states, and what its newest check found where that is larger. */
 export interface BridgeInForce {
   readonly linearityRatio: number
-  readonly resolutionRatio: number
+  /** Standard uncertainty by the last digit shown: the digit over the root of 12; JCGM 100:2008, F.2.2.1. */
+  readonly uResolutionRatio: number
   /** Where the linearity comes from, in words; null: from the record, and no check says more. */
   readonly linearitySource: string | null
 }
@@ -35,19 +36,20 @@ export function bridgeInForce(
   date: string,
 ): BridgeInForce | null {
   if (!instrument?.bridge) return null
-  const { linearityRatio, resolutionRatio } = instrument.bridge
+  const { linearityRatio } = instrument.bridge
+  const uResolutionRatio = instrument.bridge.resolutionRatio / Math.sqrt(12)
   const check = bridgeCheckInForce(instrument.checks ?? [], date)
-  if (!check) return { linearityRatio, resolutionRatio, linearitySource: null }
+  if (!check) return { linearityRatio, uResolutionRatio, linearitySource: null }
   const words = `check of ${instrument.name} by ${KIND_WORDS[check.kind]} on ${check.date}`
   return check.linearityRatio > linearityRatio
     ? {
         linearityRatio: check.linearityRatio,
-        resolutionRatio,
+        uResolutionRatio,
         linearitySource: `${words}, which found more than the register states`,
       }
     : {
         linearityRatio,
-        resolutionRatio,
+        uResolutionRatio,
         linearitySource: `register entry of ${instrument.name}; the ${words} found no more`,
       }
 }

@@ -27,7 +27,7 @@ interface Inputs {
   readonly resistor: ResistorValue | undefined
   /** The thermometer of another channel in place of a resistor: its resistance in ohm, and u of that, relative. */
   readonly standard: { readonly ohm: number; readonly relative: number } | undefined
-  readonly bridge: { readonly linearityRatio: number; readonly resolutionRatio: number } | undefined
+  readonly bridge: { readonly linearityRatio: number; readonly uResolutionRatio: number } | undefined
   readonly selfHeatingMk: number
   /** Of a thermocouple's reference junction, already brought to the measured temperature. */
   readonly junctionMk: number
@@ -50,7 +50,7 @@ export function chainUncertainty(inputs: Inputs): readonly UncertaintyPart[] {
   const relativeToMk = Math.abs((signal / slope) * 1e3)
   const denominatorOhm = resistor?.ohm ?? inputs.standard?.ohm
   if (bridge && denominatorOhm !== undefined) {
-    const uRatio = Math.hypot(bridge.linearityRatio, bridge.resolutionRatio)
+    const uRatio = Math.hypot(bridge.linearityRatio, bridge.uResolutionRatio)
     add('bridge', Math.abs((uRatio * denominatorOhm * 1e3) / slope))
   }
   if (inputs.standard) add('standard', relativeToMk * inputs.standard.relative)

@@ -19,6 +19,7 @@ import { holdsAtZeroCurrent } from './calibration-current.ts'
 import { ChainError } from './chain-error.ts'
 import { chainUncertainty, type UncertaintyPart } from './chain-uncertainty.ts'
 import { NOMINAL_U_K, nominalConversion } from './nominal.ts'
+import { registeredHeatingMk } from './registered-heating.ts'
 
 /** What a chain may need of other channels at the time of its reading. */
 export interface ChainContext {
@@ -147,8 +148,7 @@ function compile(
   const nominal = thermometer !== undefined && calibration === undefined && conversion !== undefined
   const follows = followed(channel)
   const atZeroCurrent = calibration !== undefined && holdsAtZeroCurrent(calibration)
-  const heating = atZeroCurrent ? (thermometer?.selfHeatingMk ?? 0) : 0
-  const fullCurrentMa = thermometer?.currentMa ?? channel.currentMa
+  const heated = atZeroCurrent && thermometer?.selfHeatingMk ? thermometer : undefined
   const junction = channel.junction?.kind === 'channel' ? channel.junction.channel : undefined
   const fixedJunctionC = fixedJunction(channel)
   const lowC = calibration?.lowC ?? Number.NEGATIVE_INFINITY
@@ -159,16 +159,15 @@ function compile(
     marks.push('calibration-overdue')
   }
 
-  const heatingK = (currentMa: number | null) => {
-    const current = currentMa ?? channel.currentMa
-    return heating === 0 ? 0 : 1e-3 * heating * (current / fullCurrentMa) ** 2
-  }
+  const signalAt = (celsius: number) => (prepared ? prepared.toSignal(celsius).value : Number.NaN)
+  const heatingK = (currentMa: number | null, signal: number) =>
+    heated ? 1e-3 * registeredHeatingMk(heated, currentMa ?? channel.currentMa, signal, signalAt) : 0
   const celsiusOfSignal = (signal: number, currentMa: number | null, context?: ChainContext): number => {
     if (!prepared || !Number.isFinite(signal)) return Number.NaN
     const referenceJunction =
       junction === undefined ? fixedJunctionC : (context?.celsiusOf?.(junction) ?? Number.NaN)
     const options = referenceJunction === undefined ? undefined : { referenceJunction }
-    return prepared.temperatureOf(signal, options) - heatingK(currentMa)
+    return prepared.temperatureOf(signal, options) - heatingK(currentMa, signal)
   }
   const referenceOhm = (context: ChainContext | undefined): number => {
     if (resistor) return resistor.ohm
@@ -176,7 +175,6 @@ function compile(
       return context?.ohmOf?.(channel.reference.channel) ?? Number.NaN
     return Number.NaN
   }
-  const signalAt = (celsius: number) => (prepared ? prepared.toSignal(celsius).value : Number.NaN)
   const slopeAt = (celsius: number) => (prepared ? prepared.toSignal(celsius).dValueDInput : Number.NaN)
   const junctionK = (celsius: number) => {
     const uK = channel.junction?.uK ?? 0
@@ -194,7 +192,7 @@ function compile(
           resistor,
           standard: standard && standardAt(standard, celsius),
           bridge: bridgeInForce(instrument, date) ?? undefined,
-          selfHeatingMk: heatingK(null) * 1e3,
+          selfHeatingMk: heatingK(null, signalAt(celsius)) * 1e3,
           junctionMk: junctionK(celsius) * 1e3,
           nominalK: nominal ? NOMINAL_U_K : 0,
         })

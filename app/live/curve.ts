@@ -39,6 +39,12 @@ export class Curve {
     return values[low]! + part * (values[high]! - values[low]!)
   }
 
+  /** How long before its first or after its last value a time lies; 0 between them. */
+  beyondS(time: number): number {
+    if (this.length === 0) return 0
+    return Math.max(0, this.#times[0]! - time, time - this.#times.at(-1)!)
+  }
+
   /** The same with the readings of each visit averaged into one, so that single noise is not interpolated. */
   byVisit(): Curve {
     const times = this.#times

@@ -1,4 +1,4 @@
-import type { Bench } from '../records/bench.ts'
+import type { Bench, Channel } from '../records/bench.ts'
 import { isExcluded, type Mark } from '../records/mark.ts'
 import type { Point, PointChannel } from '../records/point.ts'
 import type { Reading } from '../records/reading.ts'
@@ -14,7 +14,7 @@ export interface PointSource {
   readonly chains: ReadonlyMap<string, Chain>
   /** Readings of the point in order of time, at the channels' own currents. */
   readonly readings: readonly Reading[]
-  /** Readings of self-heating pairs, where they were taken. */
+  /** Readings of self-heating pairs, where they were taken: of the channels themselves and of what was read between. */
   readonly pairs?: readonly Reading[]
 }
 
@@ -53,13 +53,14 @@ export function buildPoint(source: PointSource, head: PointHead): Point {
     else if (own.length > 0) marks.add(`no reading of ${channel.name} counts`)
   }
   const signals = signalCurves(bench, chains, taken)
-  const reference = referenceCurve(bench, chains, taken, signals)
+  const references = referenceCurves(bench, chains, taken, signals)
+  const bathAt = source.pairs && bathDuring(source, source.pairs)
   const channels: PointChannel[] = []
   for (const [id, one] of taken) {
-    const pair = source.pairs && pairOf(source, id, signals)
-    if (pair && !pair.steady)
-      marks.add(`self-heating of ${nameOf(bench, id)}: first and last current disagree`)
-    channels.push(pointChannel(id, chains.get(id)!, one, signals, reference, pair))
+    const pair = source.pairs && pairOf(source, source.pairs, id, signals, bathAt)
+    if (pair && !pair.steady) marks.add(`self-heating of ${nameOf(bench, id)}: the pairs disagree, not used`)
+    const used = pair?.steady ? pair : undefined
+    channels.push(pointChannel(id, chains.get(id)!, one, signals, references, used))
   }
   return {
     ...head,
@@ -163,38 +164,89 @@ function celsiusCurve(
   return new Curve(one.timesS, values)
 }
 
-/** The reference's temperature over time: the mean of all reference channels that have one. */
-function referenceCurve(
+interface ReferenceCurve {
+  readonly channel: string
+  readonly curve: Curve
+}
+
+/** Temperature of every reference over time, of those that have one. */
+function referenceCurves(
   bench: Bench,
   chains: ReadonlyMap<string, Chain>,
   taken: ReadonlyMap<string, Taken>,
   signals: ReadonlyMap<string, Curve>,
-): ((timeS: number) => number) | undefined {
-  const curves = bench.channels
+): ReferenceCurve[] {
+  return bench.channels
     .filter((c) => c.role === 'reference' && taken.has(c.id) && !chains.get(c.id)!.nominal)
-    .map((c) => celsiusCurve(chains.get(c.id)!, taken.get(c.id)!, signals.get(c.id), undefined).byVisit())
-    .filter((curve) => curve.length > 0)
-  if (curves.length === 0) return undefined
-  return (timeS) => curves.reduce((sum, curve) => sum + curve.at(timeS), 0) / curves.length
+    .map((c) => ({
+      channel: c.id,
+      curve: celsiusCurve(chains.get(c.id)!, taken.get(c.id)!, signals.get(c.id), undefined).byVisit(),
+    }))
+    .filter(({ curve }) => curve.length > 0)
 }
+
+type BathAt = (channel: string) => ((timeS: number) => number) | undefined
+
+/**
+ * How the bath moved while the pairs of a channel were taken, degC over time: as a reference shows it that was read between
+ * them at its own current; for the reference itself another thermometer that was.
+ */
+function bathDuring({ bench, chains }: PointSource, pairs: readonly Reading[]): BathAt {
+  const curveOf = ({ id, currentMa }: Channel): Curve => {
+    const chain = chains.get(id)!
+    const own = pairs.filter(
+      (r) =>
+        r.channel === id &&
+        r.value !== null &&
+        !isExcluded(r.marks) &&
+        (r.currentMa ?? currentMa) <= currentMa * OWN_CURRENT,
+    )
+    return new Curve(
+      own.map((r) => r.monoUs / 1e6),
+      own.map((r) => chain.convert(Number(r.value), r.unit, r.currentMa).celsius),
+    ).byVisit()
+  }
+  const ranked = bench.channels
+    .filter((c) => c.role !== 'monitor' && c.reference?.kind !== 'channel')
+    .toSorted((a, b) => Number(b.role === 'reference') - Number(a.role === 'reference'))
+  return (channel) => {
+    for (const other of ranked) {
+      if (other.id === channel) continue
+      const curve = curveOf(other)
+      if (curve.length >= LEAST_LOOKS) return (timeS) => curve.at(timeS)
+    }
+    return undefined
+  }
+}
+
+/** A current no more than this above the channel's own is its own. */
+const OWN_CURRENT = 1.05
+/** Visits of a companion that tell how a bath moved. */
+const LEAST_LOOKS = 3
 
 function pairOf(
   source: PointSource,
+  pairs: readonly Reading[],
   id: string,
   signals: ReadonlyMap<string, Curve>,
+  bathAt: BathAt | undefined,
 ): SelfHeating | undefined {
   const chain = source.chains.get(id)!
   const channel = source.bench.channels.find((c) => c.id === id)!
   const against = channel.reference?.kind === 'channel' ? signals.get(channel.reference.channel) : undefined
-  const own = source.pairs!.filter((r) => r.channel === id && r.value !== null && !isExcluded(r.marks))
+  const own = pairs.filter((r) => r.channel === id && r.value !== null && !isExcluded(r.marks))
+  const celsius = bathAt?.(id)
+  const slope = celsius && chain.slopeAt(celsius((own[0]?.monoUs ?? 0) / 1e6))
   return selfHeatingOf(
     own.map((r) => ({
+      timeS: r.monoUs / 1e6,
       currentMa: r.currentMa ?? channel.currentMa,
       signal: chain.convert(Number(r.value), r.unit, r.currentMa, {
         ohmOf: () => against?.at(r.monoUs / 1e6) ?? Number.NaN,
       }).signal,
     })),
     channel.currentMa,
+    celsius && slope !== undefined && Number.isFinite(slope) ? (timeS) => celsius(timeS) * slope : undefined,
   )
 }
 
@@ -203,7 +255,7 @@ function pointChannel(
   chain: Chain,
   one: Taken,
   signals: ReadonlyMap<string, Curve>,
-  reference: ((timeS: number) => number) | undefined,
+  references: readonly ReferenceCurve[],
   pair: SelfHeating | undefined,
 ): PointChannel {
   const s = one.statistics
@@ -216,9 +268,18 @@ function pointChannel(
     ? chain.convert(s.mean, unit, currentMa).celsius
     : chain.celsiusOfSignal(signal, currentMa)
   if (pair && chain.atZeroCurrent) t90C = chain.celsiusOfSignal(signalZeroCurrent, 0)
-  const referenceC = reference
-    ? one.timesS.reduce((sum, t) => sum + reference(t), 0) / one.timesS.length
-    : Number.NaN
+  const overTimes = (at: (timeS: number) => number) =>
+    one.timesS.reduce((sum, t) => sum + at(t), 0) / one.timesS.length
+  const byReference = references.map(({ channel, curve }) => ({
+    channel,
+    celsius: overTimes((t) => curve.at(t)),
+  }))
+  const referenceC =
+    byReference.length === 0
+      ? Number.NaN
+      : byReference.reduce((sum, r) => sum + r.celsius, 0) / byReference.length
+  const isReference = references.some(({ channel }) => channel === id)
+  const heldS = isReference ? 0 : overTimes((t) => references[0]?.curve.beyondS(t) ?? 0)
   const slope = chain.slopeAt(Number.isFinite(t90C) ? t90C : referenceC)
   // Kelvin for each unit of the raw quantity; a ratio is worth its resistor, which the means show.
   const perRaw = direct ? 1 : signal / s.mean / slope
@@ -244,6 +305,9 @@ function pointChannel(
     driftMkPerMin: finite(s.drift * perRaw * 60e3),
     uTypeAMk: mk(s.standardError),
     referenceC: finite(referenceC),
+    ...(byReference.length > 1 && { references: byReference }),
+    ...(heldS > 0 && { referenceHeldS: heldS }),
+    ...(pair && { nPairs: pair.n }),
     marks: [...one.marks],
   }
 }

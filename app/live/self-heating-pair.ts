@@ -2,44 +2,151 @@ export interface SelfHeating {
   /** What the measuring current itself adds to the signal, in the signal's unit, and its standard uncertainty. */
   readonly heatingAtCurrent: number
   readonly uHeatingAtCurrent: number
-  /** The first and the last part at the low current agree within twice their uncertainty. */
+  /** Independent pairs it comes from. */
+  readonly n: number
+  /** The pairs agree among themselves; where they do not, the figure is not to be used. */
   readonly steady: boolean
 }
 
-interface AtCurrent {
+export interface AtCurrent {
+  readonly timeS: number
   readonly currentMa: number
   readonly signal: number
 }
 
+/** A current this much above the channel's own is the higher one of a pair. */
+const HIGHER = 1.05
+/** Readings further apart than this belong to visits of their own, s: a change of current is waited for longer. */
+const VISIT_GAP_S = 30
+/** Relative standard uncertainty of the ratio of the two currents of a source; common practice, no source. */
+const U_CURRENT_RATIO = 0.002
+/** Halves of a series that differ by more than this many of their standard uncertainties do not agree. */
+const APART = 3
+/** Part of the self-heating that they may always differ by; common practice, no source. */
+const ALWAYS_ALLOWED = 0.1
+
+interface Visit {
+  readonly high: boolean
+  readonly timeS: number
+  readonly signal: number
+  readonly u: number
+}
+
 /**
- * Self-heating from a pair I1, I2, I1: R(0 mA) = R1 - I1^2 (R2 - R1) / (I2^2 - I1^2), R1 being the mean of the parts
- * before and after, so that a steady drift cancels. undefined where a part is missing.
+ * Self-heating from pairs of visits at the current I1 and at a higher one I2:
+ *
+ *   d_k = R2 - R1 - (movement of the bath between the two),   dR = I1^2 / (I2^2 - I1^2) mean(d_k)
+ *
+ * The movement of the bath is that of a reference read in the same cycle, in the signal's unit; without one two pairs in
+ * opposite order are taken together, so that a steady drift cancels. The standard uncertainty comes from the scatter of
+ * the independent d_k, and from the ratio of the currents:
+ *
+ *   u^2 = s^2(d_k) / n + (2 q / (q - 1) u_r dR)^2,  q = (I2 / I1)^2
+ *
+ * undefined where there is no pair. Source: common practice, no source; JCGM 100:2008, 4.2.3 for the scatter.
  */
-export function selfHeatingOf(readings: readonly AtCurrent[], currentMa: number): SelfHeating | undefined {
-  const isHigh = (r: AtCurrent) => r.currentMa > currentMa * 1.05
-  const firstHigh = readings.findIndex(isHigh)
-  const lastHigh = readings.findLastIndex(isHigh)
-  const before = part(readings.slice(0, Math.max(0, firstHigh)))
-  const high = part(readings.filter(isHigh))
-  const after = part(readings.slice(lastHigh + 1))
-  if (!before || !high || !after || firstHigh < 0) return undefined
-  const highMa = readings[firstHigh]!.currentMa
-  const share = currentMa ** 2 / (highMa ** 2 - currentMa ** 2)
-  const low = (before.mean + after.mean) / 2
-  const uLow = Math.hypot(before.u, after.u) / 2
-  const apart = Math.abs(before.mean - after.mean)
+export function selfHeatingOf(
+  readings: readonly AtCurrent[],
+  currentMa: number,
+  bathAt?: (timeS: number) => number,
+): SelfHeating | undefined {
+  const visits = visitsOf(readings, currentMa)
+  const high = readings.find((r) => r.currentMa > currentMa * HIGHER)
+  if (!high) return undefined
+  const q = (high.currentMa / currentMa) ** 2
+  const share = 1 / (q - 1)
+  const found = bathAt ? referred(visits, bathAt) : unreferred(visits)
+  const n = found.length
+  if (n === 0) return undefined
+  const mean = found.reduce((sum, d) => sum + d.value, 0) / n
+  const scatter =
+    n > 1 ? Math.sqrt(found.reduce((sum, d) => sum + (d.value - mean) ** 2, 0) / (n - 1) / n) : found[0]!.u
+  const heating = share * mean
+  const uScatter = share * scatter
   return {
-    heatingAtCurrent: share * (high.mean - low),
-    uHeatingAtCurrent: share * Math.hypot(high.u, uLow),
-    steady: apart <= 2 * Math.hypot(before.u, after.u) + Math.abs(share * (high.mean - low)) * 0.1,
+    heatingAtCurrent: heating,
+    uHeatingAtCurrent: Math.hypot(uScatter, ((2 * q) / (q - 1)) * U_CURRENT_RATIO * heating),
+    n,
+    steady: agrees(found, share, heating),
   }
 }
 
-function part(readings: readonly AtCurrent[]): { mean: number; u: number } | undefined {
-  const n = readings.length
-  if (n === 0) return undefined
-  const mean = readings.reduce((sum, r) => sum + r.signal, 0) / n
-  if (n === 1) return { mean, u: 0 }
-  const squares = readings.reduce((sum, r) => sum + (r.signal - mean) ** 2, 0)
-  return { mean, u: Math.sqrt(squares / (n - 1) / n) }
+interface Difference {
+  readonly value: number
+  /** From the readings alone, for where there is one pair only. */
+  readonly u: number
+}
+
+/** The first and the second half of the pairs tell the same within their scatter; one pair by its own parts. */
+function agrees(found: readonly Difference[], share: number, heating: number): boolean {
+  const allowed = Math.abs(heating) * ALWAYS_ALLOWED
+  if (found.length === 1) return share * found[0]!.u <= Math.max(allowed, Math.abs(heating) / APART)
+  const half = found.length >> 1
+  const mean = (part: readonly Difference[]) => part.reduce((sum, d) => sum + d.value, 0) / part.length
+  const u = Math.hypot(...found.map((d) => d.u)) / found.length
+  const apart = share * Math.abs(mean(found.slice(0, half)) - mean(found.slice(-half)))
+  return apart <= APART * share * 2 * u + allowed
+}
+
+function visitsOf(readings: readonly AtCurrent[], currentMa: number): Visit[] {
+  const isHigh = (r: AtCurrent) => r.currentMa > currentMa * HIGHER
+  const groups: AtCurrent[][] = []
+  for (const reading of readings) {
+    const last = groups.at(-1)?.at(-1)
+    if (last && isHigh(last) === isHigh(reading) && reading.timeS - last.timeS <= VISIT_GAP_S)
+      groups.at(-1)!.push(reading)
+    else groups.push([reading])
+  }
+  return groups.map((group) => {
+    const n = group.length
+    const signal = group.reduce((sum, r) => sum + r.signal, 0) / n
+    const squares = group.reduce((sum, r) => sum + (r.signal - signal) ** 2, 0)
+    return {
+      high: isHigh(group[0]!),
+      timeS: group.reduce((sum, r) => sum + r.timeS, 0) / n,
+      signal,
+      u: n > 1 ? Math.sqrt(squares / (n - 1) / n) : 0,
+    }
+  })
+}
+
+/** Pairs of neighbouring visits at different currents, each visit used once. */
+function pairsOf(visits: readonly Visit[]): { low: Visit; high: Visit; rising: boolean }[] {
+  const pairs: { low: Visit; high: Visit; rising: boolean }[] = []
+  for (let i = 0; i + 1 < visits.length; i++) {
+    const [a, b] = [visits[i]!, visits[i + 1]!]
+    if (a.high === b.high) continue
+    pairs.push(b.high ? { low: a, high: b, rising: true } : { low: b, high: a, rising: false })
+    i += 1
+  }
+  return pairs
+}
+
+function referred(visits: readonly Visit[], bathAt: (timeS: number) => number): Difference[] {
+  return pairsOf(visits).flatMap(({ low, high }) => {
+    const value = high.signal - low.signal - (bathAt(high.timeS) - bathAt(low.timeS))
+    return Number.isFinite(value) ? [{ value, u: Math.hypot(low.u, high.u) }] : []
+  })
+}
+
+/** Two pairs in opposite order make one difference that a steady drift leaves alone; so does low, high, low. */
+function unreferred(visits: readonly Visit[]): Difference[] {
+  if (visits.length === 3 && !visits[0]!.high && visits[1]!.high && !visits[2]!.high) {
+    const [before, high, after] = visits as [Visit, Visit, Visit]
+    const apart = before.signal - after.signal
+    // What the bath did beside a steady drift may be as large as what it did from one part to the other.
+    const u = Math.hypot(high.u, Math.hypot(before.u, after.u) / 2, apart / 2 / Math.sqrt(3))
+    return [{ value: high.signal - (before.signal + after.signal) / 2, u }]
+  }
+  const pairs = pairsOf(visits)
+  const found: Difference[] = []
+  for (let i = 0; i + 1 < pairs.length; i += 2) {
+    const [a, b] = [pairs[i]!, pairs[i + 1]!]
+    if (a.rising === b.rising) continue
+    found.push({
+      value: (a.high.signal - a.low.signal + b.high.signal - b.low.signal) / 2,
+      u: Math.hypot(a.high.u, a.low.u, b.high.u, b.low.u) / 2,
+    })
+  }
+  return found
 }

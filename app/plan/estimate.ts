@@ -1,6 +1,6 @@
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
-import { readingOrder, SELF_HEATING_FACTORS } from './orders.ts'
+import { CURRENT_SETTLE_S, companionOf, PAIR_READINGS, pairOrder, pointOrder } from './orders.ts'
 
 /** What a night has shown so far, or what is assumed before it has. */
 export interface Pace {
@@ -43,18 +43,28 @@ export function measureS(plan: Plan, bench: Bench, selfHeating: boolean, pace: P
     const own = channels.filter((c) => c.role !== 'monitor')
     const reference = own.filter((c) => c.role === 'reference').map((c) => c.id)
     const others = own.filter((c) => c.role !== 'reference').map((c) => c.id)
-    const stops = readingOrder(plan.order, reference, others)
-    let cycleS = 0
+    const stops = pointOrder(plan.order, plan.cycles, reference, others)
+    let orderS = 0
     for (const [i, id] of stops.entries()) {
-      const before = stops[i === 0 ? stops.length - 1 : i - 1]
-      cycleS += visitS(own.find((c) => c.id === id)!, pace, before === id)
+      orderS += visitS(own.find((c) => c.id === id)!, pace, stops[i - 1] === id)
     }
-    const pairS = selfHeating
-      ? own.reduce((sum, c) => sum + SELF_HEATING_FACTORS.length * (120 + 6 * c.average * pace.readingS), 0)
-      : 0
-    return plan.cycles * cycleS + pairS
+    return orderS + (selfHeating ? own.reduce((sum, c) => sum + pairsS(c, own, pace), 0) : 0)
   })
   return Math.max(0, ...lanes)
+}
+
+/** Seconds the self-heating pairs of one channel take. */
+function pairsS(channel: Channel, own: readonly Channel[], pace: Pace): number {
+  const companion = companionOf(channel.id, own)
+  const other = own.find((c) => c.id === companion)
+  return pairOrder(channel.id, companion).reduce(
+    (sum, stop) =>
+      sum +
+      (stop.currentFactor === undefined && other
+        ? visitS(other, pace)
+        : CURRENT_SETTLE_S + PAIR_READINGS * channel.average * pace.readingS),
+    0,
+  )
 }
 
 /** When each setpoint of a plan, from `fromStep` on, begins and ends, s from now. */

@@ -1,3 +1,4 @@
+import type { Channel } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
 
 /**
@@ -53,5 +54,53 @@ export function orderInWords(
   return words.join(' ')
 }
 
-/** Currents of a self-heating pair: I, sqrt(2) I, and I again to show whether the bath stood still meanwhile. */
-export const SELF_HEATING_FACTORS = [1, Math.SQRT2, 1] as const
+/**
+ * The order of reading of a whole point: its cycles one after another. A plain sequence ends with the reference once more, so
+ * that no thermometer is read without the reference before and after it.
+ */
+export function pointOrder(
+  order: Plan['order'],
+  cycles: number,
+  reference: readonly string[],
+  underTest: readonly string[],
+): readonly string[] {
+  const once = readingOrder(order, reference, underTest)
+  const all = Array.from({ length: cycles }, () => once).flat()
+  return order === 'sequence' && underTest.length > 0 ? [...all, ...reference] : all
+}
+
+/** The higher current of a self-heating pair over the channel's own: it doubles the power. */
+export const PAIR_FACTOR = Math.SQRT2
+/** Wait after a change of current, s: several time constants of a thermometer's own warming; common practice, no source. */
+export const CURRENT_SETTLE_S = 60
+/** Readings at each current of a pair. */
+export const PAIR_READINGS = 6
+
+export interface PairStop {
+  readonly channel: string
+  /** 1 or `PAIR_FACTOR`; absent: a companion, at its own current and pace. */
+  readonly currentFactor?: number
+}
+
+/**
+ * Self-heating pairs of one thermometer, four of them, each I and sqrt(2) I in alternating order, with a companion (the
+ * reference, or for the reference another thermometer) read before, between and after: C I H C H I C I H C H I C.
+ */
+export function pairOrder(channel: string, companion: string | undefined): readonly PairStop[] {
+  const between: readonly PairStop[] = companion === undefined ? [] : [{ channel: companion }]
+  const low: PairStop = { channel, currentFactor: 1 }
+  const high: PairStop = { channel, currentFactor: PAIR_FACTOR }
+  const pairs = [low, high, high, low, low, high, high, low]
+  return pairs.flatMap((stop, i) => (i % 2 === 0 ? [...between, stop] : [stop])).concat(between)
+}
+
+/** Who is read between the pairs of a channel: a reference on the same bridge, for a reference another thermometer there. */
+export function companionOf(
+  channel: string,
+  onBridge: readonly Pick<Channel, 'id' | 'role' | 'reference'>[],
+): string | undefined {
+  const others = onBridge.filter(
+    (c) => c.id !== channel && c.role !== 'monitor' && c.reference?.kind !== 'channel',
+  )
+  return (others.find((c) => c.role === 'reference') ?? others[0])?.id
+}

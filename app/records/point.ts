@@ -33,6 +33,12 @@ export const PointChannel = z.strictObject({
   uTypeAMk: z.number().nullable(),
   /** Reference temperature interpolated to this channel's mean time, degC. */
   referenceC: z.number().nullable(),
+  /** With several references: each of them interpolated so, degC. */
+  references: z.array(z.strictObject({ channel: z.string(), celsius: z.number() })).optional(),
+  /** How long before or after the reference's own readings these were taken on average, s; absent: they lie between. */
+  referenceHeldS: z.number().nonnegative().optional(),
+  /** Independent pairs of currents that the self-heating comes from. */
+  nPairs: z.int().positive().optional(),
   marks: z.array(MarkSchema),
 })
 export type PointChannel = z.output<typeof PointChannel>

@@ -173,7 +173,7 @@ export const InstrumentRecord = z.strictObject({
   maker: z.string().default(''),
   model: z.string().default(''),
   serial: z.string().default(''),
-  /** Ratio bridges: standard uncertainties of the ratio. Type B, relative for gain, absolute for linearity, in ratio. */
+  /** Ratio bridges: linearity and noise as standard uncertainties of the ratio, resolution as the last digit shown. */
   bridge: z
     .strictObject({
       linearityRatio: z.number().nonnegative(),

@@ -146,7 +146,7 @@ function ofPointBudget(point: PointResult, component: string): Unfolded {
       lineInput(line),
       plain(
         'R/(dR/dt) of the reference',
-        pair.referenceMkPerRelative.toPrecision(6),
+        (pair.references[0]?.mkPerRelative ?? 0).toPrecision(6),
         'mK',
         'for a relative change of one',
       ),

@@ -1,6 +1,8 @@
-import { utcDay } from '../base/times.ts'
-import type { Bench, Channel } from '../records/bench.ts'
 import { isoUtc } from '../base/clock.ts'
+import { utcDay } from '../base/times.ts'
+import { nominalConversion } from '../live/nominal.ts'
+import { registeredHeatingMk } from '../live/registered-heating.ts'
+import type { Bench, Channel } from '../records/bench.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { Point, PointChannel } from '../records/point.ts'
 import {
@@ -16,8 +18,8 @@ import {
 import type { SessionInfo, SessionSetup } from '../records/session.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
 import { type ResistorValue, resistorValue } from '../thermometry/resistor.ts'
+import { betweenTemperatures } from './between.ts'
 import { ComparisonError } from './uncertainty-error.ts'
-import { betweenTemperatures } from './uncertainty-sources.ts'
 
 /** The day whose calibrations count: that of the session's start, UTC. */
 export function sessionDate(info: SessionInfo): string {
@@ -109,12 +111,17 @@ export function measuredSignal(at: PointChannel, record: ChannelRecord): number 
   return at.rawUnit === 'ohm' || at.rawUnit === 'mV' ? at.rawMean : at.signal
 }
 
+/** A self-heating that was found by pairs of currents at some point of the session. */
+type MeasuredHeating = PointChannel & { readonly selfHeatingMk: number }
+
+const isMeasured = (at: PointChannel): at is MeasuredHeating => at.selfHeatingMk !== null
+
 /** The same channel's self-heating at the point nearest in temperature at which a pair of currents was taken. */
-function nearestPair(point: Point, channel: string, points: readonly Point[]): PointChannel | null {
-  let best: { at: PointChannel; apart: number } | null = null
+function nearestPair(point: Point, channel: string, points: readonly Point[]): MeasuredHeating | null {
+  let best: { at: MeasuredHeating; apart: number } | null = null
   for (const other of points) {
     const at = other.channels.find((c) => c.channel === channel)
-    if (!at || at.selfHeatingMk === null) continue
+    if (!at || !isMeasured(at)) continue
     const apart = Math.abs(other.setpointC - point.setpointC)
     if (!best || apart < best.apart) best = { at, apart }
   }
@@ -122,9 +129,20 @@ function nearestPair(point: Point, channel: string, points: readonly Point[]): P
 }
 
 /**
+ * Self-heating of a pair through the slope in use now: what was stored is the part of the signal, and that in mK came of a
+ * slope that may have been a nominal one.
+ */
+function heatingBy(at: MeasuredHeating, signal: number, slope: number): { mk: number; uMk: number } {
+  const u = at.uSelfHeatingMk ?? 0
+  if (at.signal === null || at.signalZeroCurrent === null) return { mk: at.selfHeatingMk, uMk: u }
+  const mk = ((signal * (1 - at.signalZeroCurrent / at.signal)) / slope) * 1e3
+  return { mk, uMk: at.selfHeatingMk === 0 ? u : u * Math.abs(mk / at.selfHeatingMk) }
+}
+
+/**
  * Brings a measured signal to zero current. In order: the pair of currents taken at this point, the pair taken at the
- * nearest other temperature, the register's figure for the thermometer (in proportion to the square of the current),
- * nothing. `fraction` is the standard uncertainty of a figure that was not measured here, as a part of it.
+ * nearest other temperature, the register's figure for the thermometer, nothing. What was not measured here is brought
+ * here in proportion to the power I^2 R. `fraction` is its standard uncertainty then, as a part of it.
  *
  *   R(0 mA) = R(I) - (dR/dt) dt,  dt self-heating
  */
@@ -145,18 +163,31 @@ export function zeroCurrentSignal(
     uMk,
     from,
   })
-  if (at.selfHeatingMk !== null) return corrected(at.selfHeatingMk, at.uSelfHeatingMk ?? 0, 'pair')
+  if (isMeasured(at)) {
+    const { mk, uMk } = heatingBy(at, measured, slopeAt(measured))
+    return corrected(mk, uMk, 'pair')
+  }
   const near = nearestPair(point, at.channel, points)
-  if (near?.selfHeatingMk) {
-    const mk = near.selfHeatingMk
-    return corrected(mk, Math.hypot(near.uSelfHeatingMk ?? 0, fraction * mk), 'pair-elsewhere')
+  if (near) {
+    const own = measuredSignal(near, record) ?? measured
+    const { mk, uMk } = heatingBy(near, own, slopeAt(own))
+    const power = Math.abs(measured / own)
+    return corrected(mk * power, Math.hypot(uMk * power, fraction * mk * power), 'pair-elsewhere')
   }
   const { thermometer, channel } = record
   if (thermometer.selfHeatingMk !== undefined) {
-    const mk = thermometer.selfHeatingMk * (channel.currentMa / thermometer.currentMa) ** 2
+    const nominal = nearConversionOf(thermometer)
+    const mk = registeredHeatingMk(thermometer, channel.currentMa, measured, nominal)
     return corrected(mk, fraction * mk, 'register')
   }
   return corrected(0, 0, 'unknown')
+}
+
+/** Resistance that a thermometer of its kind has at a temperature, for what the register does not state. */
+function nearConversionOf(thermometer: Thermometer): (celsius: number) => number {
+  const conversion = nominalConversion(thermometer)
+  const prepared = conversion && prepare(conversion)
+  return (celsius) => prepared?.toSignal(celsius).value ?? Number.NaN
 }
 
 /** A conversion with another R(WTP) in it; only ITS-90 conversions carry one. */

@@ -1,7 +1,12 @@
-import { type ChannelRecord, calibrationMk, preparedFor } from './analysis-channel.ts'
-import type { AnalysisInput } from './analysis-input.ts'
-import { pairsOf, type ReferenceSide } from './analysis-pairs.ts'
 import { holdsAtZeroCurrent } from '../live/calibration-current.ts'
+import { type ChannelRecord, calibrationMk, preparedFor, yearsBetween } from './analysis-channel.ts'
+import { factsOf } from './analysis-facts.ts'
+import { type AnalysisInput, type Decisions, leftOutOf } from './analysis-input.ts'
+import { pairsOf } from './analysis-pairs.ts'
+import type { ReferenceSide } from './reference-side.ts'
+import { errorSources, pointEffectsMk } from './uncertainty-sources.ts'
+import type { BudgetTemplate } from './uncertainty-template.ts'
+import { HALF_WIDTH_DIVISOR, templateFor } from './uncertainty-template.ts'
 
 /** A check thermometer against the reference at one point. */
 export interface CheckPoint {
@@ -21,40 +26,49 @@ export interface CheckResult {
   readonly agrees: boolean
 }
 
-/** Compares every check thermometer that has a calibration with the reference. En as in ISO 13528, 9.7 (number of the clause from memory). */
+/**
+ * Compares every check thermometer that has a calibration with the references, by the whole budget of its kind: what any
+ * thermometer under test would have at the point, and its own calibration, R(WTP) and drift with it.
+ * En as in ISO 13528, 9.7 (number of the clause from memory).
+ */
 export function checkResults(
   records: readonly ChannelRecord[],
-  reference: ReferenceSide,
+  references: readonly ReferenceSide[],
   input: AnalysisInput,
-  fraction: number,
-  bath: { readonly uniformityMk: number; readonly stabilityMk: number },
+  decisions: Decisions,
+  templates: readonly BudgetTemplate[],
+  date: string,
 ): CheckResult[] {
   return records
     .filter((r) => r.channel.role === 'check' && r.calibration !== null)
     .map((record) => {
       const prepared = preparedFor(record)!
+      const template = templateFor(record.thermometer.kind, templates)
+      const figure = (origin: string) => template.components.find((c) => c.origin === origin)?.figure ?? 0.2
       const pairs = pairsOf({
-        reference,
+        references,
         record,
         near: prepared,
         points: input.points,
-        referenceFraction: fraction,
-        underTestFraction: fraction,
-        leftOut: () => null,
-      }).filter((p) => !p.cell)
-      const points = pairs.map((pair): CheckPoint => {
-        const zero = holdsAtZeroCurrent(record.calibration!)
+        template,
+        uniformityMk: decisions.setup.bench.bath?.uniformityMk ?? 0,
+        referenceFraction: figure('self-heating-reference'),
+        underTestFraction: figure('self-heating-under-test'),
+        leftOut: leftOutOf(decisions),
+      }).filter((p) => !p.cell && p.leftOutBecause === null)
+      if (pairs.length === 0) return { record, points: [], agrees: true }
+      const zero = holdsAtZeroCurrent(record.calibration!)
+      const seen = pairs.map((p) => (zero ? p : { ...p, underTestSelfHeatingMk: 0 }))
+      const sources = errorSources(template, seen, factsOf(record, references, decisions, date, seen, []))
+      const effects = sources.map((source) => pointEffectsMk(source, seen))
+      const own = ownCalibration(record, template, date)
+      const points = seen.map((pair, i): CheckPoint => {
         const signal = zero ? pair.underTest.signal : pair.underTest.measuredSignal
         const differenceMk = (prepared.toTemperature(signal).value - pair.referenceC) * 1e3
         const u = Math.hypot(
-          pair.referenceNoiseMk,
-          pair.underTestNoiseMk,
-          zero ? pair.underTestSelfHeatingMk : 0,
-          pair.referenceSelfHeatingMk,
+          ...effects.map((e) => e[i]!),
           calibrationMk(record.calibration!.uncertainty, pair.referenceC),
-          calibrationMk(reference.record.calibration!.uncertainty, pair.referenceC),
-          bath.uniformityMk,
-          bath.stabilityMk,
+          own.relative * pair.underTestMkPerRelative,
         )
         return {
           point: pair.point,
@@ -66,4 +80,19 @@ export function checkResults(
       })
       return { record, points, agrees: points.every((p) => p.en <= 1) }
     })
+}
+
+/** What a check thermometer's own R(WTP) and drift since its calibration bring, relative. */
+function ownCalibration(
+  { calibration, wtp }: ChannelRecord,
+  template: BudgetTemplate,
+  date: string,
+): { readonly relative: number } {
+  const isIts90 = calibration!.conversion.kind === 'its90'
+  const since = [calibration!.date, (isIts90 && wtp?.date) || ''].toSorted().at(-1)!
+  const perYear = template.components.find((c) => c.origin === 'reference-drift')?.figure ?? 0
+  const driftMk = (perYear * yearsBetween(since, date)) / HALF_WIDTH_DIVISOR.rectangular
+  // One mK at the triple point is 3.9886e-6 of R; ITS-90, slope of the reference function there.
+  const drift = driftMk * 3.9886e-6
+  return { relative: Math.hypot(drift, isIts90 && wtp ? wtp.uOhm / Number(wtp.ohm) : 0) }
 }

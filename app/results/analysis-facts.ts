@@ -1,53 +1,28 @@
-import type { Prepared } from '../thermometry/convert.ts'
-import { type ChannelRecord, calibrationMk, yearsBetween, zeroCurrentSignal } from './analysis-channel.ts'
-import type { AnalysisInput, Decisions } from './analysis-input.ts'
-import { isCell, type Pair, type ReferenceSide, WTP_CELL_MK } from './analysis-pairs.ts'
 import { bridgeInForce } from '../live/bridge-in-force.ts'
-import { calibrationModes } from './calibration-modes.ts'
+import type { Prepared } from '../thermometry/convert.ts'
+import { type ChannelRecord, zeroCurrentSignal } from './analysis-channel.ts'
+import type { AnalysisInput, Decisions } from './analysis-input.ts'
+import type { Pair } from './analysis-pairs.ts'
 import { largestHalfSpanMk, type Revisit } from './hysteresis.ts'
-import type { PairFacts, ResistorFacts } from './uncertainty-sources.ts'
+import type { PairFacts } from './pair-facts.ts'
+import { isCell, type ReferenceSide, resistorFacts, WTP_CELL_MK } from './reference-side.ts'
 import { compareWtp, type WtpComparison } from './wtp.ts'
 
-function resistorFacts(record: ChannelRecord): ResistorFacts | null {
-  if (!record.resistor) return null
-  const { contributions, ohm } = record.resistor.value
-  return {
-    calibration: contributions.calibration / ohm,
-    drift: contributions.drift / ohm,
-    temperature: contributions.temperature / ohm,
-  }
-}
-
-/** What the records say of a comparison's bridge, resistors, bath and reference, for the sources of error. */
+/** What the records say of a comparison's bridges, resistors, bath and references, for the sources of error. */
 export function factsOf(
   record: ChannelRecord,
-  reference: ReferenceSide,
+  references: readonly ReferenceSide[],
   decisions: Decisions,
   date: string,
   pairs: readonly Pair[],
   revisits: readonly Revisit[],
 ): PairFacts {
   const bath = decisions.setup.bench.bath
-  const calibration = reference.record.calibration!
-  const { conversion } = calibration
-  const wtpEntry = conversion.kind === 'its90' ? reference.record.wtp : null
-  const registeredU = conversion.kind === 'its90' ? (conversion.uRWtp ?? 0) / Number(conversion.rWtp ?? 1) : 0
-  const referenceWtpRelative =
-    reference.sessionWtp?.uRelative ?? (wtpEntry ? wtpEntry.uOhm / Number(wtpEntry.ohm) : registeredU)
-  const since = [calibration.date, wtpEntry?.date ?? ''].toSorted().at(-1)!
   const celsius = pairs.map((p) => p.referenceC)
-  const at0 = reference.prepared.toSignal(0.01)
   return {
+    references: references.map(({ facts }) => facts),
     bridge: bridgeInForce(record.instrument, date),
-    referenceResistor: resistorFacts(reference.record),
-    underTestResistor: resistorFacts(record),
-    sameResistor: record.resistor?.record.id === reference.record.resistor?.record.id,
-    referenceRatioFromSession: reference.sessionWtp !== null,
-    referenceCalibrationMk: (t) => calibrationMk(calibration.uncertainty, t),
-    referenceCalibrationModesMk: calibrationModes(reference.prepared),
-    referenceWtpRelative,
-    referenceRelativePerMkAtWtp: Math.abs(at0.dValueDInput / at0.value) * 1e-3,
-    yearsSinceReference: reference.sessionWtp ? 0 : yearsBetween(since, date),
+    resistor: resistorFacts(record),
     bathUniformityMk: bath?.uniformityMk ?? 0,
     bathStabilityMk: bath?.stabilityMk ?? 0,
     underTestJunctionMk: record.channel.junction?.uK === undefined ? null : record.channel.junction.uK * 1e3,
@@ -63,6 +38,7 @@ export function wtpOf(
   near: Prepared,
   input: AnalysisInput,
   fraction: number,
+  date: string,
 ): WtpComparison | null {
   if (near.signal !== 'resistance') return null
   const slope = near.toSignal(0.01)
@@ -71,7 +47,7 @@ export function wtpOf(
     const at = point.channels.find((c) => c.channel === record.channel.id)
     const zero = at && zeroCurrentSignal(point, at, record, input.points, () => slope.dValueDInput, fraction)
     if (!at || !zero) return []
-    const resolution = record.instrument?.bridge?.resolutionRatio ?? 0
+    const resolution = bridgeInForce(record.instrument, date)?.uResolutionRatio ?? 0
     const resolutionMk = at.rawUnit === 'ratio' ? (resolution / at.rawMean) * perRelative : 0
     const noiseMk = at.uTypeAMk ?? (at.rawSd / Math.sqrt(at.nEffective) / at.rawMean) * perRelative
     return [

@@ -1,17 +1,17 @@
-import { welchSatterthwaite } from '../statistics/budget.ts'
-import { coverageFactor } from '../statistics/coverage.ts'
-import { normalQuantile } from '../statistics/normal.ts'
-import { type Prepared, prepare } from '../thermometry/convert.ts'
-import type { Pair } from './analysis-pairs.ts'
 import { fitThermometer, type ThermometerFit } from '../fit/fit.ts'
 import type { FitModel } from '../fit/fit-model.ts'
+import { welchSatterthwaite } from '../statistics/budget.ts'
+import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
+import { coverageFactor } from '../statistics/coverage.ts'
+import { type Prepared, prepare } from '../thermometry/convert.ts'
+import type { Pair } from './analysis-pairs.ts'
+import type { PairFacts } from './pair-facts.ts'
+import { fixedMk } from './uncertainty-acts.ts'
 import {
   combinedCovariance,
   combinedVariance,
   type ErrorSource,
   errorSources,
-  fixedMk,
-  type PairFacts,
   pointEffectsMk,
 } from './uncertainty-sources.ts'
 import type { BudgetTemplate, PointCorrelation } from './uncertainty-template.ts'
@@ -68,12 +68,6 @@ export interface PairFit {
 /** Effective degrees of freedom of a sum of independent parts; JCGM 100:2008, equation (G.2b). */
 function freedomOf(parts: readonly { u: number; degreesOfFreedom: number }[]): number {
   return welchSatterthwaite(Math.hypot(...parts.map(({ u }) => u)), parts)
-}
-
-/** Upper 95 % quantile of chi-squared over its degrees of freedom; Wilson and Hilferty, PNAS 17 (1931) 684 (from memory). */
-function chiSquaredLimit(degreesOfFreedom: number): number {
-  const a = 2 / (9 * degreesOfFreedom)
-  return (1 - a + normalQuantile(0.95) * Math.sqrt(a)) ** 3
 }
 
 function calibrationPoints(pairs: readonly Pair[], uMk: readonly number[], shiftK: readonly number[]) {
@@ -232,7 +226,7 @@ export function fitPairs(
     return sum + ((shown - celsius[i]!) * 1e3) ** 2
   }, 0)
   const freedom = fit.degreesOfFreedom
-  const beyond = freedom > 0 && foundSquares > expectedSquares * chiSquaredLimit(freedom)
+  const beyond = freedom > 0 && foundSquares > expectedSquares * (chiSquaredQuantile(0.95, freedom) / freedom)
   const excess = beyond
     ? { mk: Math.sqrt((foundSquares - expectedSquares) / freedom), degreesOfFreedom: freedom }
     : null

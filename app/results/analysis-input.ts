@@ -197,3 +197,9 @@ export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]
     signOff: versions.at(-1)!.signOff,
   }
 }
+
+/** Why a point, or one channel of it, is left out; null where it counts. */
+export function leftOutOf({ leftOut }: Decisions): (point: string, channel: string) => string | null {
+  return (point, channel) =>
+    leftOut.find((l) => l.point === point && (l.channel === null || l.channel === channel))?.why ?? null
+}

@@ -1,10 +1,12 @@
-import type { Thermometer } from '../records/register.ts'
-import { type Prepared, prepare } from '../thermometry/convert.ts'
-import { type ChannelRecord, preparedFor } from './analysis-channel.ts'
-import type { AnalysisInput, AnalysisOptions, Decisions } from './analysis-input.ts'
 import { fitThermometer } from '../fit/fit.ts'
 import type { FitModel } from '../fit/fit-model.ts'
 import { nominalConversion, thermocoupleTypeOf } from '../live/nominal.ts'
+import type { Thermometer } from '../records/register.ts'
+import { StatisticsError } from '../statistics/errors.ts'
+import { type Prepared, prepare } from '../thermometry/convert.ts'
+import { ThermometryError } from '../thermometry/errors.ts'
+import { type ChannelRecord, preparedFor } from './analysis-channel.ts'
+import type { AnalysisInput, AnalysisOptions, Decisions } from './analysis-input.ts'
 
 const MODELS = {
   sprt: 'its90',
@@ -85,13 +87,9 @@ export function nearConversion(
   const own = preparedFor(record)
   if (own) return own
   const nominal = nominalConversion(record.thermometer)
-  if (nominal) return prepare(nominal)
-  const seen = input.points.flatMap((point) => {
-    const at = point.channels.find((c) => c.channel === record.channel.id)
-    return at && at.signal !== null && at.referenceC !== null
-      ? [{ t90C: at.referenceC, resistance: at.signal }]
-      : []
-  })
+  if (nominal)
+    return (record.thermometer.kind === 'thermistor' && ownThermistor(record, input)) || prepare(nominal)
+  const seen = seenBy(record, input)
   if (seen.length < 2) return null
   const signal =
     setup.register.thermometers.find((t) => t.id === record.thermometer.id)?.kind === 'thermocouple'
@@ -101,4 +99,25 @@ export function nearConversion(
     signal: signal ? 'voltage' : 'resistance',
   } as const
   return prepare(fitThermometer({ model, points: seen }).conversion)
+}
+
+/** What a channel showed at the temperatures of its reference, before any correction. */
+function seenBy({ channel }: ChannelRecord, { points }: AnalysisInput) {
+  return points.flatMap((point) => {
+    const at = point.channels.find((c) => c.channel === channel.id)
+    return at && at.signal !== null && at.referenceC !== null
+      ? [{ t90C: at.referenceC, resistance: at.signal }]
+      : []
+  })
+}
+
+/** A nominal thermistor may be off by a tenth in its slope: its own points tell better. Null where they do not suffice. */
+function ownThermistor(record: ChannelRecord, input: AnalysisInput): Prepared | null {
+  const points = seenBy(record, input)
+  try {
+    return prepare(fitThermometer({ model: { kind: 'steinhart-hart' }, points }).conversion)
+  } catch (error) {
+    if (!(error instanceof StatisticsError || error instanceof ThermometryError)) throw error
+    return null
+  }
 }

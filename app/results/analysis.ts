@@ -10,15 +10,16 @@ import {
   DEFAULT_OPTIONS,
   type Decisions,
   decisionsOf,
+  leftOutOf,
 } from './analysis-input.ts'
 import { modelFor, nearConversion, unitOfCoefficient } from './analysis-model.ts'
-import { type Pair, pairsOf, type ReferenceSide, referenceSide } from './analysis-pairs.ts'
-import { buildChain } from '../live/chain.ts'
+import { type Pair, pairsOf, referenceNoiseMk } from './analysis-pairs.ts'
+import { betweenTemperatures } from './between.ts'
 import { type Conformity, conformityAsked, narrowestClass } from './conformity.ts'
 import { type Revisit, revisitsOf } from './hysteresis.ts'
+import { type ReferenceSide, referenceSidesOf } from './reference-side.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
-import { betweenTemperatures } from './uncertainty-sources.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
 import type { WtpComparison } from './wtp.ts'
 
@@ -76,7 +77,9 @@ export interface Analysis {
   readonly options: AnalysisOptions
   readonly decisions: Decisions
   readonly date: string
+  /** The first of the references: what the report tells of one. */
   readonly reference: ReferenceSide
+  readonly references: readonly ReferenceSide[]
   readonly referenceWtp: WtpComparison | null
   readonly thermometers: readonly ThermometerResult[]
   readonly checks: readonly CheckResult[]
@@ -164,7 +167,7 @@ function conformityOf(
 
 function thermometerResult(
   record: ChannelRecord,
-  reference: ReferenceSide,
+  references: readonly ReferenceSide[],
   input: AnalysisInput,
   decisions: Decisions,
   options: AnalysisOptions,
@@ -193,17 +196,16 @@ function thermometerResult(
   const near = nearConversion(record, input, decisions.setup)
   if (!near)
     return { ...empty, model: 'none', refusal: 'There are fewer than two points with this thermometer.' }
-  const leftOut = (point: string, channel: string) =>
-    decisions.leftOut.find((l) => l.point === point && (l.channel === null || l.channel === channel))?.why ??
-    null
   const pairs = pairsOf({
-    reference,
+    references,
     record,
     near,
     points: input.points,
+    template,
+    uniformityMk: bathOf(decisions.setup).uniformityMk,
     referenceFraction,
     underTestFraction,
-    leftOut,
+    leftOut: leftOutOf(decisions),
   })
   const used = pairs.filter((p) => p.leftOutBecause === null)
   const bath = used.filter((p) => !p.cell)
@@ -212,7 +214,7 @@ function thermometerResult(
     options,
     bath.map((p) => p.referenceC),
   )
-  const wtp = wtpOf(record, near, input, underTestFraction)
+  const wtp = wtpOf(record, near, input, underTestFraction, date)
   if (bath.length === 0)
     return { ...empty, model: model.kind, wtp, refusal: 'There is no point with this thermometer.' }
   const revisits = revisitsOf(
@@ -221,10 +223,10 @@ function thermometerResult(
       setpointC: p.setpointC,
       label: p.label,
       differenceMk: (near.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3,
-      u: Math.hypot(p.referenceNoiseMk, p.underTestNoiseMk),
+      u: Math.hypot(referenceNoiseMk(p), p.underTestNoiseMk),
     })),
   )
-  const facts = factsOf(record, reference, decisions, date, bath, revisits)
+  const facts = factsOf(record, references, decisions, date, bath, revisits)
   const coverage = options.coverageProbability
   let fit: PairFit
   try {
@@ -265,7 +267,7 @@ function thermometerResult(
   const judged = conformityOf(record, points, decisions, options)
   const monteCarlo = propagateDistributions(
     fit,
-    reference.prepared,
+    references[0]!.prepared,
     template,
     coverage,
     seedOf(`${input.info.id}/${record.channel.id}`),
@@ -372,17 +374,15 @@ export function analyse(input: AnalysisInput): Analysis {
   }
   const template = templateFor(own.thermometer.kind, options.templates)
   const fraction = figureOf(template, 'self-heating-reference', 0.2)
-  const { bench, register } = input.setup
-  const channel = bench.channels.find((c) => c.id === own.channel.id)!
-  const recorded = buildChain({ bench, register, date }, channel)
-  const reference = referenceSide(own, recorded, input.points, date, fraction)
+  const references = referenceSidesOf(records, input, date)
+  const reference = references[0]!
   const underTest = records.filter((r) => r.channel.role === 'under-test')
   const points = input.points.filter((p) => p.kind === 'comparison').length
   const trials = trialsFor(options.monteCarloTrials, points * underTest.length)
   const thermometers = underTest.map((record) =>
-    thermometerResult(record, reference, input, decisions, { ...options, monteCarloTrials: trials }, date),
+    thermometerResult(record, references, input, decisions, { ...options, monteCarloTrials: trials }, date),
   )
-  const referenceWtp = wtpOf(own, reference.prepared, input, fraction)
+  const referenceWtp = wtpOf(own, reference.prepared, input, fraction, date)
   const remarks = [...overdue(records, date), ...missing(records, reference, setup)]
   if (referenceWtp?.sinceLast?.moved) {
     remarks.push(
@@ -401,9 +401,10 @@ export function analyse(input: AnalysisInput): Analysis {
     decisions,
     date,
     reference,
+    references,
     referenceWtp,
     thermometers,
-    checks: checkResults(records, reference, input, fraction, bathOf(setup)),
+    checks: checkResults(records, references, input, decisions, options.templates, date),
     remarks,
   }
 }

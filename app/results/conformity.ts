@@ -1,5 +1,5 @@
+import type { ConformityAsked, Construction, DecisionRuleName } from '../records/certificate.ts'
 import { callendarVanDusenRatio, callendarVanDusenTemperature, IEC60751 } from '../thermometry/iec60751.ts'
-import type { Construction, ConformityAsked, DecisionRuleName } from '../records/certificate.ts'
 import { TOLERANCE_CLASSES, type Tolerance, type ToleranceClass } from '../thermometry/iec60751-classes.ts'
 
 export const CLASS_SOURCE = 'IEC 60751:2022'
@@ -39,10 +39,10 @@ export const RULES: Readonly<Record<DecisionRuleName, DecisionRule>> = {
   guarded: {
     guardFactor: 1,
     words:
-    'Non-binary statement with a guard band equal to the expanded uncertainty (w = U), after ILAC-G8:09/2019. ' +
-    'Pass: the deviation lies within the tolerance reduced by U, so that a false acceptance has a probability below 2.5 %. ' +
-    'Conditional pass: it lies within the tolerance, but closer to its limit than U. ' +
-    'Conditional fail: it lies outside the tolerance, but by less than U. Fail: outside by more than U.',
+      'Non-binary statement with a guard band equal to the expanded uncertainty (w = U), after ILAC-G8:09/2019. ' +
+      'Pass: the deviation lies within the tolerance reduced by U, so that a false acceptance has a probability below 2.5 %. ' +
+      'Conditional pass: it lies within the tolerance, but closer to its limit than U. ' +
+      'Conditional fail: it lies outside the tolerance, but by less than U. Fail: outside by more than U.',
   },
 }
 
@@ -154,7 +154,13 @@ export function conformityAsked(
         `${outside.map(({ celsius }) => `${celsius.toFixed(2)} °C`).join(', ')} ${outside.length === 1 ? 'lies' : 'lie'} outside.`,
     }
   }
-  return judge(points, nominalOhm, found, RULES[asked.rule], `${CLASS_SOURCE}, ${construction} element as stated`)
+  return judge(
+    points,
+    nominalOhm,
+    found,
+    RULES[asked.rule],
+    `${CLASS_SOURCE}, ${construction} element as stated`,
+  )
 }
 
 /**

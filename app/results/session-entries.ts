@@ -1,9 +1,9 @@
+import { bridgeInForce } from '../live/bridge-in-force.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { Thermometer, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
 import type { ChannelRecord } from './analysis-channel.ts'
 import type { PairFit } from './analysis-fit.ts'
-import { bridgeInForce } from '../live/bridge-in-force.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import type { WtpComparison } from './wtp.ts'
 

@@ -5,6 +5,7 @@ import { type Random, seededRandom } from '../statistics/random.ts'
 import { selectInPlace } from '../statistics/selection.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import type { PairFit } from './analysis-fit.ts'
+import { fixedMk } from './uncertainty-acts.ts'
 import {
   addScaled,
   type ErrorColumns,
@@ -12,7 +13,7 @@ import {
   errorDraws,
   standardised,
 } from './uncertainty-draws.ts'
-import { type ErrorSource, fixedMk, pointEffectsMk } from './uncertainty-sources.ts'
+import { type ErrorSource, pointEffectsMk } from './uncertainty-sources.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
 
 /** Trials drawn between two looks at whether the result has settled; JCGM 101:2008, 7.9.4. */

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { THERMOMETER_KINDS } from '../records/register.ts'
+import always from './budgets/always.json' with { type: 'json' }
 import industrialPlatinum from './budgets/industrial-platinum.json' with { type: 'json' }
 import standardPlatinum from './budgets/standard-platinum.json' with { type: 'json' }
 import thermistor from './budgets/thermistor.json' with { type: 'json' }
@@ -21,6 +22,7 @@ export const COMPONENT_ORIGINS = [
   'reference-calibration',
   'reference-wtp',
   'reference-drift',
+  'reference-disagreement',
   'self-heating-reference',
   'self-heating-under-test',
   'bath-uniformity',
@@ -174,11 +176,21 @@ export const BUDGET_TEMPLATES: readonly BudgetTemplate[] = [
   thermocouple,
 ].map(parseBudgetTemplate)
 
+/** Components that every budget has, whatever its template lists: each is zero until a session finds something. */
+const ALWAYS: readonly TemplateComponent[] = always.map((c) => TemplateComponent.parse(c))
+
+/** A template with the components of `ALWAYS` that it does not list itself. */
+function whole(template: BudgetTemplate): BudgetTemplate {
+  const origins = new Set(template.components.map((c) => c.origin))
+  const absent = ALWAYS.filter((c) => !origins.has(c.origin))
+  return absent.length === 0 ? template : { ...template, components: [...template.components, ...absent] }
+}
+
 /** The first template for a kind of thermometer; a laboratory's own come before the program's. */
 export function templateFor(
   kind: (typeof THERMOMETER_KINDS)[number],
   own: readonly BudgetTemplate[] = [],
 ): BudgetTemplate {
   const all = [...own, ...BUDGET_TEMPLATES]
-  return all.find((t) => t.for.includes(kind)) ?? all.find((t) => t.id === 'industrial-platinum')!
+  return whole(all.find((t) => t.for.includes(kind)) ?? all.find((t) => t.id === 'industrial-platinum')!)
 }

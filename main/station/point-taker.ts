@@ -1,8 +1,15 @@
 import type { Clock } from '../../app/base/clock.ts'
 import { buildPoint, type PointHead } from '../../app/live/point.ts'
 import type { Watch } from '../../app/live/watch.ts'
-import { orderInWords, readingOrder, SELF_HEATING_FACTORS } from '../../app/plan/orders.ts'
-import type { Bench } from '../../app/records/bench.ts'
+import {
+  CURRENT_SETTLE_S,
+  companionOf,
+  orderInWords,
+  PAIR_READINGS,
+  pairOrder,
+  pointOrder,
+} from '../../app/plan/orders.ts'
+import type { Bench, Channel } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point, PointReadings } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
@@ -17,10 +24,6 @@ export interface PointTakerParts {
   readonly clock: Clock
 }
 
-/** Wait after a change of current, s: several time constants of a thermometer's own warming. */
-const CURRENT_SETTLE_S = 120
-/** Readings at each current of a self-heating pair. */
-const PAIR_READINGS = 6
 const STORE_LOOK_MS = 5_000
 
 export interface OrderWanted {
@@ -37,6 +40,8 @@ interface Run {
   /** References on this lane, to be read on while others are still at it. */
   readonly reference: readonly string[]
 }
+
+type PairRun = Pick<Run, 'lane' | 'reference'> & { readonly own: readonly Channel[] }
 
 /** Reads the channels in their order, on all bridges at once, and makes a point of what came. */
 export class PointTaker {
@@ -55,16 +60,16 @@ export class PointTaker {
     const { bench, watch } = this.#parts
     const orders = this.#orders(wanted)
     const readings = await this.#collect(
-      orders.map(({ lane, stops, reference }) => ({
-        lane,
-        reference,
-        stops: Array.from({ length: wanted.cycles }, () => stops.map((channel) => ({ channel }))).flat(),
-      })),
+      [
+        orders.map(({ lane, stops, reference }) => ({
+          lane,
+          reference,
+          stops: stops.map((channel) => ({ channel })),
+        })),
+      ],
       signal,
     )
-    const pairs = wanted.selfHeating
-      ? (await Promise.all(orders.map((order) => this.#collectPairs(order, signal)))).flat()
-      : []
+    const pairs = wanted.selfHeating ? await this.#collectPairs(orders, signal) : []
     if (readings.length === 0) return undefined
     return buildPoint(
       { bench, chains: watch.chains, readings, ...(pairs.length > 0 && { pairs }) },
@@ -89,45 +94,66 @@ export class PointTaker {
     )
   }
 
-  #orders({ order, channels }: OrderWanted) {
+  #orders({ order, cycles, channels }: OrderWanted) {
     return this.#parts.lanes.flatMap((lane) => {
       const own = lane.channels.filter((c) => (channels ? channels.includes(c.id) : c.role !== 'monitor'))
       if (own.length === 0) return []
       const reference = own.filter((c) => c.role === 'reference').map((c) => c.id)
       const others = own.filter((c) => c.role !== 'reference').map((c) => c.id)
-      const stops = readingOrder(order, reference, others)
+      const once = pointOrder(order, 1, reference, others)
       return [
         {
           lane,
-          stops,
+          stops: pointOrder(order, cycles, reference, others),
           reference,
-          channels: own.map((c) => c.id),
-          words: orderInWords(stops, reference, others),
+          own,
+          words: orderInWords(once, reference, others),
         },
       ]
     })
   }
 
   /**
-   * Pairs of one lane, a channel at a time. Between them the reference is read, so that it is never out of sight for
-   * longer than one pair takes.
+   * Pairs of all channels. A lane runs those of its channels in one go, each with its companion read between, so that the
+   * reference is never out of sight for longer than one change of current takes. A lane without a reference has that of
+   * another one followed meanwhile; such lanes take their turn.
    */
-  async #collectPairs(
-    { lane, channels, reference }: Pick<Run, 'lane' | 'reference'> & { readonly channels: readonly string[] },
+  async #collectPairs(orders: readonly PairRun[], signal: AbortSignal): Promise<Reading[]> {
+    const run = ({ lane, own }: PairRun): Run => ({
+      lane,
+      stops: own.flatMap((c) => pairStops(c, own)),
+      reference: [],
+    })
+    const hasReference = ({ reference }: PairRun) => reference.length > 0
+    const followed = orders.filter(hasReference)
+    const meanwhile = followed.map(({ lane, reference }) => ({ lane, stops: [], reference }))
+    const phases = orders.filter((o) => !hasReference(o)).map((order) => [run(order), ...meanwhile])
+    return this.#collect([followed.map(run), ...phases], signal)
+  }
+
+  /** Runs the stops of several lanes at once. */
+  async #runTogether(
+    runs: readonly Run[],
+    started: (channels: readonly string[]) => () => void,
     signal: AbortSignal,
-  ): Promise<Reading[]> {
-    const readings: Reading[] = []
-    for (const channel of channels) {
-      const pair = await this.#collect([{ lane, stops: pairStops(channel), reference: [] }], signal)
-      readings.push(...pair.filter((reading) => reading.channel === channel))
-      const look = reference.map((id) => ({ channel: id }))
-      if (channel !== channels.at(-1)) await lane.run(look, signal)
-    }
-    return readings
+  ): Promise<void> {
+    let running = runs.filter(({ stops }) => stops.length > 0).length
+    await Promise.all(
+      runs.map(async ({ lane, stops, reference }) => {
+        const starting = started([...stops.map(({ channel }) => channel), ...reference])
+        if (stops.length > 0) {
+          await lane.run(stops, signal, starting)
+          running -= 1
+        } else starting()
+        // Slower bridges still read: the reference is followed to their end, so that it can be interpolated there.
+        const again = reference.map((channel) => ({ channel }))
+        while (running > 0 && again.length > 0) await lane.run(again, signal)
+      }),
+    )
   }
 
   /** Readings that count towards the point are those that were stored while its order ran. */
-  async #collect(runs: readonly Run[], signal: AbortSignal): Promise<Reading[]> {
+  async #collect(phases: readonly (readonly Run[])[], signal: AbortSignal): Promise<Reading[]> {
     const { recorder, clock } = this.#parts
     /** Session's own time from which a channel's readings belong to the order, by channel. */
     const from = new Map<string, number>()
@@ -138,25 +164,12 @@ export class PointTaker {
       }
     })
     try {
-      const started = (stops: readonly LaneStop[]) => () => {
-        for (const { channel } of stops) {
+      const started = (channels: readonly string[]) => () => {
+        for (const channel of channels) {
           if (!from.has(channel)) from.set(channel, recorder.now().monoUs)
         }
       }
-      let running = runs.length
-      await Promise.all(
-        runs.map(async ({ lane, stops, reference }) => {
-          await lane.run(stops, signal, started(stops))
-          running -= 1
-          // Slower bridges still read: the reference is followed to their end, so that it can be interpolated there.
-          while (running > 0 && reference.length > 0) {
-            await lane.run(
-              reference.map((channel) => ({ channel })),
-              signal,
-            )
-          }
-        }),
-      )
+      for (const runs of phases) await this.#runTogether(runs, started, signal)
       recorder.attempt({})
       // A point is made of stored readings: on a full disk it waits for room.
       while (recorder.failing) await clock.sleep(STORE_LOOK_MS, signal)
@@ -172,11 +185,10 @@ function inOrderOfTime(readings: readonly Reading[]): Reading[] {
   return readings.toSorted((a, b) => a.monoUs - b.monoUs || a.seq - b.seq)
 }
 
-function pairStops(channel: string): LaneStop[] {
-  return SELF_HEATING_FACTORS.map((currentFactor) => ({
-    channel,
-    currentFactor,
-    settleS: CURRENT_SETTLE_S,
-    readings: PAIR_READINGS,
-  }))
+function pairStops({ id }: Channel, onLane: readonly Channel[]): LaneStop[] {
+  return pairOrder(id, companionOf(id, onLane)).map(({ channel, currentFactor }) =>
+    currentFactor === undefined
+      ? { channel }
+      : { channel, currentFactor, settleS: CURRENT_SETTLE_S, readings: PAIR_READINGS },
+  )
 }

@@ -209,7 +209,7 @@ function registerOf({ thermocouple }: SimulationChoices): Register {
         maker: 'Quennick',
         model: 'RB-8',
         serial: '0817',
-        bridge: { linearityRatio: 1e-7, resolutionRatio: 2.9e-8, highestRatio: 4 },
+        bridge: { linearityRatio: 1e-7, resolutionRatio: 1e-7, highestRatio: 4 },
         calibrated: '2025-10-02',
         due: '2026-10-02',
         certificate: 'QTL-BC-2025-14',
@@ -343,7 +343,9 @@ interface ChannelTruth {
   readonly prepared: Prepared
   readonly nominal: Prepared
   readonly resistorOhm: number
+  /** At the nominal resistance. */
   readonly selfHeatingK: number
+  readonly nominalOhm: number
   readonly immersionMk: (celsius: number) => number
   /** Error of the reference junction's temperature, K. */
   readonly junctionK: number
@@ -391,6 +393,7 @@ export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
       prepared: channel.role === 'reference' ? trueReference : prepare(TRUE[channel.id]!),
       nominal: channel.role === 'reference' ? prepare(REFERENCE) : prepare(TRUE[channel.id]!),
       resistorOhm: channel.reference?.kind === 'resistor' ? resistors.get(channel.reference.resistor)! : 1,
+      nominalOhm: thermometer.nominalOhm ?? 1,
       selfHeatingK: 1e-3 * (thermometer.selfHeatingMk ?? 0) * (1 + e * fraction * random.normal()),
       immersionMk: (t) =>
         (e * (thermometer.kind === 'thermocouple' ? wiresMk(t) : immersion) * own(t)) / Math.sqrt(3),
@@ -440,8 +443,10 @@ export function simulate(given: Partial<SimulationChoices> = {}): Simulation {
 
   const measure = (truth: ChannelTruth, elementC: number): PointChannel => {
     if (truth.channel.junction) return measureVoltage(truth, elementC)
-    const ohm = truth.prepared.toSignal(elementC + truth.selfHeatingK).value
-    const step = 2.9e-8 * Math.sqrt(12)
+    // Warmed by I^2 R: a thermistor less when it is hot, platinum more.
+    const power = truth.prepared.toSignal(elementC).value / truth.nominalOhm
+    const ohm = truth.prepared.toSignal(elementC + truth.selfHeatingK * power).value
+    const step = 1e-7
     const exact = ohm / truth.resistorOhm + truth.linearity(ohm / truth.resistorOhm)
     const sd = noiseRatio * Math.max(1, ohm / truth.resistorOhm)
     const n = choices.readings

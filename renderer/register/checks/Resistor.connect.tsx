@@ -95,11 +95,7 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
                 register?.instruments.find(({ id }) => id === taken!.instrument),
                 certificate.date,
               )
-              const u = Math.hypot(
-                taken!.u,
-                bridge?.linearityRatio ?? 0,
-                (bridge?.resolutionRatio ?? 0) / Math.sqrt(12),
-              )
+              const u = Math.hypot(taken!.u, bridge?.linearityRatio ?? 0, bridge?.uResolutionRatio ?? 0)
               setTexts({ ratio: taken!.mean.toPrecision(12), uRatio: u.toPrecision(3) })
               setSession(taken!.session)
             }}

@@ -25,7 +25,7 @@ describe('bridgeInForce', () => {
   it('is what the record states where no check was made by the day', () => {
     expect(bridgeInForce(bridge([check('2026-05-01', 1e-6)]), '2026-03-01')).toEqual({
       linearityRatio: 5e-8,
-      resolutionRatio: 1e-9,
+      uResolutionRatio: 1e-9 / Math.sqrt(12),
       linearitySource: null,
     })
     expect(bridgeInForce(null, '2026-03-01')).toBeNull()

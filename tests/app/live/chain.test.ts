@@ -19,8 +19,9 @@ describe('buildChain', () => {
     fc.assert(
       fc.property(fc.double({ min: 0.01, max: 231, noNaN: true }), (celsius) => {
         const ratio = chain.signalAt(celsius) / chain.resistor!.ohm
-        // The self-heating of 2 mK at 1 mA is taken off.
-        expect(chain.convert(ratio, 'ratio', 1).celsius).toBeCloseTo(celsius - 0.002, 6)
+        // The self-heating of 2 mK at 1 mA and 25.5 ohm is taken off, in proportion to the resistance.
+        const heating = 0.002 * (chain.signalAt(celsius) / 25.5)
+        expect(chain.convert(ratio, 'ratio', 1).celsius).toBeCloseTo(celsius - heating, 6)
       }),
     )
   })
@@ -41,8 +42,9 @@ describe('buildChain', () => {
   it('scales the self-heating it takes off with the square of the current', () => {
     const chain = buildChain(source, ref)
     const at = (mA: number) => chain.convert(0.3, 'ratio', mA).celsius
-    expect(at(1) - at(Math.SQRT2)).toBeCloseTo(0.002, 9)
-    expect(chain.celsiusOfSignal(30, 0) - chain.celsiusOfSignal(30, 1)).toBeCloseTo(0.002, 9)
+    // Power is I^2 R: 2 mK at 25.5 ohm are more at 30 ohm.
+    expect(at(1) - at(Math.SQRT2)).toBeCloseTo(0.002 * (30 / 25.5), 7)
+    expect(chain.celsiusOfSignal(30, 0) - chain.celsiusOfSignal(30, 1)).toBeCloseTo(0.002 * (30 / 25.5), 9)
   })
 
   it('takes self-heating off a Callendar-Van Dusen calibration that says it holds at zero current, and off no other', () => {
@@ -69,7 +71,7 @@ describe('buildChain', () => {
     expect(zero.atZeroCurrent).toBe(true)
     const ratio = 1.2
     const high = silent.convert(ratio, 'ratio', 1).celsius - zero.convert(ratio, 'ratio', 1).celsius
-    expect(high).toBeCloseTo(0.006, 9)
+    expect(high).toBeCloseTo(0.006 * 1.2, 6)
     const atCurrent = structuredClone(REGISTER)
     atCurrent.thermometers.find((t) => t.id === 'sprt')!.calibrations[0]!.atZeroCurrent = false
     expect(buildChain({ ...source, register: atCurrent }, ref).atZeroCurrent).toBe(false)
@@ -249,7 +251,7 @@ describe('buildChain', () => {
     expect(parts.calibration).toBeCloseTo(1, 9)
     // Ratio 5e-8 of 100 ohm at 0.0987 ohm/K is 0.05 mK.
     expect(parts.bridge).toBeCloseTo(0.051, 2)
-    expect(parts['self-heating']).toBeCloseTo((2 * 0.2) / Math.sqrt(3), 9)
+    expect(parts['self-heating']).toBeCloseTo((2 * (chain.signalAt(100) / 25.5) * 0.2) / Math.sqrt(3), 9)
     expect(chain.uCelsius(100)).toBeCloseTo(Math.hypot(...Object.values(parts)) / 1e3, 12)
   })
 })

@@ -33,7 +33,8 @@ function readings(bath: (t: number) => number, noiseK = 0, order = ['ref', 'x', 
     .flat()
     .map((channel, i) => {
       const t = i * 6
-      const heat = channel === 'ref' ? 0.002 : 0
+      // 2 mK at 25.5 ohm, in proportion to the resistance the current flows through.
+      const heat = channel === 'ref' ? 0.002 * (chains.get('ref')!.signalAt(bath(t)) / 25.5) : 0
       return reading(
         i + 1,
         channel,
@@ -106,7 +107,7 @@ describe('buildPoint', () => {
   it('follows the reference for a thermometer measured against it', () => {
     const all = readings(() => 50)
     const ohm = chains.get('x')!.signalAt(50)
-    const refOhm = chains.get('ref')!.signalAt(50.002)
+    const refOhm = chains.get('ref')!.signalAt(50 + 0.002 * (chains.get('ref')!.signalAt(50) / 25.5))
     all.push(reading(20, 'y', 80, (ohm / refOhm).toExponential(12)))
     const point = buildPoint({ bench: BENCH, chains, readings: all }, { ...HEAD, marks: [] })
     expect(point.channels.find((c) => c.channel === 'y')!.signal).toBeCloseTo(ohm, 8)
@@ -118,11 +119,13 @@ describe('buildPoint', () => {
       reading(
         seq,
         'x',
-        200 + seq,
+        70 * (seq - 100) + 200,
         (chain.signalAt(50 + 0.004 * mA ** 2) / chain.resistor!.ohm).toExponential(12),
         { currentMa: mA },
       )
-    const pairs = [1, 1, Math.SQRT2, Math.SQRT2, 1, 1].map((mA, i) => heated(mA, 100 + i))
+    const pairs = [1, Math.SQRT2, Math.SQRT2, 1, 1, Math.SQRT2, Math.SQRT2, 1].map((mA, i) =>
+      heated(mA, 100 + i),
+    )
     const point = buildPoint(
       { bench: BENCH, chains, readings: readings(() => 50), pairs },
       { ...HEAD, marks: [] },
@@ -134,30 +137,80 @@ describe('buildPoint', () => {
 })
 
 describe('selfHeatingOf', () => {
-  const at = (currentMa: number, signal: number) => ({ currentMa, signal })
+  /** I H H I I H H I, a visit a minute, six readings each, in a bath that moves; the heating is 0.0002 at 1 mA. */
+  const series = (bath: (timeS: number) => number, noise: () => number = () => 0) =>
+    [1, Math.SQRT2, Math.SQRT2, 1, 1, Math.SQRT2, Math.SQRT2, 1].flatMap((currentMa, visit) =>
+      Array.from({ length: 6 }, (_, i) => {
+        const timeS = 70 * visit + 2 * i
+        return { timeS, currentMa, signal: 100 + 0.0002 * currentMa ** 2 + bath(timeS) + noise() }
+      }),
+    )
 
-  it('is R1 - I1^2 (R2 - R1) / (I2^2 - I1^2) of the current itself, for any pair of currents', () => {
-    const zero = 100
-    const perMa2 = 0.0002
-    const r = (mA: number) => zero + perMa2 * mA ** 2
-    const pair = selfHeatingOf([at(1, r(1)), at(2, r(2)), at(1, r(1))], 1)!
-    expect(r(1) - pair.heatingAtCurrent).toBeCloseTo(zero, 12)
+  it('is I1^2 / (I2^2 - I1^2) of the mean difference, for any pair of currents', () => {
+    const at = (timeS: number, currentMa: number) => ({
+      timeS,
+      currentMa,
+      signal: 100 + 0.0002 * currentMa ** 2,
+    })
+    const pair = selfHeatingOf([at(0, 1), at(60, 2), at(120, 1)], 1)!
+    expect(pair.heatingAtCurrent).toBeCloseTo(0.0002, 12)
     expect(pair.steady).toBe(true)
   })
 
-  it('cancels a steady drift and notices an unsteady bath', () => {
-    const drift = [0, 0.001, 0.002]
+  it('takes off what the bath did meanwhile, as the reference read between the visits shows it', () => {
+    // A swing of the bath five times as large as the self-heating.
+    const bath = (timeS: number) => 0.001 * Math.sin(timeS / 37)
+    const alone = selfHeatingOf(series(bath), 1)!
+    const referred = selfHeatingOf(series(bath), 1, bath)!
+    expect(Math.abs(alone.heatingAtCurrent - 0.0002)).toBeGreaterThan(0.00005)
+    expect(referred.heatingAtCurrent).toBeCloseTo(0.0002, 5)
+    expect(referred.n).toBe(4)
+  })
+
+  it('cancels a steady drift without a companion', () => {
     const pair = selfHeatingOf(
-      [at(1, 100 + drift[0]!), at(Math.SQRT2, 100.0002 + drift[1]!), at(1, 100 + drift[2]!)],
+      series((timeS) => timeS * 1e-5),
       1,
     )!
     expect(pair.heatingAtCurrent).toBeCloseTo(0.0002, 9)
+    expect(pair.n).toBe(2)
+  })
+
+  it('has an uncertainty that holds: error over u has a mean square near that of t with three degrees of freedom', () => {
+    const random = randomStream(3, 'pairs')
+    let squares = 0
+    const nights = 400
+    for (let k = 0; k < nights; k++) {
+      // What neither the readings of a visit nor the companion show: the bath between two visits.
+      const steps = Array.from({ length: 8 }, () => 2e-5 * random.normal())
+      const found = selfHeatingOf(
+        series(
+          (timeS) => steps[Math.floor(timeS / 70)]!,
+          () => 1e-5 * random.normal(),
+        ),
+        1,
+        () => 0,
+      )!
+      squares += ((found.heatingAtCurrent - 0.0002) / found.uHeatingAtCurrent) ** 2 / nights
+    }
+    // nu / (nu - 2) = 3 for nu = 3; a u of the readings alone would give about 40.
+    expect(squares).toBeGreaterThan(1)
+    expect(squares).toBeLessThan(8)
+  })
+
+  it('notices pairs that disagree', () => {
+    const pair = selfHeatingOf(
+      series((timeS) => (timeS > 350 && timeS < 490 ? 0.003 : 0)),
+      1,
+      () => 0,
+    )!
     expect(pair.steady).toBe(false)
   })
 
   it('is unknown where a part is missing', () => {
-    expect(selfHeatingOf([at(1, 100), at(1.4, 100.1)], 1)).toBeUndefined()
-    expect(selfHeatingOf([at(1, 100), at(1, 100)], 1)).toBeUndefined()
+    const at = (timeS: number, currentMa: number) => ({ timeS, currentMa, signal: 100 })
+    expect(selfHeatingOf([at(0, 1), at(60, 1.4)], 1)).toBeUndefined()
+    expect(selfHeatingOf([at(0, 1), at(60, 1)], 1)).toBeUndefined()
   })
 })
 

@@ -21,7 +21,8 @@ function feed(watch: Watch, celsius: (t: number) => number, fromS: number, toS: 
   const chain = watch.chains.get('ref')!
   const noise = randomStream(1, 'w')
   for (let t = fromS; t <= toS; t += 10) {
-    const ratio = chain.signalAt(celsius(t) + 0.002 + 0.0002 * noise.normal()) / chain.resistor!.ohm
+    const heating = 0.002 * (chain.signalAt(celsius(t)) / 25.5)
+    const ratio = chain.signalAt(celsius(t) + heating + 0.0002 * noise.normal()) / chain.resistor!.ohm
     watch.take(reading(t + 1, 'ref', t, ratio.toExponential(9)))
   }
 }

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { orderInWords, readingOrder } from '../../../app/plan/orders.ts'
+import { orderInWords, pairOrder, pointOrder, readingOrder } from '../../../app/plan/orders.ts'
 
 const words = (order: 'sequence' | 'symmetric' | 'interleaved', n: number) => {
   const xs = Array.from({ length: n }, (_, i) => `x${i}`)
@@ -37,5 +37,23 @@ describe('readingOrder', () => {
 
   it('reads the channels of a bridge without a reference by themselves', () => {
     expect(readingOrder('symmetric', [], ['a', 'b'])).toEqual(['a', 'b', 'b', 'a'])
+  })
+})
+
+describe('pointOrder', () => {
+  it('reads no thermometer of a sequence without the reference before and after it', () => {
+    expect(pointOrder('sequence', 2, ['s'], ['a', 'b'])).toEqual(['s', 'a', 'b', 's', 'a', 'b', 's'])
+    expect(pointOrder('symmetric', 1, ['s'], ['a'])).toEqual(['s', 'a', 'a', 's'])
+    expect(pointOrder('sequence', 2, [], ['a'])).toEqual(['a', 'a'])
+  })
+})
+
+describe('pairOrder', () => {
+  it('alternates the currents with the companion before, between and after', () => {
+    const words = pairOrder('x', 's').map(({ channel, currentFactor }) =>
+      currentFactor === undefined ? channel : currentFactor > 1 ? 'H' : 'L',
+    )
+    expect(words.join(' ')).toBe('s L H s H L s L H s H L s')
+    expect(pairOrder('x', undefined)).toHaveLength(8)
   })
 })

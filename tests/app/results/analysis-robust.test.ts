@@ -1,10 +1,10 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { analyse } from '../../../app/results/analysis.ts'
-import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
 import type { PointChannel } from '../../../app/records/point.ts'
 import { buildReport } from '../../../app/report/content.ts'
 import { reportHtml } from '../../../app/report/html.ts'
+import { analyse } from '../../../app/results/analysis.ts'
+import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
 import { simulate } from '../../report/fixture.ts'
 
 const { input } = simulate({ seed: 8 })

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
+import type { SessionEvent } from '../../../app/records/session.ts'
 import { type Analysis, analyse, type ThermometerResult } from '../../../app/results/analysis.ts'
 import { templateFor } from '../../../app/results/uncertainty-template.ts'
-import type { SessionEvent } from '../../../app/records/session.ts'
 import { simulate } from '../../report/fixture.ts'
 
 const QUICK = { monteCarloTrials: 0 }
@@ -80,7 +80,8 @@ describe('analyse', () => {
     const { input } = simulate({ setpoints: [0, 20, 40, 60, 80, 100, 10, 30, 50, 70, 90], cell: 'none' })
     const result = of(analyse({ ...input, options: QUICK }), 'x1')
     const line = result.fit!.atTemperature(50).lines.find((l) => l.component === 'self-heating-under-test')!
-    expect(line.u).toBeCloseTo(1.2, 2)
+    // A fifth of 6 mK at 100 ohm, at 50 degC of 119.4 ohm.
+    expect(line.u).toBeCloseTo(1.433, 2)
     const noise = result.fit!.atTemperature(50).lines.find((l) => l.component === 'bath-stability')!
     expect(noise.u).toBeLessThan(0.25)
   })

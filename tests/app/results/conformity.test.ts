@@ -24,11 +24,11 @@ describe('verdictOf', () => {
 })
 
 const point = (celsius: number, deviationMk: number, expandedMk = 5) => ({
-    point: `at ${celsius}`,
-    celsius,
-    ohm: standardOhm(100, celsius + deviationMk / 1e3),
-    expandedMk,
-  })
+  point: `at ${celsius}`,
+  celsius,
+  ohm: standardOhm(100, celsius + deviationMk / 1e3),
+  expandedMk,
+})
 
 describe('narrowestClass', () => {
   it('finds the narrowest class that every point passes', () => {

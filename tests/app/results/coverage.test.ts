@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { analyse } from '../../../app/results/analysis.ts'
 import { buildPoint } from '../../../app/live/point.ts'
 import { type Plan, READING_ORDERS } from '../../../app/records/plan.ts'
 import type { Reading } from '../../../app/records/reading.ts'
+import { analyse } from '../../../app/results/analysis.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import {
   biasMk,

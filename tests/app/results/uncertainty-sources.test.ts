@@ -1,9 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import {
-  betweenTemperatures,
-  combinedVariance,
-  correlationBetween,
-} from '../../../app/results/uncertainty-sources.ts'
+import { betweenTemperatures } from '../../../app/results/between.ts'
+import { combinedVariance, correlationBetween } from '../../../app/results/uncertainty-sources.ts'
 
 const at = [0, 50, 100]
 

@@ -1,0 +1,208 @@
+import type { BridgeInForce } from '../live/bridge-in-force.ts'
+import { betweenTemperatures } from './between.ts'
+import type { PairFacts, PairPoint, ReferenceFacts, ReferencePoint, ResistorFacts } from './pair-facts.ts'
+import { HALF_WIDTH_DIVISOR, type PointCorrelation, type TemplateComponent } from './uncertainty-template.ts'
+
+/** Standard uncertainty of a `fixed` component at a temperature, mK. */
+export function fixedMk(component: TemplateComponent, celsius: number): number {
+  const size = betweenTemperatures(component.values!, 'mk', celsius)
+  const { distribution } = component
+  return distribution === 'normal' || distribution === 't' ? size : size / HALF_WIDTH_DIVISOR[distribution]
+}
+
+/** What one error of a component does, one number for each point; absent: nothing. */
+export interface Acts {
+  /** Relative, of the first reference's signal, its weight in it. */
+  readonly referenceRelative?: readonly number[]
+  readonly underTestRelative?: readonly number[]
+  readonly temperatureMk?: readonly number[]
+  readonly correlation?: PointCorrelation
+  readonly degreesOfFreedom?: readonly number[]
+  readonly source?: string
+}
+
+/** Square of the ratio below which a stated uncertainty counts as that of the coefficients, rounded. */
+const ROUNDED = 1.02
+
+const JUNCTION_SOURCE = 'bench: uncertainty of the reference junction of the channel'
+
+/**
+ * A relative error of the signals of some references. That of the first is kept as such; what the error of another does is
+ * a change of temperature by its weight.
+ */
+function onReferences(
+  points: readonly PairPoint[],
+  relative: (k: number, at: ReferencePoint, p: PairPoint) => number,
+): Required<Pick<Acts, 'referenceRelative' | 'temperatureMk'>> {
+  const act = (p: PairPoint, k: number, at: ReferencePoint) => (p.cell ? 0 : relative(k, at, p) * at.weight)
+  return {
+    referenceRelative: points.map((p) => (p.references[0] ? act(p, 0, p.references[0]) : 0)),
+    temperatureMk: points.map((p) =>
+      p.references.slice(1).reduce((total, at, i) => total + act(p, i + 1, at) * at.mkPerRelative, 0),
+    ),
+  }
+}
+
+/** A change of temperature of one reference, mK, by its weight in the points. */
+const onTemperature = (
+  points: readonly PairPoint[],
+  k: number,
+  mk: (at: ReferencePoint, p: PairPoint) => number,
+): number[] =>
+  points.map((p) => {
+    const at = p.references[k]
+    return p.cell || !at ? 0 : at.weight * mk(at, p)
+  })
+
+/**
+ * The calibration of one reference. Its coefficients' covariance, where it is stated, tells how errors at different
+ * temperatures hang together; only what the certificate states beyond it is correlated as the template says.
+ */
+function calibrationActs(points: readonly PairPoint[], facts: ReferenceFacts, k: number): Acts[] {
+  const modes = points.map((p) => (p.cell ? [] : facts.calibrationModesMk(p.referenceC)))
+  const count = Math.max(0, ...modes.map((m) => m.length))
+  const rest = points.map((p, i) => {
+    if (p.cell) return 0
+    const stated = facts.calibrationMk(p.referenceC)
+    const explained = Math.hypot(...modes[i]!)
+    // The figures of a certificate are rounded: a hundredth of a part is no component of its own.
+    return stated * stated > explained * explained * ROUNDED ? Math.sqrt(stated ** 2 - explained ** 2) : 0
+  })
+  const weighted = (mk: readonly number[]) => points.map((p, i) => (p.references[k]?.weight ?? 0) * mk[i]!)
+  return [
+    ...Array.from(
+      { length: count },
+      (_, m): Acts => ({
+        temperatureMk: weighted(modes.map((own) => own[m] ?? 0)),
+        correlation: { kind: 'common' },
+      }),
+    ),
+    { temperatureMk: weighted(rest) },
+  ]
+}
+
+/** One error of each resistor: channels that share it share its error, each with its own sign. */
+function resistorActs(
+  points: readonly PairPoint[],
+  facts: PairFacts,
+  size: (r: ResistorFacts) => number,
+): Acts[] {
+  // Where R(WTP) was measured on the same resistor in the session its error cancels in W.
+  const ofReference = facts.references.map((r) => (r.ratioFromSession ? null : r.resistor))
+  const ids = new Set([...ofReference, facts.resistor].flatMap((r) => r?.id ?? []))
+  return [...ids].map((id): Acts => {
+    const of = (r: ResistorFacts | null) => (r?.id === id ? size(r) : 0)
+    return {
+      ...onReferences(points, (k) => of(ofReference[k]!)),
+      underTestRelative: points.map(() => of(facts.resistor)),
+    }
+  })
+}
+
+/** Every ratio has an error of its own, of the size of the bridge that measured it. */
+function ratioActs(
+  points: readonly PairPoint[],
+  facts: PairFacts,
+  size: (b: BridgeInForce) => number,
+): Acts[] {
+  const of = (bridge: BridgeInForce | null, ratio: number | null) =>
+    bridge && ratio ? size(bridge) / ratio : 0
+  return [
+    ...facts.references.map(
+      ({ bridge }, k): Acts => ({
+        ...onReferences(points, (j, at) => (j === k ? of(bridge, at.ratio) : 0)),
+        ...(bridge?.linearitySource && { source: bridge.linearitySource }),
+      }),
+    ),
+    {
+      underTestRelative: points.map((p) => of(facts.bridge, p.underTestRatio)),
+      ...(facts.bridge?.linearitySource && { source: facts.bridge.linearitySource }),
+    },
+  ]
+}
+
+/** What the errors of one component of a budget do at the points. */
+export function actsOf(component: TemplateComponent, points: readonly PairPoint[], facts: PairFacts): Acts[] {
+  const figure = component.figure ?? 0
+  const { references } = facts
+  const inBath = (size: (p: PairPoint) => number): Acts[] => [
+    { temperatureMk: points.map((p) => (p.cell ? 0 : size(p))) },
+  ]
+  switch (component.origin) {
+    case 'noise-reference':
+      return references.map((_, k) => ({
+        temperatureMk: onTemperature(points, k, (at) => at.noiseMk),
+        degreesOfFreedom: points.map((p) => p.references[k]?.noiseDof ?? Number.POSITIVE_INFINITY),
+      }))
+    case 'noise-under-test':
+      return [
+        {
+          temperatureMk: points.map((p) => p.underTestNoiseMk),
+          degreesOfFreedom: points.map((p) => p.underTestNoiseDof),
+        },
+      ]
+    case 'bridge-linearity':
+      return ratioActs(points, facts, (b) => b.linearityRatio)
+    case 'bridge-resolution':
+      return ratioActs(points, facts, (b) => b.uResolutionRatio).map(({ source: _, ...act }) => act)
+    case 'resistor-calibration':
+      return resistorActs(points, facts, (r) => r.calibration)
+    case 'resistor-drift':
+      return resistorActs(points, facts, (r) => r.drift)
+    case 'resistor-temperature':
+      return resistorActs(points, facts, (r) => r.temperature)
+    case 'reference-calibration':
+      return references.flatMap((r, k) => calibrationActs(points, r, k))
+    case 'reference-wtp':
+      return references.map((r, k) => onReferences(points, (j) => (j === k ? r.wtpRelative : 0)))
+    case 'reference-drift':
+      return references.map((r, k) => {
+        const mk = (figure * r.yearsSince) / HALF_WIDTH_DIVISOR.rectangular
+        return onReferences(points, (j) => (j === k ? mk * r.relativePerMkAtWtp : 0))
+      })
+    case 'reference-disagreement':
+      return inBath((p) => p.disagreementMk / HALF_WIDTH_DIVISOR.rectangular)
+    case 'self-heating-reference':
+      return references.map((_, k) => ({ temperatureMk: onTemperature(points, k, (at) => at.selfHeatingMk) }))
+    case 'self-heating-under-test':
+      return [{ temperatureMk: points.map((p) => p.underTestSelfHeatingMk) }]
+    case 'bath-uniformity':
+      return inBath((p) => facts.bathUniformityMk * placesOf(p))
+    case 'bath-stability':
+      return inBath((p) =>
+        Math.hypot(facts.bathStabilityMk, p.unbracketedMk / HALF_WIDTH_DIVISOR.rectangular),
+      )
+    case 'cell':
+      return [{ temperatureMk: points.map((p) => (p.cell ? fixedMk(component, p.referenceC) : 0)) }]
+    case 'hysteresis': {
+      const half = facts.hysteresisMk ?? (figure * facts.spanK * 1000) / 2
+      return inBath(() => half / HALF_WIDTH_DIVISOR.rectangular)
+    }
+    case 'repeatability': {
+      const { excess } = facts
+      if (!excess) return inBath(() => 0)
+      return [
+        {
+          temperatureMk: points.map((p) => (p.cell ? 0 : excess.mk)),
+          degreesOfFreedom: points.map(() => excess.degreesOfFreedom),
+        },
+      ]
+    }
+    case 'reference-junction': {
+      const stated = facts.underTestJunctionMk
+      if (stated === null) return inBath((p) => fixedMk(component, p.referenceC))
+      return inBath(() => stated).map((act) => ({ ...act, source: JUNCTION_SOURCE }))
+    }
+    case 'fixed':
+      return inBath((p) => fixedMk(component, p.referenceC))
+  }
+}
+
+/**
+ * The stated uniformity is that of the difference of two places. With several references at places of their own the mean of
+ * them differs less: half of the square is the thermometer's place, half is shared by the references by their weights.
+ */
+export function placesOf({ references }: Pick<PairPoint, 'references'>): number {
+  const squares = references.reduce((total, { weight }) => total + weight * weight, 0)
+  return Math.sqrt((1 + squares) / 2)
+}

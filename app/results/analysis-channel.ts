@@ -1,4 +1,3 @@
-import { isoUtc } from '../base/clock.ts'
 import { utcDay } from '../base/times.ts'
 import { nominalConversion } from '../live/nominal.ts'
 import { registeredHeatingMk } from '../live/registered-heating.ts'

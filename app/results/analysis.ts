@@ -263,7 +263,6 @@ function thermometerResult(
       budget: fit.ofCoefficient(name),
     }),
   )
-  const nominalOhm = record.thermometer.nominalOhm ?? 100
   const judged = conformityOf(record, points, decisions, options)
   const monteCarlo = propagateDistributions(
     fit,

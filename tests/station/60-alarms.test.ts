@@ -272,7 +272,7 @@ describe('AlarmWatch', () => {
   })
 
   it('does not call a channel silent that waits its turn while others are measured at two currents', async () => {
-    const box = await openBox({ scenario: 'quiet' })
+    const box = await openBox({ scenario: 'demo' })
     try {
       const rule = { id: 'silence', kind: 'silence', above: 180, severity: 'warning' }
       box.store.saveAlarmRules(AlarmRules.parse({ rules: [rule] }), 'test')
@@ -280,6 +280,7 @@ describe('AlarmWatch', () => {
       await box.station.startPlan({
         plan: planOf([25], { setpoints: [{ celsius: 25, selfHeating: true }] }),
         operator: 'Test',
+        accept: box.station.preview(planOf([25])).checks.map((c) => c.id),
       })
       const silences: number[] = []
       const channels = box.station.session!.setup.bench.channels.map((c) => c.id)

@@ -155,8 +155,8 @@ export function chartVerdict(chart: ControlChart): string {
   )
 }
 
-/** A control chart as a window is told of it. */
-export function chartView(chart: ControlChart): ChartView {
+/** A control chart as a window is told of it; `pending`: sessions that are still to be looked through for it. */
+export function chartView(chart: ControlChart, pending: number): ChartView {
   const { name, unit, entries, centre, limits, findings } = chart
   return {
     name,
@@ -166,5 +166,6 @@ export function chartView(chart: ControlChart): ChartView {
     limits: limits && { ...limits },
     findings: findings.map((finding) => ({ ...finding })),
     verdict: chartVerdict(chart),
+    pending,
   }
 }

@@ -20,6 +20,8 @@ export const ChartView = z.strictObject({
   ),
   /** Whether it is in control, in words, and what to do where it is not. */
   verdict: z.string(),
+  /** Sessions that are still to be looked through for it: more entries may come. */
+  pending: z.int(),
 })
 export type ChartView = z.output<typeof ChartView>
 

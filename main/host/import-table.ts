@@ -94,8 +94,7 @@ function channelId(name: string, taken: Map<string, number>): string {
 
 function freshId({ store }: Services, name: string): string {
   const plain = `imported-${name.replaceAll(/[^A-Za-z0-9_-]+/g, '-')}`.slice(0, 60)
-  const taken = new Set(store.sessions('', 1_000).map(({ info }) => info.id))
   let id = plain
-  for (let n = 2; taken.has(id); n++) id = `${plain}-${n}`
+  for (let n = 2; store.hasSession(id); n++) id = `${plain}-${n}`
   return id
 }

@@ -9,6 +9,7 @@ import type { StationStore } from '../store/station-store.ts'
 import { readBudgetTemplates } from '../study/report/budget-folder.ts'
 import { type ReportGround, Reports } from '../study/reports.ts'
 import { BackupDesk } from './backup-desk.ts'
+import { ChecksDesk } from './checks-desk.ts'
 import { CustodianDesk } from './custodian-desk.ts'
 import { ForwardDesk } from './forward-desk.ts'
 import { Gate } from './gate/gate.ts'
@@ -33,6 +34,8 @@ export class Services {
   readonly forward: ForwardDesk
   readonly reports: Reports
   readonly previews = new Previews()
+  /** What check thermometers were found to deviate by. */
+  readonly checks: ChecksDesk
   readonly log: StationLog
   /** What all windows go through. */
   readonly gate: Gate
@@ -51,6 +54,7 @@ export class Services {
     this.gate = new Gate(hosted.log)
     this.sessions = new SessionDesk(hosted)
     this.reports = new Reports(reportGround(hosted, this.sessions))
+    this.checks = new ChecksDesk({ ...hosted, reports: this.reports })
     this.custodian = new CustodianDesk(hosted.store)
     this.forward = new ForwardDesk(hosted.station, hosted.store)
     this.backups = new BackupDesk({
@@ -72,6 +76,7 @@ export class Services {
     this.sessions.close()
     await this.forward.close()
     await this.backups.close()
+    await this.checks.close()
     await this.reader.close()
     await this.reports.close()
     await this.previews.close()

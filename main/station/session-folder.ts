@@ -65,17 +65,13 @@ function lastMoment(file: SessionFile): Instant {
 
 /** Ids of sessions that were left open, newest first. */
 export function openSessions(store: StationStore): string[] {
-  return store
-    .sessions('', 1000)
-    .filter((row) => row.info.endedUtcUs === null && row.damaged === null)
-    .map((row) => row.info.id)
+  return store.sessionIds('open')
 }
 
 /** A name for a new session that no other has: its date and time, and a number where that is taken. */
 export function freshId(store: StationStore, utcUs: number): string {
   const stamp = new Date(utcUs / 1000).toISOString().slice(0, 16).replace('T', '-').replace(':', '')
-  const taken = new Set(store.sessions(stamp, 1000).map((row) => row.info.id))
   let id = `s-${stamp}`
-  for (let n = 2; taken.has(id); n++) id = `s-${stamp}-${n}`
+  for (let n = 2; store.hasSession(id); n++) id = `s-${stamp}-${n}`
   return id
 }

@@ -1,6 +1,7 @@
 import { LedgerEntry } from '../../app/contract/studies.ts'
 import { sha256 } from './chain.ts'
 import { StoreError } from './errors.ts'
+import { searchQuery } from './records/search-text.ts'
 import type { Db } from './sqlite.ts'
 
 export interface NewLedgerEntry {
@@ -16,6 +17,10 @@ export interface NewLedgerEntry {
 
 export interface LedgerQuery {
   subject?: string | undefined
+  /** Words that must occur in who, what, subject or why, each by its beginning. */
+  search?: string | undefined
+  /** Entries left out at the beginning, and most of them that are given. */
+  from?: number | undefined
   most?: number | undefined
 }
 
@@ -60,17 +65,34 @@ export class Ledger {
     this.#db
       .prepare('INSERT INTO ledger VALUES (@n, @utcUs, @who, @what, @subject, @old, @new, @why, @hash)')
       .run(whole)
+    this.#db
+      .prepare('INSERT INTO ledger_text (rowid, words) VALUES (?, ?)')
+      .run(whole.n, [whole.who, whole.what, whole.subject, whole.why].join('\n'))
     return whole
   }
 
-  /** The newest first. */
-  list({ subject, most = 500 }: LedgerQuery = {}): LedgerEntry[] {
+  /** The newest first, and how many there are in all. */
+  list({ subject, search = '', from = 0, most = 500 }: LedgerQuery = {}): {
+    total: number
+    rows: LedgerEntry[]
+  } {
+    const query = searchQuery(search)
+    const where = [
+      ...(subject === undefined ? [] : ['subject = @subject']),
+      ...(query === undefined ? [] : ['n IN (SELECT rowid FROM ledger_text WHERE ledger_text MATCH @query)']),
+    ]
+    const values = { ...(subject !== undefined && { subject }), ...(query !== undefined && { query }) }
+    const condition = where.length > 0 ? `WHERE ${where.join(' AND ')}` : ''
+    const total = this.#db.prepare(`SELECT count(*) FROM ledger ${condition}`).pluck().get(values) as number
     const rows = this.#db
-      .prepare(
-        `SELECT ${COLUMNS} FROM ledger ${subject === undefined ? '' : 'WHERE subject = @subject'} ORDER BY n DESC LIMIT @most`,
-      )
-      .all(subject === undefined ? { most } : { most, subject })
-    return rows.map((row) => this.#parse(row))
+      .prepare(`SELECT ${COLUMNS} FROM ledger ${condition} ORDER BY n DESC LIMIT @most OFFSET @from`)
+      .all({ ...values, most, from })
+    return { total, rows: rows.map((row) => this.#parse(row)) }
+  }
+
+  entry(n: number): LedgerEntry | undefined {
+    const row = this.#db.prepare(`SELECT ${COLUMNS} FROM ledger WHERE n = ?`).get(n)
+    return row === undefined ? undefined : this.#parse(row)
   }
 
   /** Walks the chain from its start. `firstBreak` names the first entry that does not fit. */

@@ -1,11 +1,11 @@
 import { existsSync, readdirSync, rmSync, statSync } from 'node:fs'
-import { join } from 'node:path'
+import { basename, join } from 'node:path'
 import { utcDay } from '../../app/base/times.ts'
 import { ArchiveRow } from '../../app/contract/studies.ts'
 import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { StoreError } from './errors.ts'
+import { searchQuery } from './records/search-text.ts'
 import { openSessionFile, type SessionFile } from './session-file.ts'
-import { parseStored } from './session-rows.ts'
 import type { Db } from './sqlite.ts'
 
 export const SESSION_EXTENSION = '.stillpoint'
@@ -60,47 +60,174 @@ export function archiveRowOf(file: SessionFile, sketch?: Sketch): ArchiveRow {
   }
 }
 
-export function storeRow(
-  db: Db,
-  id: string,
-  fileName: string,
-  row: ArchiveRow,
-  more: readonly string[],
-): void {
-  const { info } = row
-  const words = [
-    id,
-    info.name,
-    info.operator,
-    info.note,
-    info.kind,
-    ...row.channels,
-    ...row.thermometers,
-    ...more,
-  ]
-  words.push(utcDay(info.startedUtcUs))
-  db.prepare('INSERT OR REPLACE INTO session VALUES (?, ?, ?, ?, ?)').run(
-    id,
-    fileName,
-    info.startedUtcUs,
-    words.join('\n').toLowerCase(),
-    JSON.stringify(row),
-  )
+/** What the figures of a session rest on: another text, another look at what came out of it. */
+const formOf = (file: SessionFile) => `${file.points().length} ${file.events().at(-1)?.n ?? 0}`
+
+/** All that the list keeps of a session. */
+export interface Filed {
+  fileName: string
+  row: ArchiveRow
+  /** What it is found by. */
+  words: string
+  form: string
 }
 
-/** Sessions in which every word of the search occurs; the newest first. */
-export function listRows(db: Db, search: string, most: number): ArchiveRow[] {
-  const words = search.toLowerCase().split(/\s+/).filter(Boolean)
-  const where = words.map(() => `instr(words, ?) > 0`).join(' AND ') || '1'
-  const rows = db
-    .prepare(`SELECT row FROM session WHERE ${where} ORDER BY started_utc_us DESC, id DESC LIMIT ?`)
+export function filedOf(file: SessionFile, sketch?: Sketch): Filed {
+  const row = archiveRowOf(file, sketch)
+  const { info, channels, thermometers } = row
+  const day = utcDay(info.startedUtcUs)
+  const words = [info.id, info.name, info.operator, info.note, info.kind, ...channels, ...thermometers]
+  return {
+    fileName: basename(file.path),
+    row,
+    words: [...words, ...searchWords(file), day].join('\n'),
+    form: formOf(file),
+  }
+}
+
+/** Files a session in the list, or its row anew. Inside the caller's transaction. */
+export function storeFiled(db: Db, { fileName, row, words, form }: Filed): void {
+  const { info } = row
+  const { sketch, ...rest } = row
+  const n = db
+    .prepare(
+      `INSERT INTO session (id, file, started_utc_us, ended_utc_us, name, operator, readings, points, bytes,
+         signed_off_by, damaged, row, sketch, form)
+       VALUES (@id, @file, @started, @ended, @name, @operator, @readings, @points, @bytes, @signedOffBy, @damaged, @row,
+         @sketch, @form)
+       ON CONFLICT (id) DO UPDATE SET file = excluded.file, started_utc_us = excluded.started_utc_us,
+         ended_utc_us = excluded.ended_utc_us, name = excluded.name, operator = excluded.operator,
+         readings = excluded.readings, points = excluded.points, bytes = excluded.bytes,
+         signed_off_by = excluded.signed_off_by, damaged = excluded.damaged, row = excluded.row,
+         sketch = excluded.sketch, form = excluded.form
+       RETURNING n`,
+    )
     .pluck()
-    .all(...words, most) as string[]
-  return rows.map((row) => parseStored(ArchiveRow, row, `A row of the list of sessions in ${db.name}`))
+    .get({
+      ...{ id: info.id, file: fileName, started: info.startedUtcUs, ended: info.endedUtcUs },
+      ...{ name: info.name, operator: info.operator, form },
+      ...{ readings: row.readings, points: row.points, bytes: row.bytes },
+      ...{ signedOffBy: row.signedOffBy, damaged: row.damaged, row: JSON.stringify(rest) },
+      sketch: Buffer.from(Float32Array.from(sketch, (value) => value ?? Number.NaN).buffer),
+    }) as number
+  db.prepare('DELETE FROM session_text WHERE rowid = ?').run(n)
+  db.prepare('INSERT INTO session_text (rowid, words) VALUES (?, ?)').run(n, words)
+  db.prepare('DELETE FROM session_thermometer WHERE session = ?').run(n)
+  const of = db.prepare('INSERT OR IGNORE INTO session_thermometer VALUES (?, ?)')
+  for (const thermometer of row.thermometers) of.run(thermometer, n)
+}
+
+export const SESSION_SORTS = ['started', 'name', 'operator', 'readings', 'points', 'bytes'] as const
+
+export interface SessionQuery {
+  /** Every word must occur, each by its beginning. */
+  search?: string | undefined
+  /** Register id: only sessions that measured it. */
+  thermometer?: string | undefined
+  sort?: (typeof SESSION_SORTS)[number] | undefined
+  /** The oldest, the first of the alphabet or the smallest first. */
+  reverse?: boolean | undefined
+  /** Rows left out at the beginning, and most of them that are given. */
+  from?: number | undefined
+  most?: number | undefined
+}
+
+const ORDER: Record<(typeof SESSION_SORTS)[number], string> = {
+  started: 'started_utc_us',
+  name: 'name COLLATE NOCASE',
+  operator: 'operator COLLATE NOCASE',
+  readings: 'readings',
+  points: 'points',
+  bytes: 'bytes',
+}
+
+interface StoredRow {
+  id: string
+  row: string
+  sketch: Buffer
+  started: number
+}
+
+/** A page of the list of sessions, the newest first unless it is sorted otherwise, and how many there are in all. */
+export function listSessions(db: Db, query: SessionQuery = {}): { total: number; rows: ArchiveRow[] } {
+  const search = searchQuery(query.search ?? '')
+  const where = [
+    ...(search === undefined
+      ? []
+      : ['n IN (SELECT rowid FROM session_text WHERE session_text MATCH @search)']),
+    ...(query.thermometer === undefined
+      ? []
+      : ['n IN (SELECT session FROM session_thermometer WHERE thermometer = @thermometer)']),
+  ]
+  const values = {
+    ...(search !== undefined && { search }),
+    ...(query.thermometer !== undefined && { thermometer: query.thermometer }),
+  }
+  const condition = where.length > 0 ? `WHERE ${where.join(' AND ')}` : ''
+  const total = db.prepare(`SELECT count(*) FROM session ${condition}`).pluck().get(values) as number
+  const way = query.reverse ? 'ASC' : 'DESC'
+  const rows = db
+    .prepare(
+      `SELECT id, row, sketch, started_utc_us AS started FROM session ${condition}
+       ORDER BY ${ORDER[query.sort ?? 'started']} ${way}, started_utc_us ${way}, id ${way} LIMIT @most OFFSET @from`,
+    )
+    .all({ ...values, most: query.most ?? 200, from: query.from ?? 0 }) as StoredRow[]
+  return { total, rows: rows.map(rowOf) }
+}
+
+/** A row that is damaged is still a line of the list, which says what can be done. */
+function rowOf({ id, row, sketch, started }: StoredRow): ArchiveRow {
+  const values = new Float32Array(
+    sketch.buffer.slice(sketch.byteOffset, sketch.byteOffset + sketch.byteLength),
+  )
+  const picture = Array.from(values, (value) => (Number.isNaN(value) ? null : value))
+  try {
+    const parsed = ArchiveRow.safeParse({ ...(JSON.parse(row) as object), sketch: picture })
+    if (parsed.success) return parsed.data
+  } catch {
+    // As below.
+  }
+  const info = { id, name: id, kind: 'recording', operator: '', startedUtcUs: started } as const
+  return {
+    info: {
+      ...info,
+      ...{ endedUtcUs: started, ending: null, endingReason: null, program: '', programVersion: '', note: '' },
+    },
+    ...{
+      readings: 0,
+      points: 0,
+      bytes: 0,
+      channels: [],
+      thermometers: [],
+      sketch: picture,
+      signedOffBy: null,
+    },
+    damaged:
+      'Its row in the list is damaged; the session itself may be whole. Run "stillpoint sessions --rebuild".',
+  }
+}
+
+/** Forgets every row of the list, to be filed anew from the files. */
+export function emptyList(db: Db): void {
+  db.exec('DELETE FROM session')
+  db.exec("INSERT INTO session_text (session_text) VALUES ('delete-all')")
+}
+
+/** Ids alone, the newest first. */
+export function sessionIds(db: Db, which: 'all' | 'ended' | 'open' = 'all'): string[] {
+  const where = {
+    all: '',
+    ended: 'WHERE ended_utc_us IS NOT NULL',
+    open: 'WHERE ended_utc_us IS NULL AND damaged IS NULL',
+  }[which]
+  return db
+    .prepare(`SELECT id FROM session ${where} ORDER BY started_utc_us DESC, id DESC`)
+    .pluck()
+    .all() as string[]
 }
 
 /** Names and numbers by which a person looks for a session. */
-export function searchWords({ setup }: SessionFile): string[] {
+function searchWords({ setup }: SessionFile): string[] {
   const thermometers = setup.register.thermometers.flatMap(({ name, serial, owner }) => [name, serial, owner])
   return [
     ...thermometers,

@@ -7,6 +7,7 @@ import type { ArchiveRow, LedgerEntry } from '../../app/contract/studies.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../../app/records/register.ts'
+import { CheckPoints } from './check-points.ts'
 import { checkCustodian, custodianName, setCustodian } from './custodian.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { Ledger, type LedgerQuery, type NewLedgerEntry } from './ledger.ts'
@@ -18,15 +19,16 @@ import { Records } from './records/records.ts'
 import { renewStation } from './renew-station.ts'
 import type { SessionFile } from './session-file.ts'
 import {
-  archiveRowOf,
-  listRows,
+  emptyList,
+  filedOf,
+  listSessions,
   removeUnfinished,
   type Sketch,
-  searchWords,
   sessionFilePath,
   sessionFilesOf,
   sessionFolder,
-  storeRow,
+  sessionIds,
+  storeFiled,
 } from './session-list.ts'
 import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
 
@@ -97,6 +99,8 @@ export class StationStore {
   readonly folder: string
   /** The lasting records, of every kind. */
   readonly records: Records
+  /** What check thermometers were found to deviate by, session by session. */
+  readonly checkPoints: CheckPoints
   readonly #db: Db
   readonly #clock: Pick<Clock, 'now'>
   readonly #sketch: Sketch | undefined
@@ -111,6 +115,7 @@ export class StationStore {
     this.#sketch = options.sketch
     this.#hold = hold
     this.#ledger = new Ledger(db)
+    this.checkPoints = new CheckPoints(db)
     this.records = new Records(db, { ledger: this.#ledger, now: () => this.#now(), station: () => '' })
   }
 
@@ -193,11 +198,13 @@ export class StationStore {
   }
 
   ledger(query: LedgerQuery = {}): LedgerEntry[] {
-    return this.#ledger.list(query).map((entry) => ({
-      ...entry,
-      old: this.records.toldBy(entry.old),
-      new: this.records.toldBy(entry.new),
-    }))
+    return this.#ledger.list(query).rows.map((entry) => this.#whole(entry))
+  }
+
+  /** One entry of the ledger, with what it changed whole; undefined where there is none. */
+  ledgerEntry(n: number): LedgerEntry | undefined {
+    const entry = this.#ledger.entry(n)
+    return entry && this.#whole(entry)
   }
 
   appendLedger(entry: NewLedgerEntry): LedgerEntry {
@@ -228,7 +235,16 @@ export class StationStore {
   }
 
   sessions(search = '', most = 200): ArchiveRow[] {
-    return listRows(this.#db, search, most)
+    return listSessions(this.#db, { search, most }).rows
+  }
+
+  /** Ids of sessions, the newest first. */
+  sessionIds(which: 'all' | 'ended' | 'open' = 'all'): string[] {
+    return sessionIds(this.#db, which)
+  }
+
+  hasSession(id: string): boolean {
+    return this.#db.prepare('SELECT 1 FROM session WHERE id = ?').get(id) !== undefined
   }
 
   sessionPath(id: string): string {
@@ -237,9 +253,9 @@ export class StationStore {
 
   /** Takes a session into the list, or its row up to date, and notes the head of its chain here. */
   registerSession(file: SessionFile): void {
-    const row = archiveRowOf(file, this.#sketch)
+    const filed = filedOf(file, this.#sketch)
     inTransaction(this.#db, () => {
-      storeRow(this.#db, file.info.id, basename(file.path), row, searchWords(file))
+      storeFiled(this.#db, filed)
       this.#anchor(file)
     })
   }
@@ -265,16 +281,15 @@ export class StationStore {
     for (const { id, path, file, words: trouble } of sessionFilesOf(this.folder)) {
       try {
         if (!file) throw new StoreError('damaged', trouble ?? '')
-        const row = archiveRowOf(file, this.#sketch)
-        const more = searchWords(file)
+        const filed = filedOf(file, this.#sketch)
         const anchor = file.anchor()
         rows.push(() => {
-          storeRow(this.#db, id, basename(path), row, more)
+          storeFiled(this.#db, filed)
           this.#noteAnchor(id, anchor)
         })
         for (const [kind, value] of entriesOf(file)) {
           const key = `${kind} ${value.id}`
-          const startedUtcUs = row.info.startedUtcUs
+          const { startedUtcUs } = filed.row.info
           if (startedUtcUs >= (missing.get(key)?.startedUtcUs ?? Number.NEGATIVE_INFINITY))
             missing.set(key, { kind, id: value.id, value, startedUtcUs, from: id })
         }
@@ -283,7 +298,7 @@ export class StationStore {
       }
     }
     inTransaction(this.#db, () => {
-      this.#db.exec('DELETE FROM session')
+      emptyList(this.#db)
       for (const store of rows) store()
       words.push(`${counted(rows.length, 'session')} listed.`)
       for (const { kind, id, value, from } of missing.values()) {
@@ -307,6 +322,10 @@ export class StationStore {
   close(): void {
     this.#db.close()
     this.#hold?.release()
+  }
+
+  #whole(entry: LedgerEntry): LedgerEntry {
+    return { ...entry, old: this.records.toldBy(entry.old), new: this.records.toldBy(entry.new) }
   }
 
   #now(): number {

@@ -37,9 +37,9 @@ export const checkRoutes = {
   practise: os.checks.practise.handler(async ({ context: { services }, input }) => ({
     words: await practise(services, input.what, input.seed),
   })),
-  history: os.checks.history.handler(async ({ context: { services }, input }) => {
-    const chart = await chartOf(services, input.kind, input.id, input.celsius)
-    if (!chart) notFound(`There is no "${input.id}" in the register to keep a chart of.`)
-    return chartView(chart)
+  history: os.checks.history.handler(async ({ context: { services }, input, signal }) => {
+    const found = await chartOf(services, input, signal)
+    if (!found) notFound(`There is no "${input.id}" in the register to keep a chart of.`)
+    return chartView(found.chart, found.pending)
   }),
 }

@@ -147,7 +147,7 @@ describe('chartVerdict', () => {
 
 describe('chartView', () => {
   it('is what the contract lets through', () => {
-    const view = chartView(controlChart('x', 'mK', entries([0, 0.1, 0, -0.1, 0])))
+    const view = chartView(controlChart('x', 'mK', entries([0, 0.1, 0, -0.1, 0])), 0)
     expect(ChartView.parse(JSON.parse(JSON.stringify(view)))).toEqual(view)
   })
 })

@@ -516,7 +516,7 @@ export function fakeRouter(station: FakeStation) {
                   ? wtpChart(thermometer)
                   : checkThermometerChart(thermometer, [], input.celsius))
         if (!chart) throw errors.NOT_FOUND({ data: { words: `There is no "${input.id}" in the register.` } })
-        return chartView(chart)
+        return chartView(chart, 0)
       }),
     },
     wire: {

@@ -1,13 +1,13 @@
+import { createHash } from 'node:crypto'
 import { readdirSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { describe, expect, it, onTestFinished } from 'vitest'
-import { Ledger } from '../../../main/store/ledger.ts'
 import { migrate } from '../../../main/store/migrate.ts'
 import { stationMigrations } from '../../../main/store/migrations/station/index.ts'
 import { createDatabase } from '../../../main/store/sqlite.ts'
 import { openStationStore } from '../../../main/store/station-store.ts'
-import { exampleClock, temporaryFolder } from '../example.ts'
+import { exampleClock, exampleInfo, temporaryFolder } from '../example.ts'
 
 const options = { clock: exampleClock() }
 
@@ -57,7 +57,8 @@ function oldStation(form: number): string {
   const folder = temporaryFolder()
   const db = createDatabase(join(folder, 'station.db'), 'station')
   migrate(db, stationMigrations, form)
-  const ledger = new Ledger(db)
+  const enter = db.prepare('INSERT INTO ledger VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)')
+  let head = '0'.repeat(64)
   const before = new Map<string, string | null>()
   const put = db.prepare('INSERT INTO entry VALUES (?, ?, ?, ?, ?)')
   let n = 0
@@ -66,7 +67,11 @@ function oldStation(form: number): string {
     put.run(n, kind, id, n * 10, json)
     const old = before.get(id) ?? null
     const what = `${kind} ${json === null ? 'removed' : 'saved'}`
-    ledger.append({ who: `person ${n}`, what, subject: id, old, new: json, why }, n * 10)
+    const entry = [n, n * 10, `person ${n}`, what, id, old, json, why]
+    head = createHash('sha256')
+      .update(head + JSON.stringify(entry))
+      .digest('hex')
+    enter.run(...entry, head)
     before.set(id, json)
   }
   const resistor = (calibrations: object[]) =>
@@ -154,6 +159,53 @@ describe('0003-records', () => {
     expect(plan("SELECT n FROM ledger WHERE subject = 'a' ORDER BY n DESC")).toMatch(/ledger_by_subject/)
     expect(plan("SELECT record FROM record_link WHERE role = 'order' AND id = 'a'")).toMatch(
       /record_link_by_id/,
+    )
+    db.close()
+  })
+})
+
+describe('0004-lists', () => {
+  it('takes the list of sessions and the ledger out of the form before, searched as before', () => {
+    const folder = oldStation(2)
+    const db = new Database(join(folder, 'station.db'))
+    const row = (id: string, startedUtcUs: number, thermometers: string[]) => ({
+      info: { ...exampleInfo, id, startedUtcUs, endedUtcUs: 9, name: `Night of ${id}` },
+      ...{ readings: 12, points: 3, bytes: 4096, channels: ['ch1'], thermometers },
+      ...{ sketch: [20.5, null, 21], signedOffBy: null, damaged: null },
+    })
+    const put = db.prepare('INSERT INTO session VALUES (?, ?, ?, ?, ?)')
+    put.run('a', 'a.stillpoint', 1, 'a\nnight of a\n1970-01-01', JSON.stringify(row('a', 1, ['t1'])))
+    put.run('b', 'b.stillpoint', 2, 'b\nnight of b', JSON.stringify(row('b', 2, ['t1', 't2'])))
+    put.run('c', 'c.stillpoint', 3, 'c spoilt', '{"info":')
+    db.close()
+    const store = openStationStore(folder, options)
+    onTestFinished(() => store.close())
+    expect(store.sessions().map(({ info, damaged }) => [info.id, damaged === null])).toEqual([
+      ['c', false],
+      ['b', true],
+      ['a', true],
+    ])
+    expect(store.sessions('1970-01')[0]).toEqual(row('a', 1, ['t1']))
+    expect(store.sessions('night b').map(({ info }) => info.id)).toEqual(['b'])
+    expect(store.ledger({ search: 'calibrated' }).map(({ n }) => n)).toEqual([3])
+    expect(store.checkPoints.waiting('t2').next?.id).toBe('b')
+  })
+
+  it('finds sessions of a thermometer, those left open and those not looked at by an index', () => {
+    const db = new Database(':memory:')
+    migrate(db, stationMigrations)
+    const plan = (sql: string) =>
+      (db.prepare(`EXPLAIN QUERY PLAN ${sql}`).all() as { detail: string }[])
+        .map(({ detail }) => detail)
+        .join()
+    expect(plan("SELECT session FROM session_thermometer WHERE thermometer = 'a'")).toMatch(/PRIMARY KEY/)
+    expect(plan('SELECT id FROM session WHERE ended_utc_us IS NULL')).toMatch(/session_open/)
+    expect(plan('SELECT id FROM session ORDER BY started_utc_us DESC, id DESC LIMIT 9')).toMatch(
+      /session_by_start/,
+    )
+    expect(plan('SELECT count(*) FROM session WHERE looked_at IS NOT form')).toMatch(/session_not_looked_at/)
+    expect(plan("SELECT date FROM check_point WHERE thermometer = 'a' ORDER BY date")).toMatch(
+      /check_point_by_thermometer/,
     )
     db.close()
   })

@@ -2,6 +2,7 @@ import type { Migration } from '../../migrate.ts'
 import register from './0001-register.ts'
 import anchor from './0002-anchor.ts'
 import records from './0003-records.ts'
+import lists from './0004-lists.ts'
 
 /** All steps of station.db, in order. */
-export const stationMigrations: readonly Migration[] = [register, anchor, records]
+export const stationMigrations: readonly Migration[] = [register, anchor, records, lists]

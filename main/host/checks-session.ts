@@ -14,7 +14,7 @@ function refuseRunning(services: Services, session: string): void {
 }
 
 function keptThermometer(services: Services, id: string): Thermometer | undefined {
-  return services.store.register().thermometers.find((t) => t.id === id)
+  return services.store.records.one('thermometer', id)
 }
 
 /** R(WTP) of an ended session as `takeWtp` would take it. Throws StationError 'session-runs'. */

@@ -41,7 +41,10 @@ export async function importTable(
       name,
       operator,
       laboratory: services.settings().laboratory,
-      register: store.register(),
+      register: store.registerOf({
+        thermometers: meaning.channels.map(({ thermometer }) => thermometer),
+        resistors: meaning.channels.map(({ resistor }) => resistor),
+      }),
       program: { name: 'Stillpoint', version: packageJson.version },
     }
     const { readings, withoutNumber, emptyCells } = await reader

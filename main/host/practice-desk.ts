@@ -1,5 +1,6 @@
 import { counted } from '../../app/base/plural.ts'
 import { StationError } from '../station/station-error.ts'
+import type { Kind } from '../store/records/kinds.ts'
 import { openSessionFile } from '../store/session-file.ts'
 import { WorkerThread, workerScript } from '../store/worker-thread.ts'
 import type { PracticeKind, PracticeSessions } from './practice.ts'
@@ -22,14 +23,17 @@ export async function practise(services: Services, what: PracticeKind, seed: num
   const made = await recordedAside(what, { seed, folder: services.folder, nowUtcUs: clock.now().utcUs })
   const why = `sessions to practise on, lab in a box, seed ${seed}`
   const who = 'lab in a box'
-  const known = store.register()
-  const fresh = <T extends { id: string }>(entries: readonly T[], own: readonly T[]) =>
-    entries.filter(({ id }) => !own.some((entry) => entry.id === id))
-  for (const entry of fresh(made.register.thermometers, known.thermometers))
-    store.saveThermometer(entry, who, why)
-  for (const entry of fresh(made.register.resistors, known.resistors)) store.saveResistor(entry, who, why)
-  for (const entry of fresh(made.register.instruments, known.instruments))
-    store.saveInstrument(entry, who, why)
+  const fresh = <T extends { id: string }>(kind: Kind, entries: readonly T[]) =>
+    entries.filter(({ id }) => !store.records.one(kind, id)).map((value) => ({ kind, value }))
+  const { thermometers, resistors, instruments } = made.register
+  store.records.saveAll(
+    [
+      ...fresh('thermometer', thermometers),
+      ...fresh('resistor', resistors),
+      ...fresh('instrument', instruments),
+    ],
+    { who, why },
+  )
   for (const session of made.sessions) {
     const file = openSessionFile(store.sessionPath(session), { mode: 'read' })
     try {

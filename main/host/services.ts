@@ -89,7 +89,7 @@ function reportGround({ store, station, folder }: HostedStation, sessions: Sessi
   return {
     folder,
     path: (session) => store.sessionPath(session),
-    register: () => store.register(),
+    register: (session) => store.registerLike(sessions.read(session).setup.register),
     of: (session) => {
       const file = sessions.read(session)
       const settings = store.settings()

@@ -15,7 +15,7 @@ export class BenchChoice {
 
   get bench(): Bench | undefined {
     this.#id ??= this.#remembered()
-    this.#bench ??= this.#store.benches().find((b) => b.id === this.#id)
+    if (this.#id !== undefined) this.#bench ??= this.#store.records.one('bench', this.#id)
     return this.#bench
   }
 
@@ -27,7 +27,7 @@ export class BenchChoice {
   }
 
   choose(id: string, who: string): void {
-    if (!this.#store.benches().some((b) => b.id === id)) {
+    if (!this.#store.records.one('bench', id)) {
       throw new StationError('no-bench', `There is no bench "${id}".`, { id })
     }
     const old = this.bench?.id ?? null

@@ -1,6 +1,5 @@
 import type { Bench } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
-import type { Register } from '../../app/records/register.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { freshId } from './session-folder.ts'
@@ -49,27 +48,12 @@ export function newSession(
     setup: {
       bench,
       plan,
-      register: usedBy(bench, store.register()),
+      register: store.registerOfBench(bench),
       profiles: Object.fromEntries(
         bench.instruments.map(({ profile }) => [profile, profileTexts[profile] ?? '']),
       ),
       laboratory: store.settings()?.laboratory ?? NO_LABORATORY,
       job: job ?? null,
     },
-  }
-}
-
-/** What of the register a bench uses. */
-function usedBy(bench: Bench, register: Register): Register {
-  const thermometers = new Set(bench.channels.map((c) => c.thermometer))
-  const resistors = new Set(
-    bench.channels.map((c) => (c.reference?.kind === 'resistor' ? c.reference.resistor : undefined)),
-  )
-  const instruments = new Set(bench.instruments.map((i) => i.register))
-  return {
-    thermometers: register.thermometers.filter((t) => thermometers.has(t.id)),
-    resistors: register.resistors.filter((r) => resistors.has(r.id)),
-    instruments: register.instruments.filter((i) => instruments.has(i.id)),
-    fluids: register.fluids.filter((f) => f.id === bench.bath?.fluid),
   }
 }

@@ -200,7 +200,7 @@ export class Station {
   /** What a preview of a plan is worked out from, as things stand. */
   previewSource(plan: Plan): PreviewSource {
     const bench = this.#choice.need()
-    const register = this.#o.store.register()
+    const register = this.#o.store.registerOfBench(bench)
     const fluid = register.fluids.find((f) => f.id === bench.bath?.fluid)
     return {
       plan,
@@ -489,17 +489,16 @@ export class Station {
   #limited(instrument: AnyInstrument): AnyInstrument {
     const spec = this.#run?.setup.bench.bath ?? this.bench?.bath
     if (instrument.role !== 'bath' || spec?.instrument !== instrument.id) return instrument
-    const fluids = this.#run?.setup.register.fluids ?? this.#o.store.register().fluids
-    const { lowC, highC } = bathLimits(
-      spec,
-      fluids.find((f) => f.id === spec.fluid),
-    )
+    const fluid = this.#run
+      ? this.#run.setup.register.fluids.find((f) => f.id === spec.fluid)
+      : this.#o.store.registerOf({ fluids: [spec.fluid] }).fluids[0]
+    const { lowC, highC } = bathLimits(spec, fluid)
     ;(instrument as Bath).limits = { lowC, highC }
     return instrument
   }
 
   #planOf(id: string): Plan {
-    const plan = this.#o.store.plans().find((p) => p.id === id)
+    const plan = this.#o.store.records.one('plan', id)
     if (!plan) throw new StationError('no-plan', `There is no plan "${id}".`, { id })
     return plan
   }

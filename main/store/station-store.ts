@@ -131,10 +131,10 @@ export class StationStore {
 
   /** Of the register what has one of these ids. */
   registerOf(ids: {
-    thermometers?: Iterable<string | undefined>
-    resistors?: Iterable<string | undefined>
-    instruments?: Iterable<string | undefined>
-    fluids?: Iterable<string | undefined>
+    thermometers?: Iterable<string | undefined> | undefined
+    resistors?: Iterable<string | undefined> | undefined
+    instruments?: Iterable<string | undefined> | undefined
+    fluids?: Iterable<string | undefined> | undefined
   }): Register {
     return {
       thermometers: this.records.some('thermometer', ids.thermometers ?? []),
@@ -142,6 +142,29 @@ export class StationStore {
       instruments: this.records.some('instrument', ids.instruments ?? []),
       fluids: this.records.some('fluid', ids.fluids ?? []),
     }
+  }
+
+  /** The entries of now that a register of another day has. */
+  registerLike(then: Register): Register {
+    const ids = (entries: readonly { id: string }[]) => entries.map(({ id }) => id)
+    return this.registerOf({
+      thermometers: ids(then.thermometers),
+      resistors: ids(then.resistors),
+      instruments: ids(then.instruments),
+      fluids: ids(then.fluids),
+    })
+  }
+
+  /** What of the register a bench uses. */
+  registerOfBench({ channels, instruments, bath }: Bench): Register {
+    return this.registerOf({
+      thermometers: channels.map(({ thermometer }) => thermometer),
+      resistors: channels.map(({ reference }) =>
+        reference?.kind === 'resistor' ? reference.resistor : undefined,
+      ),
+      instruments: instruments.map(({ register }) => register),
+      fluids: [bath?.fluid],
+    })
   }
 
   saveThermometer(entry: Thermometer, who: string, why: string): void {

@@ -29,7 +29,8 @@ export function takeRecordsOfNow(
       { session: info.id },
     )
   }
-  const register = changedRecords(recordsOfThen(session), store.register())
+  const then = recordsOfThen(session)
+  const register = changedRecords(then, store.registerLike(then))
   const names = Object.values(register).flatMap((entries) => entries.map(({ name }) => name))
   if (names.length === 0) {
     throw new StationError(

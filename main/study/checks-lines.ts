@@ -23,7 +23,7 @@ const wordsOf = (fault: unknown) => (fault instanceof Error ? fault.message : St
 /** A resistor by its id in the register, where it is not written out. */
 function resistorOf(value: unknown, { store }: LineDesk): unknown {
   if (typeof value !== 'string') return value
-  const found = store?.register().resistors.find(({ id }) => id === value)
+  const found = store?.records.one('resistor', value)
   if (found) return found
   throw new StationError(
     'refused',

@@ -29,9 +29,8 @@ export function saveLooked(store: StationStore, entry: Thermometer, { who, why }
 /** A request as a window sends it, with the resistors it names as the register has them now. */
 export function withKeptResistors(store: StationStore, request: CheckRequest): CheckRequest {
   if (request.check !== 'resistor') return request
-  const { resistors } = store.register()
   const kept = (id: string) => {
-    const found = resistors.find((r) => r.id === id)
+    const found = store.records.one('resistor', id)
     if (!found) throw missing('resistor', id)
     return found
   }
@@ -43,7 +42,6 @@ export function withKeptResistors(store: StationStore, request: CheckRequest): C
  * StationError 'refused' where the register has no such entry or the request does not name one.
  */
 export function recordCheck(store: StationStore, request: CheckRequest, act: Act, today: string): string {
-  const register = store.register()
   switch (request.check) {
     case 'interchange':
     case 'networks':
@@ -54,14 +52,14 @@ export function recordCheck(store: StationStore, request: CheckRequest, act: Act
           'Name the bridge that was checked: "instrument", its id in the register.',
         )
       }
-      const instrument = register.instruments.find(({ id }) => id === request.instrument)
+      const instrument = store.records.one('instrument', request.instrument)
       if (!instrument) throw missing('instrument', request.instrument)
       const { entry, check } = withBridgeCheck(instrument, request, today)
       store.saveInstrument(entry, act.who, act.why)
       return bridgeCheckWords(check, entry)
     }
     case 'resistor': {
-      const kept = register.resistors.find(({ id }) => id === request.resistor.id)
+      const kept = store.records.one('resistor', request.resistor.id)
       if (!kept) throw missing('resistor', request.resistor.id)
       const { entry, compared } = withComparison({ ...request, resistor: kept })
       store.saveResistor(entry, act.who, act.why)
@@ -76,7 +74,7 @@ export function recordCheck(store: StationStore, request: CheckRequest, act: Act
           'Name the thermometer that was in the cells: "thermometer", its id in the register.',
         )
       }
-      const thermometer = register.thermometers.find(({ id }) => id === request.thermometer)
+      const thermometer = store.records.one('thermometer', request.thermometer)
       if (!thermometer) throw missing('thermometer', request.thermometer)
       const { entry, calibration } = withFixedPoints(thermometer, request, today)
       saveLooked(store, entry, act)

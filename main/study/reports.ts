@@ -7,7 +7,8 @@ import type { ReportOf, ReportTasks } from './report-tasks.ts'
 export interface ReportGround {
   readonly folder: string
   readonly path: (session: string) => string
-  readonly register: () => Register
+  /** The records of now of what a session measured. */
+  readonly register: (session: string) => Register
   /** A session, and the laboratory's choices about its report. */
   readonly of: (session: string) => Omit<ReportOf, 'path'>
 }
@@ -71,7 +72,7 @@ export class Reports {
       checks: (session) => thread.checks(path(session), readBudgetTemplates(folder)),
       // Works on the readings alone: a session that still runs may be looked at too.
       plateau: (session, channel, said, rWtp) => thread.plateau(path(session), channel, said, rWtp),
-      compareWithNow: (session) => thread.compareWithNow(path(session), register()),
+      compareWithNow: (session) => thread.compareWithNow(path(session), register(session)),
       compareSessions: (a, b) => thread.compareSessions(path(a), path(b)),
     }
   }

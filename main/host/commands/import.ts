@@ -149,7 +149,10 @@ export function importCommand(): Command {
           name: given.name ?? plain,
           operator: given.operator,
           laboratory: store.settings()?.laboratory ?? { name: 'not stated', address: [], country: 'XX' },
-          register: store.register(),
+          register: store.registerOf({
+            thermometers: given.map?.map(({ thermometer }) => thermometer),
+            resistors: given.map?.map(({ resistor }) => resistor),
+          }),
           program: { name: 'Stillpoint', version: packageJson.version },
           clock,
         })

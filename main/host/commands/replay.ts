@@ -88,11 +88,11 @@ interface Said {
 
 async function replay(nameOrPath: string, options: Options): Promise<void> {
   const { path } = findSession(nameOrPath, options.data)
-  const records = registerOf(options)
   const session = openSessionFile(path, { mode: 'read' })
   try {
-    const of = records ?? recordsOfThen(session)
-    const changed = recordsOfNow(recordsOfThen(session), of)
+    const then = recordsOfThen(session)
+    const of = registerOf(options, then) ?? then
+    const changed = recordsOfNow(then, of)
     const said: Said = { moments: [], line: (text) => options.json || console.log(text) }
     const fromMs = performance.now()
     const replayer = await run(
@@ -110,7 +110,7 @@ async function replay(nameOrPath: string, options: Options): Promise<void> {
 }
 
 /** The register asked for; undefined for the session's own records. */
-function registerOf({ coefficients, register, data }: Options): Register | undefined {
+function registerOf({ coefficients, register, data }: Options, then: Register): Register | undefined {
   if (register !== undefined && coefficients !== 'then') return registerFile(register)
   if (coefficients !== 'now') return undefined
   if (data === undefined || !existsSync(join(data, 'station.db'))) {
@@ -120,7 +120,7 @@ function registerOf({ coefficients, register, data }: Options): Register | undef
   }
   const store = openStationStore(data, { mode: 'read', clock: { now: () => ({ utcUs: 0, monoUs: 0 }) } })
   try {
-    return store.register()
+    return store.registerLike(then)
   } finally {
     store.close()
   }

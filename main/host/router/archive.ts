@@ -95,7 +95,9 @@ export const archiveRoutes = {
     const { sessions, store } = context.services
     const file = sessions.read(input.session)
     const register =
-      input.coefficients === 'now' ? recordsOfNow(file.setup.register, store.register()).register : undefined
+      input.coefficients === 'now'
+        ? recordsOfNow(file.setup.register, store.registerLike(file.setup.register)).register
+        : undefined
     const replayer = new Replayer(file, {
       ...(register && { register }),
       ...(input.fromUtcUs !== undefined && { fromUtcUs: input.fromUtcUs }),

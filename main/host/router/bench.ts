@@ -11,7 +11,9 @@ import { notFound, os, refused } from './base.ts'
 export const benchRoutes = {
   get: os.bench.get.handler(({ context }) => context.services.station.bench ?? null),
   list: os.bench.list.handler(({ context }) =>
-    context.services.store.benches().map(({ id, name }) => ({ id, name })),
+    context.services.store.records
+      .list({ kinds: ['bench'], most: 10_000 })
+      .rows.map(({ id, name }) => ({ id, name })),
   ),
   save: os.bench.save.handler(({ context, input }) => {
     const { station, store } = context.services
@@ -101,8 +103,8 @@ export const benchRoutes = {
   }),
 
   adviseResistor: os.bench.adviseResistor.handler(({ context, input }) => {
-    const register = context.services.store.register()
-    const entry = register.thermometers.find(({ id }) => id === input.thermometer)
+    const { records } = context.services.store
+    const entry = records.one('thermometer', input.thermometer)
     if (!entry) notFound(`There is no thermometer "${input.thermometer}" in the register.`)
     const date = utcDay(context.services.clock.now().utcUs)
     const conversion = inForce(entry.calibrations, date)?.conversion ?? nominalConversion(entry)
@@ -117,7 +119,7 @@ export const benchRoutes = {
         dateIso: date,
         currentMa: entry.currentMa,
       },
-      register.resistors,
+      records.all('resistor'),
     ).map(({ id, name, serves, uncertaintyMk, reasons }) => ({
       resistor: id,
       name,

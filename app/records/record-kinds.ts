@@ -1,5 +1,6 @@
 import type { z } from 'zod'
 import { Bench } from './bench.ts'
+import { Person } from './person.ts'
 import { Plan } from './plan.ts'
 import { Fluid, InstrumentRecord, Resistor, Thermometer } from './register.ts'
 
@@ -121,6 +122,16 @@ export const RECORD_KINDS = {
     row: (f) => ({ name: f.name, words: f.cautions, facts: { lowC: f.lowC, highC: f.highC } }),
   }),
   bench: recordKind({ schema: Bench, lists: [], rowForm: 1, row: ({ name }) => ({ name }) }),
+  person: recordKind({
+    schema: Person,
+    lists: [],
+    rowForm: 1,
+    row: ({ name, position, rights, closed }) => ({
+      name,
+      type: position ?? '',
+      facts: { rights: rights.join(' '), closed: closed ?? null },
+    }),
+  }),
   plan: recordKind({
     schema: Plan,
     lists: [],

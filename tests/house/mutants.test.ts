@@ -1,0 +1,65 @@
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { dirname, join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { Concerned } from '../mutants/concerned.ts'
+import { changed, sitesOf } from '../mutants/sites.ts'
+
+const TEXT = `import { x } from './x.ts'
+const LOOK_MS = 5000
+type Pair = 1 | 2
+export function judge(a: number, ok: boolean): number {
+  if (a < 3 && !ok) throw new Error('less than ' + a)
+  tell('a' + a)
+  return Math.max(a, 0) - 1
+}
+`
+
+describe('sitesOf', () => {
+  it('changes what decides and computes, and leaves sentences, types and lengths of time alone', () => {
+    const what = sitesOf(TEXT, 'judge.ts').map((site) => site.what)
+    expect(what).toEqual([
+      'a condition that never holds',
+      '&& to ||',
+      '< to <=',
+      '3 to 3.3000000000000003',
+      'without !',
+      'without tell()',
+      '- to +',
+      'Math.max to Math.min',
+      '0 to 1',
+      '1 to 2',
+    ])
+  })
+
+  it('changes one place at a time', () => {
+    for (const site of sitesOf(TEXT, 'judge.ts')) {
+      const text = changed(TEXT, site)
+      expect(text).not.toBe(TEXT)
+      expect(text.length - TEXT.length).toBe(site.instead.length - (site.end - site.start))
+    }
+  })
+})
+
+describe('Concerned', () => {
+  it('finds the tests that reach a file, its own first', () => {
+    const root = mkdtempSync(join(tmpdir(), 'concerned-'))
+    const write = (path: string, text: string) => {
+      mkdirSync(dirname(join(root, path)), { recursive: true })
+      writeFileSync(join(root, path), text)
+    }
+    write('app/a.ts', "import { b } from './b.ts'\n")
+    write('app/b.ts', '')
+    write('tests/app/a.test.ts', "import { a } from '../../app/a.ts'\n")
+    write('tests/app/b.test.ts', "import { b } from '../../app/b.ts'\n")
+    write('tests/app/c.test.ts', '')
+    const concerned = new Concerned(root, [
+      'tests/app/a.test.ts',
+      'tests/app/b.test.ts',
+      'tests/app/c.test.ts',
+    ])
+    expect(concerned.of('app/b.ts')).toEqual(['tests/app/b.test.ts', 'tests/app/a.test.ts'])
+    expect(concerned.of('app/a.ts')).toEqual(['tests/app/a.test.ts'])
+    rmSync(root, { recursive: true })
+  })
+})

@@ -2,7 +2,7 @@ import { channelRecord, sessionDate } from '../results/analysis-channel.ts'
 import { checkResults } from '../results/analysis-check.ts'
 import { type AnalysisInput, DEFAULT_OPTIONS, decisionsOf } from '../results/analysis-input.ts'
 import { referenceSidesOf } from '../results/reference-side.ts'
-import { type ChartEntry, type ControlChart, controlChart } from './history.ts'
+import { type ChartEntry, type ControlChart, controlChart } from './control-chart.ts'
 
 /** What the check thermometers of one session were found to deviate by: plain data, to be kept and sent. */
 export interface SessionChecks {

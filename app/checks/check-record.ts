@@ -20,6 +20,8 @@ import {
   type FixedPointsRequest,
   networkOf,
 } from './check-request.ts'
+import type { FixedPointCalibration } from './fixed-point-calibration.ts'
+import { nextDue } from './next-due.ts'
 import { compareResistor } from './resistor-check.ts'
 
 type BridgeRequest = Extract<CheckRequest, { check: 'interchange' | 'networks' | 'ratios' }>
@@ -37,6 +39,22 @@ const besides = ({ session, note }: { session?: string | undefined; note?: strin
   ...(session !== undefined && { session }),
   ...(note !== undefined && { note }),
 })
+
+/** The due date of a new entry, after its own day. Throws ComparisonError 'bad-input' where it is not. */
+function dueField(
+  date: string,
+  given: string | undefined,
+  earlier: readonly { readonly date: string; readonly due?: string | undefined }[],
+): { due?: string } {
+  const due = nextDue(date, given, earlier)
+  if (due === undefined) return {}
+  if (due > date) return { due }
+  throw new ComparisonError(
+    'bad-input',
+    `The next time, ${due}, does not lie after the day of the work, ${date}. Give a later day.`,
+    { date, due },
+  )
+}
 
 type Found = Pick<BridgeCheckRecord, 'kind' | 'linearityRatio' | 'agrees' | 'results'>
 
@@ -112,6 +130,7 @@ export function withBridgeCheck(
   const check: BridgeCheckRecord = {
     id: freeId(`${found.kind}-${date}`, checks),
     date,
+    ...dueField(date, request.due, checks),
     ...found,
     ...besides(request),
   }
@@ -153,7 +172,12 @@ export function withComparison(request: ResistorRequest): {
     entry: {
       ...resistor,
       comparisons: [...earlier, compared],
-      ...(request.asCalibration && { calibrations: [...resistor.calibrations, { ...calibration, id }] }),
+      ...(request.asCalibration && {
+        calibrations: [
+          ...resistor.calibrations,
+          { ...calibration, id, ...dueField(date, request.due, resistor.calibrations) },
+        ],
+      }),
     },
   }
 }
@@ -188,6 +212,21 @@ function withDigits(conversion: Its90): Its90 {
   }
 }
 
+/** The covariance of a set, with every plateau's error and R(0.01 degC)'s in it, where the fit knew only its own points'. */
+function withCovariance(conversion: Its90, { names, matrix }: FixedPointCalibration['covariance']): Its90 {
+  const block = (stem: string) => {
+    const own = names.flatMap((name, i) =>
+      name.startsWith('joined.') === (stem !== '') ? [{ name: name.slice(stem.length), i }] : [],
+    )
+    return { names: own.map(({ name }) => name), matrix: own.map((a) => own.map((b) => matrix[a.i]![b.i]!)) }
+  }
+  return {
+    ...conversion,
+    covariance: block(''),
+    ...(conversion.joined && { joined: { ...conversion.joined, covariance: block('joined.') } }),
+  }
+}
+
 /** A thermometer's entry with the calibration that a set of plateaus makes, and the R(WTP) it rests on. */
 export function withFixedPoints(
   thermometer: Thermometer,
@@ -212,9 +251,14 @@ export function withFixedPoints(
   const calibration: ThermometerCalibration = {
     id: freeId(`${thermometer.id}-fixed-points-${date}`, thermometer.calibrations),
     date,
+    ...dueField(date, request.due, thermometer.calibrations),
     certificate: request.certificate,
     laboratory: request.laboratory,
-    conversion: { ...withDigits(conversion), rWtp, uRWtp: Number(uRWtp.toPrecision(4)) },
+    conversion: {
+      ...withDigits(withCovariance(conversion, found.covariance)),
+      rWtp,
+      uRWtp: Number(uRWtp.toPrecision(4)),
+    },
     uncertainty: {
       k: 2,
       points: stated.map((t) => ({

@@ -10,12 +10,8 @@ import {
   linearityOfInterchange,
   type Network,
 } from './bridge-check.ts'
-import {
-  calibrateByFixedPoints,
-  type FixedPointCalibration,
-  type FixedPointValue,
-  reducePlateau,
-} from './fixed-point.ts'
+import { type FixedPointValue, reducePlateau } from './fixed-point.ts'
+import { calibrateByFixedPoints, type FixedPointCalibration } from './fixed-point-calibration.ts'
 import { findPlateau } from './fixed-point-plateau.ts'
 import { compareResistor } from './resistor-check.ts'
 
@@ -35,6 +31,9 @@ const Cell = {
   uPressurePa: notNegative.optional(),
   uCellMk: notNegative,
   uBridgeMk: notNegative.default(0),
+  /** Of the reference resistor's value, common to all cells, and of its temperature. */
+  uResistorMk: notNegative.default(0),
+  uResistorTemperatureMk: notNegative.default(0),
   uHeatFluxMk: notNegative.optional(),
   selfHeatingMk: notNegative.default(0),
   uSelfHeatingMk: notNegative.default(0),
@@ -57,8 +56,15 @@ export const ReducedPlateau = z.object({
   uTypeAMk: notNegative,
   degreesOfFreedom: positive.default(1e6),
   rangeMk: notNegative.default(0),
+  /** Register id of the cell: plateaus of one cell share its errors. */
+  cell: z.string().min(1).optional(),
+  /** When it was taken, ISO 8601: with it R(0.01 degC) is followed from one water plateau to the next. */
+  utc: z.iso.datetime().optional(),
 })
 export type ReducedPlateau = z.output<typeof ReducedPlateau>
+
+/** The day it is due again; left out: after the interval of the entry before. */
+const NextTime = { due: z.iso.date().optional() }
 
 const FixedPointsRequest = z.object({
   check: z.literal('fixed-points'),
@@ -69,6 +75,7 @@ const FixedPointsRequest = z.object({
   /** Register id of the thermometer whose calibration this becomes, and what the entry says. */
   thermometer: z.string().min(1).optional(),
   date: z.iso.date().optional(),
+  ...NextTime,
   certificate: z.string().default('own fixed points'),
   laboratory: z.string().default(''),
   session: z.string().optional(),
@@ -80,6 +87,7 @@ const OfBridge = {
   /** Register id of the bridge. */
   instrument: z.string().min(1).optional(),
   date: z.iso.date().optional(),
+  ...NextTime,
   session: z.string().optional(),
   note: z.string().optional(),
 }
@@ -136,6 +144,7 @@ const RatiosRequest = z.object({
 const ResistorRequest = z.object({
   check: z.literal('resistor'),
   date: z.iso.date(),
+  ...NextTime,
   ratio: positive,
   uRatio: notNegative,
   better: Resistor,
@@ -160,13 +169,16 @@ export type CheckRequest = z.output<typeof CheckRequest>
 
 /** The fields that the file does not state are left out, not set to undefined. */
 function conditionsOf(cell: z.output<z.ZodObject<typeof Cell>>) {
-  const { fixedPoint, depthM, uDepthM, uCellMk, uBridgeMk, pressurePa, uPressurePa, uHeatFluxMk } = cell
+  const { fixedPoint, depthM, uDepthM, uCellMk, uBridgeMk, uResistorMk, uResistorTemperatureMk } = cell
+  const { pressurePa, uPressurePa, uHeatFluxMk } = cell
   return {
     fixedPoint,
     depthM,
     uDepthM,
     uCellMk,
     uBridgeMk,
+    uResistorMk,
+    uResistorTemperatureMk,
     ...(pressurePa !== undefined && { pressurePa }),
     ...(uPressurePa !== undefined && { uPressurePa }),
     ...(uHeatFluxMk !== undefined && { uHeatFluxMk }),
@@ -197,7 +209,9 @@ export type FixedPointsRequest = z.output<typeof FixedPointsRequest>
 
 /** A plateau of a set, reduced: resistance at zero current, corrections and components. */
 export function valueOfPlateau(plateau: ReducedPlateau): FixedPointValue {
-  return reducePlateau(plateau, conditionsOf(plateau), heatingOf(plateau), plateau.ohmPerKelvin)
+  const value = reducePlateau(plateau, conditionsOf(plateau), heatingOf(plateau), plateau.ohmPerKelvin)
+  const utcMs = plateau.utc === undefined ? undefined : Date.parse(plateau.utc)
+  return { ...value, cell: plateau.cell, utcMs }
 }
 
 /** The calibration that a set of reduced plateaus determines. Throws what calibrateByFixedPoints throws. */
@@ -214,6 +228,9 @@ function answerFixedPoints(request: FixedPointsRequest): object {
     points: found.points,
     conversion: found.fit.conversion,
     notes: found.fit.notes,
+    covariance: found.covariance,
+    wtpSteps: found.wtpSteps,
+    consistency: found.consistency,
     table: request.tableC.map((celsius) => ({ celsius, uK: found.uncertaintyK(celsius) })),
   }
 }

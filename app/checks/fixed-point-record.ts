@@ -171,10 +171,19 @@ function heatingOf(
   return { value: { mk, uMk: (SELF_HEATING_DOUBT * mk) / Math.sqrt(3) }, from: 'register', pair: null }
 }
 
-/** Ratio and resistor together at a temperature, mK. */
-function bridgeMk(chain: Chain, celsius: number): number {
-  const own = chain.parts(celsius).filter(({ name }) => name === 'bridge' || name.startsWith('resistor-'))
-  return Math.hypot(...own.map(({ uMk }) => uMk))
+/** What is uncertain of the ratio, of the resistor's value and of its temperature, as temperatures, mK. */
+function resistanceMk(
+  chain: Chain,
+  celsius: number,
+): { uBridgeMk: number; uResistorMk: number; uResistorTemperatureMk: number } {
+  const parts = chain.parts(celsius)
+  const of = (...names: readonly string[]) =>
+    Math.hypot(...parts.filter(({ name }) => names.includes(name)).map(({ uMk }) => uMk))
+  return {
+    uBridgeMk: of('bridge'),
+    uResistorMk: of('resistor-calibration', 'resistor-drift'),
+    uResistorTemperatureMk: of('resistor-temperature'),
+  }
 }
 
 /** R(WTP) that the chain knows: the register's in force, else the certificate's; null where there is neither. */
@@ -253,7 +262,7 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
     depthM,
     uDepthM,
     uCellMk: said.uCellMk ?? (name === 'H2O' ? UNSTATED_CELL_MK.water : UNSTATED_CELL_MK.other),
-    uBridgeMk: bridgeMk(chain, t90C),
+    ...resistanceMk(chain, t90C),
     ...(pressurePa !== undefined && { pressurePa }),
     ...(uPressurePa !== undefined && { uPressurePa }),
     ...(uHeatFluxMk !== undefined && { uHeatFluxMk }),

@@ -1,8 +1,8 @@
 import type { Resistor, ResistorCalibration } from '../records/register.ts'
 import { inForce } from '../records/register.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
-import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import { resistorValue } from '../thermometry/resistor.ts'
+import { type DatedValue, driftOf, type ResistorDrift, type StatedDrift } from './resistor-drift.ts'
 
 /** The yearly comparison: a resistor measured as a ratio to a better one. */
 export interface ResistorComparison {
@@ -28,29 +28,33 @@ export interface ResistorComparisonResult {
     readonly expanded: number
     readonly agrees: boolean
   } | null
-  /** Drift per year from all calibrations with this one; null with fewer than two. */
-  readonly drift: { readonly perYear: number; readonly u: number } | null
+  /** Drift per year from all values with this one and the certificate's own drift; null where neither says any. */
+  readonly drift: ResistorDrift | null
   /** The entry to add to the register. */
   readonly calibration: ResistorCalibration
 }
 
-const YEAR_MS = 365.25 * 86_400_000
-const yearsOf = (date: string) => Date.parse(date) / YEAR_MS
+const known = ({ certificate, date }: ResistorCalibration) => certificate || `the calibration of ${date}`
 
-/** Line through the calibrated values over the years, relative to the newest; its own scatter or the certificates', whichever is larger. */
-function driftOf(calibrations: readonly ResistorCalibration[]): ResistorComparisonResult['drift'] {
-  if (calibrations.length < 2) return null
-  const last = calibrations.at(-1)!
-  const reference = Number(last.ohm)
-  const design = calibrations.map((c) => [1, yearsOf(c.date) - yearsOf(last.date)])
-  const y = calibrations.map((c) => Number(c.ohm) / reference - 1)
-  const weights = calibrations.map((c) => (c.k / c.expandedRelative) ** 2)
-  const fit = weightedLeastSquares(design, y, weights, {
-    columnNames: ['value', 'drift'],
-    weightsAre: 'absolute',
-  })
-  const stretch = fit.degreesOfFreedom > 0 ? Math.sqrt(Math.max(1, fit.chiSquared / fit.degreesOfFreedom)) : 1
-  return { perYear: fit.coefficients[1]!, u: fit.standardUncertainties[1]! * stretch }
+/** What a resistor was worth on a day, relative standard uncertainty. */
+const valuesOf = (resistor: Resistor): DatedValue[] => [
+  ...resistor.calibrations.map((c) => ({
+    date: c.date,
+    ohm: Number(c.ohm),
+    uRelative: c.expandedRelative / c.k,
+  })),
+  ...(resistor.comparisons ?? [])
+    .filter(({ calibration }) => calibration === undefined)
+    .map(({ date, ohm, uRelative }) => ({ date, ohm: Number(ohm), uRelative })),
+]
+
+/** The drift that a certificate states by itself, of the newest calibration before a day; null where none does. */
+function statedDrift(calibrations: readonly ResistorCalibration[], before: string): StatedDrift | null {
+  const stating = inForce(
+    calibrations.filter((c) => c.date < before && c.uDriftPerYear > 0 && !c.driftFromHistory),
+    before,
+  )
+  return stating ? { perYear: stating.driftPerYear, u: stating.uDriftPerYear, words: known(stating) } : null
 }
 
 /**
@@ -92,15 +96,17 @@ export function compareResistor(comparison: ResistorComparison): ResistorCompari
     k: 2,
     uDriftPerYear: previous?.uDriftPerYear ?? 0,
   }
-  const history = resistor.calibrations
-    .filter((c) => c.date < date)
-    .toSorted((a, b) => a.date.localeCompare(b.date))
-  const drift = driftOf([...history, bare])
+  const drift = driftOf(
+    [...valuesOf(resistor).filter((v) => v.date < date), { date, ohm, uRelative }],
+    statedDrift(resistor.calibrations, date),
+  )
   return {
     ohm,
     uRelative,
     expected: was ? { ohm: was.ohm, difference, expanded, agrees: Math.abs(difference) <= expanded } : null,
     drift,
-    calibration: drift ? { ...bare, driftPerYear: drift.perYear, uDriftPerYear: drift.u } : bare,
+    calibration: drift
+      ? { ...bare, driftPerYear: drift.perYear, uDriftPerYear: drift.u, driftFromHistory: true }
+      : bare,
   }
 }

@@ -11,7 +11,10 @@ import { StationState } from './views.ts'
 /** Points, reports and past sessions. */
 
 export const pointsCalls = {
-  list: base.input(z.strictObject({ session: Id })).output(z.array(Point)),
+  /** As they were taken, or made again from their readings with the records of now. */
+  list: base
+    .input(z.strictObject({ session: Id, coefficients: z.enum(['then', 'now']).optional() }))
+    .output(z.array(Point)),
   fits: base.input(z.strictObject({ session: Id })).output(z.array(FitView)),
   /** The whole report content as data (the JSON of the results folder). */
   report: base.input(z.strictObject({ session: Id })).output(z.record(z.string(), z.unknown())),

@@ -10,10 +10,19 @@ export const ChartView = z.strictObject({
   name: z.string(),
   unit: z.string(),
   entries: z.array(
-    z.strictObject({ date: z.string(), value: z.number(), u: z.number(), session: z.string().nullable() }),
+    z.strictObject({
+      date: z.string(),
+      value: z.number(),
+      u: z.number(),
+      session: z.string().nullable(),
+      /** What it was judged by: entries before it only; null where they were too few. */
+      judgedBy: z
+        .strictObject({ centre: z.number(), warning: z.number(), action: z.number(), from: z.int() })
+        .nullable(),
+    }),
   ),
   centre: z.number(),
-  /** Distances from the centre; null with too few entries. */
+  /** Distances from the centre, for the newest; null with too few entries before it. */
   limits: z.strictObject({ warning: z.number(), action: z.number() }).nullable(),
   findings: z.array(
     z.strictObject({ date: z.string(), rule: z.enum(['action', 'warning', 'run']), words: z.string() }),

@@ -211,6 +211,7 @@ function compile(
     resistor,
     convert(value, unit, currentMa, context) {
       const out: Converted = { ratio: Number.NaN, signal: Number.NaN, celsius: Number.NaN, outside: false }
+      if (!suits(unit, thermometer?.kind)) return out
       switch (unit) {
         case 'ratio':
           out.ratio = value
@@ -255,6 +256,17 @@ function compile(
       return u
     },
   }
+}
+
+/**
+ * Whether a reading in this unit can be of such a thermometer: a resistance is no voltage, whatever its size. A thermometer
+ * of another kind (a transmitter, say) may be read either way. A temperature sent as such is taken as it is.
+ */
+function suits(unit: RawUnit, kind: Thermometer['kind'] | undefined): boolean {
+  if (kind === undefined || kind === 'other') return true
+  if (unit === 'mV' || unit === 'V') return kind === 'thermocouple'
+  if (unit === 'ohm' || unit === 'ratio') return kind !== 'thermocouple'
+  return true
 }
 
 /** Parts of a chain that are of its resistance, not of the way from there to a temperature. */

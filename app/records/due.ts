@@ -25,7 +25,14 @@ export function dueDates(register: Register, today: string): Due[] {
       entry,
       due: dueOf(entry, today),
     })),
-    ...register.instruments.map((entry) => ({ entry, due: entry.due })),
+    ...register.instruments.flatMap((entry) => [
+      { entry, due: entry.due },
+      // A bridge is checked between its calibrations.
+      {
+        entry: { id: entry.id, name: `${entry.name}, check` },
+        due: dueOf({ calibrations: entry.checks ?? [] }, today),
+      },
+    ]),
   ]
   return dated
     .flatMap(({ entry: { id, name }, due }) =>

@@ -102,8 +102,10 @@ export const ResistorCalibration = z.strictObject({
   /** Relative expanded uncertainty and its k. */
   expandedRelative: z.number().nonnegative(),
   k: z.number().positive().default(2),
-  /** Standard uncertainty of driftPerYear. */
+  /** Standard uncertainty of driftPerYear; 0: not stated. */
   uDriftPerYear: z.number().nonnegative().default(0),
+  /** The drift was worked out here from the resistor's values, so that it is no knowledge beside them. */
+  driftFromHistory: z.boolean().optional(),
 })
 export type ResistorCalibration = z.output<typeof ResistorCalibration>
 
@@ -153,6 +155,8 @@ export const BridgeCheckRecord = z.strictObject({
   id: Id,
   kind: z.enum(BRIDGE_CHECK_KINDS),
   date: IsoDate,
+  /** The day of the next check. */
+  due: IsoDate.optional(),
   /** Standard uncertainty of linearity that the check supports, absolute, in ratio. */
   linearityRatio: z.number().nonnegative(),
   /** Whether every result agrees with a bridge without error, within its expanded uncertainty. */

@@ -1,4 +1,5 @@
-import { type ControlChart, resistorChart, wtpChart } from '../checks/history.ts'
+import type { ControlChart } from '../checks/control-chart.ts'
+import { resistorChart, wtpChart } from '../checks/history.ts'
 import type { Analysis } from '../results/analysis.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportOptions } from './content-types.ts'

@@ -1,5 +1,6 @@
 import { checkThermometerChart } from '../../app/checks/check-history.ts'
-import { bridgeChart, type ControlChart, resistorChart, wtpChart } from '../../app/checks/history.ts'
+import type { ControlChart } from '../../app/checks/control-chart.ts'
+import { bridgeChart, resistorChart, wtpChart } from '../../app/checks/history.ts'
 import type { ChartKind } from '../../app/contract/checks.ts'
 import type { Services } from './services.ts'
 

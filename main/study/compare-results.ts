@@ -1,6 +1,7 @@
 import { utcSecond } from '../../app/base/times.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
 import { buildChains } from '../../app/live/chain.ts'
+import type { Point } from '../../app/records/point.ts'
 import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent } from '../../app/report/content.ts'
 import { analyse } from '../../app/results/analysis.ts'
@@ -56,19 +57,27 @@ export function recordsOfThen(session: SessionFile): Register {
  */
 export function recomputed(session: SessionFile, register: Register): ReportContent {
   const { info, setup } = session
-  const events = session.events()
-  const chains = buildChains({ bench: setup.bench, register, date: sessionDate(info) })
-  const { leftOutReadings } = decisionsOf(setup, events)
   return buildReport(
     analyse({
       info,
       setup: { ...setup, register },
-      points: session
-        .points()
-        .flatMap((point) => rebuildPoint(session, chains, point, leftOutReadings) ?? []),
-      events: withoutRecords(events),
+      points: pointsWith(session, register),
+      events: withoutRecords(session.events()),
     }),
   )
+}
+
+/** A session's points made again from their readings with other records; what a person has left out stays left out. */
+export function pointsWith(session: SessionFile, register: Register): Point[] {
+  const { info, setup } = session
+  const chains = buildChains({ bench: setup.bench, register, date: sessionDate(info) })
+  const { leftOutReadings } = decisionsOf(setup, session.events())
+  return session.points().flatMap((point) => rebuildPoint(session, chains, point, leftOutReadings) ?? [])
+}
+
+/** A session's points with its own records as another register has them now. */
+export function pointsOfNow(session: SessionFile, now: Register): Point[] {
+  return pointsWith(session, recordsOfNow(session.setup.register, now).register)
 }
 
 /** The records asked for stand in place of those that amendments brought. */

@@ -1,6 +1,7 @@
 import { type SessionChecks, sessionChecks } from '../../app/checks/check-history.ts'
 import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
 import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
+import type { Point } from '../../app/records/point.ts'
 import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
 import { reportDcc } from '../../app/report/dcc.ts'
@@ -20,7 +21,7 @@ import type { BudgetTemplate } from '../../app/results/uncertainty-template.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { Cancel } from '../store/thread-talk.ts'
 import { plateauView } from './checks-plateau.ts'
-import { compareSessions, compareWithNow } from './compare-results.ts'
+import { compareSessions, compareWithNow, pointsOfNow } from './compare-results.ts'
 import { embeddedFonts } from './report/fonts.ts'
 import { type Paper, reportPdf } from './report/pdf.ts'
 import { analyseSession } from './report/session-content.ts'
@@ -91,6 +92,9 @@ export const reportTasks = {
   ): PlateauView => plateauView(path, { channel }, said, rWtp),
   compareWithNow: (_: Cancel, path: string, now: Register): Comparison =>
     reading(path, (file) => compareWithNow(file, now)),
+  /** The points of a session through the records of now. */
+  pointsOfNow: (_: Cancel, path: string, now: Register): Point[] =>
+    reading(path, (file) => pointsOfNow(file, now)),
   compareSessions: (_: Cancel, a: string, b: string): Comparison =>
     reading(a, (first) => reading(b, (second) => compareSessions(first, second))),
 }

@@ -37,6 +37,7 @@ export type ReportsOf = { readonly [N in ByReport]: Of<Asked<ReportTasks>[N]> } 
   ): ReturnType<Asked<ReportTasks>['plateau']>
   compareWithNow(session: string): ReturnType<Asked<ReportTasks>['compareWithNow']>
   compareSessions(a: string, b: string): ReturnType<Asked<ReportTasks>['compareSessions']>
+  pointsOfNow(session: string): ReturnType<Asked<ReportTasks>['pointsOfNow']>
 }
 type Tail<T extends unknown[]> = T extends [unknown, ...infer M] ? M : never
 
@@ -73,6 +74,7 @@ export class Reports {
       // Works on the readings alone: a session that still runs may be looked at too.
       plateau: (session, channel, said, rWtp) => thread.plateau(path(session), channel, said, rWtp),
       compareWithNow: (session) => thread.compareWithNow(path(session), register(session)),
+      pointsOfNow: (session) => thread.pointsOfNow(path(session), register(session)),
       compareSessions: (a, b) => thread.compareSessions(path(a), path(b)),
     }
   }

@@ -25,9 +25,9 @@ async function nextReading(session: string, channels: readonly string[], nowUtcU
 
 export function ReplayNow({ session }: { session: string }) {
   const replay = useReplay(session)
-  const { state } = replay
+  const { state, coefficients } = replay
   const events = useAnswer(() => station.history.events({ session, most: ALL_EVENTS }), [session])
-  const points = useAnswer(() => station.points.list({ session }), [session])
+  const points = useAnswer(() => station.points.list({ session, coefficients }), [session, coefficients])
   const opened = useAnswer(() => station.archive.open({ session }), [session])
   const now = state?.utcUs ?? 0
   const reference = opened.data?.setup.bench.channels.find(({ role }) => role === 'reference')?.id

@@ -14,24 +14,25 @@ const secondsOf = (date: string) => Date.parse(date) / 1000
 
 /** How the limits came about, in words. */
 function limitsWords({ entries, limits, unit }: ChartView): string {
-  if (!limits)
-    return 'Limits are drawn from four entries on: fewer do not tell how much the values usually move.'
+  const from = entries.at(-1)?.judgedBy?.from
+  if (!limits || from === undefined)
+    return 'No limits yet: an entry is judged from four before it on, for fewer do not tell how much the values usually move.'
   const sigma = limits.warning / 2
   const short = unit.split(' against')[0]
   return (
-    `Limits: warning at ± ${fixed(limits.warning, 3)}, action at ± ${fixed(limits.action, 3)} ${short} from the mean of ${counted(entries.length, 'entry', 'entries')}. ` +
-    `They are two and three times ${fixed(sigma, 3)}, the mean step from one entry to the next over 1.128 (ISO 7870-2), and never less than what the entries state of themselves. ` +
-    'Seven in a row on one side of the mean count as moving.'
+    `Limits for the newest: warning at ± ${fixed(limits.warning, 3)}, action at ± ${fixed(limits.action, 3)} ${short} from the median of the ${counted(from, 'entry', 'entries')} before it that were in control. ` +
+    `They are two and three times ${fixed(sigma, 3)}: the median step from one entry to the next over 0.954, or what the entries state of themselves where that is larger. ` +
+    'Seven in a row on one side of what was before them count as a move.'
   )
 }
 
-/** A control chart: values with k = 2, their mean, where to look and where to act, how that was worked out, and the verdict. */
+/** A control chart: values with k = 2, the level before the newest, where to look and where to act, how that was worked out, and the verdict. */
 export function ControlChart({ chart, theme, onSession }: Props) {
   const { entries, centre, limits } = chart
   if (entries.length === 0) return null
   const [unit = '', against] = chart.unit.split(' against ')
   const across: AcrossLine[] = [
-    { name: 'Mean', y: centre, look: 'centre' },
+    { name: 'Median before', y: centre, look: 'centre' },
     ...(limits
       ? ([-1, 1] as const).flatMap((sign): AcrossLine[] => [
           { name: 'Warning limit', y: centre + sign * limits.warning, look: 'look' },

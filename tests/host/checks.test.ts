@@ -155,6 +155,42 @@ describe('answerCheckLineAt', () => {
     })
   })
 
+  it('keeps the due date that is given, and else the interval of before', () => {
+    withStore((store) => {
+      const desk = { store, act, today }
+      const kept = resistor('dated', '100.0002', '2025-01-10')
+      store.saveResistor(
+        { ...kept, calibrations: [{ ...kept.calibrations[0]!, due: '2027-01-10' }] },
+        'test',
+        '',
+      )
+      const request = {
+        check: 'resistor',
+        ratio: '1.0000015',
+        uRatio: 2e-8,
+        better: 'better',
+        resistor: 'dated',
+        asCalibration: true,
+      }
+      ask(desk, { ...request, date: '2026-02-10' })
+      ask(desk, { ...request, date: '2026-03-10', due: '2026-09-10' })
+      const dues = store
+        .register()
+        .resistors.find((r) => r.id === 'dated')!
+        .calibrations.map((c) => c.due)
+      expect(dues).toEqual(['2027-01-10', '2028-02-10', '2026-09-10'])
+      expect(ask(desk, { ...request, date: '2026-04-10', due: '2026-04-01' }).error).toMatch(
+        /does not lie after the day of the work/,
+      )
+      const pairs = [{ name: '25 and 100', ratio: 0.25, u: 1e-9, reciprocal: 4, uReciprocal: 1e-8 }]
+      const check = { check: 'interchange', instrument: 'bridge', pairs }
+      ask(desk, { ...check, date: '2026-04-01', due: '2026-10-01' })
+      ask(desk, { ...check, date: '2026-10-02' })
+      const checks = store.register().instruments[0]!.checks!
+      expect(checks.slice(-2).map((c) => c.due)).toEqual(['2026-10-01', '2027-04-02'])
+    })
+  })
+
   it('refuses in words what it cannot place, and writes nothing', () => {
     withStore((store) => {
       const desk = { store, act, today }

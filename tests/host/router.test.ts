@@ -5,6 +5,7 @@ import { contract } from '../../app/contract/index.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
 import type { Services } from '../../main/host/services.ts'
+import { Replayer } from '../../main/study/replayer.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 import { NOTHING_TO_STATE } from './statements.ts'
 import { refusalOf, Windows } from './window.ts'
@@ -247,8 +248,25 @@ describe('the contract served', () => {
       session: row!.info.id,
       speed: 100_000,
       coefficients: 'now',
-    }))
+    })) {
       frames.push(state.utcUs)
+    }
+    // The points beside a replay are through the same coefficients as its channels.
+    const then = await client.points.list({ session: row!.info.id })
+    const now = await client.points.list({ session: row!.info.id, coefficients: 'now' })
+    expect(now).toHaveLength(then.length)
+    const register = await client.register.get()
+    const file = services.sessions.read(row!.info.id)
+    const referenceOf = (points: typeof then, i: number) =>
+      points[i]!.channels.find(({ channel }) => channel === 'ref')!.t90C!
+    for (const [i, point] of then.entries()) {
+      // 4 parts in a million of about 25 ohm over 0.1 ohm/K are 1.0 mK and more.
+      expect((referenceOf(now, i) - referenceOf(then, i)) * 1e3).toBeLessThan(-0.9)
+      const replayer = new Replayer(file, { register })
+      replayer.advance(point.endUtcUs - row!.info.startedUtcUs)
+      const celsius = replayer.state().channels.find(({ id }) => id === 'ref')!.meanC!
+      expect(Math.abs(celsius - referenceOf(now, i)) * 1e3).toBeLessThan(0.8)
+    }
     expect(frames.length).toBeGreaterThan(1)
     expect(frames.at(-1)).toBeGreaterThan(frames[0]!)
     expect(frames.filter((utcUs) => !Number.isInteger(utcUs))).toEqual([])

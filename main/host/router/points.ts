@@ -2,8 +2,10 @@ import { threadFor } from '../threads.ts'
 import { blob, forbidden, notFound, os, refused } from './base.ts'
 
 export const pointRoutes = {
-  list: os.points.list.handler(({ context, input }) =>
-    context.services.sessions.read(input.session).points(),
+  list: os.points.list.handler(({ context: { services }, input, signal }) =>
+    input.coefficients === 'now'
+      ? services.reports.ask(signal).pointsOfNow(input.session)
+      : [...services.sessions.read(input.session).points()],
   ),
   fits: os.points.fits.handler(({ context, input, signal }) =>
     context.services.reports.ask(signal).fits(input.session),

@@ -1,7 +1,9 @@
 import { useMemo, useState } from 'react'
 import { utcDay } from '../../../app/base/times.ts'
 import { bridgeCheckWords, withBridgeCheck } from '../../../app/checks/check-record.ts'
+import { proposedDue } from '../../../app/checks/next-due.ts'
 import { usePage } from '../../page/page.ts'
+import { Field } from '../../parts/Field.tsx'
 import type { Texts } from '../forms.ts'
 import { Bridge } from './Bridge.tsx'
 import { BridgeResult } from './BridgeResult.tsx'
@@ -40,6 +42,7 @@ function rowOf(page: BridgePage, [first, second]: readonly TakenRatio[]): Texts 
     : row
 }
 
+const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
 const today = () => utcDay(Date.now() * 1000)
 
 /** A check of a ratio bridge: ratios in, errors out, and into the instrument's entry. */
@@ -52,14 +55,17 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
   const [date, setDate] = useState(today)
   const [session, setSession] = useState<string>()
   const instrument = bridges.find(({ id }) => id === chosen) ?? bridges[0]
+  const [typedDue, setDue] = useState<string>()
+  const due = typedDue ?? (isDay(date) ? proposedDue(date, instrument?.checks ?? []) : '')
   const result = useMemo(
     () =>
       resultOfRows(page, rows, {
         ...(instrument && { instrument: instrument.id }),
-        ...(/^\d{4}-\d{2}-\d{2}$/.test(date) && { date }),
+        ...(isDay(date) && { date }),
+        ...(isDay(due) && { due }),
         ...(session && { session }),
       }),
-    [page, rows, instrument, date, session],
+    [page, rows, instrument, date, due, session],
   )
   const setRows = (next: readonly Texts[]) => {
     checks.setState({ [page]: next })
@@ -138,7 +144,9 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
             missing={outcome?.missing ?? 'Choose the bridge that was checked. The register has none yet.'}
             follows={GUIDES[page].follows}
             onDone={() => setRows([])}
-          />
+          >
+            <Field label="Next check" type="date" value={due} onChange={setDue} />
+          </RecordNow>
         </>
       )}
     </>

@@ -3,6 +3,8 @@ import { Tick } from '../../parts/Tick.tsx'
 
 export interface CertificateTexts {
   date: string
+  /** When it is due again. */
+  due: string
   certificate: string
   laboratory: string
 }
@@ -25,6 +27,7 @@ export function CertificateFields({ texts, onText, asCalibration, onAsCalibratio
         </Tick>
       )}
       <Field label="Date" type="date" value={texts.date} onChange={(text) => onText('date', text)} />
+      <Field label="Due again" type="date" value={texts.due} onChange={(text) => onText('due', text)} />
       <Field
         label="Certificate number"
         value={texts.certificate}

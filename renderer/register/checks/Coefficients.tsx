@@ -1,4 +1,4 @@
-import type { FixedPointCalibration } from '../../../app/checks/fixed-point.ts'
+import type { FixedPointCalibration } from '../../../app/checks/fixed-point-calibration.ts'
 import { SUBRANGES } from '../../../app/thermometry/its90-subranges.ts'
 import { Choice } from '../../parts/Choice.tsx'
 import { Table } from '../../parts/Table.tsx'

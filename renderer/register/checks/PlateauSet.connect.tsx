@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react'
+import { proposedDue } from '../../../app/checks/next-due.ts'
 import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { usePage } from '../../page/page.ts'
@@ -10,6 +11,8 @@ import { GUIDES } from './guides.ts'
 import { PlateauSet } from './PlateauSet.tsx'
 import { RecordNow } from './Record.connect.tsx'
 import { useRegister } from './sessions.connect.tsx'
+
+const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
 
 /** The plateaus put together so far, the coefficients they make, and the way into the register. */
 export function PlateauSetNow({ set }: { set: readonly SetPlateau[] }) {
@@ -23,9 +26,11 @@ export function PlateauSetNow({ set }: { set: readonly SetPlateau[] }) {
       .toSorted()
       .at(-1) ?? ''
   const [typed, setTyped] = useState<Partial<CertificateTexts>>({})
-  const texts = { date: lastDay, certificate: '', laboratory: settings.data?.laboratory.name ?? '', ...typed }
   const id = set[0]?.thermometer ?? null
   const thermometer = register?.thermometers.find((t) => t.id === id)
+  const date = typed.date ?? lastDay
+  const due = isDay(date) ? proposedDue(date, thermometer?.calibrations ?? []) : ''
+  const texts = { date, due, certificate: '', laboratory: settings.data?.laboratory.name ?? '', ...typed }
   const { calibration, missing } = useMemo(() => resultOfSet(set, subrange), [set, subrange])
   const request = useMemo(
     () =>
@@ -34,13 +39,14 @@ export function PlateauSetNow({ set }: { set: readonly SetPlateau[] }) {
             subrange,
             thermometer: id,
             date: texts.date,
+            due: isDay(texts.due) ? texts.due : undefined,
             certificate: texts.certificate,
             laboratory: texts.laboratory,
             note: noteOfSet(set),
             session: set.find((p) => p.fixedPoint === 'H2O')?.session,
           })
         : undefined,
-    [calibration, id, set, subrange, texts.date, texts.certificate, texts.laboratory],
+    [calibration, id, set, subrange, texts.date, texts.due, texts.certificate, texts.laboratory],
   )
   const found = useMemo(
     () =>
@@ -49,7 +55,7 @@ export function PlateauSetNow({ set }: { set: readonly SetPlateau[] }) {
         : undefined,
     [calibration, thermometer, request, texts.date],
   )
-  const needed = /^\d{4}-\d{2}-\d{2}$/.test(texts.date)
+  const needed = isDay(texts.date)
     ? texts.certificate.trim() === ''
       ? 'Give the certificate a number.'
       : undefined

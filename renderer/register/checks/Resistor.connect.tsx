@@ -2,6 +2,7 @@ import { useMemo, useState } from 'react'
 import { utcDay } from '../../../app/base/times.ts'
 import { withComparison } from '../../../app/checks/check-record.ts'
 import type { CheckRequest } from '../../../app/checks/check-request.ts'
+import { proposedDue } from '../../../app/checks/next-due.ts'
 import { compareResistor } from '../../../app/checks/resistor-check.ts'
 import { bridgeInForce } from '../../../app/live/bridge-in-force.ts'
 import type { Resistor } from '../../../app/records/register.ts'
@@ -16,6 +17,7 @@ import { ResistorResult } from './ResistorResult.tsx'
 import { type SessionChoice, useRegister } from './sessions.connect.tsx'
 
 type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
+const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
 const today = () => utcDay(Date.now() * 1000)
 
 /** The most certain of the others, of those of the same nominal value where there are any. */
@@ -34,20 +36,27 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
   const resistors = register?.resistors ?? []
   const [ids, setIds] = useState<{ resistor?: string; better?: string }>({})
   const [texts, setTexts] = useState({ ratio: '', uRatio: '' })
-  const [certificate, setCertificate] = useState<CertificateTexts>({
-    date: today(),
-    certificate: '',
-    laboratory: '',
-  })
+  const [typed, setTyped] = useState<Partial<CertificateTexts>>({})
   const [asCalibration, setAsCalibration] = useState(true)
   const [session, setSession] = useState<string>()
   const resistor = resistors.find(({ id }) => id === ids.resistor) ?? resistors[0]
+  const certificate = useMemo((): CertificateTexts => {
+    const date = typed.date ?? today()
+    return {
+      date,
+      due: isDay(date) ? proposedDue(date, resistor?.calibrations ?? []) : '',
+      certificate: '',
+      laboratory: '',
+      ...typed,
+    }
+  }, [typed, resistor])
   const better = resistors.find(({ id }) => id === ids.better) ?? bestBeside(resistors, resistor)
   const ratio = readNumber(texts.ratio)
   const uRatio = readNumber(texts.uRatio, { ppm: 1e-6, ppb: 1e-9 })
   const request = useMemo((): ResistorRequest | undefined => {
     if (!resistor || !better || !ratio || ratio <= 0 || uRatio === undefined || uRatio < 0) return undefined
-    if (!/^\d{4}-\d{2}-\d{2}$/.test(certificate.date)) return undefined
+    if (!isDay(certificate.date)) return undefined
+    const { due, ...texts } = certificate
     return {
       check: 'resistor',
       ratio,
@@ -55,7 +64,8 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
       better,
       resistor,
       asCalibration,
-      ...certificate,
+      ...texts,
+      ...(asCalibration && isDay(due) && { due }),
       ...(session && { session }),
     }
   }, [resistor, better, ratio, uRatio, certificate, asCalibration, session])
@@ -117,7 +127,7 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
           >
             <CertificateFields
               texts={certificate}
-              onText={(key, text) => setCertificate((old) => ({ ...old, [key]: text }))}
+              onText={(key, text) => setTyped((old) => ({ ...old, [key]: text }))}
               asCalibration={asCalibration}
               onAsCalibration={setAsCalibration}
             />

@@ -50,9 +50,11 @@ export function ResistorResult({ request, result, problem, theme }: Props) {
             <dd>{`${parts(expected.difference)}, U ${parts(expected.expanded)}: ${fixed(Math.abs(expected.difference) / expected.expanded, 2)} of U`}</dd>
           </>
         )}
-        <dt>Drift from its history</dt>
+        <dt>Drift</dt>
         <dd>
-          {drift ? `${parts(drift.perYear)} a year, U ${parts(2 * drift.u)}` : 'not known from one value'}
+          {drift
+            ? `${parts(drift.perYear)} a year, U ${parts(2 * drift.u)}. ${drift.words}`
+            : 'not known from one value'}
         </dd>
       </dl>
       <div className={`check check-${!expected || expected.agrees ? 'fine' : 'warning'}`} role="status">

@@ -1,7 +1,10 @@
 import { withFixedPoints } from '../../../app/checks/check-record.ts'
 import type { FixedPointsRequest } from '../../../app/checks/check-request.ts'
 import { CheckRequest, valueOfPlateau } from '../../../app/checks/check-request.ts'
-import { calibrateByFixedPoints, type FixedPointCalibration } from '../../../app/checks/fixed-point.ts'
+import {
+  calibrateByFixedPoints,
+  type FixedPointCalibration,
+} from '../../../app/checks/fixed-point-calibration.ts'
 import { checkThermometer, type RegisterFinding } from '../../../app/checks/register-check.ts'
 import type { CellSaid } from '../../../app/contract/checks.ts'
 import type { Thermometer } from '../../../app/records/register.ts'
@@ -149,7 +152,7 @@ export function requestOf(
   more: Partial<
     Pick<
       FixedPointsRequest,
-      'thermometer' | 'date' | 'certificate' | 'laboratory' | 'note' | 'session' | 'subrange'
+      'thermometer' | 'date' | 'due' | 'certificate' | 'laboratory' | 'note' | 'session' | 'subrange'
     >
   >,
 ): FixedPointsRequest {

@@ -183,7 +183,7 @@ export interface BridgeResult {
 export function resultOfRows(
   page: BridgePage,
   rows: Rows,
-  more: { instrument?: string; date?: string; session?: string },
+  more: { instrument?: string; date?: string; due?: string; session?: string },
 ): BridgeResult {
   const given = filled(rows)
   const columns = RATIO_COLUMNS[page]

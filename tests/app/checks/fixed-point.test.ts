@@ -1,9 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import {
-  type CellConditions,
-  calibrateByFixedPoints,
-  reducePlateau,
-} from '../../../app/checks/fixed-point.ts'
+import { type CellConditions, reducePlateau } from '../../../app/checks/fixed-point.ts'
+import { calibrateByFixedPoints } from '../../../app/checks/fixed-point-calibration.ts'
 import { seededRandom } from '../../../app/statistics/random.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import { fixedPointTemperature } from '../../../app/thermometry/fixed-points.ts'
@@ -102,6 +99,103 @@ describe('calibrateByFixedPoints', () => {
     }
     expect((100 * inside) / tries).toBeGreaterThan(92)
     expect((100 * inside) / tries).toBeLessThan(98.5)
+  })
+
+  it('lets the resistor, and what a cell has in every plateau of it, cancel or add up as it does', () => {
+    const set = (uResistorMk: number, waters = 1) => {
+      const at = (point: CellConditions['fixedPoint']) => {
+        const own = measured(point)
+        const ohmPerKelvin = prepare(TRUTH).toSignal(own.t90C).dValueDInput
+        // One relative error of the resistor is R / (dR/dt) times it, as a temperature.
+        const asMk = (uResistorMk * (own.ohm / ohmPerKelvin)) / 250
+        const plateau = { ohm: own.ohm, uTypeAMk: 0.02, degreesOfFreedom: 60, rangeMk: 0.1 }
+        return reducePlateau(
+          plateau,
+          { ...conditions(point), uResistorMk: asMk },
+          { mk: 0, uMk: 0 },
+          ohmPerKelvin,
+        )
+      }
+      return calibrateByFixedPoints([...Array.from({ length: waters }, () => at('H2O')), at('Sn'), at('Zn')])
+    }
+    const [none, much] = [set(0), set(0.2)]
+    const u = (found: typeof none, name: string) => found.coefficients.find((c) => c.name === name)!.u
+    // An error of the resistor is in R(0.01 degC) and in no W: 0.2 mK of 250 K per unit of R.
+    expect(u(much, 'rWtp')).toBeCloseTo(Math.hypot(u(none, 'rWtp'), (0.2e-3 / 250) * TRUTH.rWtp), 8)
+    for (const name of ['a', 'b']) expect(u(much, name) / u(none, name)).toBeCloseTo(1, 3)
+    expect(much.points[1]!.uW / none.points[1]!.uW).toBeCloseTo(1, 3)
+    expect(much.uncertaintyK(300) / none.uncertaintyK(300)).toBeCloseTo(1, 3)
+    // Four plateaus of one water cell: only what is each one's own becomes half.
+    const own = measured('H2O').components.filter((c) =>
+      ['Repeatability', 'Slope of the plateau'].includes(c.name),
+    )
+    const ownMk = Math.hypot(...own.map((c) => c.uMk))
+    const perMk = (TRUTH.rWtp * 3.9885e-3) / 1e3
+    expect((u(set(0), 'rWtp') / perMk) ** 2 - (u(set(0, 4), 'rWtp') / perMk) ** 2).toBeCloseTo(
+      0.75 * ownMk ** 2,
+      5,
+    )
+  })
+
+  it('has a covariance that gives the uncertainties of the coefficients, and one of the pair', () => {
+    const { covariance, coefficients, prepared, rWtp, uncertaintyK } = calibrateByFixedPoints([
+      measured('H2O'),
+      measured('Sn'),
+      measured('Zn'),
+    ])
+    expect(covariance.names).toEqual(['a', 'b'])
+    const found = covariance.names.map((name) => coefficients.find((c) => c.name === name)!.u)
+    for (const [i, u] of found.entries()) expect(Math.sqrt(covariance.matrix[i]![i]!)).toBeCloseTo(u, 12)
+    // At tin W is what was measured there: its u from the covariance is nearly that of the tin cell and the water cell's.
+    const w = prepared.toSignal(231.928).value / rWtp
+    const g = [w - 1, (w - 1) ** 2]
+    const uW = Math.sqrt(
+      g.reduce((sum, x, i) => sum + g.reduce((s, y, j) => s + x * y * covariance.matrix[i]![j]!, 0), 0),
+    )
+    const slope = prepared.toSignal(231.928).dValueDInput / rWtp
+    const water = (measured('H2O').uMk * 3.9885e-3 * w) / 1e3
+    expect(uW).toBeCloseTo(Math.hypot((measured('Sn').uMk * slope) / 1e3, water), 8)
+    expect(uncertaintyK(231.928) * 1e3).toBeCloseTo(measured('Sn').uMk, 2)
+  })
+
+  it('follows R(0.01 °C) from one water plateau to the next where their times are known', () => {
+    const hour = 3.6e6
+    const wet = (utcMs: number, mk: number) => ({
+      ...measured('H2O'),
+      ohm: measured('H2O').ohm * (1 + 3.9885e-3 * mk * 1e-3),
+      utcMs,
+    })
+    const zinc = { ...measured('Zn'), utcMs: 5 * hour }
+    const tin = { ...measured('Sn'), utcMs: 15 * hour }
+    const found = calibrateByFixedPoints([wet(0, 0), zinc, wet(10 * hour, 2), tin, wet(20 * hour, 2)])
+    const truth = (t: number) => prepare(TRUTH).toSignal(t).value / TRUTH.rWtp
+    // Halfway between two water plateaus that differ by 2 mK, R(0.01 degC) is 1 mK higher.
+    expect(found.points[0]!.w / truth(zinc.t90C)).toBeCloseTo(1 - 3.9885e-6, 8)
+    expect(found.points[1]!.w / truth(tin.t90C)).toBeCloseTo(1 - 2 * 3.9885e-6, 8)
+    expect(found.wtpSteps.map((s) => [Math.round(s.changeMk * 100) / 100, s.agrees])).toEqual([
+      [2, false],
+      [0, true],
+    ])
+  })
+
+  it('says whether more cells than coefficients agree', () => {
+    const good = ['H2O', 'Ga', 'In', 'Sn', 'Zn'] as const
+    const set = (errorMk: number) =>
+      calibrateByFixedPoints(good.map((point) => measured(point, point === 'In' ? errorMk : 0)))
+    expect(set(0).consistency).toMatchObject({ degreesOfFreedom: 2, agrees: true })
+    expect(set(3).consistency!.agrees).toBe(false)
+    expect(calibrateByFixedPoints([measured('H2O'), measured('Sn'), measured('Zn')]).consistency).toBeNull()
+  })
+
+  it('holds a subrange to its own limits', () => {
+    const set = [measured('H2O'), measured('Sn'), measured('Zn')]
+    expect(() => calibrateByFixedPoints(set, 0.9545, '3.3.2.3')).toThrow(
+      /Section 3\.3\.2\.3 reaches from 0 to 231\.928 °C; Zn at 419\.527 °C lies outside\. Choose .*3\.3\.2\.2/,
+    )
+    expect(() => calibrateByFixedPoints(set, 0.9545, '3.3.2.2')).not.toThrow()
+    expect(() =>
+      calibrateByFixedPoints([measured('H2O'), measured('In'), measured('Sn')], 0.9545, '3.3.2.3'),
+    ).not.toThrow()
   })
 
   it('refuses a set without a water triple point', () => {

@@ -59,6 +59,67 @@ describe('compareResistor', () => {
     expect(compare(1.0000019).drift!.perYear).toBeCloseTo(3e-7, 9)
   })
 
+  it('keeps what the certificate knew of the drift, and never knows less without saying why', () => {
+    const certified: Resistor = {
+      ...own,
+      calibrations: [
+        {
+          ...own.calibrations[0]!,
+          date: '2025-09-01',
+          ohm: '100.00010',
+          driftPerYear: 2e-7,
+          uDriftPerYear: 2e-7,
+          expandedRelative: 5e-7,
+        },
+      ],
+    }
+    const request = {
+      date: '2026-03-01',
+      ratio: 1.00000114,
+      uRatio: 5e-8,
+      better,
+      certificate: 'own comparison',
+      laboratory: 'Quennick Temperature Laboratory',
+    }
+    const { drift, calibration } = compareResistor({ ...request, resistor: certified })
+    // The line alone: 1.4e-7 in half a year, each end known to 2.5e-7 and 7e-8; with the certificate's 2e-7 +- 2e-7:
+    const alone = { d: 1.4e-7 / (181 / 365.25), u: Math.hypot(2.5e-7, 7.07e-8) / (181 / 365.25) }
+    const weight = 1 / alone.u ** 2 + 1 / 2e-7 ** 2
+    expect(drift!.perYear).toBeCloseTo((alone.d / alone.u ** 2 + 2e-7 / 2e-7 ** 2) / weight, 9)
+    expect(drift!.u).toBeCloseTo(1 / Math.sqrt(weight), 9)
+    expect(drift!.u).toBeLessThan(2e-7)
+    expect(drift!.words).toContain('the drift that none states')
+    expect(calibration.driftFromHistory).toBe(true)
+    // The next comparison takes the certificate's drift again, and not the mixture, as knowledge beside the values.
+    const next = compareResistor({
+      ...request,
+      date: '2026-09-01',
+      resistor: { ...certified, calibrations: [...certified.calibrations, calibration] },
+    })
+    expect(next.drift!.words).toContain('From 3 values and the drift that none states')
+  })
+
+  it('says why a drift is less certain than before where the values contradict one another', () => {
+    const values = ['100.00010', '100.00090', '100.00010', '100.00095'].map((ohm, i) => ({
+      date: `202${i}-03-01`,
+      ohm,
+    }))
+    const torn = resistor('torn', values, 1e-7)
+    torn.calibrations[0]!.driftPerYear = 1e-7
+    torn.calibrations[0]!.uDriftPerYear = 1e-8
+    const { drift } = compareResistor({
+      date: '2026-03-01',
+      ratio: 1.000001,
+      uRatio: 5e-8,
+      better,
+      resistor: torn,
+      certificate: '',
+      laboratory: '',
+    })
+    expect(drift!.u).toBeGreaterThan(1e-8)
+    expect(drift!.words).toMatch(/Less certain than .* times farther from one line/)
+  })
+
   it('says whether it agrees with what the register led to expect', () => {
     expect(compare(1.0000019).expected!.agrees).toBe(true)
     expect(compare(1.00002).expected!.agrees).toBe(false)

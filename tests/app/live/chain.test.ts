@@ -4,6 +4,7 @@ import { buildChain, buildChains, refuseCircle } from '../../../app/live/chain.t
 import { uCalibrationMk } from '../../../app/live/chain-uncertainty.ts'
 import { nominalConversion } from '../../../app/live/nominal.ts'
 import type { Channel } from '../../../app/records/bench.ts'
+import { Thermometer } from '../../../app/records/register.ts'
 import { BENCH, REGISTER } from '../results/bench-fixture.ts'
 
 const source = { bench: BENCH, register: REGISTER, date: '2025-07-01' }
@@ -104,6 +105,41 @@ describe('buildChain', () => {
     expect(checked('2025-08-01', 1e-6)).toBe(stated)
   })
 
+  it('makes no temperature of a resistance for a thermocouple, nor of a voltage for platinum', () => {
+    const register = structuredClone(REGISTER)
+    register.thermometers.push(
+      Thermometer.parse({
+        id: 'tc',
+        name: 'TC',
+        kind: 'thermocouple',
+        thermocoupleType: 'T',
+        lowC: 0,
+        highC: 200,
+      }),
+    )
+    const { reference: _reference, ...bare } = ref
+    const channel: Channel = {
+      ...bare,
+      id: 'tc',
+      thermometer: 'tc',
+      junction: { kind: 'fixed', celsius: 0, uK: 0 },
+    }
+    const couple = buildChain({ ...source, register, bench: { ...BENCH, channels: [channel] } }, channel)
+    // Type T, 4.279 mV at 100 degC (ITS-90 reference table).
+    expect(couple.convert(4.279, 'mV', null).celsius).toBeCloseTo(100, 1)
+    expect(couple.convert(4.279e-3, 'V', null).celsius).toBeCloseTo(100, 1)
+    for (const unit of ['ohm', 'ratio'] as const) {
+      const { signal, celsius } = couple.convert(-7.35e-6, unit, null)
+      expect([signal, celsius]).toEqual([Number.NaN, Number.NaN])
+    }
+    const platinum = buildChain(source, ref)
+    expect(platinum.convert(25.5, 'ohm', 1).celsius).toBeCloseTo(0, 0)
+    for (const unit of ['mV', 'V'] as const) {
+      expect(platinum.convert(0.0255, unit, 1).signal).toBeNaN()
+      expect(platinum.convert(25.5, unit, 1).celsius).toBeNaN()
+    }
+  })
+
   it('follows another thermometer where the ratio is measured against one', () => {
     const chain = buildChain(source, y)
     expect(chain.follows).toEqual(['ref'])
@@ -131,8 +167,9 @@ describe('buildChain', () => {
     const chain = buildChain(source, ref)
     expect(chain.convert(25, 'degC', null).celsius).toBe(25)
     expect(chain.convert(300, 'K', null).celsius).toBeCloseTo(26.85, 12)
-    expect(chain.convert(1e-3, 'V', null).signal).toBe(1)
     expect(chain.convert(45, '%', null).celsius).toBeNaN()
+    const { thermometer: _thermometer, ...bare } = ref
+    expect(buildChain(source, bare).convert(1e-3, 'V', null).signal).toBe(1)
   })
 
   it('follows a reference junction that another channel measures', () => {

@@ -18,4 +18,23 @@ describe('dueDates', () => {
     expect(words('2026-03-01')).toEqual(['b overdue by 2 days', 'a due today'])
     expect(words('2026-02-20')).toEqual(['b due in 7 days', 'a due in 9 days'])
   })
+
+  it('names a bridge twice where it is calibrated and checked: what is due of each', () => {
+    const check = (date: string, due: string) => ({
+      id: date,
+      kind: 'network' as const,
+      date,
+      due,
+      linearityRatio: 1e-8,
+      agrees: true,
+      results: [{ name: 'x', value: 0, u: 0 }],
+    })
+    const bridge = { ...register.instruments[0]!, checks: [check('2026-01-01', '2026-07-01')] }
+    expect(
+      dueDates({ ...register, instruments: [bridge] }, '2026-02-01').map(({ name, due }) => [name, due]),
+    ).toEqual([
+      ['Bridge A', '2026-03-01'],
+      ['Bridge A, check', '2026-07-01'],
+    ])
+  })
 })

@@ -4,9 +4,11 @@ import { endOnFault } from '../host/end-on-fault.ts'
 import { openHostedStation } from '../host/open-station.ts'
 import { portWindows } from '../host/router/index.ts'
 import { Services } from '../host/services.ts'
+import { endStation } from '../host/station-end.ts'
 import { RealClock } from '../station/clocks/real.ts'
 import { NOTHING_DUE } from '../station/pulse.ts'
 import type { Station } from '../station/station.ts'
+import { onStopRequest } from '../station/stop-request.ts'
 import type { CoreMessage } from './supervisor.ts'
 
 // The station core on the desktop: a utility process that measures and stores, whatever happens to the window.
@@ -84,6 +86,7 @@ function obey(core: Core, data: ShellMessage, ports: MessagePortMain[]): void {
       if (station.session) station.stop('the person at the window', data.why)
       return
     case 'power':
+      if (data.what === 'shutdown') shutdown = true
       log.info({ what: data.what }, 'the computer')
       if (station.session) station.note('station', `The computer reports: ${data.what}.`)
       return
@@ -92,14 +95,15 @@ function obey(core: Core, data: ShellMessage, ports: MessagePortMain[]): void {
   }
 }
 
-/** A session that is being stopped safely is let finish; any other stays open and is taken up at the next start. */
+/** The computer is being shut down; the end that follows must see to people and bath first. */
+let shutdown = false
+
 async function end({ hosted, services }: Core): Promise<void> {
-  const { station } = hosted
-  const phase = station.state().runner.phase
-  if (station.session && (phase === 'stopping' || phase === 'finishing')) await station.finished
-  await station.depart('the program was quit')
-  await services.close()
-  await hosted.close()
+  await endStation(hosted, services, {
+    why: shutdown ? 'the computer is shut down' : 'the program was quit',
+    shutdown,
+    onLeaving: (words) => tell({ kind: 'leaving', words }),
+  })
   tell({ kind: 'stopped' })
   process.exit(0)
 }
@@ -129,6 +133,7 @@ if (core) {
   const { hosted } = core
   endOnFault(hosted)
   report(hosted)
+  onStopRequest(hosted.folder, ({ safely }) => tell({ kind: 'asked-to-stop', safely }))
   await hosted.station.open()
   if (!hosted.station.session && hosted.station.bench) await hosted.station.connect()
   tell({ kind: 'ready' })

@@ -1,6 +1,7 @@
-import { existsSync, mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readFileSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { z } from 'zod'
+import { writeThenRename } from '../store/export/file.ts'
 import type { ElectronParts } from './parts.ts'
 
 const File = z.record(z.string(), z.string())
@@ -31,8 +32,7 @@ export class Secrets {
     const all = this.#read()
     all[name] = safeStorage.encryptString(secret).toString('base64')
     mkdirSync(dirname(this.#file), { recursive: true })
-    writeFileSync(`${this.#file}.new`, JSON.stringify(all), { mode: 0o600 })
-    renameSync(`${this.#file}.new`, this.#file)
+    writeThenRename(this.#file, (out) => out.write(JSON.stringify(all)), 0o600)
   }
 
   get(name: string): string | undefined {

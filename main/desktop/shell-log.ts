@@ -1,5 +1,6 @@
-import { appendFileSync, mkdirSync, renameSync, statSync } from 'node:fs'
+import { appendFileSync, mkdirSync, statSync } from 'node:fs'
 import { join } from 'node:path'
+import { renameWhole } from '../store/rename-whole.ts'
 
 /** A new file is begun at this size; the one before is kept beside it. */
 const MOST_BYTES = 1_000_000
@@ -19,7 +20,7 @@ export function openShellLog(folder: string, mostBytes = MOST_BYTES): (words: st
     console.log(words)
     try {
       if ((statSync(file, { throwIfNoEntry: false })?.size ?? 0) > mostBytes)
-        renameSync(file, join(folder, 'shell.1.log'))
+        renameWhole(file, join(folder, 'shell.1.log'))
       appendFileSync(file, `${new Date().toISOString()} ${words}\n`, { mode: 0o600 })
     } catch (fault) {
       console.log(`the shell's log cannot be written: ${(fault as Error).message}`)

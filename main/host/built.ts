@@ -1,6 +1,7 @@
 import { spawnSync } from 'node:child_process'
-import { existsSync, readdirSync, renameSync, rmSync, statSync } from 'node:fs'
+import { existsSync, readdirSync, rmSync, statSync } from 'node:fs'
 import { join } from 'node:path'
+import { renameWhole } from '../store/rename-whole.ts'
 
 const root = join(import.meta.dirname, '../..')
 
@@ -45,8 +46,8 @@ function replaceWhole(folder: string, build: (into: string) => void): void {
   const stale = `${folder}.${process.pid}.old`
   try {
     build(fresh)
-    if (existsSync(folder)) renameSync(folder, stale)
-    renameSync(fresh, folder)
+    if (existsSync(folder)) renameWhole(folder, stale)
+    renameWhole(fresh, folder)
   } finally {
     for (const left of [fresh, stale]) rmSync(left, { recursive: true, force: true })
   }

@@ -11,6 +11,14 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'run the station core and its page, without a screen',
     load: async () => (await import('./commands/station.ts')).stationCommand(),
   },
+  stop: {
+    summary: 'end a running station in order, from any window',
+    load: async () => (await import('./commands/stop.ts')).stopCommand(),
+  },
+  service: {
+    summary: 'let the station start with the computer, without anybody logging in',
+    load: async () => (await import('./commands/service.ts')).serviceCommand(),
+  },
   desktop: {
     summary: 'open the desktop program, or the page where it cannot be had',
     load: async () => (await import('./commands/desktop.ts')).desktopCommand(),

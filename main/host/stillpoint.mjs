@@ -23,6 +23,8 @@ if (Number(process.versions.node.split('.')[0]) >= 24) {
     process.exit(1)
   }
   const child = spawn(node, [cli, ...process.argv.slice(2)], { stdio: 'inherit' })
-  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal))
+  // On Windows the console tells the child itself, and passing a signal on would end it unheard.
+  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'])
+    process.on(signal, () => process.platform === 'win32' || child.kill(signal))
   child.on('exit', (code, signal) => process.exit(code ?? (signal ? 128 + 15 : 1)))
 }

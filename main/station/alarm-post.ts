@@ -1,10 +1,11 @@
-import { readFileSync, renameSync, writeFileSync } from 'node:fs'
+import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { createTransport } from 'nodemailer'
 import { z } from 'zod'
 import { type Clock, type Disposable, isoUtc } from '../../app/base/clock.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import { AlarmView } from '../../app/contract/views.ts'
+import { writeThenRename } from '../store/export/file.ts'
 import type { AlarmChange, AlarmDesk } from './alarm-desk.ts'
 import type { StationLog } from './log.ts'
 
@@ -76,6 +77,15 @@ export class AlarmPost implements Disposable {
     if (this.#waiting.length > 0) this.#pack()
   }
 
+  /** Sends what has gathered without waiting for its group; resolves when all of it has been tried. */
+  async now(): Promise<void> {
+    this.#groupTimer?.dispose()
+    this.#groupTimer = undefined
+    if (this.#waiting.length > 0) this.#pack()
+    this.#sending = (this.#sending ?? Promise.resolve()).then(() => this.#sendAll())
+    await this.#sending
+  }
+
   /** Resolves when nothing is being sent. */
   async idle(): Promise<void> {
     await this.#sending
@@ -127,8 +137,7 @@ export class AlarmPost implements Disposable {
 
   #keep(): void {
     try {
-      writeFileSync(`${this.#path}.new`, JSON.stringify(this.#outbox))
-      renameSync(`${this.#path}.new`, this.#path)
+      writeThenRename(this.#path, (out) => out.write(JSON.stringify(this.#outbox)), 0o600)
     } catch (fault) {
       // It is still tried from memory; only a restart would lose it.
       this.#p.log.error({ fault }, 'the outbox cannot be written')

@@ -108,7 +108,9 @@ export function superviseCore(options: SuperviseOptions): { ended: Promise<numbe
     stop() {
       stopped = true
       wake?.()
-      child?.kill('SIGTERM')
+      // Windows would end it unheard; there a message asks.
+      if (process.platform === 'win32' && child?.connected) child.send({ stop: true })
+      else child?.kill('SIGTERM')
     },
   }
 }

@@ -1,8 +1,9 @@
-import { copyFileSync, existsSync, linkSync, renameSync, rmSync } from 'node:fs'
+import { copyFileSync, existsSync, linkSync, rmSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { asStoreError, StoreError } from './errors.ts'
 import { syncFolder } from './export/file.ts'
 import { schemaVersion } from './migrate.ts'
+import { renameWhole } from './rename-whole.ts'
 import { type Db, type FileKind, openDatabase } from './sqlite.ts'
 
 const SUFFIXES = ['', '-wal', '-shm', '-journal']
@@ -47,7 +48,7 @@ export function renewInCopy(
     const keptAs = `${path}.form${from}`
     rmSync(keptAs, { force: true })
     keepAs(path, keptAs)
-    renameSync(partPath, path)
+    renameWhole(partPath, path)
     syncFolder(dirname(path))
     return { from, keptAs }
   } catch (fault) {

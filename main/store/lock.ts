@@ -1,4 +1,4 @@
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { hostname } from 'node:os'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
@@ -35,6 +35,22 @@ export function holdFolder(folder: string): FolderHold {
   }
   const held = db
   return { release: () => held.close() }
+}
+
+/** Whether a station has a data folder open. */
+export function isHeld(folder: string): boolean {
+  if (!existsSync(join(folder, 'station.hold'))) return false
+  const db = new Database(join(folder, 'station.hold'), { timeout: 0 })
+  try {
+    db.exec('BEGIN EXCLUSIVE')
+    return false
+  } catch (fault) {
+    const known = asStoreError(fault, folder)
+    if (known instanceof StoreError && known.code === 'locked') return true
+    throw known
+  } finally {
+    db.close()
+  }
 }
 
 function holderWords(path: string): string {

@@ -1,18 +1,22 @@
 import { mkdirSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
-import { resolve } from 'node:path'
+import { join, resolve } from 'node:path'
 import { Command } from 'commander'
 import pino from 'pino'
 import { RealClock } from '../../station/clocks/real.ts'
+import { onStopRequest, type StopRequest } from '../../station/stop-request.ts'
 import { superviseCore } from '../../station/watchdog.ts'
+import { writeThenRename } from '../../store/export/file.ts'
 import { ensurePage } from '../built.ts'
 import { defaultDataFolder } from '../data-folder.ts'
 import { endOnFault } from '../end-on-fault.ts'
 import { openHostedStation } from '../open-station.ts'
 import { port } from '../options.ts'
-import { type PageOptions, servePage } from '../page/server.ts'
+import { type PageOptions, type PageServer, servePage } from '../page/server.ts'
 import { socketWindows } from '../router/index.ts'
+import { systemStops } from '../service/system-stops.ts'
 import { Services } from '../services.ts'
+import { endStation, stopSafely } from '../station-end.ts'
 import { askedToEnd } from '../until-ended.ts'
 
 interface StationCommandOptions {
@@ -25,6 +29,7 @@ interface StationCommandOptions {
   tlsKey?: string
   tlsCert?: string
   passwordFile?: string
+  keyFile?: string
 }
 
 const HELP = `The page listens on this computer alone and needs the key in the printed address. Others on the network are let in
@@ -45,6 +50,7 @@ export function stationCommand(): Command {
     .option('--tls-key <file>', 'private key, PEM')
     .option('--tls-cert <file>', 'certificate, PEM')
     .option('--password-file <file>', 'file with the password')
+    .option('--key-file <file>', "write the page's address with its key there and do not print it")
     .addHelpText('after', `\n${HELP}`)
     .action(async (options: StationCommandOptions) => {
       if (options.watchdog) {
@@ -66,16 +72,39 @@ export function stationCommand(): Command {
       const resumed = await hosted.station.open()
       if (resumed) console.log(`Session ${resumed} was open and goes on, with the gap in its record.`)
       else if (options.connect && hosted.station.bench) await hosted.station.connect()
-      console.log(`The station runs. Its page: ${page.address}`)
-      console.log(`To look only:           ${page.watcherAddress}`)
+      tellAddresses(page, options.keyFile ?? (inJournal() ? join(folder, 'page-key.txt') : undefined))
       console.log(`Records:                ${folder}`)
       console.log('End it with Ctrl-C; an open session then stays open and is taken up at the next start.')
-      const signal = await askedToEnd()
-      await page.close()
-      await hosted.station.depart(signal)
-      await services.close()
-      await hosted.close()
+      const asked = await Promise.race([
+        askedToEnd(),
+        new Promise<StopRequest>((resolve) => onStopRequest(folder, resolve)),
+      ])
+      if (typeof asked === 'object' && asked.safely) stopSafely(hosted, asked.who, 'Asked to stop safely.')
+      let told = ''
+      await endStation(hosted, services, {
+        why: typeof asked === 'object' ? `${asked.who} asked it to` : asked,
+        shutdown: asked === 'SIGTERM' && systemStops(),
+        onLeaving: (words) => {
+          if (words !== told) console.log(`Ending: ${words}`)
+          told = words
+        },
+        beforeClose: () => page.close(),
+      })
     })
+}
+
+/** Whether what is printed is kept by the system's journal, where others may read it (systemd.exec(5)). */
+const inJournal = () => process.env.JOURNAL_STREAM !== undefined
+
+/** The addresses hold keys: printed for the person at the terminal, or written to a file that its owner alone can read. */
+function tellAddresses({ address, watcherAddress }: PageServer, keyFile: string | undefined): void {
+  const lines = `The station runs. Its page: ${address}\nTo look only:           ${watcherAddress}`
+  if (keyFile === undefined) {
+    console.log(lines)
+    return
+  }
+  writeThenRename(resolve(keyFile), (out) => out.write(`${lines}\n`), 0o600)
+  console.log(`The station runs. The addresses of its page, with their keys: ${resolve(keyFile)}`)
 }
 
 /** The same command without the option, in a process of its own that is looked after until it ends by itself. */

@@ -1,7 +1,8 @@
-import { existsSync, renameSync, rmSync } from 'node:fs'
+import { existsSync, rmSync } from 'node:fs'
 import { basename, dirname, join } from 'node:path'
 import Database from 'better-sqlite3'
 import { asStoreError, StoreError } from '../errors.ts'
+import { renameWhole } from '../rename-whole.ts'
 import { openDatabase } from '../sqlite.ts'
 import { verifySession } from '../verify.ts'
 import { syncFolder } from './file.ts'
@@ -54,7 +55,7 @@ export async function copySession(
           target,
         },
       )
-    renameSync(partPath, target)
+    renameWhole(partPath, target)
     syncFolder(dirname(target))
     return { path: target, readings: result.readings, head: result.head }
   } catch (fault) {

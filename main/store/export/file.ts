@@ -1,6 +1,7 @@
-import { closeSync, fsyncSync, openSync, renameSync, rmSync, writeSync } from 'node:fs'
+import { closeSync, fsyncSync, openSync, rmSync, writeSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { asStoreError } from '../errors.ts'
+import { renameWhole } from '../rename-whole.ts'
 
 /** Where an export's bytes go; they are under the wanted name only once all of them are on the disk. */
 export interface OutFile {
@@ -12,11 +13,11 @@ export interface OutFile {
  * Writes beside the wanted file and takes its name at the end, so that a full disk or a cancelled export leaves what
  * was there before. Throws StoreError 'disk-full' or 'input-output'.
  */
-export function writeThenRename<T>(path: string, work: (out: OutFile) => T): T {
+export function writeThenRename<T>(path: string, work: (out: OutFile) => T, mode = 0o666): T {
   const partPath = `${path}.${process.pid}.part`
   let file: number | undefined
   try {
-    file = openSync(partPath, 'w')
+    file = openSync(partPath, 'w', mode)
     const fd = file
     const result = work({
       partPath,
@@ -28,7 +29,7 @@ export function writeThenRename<T>(path: string, work: (out: OutFile) => T): T {
     fsyncSync(fd)
     closeSync(fd)
     file = undefined
-    renameSync(partPath, path)
+    renameWhole(partPath, path)
     syncFolder(dirname(path))
     return result
   } catch (fault) {

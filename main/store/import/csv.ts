@@ -1,4 +1,4 @@
-import { createReadStream, existsSync, renameSync, rmSync } from 'node:fs'
+import { createReadStream, existsSync, rmSync } from 'node:fs'
 import { basename } from 'node:path'
 import { parse } from 'csv-parse'
 import type { Clock } from '../../../app/base/clock.ts'
@@ -9,6 +9,7 @@ import type { Register } from '../../../app/records/register.ts'
 import type { SessionInfo, SessionSetup } from '../../../app/records/session.ts'
 import { StoreError } from '../errors.ts'
 import { CSV_COLUMNS, unguardCell } from '../export/text.ts'
+import { renameWhole } from '../rename-whole.ts'
 import { createSessionFile, type SessionFile } from '../session-file.ts'
 import { readTime, type TimeReader } from './time.ts'
 
@@ -100,7 +101,7 @@ export async function importCsv(options: ImportOptions): Promise<ImportResult> {
     if (!file) throw new StoreError('refused', `${path} holds no readings.`, { path })
     file.finish('complete', `imported from ${basename(path)}`)
     file.close()
-    renameSync(partPath, out)
+    renameWhole(partPath, out)
     return result
   } catch (fault) {
     file?.close()

@@ -1,7 +1,8 @@
-import { mkdir, open, rename, rm } from 'node:fs/promises'
+import { mkdir, open, rm } from 'node:fs/promises'
 import path from 'node:path'
 import { buildReport, type ReportContent, type ReportOptions } from '../../../app/report/content.ts'
 import type { AnalysisOptions } from '../../../app/results/analysis.ts'
+import { renameWhole } from '../../store/rename-whole.ts'
 import type { SessionFile } from '../../store/session-file.ts'
 import type { Paper } from './pdf.ts'
 import { printResults, RESULT_FILES, type ResultName, readingsCsv } from './print-results.ts'
@@ -41,7 +42,7 @@ async function writeWhole(
     })
     await file.sync()
     await file.close()
-    await rename(part, target)
+    renameWhole(part, target)
   } catch (fault) {
     await file.close().catch(() => undefined)
     await rm(part, { force: true })
@@ -58,7 +59,7 @@ async function copyOf(session: SessionFile, target: string): Promise<void> {
   const part = `${target}.part`
   await rm(part, { force: true })
   await session.database.backup(part)
-  await rename(part, target)
+  renameWhole(part, target)
 }
 
 /**

@@ -1,5 +1,6 @@
 import { alarmsCalls, historyCalls, liveCalls, stationCalls, wireCalls } from './calls-live.ts'
 import { benchCalls, planCalls, runCalls } from './calls-night.ts'
+import { ordersCalls } from './calls-orders.ts'
 import { checksCalls, registerCalls, settingsCalls } from './calls-register.ts'
 import { archiveCalls, pointsCalls } from './calls-results.ts'
 
@@ -18,6 +19,7 @@ export const contract = {
   run: runCalls,
   points: pointsCalls,
   archive: archiveCalls,
+  orders: ordersCalls,
   register: registerCalls,
   checks: checksCalls,
   wire: wireCalls,

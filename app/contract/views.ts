@@ -157,6 +157,7 @@ export const StationState = z.strictObject({
   versions: z.strictObject({
     points: z.int(),
     register: z.int(),
+    orders: z.int(),
     plans: z.int(),
     sessions: z.int(),
     bench: z.int(),

@@ -1,5 +1,7 @@
 import type { z } from 'zod'
 import { Bench } from './bench.ts'
+import { Customer } from './customer.ts'
+import { Item, Order } from './order.ts'
 import { Person } from './person.ts'
 import { Plan } from './plan.ts'
 import { Fluid, InstrumentRecord, Resistor, Thermometer } from './register.ts'
@@ -120,6 +122,41 @@ export const RECORD_KINDS = {
     lists: [],
     rowForm: 1,
     row: (f) => ({ name: f.name, words: f.cautions, facts: { lowC: f.lowC, highC: f.highC } }),
+  }),
+  customer: recordKind({
+    schema: Customer,
+    lists: [],
+    rowForm: 1,
+    row: (c) => ({ name: c.name, words: [...c.address, c.contact, c.email, c.note] }),
+  }),
+  order: recordKind({
+    schema: Order,
+    lists: [],
+    rowForm: 1,
+    row: (o) => ({
+      name: o.number,
+      due: o.wantedBy,
+      words: o.remarks,
+      links: [{ role: 'customer', id: o.customer }],
+      facts: { received: o.received },
+    }),
+  }),
+  item: recordKind({
+    schema: Item,
+    lists: [],
+    rowForm: 1,
+    row: (i) => ({
+      name: i.id,
+      type: i.state,
+      words: [i.condition],
+      links: [
+        { role: 'order', id: i.order },
+        { role: 'customer', id: i.customer },
+        { role: 'thermometer', id: i.thermometer },
+        ...(i.session === undefined ? [] : [{ role: 'session', id: i.session }]),
+      ],
+      facts: { lowC: i.asked.lowC, highC: i.asked.highC },
+    }),
   }),
   bench: recordKind({ schema: Bench, lists: [], rowForm: 1, row: ({ name }) => ({ name }) }),
   person: recordKind({

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { Bench } from './bench.ts'
 import { CertificateWish } from './certificate.ts'
+import { SessionItem } from './order.ts'
 import { Plan } from './plan.ts'
 import { Register } from './register.ts'
 
@@ -51,6 +52,8 @@ export const SessionSetup = z.strictObject({
     /** Number and issue of the laboratory's calibration procedure. */
     procedure: z.string().optional(),
   }),
+  /** Items of orders in the bath, by their thermometers: each with its own customer. Absent: work without an order. */
+  items: z.array(SessionItem).optional(),
   /** Customer's items and remarks for the report. */
   job: z
     .strictObject({
@@ -65,6 +68,30 @@ export const SessionSetup = z.strictObject({
     .nullable(),
 })
 export type SessionSetup = z.output<typeof SessionSetup>
+
+/** The item of an order that a thermometer of a session is. */
+export const itemOf = (
+  { items }: Pick<SessionSetup, 'items'>,
+  thermometer: string,
+): SessionItem | undefined => items?.find((item) => item.thermometer === thermometer)
+
+/** What is asked of the certificate of a thermometer. */
+export const wishFor = (
+  setup: Pick<SessionSetup, 'items' | 'job'>,
+  thermometer: string,
+): CertificateWish | undefined => itemOf(setup, thermometer)?.wish ?? setup.job?.wishes?.[thermometer]
+
+/** The same session with another wish for the certificate of one thermometer. */
+export function wishing(setup: SessionSetup, thermometer: string, wish: CertificateWish): SessionSetup {
+  if (itemOf(setup, thermometer))
+    return {
+      ...setup,
+      items: setup.items?.map((item) => (item.thermometer === thermometer ? { ...item, wish } : item)),
+    }
+  return setup.job
+    ? { ...setup, job: { ...setup.job, wishes: { ...setup.job.wishes, [thermometer]: wish } } }
+    : setup
+}
 
 /** Something that happened or was decided in a session: a step of the plan, a gap, a clock step, an act of a person. */
 export const SessionEvent = z.strictObject({

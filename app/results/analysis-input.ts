@@ -2,7 +2,7 @@ import { z } from 'zod'
 import { CertificateWish, SignerStatements } from '../records/certificate.ts'
 import type { Point } from '../records/point.ts'
 import { type FITS, Register } from '../records/register.ts'
-import { type SessionEvent, type SessionInfo, SessionSetup } from '../records/session.ts'
+import { itemOf, type SessionEvent, type SessionInfo, SessionSetup, wishing } from '../records/session.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
 
 /** What a session file holds, and the choices a laboratory makes about its reports. */
@@ -160,9 +160,8 @@ export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]
     }
     const target = targetOf(event)
     const wish = wishOf(event)
-    if (wish && current.job) {
-      const wishes = { ...current.job.wishes, [wish.thermometer]: wish.wish }
-      current = { ...current, job: { ...current.job, wishes } }
+    if (wish && (current.job || itemOf(current, wish.thermometer))) {
+      current = wishing(current, wish.thermometer, wish.wish)
       change(event, `certificate of ${wish.thermometer}`)
       continue
     }

@@ -1,3 +1,5 @@
+import { isAsked } from '../records/order.ts'
+import { itemOf, wishFor } from '../records/session.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { type ChannelRecord, channelRecord, sessionDate } from './analysis-channel.ts'
@@ -157,7 +159,7 @@ function conformityOf(
     }))
   const nominalOhm = thermometer.nominalOhm ?? 100
   if (judging === 'narrowest') return { conformity: narrowestClass(judged, nominalOhm), remarks: [] }
-  const asked = setup.job?.wishes?.[thermometer.id]?.conformity
+  const asked = wishFor(setup, thermometer.id)?.conformity
   if (!asked || judged.length === 0) return { conformity: null, remarks: [] }
   const found = conformityAsked(judged, nominalOhm, asked, thermometer.construction)
   return 'refusal' in found
@@ -193,14 +195,19 @@ function thermometerResult(
     selfHeating: 'at-current',
     remarks: [],
   } as const
-  const near = nearConversion(record, input, decisions.setup)
+  // A customer pays for the points that were asked for; what else was in the bath that night is no matter of this item.
+  const asked = itemOf(decisions.setup, record.thermometer.id)?.asked
+  const own = asked
+    ? input.points.filter((p) => p.kind !== 'comparison' || isAsked(asked, p.setpointC))
+    : input.points
+  const near = nearConversion(record, { ...input, points: own }, decisions.setup)
   if (!near)
     return { ...empty, model: 'none', refusal: 'There are fewer than two points with this thermometer.' }
   const pairs = pairsOf({
     references,
     record,
     near,
-    points: input.points,
+    points: own,
     template,
     uniformityMk: bathOf(decisions.setup).uniformityMk,
     referenceFraction,

@@ -15,6 +15,7 @@ import { ForwardDesk } from './forward-desk.ts'
 import { Gate } from './gate/gate.ts'
 import { HeavyWork } from './gate/heavy-work.ts'
 import type { HostedStation } from './open-station.ts'
+import { OrderDesk } from './orders/order-desk.ts'
 import { Previews } from './previews.ts'
 import { SessionDesk } from './session-desk.ts'
 
@@ -32,6 +33,7 @@ export class Services {
   /** Copies every ended session into a second folder. */
   readonly backups: BackupDesk
   readonly forward: ForwardDesk
+  readonly orders: OrderDesk
   readonly reports: Reports
   readonly previews = new Previews()
   /** What check thermometers were found to deviate by. */
@@ -56,6 +58,7 @@ export class Services {
     this.reports = new Reports(reportGround(hosted, this.sessions))
     this.checks = new ChecksDesk({ ...hosted, reports: this.reports })
     this.custodian = new CustodianDesk(hosted.store)
+    this.orders = new OrderDesk(hosted.store)
     this.forward = new ForwardDesk(hosted.station, hosted.store)
     this.backups = new BackupDesk({
       ...hosted,

@@ -11,6 +11,7 @@ export interface SessionWanted {
   readonly name?: string
   readonly note?: string
   readonly job?: SessionSetup['job']
+  readonly items?: SessionSetup['items']
 }
 
 export interface SessionMakings {
@@ -30,7 +31,7 @@ export function newSession(
   makings: SessionMakings,
 ): { info: SessionInfo; setup: SessionSetup } {
   const { store, bench, profileTexts, program, programVersion, utcUs } = makings
-  const { kind, plan, operator, name, note, job } = wanted
+  const { kind, plan, operator, name, note, job, items } = wanted
   return {
     info: {
       id: freshId(store, utcUs),
@@ -54,6 +55,7 @@ export function newSession(
       ),
       laboratory: store.settings()?.laboratory ?? NO_LABORATORY,
       job: job ?? null,
+      ...(items && items.length > 0 && { items }),
     },
   }
 }

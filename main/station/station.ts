@@ -58,6 +58,7 @@ export interface StartOptions {
   readonly name?: string
   readonly note?: string
   readonly job?: SessionSetup['job']
+  readonly items?: SessionSetup['items']
   /** Ids of warnings the person has read and takes on. */
   readonly accept?: readonly string[]
 }
@@ -93,7 +94,7 @@ export class Station {
   #awake: Disposable | undefined
   #closing = false
   #told = false
-  #versions = { points: 0, register: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
+  #versions = { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
 
   constructor(options: StationOptions) {
     this.#o = options

@@ -40,7 +40,7 @@ const callAt = (client: unknown, path: string[]) =>
 
 const CHANGING = paths(contract).filter(
   (path) =>
-    !/^(station|live|history)\.|\.(get|list|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|hasCustodian|rules|history|measuredWtp|plateau|forwarding)$/.test(
+    !/^(station|live|history)\.|\.(get|list|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|hasCustodian|rules|history|measuredWtp|plateau|forwarding|customers|fill|receipt|exportCsv)$/.test(
       path.join('.'),
     ),
 )

@@ -13,6 +13,7 @@ import { os } from './base.ts'
 import { benchRoutes } from './bench.ts'
 import { checkRoutes } from './checks.ts'
 import { historyRoutes } from './history.ts'
+import { orderRoutes } from './orders.ts'
 import { pointRoutes } from './points.ts'
 import { registerRoutes, settingsRoutes } from './register.ts'
 import { planRoutes, runRoutes } from './run.ts'
@@ -29,6 +30,7 @@ export const router = os.router({
   run: runRoutes,
   points: pointRoutes,
   archive: archiveRoutes,
+  orders: orderRoutes,
   register: registerRoutes,
   checks: checkRoutes,
   wire: wireRoutes,

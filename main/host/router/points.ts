@@ -68,6 +68,13 @@ export const pointRoutes = {
       new: null,
       why: input.remark,
     })
+    if (
+      services.orders.moveOfSession(input.session, 'signed', {
+        who: input.person,
+        why: 'report signed off',
+      }) > 0
+    )
+      services.station.touched('orders')
     services.station.touched('points')
     services.station.touched('sessions')
     return {

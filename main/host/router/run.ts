@@ -20,9 +20,26 @@ export const planRoutes = {
 }
 
 export const runRoutes = {
-  start: os.run.start.handler(async ({ context, input }) => ({
-    session: await context.services.station.startPlan(input),
-  })),
+  start: os.run.start.handler(async ({ context: { services }, input }) => {
+    const { items: ids, ...rest } = input
+    const { station, orders } = services
+    const items = orders.sessionItems(ids)
+    const session = await station.startPlan({ ...rest, items })
+    const act = { who: input.operator, why: `measured in session ${session}` }
+    for (const id of ids) orders.move(id, 'on-bench', act, { session })
+    if (ids.length > 0) {
+      station.touched('orders')
+      void station.finished
+        .then(({ ending }) => {
+          if (ending !== 'complete' && ending !== 'complete-with-marks') return
+          orders.moveOfSession(session, 'measured', act)
+          station.touched('orders')
+        })
+        // What went wrong with the session is told by the session itself.
+        .catch(() => undefined)
+    }
+    return { session }
+  }),
   record: os.run.record.handler(async ({ context, input }) => ({
     session: await context.services.station.record(input),
   })),

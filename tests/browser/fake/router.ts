@@ -34,6 +34,11 @@ function misread(register: Register): Register {
   return { ...register, resistors: [wrong, ...others] }
 }
 
+const NO_ORDERS = { data: { words: 'This made-up station takes no orders.' } }
+function none(refusal: (options: typeof NO_ORDERS) => Error): never {
+  throw refusal(NO_ORDERS)
+}
+
 /** The whole contract, answered by a made-up station. */
 export function fakeRouter(station: FakeStation) {
   const os = implement(contract)
@@ -228,6 +233,25 @@ export function fakeRouter(station: FakeStation) {
           profile: 'lab-rb-8',
         },
       ]),
+    },
+    orders: {
+      list: os.orders.list.handler(() => ({ total: 0, rows: [] })),
+      get: os.orders.get.handler(({ errors }) => none(errors.NOT_FOUND)),
+      save: os.orders.save.handler(({ errors }) => none(errors.REFUSED)),
+      move: os.orders.move.handler(({ errors }) => none(errors.REFUSED)),
+      customers: os.orders.customers.handler(() => []),
+      saveCustomer: os.orders.saveCustomer.handler(({ errors }) => none(errors.REFUSED)),
+      fill: os.orders.fill.handler(() => ({
+        placed: [],
+        setpoints: [],
+        left: [],
+        waiting: [],
+        words: 'No item waits.',
+      })),
+      prepare: os.orders.prepare.handler(({ errors }) => none(errors.REFUSED)),
+      receipt: os.orders.receipt.handler(({ errors }) => none(errors.NOT_FOUND)),
+      exportCsv: os.orders.exportCsv.handler(() => ''),
+      importCsv: os.orders.importCsv.handler(({ errors }) => none(errors.REFUSED)),
     },
     plan: {
       list: os.plan.list.handler(() => station.plans),

@@ -43,7 +43,7 @@ export class FakeStation {
   leftOut = new Set<string>()
   signedOffBy: string | null = null
   custodian: { name: string; password: string } | null = null
-  versions = { points: 0, register: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
+  versions = { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
   #startedWallMs = 0
   #startUtcUs = 0
   #headStartS = 0

@@ -1,0 +1,154 @@
+import { parse } from 'csv-parse/sync'
+import { stringify } from 'csv-stringify/sync'
+import { utcDay } from '../../../app/base/times.ts'
+import { Customer } from '../../../app/records/customer.ts'
+import { Item, Order } from '../../../app/records/order.ts'
+import { ITEM_STATE_WORDS, ORDER_COLUMNS } from '../../../app/records/order-table.ts'
+import { Thermometer } from '../../../app/records/register.ts'
+import { StationError } from '../../station/station-error.ts'
+import type { Act } from '../../store/records/records.ts'
+import type { StationStore } from '../../store/station-store.ts'
+
+/** Every item of every order as one table. */
+export function ordersCsv({ records }: StationStore): string {
+  const orders = new Map(records.all('order').map((order) => [order.id, order]))
+  const customers = new Map(records.all('customer').map((customer) => [customer.id, customer]))
+  const rows = records.all('item').map((item) => {
+    const order = orders.get(item.order)
+    const thermometer = records.one('thermometer', item.thermometer)
+    return [
+      order?.number ?? '',
+      customers.get(item.customer)?.name ?? '',
+      order?.received ?? '',
+      order?.wantedBy ?? '',
+      thermometer?.name ?? '',
+      thermometer?.serial ?? '',
+      item.asked.lowC,
+      item.asked.highC,
+      item.asked.points.join(' '),
+      item.condition,
+      ITEM_STATE_WORDS[item.state],
+    ]
+  })
+  return stringify(rows, { header: true, columns: [...ORDER_COLUMNS], escape_formulas: true })
+}
+
+const plain = (text: string) =>
+  text
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, '-')
+    .replace(/^-|-$/g, '')
+    .slice(0, 60)
+
+/** A table's number, comma or point; a row that has none says which. */
+function numberIn(text: string, what: string, line: number): number {
+  const value = Number(text.trim().replace(',', '.'))
+  if (text.trim() === '' || !Number.isFinite(value))
+    throw new StationError('refused', `Line ${line}: ${what} is not a number. Nothing was taken in.`, {
+      line,
+    })
+  return value
+}
+
+type Row = Partial<Record<(typeof ORDER_COLUMNS)[number], string>>
+
+/**
+ * Takes a table of items in: customers by name, thermometers by serial number and orders by number are found again, and
+ * made where the register has none. All or nothing. Returns how many items it took. Throws StationError 'refused'.
+ */
+export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs: number): number {
+  const { records } = store
+  const separator = /^[^\n]*;/.test(text) ? ';' : ','
+  let rows: Row[]
+  try {
+    rows = parse(text, { columns: true, delimiter: separator, bom: true, trim: true, skip_empty_lines: true })
+  } catch (fault) {
+    throw new StationError(
+      'refused',
+      `This is no table: ${(fault as Error).message}. Nothing was taken in.`,
+      {},
+    )
+  }
+  const customers = new Map(records.all('customer').map((c) => [c.name.toLowerCase(), c]))
+  const orders = new Map(records.all('order').map((o) => [o.number, o]))
+  const bySerial = new Map(
+    records
+      .all('thermometer')
+      .filter(({ serial }) => serial !== '')
+      .map((t) => [t.serial, t]),
+  )
+  const made: { kind: 'customer' | 'order' | 'thermometer' | 'item'; value: { id: string } }[] = []
+  let items = 0
+  for (const [i, row] of rows.entries()) {
+    const line = i + 2
+    const need = (what: (typeof ORDER_COLUMNS)[number]) => {
+      const value = row[what]
+      if (!value)
+        throw new StationError(
+          'refused',
+          `Line ${line}: the column "${what}" is empty. Nothing was taken in.`,
+          {
+            line,
+          },
+        )
+      return value
+    }
+    const customer = found(customers, need('customer').toLowerCase(), () => {
+      const value = Customer.parse({ id: `c-${plain(need('customer'))}`, name: need('customer') })
+      made.push({ kind: 'customer', value })
+      return value
+    })
+    const order = found(orders, need('order'), () => {
+      const value = Order.parse({
+        id: `o-${plain(need('order'))}`,
+        number: need('order'),
+        customer: customer.id,
+        received: row.received || utcDay(utcUs),
+        ...(row['wanted by'] && { wantedBy: row['wanted by'] }),
+      })
+      made.push({ kind: 'order', value })
+      return value
+    })
+    const lowC = numberIn(need('from / degC'), 'from', line)
+    const highC = numberIn(need('to / degC'), 'to', line)
+    const serial = need('serial number')
+    const thermometer = found(bySerial, serial, () => {
+      const value = Thermometer.parse({
+        id: `t-${plain(serial)}`,
+        name: row.thermometer || serial,
+        kind: 'prt',
+        serial,
+        owner: customer.name,
+        nominalOhm: 100,
+        fit: 'callendar-van-dusen',
+        lowC: Math.min(lowC, highC),
+        highC: Math.max(lowC, highC),
+      })
+      made.push({ kind: 'thermometer', value })
+      return value
+    })
+    const id = `i-${plain(order.number)}-${plain(serial)}`
+    if (records.one('item', id)) continue
+    const points = (row['points / degC'] ?? '').split(/[\s;]+/).filter(Boolean)
+    made.push({
+      kind: 'item',
+      value: Item.parse({
+        id,
+        order: order.id,
+        customer: order.customer,
+        thermometer: thermometer.id,
+        condition: row.condition ?? '',
+        asked: { lowC, highC, points: points.map((p) => numberIn(p, `point ${p}`, line)) },
+      }),
+    })
+    items += 1
+  }
+  records.saveAll(made, act)
+  return items
+}
+
+function found<T>(known: Map<string, T>, key: string, make: () => T): T {
+  const value = known.get(key) ?? make()
+  known.set(key, value)
+  return value
+}

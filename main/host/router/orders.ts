@@ -1,0 +1,73 @@
+import { counted } from '../../../app/base/plural.ts'
+import { ITEM_STATE_WORDS } from '../../../app/records/order-table.ts'
+import { Plan } from '../../../app/records/plan.ts'
+import { receiptHtml } from '../../../app/report/receipt.ts'
+import { ordersCsv, takeOrdersCsv } from '../orders/order-csv.ts'
+import { os, refused } from './base.ts'
+
+/** Settling for industrial thermometers to about 10 mK, where no plan of the station says otherwise. Common practice, no source. */
+const WORKING = {
+  settling: { windowS: 300, driftMkPerMin: 1, spreadMk: 2, bandK: 0.2, holdS: 300 },
+  cycles: 3,
+} as const
+
+export const orderRoutes = {
+  list: os.orders.list.handler(({ context, input }) => context.services.orders.list(input)),
+  get: os.orders.get.handler(({ context, input }) => context.services.orders.get(input.id)),
+  save: os.orders.save.handler(({ context: { services }, input }) => {
+    const { order, items, thermometers, who, why } = input
+    services.orders.save(order, items, thermometers, { who, why })
+    services.station.touched('orders')
+    services.station.touched('register')
+    return { words: `Order ${order.number} is stored with ${counted(items.length, 'item')}.` }
+  }),
+  move: os.orders.move.handler(({ context: { services }, input }) => {
+    services.orders.move(input.item, input.state, { who: input.who, why: input.why })
+    services.station.touched('orders')
+    return { words: `The item is ${ITEM_STATE_WORDS[input.state]}.` }
+  }),
+  customers: os.orders.customers.handler(({ context }) => context.services.orders.customers()),
+  saveCustomer: os.orders.saveCustomer.handler(({ context: { services }, input }) => {
+    services.orders.saveCustomer(input.customer, { who: input.who, why: input.why })
+    services.station.touched('orders')
+    return { words: `${input.customer.name} is stored.` }
+  }),
+  fill: os.orders.fill.handler(({ context: { services }, input }) =>
+    services.orders.fill(services.station.bench, input.items),
+  ),
+  prepare: os.orders.prepare.handler(({ context: { services }, input }) => {
+    const { station, store, orders } = services
+    const bench = station.bench
+    if (!bench) refused('There is no bench yet. Set one up on Bench, then fill its bath.')
+    if (station.session) refused('A session is running. Fill the bath when it has ended.')
+    const placed = orders.placedOn(bench, input.placed)
+    const like = store.plans()[0]
+    const plan = Plan.parse({
+      ...(like ?? WORKING),
+      id: 'filled-bath',
+      name: `Filled bath, ${counted(input.placed.length, 'item')}`,
+      setpoints: input.setpoints.map((celsius) => ({ celsius })),
+    })
+    store.saveBench(placed, input.who, 'bath filled')
+    store.savePlan(plan, input.who, 'bath filled')
+    for (const { item } of input.placed) orders.move(item, 'on-bench', { who: input.who, why: 'bath filled' })
+    station.touched('bench')
+    station.touched('plans')
+    station.touched('orders')
+    return {
+      plan,
+      words: `${counted(input.placed.length, 'item is', 'items are')} on the bench, ${counted(input.setpoints.length, 'setpoint is', 'setpoints are')} planned.`,
+    }
+  }),
+  receipt: os.orders.receipt.handler(({ context: { services }, input }) =>
+    receiptHtml(services.orders.get(input.id), services.settings().laboratory),
+  ),
+  exportCsv: os.orders.exportCsv.handler(({ context }) => ordersCsv(context.services.store)),
+  importCsv: os.orders.importCsv.handler(({ context: { services }, input }) => {
+    const act = { who: input.who, why: 'taken from a table' }
+    const items = takeOrdersCsv(services.store, input.text, act, services.clock.now().utcUs)
+    services.station.touched('orders')
+    services.station.touched('register')
+    return { words: `${counted(items, 'item was', 'items were')} taken in.` }
+  }),
+}

@@ -1,0 +1,171 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { Customer } from '../../app/records/customer.ts'
+import { Item, Order } from '../../app/records/order.ts'
+import { Thermometer } from '../../app/records/register.ts'
+import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { refusalOf, Windows } from './window.ts'
+
+let host: EmptyHost
+const windows = new Windows()
+beforeAll(async () => {
+  host = await openEmptyHost()
+})
+afterAll(async () => {
+  windows.close()
+  await host.close()
+})
+
+const who = 'A. Person'
+const prt = (id: string, serial: string) =>
+  Thermometer.parse({
+    id,
+    name: 'Air probe',
+    kind: 'prt',
+    serial,
+    nominalOhm: 100,
+    fit: 'callendar-van-dusen',
+    lowC: -20,
+    highC: 150,
+  })
+
+describe('orders', () => {
+  it('take customers, orders and items, and tell who moved an item on', async () => {
+    const client = windows.open(host.services, 'operator')
+    const customer = Customer.parse({ id: 'c-dairy', name: 'Bramblewick Dairy', address: ['1 Churn Yard'] })
+    await client.orders.saveCustomer({ customer, who })
+    const order = Order.parse({
+      id: 'o-1',
+      number: '2026-17',
+      customer: 'c-dairy',
+      received: '2026-03-01',
+      wantedBy: '2026-03-20',
+    })
+    const item = Item.parse({
+      id: 'i-1',
+      order: 'o-1',
+      customer: 'c-dairy',
+      thermometer: 't-1',
+      asked: { lowC: 0, highC: 80 },
+    })
+    const nobody = { ...order, customer: 'c-nobody' }
+    expect((await refusalOf(client.orders.save({ order: nobody, items: [], who }))).words).toContain(
+      'Enter the customer first',
+    )
+    expect((await refusalOf(client.orders.save({ order, items: [item], who }))).words).toContain(
+      'no thermometer "t-1"',
+    )
+    await client.orders.save({ order, items: [item], thermometers: [prt('t-1', '77031')], who })
+    await client.orders.move({ item: 'i-1', state: 'measured', who: 'B. Person' })
+    const { rows, total } = await client.orders.list({ search: '2026' })
+    expect(total).toBe(1)
+    expect(rows[0]).toMatchObject({
+      number: '2026-17',
+      customer: 'Bramblewick Dairy',
+      wantedBy: '2026-03-20',
+      items: 1,
+      states: { measured: 1 },
+    })
+    const { items } = await client.orders.get({ id: 'o-1' })
+    expect(items[0]!.steps.map((s) => [s.state, s.who])).toEqual([
+      ['received', who],
+      ['measured', 'B. Person'],
+    ])
+    const [entry] = await client.register.ledger({ subject: 'i-1' })
+    expect(entry).toMatchObject({ who: 'B. Person', what: 'item saved' })
+    expect(await client.orders.receipt({ id: 'o-1' })).toContain('77031')
+  })
+
+  it('keep the record of a thermometer that returns as it is', async () => {
+    const client = windows.open(host.services, 'operator')
+    const { order, items } = await client.orders.get({ id: 'o-1' })
+    const typedAnew = { ...prt('t-1', '77031'), name: 'typed in a hurry' }
+    await client.orders.save({ order, items: items.map(({ item }) => item), thermometers: [typedAnew], who })
+    expect((await client.orders.get({ id: 'o-1' })).items[0]!.thermometer?.name).toBe('Air probe')
+  })
+
+  it('go out as a table and come in again, the same ones found again', async () => {
+    const client = windows.open(host.services, 'operator')
+    const text = [
+      'order;customer;received;wanted by;thermometer;serial number;from / degC;to / degC;points / degC;condition;state',
+      '2026-18;Harrow Fell Instruments;2026-03-02;;Oven probe;88112;20;95;20 50 95;clean;received',
+      '2026-18;Harrow Fell Instruments;2026-03-02;;Air probe;77031;0;50;;clean;received',
+    ].join('\n')
+    expect((await client.orders.importCsv({ text, who })).words).toBe('2 items were taken in.')
+    expect((await client.orders.importCsv({ text, who })).words).toBe('0 items were taken in.')
+    expect((await client.orders.customers()).map(({ name }) => name)).toEqual([
+      'Bramblewick Dairy',
+      'Harrow Fell Instruments',
+    ])
+    const table = await client.orders.exportCsv()
+    expect(table.split('\n')).toHaveLength(5)
+    expect(table).toContain(
+      '2026-18,Harrow Fell Instruments,2026-03-02,,Oven probe,88112,20,95,20 50 95,clean,received',
+    )
+    const bad = text.replace(';20;95;', ';warm;95;')
+    expect((await refusalOf(client.orders.importCsv({ text: bad, who }))).words).toBe(
+      'Line 2: from is not a number. Nothing was taken in.',
+    )
+  })
+
+  it('fill the bath of the bench and measure each item at its own points for its own customer', async () => {
+    const client = windows.open(host.services, 'operator')
+    await client.bench.startLab({ seed: 3, scenario: 'demo' })
+    const bench = (await client.bench.get())!
+    const [one, two] = bench.channels.filter(({ role, name }) => role === 'under-test' && /PRT/.test(name))
+    const customers = ['Bramblewick Dairy', 'Harrow Fell Instruments']
+    const asked = [
+      { lowC: 20, highC: 50, points: [20, 35, 50] },
+      { lowC: 20, highC: 60, points: [20, 40, 60] },
+    ]
+    for (const [i, channel] of [one!, two!].entries()) {
+      const customer = (await client.orders.customers()).find(({ name }) => name === customers[i])!
+      await client.orders.save({
+        order: Order.parse({
+          id: `o-f${i}`,
+          number: `F-${i}`,
+          customer: customer.id,
+          received: '2026-03-01',
+        }),
+        items: [
+          Item.parse({
+            id: `i-f${i}`,
+            order: `o-f${i}`,
+            customer: customer.id,
+            thermometer: channel.thermometer,
+            asked: asked[i]!,
+          }),
+        ],
+        who,
+      })
+    }
+    const fill = await client.orders.fill({ items: ['i-f0', 'i-f1'] })
+    expect(fill.placed.map(({ item, own }) => [item, own])).toEqual([
+      ['i-f0', [20, 35, 50]],
+      ['i-f1', [20, 40, 60]],
+    ])
+    const { plan } = await client.orders.prepare({
+      placed: fill.placed.map(({ item, channel }) => ({ item, channel })),
+      setpoints: fill.setpoints,
+      who,
+    })
+    expect(plan.setpoints.map(({ celsius }) => celsius)).toEqual([20, 35, 40, 50, 60])
+    const preview = await client.plan.preview({ plan })
+    const { session } = await client.run.start({
+      plan: plan.id,
+      operator: who,
+      items: ['i-f0', 'i-f1'],
+      accept: preview.checks.map(({ id }) => id),
+    })
+    await host.hosted.station.finished
+    const fits = await client.points.fits({ session })
+    const pointsOf = (thermometer: string) =>
+      fits.find((fit) => fit.thermometer === thermometer)!.points.map(({ celsius }) => Math.round(celsius))
+    expect(pointsOf(one!.thermometer!)).toEqual([20, 35, 50])
+    expect(pointsOf(two!.thermometer!)).toEqual([20, 40, 60])
+    expect(fits).toHaveLength(2)
+    expect((await client.orders.get({ id: 'o-f0' })).items[0]!.item).toMatchObject({
+      state: 'measured',
+      session,
+    })
+  }, 120_000)
+})

@@ -1,5 +1,5 @@
+import { escapeMarkup } from '../base/markup.ts'
 import type { OrderView } from '../contract/calls-orders.ts'
-import { escapeHtml } from './html.ts'
 import { STYLE } from './html-style.ts'
 
 /** What a customer gets at the counter: what was received, in which condition, and what is asked of it. A page to print. */
@@ -8,7 +8,7 @@ export function receiptHtml(
   laboratory: { name: string; address: readonly string[] },
 ): string {
   const row = (cells: readonly string[]) =>
-    `<tr>${cells.map((c) => `<td>${escapeHtml(c)}</td>`).join('')}</tr>`
+    `<tr>${cells.map((c) => `<td>${escapeMarkup(c)}</td>`).join('')}</tr>`
   const rows = items.map(({ item, thermometer }) =>
     row([
       thermometer?.serial || 'none',
@@ -28,9 +28,9 @@ export function receiptHtml(
   ]
   return (
     `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="color-scheme" content="light dark">` +
-    `<title>Receipt ${escapeHtml(order.number)}</title><style>${STYLE}</style></head><body><main>` +
-    `<h1>Receipt ${escapeHtml(order.number)}</h1>` +
-    `<dl>${facts.map(([k, v]) => `<dt>${escapeHtml(k)}</dt><dd>${escapeHtml(v)}</dd>`).join('')}</dl>` +
+    `<title>Receipt ${escapeMarkup(order.number)}</title><style>${STYLE}</style></head><body><main>` +
+    `<h1>Receipt ${escapeMarkup(order.number)}</h1>` +
+    `<dl>${facts.map(([k, v]) => `<dt>${escapeMarkup(k)}</dt><dd>${escapeMarkup(v)}</dd>`).join('')}</dl>` +
     `<div class="table"><table><caption>Items received</caption><thead><tr><th scope="col">Serial number</th>` +
     `<th scope="col">Thermometer</th><th scope="col">Condition</th><th scope="col">Asked for</th></tr></thead>` +
     `<tbody>${rows.join('')}</tbody></table></div>` +

@@ -46,6 +46,9 @@ export interface RecordKind<S extends z.ZodType = z.ZodType> {
   readonly row: (value: z.output<S>) => RecordRow
 }
 
+/** Kinds of which records can be due. */
+export const DUE_KINDS = ['thermometer', 'resistor', 'instrument'] as const
+
 export const recordKind = <S extends z.ZodType>(kind: RecordKind<S>) => kind
 
 /** The newest of dated calibrations says when the next is due. */

@@ -1,4 +1,4 @@
-import { statSync } from 'node:fs'
+import { existsSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
@@ -18,8 +18,8 @@ export interface BackupParts {
 
 /** How long after a copy that failed it is tried again, ms: a disk that was unplugged, a share that was away. */
 const AGAIN_MS = 600_000
-/** Sessions looked at, newest first. */
-const LOOK_BACK = 1_000
+/** Copies looked for between two turns of the loop. */
+const LOOKS_AT_ONCE = 50
 const ALARM = 'backup'
 
 /**
@@ -95,24 +95,35 @@ export class BackupDesk {
       station.alarms.end(ALARM)
       return
     }
-    try {
-      for (const { info, damaged } of store.sessions('', LOOK_BACK)) {
-        if (info.endedUtcUs === null || damaged !== null || this.copiedUtcUs(info.id) !== null) continue
-        if (this.#ended.signal.aborted) return
-        await this.copy(info.id)
-      }
-      station.alarms.end(ALARM)
-    } catch (fault) {
+    let failed = 0
+    let first = ''
+    // In pieces: looking whether 5,000 copies are there would hold up the loop that measures.
+    for (const [looked, id] of store.sessionIds('ended').entries()) {
+      if (looked % LOOKS_AT_ONCE === LOOKS_AT_ONCE - 1) await new Promise((resolve) => setImmediate(resolve))
       if (this.#ended.signal.aborted) return
-      station.alarms.raise({
-        key: ALARM,
-        kind: 'disk',
-        severity: 'warning',
-        subject: null,
-        words: `A session could not be copied to the backup folder: ${(fault as Error).message} It is tried again every ten minutes.`,
-      })
-      this.#again = clock.after(AGAIN_MS, () => this.#catchUp())
+      if (this.copiedUtcUs(id) !== null) continue
+      try {
+        await this.copy(id)
+      } catch (fault) {
+        if (this.#ended.signal.aborted) return
+        failed += 1
+        first ||= (fault as Error).message
+        // One session that cannot be copied keeps no other from it; a folder that is away does.
+        if (!existsSync(this.#p.folder() ?? '')) break
+      }
     }
+    if (failed === 0) {
+      station.alarms.end(ALARM)
+      return
+    }
+    station.alarms.raise({
+      key: ALARM,
+      kind: 'disk',
+      severity: 'warning',
+      subject: null,
+      words: `${failed === 1 ? 'A session' : `${failed} sessions`} could not be copied to the backup folder: ${first} It is tried again every ten minutes.`,
+    })
+    this.#again = clock.after(AGAIN_MS, () => this.#catchUp())
   }
 }
 

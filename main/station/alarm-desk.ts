@@ -11,6 +11,8 @@ export interface AlarmCause {
   readonly severity: AlarmView['severity']
   readonly subject: string | null
   readonly words: string
+  /** Stands in the list and goes nowhere else: neither into a session nor to people by mail. */
+  readonly quiet?: boolean
 }
 
 /** What happened to an alarm, for the record and for those who are told. */
@@ -20,7 +22,7 @@ export interface AlarmChange {
   readonly cause: AlarmCause
 }
 
-/** Alarms kept for the list; the oldest that have ended go first. */
+/** Alarms kept for the list; the oldest that have ended go first. One that still holds never goes. */
 const MOST_KEPT = 1_000
 /** A cause that comes again is told again only after this long, s: nobody wants a message for each turn of a loose plug. */
 const TELL_AGAIN_S = 3_600
@@ -29,7 +31,7 @@ interface Kept {
   view: AlarmView
   /** When people were told last, on the monotonic count. */
   toldUs: number
-  readonly cause: AlarmCause
+  cause: AlarmCause
 }
 
 /**
@@ -60,12 +62,17 @@ export class AlarmDesk {
     this.#forget()
   }
 
-  /** Newest first. */
+  /** Newest first: everything that still holds, and the newest of what has ended. */
   list(most = 100): AlarmView[] {
+    let room = Math.max(0, most - this.active.length)
     return this.#kept
-      .slice(-most)
-      .reverse()
+      .toReversed()
+      .filter(({ view }) => view.active || room-- > 0)
       .map((kept) => kept.view)
+  }
+
+  get count(): number {
+    return this.#kept.length
   }
 
   get active(): readonly AlarmView[] {
@@ -74,10 +81,13 @@ export class AlarmDesk {
 
   raise(cause: AlarmCause): void {
     const known = this.#find(cause.key)
-    if (known) {
-      this.#again(known)
+    const saysMore = cause.quiet && known && known.cause.words !== cause.words
+    if (known && !(saysMore && known.view.acknowledgedBy !== null)) {
+      this.#again(known, cause)
       return
     }
+    // Somebody has seen what it said before; what it says now is another.
+    if (known) known.view = { ...known.view, active: false }
     this.#count += 1
     const view: AlarmView = {
       id: `alarm-${this.#count}`,
@@ -95,8 +105,15 @@ export class AlarmDesk {
     this.onDidChange.emit({ what: 'raised', alarm: view, cause })
   }
 
-  #again(known: Kept): void {
-    if (known.view.active) return
+  #again(known: Kept, cause: AlarmCause): void {
+    if (known.view.active) {
+      // A notice that counts says its new number at once; a figure that moves is told of once.
+      if (cause.quiet && cause.words !== known.cause.words) {
+        known.cause = cause
+        known.view = { ...known.view, words: cause.words, count: known.view.count + 1 }
+      }
+      return
+    }
     known.view = { ...known.view, count: known.view.count + 1, active: true }
     const { monoUs } = this.#clock.now()
     if (monoUs - known.toldUs < TELL_AGAIN_S * 1e6) return
@@ -130,7 +147,8 @@ export class AlarmDesk {
   #forget(): void {
     while (this.#kept.length > MOST_KEPT) {
       const place = this.#kept.findIndex((k) => !k.view.active)
-      this.#kept.splice(Math.max(place, 0), 1)
+      if (place < 0) return
+      this.#kept.splice(place, 1)
     }
   }
 }

@@ -92,7 +92,7 @@ export class AlarmPost implements Disposable {
   }
 
   #take({ what, alarm, cause }: AlarmChange): void {
-    if (what !== 'raised') return
+    if (what !== 'raised' || cause.quiet) return
     const rules = this.#p.rules()
     if (!rules.email && !rules.webhook) return
     const muted = rules.rules.some((r) => r.kind === cause.kind && !r.enabled && r.subject === undefined)

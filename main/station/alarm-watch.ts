@@ -4,9 +4,10 @@ import { duration, utcDay } from '../../app/base/times.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
 import { celsiusWords, figure } from '../../app/live/words.ts'
-import { dueDates, dueWords } from '../../app/records/due.ts'
 import type { Register } from '../../app/records/register.ts'
+import type { RecordLine } from '../store/records/query.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
+import { DueWatch } from './due-watch.ts'
 import type { SessionRun } from './session-run.ts'
 
 type Rule = AlarmRules['rules'][number]
@@ -29,7 +30,8 @@ export interface AlarmWatchParts {
   readonly session: () => SessionRun | undefined
   readonly links: () => readonly LinkView[]
   readonly freeBytes: () => number
-  readonly register: () => Register
+  /** Records that are due on a day or before it, the most pressing first, and how many they are. */
+  readonly due: (by: string, ids?: readonly string[]) => { total: number; rows: RecordLine[] }
 }
 
 const LOOK_MS = 5_000
@@ -41,11 +43,13 @@ export class AlarmWatch implements Disposable {
   readonly #p: AlarmWatchParts
   readonly #looking: Disposable
   #looks = 0
+  readonly #due: DueWatch
   /** Since when a link has not been ready, by instrument, us. */
   readonly #lostSince = new Map<string, number>()
 
   constructor(parts: AlarmWatchParts) {
     this.#p = parts
+    this.#due = new DueWatch(parts)
     this.#looking = every(parts.clock, LOOK_MS, () => this.#look())
   }
 
@@ -70,7 +74,7 @@ export class AlarmWatch implements Disposable {
         this.#channels(rule, run)
       } else if (rule.kind === 'disk') this.#disk(rule)
       else if (rule.kind === 'link') this.#links(rule, run !== undefined)
-      else if (rule.kind === 'calibration-due' && this.#looks % DUE_EVERY === 0) this.#due(rule)
+      else if (rule.kind === 'calibration-due' && this.#looks % DUE_EVERY === 0) this.#due.look(rule)
     }
     this.#looks += 1
   }
@@ -143,20 +147,6 @@ export class AlarmWatch implements Disposable {
         lostS,
         () => `${link.name} has not been reached for ${duration(lostS)}: ${link.words}`,
       )
-    }
-  }
-
-  #due(rule: Rule): void {
-    const today = utcDay(this.#p.clock.now().utcUs)
-    for (const { id, name, due, days } of dueDates(this.#p.register(), today)) {
-      if (rule.subject !== undefined && rule.subject !== id) continue
-      const key = `${rule.id}-${id}`
-      if (days > (rule.above ?? 30)) {
-        this.#p.desk.end(key)
-        continue
-      }
-      const words = `Recalibration of ${name}: ${dueWords(days)} (${due}).`
-      this.#p.desk.raise({ key, kind: 'calibration-due', severity: rule.severity, subject: id, words })
     }
   }
 

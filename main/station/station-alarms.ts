@@ -1,6 +1,7 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
+import { DUE_KINDS } from '../../app/records/record-kinds.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { AlarmDesk } from './alarm-desk.ts'
 import { AlarmPost } from './alarm-post.ts'
@@ -41,7 +42,7 @@ export class StationAlarms implements Disposable {
       session,
       links,
       freeBytes,
-      register: () => store.register(),
+      due: (dueBy, ids) => store.records.list({ kinds: DUE_KINDS, dueBy, ids, sort: 'due' }),
     })
     this.post = new AlarmPost({
       clock,
@@ -56,7 +57,7 @@ export class StationAlarms implements Disposable {
       },
     })
     const written = this.desk.onDidChange.on(({ what, alarm, cause }) => {
-      if (what === 'ended') return
+      if (what === 'ended' || cause.quiet) return
       session()?.recorder.tell({
         kind: what === 'raised' ? 'alarm' : 'alarm-acknowledged',
         who: alarm.acknowledgedBy ?? 'station',

@@ -217,7 +217,7 @@ export function emptyList(db: Db): void {
 export function sessionIds(db: Db, which: 'all' | 'ended' | 'open' = 'all'): string[] {
   const where = {
     all: '',
-    ended: 'WHERE ended_utc_us IS NOT NULL',
+    ended: 'WHERE ended_utc_us IS NOT NULL AND damaged IS NULL',
     open: 'WHERE ended_utc_us IS NULL AND damaged IS NULL',
   }[which]
   return db

@@ -2,7 +2,7 @@ import { counted } from '../../app/base/plural.ts'
 import { StationError } from '../station/station-error.ts'
 import type { Kind } from '../store/records/kinds.ts'
 import { openSessionFile } from '../store/session-file.ts'
-import { WorkerThread, workerScript } from '../store/worker-thread.ts'
+import { WorkerPool, workerScript } from '../store/worker-pool.ts'
 import type { PracticeKind, PracticeSessions } from './practice.ts'
 import type { PracticeTasks } from './practice-tasks.ts'
 import type { Services } from './services.ts'
@@ -52,7 +52,7 @@ async function recordedAside(
   what: PracticeKind,
   options: { seed: number; folder: string; nowUtcUs: number },
 ): Promise<PracticeSessions> {
-  const thread = new WorkerThread<PracticeTasks>(workerScript('practice-worker', import.meta.url))
+  const thread = new WorkerPool<PracticeTasks>({ script: workerScript('practice-worker', import.meta.url) })
   try {
     return await thread.ask().practise(what, options)
   } finally {

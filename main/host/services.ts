@@ -43,6 +43,8 @@ export class Services {
   readonly gate: Gate
   /** The queue before reports and comparisons. */
   readonly heavy = new HeavyWork()
+  /** The queue before fits, previews and charts. */
+  readonly quick = new HeavyWork()
   /** A lab in a box started from the window. */
   lab: Lab | undefined
 
@@ -77,12 +79,15 @@ export class Services {
 
   async close(): Promise<void> {
     this.sessions.close()
-    await this.forward.close()
-    await this.backups.close()
-    await this.checks.close()
-    await this.reader.close()
-    await this.reports.close()
-    await this.previews.close()
+    // Side by side: a station that is told to end has two seconds.
+    await Promise.all([
+      this.forward.close(),
+      this.backups.close(),
+      this.checks.close(),
+      this.reader.close(),
+      this.reports.close(),
+      this.previews.close(),
+    ])
     await this.lab?.close()
   }
 }

@@ -1,5 +1,5 @@
 import type { ReaderTasks } from './reader-tasks.ts'
-import { type Asked, WorkerThread, workerScript } from './worker-thread.ts'
+import { type Asked, WorkerPool, workerScript } from './worker-pool.ts'
 
 const SCRIPT = workerScript('reader-worker', import.meta.url)
 
@@ -9,8 +9,9 @@ const SCRIPT = workerScript('reader-worker', import.meta.url)
  * once where it still waits, at its next page where it runs.
  */
 export class SessionReader {
-  readonly #pictures = new WorkerThread<ReaderTasks>(SCRIPT)
-  readonly #long = new WorkerThread<ReaderTasks>(SCRIPT)
+  readonly #pictures = new WorkerPool<ReaderTasks>({ script: SCRIPT })
+  /** These look at every page whether they are still wanted, and leave nothing half made behind then. */
+  readonly #long = new WorkerPool<ReaderTasks>({ script: SCRIPT, graceMs: 10_000 })
 
   /** Pictures, readings and statistics: soon there. */
   pictures(signal?: AbortSignal): Pick<Asked<ReaderTasks>, 'overview' | 'readings' | 'statistics'> {

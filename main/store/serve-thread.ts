@@ -1,3 +1,4 @@
+import { getHeapStatistics } from 'node:v8'
 import { parentPort } from 'node:worker_threads'
 import { CodedError } from '../../app/base/coded-error.ts'
 import { StoreError } from './errors.ts'
@@ -30,10 +31,16 @@ async function answer(tasks: Tasks, { id, name, args, wanted }: Request): Promis
     cancel.throwIfAborted()
     const task = Object.hasOwn(tasks, name) ? tasks[name] : undefined
     if (!task) throw new RangeError(`no such task: ${name}`)
-    return { id, result: await task(cancel, ...(args as never[])) }
+    return { id, result: await task(cancel, ...(args as never[])), heldBytes: heldBytes() }
   } catch (fault) {
-    return { id, failure: failureOf(fault) }
+    return { id, failure: failureOf(fault), heldBytes: heldBytes() }
   }
+}
+
+/** What this thread alone holds: its own heap, and the bytes outside of it that belong to its objects. */
+function heldBytes(): number {
+  const { used_heap_size, external_memory } = getHeapStatistics()
+  return used_heap_size + external_memory
 }
 
 /** What crosses to the other thread: expected refusals with their sentence, anything else with its stack. */

@@ -14,6 +14,11 @@ export interface Request {
   wanted: SharedArrayBuffer
 }
 
-export type Answer =
-  | { id: number; result: unknown }
-  | { id: number; failure: { code: StoreErrorCode | null; words: string; facts: Record<string, unknown> } }
+export type Answer = {
+  id: number
+  /** Memory that the thread holds after it, bytes. */
+  heldBytes: number
+} & (
+  | { result: unknown }
+  | { failure: { code: StoreErrorCode | null; words: string; facts: Record<string, unknown> } }
+)

@@ -1,5 +1,5 @@
 import type { Register } from '../../app/records/register.ts'
-import { type Asked, WorkerThread, workerScript } from '../store/worker-thread.ts'
+import { type Asked, WorkerPool, workerScript } from '../store/worker-pool.ts'
 import { readBudgetTemplates } from './report/budget-folder.ts'
 import type { ReportOf, ReportTasks } from './report-tasks.ts'
 
@@ -44,7 +44,20 @@ type Tail<T extends unknown[]> = T extends [unknown, ...infer M] ? M : never
 /** Fits, reports and comparisons of sessions, worked out in a thread: a report must never hold up a measurement. */
 export class Reports {
   readonly #ground: ReportGround
-  readonly #thread = new WorkerThread<ReportTasks>(workerScript('report-worker', import.meta.url))
+  readonly #pool = new WorkerPool<ReportTasks>({
+    script: workerScript('report-worker', import.meta.url),
+    // A fit is looked at while the report of another session takes its minutes.
+    most: 2,
+    priorities: {
+      json: 'long',
+      html: 'long',
+      pdf: 'long',
+      dcc: 'long',
+      compareWithNow: 'long',
+      compareSessions: 'long',
+      checks: 'idle',
+    },
+  })
 
   constructor(ground: ReportGround) {
     this.#ground = ground
@@ -53,7 +66,7 @@ export class Reports {
   /** The thread's tasks for sessions by their ids; what is asked is given up when the signal says so. */
   ask(signal?: AbortSignal): ReportsOf {
     const { folder, path, register, of: choices } = this.#ground
-    const thread = this.#thread.ask(signal)
+    const thread = this.#pool.ask(signal)
     const of = (session: string): ReportOf => ({ path: path(session), ...choices(session) })
     return {
       // Fits are shown without drawn distributions, which only the report states.
@@ -80,6 +93,6 @@ export class Reports {
   }
 
   close(): Promise<void> {
-    return this.#thread.close()
+    return this.#pool.close()
   }
 }

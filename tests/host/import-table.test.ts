@@ -43,7 +43,7 @@ describe('importTable', () => {
     const first = await importTable(services, wanted(text))
     expect(first).toEqual({
       session: 'imported-Night-of-March',
-      words: '3 readings imported, 1 of them without a number; 1 empty cells left out.',
+      words: '3 readings imported, 1 of them without a number; 1 empty cell left out.',
     })
     const file = services.sessions.read(first.session)
     expect(file.info).toMatchObject({

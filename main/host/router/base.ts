@@ -10,7 +10,7 @@ import { StoreError } from '../../store/errors.ts'
 import type { Call } from '../gate/served-window.ts'
 import type { Role } from '../page/tokens.ts'
 import type { Services } from '../services.ts'
-import { HEAVY, STREAMS } from './weights.ts'
+import { HEAVY, QUICK, STREAMS } from './weights.ts'
 
 export interface WindowContext {
   role: Role
@@ -114,6 +114,7 @@ async function takePlace(
     if (!end) busy('Two replays run already. Try again when one of them has ended.')
     call.hold(end)
   }
+  if (QUICK.has(name)) call.hold(await services.quick.enter(window, window.group, signal, busy))
   if (HEAVY.has(name)) call.hold(await services.heavy.enter(window, window.group, signal, busy))
 }
 

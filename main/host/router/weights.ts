@@ -1,10 +1,16 @@
 /** Calls that last until they are ended. */
 export const STREAMS: ReadonlySet<string> = new Set(['station.watch', 'wire.traffic', 'archive.replay'])
 
-/** Calls worked out at length in a thread: they wait for their turn. */
-export const HEAVY: ReadonlySet<string> = new Set([
+/** Calls worked out in a thread while a person looks at the place they are for: never behind the long ones. */
+export const QUICK: ReadonlySet<string> = new Set([
   'plan.preview',
   'points.fits',
+  'checks.plateau',
+  'checks.history',
+])
+
+/** Calls worked out at length in a thread: they wait for their turn. */
+export const HEAVY: ReadonlySet<string> = new Set([
   'points.report',
   'points.reportHtml',
   'points.reportPdf',
@@ -15,7 +21,5 @@ export const HEAVY: ReadonlySet<string> = new Set([
   'archive.export',
   'archive.backup',
   'archive.importTable',
-  'checks.plateau',
-  'checks.history',
   'checks.practise',
 ])

@@ -7,11 +7,12 @@ import { startJoining } from './client/connect.ts'
 import { watchStation } from './client/state.ts'
 import { listenLive } from './live/listen.ts'
 import { listenForKeys } from './page/keys.ts'
-import { page } from './page/page.ts'
+import { followAddress, page } from './page/page.ts'
 import { Window } from './shell/Shell.connect.tsx'
 
 document.documentElement.dataset.theme = page.getState().theme
 listenForKeys()
+followAddress()
 void startJoining()
 void watchStation()
 void listenLive()

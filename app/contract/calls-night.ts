@@ -91,8 +91,9 @@ export const runCalls = {
     .output(z.strictObject({ session: z.string() })),
   pause: base.input(z.strictObject({ who: z.string(), why: Why })).output(Ok),
   resume: base.input(z.strictObject({ who: z.string() })).output(Ok),
-  takeNow: base.input(z.strictObject({ who: z.string(), why: Why.min(1) })).output(Ok),
-  skip: base.input(z.strictObject({ who: z.string(), why: Why.min(1) })).output(Ok),
+  /** Reasons may follow as a note: at six in the morning the act comes first. */
+  takeNow: base.input(z.strictObject({ who: z.string(), why: Why.default('') })).output(Ok),
+  skip: base.input(z.strictObject({ who: z.string(), why: Why.default('') })).output(Ok),
   /** `why` is needed where a plan runs. */
   stop: base.input(z.strictObject({ who: z.string(), why: Why.default('') })).output(Ok),
   answer: base.input(z.strictObject({ question: Id, choice: z.string(), who: z.string() })).output(Ok),

@@ -117,7 +117,7 @@ export class Runner {
     this.#refuseWhen(['paused', 'finishing', 'stopping', 'ended'], 'paused')
     this.#turnTo(
       { phase: 'paused', pausedFrom: this.state.phase, waitedS: this.#waited() },
-      { kind: 'decision', who, words: `Paused by ${who}${why ? `: ${why}` : ''}.` },
+      { kind: 'decision', who, words: `Paused by ${who}${because(why)}.` },
     )
   }
 
@@ -138,7 +138,7 @@ export class Runner {
     }
     this.#turnTo(
       { phase: 'measuring', takeNow: { who, why } },
-      { kind: 'decision', who, words: `${who} takes the point now: ${why}` },
+      { kind: 'decision', who, words: `${who} takes the point now${because(why)}` },
     )
   }
 
@@ -147,7 +147,7 @@ export class Runner {
     if (this.state.part !== 'setpoints') {
       throw new StationError('not-now', 'No setpoint is under way. Answer the question, or stop the plan.')
     }
-    const words = `Setpoint ${this.state.step + 1}, ${celsiusWords(this.setpointC ?? Number.NaN)}, skipped by ${who}: ${why}`
+    const words = `Setpoint ${this.state.step + 1}, ${celsiusWords(this.setpointC ?? Number.NaN)}, skipped by ${who}${because(why)}`
     this.#turnTo(this.#next([...this.state.marks, words]), { kind: 'decision', who, words })
   }
 
@@ -429,7 +429,7 @@ export class Runner {
     const group = watch.group(recorder.now())
     const settled = takeNow === null && group.state === 'flat'
     const reason = takeNow
-      ? `Taken by ${takeNow.who}: ${takeNow.why}`
+      ? `Taken by ${takeNow.who}${because(takeNow.why)}`
       : settled
         ? 'The settling rule held.'
         : `The wait ended: ${group.words}`
@@ -581,6 +581,9 @@ export class Runner {
     })
   }
 }
+
+/** ': the reason', where one was given. */
+const because = (why: string): string => (why.trim() === '' ? '' : `: ${why}`)
 
 function untilAborted(signal: AbortSignal): Promise<never> {
   return new Promise((_, reject) => {

@@ -3,7 +3,7 @@ import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
-import { goTo } from '../page/page.ts'
+import { goTo, usePath } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { Empty } from '../parts/Empty.tsx'
 import { Field } from '../parts/Field.tsx'
@@ -20,7 +20,7 @@ export default function ArchivePlace() {
   const hasBench = useStation((state) => state?.bench !== null)
   const version = useStation((state) => state?.versions.sessions)
   const [search, setSearch] = useState('')
-  const [chosen, setChosen] = useState<string | null>(null)
+  const chosen = usePath('archive')[0] ?? null
   const [importing, setImporting] = useState<File | null>(null)
   const asked = useDeferredValue(search)
   const [view, setView] = useState<'pictures' | 'table'>('pictures')
@@ -31,7 +31,7 @@ export default function ArchivePlace() {
   )
   const choose = useCallback((id: string) => {
     setImporting(null)
-    setChosen(id)
+    goTo('archive', [id])
   }, [])
   const { data, problem } = useAnswer(() => station.archive.sessions({ search: asked }), [version, asked])
   const rows = data ?? []
@@ -42,7 +42,7 @@ export default function ArchivePlace() {
       onDone={(session) => {
         setImporting(null)
         setSearch('')
-        setChosen(session)
+        goTo('archive', [session])
       }}
       onClose={() => setImporting(null)}
     />
@@ -99,7 +99,7 @@ export default function ArchivePlace() {
         key={row.info.id}
         row={row}
         others={rows.filter((r) => r !== row)}
-        onClose={chosen === null ? undefined : () => setChosen(null)}
+        onClose={chosen === null ? undefined : () => goTo('archive', [])}
       />
     ) : (
       <div className="stack">

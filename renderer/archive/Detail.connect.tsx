@@ -5,7 +5,7 @@ import { station } from '../client/connect.ts'
 import { useBackStep } from '../page/hooks.ts'
 import { goTo, say, setWho, usePage } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
-import { pointsStore } from '../points/points.store.ts'
+import { ofSession, pointsStore } from '../points/points.store.ts'
 import { save } from '../text/save.ts'
 import { type Format, SUFFIX } from './archive.model.ts'
 import { ComparisonNow } from './Comparison.connect.tsx'
@@ -66,8 +66,8 @@ export function Detail({
         onReplay={() => setReplaying(!replaying)}
         onAnnotate={() => setNote('')}
         onOpenPoints={() => {
-          pointsStore.setState({ session, channel: null, report: false })
-          goTo('points')
+          pointsStore.setState({ channel: null })
+          goTo('points', ofSession(session))
         }}
         onVerify={() =>
           doing('Reading every batch and its hash', station.archive.verify({ session }), setVerify)

@@ -1,6 +1,7 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
-import { PLACES, type Place } from './places.ts'
+import { readAddress, writeAddress } from './address.ts'
+import type { Place } from './places.ts'
 
 /** What the window itself remembers: where it is, how it looks, who sits before it. Nothing of the station's. */
 
@@ -23,6 +24,8 @@ export interface Command {
 
 export interface PageState {
   place: Place
+  /** What in the place: an order, a session, a record; each part of it has its own place in the address. */
+  path: readonly string[]
   before: Place | null
   wall: boolean
   commandsOpen: boolean
@@ -53,15 +56,11 @@ function readStored(): Stored {
   }
 }
 
-function placeOfAddress(): Place | undefined {
-  // Behind the place may stand a part of it, as in #register/checks.
-  const [name] = location.hash.slice(1).split('/')
-  return PLACES.find((place) => place.id === name)?.id
-}
-
 const stored = readStored()
+const began = readAddress(location.hash)
 export const page = createStore<PageState>(() => ({
-  place: placeOfAddress() ?? 'watch',
+  place: began?.place ?? 'watch',
+  path: began?.path ?? [],
   before: null,
   wall: false,
   commandsOpen: false,
@@ -82,9 +81,40 @@ page.subscribe(({ theme, who, singleKeys }, old) => {
     localStorage.setItem(STORED, JSON.stringify({ theme, who, singleKeys } satisfies Stored))
 })
 
-export function goTo(place: Place): void {
-  page.setState((old) => ({ place, before: old.place === place ? old.before : old.place, wall: false }))
-  history.replaceState(null, '', `#${place}`)
+/** Where in each place somebody was: there they come back to. */
+const lastPaths = new Map<Place, readonly string[]>()
+
+/**
+ * Goes to a place, and to what in it; without a path to where somebody was there before. Each step is one that the
+ * browser's Back and Forward take.
+ */
+export function goTo(place: Place, path: readonly string[] = lastPaths.get(place) ?? []): void {
+  const old = page.getState()
+  lastPaths.set(place, path)
+  page.setState({ place, path, before: old.place === place ? old.before : old.place, wall: false })
+  const address = writeAddress({ place, path })
+  if (address !== location.hash) history.pushState(null, '', address)
+}
+
+/** What in its place the window shows; empty while it is at another. */
+export const usePath = (place: Place): readonly string[] =>
+  usePage((state) => (state.place === place ? state.path : (lastPaths.get(place) ?? NO_PATH)))
+const NO_PATH: readonly string[] = []
+
+/** Follows the browser's Back and Forward, and an address that somebody typed. */
+export function followAddress(): { dispose(): void } {
+  const follow = () => {
+    const next = readAddress(location.hash)
+    if (!next) return
+    lastPaths.set(next.place, next.path)
+    page.setState((old) => ({
+      ...next,
+      before: old.place === next.place ? old.before : old.place,
+      wall: false,
+    }))
+  }
+  window.addEventListener('popstate', follow)
+  return { dispose: () => window.removeEventListener('popstate', follow) }
 }
 
 /** Lets the focus go on from the place itself: after a key brought it there, or what had the focus is gone. */

@@ -12,7 +12,6 @@ import { PlanPanel } from './Plan.tsx'
 import { draftOf, type PlanDraft, readPlan } from './plan.model.ts'
 import { planAct as act, freshPlan, planStore, usePlanEdit } from './plan.store.ts'
 import { Rules } from './Rules.tsx'
-import { RunNow } from './Run.connect.tsx'
 import { Setpoints } from './Setpoints.tsx'
 import { StartNow } from './Start.connect.tsx'
 import { pasteWords } from './setpoints.model.ts'
@@ -129,7 +128,6 @@ export default function PlanPlace() {
       }}
       onUndo={() => act({ do: 'undo' })}
       onRedo={() => act({ do: 'redo' })}
-      run={running ? <RunNow /> : null}
       setpoints={
         <Setpoints
           rows={draft.rows}

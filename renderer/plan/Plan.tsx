@@ -12,7 +12,6 @@ interface Props {
   changed: boolean
   canUndo: boolean
   canRedo: boolean
-  run: ReactNode
   setpoints: ReactNode
   rules: ReactNode
   preview: ReactNode
@@ -30,7 +29,6 @@ interface Props {
 export function PlanPanel(props: Props) {
   return (
     <div className="desk" data-desk="plan">
-      {props.run}
       <div className="plan">
         <nav className="pick" aria-label="Plans">
           {props.plans.map((plan) => (

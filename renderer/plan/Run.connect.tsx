@@ -1,10 +1,11 @@
 import { useStation } from '../client/state.ts'
-import { resumeRun } from './RunAsk.connect.tsx'
+import { actOnRun, resumeRun } from './RunAsk.connect.tsx'
 import { RunBand } from './RunBand.tsx'
-import { askRun } from './run.store.ts'
 
+/** The bar of the running session, on every place. Nothing while none runs. */
 export function RunNow() {
-  const runner = useStation((state) => state!.runner)
-  const group = useStation((state) => state!.group)
-  return <RunBand runner={runner} group={group} onAct={askRun} onResume={resumeRun} />
+  const runner = useStation((state) => state?.runner)
+  const group = useStation((state) => state?.group)
+  if (!runner || !group || ['idle', 'ended'].includes(runner.phase)) return null
+  return <RunBand runner={runner} group={group} onAct={actOnRun} onResume={resumeRun} />
 }

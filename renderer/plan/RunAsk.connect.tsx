@@ -10,12 +10,10 @@ import { askRun, type RunAct, useAsked } from './run.store.ts'
 import { STOP_RECORDING_WORDS, skipWords, stopWords } from './words.ts'
 
 /** `words` are empty where they depend on where the bath is. */
-const ASKS: Record<RunAct, { title: string; words: string; act: string; danger?: boolean }> = {
-  pause: {
-    title: 'Pause the plan',
-    words: 'The bath stays at its setpoint and readings go on. The plan waits until you let it go on.',
-    act: 'Pause',
-  },
+const ASKS: Record<
+  Exclude<RunAct, 'pause'>,
+  { title: string; words: string; act: string; danger?: boolean }
+> = {
   takeNow: {
     title: 'Take the point now',
     words:
@@ -48,6 +46,11 @@ const told = (answer: Promise<{ words: string }>): void =>
   )
 
 export const resumeRun = (): void => told(station.run.resume({ who: someone() }))
+/** A pause heats and loses nothing, so it is taken at once; its reason may follow as a note. */
+const pauseRun = (): void => told(station.run.pause({ who: someone(), why: '' }))
+
+/** What a press on the bar does: at once, or after a question that says what follows. */
+export const actOnRun = (act: RunAct): void => (act === 'pause' ? pauseRun() : askRun(act))
 
 const NONE: readonly Command[] = []
 const command = (id: string, words: string, run: () => void): Command => ({
@@ -62,7 +65,7 @@ const OTHERS: readonly Command[] = [
   command('note', 'Write a note', () => askRun('note')),
   command('stop', 'Stop the session', () => askRun('stop')),
 ]
-const RUNNING = [command('pause', 'Pause the plan', () => askRun('pause')), ...OTHERS]
+const RUNNING = [command('pause', 'Pause the plan', pauseRun), ...OTHERS]
 const RECORDING = OTHERS.filter(({ id }) => id === 'run-note' || id === 'run-stop')
 const PAUSED = [command('resume', 'Let the plan go on', resumeRun), ...OTHERS]
 
@@ -84,7 +87,7 @@ function useSafeC(): number | null {
   return bench.data?.bath?.safeC ?? null
 }
 
-function Asked({ act }: { act: RunAct }) {
+function Asked({ act }: { act: Exclude<RunAct, 'pause'> }) {
   const setpointC = useStation((state) => state!.runner.setpointC)
   const nextC = useStation(
     (state) =>
@@ -106,7 +109,7 @@ function Asked({ act }: { act: RunAct }) {
       words={words}
       who={who}
       why={why}
-      whyOptional={act === 'stop' && recording}
+      whyOptional={act === 'skip' || act === 'takeNow' || (act === 'stop' && recording)}
       problem={problem}
       onWho={setWho}
       onWhy={setWhy}

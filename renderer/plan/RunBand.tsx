@@ -10,39 +10,34 @@ interface Props {
   onResume: () => void
 }
 
-/** The running night and what a person may do to it. */
+/** The running session in a line, and the hands of whoever is there. */
 export function RunBand({ runner, group, onAct, onResume }: Props) {
   const paused = runner.phase === 'paused'
   const planned = runner.steps > 0
   return (
-    <section className="sheet run-band" aria-label="The running session">
-      <div className="row row-apart">
-        <div className="row">
-          <StillWater state={group.state} held={group.held} wide />
-          <div>
-            <p className="group-words">{runner.words}</p>
-            <p className="faint">{group.words}</p>
-          </div>
-        </div>
-        <div className="row">
-          {planned && (
-            <>
-              {paused ? (
-                <Button look="main" onPress={onResume}>
-                  Go on
-                </Button>
-              ) : (
-                <Button onPress={() => onAct('pause')}>Pause</Button>
-              )}
-              <Button onPress={() => onAct('takeNow')}>Take the point now</Button>
-              <Button onPress={() => onAct('skip')}>Skip this setpoint</Button>
-            </>
-          )}
-          <Button onPress={() => onAct('note')}>Write a note</Button>
-          <Button look="danger" onPress={() => onAct('stop')}>
-            Stop
-          </Button>
-        </div>
+    <section className="run-band" aria-label="The running session">
+      <StillWater state={group.state} held={group.held} />
+      <p className="run-words" title={runner.words}>
+        {runner.words}
+      </p>
+      <div className="row row-tight">
+        {planned && (
+          <>
+            {paused ? (
+              <Button look="main" onPress={onResume}>
+                Go on
+              </Button>
+            ) : (
+              <Button onPress={() => onAct('pause')}>Pause</Button>
+            )}
+            <Button onPress={() => onAct('takeNow')}>Take the point now</Button>
+            <Button onPress={() => onAct('skip')}>Skip this setpoint</Button>
+          </>
+        )}
+        <Button onPress={() => onAct('note')}>Write a note</Button>
+        <Button look="danger" onPress={() => onAct('stop')}>
+          Stop
+        </Button>
       </div>
     </section>
   )

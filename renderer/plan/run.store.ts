@@ -5,7 +5,7 @@ import { createStore } from 'zustand/vanilla'
 export type RunAct = 'pause' | 'takeNow' | 'skip' | 'stop' | 'note'
 
 /** The act that is being asked about, from whichever place it was called. */
-const runStore = createStore<{ asked: RunAct | null }>(() => ({ asked: null }))
+const runStore = createStore<{ asked: Exclude<RunAct, 'pause'> | null }>(() => ({ asked: null }))
 
-export const useAsked = (): RunAct | null => useStore(runStore, ({ asked }) => asked)
-export const askRun = (asked: RunAct | null): void => runStore.setState({ asked })
+export const useAsked = (): Exclude<RunAct, 'pause'> | null => useStore(runStore, ({ asked }) => asked)
+export const askRun = (asked: Exclude<RunAct, 'pause'> | null): void => runStore.setState({ asked })

@@ -5,7 +5,7 @@ import type { Point } from '../../app/records/point.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
-import { pullThread, usePage } from '../page/page.ts'
+import { goTo, pullThread, usePage, usePath } from '../page/page.ts'
 import { copyTable } from '../parts/copy-table.ts'
 import { useDecidedPoints } from './decided.connect.ts'
 import { FitPanel } from './FitPanel.tsx'
@@ -15,7 +15,7 @@ import { PointsPanel } from './Points.tsx'
 import { PointsTable, pointRows } from './PointsTable.tsx'
 import { pointColumns } from './point-columns.tsx'
 import { type CellView, coefficientMeasured, hysteresis, reportNumbers } from './points.model.ts'
-import { pointsStore, usePoints } from './points.store.ts'
+import { ofSession, pointsPath, pointsStore, readPointsPath, usePoints } from './points.store.ts'
 import { ReportNow } from './Report.connect.tsx'
 import { Standing } from './Standing.connect.tsx'
 
@@ -26,6 +26,7 @@ interface Leaving {
 
 export default function Points() {
   const choice = usePoints()
+  const address = readPointsPath(usePath('points'))
   const running = useStation((state) => state?.session)
   const version = useStation((state) => state?.versions.points)
   const strip = useStation((state) => state?.strip) ?? []
@@ -36,7 +37,7 @@ export default function Points() {
     running?.id,
     sessions,
   ])
-  const past = choice.session ?? (running ? undefined : latest.data?.[0]?.info.id)
+  const past = address.session ?? (running ? undefined : latest.data?.[0]?.info.id)
   const session = past ?? running?.id
   const { points: list, leftOut, opened, problem } = useDecidedPoints(session, version)
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
@@ -77,12 +78,12 @@ export default function Points() {
         chosen={fit?.channel}
         onChoose={(channel) => pointsStore.setState({ channel })}
         problem={problem ?? fits.problem}
-        onReport={() => pointsStore.setState(({ report }) => ({ report: !report }))}
+        onReport={() => goTo('points', pointsPath({ ...address, point: null, report: !address.report }))}
         onCopy={() => copyTable(pointColumns(table), pointRows(list), 'The table of points')}
-        onCurrent={choice.session && running ? () => pointsStore.setState({ session: null }) : undefined}
-        report={choice.report ? <ReportNow session={session} /> : null}
+        onCurrent={address.session && running ? () => goTo('points', ofSession(null)) : undefined}
+        report={address.report ? <ReportNow session={session} /> : null}
         standing={list.length > 0 ? <Standing channels={channels} /> : null}
-        table={<PointsTable {...table} expected={expected} />}
+        table={<PointsTable {...table} expected={expected} addressed={address.point} />}
         fit={
           fit && (
             <FitPanel

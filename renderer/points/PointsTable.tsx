@@ -1,4 +1,4 @@
-import { useMemo } from 'react'
+import { useEffect, useMemo, useRef } from 'react'
 import type { FitView } from '../../app/contract/studies.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { LeftOut } from '../../app/results/analysis-input.ts'
@@ -14,15 +14,24 @@ interface Props {
   cell: Cell
   fits: readonly FitView[]
   leftOut: readonly LeftOut[]
+  /** Point that the address names. */
+  addressed: string | null
   onPull: (point: string, channel: string, field: CellView['field']) => void
   onLeaveOut: (point: Point) => void
 }
 
-const look = ({ point }: PointRow): string =>
-  point ? (isLeftOut(point.marks) ? 'is-out' : '') : 'is-expected-row'
+const look = ({ point }: PointRow, addressed: string | null): string =>
+  point
+    ? [isLeftOut(point.marks) && 'is-out', point.id === addressed && 'is-addressed'].filter(Boolean).join(' ')
+    : 'is-expected-row'
 
 /** The table as it fills: a row a point, a column a channel. */
-export function PointsTable({ points, expected, channels, cell, fits, leftOut, onPull, onLeaveOut }: Props) {
+export function PointsTable(props: Props) {
+  const { points, expected, channels, cell, fits, leftOut, addressed, onPull, onLeaveOut } = props
+  const host = useRef<HTMLDivElement>(null)
+  useEffect(() => {
+    if (addressed !== null) host.current?.querySelector('.is-addressed')?.scrollIntoView({ block: 'center' })
+  }, [addressed])
   const taken = useMemo(() => pointRows(points), [points])
   const coming = expected.map(({ celsius, at }, i) => ({
     n: points.length + i + 1,
@@ -33,7 +42,7 @@ export function PointsTable({ points, expected, channels, cell, fits, leftOut, o
   const columns = pointColumns({ points, channels, cell, fits, leftOut, onPull, onLeaveOut })
   const without = withoutValues(points, channels, cell)
   return (
-    <>
+    <div ref={host} className="stack">
       <Table
         label="Table of points"
         className="points-scroll"
@@ -41,10 +50,10 @@ export function PointsTable({ points, expected, channels, cell, fits, leftOut, o
         last={coming}
         columns={columns}
         rowKey={({ point, at }) => point?.id ?? `to come ${at}`}
-        rowLook={look}
+        rowLook={(row) => look(row, addressed)}
       />
       {without.length > 0 && <p className="faint">{withoutWords(without)}</p>}
-    </>
+    </div>
   )
 }
 

@@ -3,11 +3,11 @@ import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useSettings, useStation } from '../client/state.ts'
 import { useBackStep } from '../page/hooks.ts'
-import { page, say, usePage } from '../page/page.ts'
+import { goTo, page, say, usePage, usePath } from '../page/page.ts'
 import { save } from '../text/save.ts'
 import { useDecidedPoints } from './decided.connect.ts'
 import { doubts } from './points.model.ts'
-import { pointsStore } from './points.store.ts'
+import { pointsPath, readPointsPath } from './points.store.ts'
 import { Report } from './Report.tsx'
 import { SignOff, type SignOffDraft } from './SignOff.tsx'
 import { NO_ANSWERS, statementsOf } from './signer.model.ts'
@@ -19,6 +19,7 @@ export function ReportNow({ session }: { session: string }) {
   const html = useAnswer(() => station.points.reportHtml({ session }), [session, versions?.points])
   const rows = useAnswer(() => station.archive.sessions({}), [versions?.sessions, versions?.points])
   const row = rows.data?.find(({ info }) => info.id === session)
+  const address = readPointsPath(usePath('points'))
   const theme = usePage((state) => state.theme)
   const [working, setWorking] = useState(false)
   const [signing, setSigning] = useState<SignOffDraft | null>(null)
@@ -28,7 +29,7 @@ export function ReportNow({ session }: { session: string }) {
   const holds = useAnswer(() => station.points.signOffHolds({ session }), [session, versions?.points])
   const { points } = useDecidedPoints(session, versions?.points)
   const found = (fits.data ?? []).filter(({ conversion }) => conversion !== null)
-  const close = () => pointsStore.setState({ report: false })
+  const close = () => goTo('points', pointsPath({ ...address, report: false }))
   useBackStep(true, close)
   return (
     <>

@@ -3,9 +3,9 @@ import type { Channel } from '../../app/records/bench.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
-import { usePage } from '../page/page.ts'
+import { goTo, usePage } from '../page/page.ts'
 import { ControlChart } from '../register/ControlChart.tsx'
-import { pointsStore } from './points.store.ts'
+import { ofSession, pointsStore } from './points.store.ts'
 
 interface Asked {
   kind: ChartKind
@@ -55,7 +55,10 @@ function Chart({ kind, id, name }: Asked) {
     <ControlChart
       chart={data}
       theme={theme}
-      onSession={(session) => pointsStore.setState({ session, channel: null, report: false })}
+      onSession={(session) => {
+        pointsStore.setState({ channel: null })
+        goTo('points', ofSession(session))
+      }}
     />
   )
 }

@@ -5,7 +5,7 @@ import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { goTo, usePage } from '../page/page.ts'
 import { Problem } from '../parts/Problem.tsx'
-import { pointsStore } from '../points/points.store.ts'
+import { ofSession, pointsStore } from '../points/points.store.ts'
 import { AllChartsPanel } from './AllCharts.tsx'
 import { ControlChart } from './ControlChart.tsx'
 import type { Shelf } from './register.model.ts'
@@ -19,8 +19,8 @@ const KINDS: Record<Shelf, readonly ChartKind[]> = {
 }
 
 function openSession(session: string): void {
-  pointsStore.setState({ session, channel: null, report: false })
-  goTo('points')
+  pointsStore.setState({ channel: null })
+  goTo('points', ofSession(session))
 }
 
 export function Charts({ shelf, id }: { shelf: Shelf; id: string }) {

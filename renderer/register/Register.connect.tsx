@@ -1,9 +1,9 @@
-import { useEffect, useMemo, useState } from 'react'
+import { useMemo, useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { useBackStep, useCommands } from '../page/hooks.ts'
-import { say } from '../page/page.ts'
+import { goTo, say, usePath } from '../page/page.ts'
 import { StationSettings } from '../settings/Settings.connect.tsx'
 import { save } from '../text/save.ts'
 import { AllCharts, Charts } from './Charts.connect.tsx'
@@ -15,25 +15,18 @@ import { EmptyShelf } from './EmptyShelf.connect.tsx'
 import { EntryView } from './EntryView.tsx'
 import { Ledger } from './Ledger.tsx'
 import { RegisterPanel } from './Register.tsx'
-import { readAddress, writeAddress } from './register.address.ts'
+import { pathOf, type RegisterAddress, readPath } from './register.address.ts'
 import { type Entry, SHELVES, type View } from './register.model.ts'
 import { askToTakeBack, TakeBackNow } from './TakeBack.connect.tsx'
-
-/** Where somebody was before going to another place: there they come back to. */
-let lastAddress = readAddress('')
 
 export default function RegisterPlace() {
   const version = useStation((state) => state?.versions.register)
   const token = useToken()
-  const [{ view, check }, setAddress] = useState(() =>
-    location.hash.includes('/') ? readAddress(location.hash) : lastAddress,
-  )
-  const setView = (next: View) => setAddress((old) => ({ ...old, view: next }))
-  useEffect(() => {
-    lastAddress = { view, check }
-    history.replaceState(null, '', writeAddress(lastAddress))
-  }, [view, check])
-  const [chosen, setChosen] = useState<string | null>(null)
+  const address = readPath(usePath('register'))
+  const { view, check, id: chosen } = address
+  const setAddress = (next: Partial<RegisterAddress>) => goTo('register', pathOf({ ...address, ...next }))
+  const setView = (next: View) => setAddress({ view: next, id: null })
+  const setChosen = (id: string | null) => setAddress({ id })
   const [editing, setEditing] = useState<'new' | string | null>(null)
   const [search, setSearch] = useState('')
   const [subject, setSubject] = useState<string>()
@@ -51,7 +44,7 @@ export default function RegisterPlace() {
         id: `check-${id}`,
         words: `Check: ${name}`,
         group: 'Register',
-        run: () => setAddress({ view: 'checks', check: id }),
+        run: () => goTo('register', ['checks', id]),
       })),
     [],
   )
@@ -77,7 +70,6 @@ export default function RegisterPlace() {
         problem={problem ?? register.problem}
         onView={(next) => {
           setView(next)
-          setChosen(null)
           setEditing(null)
           setSubject(undefined)
         }}

@@ -1,10 +1,12 @@
 import { CHECK_PAGES, type CheckPage } from './checks/guides.ts'
 import { SHELVES, type View } from './register.model.ts'
 
-/** Where in the Register the window is, as its address has it: #register/checks/networks. */
+/** Where in the Register the window is, as its address has it: #register/checks/networks, #register/resistors/rs-1. */
 export interface RegisterAddress {
   view: View
   check: CheckPage
+  /** Record that is open. */
+  id: string | null
 }
 
 const VIEWS: readonly View[] = [
@@ -17,16 +19,17 @@ const VIEWS: readonly View[] = [
 ]
 
 /** What an address says; thermometers where it says nothing. */
-export function readAddress(hash: string): RegisterAddress {
-  const [place, view, check] = hash.replace(/^#/, '').split('/')
-  const here = place === 'register'
+export function readPath([name, more]: readonly string[]): RegisterAddress {
+  const view = VIEWS.find((known) => known === name) ?? 'thermometers'
   return {
-    view: (here && VIEWS.find((known) => known === view)) || 'thermometers',
-    check: (here && CHECK_PAGES.find(({ id }) => id === check)?.id) || CHECK_PAGES[0].id,
+    view,
+    check: (view === 'checks' && CHECK_PAGES.find(({ id }) => id === more)?.id) || CHECK_PAGES[0].id,
+    id: (SHELVES.some(({ id }) => id === view) && more) || null,
   }
 }
 
-export function writeAddress({ view, check }: RegisterAddress): string {
-  if (view === 'thermometers') return '#register'
-  return view === 'checks' ? `#register/checks/${check}` : `#register/${view}`
+export function pathOf({ view, check, id }: RegisterAddress): string[] {
+  if (view === 'checks') return ['checks', check]
+  if (id !== null) return [view, id]
+  return view === 'thermometers' ? [] : [view]
 }

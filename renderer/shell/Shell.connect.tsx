@@ -2,6 +2,7 @@ import { lazy, Suspense, useEffect, useState } from 'react'
 import { useJoining, useStation } from '../client/state.ts'
 import { goTo, usePage } from '../page/page.ts'
 import { PLACES, type Place } from '../page/places.ts'
+import { RunNow } from '../plan/Run.connect.tsx'
 import { QuestionNow, RunAskNow } from '../plan/RunAsk.connect.tsx'
 import { RecordNow } from '../watch/Record.connect.tsx'
 import { WallView, Watch } from '../watch/Watch.connect.tsx'
@@ -55,6 +56,7 @@ const BANDS = (
   <>
     <AlarmBand />
     <QuestionNow />
+    <RunNow />
   </>
 )
 

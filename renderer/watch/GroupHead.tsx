@@ -1,3 +1,4 @@
+import type { ReactNode } from 'react'
 import { duration } from '../../app/base/times.ts'
 import type { RunnerView, SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
@@ -11,10 +12,12 @@ interface Props {
   running: boolean
   /** Why what is on show is old; undefined while it is not. */
   lost: string | undefined
+  /** What comes after a session that has ended. */
+  after: ReactNode
 }
 
 /** The first look: is the bath still, and is the night on plan. */
-export function GroupHead({ group, runner, nowUtcUs, running, lost }: Props) {
+export function GroupHead({ group, runner, nowUtcUs, running, lost, after }: Props) {
   return (
     <div className="group-head">
       {running && lost === undefined && <StillWater state={group.state} held={group.held} wide />}
@@ -25,11 +28,11 @@ export function GroupHead({ group, runner, nowUtcUs, running, lost }: Props) {
             : running
               ? group.words
               : runner.phase === 'ended'
-                ? 'The session has ended.'
+                ? runner.words
                 : 'Nothing is being recorded.'}
         </p>
+        {!running && lost === undefined && after}
         <p className="group-plan">
-          {running && <span>{runner.words}</span>}
           {running && runner.bathC !== null && <span>{`Bath ${fixed(runner.bathC, 2)} °C`}</span>}
           {running && runner.expectedEndUtcUs !== null && (
             <span>{`Ends about ${clockTime(runner.expectedEndUtcUs)}, in ${duration((runner.expectedEndUtcUs - nowUtcUs) / 1e6)}`}</span>

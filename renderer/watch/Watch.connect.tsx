@@ -4,18 +4,38 @@ import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { reuse } from '../client/reuse.ts'
 import { useJoining, useStation } from '../client/state.ts'
 import { board } from '../live/listen.ts'
-import { pullThread, usePage } from '../page/page.ts'
+import { goTo, pullThread, usePage } from '../page/page.ts'
+import { Button } from '../parts/Button.tsx'
 import { decimalsShown } from '../signs/digits.ts'
 import { GroupHead } from './GroupHead.tsx'
 import { NothingYet } from './NothingYet.connect.tsx'
 import { Panes } from './Panes.connect.tsx'
 import { Readout } from './Readout.tsx'
 import { type ReadoutView, readoutView } from './readout.model.ts'
+import { askRecord } from './record.store.ts'
 import { StretchNow } from './Stretch.connect.tsx'
 import { WatchPanel } from './Watch.tsx'
 import { useWatchCommands, WatchToolsNow } from './WatchTools.connect.tsx'
 import { crowd } from './watch.model.ts'
 import { act, useWatch } from './watch.store.ts'
+
+/** Where a session that has ended leads: its points and certificates, or the next one. */
+function After({ ended, planned }: { ended: boolean; planned: boolean }) {
+  return (
+    <div className="row">
+      {ended && planned && (
+        <>
+          <Button look="main" onPress={() => goTo('points', [])}>
+            See the points
+          </Button>
+          <Button onPress={() => goTo('points', ['newest', 'report'])}>See the certificates</Button>
+        </>
+      )}
+      <Button onPress={() => goTo('plan')}>{ended ? 'Plan the next night' : 'Plan a night'}</Button>
+      <Button onPress={() => askRecord()}>Record without a plan</Button>
+    </div>
+  )
+}
 
 export { WallView } from './Wall.connect.tsx'
 
@@ -100,5 +120,14 @@ function GroupNow() {
   const running = !['idle', 'ended'].includes(runner.phase)
   const { state, words } = useJoining()
   const lost = state === 'joined' ? undefined : words
-  return <GroupHead group={group} runner={runner} nowUtcUs={minute} running={running} lost={lost} />
+  return (
+    <GroupHead
+      group={group}
+      runner={runner}
+      nowUtcUs={minute}
+      running={running}
+      lost={lost}
+      after={<After ended={runner.phase === 'ended'} planned={runner.steps > 0} />}
+    />
+  )
 }

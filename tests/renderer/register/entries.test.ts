@@ -1,21 +1,21 @@
 import { describe, expect, it } from 'vitest'
 import type { LedgerEntry } from '../../../app/contract/studies.ts'
 import { canTakeBack } from '../../../renderer/register/ledger.model.ts'
-import { readAddress, writeAddress } from '../../../renderer/register/register.address.ts'
+import { pathOf, readPath } from '../../../renderer/register/register.address.ts'
 import { draftOf, newCalibration, readEntry } from '../../../renderer/register/register.model.ts'
 import { lookWhileTyping } from '../../../renderer/register/typing.model.ts'
 import { makeRegister } from '../../browser/fake/records.ts'
 
-describe('readAddress', () => {
+describe('readPath', () => {
   it('finds every part of the Register again that it wrote', () => {
     for (const address of [
-      { view: 'thermometers', check: 'fixed-points' },
-      { view: 'checks', check: 'networks' },
-      { view: 'ledger', check: 'fixed-points' },
+      { view: 'thermometers', check: 'fixed-points', id: null },
+      { view: 'resistors', check: 'fixed-points', id: 'rs-100' },
+      { view: 'checks', check: 'networks', id: null },
+      { view: 'ledger', check: 'fixed-points', id: null },
     ] as const)
-      expect(readAddress(writeAddress(address))).toEqual(address)
-    expect(readAddress('#register/nonsense')).toEqual({ view: 'thermometers', check: 'fixed-points' })
-    expect(readAddress('#watch/checks')).toEqual({ view: 'thermometers', check: 'fixed-points' })
+      expect(readPath(pathOf(address))).toEqual(address)
+    expect(readPath(['nonsense'])).toEqual({ view: 'thermometers', check: 'fixed-points', id: null })
   })
 })
 

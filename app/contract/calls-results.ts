@@ -4,7 +4,7 @@ import { SignerStatements } from '../records/certificate.ts'
 import { Point } from '../records/point.ts'
 import { SessionInfo, SessionSetup } from '../records/session.ts'
 import { Bytes, base, Id, Ok, Why } from './call.ts'
-import { ArchiveRow, Comparison, FitView, Thread, VerifyResult } from './studies.ts'
+import { ArchiveRow, CertificateRow, Comparison, FitView, Thread, VerifyResult } from './studies.ts'
 import { TableLook, TableMeaning } from './tables.ts'
 import { StationState } from './views.ts'
 
@@ -22,7 +22,14 @@ export const pointsCalls = {
   reportPdf: base
     .input(z.strictObject({ session: Id, paper: z.enum(['A4', 'Letter']).default('A4') }))
     .output(Bytes),
-  reportXml: base.input(z.strictObject({ session: Id })).output(z.string()),
+  /** The certificate of each item: a draft until the report is signed off. */
+  certificates: base.input(z.strictObject({ session: Id })).output(z.array(CertificateRow)),
+  certificatePdf: base
+    .input(z.strictObject({ session: Id, thermometer: Id, paper: z.enum(['A4', 'Letter']).default('A4') }))
+    .output(Bytes),
+  certificateXml: base
+    .input(z.strictObject({ session: Id, thermometer: Id, paper: z.enum(['A4', 'Letter']).default('A4') }))
+    .output(Bytes),
   /** Unfolds a number: formula, inputs, readings, calibrations. Keys come from the report content. */
   thread: base.input(z.strictObject({ session: Id, key: z.string() })).output(Thread),
   /** What stands against a sign-off: no results, or gaps in the chain to the SI. */
@@ -86,7 +93,7 @@ export const archiveCalls = {
     .input(
       z.strictObject({
         session: Id,
-        format: z.enum(['csv', 'csv-semicolon', 'jsonl', 'parquet', 'sqlite', 'json', 'dcc', 'html', 'pdf']),
+        format: z.enum(['csv', 'csv-semicolon', 'jsonl', 'parquet', 'sqlite', 'json', 'html', 'pdf']),
       }),
     )
     .output(Bytes),

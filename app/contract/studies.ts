@@ -172,3 +172,18 @@ export const ProfileRow = z.strictObject({
   problem: z.string().nullable(),
 })
 export type ProfileRow = z.output<typeof ProfileRow>
+
+/** The certificate of one item of a session. */
+export const CertificateRow = z.strictObject({
+  thermometer: z.string(),
+  name: z.string(),
+  serial: z.string(),
+  /** null: a draft that has no number yet. */
+  number: z.string().nullable(),
+  version: z.int().positive(),
+  signed: z.boolean(),
+  languages: z.array(z.string()),
+  /** Whether there is a result that a digital certificate can state. */
+  digital: z.boolean(),
+})
+export type CertificateRow = z.output<typeof CertificateRow>

@@ -31,6 +31,12 @@ export type Block =
       readonly style?: 'plain' | 'small' | 'caution' | 'statement'
     }
   | {
+      /** One paragraph in two languages beside one another. */
+      readonly kind: 'side-by-side'
+      readonly texts: readonly string[]
+      readonly style?: 'plain' | 'small' | 'statement'
+    }
+  | {
       readonly kind: 'facts'
       readonly rows: readonly { readonly label: string; readonly cells: readonly Cell[] }[]
     }
@@ -41,5 +47,7 @@ export type Block =
       readonly rows: readonly (readonly Cell[])[]
       readonly note?: string
     }
+  /** The box of an electronic signature. */
+  | { readonly kind: 'signature'; readonly text: string }
   | { readonly kind: 'list'; readonly items: readonly string[] }
   | { readonly kind: 'figure'; readonly caption: string; readonly plot: PlotData }

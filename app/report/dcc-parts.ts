@@ -8,15 +8,13 @@ export type Xml = { readonly [name: string]: unknown }
 export const filled = (text: string, otherwise = 'not stated'): string =>
   text.replace(/\s+/g, ' ').trim() || otherwise
 
-export const content = (text: string): Xml => ({ 'dcc:content': { '@lang': 'en', '#': filled(text) } })
-export const name = (text: string): Xml => ({ 'dcc:name': content(text) })
-
 /** D-SI units of the report's units. */
 const UNITS: Readonly<Record<string, { unit: string; power: number }>> = {
   Ω: { unit: '\\ohm', power: 0 },
   'Ω/K': { unit: '\\ohm\\kelvin\\tothe{-1}', power: 0 },
   mV: { unit: '\\volt', power: -3 },
   'mV/K': { unit: '\\volt\\kelvin\\tothe{-1}', power: -3 },
+  K: { unit: '\\kelvin', power: 0 },
   mK: { unit: '\\kelvin', power: -3 },
   mA: { unit: '\\ampere', power: -3 },
   mm: { unit: '\\metre', power: -3 },
@@ -31,8 +29,13 @@ const UNITS: Readonly<Record<string, { unit: string; power: number }>> = {
   '°C': { unit: '\\degreecelsius', power: 0 },
 }
 
-/** °C per power n of the signal, as polynomial coefficients have it. */
+/** °C per power n of the signal, or mV per power n of °C, as coefficients of polynomials have it. */
 function polynomialUnit(unit: string): { unit: string; power: number } | undefined {
+  const perKelvin = /^mV\/°C([²³⁴⁵⁶⁷⁸⁹]?)$/.exec(unit)
+  if (perKelvin) {
+    const n = perKelvin[1] ? '²³⁴⁵⁶⁷⁸⁹'.indexOf(perKelvin[1]) + 2 : 1
+    return { unit: `\\volt\\kelvin\\tothe{-${n}}`, power: -3 }
+  }
   const match = /^°C\/(Ω|mV)([²³⁴⁵⁶⁷⁸⁹]?)$/.exec(unit)
   if (!match) return undefined
   const n = match[2] ? '²³⁴⁵⁶⁷⁸⁹'.indexOf(match[2]) + 2 : 1
@@ -48,7 +51,7 @@ export function siUnit(unit: string): { unit: string; power: number } {
 }
 
 /** Digits are moved, never recomputed: the certificate and the report state one and the same number. */
-const moved = (text: string, power: number) => (power === 0 ? text : shiftText(text, power))
+export const moved = (text: string, power: number) => (power === 0 ? text : shiftText(text, power))
 
 /** A single value with its expanded uncertainty. */
 export function real(entry: ReportNumber, probability: string, label?: string): Xml {
@@ -73,7 +76,7 @@ export function real(entry: ReportNumber, probability: string, label?: string): 
   }
 }
 
-export interface ListUncertainty {
+interface ListUncertainty {
   readonly values: readonly string[]
   readonly k: readonly string[]
   readonly probability: string
@@ -82,30 +85,22 @@ export interface ListUncertainty {
 /** Values of one quantity in a list; `u` in the same unit before the unit's power is taken out. */
 export function realList(values: readonly string[], unitName: string, u?: ListUncertainty): Xml {
   const { unit, power } = siUnit(unitName)
-  const list = (texts: readonly string[]) => texts.map((t) => moved(t, power)).join(' ')
+  const list = (texts: readonly string[]) => texts.map((t) => moved(t, power))
   return {
     'si:realListXMLList': {
-      'si:valueXMLList': list(values),
+      'si:valueXMLList': list(values).join(' '),
       'si:unitXMLList': unit,
-      ...(u && {
-        'si:measurementUncertaintyUnivariateXMLList': {
-          'si:expandedMUXMLList': {
-            'si:valueExpandedMUXMLList': list(u.values),
-            'si:coverageFactorXMLList': u.k.join(' '),
-            'si:coverageProbabilityXMLList': u.probability,
-            'si:distributionXMLList': 'normal',
-          },
-        },
-      }),
+      ...(u && expandedList({ ...u, values: list(u.values) })),
     },
   }
 }
 
-/** Temperatures in kelvin and in degrees Celsius beside them. */
-export function hybridTemperatures(celsius: readonly string[]): Xml {
+/** Temperatures in kelvin and in degrees Celsius beside them; `u` in millikelvin. */
+export function hybridTemperatures(celsius: readonly string[], u?: ListUncertainty): Xml {
   const one = (values: readonly string[], unit: string) => ({
     'si:valueXMLList': values.join(' '),
     'si:unitXMLList': unit,
+    ...(u && expandedList({ ...u, values: u.values.map((text) => moved(text, -3)) })),
   })
   return {
     'si:hybrid': {
@@ -120,6 +115,14 @@ export function hybridTemperatures(celsius: readonly string[]): Xml {
   }
 }
 
-export function quantity(refType: string | null, words: string, body: Xml, after: Xml = {}): Xml {
-  return { ...(refType && { '@refType': refType }), ...name(words), ...body, ...after }
-}
+const expandedList = ({ values, k, probability }: ListUncertainty): Xml => ({
+  'si:measurementUncertaintyUnivariateXMLList': {
+    'si:expandedMUXMLList': {
+      'si:valueExpandedMUXMLList': values.join(' '),
+      'si:coverageFactorXMLList': k.join(' '),
+      'si:coverageProbabilityXMLList': probability,
+      'si:distributionXMLList': 'normal',
+    },
+  },
+})
+

@@ -172,12 +172,11 @@ function uncertainties(all: readonly Node[]): string[] {
   return found
 }
 
-/** What a certificate has to state beside its numbers: that it is traceable, and who stands for it. */
+/** What a certificate has to state beside its numbers: whether it is traceable, and who stands for it. */
 function statements(all: readonly Node[]): string[] {
   const found: string[] = []
   const texts = (name: string) => all.filter((n) => n.name === name).map((n) => n.text)
-  if (!texts('dcc:traceable').includes('true'))
-    found.push('No statement says that the results are traceable.')
+  if (texts('dcc:traceable').length === 0) found.push('No statement says whether the results are traceable.')
   const signers = texts('dcc:mainSigner').filter((t) => t === 'true').length
   if (all.some((n) => n.name === 'dcc:issueDate') && signers !== 1)
     found.push('An issued certificate names one person who signs it.')

@@ -5,6 +5,7 @@ import { STYLE } from './html-style.ts'
 import { drawPlot } from './plots/draw.ts'
 import { PAGE_THEME } from './plots/plot.ts'
 import { cellWords, tableWords } from './print.ts'
+import { type Printable, printableReport } from './printable.ts'
 import { printedProse } from './prose.ts'
 
 /** What the page may bring along; without it the reader's own fonts serve. */
@@ -27,7 +28,7 @@ function cellHtml(cell: Cell, words: string): string {
 const headHtml = ({ head, unit, align }: Column, prose: (text: string) => string) =>
   `<th scope="col" class="${align}">${escapeMarkup(head)}${unit ? `<span class="unit">${escapeMarkup(prose(unit))}</span>` : ''}</th>`
 
-function blockHtml(block: Block, report: ReportContent): string {
+function blockHtml(block: Block, report: Printable): string {
   const prose = (text: string) => printedProse(text, report.decimalSign)
   const words = (text: string) => escapeMarkup(prose(text))
   switch (block.kind) {
@@ -37,6 +38,10 @@ function blockHtml(block: Block, report: ReportContent): string {
     }
     case 'text':
       return `<p class="${block.style ?? 'plain'}">${words(block.text)}</p>`
+    case 'signature':
+      return `<p class="statement">${words(block.text)}</p>`
+    case 'side-by-side':
+      return `<div class="beside">${block.texts.map((text) => `<p class="${block.style ?? 'plain'}">${words(text)}</p>`).join('')}</div>`
     case 'facts':
       return `<dl>${block.rows
         .map(({ label, cells }) => {
@@ -55,7 +60,7 @@ function blockHtml(block: Block, report: ReportContent): string {
         .join('')
       const note = block.note ? `<p class="note">${words(block.note)}</p>` : ''
       return (
-        `<section class="table" role="group" tabindex="0" aria-label="${words(block.caption)}"><table><caption>${words(block.caption)}</caption>` +
+        `<section class="table" role="group" tabindex="0" aria-label="${words(block.caption)}"><table>${block.caption ? `<caption>${words(block.caption)}</caption>` : ''}` +
         `<thead><tr>${block.columns.map((c) => headHtml(c, prose)).join('')}</tr></thead><tbody>${rows}</tbody></table>${note}</section>`
       )
     }
@@ -68,16 +73,16 @@ function blockHtml(block: Block, report: ReportContent): string {
   }
 }
 
-/** Name of the report on every printed page. */
-export const runningTitle = (report: ReportContent): string =>
-  `${report.laboratory.name} · ${report.title} ${report.number}, version ${report.version}`
+/** The calibration record of a session as one HTML file. */
+export const reportHtml = (report: ReportContent, options: HtmlOptions = {}): string =>
+  printHtml(printableReport(report), options)
 
-/** The report as one HTML file that needs nothing else: no script, no picture from elsewhere, plots as inline SVG. */
-export function reportHtml(report: ReportContent, options: HtmlOptions = {}): string {
-  const logo = report.laboratory.logo
+/** A report or certificate as one HTML file that needs nothing else: no script, no picture from elsewhere, plots as inline SVG. */
+export function printHtml(report: Printable, options: HtmlOptions = {}): string {
+  const { logo } = report
   const picture = logo && LOGO.test(logo) ? `<img class="logo" src="${logo}" alt="">` : ''
-  const running = escapeMarkup(runningTitle(report))
-  const pageRule = `@page{@top-left{content:"${runningTitle(report).replace(/[\\"\n<]/g, ' ')}"}}`
+  const running = escapeMarkup(report.running)
+  const pageRule = `@page{@top-left{content:"${report.running.replace(/[\\"\n<]/g, ' ')}"}}`
   return (
     `<!doctype html>\n<html lang="en"><head><meta charset="utf-8">` +
     `<meta name="viewport" content="width=device-width, initial-scale=1">` +
@@ -85,7 +90,9 @@ export function reportHtml(report: ReportContent, options: HtmlOptions = {}): st
     `<meta name="color-scheme" content="light dark"><title>${running}</title>` +
     `<style>${options.fontCss ?? ''}${STYLE}${pageRule}</style></head>` +
     `<body class="${report.status}">` +
-    (report.status === 'draft' ? '<div class="draft-mark" aria-hidden="true">Draft</div>' : '') +
+    (report.status === 'draft'
+      ? `<div class="draft-mark" aria-hidden="true">${escapeMarkup(report.draftWord)}</div>`
+      : '') +
     `<main>${picture}` +
     `${report.blocks.map((block) => blockHtml(block, report)).join('\n')}</main></body></html>\n`
   )

@@ -71,7 +71,13 @@ export interface SignedOff {
   readonly utcUs: number
   readonly remark: string
   readonly statements: SignerStatements | null
+  /** Numbers that the certificates were given, by thermometer. */
+  readonly numbers: Readonly<Record<string, string>>
+  /** Whether the certificates are signed electronically as well. */
+  readonly electronic: boolean
 }
+
+const GivenNumbers = z.record(z.string(), z.string())
 
 /** What was decided after the readings: which points do not count, which records were corrected, who signed. */
 export interface Decisions {
@@ -155,7 +161,14 @@ export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]
     const { data } = event
     if (event.kind === 'sign-off') {
       const statements = SignerStatements.safeParse(data.statements).data ?? null
-      const signOff = { who: event.who, utcUs: event.utcUs, remark: text(data.remark), statements }
+      const signOff = {
+        who: event.who,
+        utcUs: event.utcUs,
+        remark: text(data.remark),
+        statements,
+        numbers: GivenNumbers.safeParse(data.certificates).data ?? {},
+        electronic: data.electronic === true,
+      }
       versions[versions.length - 1] = { ...versions.at(-1)!, signOff }
     }
     const target = targetOf(event)

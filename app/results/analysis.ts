@@ -92,7 +92,7 @@ export interface Analysis {
 const END_K = 0.1
 
 /** Whole multiples of the step over the range. */
-function tableTemperatures(low: number, high: number, step: number): number[] {
+export function tableTemperatures(low: number, high: number, step: number): number[] {
   const inner: number[] = []
   for (let i = Math.ceil((low - END_K) / step); i * step <= high + END_K; i++)
     inner.push(Number((i * step).toFixed(9)))

@@ -3,7 +3,7 @@ import { join } from 'node:path'
 import { EXPORT_FORMATS, type ExportFormat } from '../store/export/export.ts'
 import type { Services } from './services.ts'
 
-export type WindowFormat = ExportFormat | 'json' | 'dcc' | 'html' | 'pdf'
+export type WindowFormat = ExportFormat | 'json' | 'html' | 'pdf'
 
 function isReadings(format: WindowFormat): format is ExportFormat {
   return (EXPORT_FORMATS as readonly string[]).includes(format)
@@ -24,7 +24,6 @@ export async function exportOf(
   const reports = services.reports.ask()
   const texts: Record<Exclude<WindowFormat, ExportFormat>, () => Promise<string | Uint8Array>> = {
     json: () => reports.json(session),
-    dcc: () => reports.dcc(session),
     html: () => reports.html(session, true),
     pdf: () => reports.pdf(session, services.settings().paper),
   }

@@ -1,10 +1,9 @@
 import { type SessionChecks, sessionChecks } from '../../app/checks/check-history.ts'
 import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
-import type { Comparison, FitView, Thread } from '../../app/contract/studies.ts'
+import type { CertificateRow, Comparison, FitView, Thread } from '../../app/contract/studies.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
-import { reportDcc } from '../../app/report/dcc.ts'
 import { reportHtml } from '../../app/report/html.ts'
 import { type SignedNumbers, signedNumbers } from '../../app/report/proof.ts'
 import { threadOf } from '../../app/report/provenance.ts'
@@ -17,11 +16,18 @@ import {
   type SessionEntries,
   sessionEntries,
 } from '../../app/results/session-entries.ts'
+import { ComparisonError } from '../../app/results/uncertainty-error.ts'
 import type { BudgetTemplate } from '../../app/results/uncertainty-template.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { Cancel } from '../store/thread-talk.ts'
 import { plateauView } from './checks-plateau.ts'
 import { compareSessions, compareWithNow, pointsOfNow } from './compare-results.ts'
+import {
+  certificatePdf,
+  certificatesOf,
+  certificateXml,
+  type ItemCertificate,
+} from './report/certificates.ts'
 import { embeddedFonts } from './report/fonts.ts'
 import { type Paper, reportPdf } from './report/pdf.ts'
 import { analyseSession } from './report/session-content.ts'
@@ -54,9 +60,32 @@ export const reportTasks = {
     reportHtml(work(of).report, withFonts ? { fontCss: embeddedFonts() } : {}),
   pdf: async (_: Cancel, of: ReportOf, paper: Paper): Promise<Uint8Array<ArrayBuffer>> =>
     new Uint8Array(await reportPdf(work(of).report, paper)),
-  dcc: (_: Cancel, of: ReportOf): string => {
-    const { analysis, report } = work(of)
-    return reportDcc(analysis, report)
+  /** The certificate of each item, as a list. */
+  certificates: (_: Cancel, of: ReportOf): CertificateRow[] =>
+    certificatesOf(work(of).analysis).map(({ certificate: { matter, languages }, result }) => ({
+      thermometer: matter.item.id,
+      name: matter.item.name,
+      serial: matter.item.serial,
+      number: matter.issue.number,
+      version: matter.issue.version,
+      signed: matter.issue.signedOff !== null,
+      languages: [...languages],
+      digital: result.fit !== null,
+    })),
+  certificatePdf: async (
+    _: Cancel,
+    of: ReportOf,
+    thermometer: string,
+    paper: Paper,
+  ): Promise<Uint8Array<ArrayBuffer>> => new Uint8Array(await certificatePdf(itemOf(of, thermometer), paper)),
+  certificateXml: async (
+    _: Cancel,
+    of: ReportOf,
+    thermometer: string,
+    paper: Paper,
+  ): Promise<string | null> => {
+    const item = itemOf(of, thermometer)
+    return certificateXml(item, work(of).analysis, await certificatePdf(item, paper))
   },
   /** What stands against a sign-off. */
   signOffHolds: (_: Cancel, of: ReportOf): SignOffHolds => signOffHolds(work(of).analysis),
@@ -103,6 +132,22 @@ export type ReportTasks = typeof reportTasks
 
 /** Lets go of the analyses kept. */
 export const forgetReports = (): void => kept.clear()
+
+function itemOf(of: ReportOf, thermometer: string): ItemCertificate {
+  const found = certificatesOf(work(of).analysis).find(
+    ({ certificate }) => certificate.matter.item.id === thermometer,
+  )
+  if (!found) {
+    throw new ComparisonError(
+      'unknown-key',
+      `No thermometer ${thermometer} was under test in this session.`,
+      {
+        thermometer,
+      },
+    )
+  }
+  return found
+}
 
 function work({ path, version, options, decimalSign }: ReportOf): Kept {
   const key = JSON.stringify([path, version, options, decimalSign])

@@ -21,7 +21,9 @@ type ByReport =
   | 'json'
   | 'html'
   | 'pdf'
-  | 'dcc'
+  | 'certificates'
+  | 'certificatePdf'
+  | 'certificateXml'
   | 'signOffHolds'
   | 'signed'
   | 'entries'
@@ -77,7 +79,9 @@ export class Reports {
       json: (session) => thread.json(of(session)),
       html: (session, withFonts) => thread.html(of(session), withFonts),
       pdf: (session, paper) => thread.pdf(of(session), paper),
-      dcc: (session) => thread.dcc(of(session)),
+      certificates: (session) => thread.certificates(of(session)),
+      certificatePdf: (session, thermometer, paper) => thread.certificatePdf(of(session), thermometer, paper),
+      certificateXml: (session, thermometer, paper) => thread.certificateXml(of(session), thermometer, paper),
       signOffHolds: (session) => thread.signOffHolds(of(session)),
       signed: (session) => thread.signed(of(session)),
       entries: (session) => thread.entries(of(session)),

@@ -22,7 +22,6 @@ export const FORMATS = [
   { id: 'jsonl', name: 'JSON lines', about: 'One reading a line' },
   { id: 'json', name: 'JSON', about: 'The report as data' },
   { id: 'sqlite', name: 'SQLite', about: 'The session file itself' },
-  { id: 'dcc', name: 'DCC', about: 'Digital calibration certificate, XML' },
   { id: 'html', name: 'HTML', about: 'The report as a page' },
   { id: 'pdf', name: 'PDF', about: 'The report on paper' },
 ] as const
@@ -35,7 +34,6 @@ export const SUFFIX: Record<Format, string> = {
   jsonl: 'jsonl',
   json: 'json',
   sqlite: 'sqlite',
-  dcc: 'xml',
   html: 'html',
   pdf: 'pdf',
 }

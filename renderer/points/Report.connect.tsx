@@ -26,6 +26,7 @@ export function ReportNow({ session }: { session: string }) {
   const [problem, setProblem] = useState<string>()
   const [taking, setTaking] = useState(false)
   const fits = useAnswer(() => station.points.fits({ session }), [session, versions?.points])
+  const certificates = useAnswer(() => station.points.certificates({ session }), [session, versions?.points])
   const holds = useAnswer(() => station.points.signOffHolds({ session }), [session, versions?.points])
   const { points } = useDecidedPoints(session, versions?.points)
   const found = (fits.data ?? []).filter(({ conversion }) => conversion !== null)
@@ -51,12 +52,18 @@ export function ReportNow({ session }: { session: string }) {
             gapsKnown: false,
           })
         }
-        onXml={() =>
-          station.points.reportXml({ session }).then(
-            (xml) => save(new Blob([xml]), `report-${session}.xml`),
-            (fault) => say(wordsOf(fault), 'problem'),
-          )
-        }
+        certificates={certificates.data ?? []}
+        onCertificate={({ thermometer, serial, number, version }, kind) => {
+          const name = number === null ? `draft-${serial || thermometer}` : `${number}-v${version}`
+          const asked = { session, thermometer, paper }
+          setWorking(true)
+          ;(kind === 'pdf' ? station.points.certificatePdf(asked) : station.points.certificateXml(asked))
+            .then(
+              (file) => save(file as Blob, `${name}.${kind}`),
+              (fault) => say(wordsOf(fault), 'problem'),
+            )
+            .finally(() => setWorking(false))
+        }}
         onPdf={() => {
           setWorking(true)
           station.points

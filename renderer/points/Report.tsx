@@ -1,5 +1,7 @@
+import type { CertificateRow } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
+import { Certificates } from './Certificates.tsx'
 
 interface Props {
   html: string | undefined
@@ -10,7 +12,9 @@ interface Props {
   /** The preview is of before the last change; another is being written. */
   isOld: boolean
   onPdf: () => void
-  onXml: () => void
+  /** The certificate of each item. */
+  certificates: readonly CertificateRow[]
+  onCertificate: (row: CertificateRow, kind: 'pdf' | 'xml') => void
   onSign: () => void
   /** Given once the report is signed. */
   onTakeOver: (() => void) | undefined
@@ -32,7 +36,8 @@ export function Report({
   working,
   isOld,
   onPdf,
-  onXml,
+  certificates,
+  onCertificate,
   onSign,
   onTakeOver,
   onClose,
@@ -41,16 +46,15 @@ export function Report({
     <section className="report stack" aria-label="Report">
       <div className="row row-apart">
         <div>
-          <h2>Report</h2>
+          <h2>Calibration record and certificates</h2>
           <p className="faint">
             {signedOffBy ? `Signed off by ${signedOffBy}.` : 'A draft until it is signed off.'}
           </p>
         </div>
         <div className="row">
           <Button onPress={onPdf} disabled={working}>
-            {working ? 'Making the PDF' : 'Save as PDF'}
+            {working ? 'Making the file' : 'Save the record as PDF'}
           </Button>
-          <Button onPress={onXml}>Save as XML</Button>
           <Button look="main" onPress={onSign} disabled={signedOffBy !== null}>
             Sign off
           </Button>
@@ -60,6 +64,7 @@ export function Report({
           </Button>
         </div>
       </div>
+      <Certificates rows={certificates} working={working} onSave={onCertificate} />
       <Problem words={problem} />
       {html === undefined ? (
         <p className="faint">Writing the report</p>

@@ -44,7 +44,7 @@ describe('first run', () => {
       await expect.poll(() => paper.locator('body').innerText(), { timeout: 30_000 }).toContain('Quennick')
       await screenshot(page, 'first-run-report')
       const download = page.waitForEvent('download')
-      await page.getByRole('button', { name: 'Save as PDF' }).click()
+      await page.getByRole('button', { name: 'Save the record as PDF' }).click()
       expect((await download).suggestedFilename()).toMatch(/\.pdf$/)
 
       await go(page, 'Register')

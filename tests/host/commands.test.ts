@@ -290,7 +290,7 @@ describe('stillpoint demo', () => {
       'report.html',
       'report.pdf',
       'results.json',
-      'certificate.xml',
+      'certificates',
     ])
       expect(files).toContain(name)
     const session = files.find((name) => name.endsWith('.stillpoint'))

@@ -196,7 +196,10 @@ describe('the contract served', () => {
     expect((await client.archive.verify({ session })).whole).toBe(true)
     expect(await client.points.reportHtml({ session })).toContain('Quennick')
     expect((await client.points.reportPdf({ session })).size).toBeGreaterThan(20_000)
-    expect(await client.points.reportXml({ session })).toContain('digitalCalibrationCertificate')
+    const [row] = await client.points.certificates({ session })
+    expect(row).toMatchObject({ number: null, signed: false, digital: true })
+    const xml = await client.points.certificateXml({ session, thermometer: row!.thermometer })
+    expect(Buffer.from(await xml.arrayBuffer()).toString()).toContain('digitalCalibrationCertificate')
 
     const same = await client.archive.compare({ session, with: 'now' })
     expect(same.lines.filter(({ changed }) => changed)).toEqual([])

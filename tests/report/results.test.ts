@@ -22,6 +22,7 @@ import { seededRandom } from '../../app/statistics/random.ts'
 import { prove } from '../../main/host/commands/prove.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { BUDGET_FOLDER, readBudgetTemplates } from '../../main/study/report/budget-folder.ts'
+import { CERTIFICATE_FOLDER } from '../../main/study/report/certificates.ts'
 import { reportPdf } from '../../main/study/report/pdf.ts'
 import { RESULT_FILES } from '../../main/study/report/print-results.ts'
 import { proveSession } from '../../main/study/report/prove.ts'
@@ -55,7 +56,11 @@ function copy(name: string): string {
 
 describe('writeResults', () => {
   it('writes every file of the folder and leaves nothing half written', () => {
-    expect(readdirSync(out).toSorted()).toEqual(Object.values(RESULT_FILES).toSorted())
+    expect(
+      readdirSync(out)
+        .filter((name) => name !== CERTIFICATE_FOLDER)
+        .toSorted(),
+    ).toEqual(Object.values(RESULT_FILES).toSorted())
     expect(Object.keys(results.files).toSorted()).toEqual(Object.keys(RESULT_FILES).toSorted())
   })
 
@@ -99,9 +104,18 @@ describe('writeResults', () => {
     const stored = StoredReport.parse(JSON.parse(readFileSync(path.join(out, RESULT_FILES.json), 'utf8')))
     const entry = stored.numbers['x1.coefficient.r0']!
     expect(readFileSync(path.join(out, RESULT_FILES.html), 'utf8')).toContain(entry.value)
-    expect(readFileSync(path.join(out, RESULT_FILES.dcc), 'utf8')).toContain(
-      `<si:value>${entry.value}</si:value>`,
+    const xml = readFileSync(path.join(out, CERTIFICATE_FOLDER, 'draft-77031.xml'), 'utf8')
+    expect(xml).toContain(`<si:value>${entry.value}</si:value>`)
+  })
+
+  it('writes the certificate of each item, PDF and XML, for that item alone', () => {
+    const items = ['0588', '3307', '77031', '77131']
+    expect(readdirSync(path.join(out, CERTIFICATE_FOLDER)).toSorted()).toEqual(
+      items.flatMap((serial) => [`draft-${serial}.pdf`, `draft-${serial}.xml`]),
     )
+    const xml = readFileSync(path.join(out, CERTIFICATE_FOLDER, 'draft-0588.xml'), 'utf8')
+    expect(xml).toContain('>0588<')
+    expect(xml).not.toContain('77031')
   })
 
   it('shows how still the reference stood around each point', () => {
@@ -254,7 +268,13 @@ describe('proveSession', () => {
     expect(lines.join('\n')).toMatch(
       /Against results\.json, numbers, words and plots: the same, digit by digit/,
     )
-    for (const name of ['readings.csv', 'points.csv', 'report.html', 'report.pdf', 'certificate.xml']) {
+    for (const name of [
+      'readings.csv',
+      'points.csv',
+      'report.html',
+      'report.pdf',
+      'certificates/draft-77031.xml',
+    ]) {
       expect(lines.join('\n')).toContain(`${name}: the same, byte for byte`)
     }
   })
@@ -311,7 +331,7 @@ describe('proveSession', () => {
     for (const [file, was, now] of [
       [RESULT_FILES.html, 'Air temperature', 'Air temperaturf'],
       [RESULT_FILES.points, 'wtp-before', 'wtp-beforf'],
-      [RESULT_FILES.dcc, 'Bramblewick', 'Bramblewock'],
+      ['certificates/draft-77031.xml', 'Bramblewick', 'Bramblewock'],
     ] as const) {
       const at = path.join(forged, file)
       writeFileSync(at, readFileSync(at, 'utf8').replace(was, now))
@@ -326,7 +346,7 @@ describe('proveSession', () => {
       RESULT_FILES.points,
       RESULT_FILES.html,
       RESULT_FILES.pdf,
-      RESULT_FILES.dcc,
+      'certificates/draft-77031.xml',
     ])
     expect(lines).toContainEqual(expect.stringMatching(/^readings\.csv: the same/))
   })
@@ -418,8 +438,9 @@ describe('a session that cannot be compared', () => {
   it('gives a report that refuses in words where the points do not determine any coefficients', async () => {
     const file = path.join(folder, 'one.stillpoint')
     const { session } = fixtureSession(file, { seed: 1, readings: 4, setpoints: [20], cell: 'none' })
-    const { files, report } = await writeResults({ session, folder: path.join(folder, 'one') })
-    expect(files.dcc).toBeUndefined()
+    const { certificates, report } = await writeResults({ session, folder: path.join(folder, 'one') })
+    expect(certificates.filter((file) => file.endsWith('.xml'))).toEqual([])
+    expect(certificates).toHaveLength(4)
     expect(JSON.stringify(report.blocks)).toMatch(/No coefficients are stated/)
     session.close()
   })

@@ -20,9 +20,22 @@ export const pointRoutes = {
   reportPdf: os.points.reportPdf.handler(async ({ context, input, signal }) =>
     blob(await context.services.reports.ask(signal).pdf(input.session, input.paper), 'application/pdf'),
   ),
-  reportXml: os.points.reportXml.handler(({ context, input, signal }) =>
-    context.services.reports.ask(signal).dcc(input.session),
+  certificates: os.points.certificates.handler(({ context, input, signal }) =>
+    context.services.reports.ask(signal).certificates(input.session),
   ),
+  certificatePdf: os.points.certificatePdf.handler(async ({ context, input, signal }) => {
+    const { session, thermometer, paper } = input
+    return blob(
+      await context.services.reports.ask(signal).certificatePdf(session, thermometer, paper),
+      'application/pdf',
+    )
+  }),
+  certificateXml: os.points.certificateXml.handler(async ({ context, input, signal }) => {
+    const { session, thermometer, paper } = input
+    const xml = await context.services.reports.ask(signal).certificateXml(session, thermometer, paper)
+    if (xml === null) refused('This item has no result that a digital certificate could state.')
+    return blob(new TextEncoder().encode(xml), 'application/xml')
+  }),
   thread: os.points.thread.handler(async ({ context, input }) => {
     const thread = await threadFor(context.services, input.session, input.key)
     if (!thread) notFound(`There is nothing to unfold under ${input.key}.`)

@@ -1,6 +1,6 @@
 import type { Block, Column } from '../../../app/report/blocks.ts'
-import type { ReportContent } from '../../../app/report/content-types.ts'
 import { cellWords, tableWords } from '../../../app/report/print.ts'
+import type { Printable } from '../../../app/report/printable.ts'
 import { printedProse } from '../../../app/report/prose.ts'
 
 /** How the words of a report are folded into a page's width, and how high they will stand. */
@@ -72,7 +72,7 @@ interface FittedTable {
 /** A table's heads and texts, cut so that they fit, and the widths of its columns. */
 export function fitted(
   block: Extract<Block, { kind: 'table' }>,
-  report: ReportContent,
+  report: Printable,
   width: number,
 ): FittedTable {
   const prose = (text: string) => printedProse(text, report.decimalSign)
@@ -100,7 +100,7 @@ const GAP_PT = 14
 const textHeight = (text: string, size: number, width: number) =>
   Math.ceil((lengthOf(text) * size * FOLDING) / width) * size * LINE
 
-function tableHeight(block: Extract<Block, { kind: 'table' }>, report: ReportContent, width: number): number {
+function tableHeight(block: Extract<Block, { kind: 'table' }>, report: Printable, width: number): number {
   const { texts, widths } = fitted(block, report, width)
   const rows = texts.map((row) => {
     const heights = row.map((text, i) => {
@@ -115,7 +115,7 @@ function tableHeight(block: Extract<Block, { kind: 'table' }>, report: ReportCon
 }
 
 /** About how high a block will stand, on the high side: what is kept whole has to fit on a page, or it is lost. */
-export function heightOf(block: Block, report: ReportContent, width: number): number {
+export function heightOf(block: Block, report: Printable, width: number): number {
   switch (block.kind) {
     case 'heading':
       return textHeight(block.text, block.level === 1 ? 21 : 12.5, width) + 2 * GAP_PT
@@ -123,6 +123,10 @@ export function heightOf(block: Block, report: ReportContent, width: number): nu
       return textHeight(block.text, TEXT_PT, width) + GAP_PT
     case 'list':
       return block.items.reduce((sum, item) => sum + textHeight(item, TEXT_PT, width - 12) + 2, GAP_PT)
+    case 'signature':
+      return 3 * GAP_PT
+    case 'side-by-side':
+      return Math.max(...block.texts.map((text) => textHeight(text, TEXT_PT, width / 2 - GAP_PT))) + GAP_PT
     case 'facts':
       return block.rows.reduce(
         (sum, { cells }) =>

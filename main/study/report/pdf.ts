@@ -3,12 +3,18 @@ import path from 'node:path'
 import pdfmake, { type Content, type CustomTableLayout } from 'pdfmake'
 import type { Block } from '../../../app/report/blocks.ts'
 import type { ReportContent } from '../../../app/report/content-types.ts'
-import { runningTitle } from '../../../app/report/html.ts'
 import { drawPlot } from '../../../app/report/plots/draw.ts'
 import { PRINT_THEME } from '../../../app/report/plots/plot.ts'
 import { cellWords } from '../../../app/report/print.ts'
+import { type Printable, printableReport } from '../../../app/report/printable.ts'
 import { printedProse } from '../../../app/report/prose.ts'
 import { breakable, fitted, heightOf, TABLE_PT } from './pdf-layout.ts'
+import {
+  addSignatureRoom,
+  type BoxPlace,
+  type PdfKitDocument,
+  type SignatureRoom,
+} from './pdf-signature-room.ts'
 
 type TDocumentDefinitions = Parameters<typeof pdfmake.createPdf>[0]
 
@@ -47,11 +53,7 @@ const TABLE_LAYOUT: CustomTableLayout = {
 /** What stands no higher than this is not cut by the end of a page: the room of the lower of the two papers, with some to spare. */
 const WHOLE_PT = 600
 
-function tableContent(
-  block: Extract<Block, { kind: 'table' }>,
-  report: ReportContent,
-  width: number,
-): Content {
+function tableContent(block: Extract<Block, { kind: 'table' }>, report: Printable, width: number): Content {
   const { columns, caption, note } = block
   const prose = (text: string) => breakable(printedProse(text, report.decimalSign))
   const alignment = (i: number) => (columns[i]?.align === 'left' ? ('left' as const) : ('right' as const))
@@ -74,13 +76,17 @@ function tableContent(
     fontSize: TABLE_PT,
   }
   const noteText: Content[] = note ? [{ text: prose(note), style: 'small', margin: [0, 3, 0, 0] }] : []
-  const captionText: Content = { text: prose(caption), style: 'caption' }
+  const captionText: Content[] = caption ? [{ text: prose(caption), style: 'caption' }] : []
   if (heightOf(block, report, width) <= WHOLE_PT) {
-    return { stack: [captionText, table, ...noteText], margin: [0, 8, 0, 8], unbreakable: true }
+    return { stack: [...captionText, table, ...noteText], margin: [0, 8, 0, 8], unbreakable: true }
   }
   // A longer one repeats its head on every page; its caption does not stay behind.
   return {
-    stack: [{ ...captionText, headlineLevel: CAPTION_LEVEL }, table, ...noteText],
+    stack: [
+      ...captionText.map((own) => ({ ...(own as object), headlineLevel: CAPTION_LEVEL }) as Content),
+      table,
+      ...noteText,
+    ],
     margin: [0, 8, 0, 8],
   }
 }
@@ -88,7 +94,7 @@ function tableContent(
 /** Marks what must not stand alone at the foot of a page. */
 const CAPTION_LEVEL = 3
 
-function blockContent(block: Block, report: ReportContent, width: number): Content {
+function blockContent(block: Block, report: Printable, width: number): Content {
   const prose = (text: string) => breakable(printedProse(text, report.decimalSign))
   switch (block.kind) {
     case 'heading':
@@ -120,6 +126,26 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
       // A paragraph is not cut by the end of a page, unless it is longer than one.
       return {
         stack: [{ text: prose(block.text), style: block.style === 'small' ? 'small' : 'plain' }],
+        unbreakable: heightOf(block, report, width) <= WHOLE_PT,
+      }
+    case 'signature':
+      return {
+        ...({ id: SIGNATURE_ID } as object),
+        table: { widths: ['*'], heights: 26, body: [[{ text: prose(block.text) }]] },
+        layout: { hLineColor: () => RULE, vLineColor: () => RULE, paddingTop: () => 4, paddingLeft: () => 8 },
+        fontSize: 7.8,
+        margin: [0, 6, 0, 6],
+        unbreakable: true,
+      }
+    case 'side-by-side':
+      return {
+        columns: block.texts.map((text) => ({
+          text: prose(text),
+          style: block.style === 'small' ? 'small' : 'plain',
+          bold: block.style === 'statement',
+        })),
+        columnGap: 14,
+        margin: [0, 2, 0, 4],
         unbreakable: heightOf(block, report, width) <= WHOLE_PT,
       }
     case 'facts':
@@ -157,7 +183,7 @@ function blockContent(block: Block, report: ReportContent, width: number): Conte
 }
 
 /** Blocks in order, a heading kept with what follows it, a sentence with the list it announces. */
-function contentOf(report: ReportContent, width: number): Content[] {
+function contentOf(report: Printable, width: number): Content[] {
   const { blocks } = report
   const parts: Content[] = []
   for (let i = 0; i < blocks.length; i++) {
@@ -167,7 +193,13 @@ function contentOf(report: ReportContent, width: number): Content[] {
     const together = (block.kind === 'heading' && block.level === 2) || announces
     const height = next ? heightOf(block, report, width) + heightOf(next, report, width) : 0
     if (!together || !next || next.kind === 'heading' || height > WHOLE_PT) {
-      parts.push(blockContent(block, report, width))
+      const own = blockContent(block, report, width)
+      // Room below what ends a page would else begin another one, which the break after it leaves empty.
+      parts.push(
+        next?.kind === 'heading' && next.breakBefore
+          ? ({ ...(own as object), margin: [0, 8, 0, 0] } as Content)
+          : own,
+      )
       continue
     }
     const breakBefore = block.kind === 'heading' && block.breakBefore === true
@@ -182,10 +214,10 @@ function contentOf(report: ReportContent, width: number): Content[] {
   return parts
 }
 
-function definition(report: ReportContent, paper: Paper): TDocumentDefinitions {
-  const running = breakable(runningTitle(report))
+function definition(report: Printable, paper: Paper): TDocumentDefinitions {
+  const running = breakable(report.running)
   const width = PAGE_WIDTH_PT[paper] - 2 * MARGIN_PT
-  const logo = report.laboratory.logo
+  const { logo } = report
   const picture: Content[] =
     logo && /^data:image\/(png|jpeg);base64,/.test(logo)
       ? [{ image: logo, fit: [160, 50], margin: [0, 0, 0, 8] }]
@@ -195,31 +227,25 @@ function definition(report: ReportContent, paper: Paper): TDocumentDefinitions {
     pageMargins: [MARGIN_PT, 58, MARGIN_PT, 54],
     info: {
       title: running,
-      author: report.laboratory.name,
-      subject: report.session,
-      creator: `${report.program.name} ${report.program.version}`,
+      author: report.author,
+      subject: report.subject,
+      creator: report.creator,
       // Not the minute of printing: the same report gives the same file, byte for byte.
-      creationDate: new Date(`${report.dates.issued ?? report.dates.to}T00:00:00Z`),
+      creationDate: new Date(`${report.date}T00:00:00Z`),
     },
-    language: 'en',
+    language: report.language,
     header: { text: running, fontSize: 7.5, color: SOFT, margin: [MARGIN_PT, 28, MARGIN_PT, 0] },
     footer: (page, pages) => ({
       columns: [
-        {
-          text:
-            report.status === 'draft'
-              ? 'Draft, not authorised'
-              : `Authorised by ${report.authorisedBy ?? ''}`,
-          alignment: 'left',
-        },
-        { text: `Page ${page} of ${pages}`, alignment: 'right' },
+        { text: report.footer, alignment: 'left' },
+        { text: report.pageWords(page, pages), alignment: 'right' },
       ],
       fontSize: 7.5,
       color: SOFT,
       margin: [MARGIN_PT, 20, MARGIN_PT, 0],
     }),
     ...(report.status === 'draft' && {
-      watermark: { text: 'Draft', color: SOFT, opacity: 0.1, bold: true, angle: -45, fontSize: 150 },
+      watermark: { text: report.draftWord, color: SOFT, opacity: 0.1, bold: true, angle: -45, fontSize: 150 },
     }),
     // A heading or a caption does not stand alone at the foot of a page.
     pageBreakBefore: (node, nodes) =>
@@ -237,12 +263,41 @@ function definition(report: ReportContent, paper: Paper): TDocumentDefinitions {
   }
 }
 
-/** The report as a PDF, made without a window or a browser. */
-export async function reportPdf(report: ReportContent, paper: Paper = 'A4'): Promise<Uint8Array> {
+/** The calibration record of a session as a PDF. */
+export const reportPdf = (report: ReportContent, paper: Paper = 'A4'): Promise<Uint8Array> =>
+  printPdf(printableReport(report), paper)
+
+/** A report or certificate as a PDF, made without a window or a browser. */
+export async function printPdf(
+  report: Printable,
+  paper: Paper = 'A4',
+  signature: SignatureRoom | null = null,
+): Promise<Uint8Array> {
   pdfmake.setFonts(FONTS)
   // Nothing is fetched, and no file but the fonts is read, whatever a report says.
   pdfmake.setUrlAccessPolicy(() => false)
   pdfmake.setLocalAccessPolicy((file) => path.resolve(file).startsWith(fontFolder + path.sep))
-  const buffer = await pdfmake.createPdf(definition(report, paper)).getBuffer()
-  return new Uint8Array(buffer)
+  const content = definition(report, paper)
+  const made = pdfmake.createPdf(content, signature ? { bufferPages: true } : {})
+  if (signature) {
+    const document = (await made.getStream()) as unknown as PdfKitDocument
+    addSignatureRoom(document, signature, boxOf(content, PAGE_WIDTH_PT[paper] - 2 * MARGIN_PT))
+  }
+  return new Uint8Array(await made.getBuffer())
 }
+
+/** Where the box of the signature came to stand. */
+function boxOf({ content }: TDocumentDefinitions, width: number): BoxPlace {
+  const blocks = content as (Content & { id?: string; positions?: Position[] })[]
+  const at = blocks.find((block) => block.id === SIGNATURE_ID)?.positions?.[0]
+  if (!at) throw new Error('The certificate has no box for its signature.')
+  return { page: at.pageNumber, left: MARGIN_PT, top: at.top - 6, width, height: 34 }
+}
+
+interface Position {
+  readonly pageNumber: number
+  readonly top: number
+}
+
+/** By which the block that stands for the signature is found again once the pages are laid out. */
+const SIGNATURE_ID = 'signature'

@@ -2,7 +2,6 @@ import { isoUtc } from '../../../app/base/clock.ts'
 import type { ReportContent } from '../../../app/report/content.ts'
 import { reportJson } from '../../../app/report/content.ts'
 import { csvLine } from '../../../app/report/csv.ts'
-import { reportDcc } from '../../../app/report/dcc.ts'
 import { reportHtml } from '../../../app/report/html.ts'
 import { pointsCsv } from '../../../app/report/points-csv.ts'
 import { threadsOf } from '../../../app/report/provenance.ts'
@@ -19,7 +18,6 @@ export const RESULT_FILES = {
   json: 'results.json',
   html: 'report.html',
   pdf: 'report.pdf',
-  dcc: 'certificate.xml',
 } as const
 export type ResultName = keyof typeof RESULT_FILES
 
@@ -59,8 +57,6 @@ export interface Printed {
   readonly json: string
   readonly html: string
   readonly pdf: Uint8Array
-  /** null where no thermometer has coefficients, so that there is nothing a digital certificate could state. */
-  readonly dcc: string | null
 }
 
 export async function printResults(
@@ -69,12 +65,10 @@ export async function printResults(
   paper: Paper = 'A4',
 ): Promise<Printed> {
   const pdf = await reportPdf(report, paper)
-  const certain = analysis.thermometers.some((t) => t.fit !== null)
   return {
     points: pointsCsv(analysis),
     json: reportJson(report, threadsOf(analysis, report)),
     html: reportHtml(report, { fontCss: embeddedFonts() }),
     pdf,
-    dcc: certain ? reportDcc(analysis, report, { pdfBase64: Buffer.from(pdf).toString('base64') }) : null,
   }
 }

@@ -20,8 +20,10 @@ import { threadsOf } from '../../../app/report/provenance.ts'
 import { type Analysis, type AnalysisOptions, analyse } from '../../../app/results/analysis.ts'
 import { DEFAULT_OPTIONS, decisionsOf } from '../../../app/results/analysis-input.ts'
 import type { SessionFile } from '../../store/session-file.ts'
+import { CERTIFICATE_FOLDER } from './certificates.ts'
 import type { Paper } from './pdf.ts'
 import { printResults, RESULT_FILES, readingsCsv } from './print-results.ts'
+import { proveCertificates } from './prove-certificates.ts'
 import { rebuildDoubts, rebuildPoint, sessionChains, sessionContent } from './session-content.ts'
 import { settlingTraces } from './settling-traces.ts'
 
@@ -147,11 +149,10 @@ export interface ProvedFile {
  * certificate. The session's own copy and results.json are proved otherwise.
  */
 export async function proveFiles(session: SessionFile, proof: Proof, folder: string): Promise<ProvedFile[]> {
-  const present = (['readings', 'points', 'html', 'pdf', 'dcc'] as const).flatMap((name) => {
+  const present = (['readings', 'points', 'html', 'pdf'] as const).flatMap((name) => {
     const file = path.join(folder, RESULT_FILES[name])
     return existsSync(file) ? [{ name, stored: digest([readFileSync(file)]) }] : []
   })
-  if (present.length === 0) return []
   const printedOn = async (paper: Paper) => printResults(proof.analysis, proof.report, paper)
   let printed = await printedOn('A4')
   const pdf = present.find(({ name }) => name === 'pdf')
@@ -159,8 +160,9 @@ export async function proveFiles(session: SessionFile, proof: Proof, folder: str
     const letter = await printedOn('Letter')
     if (digest([letter.pdf]) === pdf.stored) printed = letter
   }
-  return present.map(({ name, stored }) => {
+  const own = present.map(({ name, stored }) => {
     const again = name === 'readings' ? readingsCsv(session) : [printed[name] ?? '']
     return { name: RESULT_FILES[name], stored, computed: digest(again) }
   })
+  return [...own, ...(await proveCertificates(proof.analysis, path.join(folder, CERTIFICATE_FOLDER)))]
 }

@@ -1,9 +1,10 @@
-import { mkdir, open, rm } from 'node:fs/promises'
+import { mkdir, open, readdir, rm } from 'node:fs/promises'
 import path from 'node:path'
 import { buildReport, type ReportContent, type ReportOptions } from '../../../app/report/content.ts'
-import type { AnalysisOptions } from '../../../app/results/analysis.ts'
+import type { Analysis, AnalysisOptions } from '../../../app/results/analysis.ts'
 import { renameWhole } from '../../store/rename-whole.ts'
 import type { SessionFile } from '../../store/session-file.ts'
+import { CERTIFICATE_FOLDER, certificatePdf, certificatesOf, certificateXml } from './certificates.ts'
 import type { Paper } from './pdf.ts'
 import { printResults, RESULT_FILES, type ResultName, readingsCsv } from './print-results.ts'
 import { analyseSession } from './session-content.ts'
@@ -17,6 +18,8 @@ export interface ResultsOptions {
   readonly paper?: Paper
   readonly decimalSign?: ReportOptions['decimalSign']
   readonly analysis?: Partial<AnalysisOptions>
+  /** A certificate's file as it was signed, by its name; null: it was not signed electronically. */
+  readonly issued?: (name: string) => Promise<Uint8Array | null>
   /** Copies the session file to a path; SQLite's own backup unless given. */
   readonly copySession?: (to: string) => Promise<void>
   /** Told before each file: its name, and the part of the whole that is done. */
@@ -25,7 +28,9 @@ export interface ResultsOptions {
 
 export interface Results {
   /** Full paths of what was written, by what it is. */
-  readonly files: Readonly<Partial<Record<ResultName, string>>>
+  readonly files: Readonly<Record<ResultName, string>>
+  /** Full paths of the certificates, PDF and XML of each item. */
+  readonly certificates: readonly string[]
   readonly report: ReportContent
 }
 
@@ -63,14 +68,14 @@ async function copyOf(session: SessionFile, target: string): Promise<void> {
 }
 
 /**
- * Writes a session's results: the session file itself, readings and points as CSV, the report as JSON, HTML, PDF
- * and Digital Calibration Certificate.
+ * Writes a session's results: the session file itself, readings and points as CSV, the calibration record as JSON, HTML and PDF,
+ * and the certificate of each item as PDF and XML.
  *
  * Throws ComparisonError where there is nothing to compare (session and readings are written all the same), StoreError or a
  * system error where a file cannot be written; files already written stay.
  */
 export async function writeResults(options: ResultsOptions): Promise<Results> {
-  const { session, folder, paper = 'A4', decimalSign = '.', onProgress } = options
+  const { session, folder, paper = 'A4', decimalSign = '.', onProgress, issued } = options
   await mkdir(folder, { recursive: true })
   const files = Object.fromEntries(
     Object.entries(RESULT_FILES).map(([name, file]) => [name, path.join(folder, file)]),
@@ -83,7 +88,7 @@ export async function writeResults(options: ResultsOptions): Promise<Results> {
   await run(record, files, onProgress)
   const analysis = analyseSession(session, options.analysis)
   const report = buildReport(analysis, { decimalSign, settling: settlingTraces(session, analysis) })
-  const { points, json, html, pdf, dcc } = await printResults(analysis, report, paper)
+  const { points, json, html, pdf } = await printResults(analysis, report, paper)
   const whole = (data: string | Uint8Array) => (target: string) =>
     writeWhole(target, (append) => append(data))
   const made: Step[] = [
@@ -92,12 +97,39 @@ export async function writeResults(options: ResultsOptions): Promise<Results> {
     ['html', whole(html)],
     ['pdf', whole(pdf)],
   ]
-  // Where there is nothing to certify an old certificate may not stay.
-  if (dcc === null) await rm(files.dcc, { force: true })
-  else made.push(['dcc', whole(dcc)])
   await run(made, files, onProgress)
-  const written = [...record, ...made].map(([name]) => [name, files[name]] as const)
-  return { files: Object.fromEntries(written), report }
+  const certificates = await writeCertificates(analysis, path.join(folder, CERTIFICATE_FOLDER), paper, issued)
+  return { files, certificates, report }
+}
+
+/**
+ * Writes the certificates of a session: those that were issued as they were signed, else drafts. Files of earlier versions and
+ * drafts are taken away, so that nothing stands beside that no longer holds.
+ */
+async function writeCertificates(
+  analysis: Analysis,
+  folder: string,
+  paper: Paper,
+  issued: ResultsOptions['issued'],
+): Promise<string[]> {
+  await mkdir(folder, { recursive: true })
+  const written: string[] = []
+  const put = async (name: string, data: string | Uint8Array) => {
+    const target = path.join(folder, name)
+    await writeWhole(target, (append) => append(data))
+    written.push(target)
+  }
+  for (const item of certificatesOf(analysis)) {
+    const pdf = (await issued?.(`${item.file}.pdf`)) ?? (await certificatePdf(item, paper))
+    await put(`${item.file}.pdf`, pdf)
+    const xml = (await issued?.(`${item.file}.xml`)) ?? certificateXml(item, analysis, pdf)
+    if (xml !== null) await put(`${item.file}.xml`, xml)
+  }
+  const names = new Set(written.map((file) => path.basename(file)))
+  for (const name of await readdir(folder)) {
+    if (/\.(pdf|xml)$/.test(name) && !names.has(name)) await rm(path.join(folder, name), { force: true })
+  }
+  return written
 }
 
 type Step = readonly [name: ResultName, write: (target: string) => Promise<void>]

@@ -320,7 +320,20 @@ export function fakeRouter(station: FakeStation) {
       reportPdf: os.points.reportPdf.handler(
         () => new Blob(['%PDF-1.7\n%%EOF'], { type: 'application/pdf' }),
       ),
-      reportXml: os.points.reportXml.handler(() => '<report/>'),
+      certificates: os.points.certificates.handler(() => [
+        {
+          thermometer: 'prt-1',
+          name: 'PRT 1',
+          serial: '1001',
+          number: null,
+          version: 1,
+          signed: false,
+          languages: ['en'],
+          digital: true,
+        },
+      ]),
+      certificatePdf: os.points.certificatePdf.handler(() => new Blob(['%PDF-1.7'])),
+      certificateXml: os.points.certificateXml.handler(() => new Blob(['<certificate/>'])),
       thread: os.points.thread.handler(({ input }) => ({
         key: input.key,
         name: `Number ${input.key}`,

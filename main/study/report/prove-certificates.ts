@@ -1,0 +1,40 @@
+import { createHash } from 'node:crypto'
+import { existsSync, readdirSync, readFileSync } from 'node:fs'
+import path from 'node:path'
+import type { Analysis } from '../../../app/results/analysis.ts'
+import { CERTIFICATE_FOLDER, certificatePdf, certificatesOf, certificateXml } from './certificates.ts'
+import type { Paper } from './pdf.ts'
+import type { ProvedFile } from './prove.ts'
+
+const digest = (data: string | Uint8Array): string => createHash('sha256').update(data).digest('hex')
+
+const PAPERS: readonly Paper[] = ['A4', 'Letter']
+
+/**
+ * Prints the certificates beside a report again and compares: a file without a signature byte for byte; in a signed one what
+ * the signature is of. A file of no item of the session differs from what the session gives, which is nothing.
+ */
+export async function proveCertificates(analysis: Analysis, folder: string): Promise<ProvedFile[]> {
+  if (!existsSync(folder)) return []
+  const names = readdirSync(folder).filter((name) => /\.(pdf|xml)$/.test(name))
+  const items = certificatesOf(analysis)
+  const proved: ProvedFile[] = []
+  for (const name of names.toSorted()) {
+    const file = path.join(folder, name)
+    const item = items.find((one) => one.file === name.replace(/\.(pdf|xml)$/, ''))
+    const stored = readFileSync(file)
+    const pdf = file.replace(/\.xml$/, '.pdf')
+    const again = item
+      ? name.endsWith('.pdf')
+        ? await Promise.all(PAPERS.map((paper) => certificatePdf(item, paper)))
+        : [certificateXml(item, analysis, existsSync(pdf) ? readFileSync(pdf) : null) ?? '']
+      : ['']
+    const same = again.find((data) => digest(data) === digest(stored))
+    proved.push({
+      name: `${CERTIFICATE_FOLDER}/${name}`,
+      stored: digest(stored),
+      computed: digest(same ?? again[0]!),
+    })
+  }
+  return proved
+}

@@ -125,4 +125,3 @@ const expandedList = ({ values, k, probability }: ListUncertainty): Xml => ({
     },
   },
 })
-

@@ -4,7 +4,14 @@ import path from 'node:path'
 import type { Analysis } from '../../../app/results/analysis.ts'
 import { CERTIFICATE_FOLDER, certificatePdf, certificatesOf, certificateXml } from './certificates.ts'
 import type { Paper } from './pdf.ts'
-import type { ProvedFile } from './prove.ts'
+
+/** A file of a results folder that was printed again. */
+export interface ProvedFile {
+  readonly name: string
+  /** SHA-256 of the file and of what the session gives. */
+  readonly stored: string
+  readonly computed: string
+}
 
 const digest = (data: string | Uint8Array): string => createHash('sha256').update(data).digest('hex')
 

@@ -23,7 +23,7 @@ import type { SessionFile } from '../../store/session-file.ts'
 import { CERTIFICATE_FOLDER } from './certificates.ts'
 import type { Paper } from './pdf.ts'
 import { printResults, RESULT_FILES, readingsCsv } from './print-results.ts'
-import { proveCertificates } from './prove-certificates.ts'
+import { type ProvedFile, proveCertificates } from './prove-certificates.ts'
 import { rebuildDoubts, rebuildPoint, sessionChains, sessionContent } from './session-content.ts'
 import { settlingTraces } from './settling-traces.ts'
 
@@ -134,14 +134,6 @@ const digest = (pieces: Iterable<string | Uint8Array>): string => {
   const hash = createHash('sha256')
   for (const piece of pieces) hash.update(piece)
   return hash.digest('hex')
-}
-
-/** A file of a results folder that was printed again. */
-export interface ProvedFile {
-  readonly name: string
-  /** SHA-256 of the file and of what the session gives. */
-  readonly stored: string
-  readonly computed: string
 }
 
 /**

@@ -1,5 +1,4 @@
-import { ComparisonError } from '../results/uncertainty-error.ts'
-import { weightedLeastSquares } from '../statistics/least-squares.ts'
+import type { Network } from './network.ts'
 
 /** A ratio and its reciprocal, measured with the two resistors interchanged. */
 export interface Interchange {
@@ -70,32 +69,16 @@ export interface KnownRatioResult {
 }
 
 /**
- * Checks a ratio bridge against known ratios: the only way to see an error in proportion to the ratio itself. `linearityRatio`
- * is the root mean square of the errors; what is uncertain of the known ratios is in it. Common practice, no source.
+ * Checks a ratio bridge against known ratios: the only way to see an error in proportion to the ratio itself. Common
+ * practice, no source.
  */
-export function checkByKnownRatios(pairs: readonly KnownRatio[]): {
-  readonly pairs: readonly KnownRatioResult[]
-  readonly linearityRatio: number
-} {
-  const found = pairs.map(({ name, ratio, u, known, uKnown }) => {
+export function checkByKnownRatios(pairs: readonly KnownRatio[]): KnownRatioResult[] {
+  return pairs.map(({ name, ratio, u, known, uKnown }) => {
     const error = ratio - known
     const expanded = COVERAGE_FACTOR * Math.hypot(u, uKnown)
     return { name, error, expanded, agrees: Math.abs(error) <= expanded }
   })
-  return {
-    pairs: found,
-    linearityRatio: Math.sqrt(found.reduce((sum, { error }) => sum + error ** 2, 0) / found.length),
-  }
 }
-
-/**
- * A network of some resistors of a small set: one alone, several in series, several in parallel, or parts in series that
- * are themselves networks.
- */
-export type Network =
-  | { readonly kind: 'one'; readonly resistor: string }
-  | { readonly kind: 'series'; readonly parts: readonly Network[] }
-  | { readonly kind: 'parallel'; readonly parts: readonly Network[] }
 
 export interface NetworkReading {
   readonly network: Network
@@ -103,166 +86,4 @@ export interface NetworkReading {
   readonly ratio: number
   /** Standard uncertainty of its repeatability, in ratio. */
   readonly u: number
-}
-
-/** 'a + b', 'a || (b + c)': as it is written on the sheet. */
-export function networkWords(network: Network): string {
-  if (network.kind === 'one') return network.resistor
-  const sign = network.kind === 'series' ? ' + ' : ' || '
-  const words = network.parts.map((p) => (p.kind === 'one' ? p.resistor : `(${networkWords(p)})`))
-  return words.join(sign)
-}
-
-/** Value of a network and its derivative by each resistor, in units of the bridge's reference. */
-export function networkValue(
-  network: Network,
-  values: Readonly<Record<string, number>>,
-): { value: number; gradient: Readonly<Record<string, number>> } {
-  if (network.kind === 'one') {
-    const value = values[network.resistor]
-    if (value === undefined || !(value > 0)) {
-      throw new ComparisonError('bad-input', `Resistor ${network.resistor} has no value to begin with.`, {
-        resistor: network.resistor,
-      })
-    }
-    return { value, gradient: { [network.resistor]: 1 } }
-  }
-  const parts = network.parts.map((part) => networkValue(part, values))
-  const gradient: Record<string, number> = {}
-  if (network.kind === 'series') {
-    for (const part of parts) {
-      for (const [name, d] of Object.entries(part.gradient)) gradient[name] = (gradient[name] ?? 0) + d
-    }
-    return { value: parts.reduce((sum, p) => sum + p.value, 0), gradient }
-  }
-  const value = 1 / parts.reduce((sum, p) => sum + 1 / p.value, 0)
-  for (const part of parts) {
-    const weight = (value / part.value) ** 2
-    for (const [name, d] of Object.entries(part.gradient)) gradient[name] = (gradient[name] ?? 0) + weight * d
-  }
-  return { value, gradient }
-}
-
-export interface BridgeErrors {
-  /** Resistors found, in units of the bridge's reference. */
-  readonly resistors: readonly { readonly name: string; readonly ratio: number; readonly u: number }[]
-  /** Error of the bridge as b0 + b2 n^2 + b3 n^3 ..., in ratio; the term in n cannot be told from the resistors. */
-  readonly terms: readonly {
-    readonly power: number
-    readonly value: number
-    readonly u: number
-    readonly shown: boolean
-  }[]
-  readonly rows: readonly {
-    readonly name: string
-    readonly ratio: number
-    /** What the bridge shows less what the resistors make it, in ratio. */
-    readonly error: number
-    /** What is left after the terms. */
-    readonly residual: number
-  }[]
-  readonly degreesOfFreedom: number
-  /** Root mean square of the errors over the networks: what the bridge's record takes as linearity. */
-  readonly linearityRatio: number
-  /** Chi-squared over its degrees of freedom, from the readings' own repeatability. */
-  readonly reducedChiSquared: number
-}
-
-const MOST_PASSES = 20
-
-/**
- * Finds the errors of a ratio bridge from combinations of a few resistors, which need not be known: the networks of m
- * resistors obey more equations than there are resistors.
- *
- *   n_i = f_i(r_1 .. r_m) + b0 + b2 n_i^2 + b3 n_i^3
- *
- * Every network scales with its resistors, so an error in proportion to n cannot be told from another set of resistors:
- * interchange and a known ratio must show it. Least squares by Gauss-Newton on the resistors and the terms together.
- *
- * Throws ComparisonError 'not-determined' where there are not more readings than unknowns; StatisticsError where the
- * networks do not tell the terms apart.
- */
-export function bridgeErrors(
-  readings: readonly NetworkReading[],
-  powers: readonly number[] = [0, 2],
-): BridgeErrors {
-  const names = [...new Set(readings.flatMap(({ network }) => resistorsOf(network)))]
-  const unknowns = names.length + powers.length
-  if (readings.length <= unknowns) {
-    throw new ComparisonError(
-      'not-determined',
-      `${readings.length} networks cannot give ${names.length} resistors and ${powers.length} terms of the bridge's error; take at least ${unknowns + 1}.`,
-      { readings: readings.length, unknowns },
-    )
-  }
-  const values: Record<string, number> = Object.fromEntries(
-    names.map((name) => {
-      const alone = readings.find(({ network }) => network.kind === 'one' && network.resistor === name)
-      if (!alone) {
-        throw new ComparisonError(
-          'bad-input',
-          `Measure resistor ${name} alone as well: the search begins there.`,
-          { name },
-        )
-      }
-      return [name, alone.ratio]
-    }),
-  )
-  const weights = readings.map(({ u }) => 1 / (u * u))
-  const errorOf = (terms: readonly number[], n: number) =>
-    terms.reduce((sum, b, k) => sum + b * n ** powers[k]!, 0)
-  let terms = powers.map(() => 0)
-  let fit: ReturnType<typeof weightedLeastSquares> | undefined
-  for (let pass = 0; pass < MOST_PASSES; pass++) {
-    const networks = readings.map(({ network }) => networkValue(network, values))
-    const design = readings.map(({ ratio }, i) => [
-      ...names.map((name) => networks[i]!.gradient[name] ?? 0),
-      ...powers.map((power) => ratio ** power),
-    ])
-    const y = readings.map(({ ratio }, i) => ratio - networks[i]!.value)
-    fit = weightedLeastSquares(design, y, weights, {
-      columnNames: [...names, ...powers.map((p) => `n^${p}`)],
-      weightsAre: 'absolute',
-      aboutMean: false,
-    })
-    names.forEach((name, j) => {
-      values[name] = values[name]! + fit!.coefficients[j]!
-    })
-    terms = fit.coefficients.slice(names.length)
-    const largest = Math.max(...fit.coefficients.slice(0, names.length).map(Math.abs))
-    if (largest < 1e-14) break
-  }
-  const solved = fit!
-  const rows = readings.map(({ network, ratio }) => {
-    const error = ratio - networkValue(network, values).value
-    return { name: networkWords(network), ratio, error, residual: error - errorOf(terms, ratio) }
-  })
-  return {
-    resistors: names.map((name, j) => ({ name, ratio: values[name]!, u: solved.standardUncertainties[j]! })),
-    terms: powers.map((power, k) => {
-      const u = solved.standardUncertainties[names.length + k]!
-      return { power, value: terms[k]!, u, shown: Math.abs(terms[k]!) > COVERAGE_FACTOR * u }
-    }),
-    rows,
-    degreesOfFreedom: solved.degreesOfFreedom,
-    linearityRatio: Math.sqrt(rows.reduce((sum, r) => sum + r.error * r.error, 0) / rows.length),
-    reducedChiSquared: solved.chiSquared / solved.degreesOfFreedom,
-  }
-}
-
-function resistorsOf(network: Network): string[] {
-  return network.kind === 'one' ? [network.resistor] : network.parts.flatMap(resistorsOf)
-}
-
-/** Every way to use some of a few resistors: each alone, and each set of two or more in series and in parallel. */
-export function allNetworks(names: readonly string[]): Network[] {
-  const networks: Network[] = []
-  for (let mask = 1; mask < 1 << names.length; mask++) {
-    const parts = names.flatMap((resistor, i): Network[] =>
-      mask & (1 << i) ? [{ kind: 'one', resistor }] : [],
-    )
-    if (parts.length === 1) networks.push(parts[0]!)
-    else networks.push({ kind: 'series', parts }, { kind: 'parallel', parts })
-  }
-  return networks
 }

@@ -8,23 +8,20 @@ import {
   type ThermometerCalibration,
 } from '../records/register.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
+import { checkByInterchange, checkByKnownRatios, linearityOfInterchange } from './bridge-check.ts'
+import { bridgeCurve, TAKEN_OUT_WORDS, type TakenOut } from './bridge-curve.ts'
+import { bridgeTerms } from './bridge-terms.ts'
 import {
-  bridgeErrors,
-  checkByInterchange,
-  checkByKnownRatios,
-  linearityOfInterchange,
-} from './bridge-check.ts'
-import {
+  type BridgeRequest,
   type CheckRequest,
   calibrationOfRequest,
+  evidenceOf,
   type FixedPointsRequest,
-  networkOf,
 } from './check-request.ts'
 import type { FixedPointCalibration } from './fixed-point-calibration.ts'
 import { nextDue } from './next-due.ts'
 import { compareResistor } from './resistor-check.ts'
 
-type BridgeRequest = Extract<CheckRequest, { check: 'interchange' | 'networks' | 'ratios' }>
 type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
 
 /** An id that none of the entries has: the stem, or the stem with a number behind it. */
@@ -56,14 +53,45 @@ function dueField(
   )
 }
 
-type Found = Pick<BridgeCheckRecord, 'kind' | 'linearityRatio' | 'agrees' | 'results'>
+type Found = Pick<
+  BridgeCheckRecord,
+  'kind' | 'linearityRatio' | 'agrees' | 'results' | 'curve' | 'takenOut' | 'asCorrection'
+>
+
+const KINDS = {
+  interchange: 'interchange',
+  networks: 'network',
+  ratios: 'comparison',
+  bridge: 'together',
+} as const
+/** Eight digits of an error are far below its uncertainty. */
+const CURVE_DIGITS = 8
+
+/** Whether an error is zero within its expanded uncertainty, k = 2. */
+const within = ({ error, u }: { error: number; u: number }) => Math.abs(error) <= 2 * u
 
 function foundBy(request: BridgeRequest): Found {
+  const { curve, checked, takenOut, linearityRatio } = bridgeCurve(evidenceOf(request))
+  const digits = (value: number) => Number(value.toPrecision(CURVE_DIGITS))
+  const common = {
+    kind: KINDS[request.check],
+    linearityRatio,
+    agrees: checked.every(within),
+    ...(curve.length > 1 && {
+      curve: curve.map(({ ratio, error, u }) => ({
+        ratio: digits(ratio),
+        error: digits(error),
+        u: digits(u),
+      })),
+    }),
+    ...(takenOut.length > 0 && { takenOut: [...takenOut] }),
+  }
+  const errors = checked.map(({ name, error, u }) => ({ name: `error at ${name}`, value: error, u }))
   switch (request.check) {
     case 'interchange': {
       const pairs = checkByInterchange(request.pairs)
       return {
-        kind: 'interchange',
+        ...common,
         linearityRatio: linearityOfInterchange(request.pairs),
         agrees: pairs.every((p) => p.agrees),
         results: pairs.map((p) => ({
@@ -74,29 +102,19 @@ function foundBy(request: BridgeRequest): Found {
       }
     }
     case 'networks': {
-      const { terms, rows, linearityRatio } = bridgeErrors(
-        request.readings.map((r) => ({ ...r, network: networkOf(r.network) })),
-        request.powers,
-      )
+      const { terms } = bridgeTerms(evidenceOf(request).networks, request.powers)
       return {
-        kind: 'network',
-        linearityRatio,
-        agrees: terms.every((t) => !t.shown),
+        ...common,
         results: [
           ...terms.map(({ power, value, u }) => ({ name: `term in n^${power}`, value, u })),
-          ...rows.map(({ name, error }, i) => ({
-            name: `error at ${name}`,
-            value: error,
-            u: request.readings[i]!.u,
-          })),
+          ...errors,
         ],
       }
     }
     case 'ratios': {
-      const { pairs, linearityRatio } = checkByKnownRatios(request.pairs)
+      const pairs = checkByKnownRatios(request.pairs)
       return {
-        kind: 'comparison',
-        linearityRatio,
+        ...common,
         agrees: pairs.every((p) => p.agrees),
         results: pairs.map((p) => ({
           name: `${p.name}: shown less known`,
@@ -105,7 +123,21 @@ function foundBy(request: BridgeRequest): Found {
         })),
       }
     }
+    case 'bridge': {
+      if (request.asCorrection) refuseCorrection(takenOut, curve.length)
+      return { ...common, results: errors, ...(request.asCorrection && { asCorrection: true }) }
+    }
   }
+}
+
+/** A curve that lacks a part of the error cannot correct for it. Throws ComparisonError 'not-determined'. */
+function refuseCorrection(takenOut: readonly TakenOut[], points: number): void {
+  if (takenOut.length === 0 && points > 1) return
+  throw new ComparisonError(
+    'not-determined',
+    `This check cannot correct ratios. ${takenOut.map((part) => TAKEN_OUT_WORDS[part]).join(' ') || 'It was made at one ratio only.'} Take them in as well, or record it as a check.`,
+    { takenOut },
+  )
 }
 
 /**
@@ -295,6 +327,9 @@ export function bridgeCheckWords(check: BridgeCheckRecord, instrument: Instrumen
   const stated = instrument.bridge!.linearityRatio
   const larger = check.linearityRatio > stated
   const newest = inForce(instrument.checks ?? [], '9999-12-31')
+  if (check.asCorrection) {
+    return `Ratios of ${instrument.name} are corrected by the curve of ${check.date} from that day on, from ${check.curve![0]!.ratio.toPrecision(3)} to ${check.curve!.at(-1)!.ratio.toPrecision(3)}; its uncertainty there takes the place of the stated ${inRatio(stated)}.`
+  }
   return (
     `The check of ${instrument.name} on ${check.date} supports a linearity of ${inRatio(check.linearityRatio)} in ratio ` +
     `(standard); the register states ${inRatio(stated)}. ` +

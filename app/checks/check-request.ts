@@ -3,16 +3,13 @@ import { Resistor } from '../records/register.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { lineAnswerer, NumberOrText } from '../statistics/request.ts'
 import { FIXED_POINTS, type FixedPointName } from '../thermometry/fixed-points.ts'
-import {
-  bridgeErrors,
-  checkByInterchange,
-  checkByKnownRatios,
-  linearityOfInterchange,
-  type Network,
-} from './bridge-check.ts'
+import { checkByInterchange, checkByKnownRatios, linearityOfInterchange } from './bridge-check.ts'
+import { type BridgeEvidence, bridgeCurve } from './bridge-curve.ts'
+import { bridgeTerms } from './bridge-terms.ts'
 import { type FixedPointValue, reducePlateau } from './fixed-point.ts'
 import { calibrateByFixedPoints, type FixedPointCalibration } from './fixed-point-calibration.ts'
 import { findPlateau } from './fixed-point-plateau.ts'
+import type { Network } from './network.ts'
 import { compareResistor } from './resistor-check.ts'
 
 const positive = NumberOrText.refine((value) => value > 0, 'must be greater than zero')
@@ -92,20 +89,18 @@ const OfBridge = {
   note: z.string().optional(),
 }
 
+const InterchangePair = z.object({
+  name: z.string(),
+  ratio: positive,
+  u: positive,
+  reciprocal: positive,
+  uReciprocal: positive,
+})
+
 const InterchangeRequest = z.object({
   check: z.literal('interchange'),
   ...OfBridge,
-  pairs: z
-    .array(
-      z.object({
-        name: z.string(),
-        ratio: positive,
-        u: positive,
-        reciprocal: positive,
-        uReciprocal: positive,
-      }),
-    )
-    .min(1),
+  pairs: z.array(InterchangePair).min(1),
 })
 
 /** "a", {"series": [...]}, {"parallel": [...]}. */
@@ -119,26 +114,44 @@ const NetworkText: z.ZodType<NetworkText> = z.lazy(() =>
 )
 
 /** A network as it is written in a request. */
-export function networkOf(text: NetworkText): Network {
+function networkOf(text: NetworkText): Network {
   if (typeof text === 'string') return { kind: 'one', resistor: text }
   return 'series' in text
     ? { kind: 'series', parts: text.series.map(networkOf) }
     : { kind: 'parallel', parts: text.parallel.map(networkOf) }
 }
 
+const NetworkRow = z.object({ network: NetworkText, ratio: positive, u: positive })
+const KnownPair = z.object({
+  name: z.string(),
+  ratio: positive,
+  u: positive,
+  known: positive,
+  uKnown: notNegative,
+})
+
 const NetworksRequest = z.object({
   check: z.literal('networks'),
   ...OfBridge,
-  readings: z.array(z.object({ network: NetworkText, ratio: positive, u: positive })).min(1),
+  readings: z.array(NetworkRow).min(1),
   powers: z.array(z.int().min(0).max(5)).default([0, 2]),
 })
 
 const RatiosRequest = z.object({
   check: z.literal('ratios'),
   ...OfBridge,
-  pairs: z
-    .array(z.object({ name: z.string(), ratio: positive, u: positive, known: positive, uKnown: notNegative }))
-    .min(1),
+  pairs: z.array(KnownPair).min(1),
+})
+
+/** Interchange, combinations and known ratios in one picture. */
+const WholeBridgeRequest = z.object({
+  check: z.literal('bridge'),
+  ...OfBridge,
+  interchanges: z.array(InterchangePair).default([]),
+  networks: z.array(NetworkRow).default([]),
+  known: z.array(KnownPair).default([]),
+  /** Whether ratios are corrected by the curve from that day on. */
+  asCorrection: z.boolean().default(false),
 })
 
 const ResistorRequest = z.object({
@@ -163,9 +176,28 @@ export const CheckRequest = z.discriminatedUnion('check', [
   InterchangeRequest,
   NetworksRequest,
   RatiosRequest,
+  WholeBridgeRequest,
   ResistorRequest,
 ])
 export type CheckRequest = z.output<typeof CheckRequest>
+export type BridgeRequest = Extract<CheckRequest, { check: 'interchange' | 'networks' | 'ratios' | 'bridge' }>
+
+/** What a request says of a bridge, by whichever method. */
+export function evidenceOf(request: BridgeRequest): BridgeEvidence {
+  const none: BridgeEvidence = { interchanges: [], networks: [], known: [] }
+  const wired = (rows: readonly z.output<typeof NetworkRow>[]) =>
+    rows.map((row) => ({ ...row, network: networkOf(row.network) }))
+  switch (request.check) {
+    case 'interchange':
+      return { ...none, interchanges: request.pairs }
+    case 'networks':
+      return { ...none, networks: wired(request.readings) }
+    case 'ratios':
+      return { ...none, known: request.pairs }
+    case 'bridge':
+      return { interchanges: request.interchanges, networks: wired(request.networks), known: request.known }
+  }
+}
 
 /** The fields that the file does not state are left out, not set to undefined. */
 function conditionsOf(cell: z.output<z.ZodObject<typeof Cell>>) {
@@ -244,16 +276,19 @@ export function answerCheck(request: CheckRequest): object {
       return answerFixedPoints(request)
     case 'interchange':
       return {
+        ...bridgeCurve(evidenceOf(request)),
         pairs: checkByInterchange(request.pairs),
         linearityRatio: linearityOfInterchange(request.pairs),
       }
-    case 'networks':
-      return bridgeErrors(
-        request.readings.map((r) => ({ ...r, network: networkOf(r.network) })),
-        request.powers,
-      )
+    case 'networks': {
+      const evidence = evidenceOf(request)
+      const { resistors: _resistors, ...terms } = bridgeTerms(evidence.networks, request.powers)
+      return { ...terms, ...bridgeCurve(evidence) }
+    }
     case 'ratios':
-      return checkByKnownRatios(request.pairs)
+      return { ...bridgeCurve(evidenceOf(request)), pairs: checkByKnownRatios(request.pairs) }
+    case 'bridge':
+      return bridgeCurve(evidenceOf(request))
     case 'resistor':
       return compareResistor(request)
   }

@@ -4,6 +4,7 @@ const KIND_WORDS: Readonly<Record<BridgeCheckRecord['kind'], string>> = {
   interchange: 'interchange',
   network: 'networks of resistors',
   comparison: 'comparison with known ratios',
+  together: 'interchange, networks and known ratios together',
 }
 
 /** A ratio bridge on a day: what its record states, and what its newest check found where that is larger. */
@@ -13,7 +14,32 @@ export interface BridgeInForce {
   readonly uResolutionRatio: number
   /** Where the linearity comes from, in words; null: from the record, and no check says more. */
   readonly linearitySource: string | null
+  /** The curve by which ratios are corrected, where one is in force. */
+  readonly correction: NonNullable<BridgeCheckRecord['curve']> | null
 }
+
+type Correctable = Pick<BridgeInForce, 'correction' | 'linearityRatio'>
+
+/** Error and its standard uncertainty by the curve in force at a ratio as shown; undefined outside it or without one. */
+function corrected({ correction }: Correctable, ratio: number): { error: number; u: number } | undefined {
+  const above = correction?.findIndex((p) => p.ratio >= ratio) ?? -1
+  if (!correction || above < 0) return undefined
+  const high = correction[above]!
+  if (high.ratio === ratio) return high
+  const low = correction[above - 1]
+  if (!low) return undefined
+  const part = (ratio - low.ratio) / (high.ratio - low.ratio)
+  const along = (a: number, b: number) => a + part * (b - a)
+  return { error: along(low.error, high.error), u: along(low.u, high.u) }
+}
+
+/** What a bridge shows too much at a ratio, by the curve that corrects it; 0 where none does. */
+export const bridgeErrorAt = (bridge: Correctable, ratio: number): number =>
+  corrected(bridge, ratio)?.error ?? 0
+
+/** Standard uncertainty of a ratio for the bridge's linearity: what a correction leaves, else the linearity in force. */
+export const bridgeLinearityAt = (bridge: Correctable, ratio: number): number =>
+  corrected(bridge, ratio)?.u ?? bridge.linearityRatio
 
 /** What a bridge's checks say on a day: the newest not after it; of two on one day the larger. */
 export function bridgeCheckInForce(
@@ -38,18 +64,28 @@ export function bridgeInForce(
   if (!instrument?.bridge) return null
   const { linearityRatio } = instrument.bridge
   const uResolutionRatio = instrument.bridge.resolutionRatio / Math.sqrt(12)
-  const check = bridgeCheckInForce(instrument.checks ?? [], date)
-  if (!check) return { linearityRatio, uResolutionRatio, linearitySource: null }
+  const checks = instrument.checks ?? []
+  const check = bridgeCheckInForce(checks, date)
+  const calibrated = inForce(
+    checks.filter((c) => c.asCorrection && c.curve !== undefined),
+    date,
+  )
+  const correction = calibrated?.curve ?? null
+  if (!check) return { linearityRatio, uResolutionRatio, linearitySource: null, correction }
+  const curve =
+    calibrated && `curve of ${instrument.name} of ${calibrated.date}, by which ratios are corrected`
   const words = `check of ${instrument.name} by ${KIND_WORDS[check.kind]} on ${check.date}`
   return check.linearityRatio > linearityRatio
     ? {
         linearityRatio: check.linearityRatio,
         uResolutionRatio,
-        linearitySource: `${words}, which found more than the register states`,
+        linearitySource: curve ?? `${words}, which found more than the register states`,
+        correction,
       }
     : {
         linearityRatio,
         uResolutionRatio,
-        linearitySource: `register entry of ${instrument.name}; the ${words} found no more`,
+        linearitySource: curve ?? `register entry of ${instrument.name}; the ${words} found no more`,
+        correction,
       }
 }

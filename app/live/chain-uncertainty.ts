@@ -1,5 +1,6 @@
 import type { CalibrationUncertainty, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { ResistorValue } from '../thermometry/resistor.ts'
+import { type BridgeInForce, bridgeLinearityAt } from './bridge-in-force.ts'
 
 /** One part of a channel's standard uncertainty in temperature. */
 export interface UncertaintyPart {
@@ -27,7 +28,7 @@ interface Inputs {
   readonly resistor: ResistorValue | undefined
   /** The thermometer of another channel in place of a resistor: its resistance in ohm, and u of that, relative. */
   readonly standard: { readonly ohm: number; readonly relative: number } | undefined
-  readonly bridge: { readonly linearityRatio: number; readonly uResolutionRatio: number } | undefined
+  readonly bridge: Pick<BridgeInForce, 'linearityRatio' | 'uResolutionRatio' | 'correction'> | undefined
   readonly selfHeatingMk: number
   /** Of a thermocouple's reference junction, already brought to the measured temperature. */
   readonly junctionMk: number
@@ -50,7 +51,7 @@ export function chainUncertainty(inputs: Inputs): readonly UncertaintyPart[] {
   const relativeToMk = Math.abs((signal / slope) * 1e3)
   const denominatorOhm = resistor?.ohm ?? inputs.standard?.ohm
   if (bridge && denominatorOhm !== undefined) {
-    const uRatio = Math.hypot(bridge.linearityRatio, bridge.uResolutionRatio)
+    const uRatio = Math.hypot(bridgeLinearityAt(bridge, signal / denominatorOhm), bridge.uResolutionRatio)
     add('bridge', Math.abs((uRatio * denominatorOhm * 1e3) / slope))
   }
   if (inputs.standard) add('standard', relativeToMk * inputs.standard.relative)

@@ -14,7 +14,7 @@ import {
 } from '../records/register.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { type ResistorValue, resistorValue } from '../thermometry/resistor.ts'
-import { bridgeInForce } from './bridge-in-force.ts'
+import { bridgeErrorAt, bridgeInForce } from './bridge-in-force.ts'
 import { holdsAtZeroCurrent } from './calibration-current.ts'
 import { ChainError } from './chain-error.ts'
 import { chainUncertainty, type UncertaintyPart } from './chain-uncertainty.ts'
@@ -145,6 +145,7 @@ function compile(
   standard: Chain | undefined,
 ): Chain {
   const prepared = conversion && prepare(conversion)
+  const bridge = bridgeInForce(instrument, date)
   const nominal = thermometer !== undefined && calibration === undefined && conversion !== undefined
   const follows = followed(channel)
   const atZeroCurrent = calibration !== undefined && holdsAtZeroCurrent(calibration)
@@ -191,7 +192,7 @@ function compile(
           wtp: calibration?.conversion.kind === 'its90' ? wtp : undefined,
           resistor,
           standard: standard && standardAt(standard, celsius),
-          bridge: bridgeInForce(instrument, date) ?? undefined,
+          bridge: bridge ?? undefined,
           selfHeatingMk: heatingK(null, signalAt(celsius)) * 1e3,
           junctionMk: junctionK(celsius) * 1e3,
           nominalK: nominal ? NOMINAL_U_K : 0,
@@ -215,7 +216,7 @@ function compile(
       switch (unit) {
         case 'ratio':
           out.ratio = value
-          out.signal = value * referenceOhm(context)
+          out.signal = (value - (bridge ? bridgeErrorAt(bridge, value) : 0)) * referenceOhm(context)
           break
         case 'ohm':
         case 'mV':

@@ -148,7 +148,8 @@ export const Resistor = z.strictObject({
 })
 export type Resistor = z.output<typeof Resistor>
 
-export const BRIDGE_CHECK_KINDS = ['interchange', 'network', 'comparison'] as const
+export const BRIDGE_CHECK_KINDS = ['interchange', 'network', 'comparison', 'together'] as const
+export const TAKEN_OUT = ['in-proportion', 'opposite-at-reciprocals'] as const
 
 /** A dated check of a ratio bridge: by interchange, by networks of resistors, or by comparison with known ratios. */
 export const BridgeCheckRecord = z.strictObject({
@@ -165,6 +166,15 @@ export const BridgeCheckRecord = z.strictObject({
   results: z
     .array(z.strictObject({ name: z.string(), value: z.number(), u: z.number().nonnegative() }))
     .min(1),
+  /** Error over the ratio as shown, in ratio; standard uncertainty; in rising order of the ratio. */
+  curve: z
+    .array(z.strictObject({ ratio: z.number().positive(), error: z.number(), u: z.number().nonnegative() }))
+    .min(2)
+    .optional(),
+  /** Parts of the error that the check could not determine, so that they are not in the curve. */
+  takenOut: z.array(z.enum(TAKEN_OUT)).optional(),
+  /** Ratios are corrected by the curve from that day on; its uncertainty is what remains. */
+  asCorrection: z.boolean().optional(),
   session: z.string().optional(),
   note: z.string().optional(),
 })

@@ -1,4 +1,4 @@
-import { bridgeInForce } from '../live/bridge-in-force.ts'
+import { bridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { Thermometer, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
@@ -30,7 +30,7 @@ function entryOf(record: ChannelRecord, found: WtpComparison, analysis: Analysis
   const resistor = record.resistor?.value
   const bridge = bridgeInForce(record.instrument, date)
   const ratio = resistor ? ohm / resistor.ohm : null
-  const uBridge = bridge && ratio ? bridge.linearityRatio / ratio : 0
+  const uBridge = bridge && ratio ? bridgeLinearityAt(bridge, ratio) / ratio : 0
   const uOhm = Math.hypot(
     Math.max(...used.map((m) => m.uOhm)),
     ohm * (resistor?.relativeUncertainty ?? 0),

@@ -1,4 +1,4 @@
-import type { BridgeInForce } from '../live/bridge-in-force.ts'
+import { type BridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
 import { betweenTemperatures } from './between.ts'
 import type { PairFacts, PairPoint, ReferenceFacts, ReferencePoint, ResistorFacts } from './pair-facts.ts'
 import { HALF_WIDTH_DIVISOR, type PointCorrelation, type TemplateComponent } from './uncertainty-template.ts'
@@ -103,10 +103,10 @@ function resistorActs(
 function ratioActs(
   points: readonly PairPoint[],
   facts: PairFacts,
-  size: (b: BridgeInForce) => number,
+  size: (b: BridgeInForce, ratio: number) => number,
 ): Acts[] {
   const of = (bridge: BridgeInForce | null, ratio: number | null) =>
-    bridge && ratio ? size(bridge) / ratio : 0
+    bridge && ratio ? size(bridge, ratio) / ratio : 0
   return [
     ...facts.references.map(
       ({ bridge }, k): Acts => ({
@@ -142,7 +142,7 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
         },
       ]
     case 'bridge-linearity':
-      return ratioActs(points, facts, (b) => b.linearityRatio)
+      return ratioActs(points, facts, bridgeLinearityAt)
     case 'bridge-resolution':
       return ratioActs(points, facts, (b) => b.uResolutionRatio).map(({ source: _, ...act }) => act)
     case 'resistor-calibration':

@@ -45,7 +45,8 @@ export function recordCheck(store: StationStore, request: CheckRequest, act: Act
   switch (request.check) {
     case 'interchange':
     case 'networks':
-    case 'ratios': {
+    case 'ratios':
+    case 'bridge': {
       if (request.instrument === undefined) {
         throw new StationError(
           'refused',

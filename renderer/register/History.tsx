@@ -8,6 +8,7 @@ const KINDS: Record<BridgeCheckRecord['kind'], string> = {
   interchange: 'interchanged',
   network: 'in combinations',
   comparison: 'known ratios',
+  together: 'all three together',
 }
 
 const CHECKS: Column<BridgeCheckRecord>[] = [

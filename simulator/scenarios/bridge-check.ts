@@ -3,7 +3,7 @@ import type { ChannelDesign, NetworkDesign, ResistorDesign, Scenario } from './s
 import { RESISTOR_100 } from './stock.ts'
 
 /** The three of the box of terminals, by the letters on its lid. */
-const BOX = { a: 'resistor-25', b: 'resistor-50', c: 'resistor-100c' } as const
+const BOX = { a: 'resistor-25', b: 'resistor-36', c: 'resistor-100c' } as const
 type Letter = keyof typeof BOX
 
 const RESISTORS: ResistorDesign[] = [
@@ -16,7 +16,7 @@ const RESISTORS: ResistorDesign[] = [
     expandedRelative: 1e-7,
   },
   { id: BOX.a, name: 'Box resistor a, 25 ohm', serial: 'QB25-0011', nominalOhm: 25 },
-  { id: BOX.b, name: 'Box resistor b, 50 ohm', serial: 'QB50-0012', nominalOhm: 50 },
+  { id: BOX.b, name: 'Box resistor b, 36 ohm', serial: 'QB36-0012', nominalOhm: 36 },
   { id: BOX.c, name: 'Box resistor c, 100 ohm', serial: 'QB100-0013', nominalOhm: 100 },
 ]
 

@@ -4,6 +4,8 @@
  *   npm run soak -- --kills N --seed S
  *   npm run soak -- --durability
  *   npm run soak -- --coverage N --seed S
+ *   npm run soak -- --bridges N --seed S [--table FILE]
+ *   npm run soak -- --cells N --seed S [--table FILE]
  *   npm run soak -- --bare [--tests]
  *   npm run soak -- --points N --seed S
  */
@@ -13,6 +15,7 @@ import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
 import { onBareMachine } from './bare.ts'
 import { coverageOver } from './coverage.ts'
+import { coverageTable } from './coverage-table.ts'
 import { tryToLose } from './durability.ts'
 import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
@@ -31,6 +34,8 @@ const { values } = parseArgs({
     bare: { type: 'boolean', default: false },
     tests: { type: 'boolean', default: false },
     coverage: { type: 'string', default: '0' },
+    bridges: { type: 'string', default: '0' },
+    cells: { type: 'string', default: '0' },
     points: { type: 'string', default: '0' },
     only: { type: 'string' },
     table: { type: 'string' },
@@ -61,6 +66,14 @@ if (Number(values.coverage) > 0) {
 if (Number(values.points) > 0) {
   const { good, lines } = await pointsAgain(Number(values.points), first)
   for (const line of lines) console.log(line)
+  process.exit(good ? 0 : 1)
+}
+for (const kind of ['bridges', 'cells'] as const) {
+  const count = Number(values[kind])
+  if (!(count > 0)) continue
+  const { good, text } = coverageTable(kind, count, first)
+  if (values.table !== undefined) writeFileSync(values.table, text)
+  console.log(text)
   process.exit(good ? 0 : 1)
 }
 const kills = Number(values.kills)

@@ -1,3 +1,5 @@
+import { type BridgeCurve, TAKEN_OUT_WORDS } from '../../../app/checks/bridge-curve.ts'
+import type { BridgeTerms } from '../../../app/checks/bridge-terms.ts'
 import type { BridgeCheckRecord } from '../../../app/records/register.ts'
 import { Table } from '../../parts/Table.tsx'
 import type { Column } from '../../parts/table.column.ts'
@@ -18,20 +20,15 @@ interface Props {
 
 const ERROR_NAMES: Record<BridgePage, string> = {
   interchange: 'n n′ − 1',
-  networks: 'Shown less what the resistors make',
+  networks: 'Error of the bridge, without its part in proportion to n',
   ratios: 'Shown less known',
 }
 
 /** What the ratios say of the bridge: the verdict, the errors over the ratio, and what is left of them. */
 export function BridgeResult({ page, result, verdict, check, budget, theme }: Props) {
-  const { dots, networks } = result
+  const { dots, curve, terms } = result
   const agrees = check?.agrees ?? dots.every((d) => d.agrees)
-  const curve = networks
-    ? curveOf(
-        networks.terms,
-        dots.map((d) => d.ratio),
-      )
-    : []
+  const isCurve = page !== 'interchange' && curve !== undefined && curve.curve.length > 1
   return (
     <section className="sheet" aria-label="What they say of the bridge">
       <h3>What they say of the bridge</h3>
@@ -57,19 +54,34 @@ export function BridgeResult({ page, result, verdict, check, budget, theme }: Pr
               words: `${d.name}: ${parts(d.error)}, U ${parts(d.expanded)}`,
             })),
           },
-          ...(curve.length > 0 ? [{ name: 'Terms found', joined: true, bare: true, dots: curve }] : []),
+          ...(isCurve
+            ? ([0, 1, -1] as const).map((side) => ({
+                name: side === 0 ? 'Error found' : side > 0 ? 'Its U (k = 2), above' : 'Its U (k = 2), below',
+                joined: true,
+                bare: true,
+                dots: curve.curve.map(({ ratio, error, u }, i) => ({
+                  key: `${side}${i}`,
+                  x: ratio,
+                  y: (error + 2 * side * u) * 1e9,
+                  words: '',
+                })),
+              }))
+            : []),
         ]}
       />
       <Table
         label="Errors, one row each"
-        rows={dots.map((dot, i) => ({ ...dot, residual: networks?.rows[i]?.residual ?? null }))}
+        rows={dots.map((dot, i) => ({ ...dot, residual: terms?.residuals[i] ?? null }))}
         columns={columnsOf(page)}
         rowKey={({ name, ratio }) => `${name} ${ratio}`}
       />
-      {networks && <Terms networks={networks} />}
+      {curve?.takenOut.map((part) => (
+        <p key={part}>{TAKEN_OUT_WORDS[part]}</p>
+      ))}
+      {terms && curve && <Terms terms={terms} resistors={curve.resistors} />}
       {check && (
         <p className="faint">
-          {`Linearity found, standard uncertainty of ratio: ${parts(check.linearityRatio)}, ${page === 'interchange' ? 'from d² / (n² + n′²)' : 'the root mean square of the errors'}.`}
+          {`Linearity found, standard uncertainty of ratio: ${parts(check.linearityRatio)}, ${page === 'interchange' ? 'from d² / (n² + n′²)' : 'the root mean square of the errors and what is uncertain of them'}.`}
         </p>
       )}
     </section>
@@ -108,33 +120,18 @@ function columnsOf(page: BridgePage): Column<Row>[] {
   ]
 }
 
-const CURVE_STEPS = 40
-
-function curveOf(terms: readonly { power: number; value: number }[], ratios: readonly number[]) {
-  const [low, high] = [Math.min(...ratios), Math.max(...ratios)]
-  return Array.from({ length: CURVE_STEPS + 1 }, (_, i) => {
-    const n = low + ((high - low) * i) / CURVE_STEPS
-    return {
-      key: String(i),
-      x: n,
-      y: terms.reduce((sum, t) => sum + t.value * n ** t.power, 0) * 1e9,
-      words: '',
-    }
-  })
-}
-
-function Terms({ networks }: { networks: NonNullable<Result['networks']> }) {
+function Terms({ terms, resistors }: { terms: BridgeTerms; resistors: BridgeCurve['resistors'] }) {
   return (
     <details>
       <summary>Resistors and terms found by least squares</summary>
       <dl className="facts">
-        {networks.resistors.map(({ name, ratio, u }) => (
+        {resistors.map(({ name, ratio, u }) => (
           <div className="fact" key={name}>
             <dt>{name}</dt>
             <dd>{`${fixed(ratio, 9)} of the bridge’s reference, U ${parts(2 * u)}`}</dd>
           </div>
         ))}
-        {networks.terms.map(({ power, value, u }) => (
+        {terms.terms.map(({ power, value, u }) => (
           <div className="fact" key={power}>
             <dt>{power === 0 ? 'Constant term' : power === 2 ? 'Term in n²' : `Term in n^${power}`}</dt>
             <dd>{`${parts(value)}, U ${parts(2 * u)}`}</dd>
@@ -142,7 +139,7 @@ function Terms({ networks }: { networks: NonNullable<Result['networks']> }) {
         ))}
         <div className="fact">
           <dt>Degrees of freedom</dt>
-          <dd>{`${networks.degreesOfFreedom}; chi-squared over them ${fixed(networks.reducedChiSquared, 2)}`}</dd>
+          <dd>{`${terms.degreesOfFreedom}; chi-squared over them ${fixed(terms.reducedChiSquared, 2)}${terms.reducedChiSquared > 1 ? ', so that U of the terms comes from the scatter' : ''}`}</dd>
         </div>
       </dl>
     </details>

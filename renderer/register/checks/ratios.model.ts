@@ -1,13 +1,8 @@
-import {
-  allNetworks,
-  type BridgeErrors,
-  bridgeErrors,
-  checkByInterchange,
-  checkByKnownRatios,
-  type Network,
-  networkWords,
-} from '../../../app/checks/bridge-check.ts'
-import { CheckRequest } from '../../../app/checks/check-request.ts'
+import { checkByInterchange, checkByKnownRatios } from '../../../app/checks/bridge-check.ts'
+import { type BridgeCurve, bridgeCurve } from '../../../app/checks/bridge-curve.ts'
+import { type BridgeTerms, bridgeTerms } from '../../../app/checks/bridge-terms.ts'
+import { CheckRequest, evidenceOf } from '../../../app/checks/check-request.ts'
+import { allNetworks, type Network, networkWords } from '../../../app/checks/network.ts'
 import { inForce, type Resistor } from '../../../app/records/register.ts'
 import { resistorValue } from '../../../app/thermometry/resistor.ts'
 import { readNumber } from '../../text/numbers.ts'
@@ -173,7 +168,10 @@ export interface RatioDot {
 export interface BridgeResult {
   request: BridgeRequest | undefined
   dots: readonly RatioDot[]
-  networks: BridgeErrors | undefined
+  /** Error over the ratio with its uncertainty. */
+  curve: BridgeCurve | undefined
+  /** Powers of the ratio, of combinations. */
+  terms: BridgeTerms | undefined
   problems: Record<string, string>
   /** Why there is no result yet, in words. */
   missing: string | undefined
@@ -188,7 +186,7 @@ export function resultOfRows(
   const given = filled(rows)
   const columns = RATIO_COLUMNS[page]
   const { rows: numbers, names, problems } = readRows(given, columns)
-  const nothing = { request: undefined, dots: [], networks: undefined }
+  const nothing = { request: undefined, dots: [], curve: undefined, terms: undefined }
   const whole = numbers.filter((row) => columns.every(({ key, words }) => words || row[key] !== undefined))
   if (given.length === 0)
     return {
@@ -201,7 +199,8 @@ export function resultOfRows(
     if (page === 'networks') return networksResult(numbers, names, more)
     const pairs = numbers.map((row, i) => ({ ...row, name: names[i]! }))
     const request = CheckRequest.parse({ check: page, ...more, pairs }) as BridgeRequest
-    return { request, dots: dotsOf(request), networks: undefined, problems, missing: undefined }
+    const curve = bridgeCurve(evidenceOf(request))
+    return { request, dots: dotsOf(request), curve, terms: undefined, problems, missing: undefined }
   } catch (fault) {
     return { ...nothing, problems, missing: wordsOfFault(fault) }
   }
@@ -213,7 +212,8 @@ function networksResult(numbers: ReadRows['rows'], names: readonly string[], mor
   const nothing = {
     request: undefined,
     dots: [],
-    networks: undefined,
+    curve: undefined,
+    terms: undefined,
     problems: {} as Record<string, string>,
   }
   if (bad >= 0)
@@ -224,15 +224,17 @@ function networksResult(numbers: ReadRows['rows'], names: readonly string[], mor
     }
   const readings = numbers.map((row, i) => ({ ...row, network: writingOf(networks[i]!) }))
   const request = CheckRequest.parse({ check: 'networks', ...more, readings }) as BridgeRequest
-  const found = bridgeErrors(
-    numbers.map((row, i) => ({ network: networks[i]!, ratio: row.ratio!, u: row.u! })),
-    [0, 2],
-  )
-  const dots = found.rows.map(({ name, ratio, error }, i) => {
-    const expanded = 2 * numbers[i]!.u!
-    return { name, ratio, error, expanded, agrees: Math.abs(error) <= expanded }
-  })
-  return { ...nothing, request, dots, networks: found, missing: undefined }
+  const evidence = evidenceOf(request)
+  const terms = bridgeTerms(evidence.networks)
+  const curve = bridgeCurve(evidence)
+  const dots = curve.checked.map(({ name, ratio, error, u }) => ({
+    name,
+    ratio,
+    error,
+    expanded: 2 * u,
+    agrees: Math.abs(error) <= 2 * u,
+  }))
+  return { ...nothing, request, dots, curve, terms, missing: undefined }
 }
 
 function dotsOf(request: BridgeRequest): RatioDot[] {
@@ -246,7 +248,7 @@ function dotsOf(request: BridgeRequest): RatioDot[] {
     }))
   }
   if (request.check !== 'ratios') return []
-  return checkByKnownRatios(request.pairs).pairs.map(({ name, error, expanded, agrees }, i) => ({
+  return checkByKnownRatios(request.pairs).map(({ name, error, expanded, agrees }, i) => ({
     name,
     ratio: request.pairs[i]!.ratio,
     error,
@@ -255,22 +257,13 @@ function dotsOf(request: BridgeRequest): RatioDot[] {
   }))
 }
 
-/** Chi-squared over its degrees of freedom beyond which the terms do not say all. Common practice, no source. */
-const ROUGH = 4
-
 /** The verdict in words, before anything is said of budgets. */
-export function verdictOf(page: BridgePage, { dots, networks }: BridgeResult): string {
+export function verdictOf(page: BridgePage, { dots }: BridgeResult): string {
   const out = dots.filter(({ agrees }) => !agrees).map(({ name }) => name)
-  if (page === 'networks' && networks) {
-    const shown = networks.terms.filter(({ shown: is }) => is)
-    const rough = networks.reducedChiSquared > ROUGH
-    const fine = rough
-      ? ' What is left after the terms is more than the readings scatter: the error has a finer shape than these terms, or a link was bad.'
-      : ''
-    if (shown.length === 0)
-      return `The combinations show no constant error and none in n² beyond their uncertainty.${fine}`
-    const named = shown.map(({ power }) => (power === 0 ? 'constant' : 'in n²')).join(' and ')
-    return `The bridge shows an error, ${named}, beyond its uncertainty.${fine}`
+  if (page === 'networks') {
+    return out.length === 0
+      ? 'The combinations show no error beyond its uncertainty.'
+      : `The bridge shows an error beyond its uncertainty at ${out.join(', ')}.`
   }
   const what = page === 'interchange' ? 'The product n n′ is 1' : 'What is shown agrees with what is known'
   return out.length === 0

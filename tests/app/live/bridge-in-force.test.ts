@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { bridgeInForce } from '../../../app/live/bridge-in-force.ts'
+import { bridgeErrorAt, bridgeInForce, bridgeLinearityAt } from '../../../app/live/bridge-in-force.ts'
 import { type BridgeCheckRecord, InstrumentRecord } from '../../../app/records/register.ts'
 import { analyse } from '../../../app/results/analysis.ts'
 import { simulate } from '../../report/fixture.ts'
@@ -27,6 +27,7 @@ describe('bridgeInForce', () => {
       linearityRatio: 5e-8,
       uResolutionRatio: 1e-9 / Math.sqrt(12),
       linearitySource: null,
+      correction: null,
     })
     expect(bridgeInForce(null, '2026-03-01')).toBeNull()
   })
@@ -44,6 +45,33 @@ describe('bridgeInForce', () => {
     const found = bridgeInForce(bridge([check('2026-01-01', 1e-9)]), '2026-03-01')!
     expect(found.linearityRatio).toBe(5e-8)
     expect(found.linearitySource).toMatch(/register entry of Bridge; the check .* found no more/)
+  })
+
+  it('corrects by the newest curve that is meant to, and takes what it leaves', () => {
+    const curve = [
+      { ratio: 0.2, error: 1e-7, u: 1e-8 },
+      { ratio: 0.4, error: 3e-7, u: 3e-8 },
+    ]
+    const found = (date: string) =>
+      bridgeInForce(
+        InstrumentRecord.parse({
+          ...bridge([]),
+          checks: [
+            { ...check('2026-01-01', 2.5e-7, 'together'), curve, asCorrection: true },
+            { ...check('2026-02-01', 1e-8, 'interchange'), curve },
+          ],
+        }),
+        date,
+      )!
+    expect(found('2025-12-31').correction).toBeNull()
+    const later = found('2026-03-01')
+    expect(bridgeErrorAt(later, 0.3)).toBeCloseTo(2e-7, 15)
+    expect(bridgeLinearityAt(later, 0.3)).toBeCloseTo(2e-8, 15)
+    expect(bridgeErrorAt(later, 0.2)).toBe(1e-7)
+    // Outside the curve nothing is corrected, and the stated linearity holds.
+    expect([bridgeErrorAt(later, 0.1), bridgeErrorAt(later, 0.5)]).toEqual([0, 0])
+    expect(bridgeLinearityAt(later, 0.5)).toBe(5e-8)
+    expect(later.linearitySource).toMatch(/curve of Bridge of 2026-01-01/)
   })
 
   it('takes the larger of two checks of one day', () => {

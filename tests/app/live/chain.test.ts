@@ -140,6 +140,31 @@ describe('buildChain', () => {
     }
   })
 
+  it('takes the error of a calibrated bridge off a ratio before it makes a resistance of it', () => {
+    const register = structuredClone(REGISTER)
+    register.instruments.find((i) => i.id === 'bridge')!.checks = [
+      {
+        id: 'c',
+        kind: 'together',
+        date: '2025-06-01',
+        linearityRatio: 1e-6,
+        agrees: false,
+        results: [{ name: 'x', value: 1e-6, u: 1e-8 }],
+        curve: [
+          { ratio: 0.1, error: 1e-6, u: 1e-8 },
+          { ratio: 0.5, error: 1e-6, u: 1e-8 },
+        ],
+        asCorrection: true,
+      },
+    ]
+    const own = buildChain({ ...source, register }, ref)
+    const plain = buildChain(source, ref)
+    expect(own.convert(0.3 + 1e-6, 'ratio', 1).signal).toBeCloseTo(plain.convert(0.3, 'ratio', 1).signal, 12)
+    expect(own.convert(0.6, 'ratio', 1).signal).toBe(plain.convert(0.6, 'ratio', 1).signal)
+    const bridgeMk = (chain: typeof own) => chain.parts(100).find((p) => p.name === 'bridge')!.uMk
+    expect(bridgeMk(own)).toBeLessThan(bridgeMk(plain))
+  })
+
   it('follows another thermometer where the ratio is measured against one', () => {
     const chain = buildChain(source, y)
     expect(chain.follows).toEqual(['ref'])

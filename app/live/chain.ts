@@ -1,3 +1,4 @@
+import { signalUnitOf } from '../kinds/table.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { Mark } from '../records/mark.ts'
@@ -206,7 +207,7 @@ function compile(
     atZeroCurrent,
     marks,
     follows,
-    signalUnit: prepared === undefined ? 'none' : thermometer?.kind === 'thermocouple' ? 'mV' : 'ohm',
+    signalUnit: prepared === undefined ? 'none' : thermometer ? signalUnitOf(thermometer) : 'ohm',
     calibration,
     wtp,
     resistor,

@@ -1,7 +1,5 @@
+import { kindOf } from '../kinds/table.ts'
 import type { Thermometer } from '../records/register.ts'
-
-/** Temperature at which a thermometer has its nominal resistance, degC; IEC 60751:2022, 4.1, thermistors common practice, no source. */
-const NOMINAL_AT_C = { sprt: 0, prt: 0, thermistor: 25, thermocouple: 0, other: 0 } as const
 
 /**
  * Self-heating by the register's figure, mK, for a current and a resistance:
@@ -20,7 +18,7 @@ export function registeredHeatingMk(
 ): number {
   const stated = thermometer.selfHeatingMk ?? 0
   if (stated === 0) return 0
-  const nominal = thermometer.nominalOhm ?? nominalOhm(NOMINAL_AT_C[thermometer.kind])
+  const nominal = thermometer.nominalOhm ?? nominalOhm(kindOf(thermometer).nominalAtC)
   const byResistance = nominal > 0 && Number.isFinite(ohm) ? ohm / nominal : 1
   return stated * (currentMa / thermometer.currentMa) ** 2 * byResistance
 }

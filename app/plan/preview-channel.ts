@@ -1,3 +1,4 @@
+import { kindOf } from '../kinds/table.ts'
 import { buildChain, refuseCircle } from '../live/chain.ts'
 import { ChainError } from '../live/chain-error.ts'
 import { celsiusWords, figure } from '../live/words.ts'
@@ -160,7 +161,7 @@ function currentChecks(channel: Channel, thermometer: Thermometer, register: Reg
 /** A fit of a thermocouple takes its voltage as it was measured. */
 function junctionChecks(channel: Channel, thermometer: Thermometer): Check[] {
   const { junction, name, role } = channel
-  if (thermometer.kind !== 'thermocouple') return []
+  if (kindOf(thermometer).signal !== 'voltage') return []
   if (!junction) {
     return [
       note(

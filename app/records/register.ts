@@ -1,4 +1,6 @@
 import { z } from 'zod'
+import { FITS } from '../kinds/kind.ts'
+import { THERMOMETER_KINDS } from '../kinds/table.ts'
 import { Construction } from './certificate.ts'
 import { Conversion, ThermocoupleType } from './conversion.ts'
 
@@ -50,11 +52,6 @@ export const WtpEntry = z.strictObject({
   note: z.string().optional(),
 })
 export type WtpEntry = z.output<typeof WtpEntry>
-
-export const THERMOMETER_KINDS = ['sprt', 'prt', 'thermistor', 'thermocouple', 'other'] as const
-
-/** Relations that a comparison can fit to a thermometer under test. */
-export const FITS = ['its90', 'callendar-van-dusen', 'steinhart-hart', 'thermocouple', 'polynomial'] as const
 
 export const Thermometer = z.strictObject({
   id: Id,

@@ -1,5 +1,6 @@
 import { counted } from '../base/plural.ts'
 import { utcDay, utcMinute } from '../base/times.ts'
+import { kindOf } from '../kinds/table.ts'
 import type { SignerStatements } from '../records/certificate.ts'
 import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
@@ -11,7 +12,6 @@ import {
   countryLine,
   HAZARD_WORDS,
   ITEMS_WORDS,
-  KIND_WORDS,
   percentOf,
   pointLabel,
   REPRODUCTION_WORDS,
@@ -136,7 +136,7 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
     rows: items.map((item, i) => [
       item.channel.toUpperCase(),
       item.description,
-      KIND_WORDS[analysis.thermometers[i]!.record.thermometer.kind],
+      kindOf(analysis.thermometers[i]!.record.thermometer).words,
       [item.maker, item.model].filter(Boolean).join(', ') || 'not known',
       item.serial || 'none',
     ]),
@@ -149,9 +149,9 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
 function signalWords(analysis: Analysis): string {
   const { reference, thermometers, checks } = analysis
   const all = [reference.record, ...thermometers.map((t) => t.record), ...checks.map((c) => c.record)]
-  const voltages = all.some((r) => r.thermometer.kind === 'thermocouple')
+  const voltages = all.some((r) => kindOf(r.thermometer).signal === 'voltage')
   const ratios = all.some((r) => r.resistor !== null)
-  const direct = all.some((r) => r.resistor === null && r.thermometer.kind !== 'thermocouple')
+  const direct = all.some((r) => r.resistor === null && kindOf(r.thermometer).signal === 'resistance')
   const parts = [
     ...(ratios ? ['Resistances were measured as ratios to a reference resistor'] : []),
     ...(direct ? ['resistances were measured directly with a meter'] : []),

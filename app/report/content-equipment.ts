@@ -1,4 +1,5 @@
 import { roundedUncertainty } from '../base/rounding.ts'
+import { kindOf } from '../kinds/table.ts'
 import type { InstrumentRecord, ThermometerCalibration } from '../records/register.ts'
 import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
@@ -137,7 +138,7 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
     ...checks.map((c) => c.record),
   ]
   const resistances = records.some((r) => r.resistor !== null)
-  const voltages = records.some((r) => r.thermometer.kind === 'thermocouple')
+  const voltages = records.some((r) => kindOf(r.thermometer).signal === 'voltage')
   const ways = [
     'temperatures through the calibration of the reference thermometer on the ITS-90',
     ...(resistances ? ['resistances through the reference resistors'] : []),

@@ -1,4 +1,5 @@
 import { toPlace } from '../base/rounding.ts'
+import { kindOf } from '../kinds/table.ts'
 import type { Analysis, PointResult, ThermometerResult } from '../results/analysis.ts'
 import type { Block, Cell } from './blocks.ts'
 import { budgetBlocks, pointBudgets, uncertaintyFigure } from './content-budget.ts'
@@ -6,7 +7,7 @@ import { conformityBlocks, revisitBlocks, wtpBlocks } from './content-judgement.
 import { methodBlocks } from './content-methods.ts'
 import { coverageOf, type NumberBook, uncertaintyOf } from './numbers.ts'
 import { selfHeatingWords } from './provenance-parts.ts'
-import { coefficientName, deviationEquation, KIND_WORDS, MODEL_WORDS, pointLabel } from './words.ts'
+import { coefficientName, deviationEquation, MODEL_WORDS, pointLabel } from './words.ts'
 
 /** What was taken off for the measuring current, and where the figure came from. */
 function selfHeatingNote({ record, selfHeating, signalUnit, points }: ThermometerResult): string {
@@ -271,7 +272,7 @@ export function thermometerSection(result: ThermometerResult, analysis: Analysis
     },
     {
       kind: 'text',
-      text: `${KIND_WORDS[thermometer.kind]}, measured at ${channel.currentMa} mA in session ${analysis.input.info.id}.`,
+      text: `${kindOf(thermometer).words}, measured at ${channel.currentMa} mA in session ${analysis.input.info.id}.`,
     },
   ]
   if (result.refusal !== null || !result.fit) {

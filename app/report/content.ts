@@ -1,7 +1,7 @@
 import { z } from 'zod'
 import { utcDay } from '../base/times.ts'
 import type { Thread } from '../contract/studies.ts'
-import { FITS } from '../records/register.ts'
+import { FITS } from '../kinds/kind.ts'
 import type { Analysis } from '../results/analysis.ts'
 import { BudgetTemplate } from '../results/uncertainty-template.ts'
 import type { Block } from './blocks.ts'

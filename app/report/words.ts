@@ -1,14 +1,5 @@
 import type { SignerStatements } from '../records/certificate.ts'
-import type { Thermometer } from '../records/register.ts'
 import type { PointCorrelation } from '../results/uncertainty-template.ts'
-
-export const KIND_WORDS: Readonly<Record<Thermometer['kind'], string>> = {
-  sprt: 'Standard platinum resistance thermometer',
-  prt: 'Industrial platinum resistance thermometer',
-  thermistor: 'Thermistor',
-  thermocouple: 'Thermocouple',
-  other: 'Thermometer',
-}
 
 /** What each fitted relation is, as an equation in one line, with its source. */
 export const MODEL_WORDS: Readonly<Record<string, { name: string; equation: string; source: string }>> = {

@@ -1,7 +1,8 @@
 import { z } from 'zod'
+import type { Fit } from '../kinds/kind.ts'
 import { CertificateWish, SignerStatements } from '../records/certificate.ts'
 import type { Point } from '../records/point.ts'
-import { type FITS, Register } from '../records/register.ts'
+import { Register } from '../records/register.ts'
 import { itemOf, type SessionEvent, type SessionInfo, SessionSetup, wishing } from '../records/session.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
 
@@ -28,7 +29,7 @@ export interface AnalysisOptions {
   /** Which conformity is stated: what was asked for, or the narrowest class as in reports of before. */
   readonly judging: 'as-asked' | 'narrowest'
   /** Model to fit, by channel, where it is not the register's. */
-  readonly models: Readonly<Record<string, (typeof FITS)[number]>>
+  readonly models: Readonly<Record<string, Fit>>
 }
 
 export const DEFAULT_OPTIONS: AnalysisOptions = {

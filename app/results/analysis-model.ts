@@ -1,20 +1,15 @@
 import { fitThermometer } from '../fit/fit.ts'
 import type { FitModel } from '../fit/fit-model.ts'
-import { nominalConversion, thermocoupleTypeOf } from '../live/nominal.ts'
+import type { Fit } from '../kinds/kind.ts'
+import { kindOf } from '../kinds/table.ts'
+import { thermocoupleTypeOf } from '../kinds/thermocouple.ts'
+import { nominalConversion } from '../live/nominal.ts'
 import type { Thermometer } from '../records/register.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { type ChannelRecord, preparedFor } from './analysis-channel.ts'
-import type { AnalysisInput, AnalysisOptions, Decisions } from './analysis-input.ts'
-
-const MODELS = {
-  sprt: 'its90',
-  prt: 'callendar-van-dusen',
-  thermistor: 'steinhart-hart',
-  thermocouple: 'thermocouple',
-  other: 'polynomial',
-} as const
+import type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
 
 /** The model fitted to a thermometer: the one chosen for the session, the register's, or the usual one of its kind. */
 export function modelFor(
@@ -23,7 +18,16 @@ export function modelFor(
   temperatures: readonly number[],
 ): FitModel {
   const { thermometer, channel } = record
-  const kind = options.models[channel.id] ?? thermometer.fit ?? MODELS[thermometer.kind]
+  const fit = options.models[channel.id] ?? thermometer.fit ?? kindOf(thermometer).fit
+  return modelOf(fit, thermometer, options.polynomialDegree, temperatures)
+}
+
+function modelOf(
+  kind: Fit,
+  thermometer: Thermometer,
+  degree: number,
+  temperatures: readonly number[],
+): FitModel {
   switch (kind) {
     case 'its90':
       return { kind }
@@ -35,23 +39,23 @@ export function modelFor(
     case 'thermocouple': {
       const type = thermocoupleTypeOf(thermometer)
       // Without its letter nobody knows which function it should follow.
-      if (type === undefined) return polynomialModel(thermometer.kind, options, temperatures)
-      return { kind, type, degree: Math.min(options.polynomialDegree, temperatures.length - 1) }
+      if (type === undefined) return polynomialModel(thermometer, degree, temperatures)
+      return { kind, type, degree: Math.min(degree, temperatures.length - 1) }
     }
     case 'polynomial':
-      return polynomialModel(thermometer.kind, options, temperatures)
+      return polynomialModel(thermometer, degree, temperatures)
   }
 }
 
 function polynomialModel(
-  kind: Thermometer['kind'],
-  options: AnalysisOptions,
+  thermometer: Thermometer,
+  degree: number,
   temperatures: readonly number[],
 ): FitModel {
   return {
     kind: 'polynomial',
-    degree: Math.max(1, Math.min(options.polynomialDegree, temperatures.length - 1)),
-    signal: kind === 'thermocouple' ? 'voltage' : 'resistance',
+    degree: Math.max(1, Math.min(degree, temperatures.length - 1)),
+    signal: kindOf(thermometer).signal,
   }
 }
 
@@ -78,25 +82,22 @@ export function unitOfCoefficient(model: FitModel, name: string): string {
   }
 }
 
+/** Degree of a polynomial through a thermometer's own points, which only has to give slopes. */
+const POINTS_DEGREE = 2
+
 /** A conversion near the thermometer's own, good for slopes: its calibration, its nominal one, or a line through the points. */
-export function nearConversion(
-  record: ChannelRecord,
-  input: AnalysisInput,
-  setup: Decisions['setup'],
-): Prepared | null {
+export function nearConversion(record: ChannelRecord, input: AnalysisInput): Prepared | null {
   const own = preparedFor(record)
   if (own) return own
   const nominal = nominalConversion(record.thermometer)
   if (nominal)
-    return (record.thermometer.kind === 'thermistor' && ownThermistor(record, input)) || prepare(nominal)
+    return (kindOf(record.thermometer).slopeFromPoints && ownSlope(record, input)) || prepare(nominal)
   const seen = seenBy(record, input)
   if (seen.length < 2) return null
-  const signal =
-    setup.register.thermometers.find((t) => t.id === record.thermometer.id)?.kind === 'thermocouple'
   const model = {
     kind: 'polynomial',
-    degree: Math.min(2, seen.length - 1),
-    signal: signal ? 'voltage' : 'resistance',
+    degree: Math.min(POINTS_DEGREE, seen.length - 1),
+    signal: kindOf(record.thermometer).signal,
   } as const
   return prepare(fitThermometer({ model, points: seen }).conversion)
 }
@@ -111,11 +112,14 @@ function seenBy({ channel }: ChannelRecord, { points }: AnalysisInput) {
   })
 }
 
-/** A nominal thermistor may be off by a tenth in its slope: its own points tell better. Null where they do not suffice. */
-function ownThermistor(record: ChannelRecord, input: AnalysisInput): Prepared | null {
+/** The usual relation of its kind through its own points. Null where they do not suffice. */
+function ownSlope(record: ChannelRecord, input: AnalysisInput): Prepared | null {
+  const { thermometer } = record
   const points = seenBy(record, input)
+  const temperatures = points.map(({ t90C }) => t90C)
+  const model = modelOf(kindOf(thermometer).fit, thermometer, POINTS_DEGREE, temperatures)
   try {
-    return prepare(fitThermometer({ model: { kind: 'steinhart-hart' }, points }).conversion)
+    return prepare(fitThermometer({ model, points }).conversion)
   } catch (error) {
     if (!(error instanceof StatisticsError || error instanceof ThermometryError)) throw error
     return null

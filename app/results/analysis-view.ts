@@ -1,4 +1,5 @@
 import type { FitView } from '../contract/studies.ts'
+import { kindOf } from '../kinds/table.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
 import { deviationFromStandardMk, VERDICT_WORDS } from './conformity.ts'
 
@@ -6,7 +7,9 @@ function viewOf(result: ThermometerResult): FitView {
   const { record, fit, conformity } = result
   const nominalOhm = record.thermometer.nominalOhm ?? 100
   const deviation = (celsius: number, ohm: number) =>
-    record.thermometer.kind === 'prt' ? deviationFromStandardMk(ohm, nominalOhm, celsius) : null
+    kindOf(record.thermometer).classes === 'iec60751'
+      ? deviationFromStandardMk(ohm, nominalOhm, celsius)
+      : null
   return {
     channel: record.channel.id,
     thermometer: record.thermometer.id,

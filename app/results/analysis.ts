@@ -1,3 +1,4 @@
+import { kindOf, signalUnitOf } from '../kinds/table.ts'
 import { isAsked } from '../records/order.ts'
 import { itemOf, wishFor } from '../records/session.ts'
 import { StatisticsError } from '../statistics/errors.ts'
@@ -148,7 +149,7 @@ function conformityOf(
   { setup }: Decisions,
   { judging }: AnalysisOptions,
 ): { conformity: Conformity | null; remarks: string[] } {
-  if (thermometer.kind !== 'prt') return { conformity: null, remarks: [] }
+  if (kindOf(thermometer).classes !== 'iec60751') return { conformity: null, remarks: [] }
   const judged = points
     .filter((p) => p.included && !p.pair.cell)
     .map((p) => ({
@@ -178,7 +179,7 @@ function thermometerResult(
   const template = templateFor(record.thermometer.kind, options.templates)
   const referenceFraction = figureOf(template, 'self-heating-reference', 0.2)
   const underTestFraction = figureOf(template, 'self-heating-under-test', 0.2)
-  const signalUnit = record.thermometer.kind === 'thermocouple' ? 'mV' : 'ohm'
+  const signalUnit = signalUnitOf(record.thermometer)
   const empty = {
     record,
     template,
@@ -200,7 +201,7 @@ function thermometerResult(
   const own = asked
     ? input.points.filter((p) => p.kind !== 'comparison' || isAsked(asked, p.setpointC))
     : input.points
-  const near = nearConversion(record, { ...input, points: own }, decisions.setup)
+  const near = nearConversion(record, { ...input, points: own })
   if (!near)
     return { ...empty, model: 'none', refusal: 'There are fewer than two points with this thermometer.' }
   const pairs = pairsOf({

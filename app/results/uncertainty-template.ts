@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { THERMOMETER_KINDS } from '../records/register.ts'
+import { KINDS, type KindName, THERMOMETER_KINDS } from '../kinds/table.ts'
 import always from './budgets/always.json' with { type: 'json' }
 import industrialPlatinum from './budgets/industrial-platinum.json' with { type: 'json' }
 import standardPlatinum from './budgets/standard-platinum.json' with { type: 'json' }
@@ -187,10 +187,7 @@ function whole(template: BudgetTemplate): BudgetTemplate {
 }
 
 /** The first template for a kind of thermometer; a laboratory's own come before the program's. */
-export function templateFor(
-  kind: (typeof THERMOMETER_KINDS)[number],
-  own: readonly BudgetTemplate[] = [],
-): BudgetTemplate {
+export function templateFor(kind: KindName, own: readonly BudgetTemplate[] = []): BudgetTemplate {
   const all = [...own, ...BUDGET_TEMPLATES]
-  return whole(all.find((t) => t.for.includes(kind)) ?? all.find((t) => t.id === 'industrial-platinum')!)
+  return whole(all.find((t) => t.for.includes(kind)) ?? all.find((t) => t.id === KINDS[kind].template)!)
 }

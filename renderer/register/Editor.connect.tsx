@@ -61,7 +61,7 @@ export function EditorNow({ shelf, entry, token, onDone }: Props) {
       problem={problem}
       onChange={setDraft}
       onWhy={setWhy}
-      onCalibration={() => setDraft({ ...draft, calibration: newCalibration(shelf, today()) })}
+      onCalibration={() => setDraft({ ...draft, calibration: newCalibration(shelf, today(), draft.texts) })}
       onCancel={() => onDone()}
       onSave={() =>
         saveEntry(read.entry!).then(

@@ -7,8 +7,9 @@ import {
   CALIBRATION_FIELDS,
   type CalibrationDraft,
   type EntryDraft,
+  fieldsOf,
+  kindIn,
   RESISTOR_CALIBRATION_FIELDS,
-  SHELF_FIELDS,
   type Shelf,
   UNCERTAINTY_FIELDS,
 } from './register.model.ts'
@@ -44,10 +45,11 @@ export function EntryEditor(props: Props) {
   const setCalibration = (part: Partial<CalibrationDraft>) =>
     calibration && onChange({ ...draft, calibration: { ...calibration, ...part } })
   const form = calibration && CONVERSION_FORMS[calibration.kind]
+  const relations = kindIn(shelf, draft.texts)?.conversions ?? []
   return (
     <section className="sheet" aria-label="Record being edited">
       <FormFields
-        specs={SHELF_FIELDS[shelf]}
+        specs={fieldsOf(shelf, draft.texts)}
         texts={draft.texts}
         problems={problems}
         onChange={(key, text) => onChange({ ...draft, texts: { ...draft.texts, [key]: text } })}
@@ -72,11 +74,7 @@ export function EntryEditor(props: Props) {
               <Choice
                 label="Relation on the certificate"
                 value={calibration.kind}
-                options={Object.entries(CONVERSION_FORMS).map(([id, { name, about }]) => ({
-                  id,
-                  name,
-                  about,
-                }))}
+                options={relations.map((id) => ({ id, ...CONVERSION_FORMS[id]! }))}
                 onChange={(kind) => setCalibration({ kind, coefficients: {} })}
               />
               <p className="faint">{form.about} Type every digit as printed; commas and points both work.</p>

@@ -1,4 +1,6 @@
 import type { z } from 'zod'
+import type { ThermometerKind } from '../../app/kinds/kind.ts'
+import { KINDS, type KindName } from '../../app/kinds/table.ts'
 import { Conversion } from '../../app/records/conversion.ts'
 import {
   Fluid,
@@ -39,6 +41,20 @@ export const SHELF_FIELDS: Record<Shelf, readonly FieldSpec[]> = {
   instruments: INSTRUMENT_FIELDS,
   fluids: FLUID_FIELDS,
 }
+/** The kind that a thermometer's form says; undefined for anything else. */
+export const kindIn = (shelf: Shelf, texts: Texts): ThermometerKind | undefined =>
+  shelf === 'thermometers' && (texts.kind ?? '') in KINDS ? KINDS[texts.kind as KindName] : undefined
+
+const KIND_FIELDS: ReadonlySet<string> = new Set(Object.values(KINDS).flatMap(({ fields }) => fields))
+
+/** The fields of a record's form: of those that only some kinds of thermometer have, its own kind's. */
+export function fieldsOf(shelf: Shelf, texts: Texts): readonly FieldSpec[] {
+  const kind = kindIn(shelf, texts)
+  if (!kind) return SHELF_FIELDS[shelf]
+  const own: readonly string[] = kind.fields
+  return SHELF_FIELDS[shelf].filter(({ key }) => !KIND_FIELDS.has(key) || own.includes(key))
+}
+
 const SCHEMAS = {
   thermometers: Thermometer,
   resistors: Resistor,
@@ -84,13 +100,13 @@ export function draftOf(shelf: Shelf, entry: Entry | undefined, freshId: string)
   return { id, texts: textsOf(entry, SHELF_FIELDS[shelf]), kept, calibration: undefined }
 }
 
-export function newCalibration(shelf: Shelf, today: string): CalibrationDraft {
+export function newCalibration(shelf: Shelf, today: string, texts: Texts): CalibrationDraft {
   return {
     texts:
       shelf === 'resistors'
         ? { date: today, alphaPerK: '0', betaPerK2: '0', driftPerYear: '0', celsius: '23', k: '2' }
         : { date: today, lowC: '0', highC: '200' },
-    kind: 'callendar-van-dusen',
+    kind: kindIn(shelf, texts)?.conversions[0] ?? 'callendar-van-dusen',
     coefficients: {},
     uncertainty: { k: '2' },
   }
@@ -103,7 +119,7 @@ export interface ReadEntry {
 }
 
 export function readEntry(shelf: Shelf, draft: EntryDraft): ReadEntry {
-  const { record, problems } = readForm(draft.texts, SHELF_FIELDS[shelf])
+  const { record, problems } = readForm(draft.texts, fieldsOf(shelf, draft.texts))
   const whole: Record<string, unknown> = { id: draft.id, ...draft.kept, ...record }
   if (whole.name === '') problems.name = 'A name is needed'
   if (draft.calibration) {

@@ -1,15 +1,11 @@
+import { KINDS, type KindName, THERMOMETER_KINDS } from '../../app/kinds/table.ts'
 import { Its90Section, ThermocoupleType } from '../../app/records/conversion.ts'
-import { THERMOMETER_KINDS } from '../../app/records/register.ts'
 import { CELSIUS_UNITS } from '../text/numbers.ts'
 import type { FieldSpec } from './forms.ts'
 
-export const KIND_NAMES: Record<(typeof THERMOMETER_KINDS)[number], string> = {
-  sprt: 'Standard platinum (SPRT)',
-  prt: 'Industrial platinum (IPRT)',
-  thermistor: 'Thermistor',
-  thermocouple: 'Thermocouple',
-  other: 'Other',
-}
+export const KIND_NAMES = Object.fromEntries(
+  Object.entries(KINDS).map(([kind, { name }]) => [kind, name]),
+) as Record<KindName, string>
 
 const celsius = { type: 'number', unit: '°C', units: CELSIUS_UNITS } as const
 

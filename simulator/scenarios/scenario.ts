@@ -1,5 +1,5 @@
+import type { Fit } from '../../app/kinds/kind.ts'
 import type { ThermocoupleType } from '../../app/records/conversion.ts'
-import type { FITS } from '../../app/records/register.ts'
 import type { BathDesign } from '../physics/bath.ts'
 import type { CellDesign } from '../physics/cell.ts'
 import type { ProgrammeDesign } from '../physics/cell-programme.ts'
@@ -38,7 +38,7 @@ export interface ThermometerDesign {
   /** Stated self-heating at that current at nominal resistance, mK. */
   selfHeatingMk: number
   lagS: number
-  fit?: (typeof FITS)[number]
+  fit?: Fit
   thermocoupleType?: ThermocoupleType
   /** With it come an ITS-90 certificate and R(WTP) entries; without it nominal data only. */
   certified?: boolean

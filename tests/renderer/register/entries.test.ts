@@ -44,7 +44,7 @@ describe('lookWhileTyping', () => {
   const typing = (coefficients: Record<string, string>, kind = 'callendar-van-dusen') =>
     lookWhileTyping({
       ...draftOf('thermometers', register.thermometers[2], ''),
-      calibration: { ...newCalibration('thermometers', '2026-11-01'), kind, coefficients },
+      calibration: { ...newCalibration('thermometers', '2026-11-01', { kind: 'prt' }), kind, coefficients },
     })
 
   it('says nothing of coefficients that are not whole yet', () => {
@@ -77,7 +77,7 @@ describe('readEntry', () => {
   it('keeps whether a calibration holds at zero current, or leaves it open', () => {
     const base = draftOf('thermometers', makeRegister(3).thermometers[2], '')
     const zero = (atZeroCurrent: string | undefined) => {
-      const calibration = newCalibration('thermometers', '2026-11-01')
+      const calibration = newCalibration('thermometers', '2026-11-01', { kind: 'prt' })
       const texts = { ...calibration.texts, ...(atZeroCurrent && { atZeroCurrent }) }
       const coefficients = { r0: '100', a: '3.9083e-3', b: '-5.775e-7' }
       const { entry } = readEntry('thermometers', {

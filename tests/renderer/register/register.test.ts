@@ -21,7 +21,7 @@ describe('readEntry', () => {
 
   it('keeps every digit of a certificate, comma or point', () => {
     const draft = draftOf('thermometers', register.thermometers[2], '')
-    const calibration = newCalibration('thermometers', '2026-11-01')
+    const calibration = newCalibration('thermometers', '2026-11-01', { kind: 'prt' })
     const { entry } = readEntry('thermometers', {
       ...draft,
       calibration: {
@@ -57,7 +57,7 @@ describe('readEntry', () => {
   it('names the field that cannot be read, in the calibration too', () => {
     const draft = {
       ...draftOf('thermometers', undefined, 'new'),
-      calibration: newCalibration('thermometers', '2026-11-01'),
+      calibration: newCalibration('thermometers', '2026-11-01', { kind: 'prt' }),
     }
     const { entry, problems } = readEntry('thermometers', draft)
     expect(entry).toBeUndefined()

@@ -1,3 +1,4 @@
+import { draftsCalls } from './calls-drafts.ts'
 import { alarmsCalls, historyCalls, liveCalls, stationCalls, wireCalls } from './calls-live.ts'
 import { benchCalls, planCalls, runCalls } from './calls-night.ts'
 import { ordersCalls } from './calls-orders.ts'
@@ -20,6 +21,7 @@ export const contract = {
   points: pointsCalls,
   archive: archiveCalls,
   orders: ordersCalls,
+  drafts: draftsCalls,
   register: registerCalls,
   checks: checksCalls,
   wire: wireCalls,

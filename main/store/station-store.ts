@@ -9,6 +9,7 @@ import type { Plan } from '../../app/records/plan.ts'
 import type { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../../app/records/register.ts'
 import { CheckPoints } from './check-points.ts'
 import { checkCustodian, custodianName, setCustodian } from './custodian.ts'
+import { Drafts } from './drafts.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { Ledger, type LedgerQuery, type NewLedgerEntry } from './ledger.ts'
 import { type FolderHold, holdFolder } from './lock.ts'
@@ -99,6 +100,8 @@ export class StationStore {
   readonly folder: string
   /** The lasting records, of every kind. */
   readonly records: Records
+  /** What is half typed. */
+  readonly drafts: Drafts
   /** What check thermometers were found to deviate by, session by session. */
   readonly checkPoints: CheckPoints
   readonly #db: Db
@@ -116,6 +119,7 @@ export class StationStore {
     this.#hold = hold
     this.#ledger = new Ledger(db)
     this.checkPoints = new CheckPoints(db)
+    this.drafts = new Drafts(db, () => this.#now())
     this.records = new Records(db, { ledger: this.#ledger, now: () => this.#now(), station: () => '' })
   }
 

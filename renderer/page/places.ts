@@ -1,5 +1,6 @@
-/** The seven places, in the order of a job: set up, look, plan, study, look back, keep, listen. */
+/** The places: the orders that all work is for, then in the order of a job: set up, look, plan, study, look back, keep, listen. */
 export const PLACES = [
+  { id: 'orders', name: 'Orders', key: '0', about: 'Customers, orders and their job sheets' },
   { id: 'bench', name: 'Bench', key: '1', about: 'Set up instruments, links and channels' },
   { id: 'watch', name: 'Watch', key: '2', about: 'See what is measured now' },
   { id: 'plan', name: 'Plan', key: '3', about: 'Say what to take tonight' },

@@ -24,9 +24,15 @@ interface Leaving {
   channel: { id: string; name: string } | undefined
 }
 
-export default function Points() {
+interface Props {
+  /** A session that is shown whatever the address says. */
+  only?: string
+}
+
+export default function Points({ only }: Props) {
   const choice = usePoints()
-  const address = readPointsPath(usePath('points'))
+  const path = readPointsPath(usePath('points'))
+  const address = only === undefined ? path : { ...path, session: only }
   const running = useStation((state) => state?.session)
   const version = useStation((state) => state?.versions.points)
   const strip = useStation((state) => state?.strip) ?? []

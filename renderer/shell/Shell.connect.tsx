@@ -19,6 +19,7 @@ import { WalkNow } from './walk/Walk.connect.tsx'
 // Watch is what must be there first; the rest is fetched while nothing else is to be done, so that a place can still be
 // opened when the station is away for a moment.
 const FETCH = {
+  orders: () => import('../sheet/Orders.connect.tsx'),
   bench: () => import('../bench/Bench.connect.tsx'),
   plan: () => import('../plan/Plan.connect.tsx'),
   points: () => import('../points/Points.connect.tsx'),

@@ -12,6 +12,7 @@ import { archiveRoutes } from './archive.ts'
 import { os } from './base.ts'
 import { benchRoutes } from './bench.ts'
 import { checkRoutes } from './checks.ts'
+import { draftRoutes } from './drafts.ts'
 import { historyRoutes } from './history.ts'
 import { orderRoutes } from './orders.ts'
 import { pointRoutes } from './points.ts'
@@ -31,6 +32,7 @@ export const router = os.router({
   points: pointRoutes,
   archive: archiveRoutes,
   orders: orderRoutes,
+  drafts: draftRoutes,
   register: registerRoutes,
   checks: checkRoutes,
   wire: wireRoutes,

@@ -253,6 +253,17 @@ export function fakeRouter(station: FakeStation) {
       exportCsv: os.orders.exportCsv.handler(() => ''),
       importCsv: os.orders.importCsv.handler(({ errors }) => none(errors.REFUSED)),
     },
+    drafts: {
+      get: os.drafts.get.handler(({ input }) => station.drafts.get(`${input.who} ${input.key}`) ?? null),
+      put: os.drafts.put.handler(({ input }) => {
+        station.drafts.set(`${input.who} ${input.key}`, { json: input.json, utcUs: station.utcUs() })
+        return ok('Kept.')
+      }),
+      drop: os.drafts.drop.handler(({ input }) => {
+        station.drafts.delete(`${input.who} ${input.key}`)
+        return ok('Let go.')
+      }),
+    },
     plan: {
       list: os.plan.list.handler(() => station.plans),
       save: os.plan.save.handler(({ input }) => {

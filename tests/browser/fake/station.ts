@@ -43,6 +43,7 @@ export class FakeStation {
   leftOut = new Set<string>()
   signedOffBy: string | null = null
   custodian: { name: string; password: string } | null = null
+  readonly drafts = new Map<string, { json: string; utcUs: number }>()
   versions = { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
   #startedWallMs = 0
   #startUtcUs = 0

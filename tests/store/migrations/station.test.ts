@@ -210,3 +210,33 @@ describe('0004-lists', () => {
     db.close()
   })
 })
+
+describe('0005-drafts', () => {
+  it('keeps what is half typed apart for each person, the newest of each, until it is let go', () => {
+    const folder = oldStation(2)
+    const first = openStationStore(folder, options)
+    first.drafts.put('A. Person', 'order/new', '{"number":"1"}')
+    first.drafts.put('A. Person', 'order/new', '{"number":"12"}')
+    first.drafts.put('B. Person', 'order/new', '{"number":"7"}')
+    first.close()
+    const again = openStationStore(folder, options)
+    onTestFinished(() => again.close())
+    expect(again.drafts.get('A. Person', 'order/new')?.json).toBe('{"number":"12"}')
+    again.drafts.drop('A. Person', 'order/new')
+    expect(again.drafts.get('A. Person', 'order/new')).toBeUndefined()
+    expect(again.drafts.get('B. Person', 'order/new')?.json).toBe('{"number":"7"}')
+  })
+
+  it('lets the oldest go where one person begins very much', () => {
+    const folder = oldStation(2)
+    let utcUs = 1
+    const store = openStationStore(folder, {
+      ...options,
+      clock: { now: () => ({ utcUs: utcUs++, monoUs: 0 }) },
+    })
+    onTestFinished(() => store.close())
+    for (let i = 0; i < 205; i++) store.drafts.put('A. Person', `k${i}`, '1')
+    expect(store.drafts.get('A. Person', 'k4')).toBeUndefined()
+    expect(store.drafts.get('A. Person', 'k5')?.json).toBe('1')
+  })
+})

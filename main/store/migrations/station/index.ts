@@ -3,6 +3,7 @@ import register from './0001-register.ts'
 import anchor from './0002-anchor.ts'
 import records from './0003-records.ts'
 import lists from './0004-lists.ts'
+import drafts from './0005-drafts.ts'
 
 /** All steps of station.db, in order. */
-export const stationMigrations: readonly Migration[] = [register, anchor, records, lists]
+export const stationMigrations: readonly Migration[] = [register, anchor, records, lists, drafts]

@@ -1,0 +1,89 @@
+import { useMemo, useState } from 'react'
+import { utcDay } from '../../app/base/times.ts'
+import type { OrderView } from '../../app/contract/calls-orders.ts'
+import { Customer } from '../../app/records/customer.ts'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useDraft } from '../client/draft.ts'
+import { stationState, useStation } from '../client/state.ts'
+import { page, say } from '../page/page.ts'
+import { OrderForm } from './OrderForm.tsx'
+import { draftOf, freshOrder, nextNumber, type OrderDraft, readOrder } from './order.model.ts'
+
+const NEW = 'order/new'
+
+/** The form of one order, or of a new one. */
+export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSaved: (id: string) => void }) {
+  const versions = useStation((state) => state?.versions)
+  const customers = useAnswer(() => station.orders.customers(), [versions?.orders])
+  const register = useAnswer(() => station.register.get(), [versions?.register])
+  const orders = useAnswer(view ? undefined : () => station.orders.list({ most: 500 }), [versions?.orders])
+  const key = view ? `order/${view.order.id}` : NEW
+  const { draft, asked, set, drop } = useDraft<OrderDraft>(key)
+  const [tried, setTried] = useState(false)
+  const [problem, setProblem] = useState<string>()
+  const known = register.data?.thermometers ?? []
+  const fresh = useMemo(() => {
+    if (view) return draftOf(view)
+    if (!orders.data) return undefined
+    const utcUs = stationState.getState().now?.utcUs ?? Date.now() * 1000
+    const today = utcDay(utcUs)
+    const numbers = orders.data.rows.map(({ number }) => number)
+    return freshOrder(`o-${utcUs.toString(36)}`, nextNumber(numbers, today.slice(0, 4)), today)
+  }, [view, orders.data])
+  if (!asked || !fresh || !customers.data || !register.data) return null
+  const now = draft ?? fresh
+  const { read, problems } = readOrder(now, known)
+  const save = async () => {
+    setTried(true)
+    if (!read) return
+    const who = page.getState().who || 'someone at the window'
+    try {
+      if (read.customer) await station.orders.saveCustomer({ customer: Customer.parse(read.customer), who })
+      const { words } = await station.orders.save({
+        order: read.order,
+        items: read.items,
+        thermometers: read.thermometers,
+        who,
+      })
+      drop()
+      setTried(false)
+      setProblem(undefined)
+      say(words)
+      onSaved(read.order.id)
+    } catch (fault) {
+      setProblem(wordsOf(fault))
+    }
+  }
+  return (
+    <OrderForm
+      draft={now}
+      customers={customers.data}
+      known={known}
+      problems={tried ? problems : {}}
+      problem={problem}
+      changed={draft !== undefined}
+      onChange={set}
+      onSave={() => void save()}
+      onReceipt={view && (() => void printReceipt(view.order.id, setProblem))}
+    />
+  )
+}
+
+/** Opens the receipt as a page of its own, ready to print. */
+async function printReceipt(id: string, onProblem: (words: string) => void): Promise<void> {
+  try {
+    const html = await station.orders.receipt({ id })
+    const frame = document.createElement('iframe')
+    frame.className = 'unseen'
+    frame.title = 'Receipt'
+    frame.srcdoc = html
+    frame.addEventListener('load', () => {
+      frame.contentWindow?.print()
+      setTimeout(() => frame.remove(), 60_000)
+    })
+    document.body.append(frame)
+  } catch (fault) {
+    onProblem(wordsOf(fault))
+  }
+}

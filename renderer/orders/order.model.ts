@@ -1,0 +1,253 @@
+import type { OrderView } from '../../app/contract/calls-orders.ts'
+import type { CertificateWish } from '../../app/records/certificate.ts'
+import { Item, Order } from '../../app/records/order.ts'
+import { Thermometer } from '../../app/records/register.ts'
+import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
+
+/** An order as it is typed: numbers are still text, so that a half-typed one is not lost. */
+export interface OrderDraft {
+  id: string
+  number: string
+  customer: string
+  /** A customer that the register has not got yet; its name and address. */
+  newCustomer: { name: string; address: string; contact: string; language: string } | null
+  received: string
+  wantedBy: string
+  remarks: string
+  items: readonly ItemDraft[]
+}
+
+export interface ItemDraft {
+  id: string
+  /** Register id; empty while it is new. */
+  thermometer: string
+  serial: string
+  name: string
+  kind: Thermometer['kind']
+  lowC: string
+  highC: string
+  /** Temperatures apart by spaces; empty: the laboratory chooses. */
+  points: string
+  condition: string
+  occasion: Item['occasion']
+  tolerance: '' | 'AA' | 'A' | 'B' | 'C'
+  construction: '' | 'wire-wound' | 'film'
+  kept: Partial<Item>
+}
+
+export const ITEM_KINDS: readonly { id: Thermometer['kind']; name: string }[] = [
+  { id: 'prt', name: 'Industrial platinum (IPRT)' },
+  { id: 'sprt', name: 'Standard platinum (SPRT)' },
+  { id: 'thermistor', name: 'Thermistor' },
+  { id: 'thermocouple', name: 'Thermocouple' },
+]
+
+export const freshItem = (id: string): ItemDraft => ({
+  id,
+  thermometer: '',
+  serial: '',
+  name: '',
+  kind: 'prt',
+  lowC: '',
+  highC: '',
+  points: '',
+  condition: '',
+  occasion: 'as-found',
+  tolerance: '',
+  construction: '',
+  kept: {},
+})
+
+export const freshOrder = (id: string, number: string, today: string): OrderDraft => ({
+  id,
+  number,
+  customer: '',
+  newCustomer: null,
+  received: today,
+  wantedBy: '',
+  remarks: '',
+  items: [freshItem(`${id}-1`)],
+})
+
+export function draftOf({ order, items }: OrderView): OrderDraft {
+  return {
+    id: order.id,
+    number: order.number,
+    customer: order.customer,
+    newCustomer: null,
+    received: order.received,
+    wantedBy: order.wantedBy ?? '',
+    remarks: order.remarks.join('\n'),
+    items: items.map(({ item, thermometer }) => ({
+      id: item.id,
+      thermometer: item.thermometer,
+      serial: thermometer?.serial ?? '',
+      name: thermometer?.name ?? '',
+      kind: thermometer?.kind ?? 'prt',
+      lowC: String(item.asked.lowC),
+      highC: String(item.asked.highC),
+      points: item.asked.points.join(' '),
+      condition: item.condition,
+      occasion: item.occasion,
+      tolerance: item.wish?.conformity?.class ?? '',
+      construction: thermometer?.construction ?? '',
+      kept: item,
+    })),
+  }
+}
+
+/** The number after the newest: '2026-18' after '2026-17', the year's first where there is none. */
+export function nextNumber(numbers: readonly string[], year: string): string {
+  const taken = numbers.flatMap((n) => {
+    const match = new RegExp(`^${year}-(\\d+)$`).exec(n)
+    return match ? [Number(match[1])] : []
+  })
+  return `${year}-${String(Math.max(0, ...taken) + 1).padStart(3, '0')}`
+}
+
+export interface ReadOrder {
+  order: Order
+  items: Item[]
+  /** Those that the register does not have yet. */
+  thermometers: Thermometer[]
+  customer: { id: string; name: string; address: string[]; contact: string; language: string } | null
+}
+
+/** What the draft makes, or what is missing by field: 'number', 'customer', 'items', '<item id>/<field>'. */
+export function readOrder(
+  draft: OrderDraft,
+  known: readonly Thermometer[],
+): { read: ReadOrder | undefined; problems: Record<string, string> } {
+  const problems: Record<string, string> = {}
+  if (draft.number.trim() === '') problems.number = 'Give the order a number.'
+  const customerName = draft.newCustomer?.name.trim() ?? ''
+  if (draft.newCustomer ? customerName === '' : draft.customer === '')
+    problems.customer = draft.newCustomer
+      ? 'Enter the name of the customer.'
+      : 'Choose the customer, or enter a new one.'
+  if (!isDay(draft.received)) problems.received = 'A date such as 2026-02-10.'
+  if (draft.wantedBy !== '' && !isDay(draft.wantedBy))
+    problems.wantedBy = 'A date such as 2026-02-10, or nothing.'
+  if (draft.items.length === 0) problems.items = 'Add the thermometers that came with the order.'
+  const customer = draft.newCustomer ? idOf('c', customerName) : draft.customer
+  const items: Item[] = []
+  const thermometers: Thermometer[] = []
+  for (const item of draft.items) {
+    const say = (field: string, words: string) => {
+      problems[`${item.id}/${field}`] = words
+    }
+    const thermometer = known.find(({ id }) => id === item.thermometer) ?? bySerial(known, item.serial)
+    if (!thermometer && item.serial.trim() === '' && item.name.trim() === '')
+      say('serial', 'Enter its serial number.')
+    const lowC = readNumber(item.lowC, CELSIUS_UNITS)
+    const highC = readNumber(item.highC, CELSIUS_UNITS)
+    if (lowC === undefined) say('lowC', 'A temperature in °C.')
+    if (highC === undefined) say('highC', 'A temperature in °C.')
+    if (lowC !== undefined && highC !== undefined && highC < lowC) say('highC', 'Not below the lower end.')
+    const points = item.points
+      .split(/[\s;]+/)
+      .filter(Boolean)
+      .map((p) => readNumber(p, CELSIUS_UNITS))
+    if (points.includes(undefined)) say('points', 'Temperatures in °C, apart by spaces.')
+    if (lowC === undefined || highC === undefined || points.includes(undefined)) continue
+    const id = thermometer?.id ?? idOf('t', item.serial.trim() || item.name.trim() || item.id)
+    if (!thermometer) thermometers.push(newThermometer(id, item, lowC, highC, customerName))
+    items.push(
+      Item.parse({
+        ...item.kept,
+        id: item.id,
+        order: draft.id,
+        customer,
+        thermometer: id,
+        condition: item.condition.trim(),
+        occasion: item.occasion,
+        asked: { lowC, highC, points },
+        ...(item.tolerance !== '' && { wish: wishOf(item) }),
+      }),
+    )
+  }
+  const doubled = items.find((a, i) => items.findIndex((b) => b.thermometer === a.thermometer) !== i)
+  if (doubled) problems[`${doubled.id}/serial`] = 'This thermometer is in the order already.'
+  if (Object.keys(problems).length > 0) return { read: undefined, problems }
+  const lines = (text: string) =>
+    text
+      .split('\n')
+      .map((line) => line.trim())
+      .filter(Boolean)
+  return {
+    problems,
+    read: {
+      order: Order.parse({
+        id: draft.id,
+        number: draft.number.trim(),
+        customer,
+        received: draft.received,
+        ...(draft.wantedBy !== '' && { wantedBy: draft.wantedBy }),
+        remarks: lines(draft.remarks),
+      }),
+      items,
+      thermometers,
+      customer: draft.newCustomer && {
+        id: customer,
+        name: customerName,
+        address: lines(draft.newCustomer.address),
+        contact: draft.newCustomer.contact.trim(),
+        language: draft.newCustomer.language,
+      },
+    },
+  }
+}
+
+const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
+
+export const bySerial = (known: readonly Thermometer[], serial: string): Thermometer | undefined =>
+  serial.trim() === '' ? undefined : known.find((t) => t.serial === serial.trim())
+
+const wishOf = ({ tolerance, kept }: ItemDraft): CertificateWish => ({
+  languages: ['en'],
+  ...kept.wish,
+  ...(tolerance !== '' && {
+    conformity: { class: tolerance, rule: kept.wish?.conformity?.rule ?? 'guarded' },
+  }),
+})
+
+/** An id that says what it is of, whatever alphabet the name is written in. */
+function idOf(stem: string, name: string): string {
+  const plain = name
+    .normalize('NFKD')
+    .toLowerCase()
+    .replace(/[^\p{L}\p{N}]+/gu, '-')
+    .replace(/^-|-$/g, '')
+    .slice(0, 60)
+  return `${stem}-${plain || 'x'}`
+}
+
+/** How far beyond what is asked for a thermometer that nobody knows is taken to bear, K. Common practice, no source. */
+const MARGIN_K = 5
+
+const NOMINAL: Partial<Record<Thermometer['kind'], Partial<Thermometer>>> = {
+  prt: { nominalOhm: 100, currentMa: 1, fit: 'callendar-van-dusen' },
+  sprt: { nominalOhm: 25.5, currentMa: 1, fit: 'its90' },
+  thermistor: { nominalOhm: 10_000, currentMa: 0.01, fit: 'steinhart-hart' },
+  thermocouple: { fit: 'thermocouple' },
+}
+
+function newThermometer(
+  id: string,
+  item: ItemDraft,
+  lowC: number,
+  highC: number,
+  owner: string,
+): Thermometer {
+  return Thermometer.parse({
+    id,
+    name: item.name.trim() || (ITEM_KINDS.find((k) => k.id === item.kind)?.name ?? 'Thermometer'),
+    kind: item.kind,
+    serial: item.serial.trim(),
+    owner,
+    lowC: lowC - MARGIN_K,
+    highC: highC + MARGIN_K,
+    ...NOMINAL[item.kind],
+    ...(item.construction !== '' && { construction: item.construction }),
+  })
+}

@@ -1,0 +1,67 @@
+import { useDeferredValue, useState } from 'react'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
+import { OrderList } from '../orders/OrderList.tsx'
+import { useBackStep } from '../page/hooks.ts'
+import { goTo, page, say, usePath } from '../page/page.ts'
+import { Problem } from '../parts/Problem.tsx'
+import { save } from '../text/save.ts'
+import { Sheet } from './Sheet.connect.tsx'
+
+const NEW = 'new'
+const toList = () => goTo('orders', [])
+
+/** Every order, or the job sheet of one: #orders, #orders/new, #orders/<id>. */
+export default function OrdersPlace() {
+  const [id, section] = usePath('orders')
+  const version = useStation((state) => state?.versions.orders)
+  useBackStep(id !== undefined, toList)
+  const view = useAnswer(id === undefined || id === NEW ? undefined : () => station.orders.get({ id }), [
+    id,
+    version,
+  ])
+  if (id === undefined) return <List />
+  if (id !== NEW && view.data?.order.id !== id) return <Problem words={view.problem} />
+  return <Sheet view={id === NEW ? undefined : view.data} section={section} onClose={toList} />
+}
+
+function List() {
+  const version = useStation((state) => state?.versions.orders)
+  const [search, setSearch] = useState('')
+  const [problem, setProblem] = useState<string>()
+  const asked = useDeferredValue(search)
+  const list = useAnswer(() => station.orders.list({ search: asked, most: 500 }), [asked, version])
+  return (
+    <OrderList
+      rows={list.data?.rows}
+      total={list.data?.total ?? 0}
+      search={search}
+      problem={problem ?? list.problem}
+      onSearch={setSearch}
+      onOpen={(order) => goTo('orders', [order])}
+      onNew={() => goTo('orders', [NEW])}
+      onFill={() => goTo('orders', [list.data!.rows[0]!.id, 'plan'])}
+      onImport={(file) =>
+        void file
+          .text()
+          .then((text) =>
+            station.orders.importCsv({ text, who: page.getState().who || 'someone at the window' }),
+          )
+          .then(
+            ({ words }) => {
+              setProblem(undefined)
+              say(words)
+            },
+            (fault) => setProblem(wordsOf(fault)),
+          )
+      }
+      onExport={() =>
+        void station.orders.exportCsv().then(
+          (text) => save(new Blob([text]), 'orders.csv'),
+          (fault) => setProblem(wordsOf(fault)),
+        )
+      }
+    />
+  )
+}

@@ -1,0 +1,143 @@
+import { describe, expect, it } from 'vitest'
+import type { OrderView } from '../../app/contract/calls-orders.ts'
+import { Item, Order } from '../../app/records/order.ts'
+import { Thermometer } from '../../app/records/register.ts'
+import {
+  draftOf,
+  freshOrder,
+  nextNumber,
+  type OrderDraft,
+  readOrder,
+} from '../../renderer/orders/order.model.ts'
+import { sheetLines } from '../../renderer/sheet/sheet.model.ts'
+
+const KNOWN = [
+  Thermometer.parse({ id: 't-9', name: 'Air probe', kind: 'prt', serial: '77031', lowC: -40, highC: 200 }),
+]
+const filled = (
+  part: Partial<OrderDraft> = {},
+  item: Partial<OrderDraft['items'][number]> = {},
+): OrderDraft => {
+  const fresh = freshOrder('o-1', '2026-001', '2026-03-01')
+  return {
+    ...fresh,
+    newCustomer: { name: 'Bramblewick Dairy', address: '1 Churn Yard\n', contact: '', language: 'de' },
+    items: [{ ...fresh.items[0]!, serial: '88', lowC: '0,01', highC: '80', ...item }],
+    ...part,
+  }
+}
+
+describe('nextNumber', () => {
+  it('goes on in the year, whatever other numbers there are', () => {
+    expect(nextNumber([], '2026')).toBe('2026-001')
+    expect(nextNumber(['2025-040', '2026-017', 'X-2026-099', '2026-003'], '2026')).toBe('2026-018')
+  })
+})
+
+describe('readOrder', () => {
+  it('makes order, item, customer and a thermometer that nobody knew', () => {
+    const { read, problems } = readOrder(filled(), KNOWN)
+    expect(problems).toEqual({})
+    expect(read?.customer).toEqual({
+      id: 'c-bramblewick-dairy',
+      name: 'Bramblewick Dairy',
+      address: ['1 Churn Yard'],
+      contact: '',
+      language: 'de',
+    })
+    expect(read?.items[0]).toMatchObject({
+      thermometer: 't-88',
+      asked: { lowC: 0.01, highC: 80, points: [] },
+    })
+    expect(read?.thermometers[0]).toMatchObject({
+      serial: '88',
+      kind: 'prt',
+      nominalOhm: 100,
+      lowC: -4.99,
+      highC: 85,
+    })
+  })
+
+  it('finds a thermometer that returns by its serial number', () => {
+    const { read } = readOrder(filled({}, { serial: ' 77031 ', points: '0 25,5; 50' }), KNOWN)
+    expect(read?.thermometers).toEqual([])
+    expect(read?.items[0]).toMatchObject({ thermometer: 't-9', asked: { points: [0, 25.5, 50] } })
+  })
+
+  it('says what is missing where it is', () => {
+    const bad = filled({ number: ' ', newCustomer: null }, { lowC: 'warm', highC: '' })
+    expect(Object.keys(readOrder(bad, KNOWN).problems)).toEqual([
+      'number',
+      'customer',
+      'o-1-1/lowC',
+      'o-1-1/highC',
+    ])
+    expect(readOrder(filled({}, { lowC: '50', highC: '20' }), KNOWN).problems['o-1-1/highC']).toBe(
+      'Not below the lower end.',
+    )
+  })
+
+  it('does not take one thermometer twice', () => {
+    const one = filled()
+    const twice = { ...one, items: [...one.items, { ...one.items[0]!, id: 'o-1-2' }] }
+    expect(readOrder(twice, KNOWN).problems).toEqual({
+      'o-1-2/serial': 'This thermometer is in the order already.',
+    })
+  })
+
+  it('gives an order back as it was', () => {
+    const { read } = readOrder(filled({ customer: 'c-1', newCustomer: null }), KNOWN)
+    const view: OrderView = {
+      order: read!.order,
+      customer: null,
+      items: [{ item: read!.items[0]!, thermometer: read!.thermometers[0]!, steps: [] }],
+    }
+    const again = readOrder(draftOf(view), [...KNOWN, ...read!.thermometers])
+    expect(again.read?.order).toEqual(read!.order)
+    expect(again.read?.items).toEqual(read!.items)
+  })
+})
+
+describe('sheetLines', () => {
+  const matter = { bench: null, thermometers: [], resistors: [], state: undefined, today: '2026-03-01' }
+  const order = (...states: Item['state'][]): OrderView => ({
+    order: Order.parse({ id: 'o', number: '1', customer: 'c', received: '2026-03-01' }),
+    customer: null,
+    items: states.map((state, i) => ({
+      item: Item.parse({
+        id: `i-${i}`,
+        order: 'o',
+        customer: 'c',
+        thermometer: `t-${i}`,
+        state,
+        asked: { lowC: 0, highC: 50 },
+        ...(state !== 'received' && { session: 's-1' }),
+      }),
+      thermometer: null,
+      steps: [],
+    })),
+  })
+  const turns = (view: OrderView | undefined) =>
+    Object.fromEntries(sheetLines({ ...matter, order: view }).map(({ id, turn }) => [id, turn]))
+
+  it('says whose turn it is, from an order not saved yet to its delivery', () => {
+    expect(turns(undefined)).toMatchObject({ items: 'yours', plan: 'later', certificate: 'later' })
+    expect(turns(order('received', 'on-bench'))).toMatchObject({
+      items: 'done',
+      plan: 'yours',
+      points: 'later',
+    })
+    expect(turns(order('measured', 'measured'))).toMatchObject({
+      plan: 'done',
+      night: 'done',
+      points: 'yours',
+    })
+    expect(turns(order('signed', 'signed'))).toMatchObject({ points: 'done', certificate: 'yours' })
+    expect(turns(order('delivered'))).toMatchObject({ certificate: 'done' })
+  })
+
+  it('counts the items by where they are', () => {
+    const [line] = sheetLines({ ...matter, order: order('received', 'received', 'measured') })
+    expect(line!.words).toBe('No customer, 3 items: 2 received, 1 measured.')
+  })
+})

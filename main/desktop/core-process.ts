@@ -46,7 +46,7 @@ async function open() {
   const patience = setTimeout(secret.resolve, SECRET_WAIT_MS)
   await secret.promise
   clearTimeout(patience)
-  mkdirSync(folder, { recursive: true })
+  mkdirSync(folder, { recursive: true, mode: 0o700 })
   const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
   station = hosted.station
   const services = new Services(hosted)

@@ -15,6 +15,18 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'end a running station in order, from any window',
     load: async () => (await import('./commands/stop.ts')).stopCommand(),
   },
+  backup: {
+    summary: 'copy a station whole into a backup folder, and verify it',
+    load: async () => (await import('./commands/backup.ts')).backupCommand(),
+  },
+  restore: {
+    summary: 'make a new data folder of a backup',
+    load: async () => (await import('./commands/restore.ts')).restoreCommand(),
+  },
+  bundle: {
+    summary: 'write the support bundle of a station, also of one that does not start',
+    load: async () => (await import('./commands/bundle.ts')).bundleCommand(),
+  },
   service: {
     summary: 'let the station start with the computer, without anybody logging in',
     load: async () => (await import('./commands/service.ts')).serviceCommand(),

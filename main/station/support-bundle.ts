@@ -1,8 +1,9 @@
-import { readdirSync, readFileSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs'
 import { arch, cpus, freemem, platform, release, totalmem } from 'node:os'
 import { join } from 'node:path'
 import { gzipSync } from 'node:zlib'
 import { isoUtc } from '../../app/base/clock.ts'
+import { lookAtFolder } from '../store/look-at-folder.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { logFolder } from './log.ts'
 import type { Station } from './station.ts'
@@ -28,15 +29,7 @@ export function supportBundle(station: Station, store: StationStore): Uint8Array
   const content = {
     made: isoUtc(utcUs),
     program,
-    node: process.version,
-    system: {
-      platform: platform(),
-      release: release(),
-      arch: arch(),
-      processors: cpus().length,
-      memoryMb: Math.round(totalmem() / 1e6),
-      freeMb: Math.round(freemem() / 1e6),
-    },
+    ...machine(),
     memory: process.memoryUsage(),
     bench: station.bench ?? null,
     session,
@@ -59,6 +52,43 @@ export function supportBundle(station: Station, store: StationStore): Uint8Array
     log: lastLogLines(store.folder),
   }
   return gzipSync(JSON.stringify(withoutSecrets(content), null, 1))
+}
+
+/**
+ * The same as far as a data folder alone tells it, for a station that does not start: what lies there, what station.db
+ * and each session say when they are opened, and the end of the log.
+ */
+export function bundleOfFolder(folder: string, program: string): Uint8Array {
+  const there = existsSync(folder)
+  const content = {
+    made: new Date().toISOString(),
+    program,
+    ...machine(),
+    there,
+    files: there
+      ? readdirSync(folder, { withFileTypes: true }).map((entry) => {
+          const { size, mode } = statSync(join(folder, entry.name))
+          return { name: entry.name, bytes: entry.isFile() ? size : null, mode: (mode & 0o777).toString(8) }
+        })
+      : [],
+    ...(there && lookAtFolder(folder)),
+    log: lastLogLines(folder),
+  }
+  return gzipSync(JSON.stringify(withoutSecrets(content), null, 1))
+}
+
+function machine() {
+  return {
+    node: process.version,
+    system: {
+      platform: platform(),
+      release: release(),
+      arch: arch(),
+      processors: cpus().length,
+      memoryMb: Math.round(totalmem() / 1e6),
+      freeMb: Math.round(freemem() / 1e6),
+    },
+  }
 }
 
 function hostOnly(url: string): string {

@@ -17,7 +17,7 @@ export function holdFolder(folder: string): FolderHold {
   const holderPath = join(folder, 'station.holder.json')
   let db: Database.Database | undefined
   try {
-    mkdirSync(folder, { recursive: true })
+    mkdirSync(folder, { recursive: true, mode: 0o700 })
     db = new Database(path, { timeout: 200 })
     db.pragma('journal_mode = DELETE')
     db.exec('BEGIN EXCLUSIVE')

@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, statSync } from 'node:fs'
+import { existsSync, mkdirSync, rmSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import type { Clock } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
@@ -12,7 +12,9 @@ import { checkCustodian, custodianName, setCustodian } from './custodian.ts'
 import { Drafts } from './drafts.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { Ledger, type LedgerQuery, type NewLedgerEntry } from './ledger.ts'
+import { refuseShare } from './local-disk.ts'
 import { type FolderHold, holdFolder } from './lock.ts'
+import { refuseLostStation, setAsideDamaged, withWayOut } from './lost-station.ts'
 import { checkVersion, migrate } from './migrate.ts'
 import { stationMigrations } from './migrations/station/index.ts'
 import type { Kind } from './records/kinds.ts'
@@ -38,6 +40,11 @@ export interface StationStoreOptions {
   /** Reading needs no hold of the folder and goes beside a running station. */
   mode?: 'write' | 'read'
   sketch?: Sketch
+  /**
+   * Makes a new station.db where there is none although there are sessions, or where it is damaged; the damaged one stays
+   * beside it. Without this both are refused: a register must not be empty one morning without a word.
+   */
+  makeAnew?: boolean
 }
 
 /** Head of a session's chain as it was noted here. */
@@ -69,11 +76,13 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
       throw asStoreError(fault, path)
     }
   }
+  refuseShare(folder)
   const hold = holdFolder(folder)
   let db: Db | undefined
   try {
-    mkdirSync(sessionFolder(folder), { recursive: true })
+    mkdirSync(sessionFolder(folder), { recursive: true, mode: 0o700 })
     removeUnfinished(folder)
+    if (options.makeAnew) setAsideDamaged(path)
     if (existsSync(path) && statSync(path).size > 0) {
       db = openDatabase(path, 'station', 'write')
       if (checkVersion(db, 'station', stationMigrations)) {
@@ -82,6 +91,8 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
         db = openDatabase(path, 'station', 'write')
       }
     } else {
+      if (!options.makeAnew) refuseLostStation(folder, path)
+      rmSync(path, { force: true })
       db = createDatabase(path, 'station')
       migrate(db, stationMigrations)
     }
@@ -91,7 +102,7 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
   } catch (fault) {
     db?.close()
     hold.release()
-    throw asStoreError(fault, path)
+    throw withWayOut(asStoreError(fault, path), folder, path)
   }
 }
 

@@ -54,7 +54,8 @@ export function verifySession(path: string, options: VerifyOptions = {}): Verify
   try {
     file = openSessionFile(path, { mode: 'read' })
   } catch (fault) {
-    if (fault instanceof StoreError && fault.code === 'not-found') throw fault
+    // A file of a newer program is no broken one.
+    if (fault instanceof StoreError && (fault.code === 'not-found' || fault.code === 'newer')) throw fault
     return broken(NOTHING, fault instanceof Error ? fault.message : String(fault))
   }
   let walk: Walk | undefined

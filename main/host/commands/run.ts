@@ -50,7 +50,7 @@ export function runCommand(): Command {
     .addHelpText('after', `\n${HELP}`)
     .action(async (plan: string, options: RunOptions) => {
       const folder = resolve(options.data)
-      mkdirSync(folder, { recursive: true })
+      mkdirSync(folder, { recursive: true, mode: 0o700 })
       const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
       const services = new Services(hosted)
       const { station } = hosted

@@ -12,7 +12,10 @@ export function sessionsCommand(): Command {
     .option('--data <folder>', 'data folder of the station', defaultDataFolder())
     .option('--search <words>', 'only sessions in which every one of these words occurs', '')
     .option('--most <count>', 'at most so many, the newest first', '200')
-    .option('--rebuild', 'make the list anew from the session files; the station must not be running')
+    .option(
+      '--rebuild',
+      'make the list anew from the session files, and station.db where it is lost; the station must not be running',
+    )
     .option('--json', 'print one JSON object per line')
     .description('list the sessions of a station')
     .action((o: { data: string; search: string; most: string; rebuild?: boolean; json?: boolean }) => {
@@ -20,6 +23,7 @@ export function sessionsCommand(): Command {
         clock: new RealClock(),
         mode: o.rebuild ? 'write' : 'read',
         sketch: sketchOf,
+        makeAnew: o.rebuild === true,
       })
       try {
         if (o.rebuild) for (const words of store.rebuild('command line')) console.error(words)

@@ -58,7 +58,7 @@ export function stationCommand(): Command {
         return
       }
       const folder = resolve(options.data)
-      mkdirSync(folder, { recursive: true })
+      mkdirSync(folder, { recursive: true, mode: 0o700 })
       const beyond = await readBeyond(options)
       const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
       endOnFault(hosted)

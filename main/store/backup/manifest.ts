@@ -1,0 +1,84 @@
+import { createHash } from 'node:crypto'
+import { closeSync, existsSync, openSync, readFileSync, readSync } from 'node:fs'
+import { join } from 'node:path'
+import { z } from 'zod'
+import { StoreError } from '../errors.ts'
+import { writeThenRename } from '../export/file.ts'
+
+const NAME = 'backup.json'
+const HASH_AT_ONCE = 1024 * 1024
+
+const KeptFile = z.strictObject({
+  /** SHA-256 of the copy, hexadecimal. */
+  sha256: z.string(),
+  bytes: z.int(),
+  madeUtcUs: z.int(),
+})
+
+const Manifest = z.strictObject({
+  form: z.literal(1),
+  /** station.db, and the end of its ledger when it was copied: by it a station knows its own backup. */
+  station: KeptFile.extend({ ledger: z.strictObject({ n: z.int(), hash: z.string() }) }).nullable(),
+  /** By file name. `head` is that of the session's chain: the copy holds what the session holds while they agree. */
+  sessions: z.record(z.string(), KeptFile.extend({ head: z.string(), readings: z.int() })),
+  /** Profiles that the laboratory wrote itself, by file name. */
+  profiles: z.record(z.string(), KeptFile),
+})
+export type Manifest = z.output<typeof Manifest>
+export type KeptFile = z.output<typeof KeptFile>
+
+const EMPTY: Manifest = { form: 1, station: null, sessions: {}, profiles: {} }
+
+/**
+ * What a backup folder holds, by SHA-256. Nothing is concluded from the dates of files: the clocks of a computer and of
+ * the share that the folder lies on differ. Throws StoreError 'newer' or 'damaged'.
+ */
+export function readManifest(folder: string): Manifest {
+  const path = join(folder, NAME)
+  if (!existsSync(path)) return EMPTY
+  let found: unknown
+  try {
+    found = JSON.parse(readFileSync(path, 'utf8'))
+  } catch (fault) {
+    throw new StoreError('damaged', `${path} is not readable; the copies beside it may be.`, { path }, fault)
+  }
+  const form = (found as { form?: unknown } | null)?.form
+  if (typeof form === 'number' && form > 1)
+    throw new StoreError(
+      'newer',
+      `${path} was written by a newer Stillpoint (form ${form}; this one knows 1). Use that version or a later one.`,
+      { path, form },
+    )
+  const parsed = Manifest.safeParse(found)
+  if (!parsed.success)
+    throw new StoreError(
+      'damaged',
+      `${path} is not what a backup writes: ${parsed.error.issues[0]?.message}.`,
+      {
+        path,
+      },
+    )
+  return parsed.data
+}
+
+export function writeManifest(folder: string, manifest: Manifest): void {
+  writeThenRename(join(folder, NAME), (out) => out.write(`${JSON.stringify(manifest, null, 1)}\n`), 0o600)
+}
+
+/** SHA-256 of a file, hexadecimal, and its length. */
+export function hashOfFile(path: string): { sha256: string; bytes: number } {
+  const hash = createHash('sha256')
+  const part = Buffer.allocUnsafe(HASH_AT_ONCE)
+  const fd = openSync(path, 'r')
+  try {
+    let bytes = 0
+    for (;;) {
+      const read = readSync(fd, part)
+      if (read === 0) return { sha256: hash.digest('hex'), bytes }
+      hash.update(part.subarray(0, read))
+      bytes += read
+    }
+  } finally {
+    closeSync(fd)
+  }
+}

@@ -98,6 +98,10 @@ export const archiveCalls = {
     )
     .output(Bytes),
   backup: base.input(z.strictObject({ session: Id })).output(Ok),
+  /** Brings the whole backup up to date: every session and the station's own records. */
+  backupAll: base.output(Ok),
+  /** Makes a new data folder of a backup; never over anything. The running station goes on as it is. */
+  restoreBackup: base.input(z.strictObject({ from: z.string().min(1), to: z.string().min(1) })).output(Ok),
   /** What the first lines of a table recorded elsewhere look like. */
   lookAtTable: base.input(z.strictObject({ beginning: z.string().max(1_000_000) })).output(TableLook),
   /** Makes a session of such a table, up to 24 MB; a larger one goes through the command `stillpoint import`. */

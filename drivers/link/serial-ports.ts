@@ -9,12 +9,18 @@ export interface SerialPortInfo {
   readonly productId?: string
 }
 
+/**
+ * The adapter's own serial number. To one that has none Windows gives a name of the socket it sits in, which holds an `&`
+ * and changes with the socket (device instance IDs in Microsoft's driver documentation, from memory).
+ */
+const ownSerial = (text: string | undefined) => (text?.includes('&') ? undefined : text)
+
 /** The serial ports this computer has now. */
 export async function listSerialPorts(): Promise<SerialPortInfo[]> {
   const ports = await SerialPort.list()
   return ports.map((port) => ({
     path: port.path,
-    ...(port.serialNumber === undefined ? {} : { usbSerial: port.serialNumber }),
+    ...(ownSerial(port.serialNumber) === undefined ? {} : { usbSerial: ownSerial(port.serialNumber)! }),
     ...(port.manufacturer === undefined ? {} : { maker: port.manufacturer }),
     ...(port.vendorId === undefined ? {} : { vendorId: port.vendorId }),
     ...(port.productId === undefined ? {} : { productId: port.productId }),
@@ -32,12 +38,13 @@ export function candidatePaths(
   before: ReadonlySet<string>,
   now: readonly SerialPortInfo[],
 ): string[] {
-  const bySerial = now.filter((port) => known.usbSerial !== undefined && port.usbSerial === known.usbSerial)
+  const usbSerial = ownSerial(known.usbSerial)
+  const bySerial = now.filter((port) => usbSerial !== undefined && port.usbSerial === usbSerial)
   if (bySerial.length > 0) return bySerial.map((port) => port.path)
   const there = now.some((port) => port.path === path)
   const alike = now.filter((port) => {
     if (port.path === path || before.has(port.path)) return false
-    if (known.usbSerial !== undefined && port.usbSerial !== undefined) return false
+    if (usbSerial !== undefined && port.usbSerial !== undefined) return false
     return (
       known.vendorId === undefined || (port.vendorId === known.vendorId && port.productId === known.productId)
     )

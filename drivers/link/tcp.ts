@@ -15,11 +15,16 @@ export interface TcpAddress {
 const KEEP_ALIVE_MS = 10_000
 const READ_BYTES = 65_536
 
+/** macOS 15 and later answer so, without a question, for a program that is not let into the local network (Apple TN3179, from memory). */
+const MACOS_UNREACHABLE =
+  'On macOS also look in System Settings, Privacy & Security, Local Network: the program must be switched on there.'
+
 const SENTENCES: Record<string, (address: string) => string> = {
   ECONNREFUSED: (address) =>
     `${address} refused the connection: is the instrument on, and is this its port number? Some accept one program at a time.`,
   ENOTFOUND: (address) => `${address} has no such host name: check the spelling, or use the numeric address.`,
-  EHOSTUNREACH: (address) => `${address} cannot be reached: check cable, switch and network mask.`,
+  EHOSTUNREACH: (address) =>
+    `${address} cannot be reached: check cable, switch and network mask.${process.platform === 'darwin' ? ` ${MACOS_UNREACHABLE}` : ''}`,
   ENETUNREACH: (address) => `${address} is on a network this computer is not connected to.`,
   ETIMEDOUT: (address) =>
     `${address} did not answer: check that the instrument is on and its cable plugged in.`,

@@ -1,9 +1,18 @@
-import { existsSync, statSync } from 'node:fs'
-import { basename, join } from 'node:path'
+import { existsSync } from 'node:fs'
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
 import type { Station } from '../station/station.ts'
 import { StationError } from '../station/station-error.ts'
+import {
+  backUpAll,
+  backUpSession,
+  backUpStation,
+  copiedUtcUs,
+  ownManifest,
+  type BackupParts as StoreParts,
+  stationIsCopied,
+} from '../store/backup/back-up.ts'
+import { type Manifest, readManifest } from '../store/backup/manifest.ts'
 import type { SessionReader } from '../store/reader.ts'
 import type { StationStore } from '../store/station-store.ts'
 
@@ -20,11 +29,14 @@ export interface BackupParts {
 const AGAIN_MS = 600_000
 /** Copies looked for between two turns of the loop. */
 const LOOKS_AT_ONCE = 50
+/** The station's own records are copied no more often than this while they change, ms. */
+const STATION_EVERY_MS = 600_000
 const ALARM = 'backup'
 
 /**
- * Keeps a verified copy of every ended session in the backup folder: made when a session ends, and again when it has
- * been added to since (a note, a sign-off). A copy that cannot be made raises an alarm and is tried again.
+ * Keeps the backup folder up to date: a verified copy of every ended session, made when it ends and again when it has been
+ * added to since (a note, a sign-off), and of the station's own records when they have changed. What is up to date is told
+ * by hashes and by no clock. A copy that cannot be made raises an alarm and is tried again.
  */
 export class BackupDesk {
   readonly #p: BackupParts
@@ -42,24 +54,34 @@ export class BackupDesk {
 
   /** Copies one session now and says in words what was done. Throws StationError 'refused' where no folder is chosen. */
   async copy(session: string): Promise<string> {
-    const folder = this.#p.folder()
-    if (folder === null) {
-      throw new StationError('refused', 'No backup folder is set. Choose one in the settings first.')
-    }
-    const { store, reader } = this.#p
-    const { path, readings } = await reader
-      .long(this.#ended.signal)
-      .backup(store.sessionPath(session), folder)
+    const { path, readings } = await backUpSession(this.#to(this.#needFolder()), session)
     return `Copied to ${path} and verified: ${counted(readings, 'reading')}.`
+  }
+
+  /** Brings the whole backup up to date now and says in words what was done. */
+  async copyAll(): Promise<string> {
+    const folder = this.#needFolder()
+    const { copied, unchanged, left } = await backUpAll(this.#to(folder))
+    const lacking = left.map(({ session, words }) => ` ${session} was not copied: ${words}`)
+    return `${folder}: ${counted(copied, 'session')} copied and verified, ${unchanged} unchanged, and the station's own records.${lacking.join('')}`
+  }
+
+  /** Makes a new data folder of a backup and says how a station is started on it. */
+  async restore(from: string, to: string): Promise<string> {
+    const { reader, clock } = this.#p
+    const { sessions, station, words } = await reader
+      .long(this.#ended.signal)
+      .restore(from, to, clock.now().utcUs)
+    const own = station ? "the station's own records" : 'register and benches as the sessions have them'
+    const done = `${to}: ${counted(sessions, 'session')} and ${own}, restored and verified. Start a station on it with --data, or with STILLPOINT_DATA set to it.`
+    return [...words, done].join(' ')
   }
 
   /** When the copy of a session was made, us of UTC; null where there is none, or it lacks what came later. */
   copiedUtcUs(session: string): number | null {
     const folder = this.#p.folder()
-    if (folder === null) return null
-    const source = this.#p.store.sessionPath(session)
-    const made = changedMs(join(folder, basename(source)))
-    return made !== undefined && made >= (changedMs(source) ?? Number.POSITIVE_INFINITY) ? made * 1000 : null
+    const manifest = folder === null ? undefined : manifestOf(folder)
+    return manifest ? copiedUtcUs(this.#p.store, manifest, session) : null
   }
 
   /** Resolves when every ended session has its copy, or one could not be made. */
@@ -97,21 +119,30 @@ export class BackupDesk {
     }
     let failed = 0
     let first = ''
-    // In pieces: looking whether 5,000 copies are there would hold up the loop that measures.
-    for (const [looked, id] of store.sessionIds('ended').entries()) {
-      if (looked % LOOKS_AT_ONCE === LOOKS_AT_ONCE - 1) await new Promise((resolve) => setImmediate(resolve))
-      if (this.#ended.signal.aborted) return
-      if (this.copiedUtcUs(id) !== null) continue
+    const attempt = async (copy: () => Promise<unknown>) => {
       try {
-        await this.copy(id)
+        await copy()
       } catch (fault) {
-        if (this.#ended.signal.aborted) return
         failed += 1
         first ||= (fault as Error).message
-        // One session that cannot be copied keeps no other from it; a folder that is away does.
-        if (!existsSync(this.#p.folder() ?? '')) break
       }
     }
+    const folder = this.#p.folder()!
+    let manifest: Manifest | undefined
+    await attempt(async () => {
+      manifest = ownManifest(store, folder)
+    })
+    // In pieces: looking whether 5,000 copies are there would hold up the loop that measures.
+    for (const [looked, id] of (manifest ? store.sessionIds('ended') : []).entries()) {
+      if (looked % LOOKS_AT_ONCE === LOOKS_AT_ONCE - 1) await new Promise((resolve) => setImmediate(resolve))
+      if (this.#ended.signal.aborted) return
+      if (copiedUtcUs(store, manifest!, id) !== null) continue
+      await attempt(() => this.copy(id))
+      // One session that cannot be copied keeps no other from it; a folder that is away does.
+      if (!existsSync(folder)) break
+    }
+    if (manifest && existsSync(folder)) await attempt(() => this.#copyStation(folder))
+    if (this.#ended.signal.aborted) return
     if (failed === 0) {
       station.alarms.end(ALARM)
       return
@@ -121,17 +152,48 @@ export class BackupDesk {
       kind: 'disk',
       severity: 'warning',
       subject: null,
-      words: `${failed === 1 ? 'A session' : `${failed} sessions`} could not be copied to the backup folder: ${first} It is tried again every ten minutes.`,
+      words: `The backup could not be brought up to date: ${first}${failed > 1 ? ` So it was ${failed} times.` : ''} It is tried again every ten minutes.`,
     })
     this.#again = clock.after(AGAIN_MS, () => this.#catchUp())
   }
+
+  /** Records change with every keystroke of a register's day: a copy of all of them is made now and then. */
+  async #copyStation(folder: string): Promise<void> {
+    const { store, clock } = this.#p
+    const manifest = readManifest(folder)
+    if (stationIsCopied(store, manifest)) return
+    const madeUtcUs = manifest.station?.madeUtcUs ?? 0
+    const waitMs = STATION_EVERY_MS - (clock.now().utcUs - madeUtcUs) / 1000
+    if (waitMs > 0 && waitMs <= STATION_EVERY_MS) this.#again = clock.after(waitMs, () => this.#catchUp())
+    else await backUpStation(this.#to(folder))
+  }
+
+  #to(folder: string): StoreParts {
+    const { store, clock, reader } = this.#p
+    const { signal } = this.#ended
+    return {
+      store,
+      clock,
+      folder,
+      signal,
+      copy: (source, into) => reader.long(signal).backup(source, into),
+      copyOwn: (source, into) => reader.long(signal).backupStation(source, into),
+    }
+  }
+
+  #needFolder(): string {
+    const folder = this.#p.folder()
+    if (folder === null)
+      throw new StationError('refused', 'No backup folder is set. Choose one in the settings first.')
+    return folder
+  }
 }
 
-/** When a file, or what its write-ahead log holds, was last changed, ms since 1970; undefined where there is no file. */
-function changedMs(path: string): number | undefined {
-  const file = statSync(path, { throwIfNoEntry: false })
-  if (!file) return undefined
-  // Whoever opens the file for reading makes an empty log beside it.
-  const log = statSync(`${path}-wal`, { throwIfNoEntry: false })
-  return log && log.size > 0 ? Math.max(file.mtimeMs, log.mtimeMs) : file.mtimeMs
+function manifestOf(folder: string): Manifest | undefined {
+  try {
+    return readManifest(folder)
+  } catch {
+    // What cannot be read says of no session that it is copied; the alarm says why.
+    return undefined
+  }
 }

@@ -4,8 +4,9 @@ import type { StationLog } from './log.ts'
 
 /** Tells Windows that the system is needed, for as long as its input stays open. */
 const WINDOWS_SCRIPT = `
+$ErrorActionPreference = 'Stop'
 $t = Add-Type -PassThru -Name Power -Namespace Stillpoint -MemberDefinition '[DllImport("kernel32.dll")] public static extern uint SetThreadExecutionState(uint f);'
-[void]$t::SetThreadExecutionState([uint32]"0x80000001")
+if ($t::SetThreadExecutionState([uint32]"0x80000001") -eq 0) { exit 1 }
 [void][Console]::In.ReadLine()`
 
 /** What keeps each system awake. All end by themselves when their input is closed, so also when the core is killed. */

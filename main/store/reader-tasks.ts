@@ -1,7 +1,8 @@
 import { statSync } from 'node:fs'
 import type { VerifyResult } from '../../app/contract/studies.ts'
 import { markBits } from '../../app/records/mark.ts'
-import { backupSession, type CopyResult } from './export/copy.ts'
+import { type Restored, restoreStation } from './backup/restore.ts'
+import { backupSession, type CopyResult, copyStation } from './export/copy.ts'
 import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
 import { type ImportOptions, type ImportResult, importCsv } from './import/csv.ts'
 import type { Overview } from './overview.ts'
@@ -69,6 +70,12 @@ export const readerTasks = {
     exportSession(path, { ...options, signal }),
   backup: (cancel: Cancel, path: string, folder: string): Promise<CopyResult> =>
     backupSession(path, folder, cancel),
+  /** `path` is the backup folder, `to` the new data folder; `atUtcUs` what its ledger says of when it was made. */
+  restore: (_: Cancel, path: string, to: string, atUtcUs: number): Restored =>
+    restoreStation(path, to, { clock: { now: () => ({ utcUs: atUtcUs, monoUs: 0 }) } }),
+  /** `path` is that of station.db, `target` that of its copy. */
+  backupStation: (cancel: Cancel, path: string, target: string): ReturnType<typeof copyStation> =>
+    copyStation(path, target, cancel),
   /** `path` is the new session's; `atUtcUs` what its file says of when it was made. */
   import: (
     _: Cancel,

@@ -19,7 +19,9 @@ export class SessionReader {
   }
 
   /** What may take minutes. */
-  long(signal?: AbortSignal): Pick<Asked<ReaderTasks>, 'verify' | 'export' | 'backup' | 'import'> {
+  long(
+    signal?: AbortSignal,
+  ): Pick<Asked<ReaderTasks>, 'verify' | 'export' | 'backup' | 'backupStation' | 'restore' | 'import'> {
     return this.#long.ask(signal)
   }
 

@@ -7,6 +7,7 @@ import { page } from '../page/page.ts'
 import { sayTurnable, useDesk } from '../page/taking-back.ts'
 import { undoable } from '../text/undo.ts'
 import { AlarmsNow } from './Alarms.connect.tsx'
+import { BackupNow } from './Backup.connect.tsx'
 import { ForwardingNow } from './Forwarding.connect.tsx'
 import { Logo } from './Logo.tsx'
 import { readLogo } from './read-logo.ts'
@@ -56,6 +57,7 @@ function SettingsNow({ settings }: { settings: Settings }) {
           }
         />
       }
+      backup={<BackupNow folder={settings.backupFolder} />}
       forwarding={<ForwardingNow />}
       onChange={(key, text) => act({ do: 'text', key, text })}
       onSave={() => {

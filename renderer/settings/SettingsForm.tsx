@@ -11,6 +11,7 @@ interface Props {
   problem: string | undefined
   ready: boolean
   logo: ReactNode
+  backup: ReactNode
   forwarding: ReactNode
   onChange: (key: string, text: string) => void
   onSave: () => void
@@ -18,11 +19,12 @@ interface Props {
 
 /** What the station keeps about itself and prints on every report. */
 export function SettingsForm(props: Props) {
-  const { texts, problems, problem, ready, logo, forwarding, onChange, onSave } = props
+  const { texts, problems, problem, ready, logo, backup, forwarding, onChange, onSave } = props
   return (
     <section className="sheet" aria-label="The station" data-desk="settings">
       <h2>The laboratory and its station</h2>
       <FormFields specs={SETTINGS_FIELDS} texts={texts} problems={problems} onChange={onChange} />
+      {backup}
       {logo}
       <h3>Sent on to</h3>
       <FormFields specs={FORWARD_FIELDS} texts={texts} problems={problems} onChange={onChange} />

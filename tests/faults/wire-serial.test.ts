@@ -256,6 +256,10 @@ describe('candidatePaths', () => {
   })
   it('tries the known name first while it is there', () => {
     expect(candidatePaths('/dev/a', {}, new Set(), ports)[0]).toBe('/dev/a')
+    // What Windows calls an adapter without a number is a name of its socket, and says nothing in another one.
+    const kept = { usbSerial: '5&2C24CE4B&0&1', vendorId: '0403', productId: '6001' }
+    const moved: SerialPortInfo[] = [{ path: 'COM7', vendorId: '0403', productId: '6001' }]
+    expect(candidatePaths('COM4', kept, new Set(), moved)).toEqual(['COM7', 'COM4'])
   })
 })
 

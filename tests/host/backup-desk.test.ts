@@ -1,9 +1,10 @@
-import { mkdirSync, statSync, utimesSync } from 'node:fs'
+import { existsSync, mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Services } from '../../main/host/services.ts'
 import type { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import { readManifest } from '../../main/store/backup/manifest.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { startLab } from '../../simulator/lab.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
@@ -53,10 +54,8 @@ describe('BackupDesk', () => {
     const copy = openSessionFile(path, { mode: 'read' })
     expect(copy.readingCount).toBe(services.sessions.read(session).readingCount)
     copy.close()
-    expect(services.backups.copiedUtcUs(session)).toBe(statSync(path).mtimeMs * 1000)
-
-    // File systems count time coarsely; the copy is made older so that the note is surely later.
-    utimesSync(path, new Date(0), new Date(0))
+    expect(services.backups.copiedUtcUs(session)).toBeLessThanOrEqual(clock.now().utcUs)
+    expect(services.backups.copiedUtcUs(session)).not.toBeNull()
     services.sessions.addEvents(session, [
       { kind: 'note', who: 'Test', subject: null, words: 'The stirrer hummed.', data: {} },
     ])
@@ -80,6 +79,26 @@ describe('BackupDesk', () => {
     await services.backups.caughtUp()
     expect(services.backups.copiedUtcUs(session)).not.toBeNull()
     expect(alarm()).toMatchObject({ active: false })
+  })
+
+  it("copies the station's own records as well, now and then while they change, and all of it when asked", async () => {
+    mkdirSync(copies())
+    choose(copies())
+    await services.backups.caughtUp()
+    expect(existsSync(join(copies(), 'station.db'))).toBe(true)
+    const ledger = () => readManifest(copies()).station!.ledger.n
+    const before = ledger()
+    hosted.store.saveBench({ ...lab.bench, name: 'Another name' }, 'test', 'test')
+    hosted.station.touched('bench')
+    hosted.station.touched('sessions')
+    await services.backups.caughtUp()
+    expect(ledger()).toBe(before)
+    await clock.sleep(700_000)
+    await services.backups.caughtUp()
+    expect(ledger()).toBe(before + 1)
+    hosted.store.saveBench(lab.bench, 'test', 'test')
+    expect(await services.backups.copyAll()).toMatch(/0 sessions copied and verified, 0 unchanged/)
+    expect(ledger()).toBe(before + 2)
   })
 
   it('copies nothing where no folder is chosen, and says so when asked', async () => {

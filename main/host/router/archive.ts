@@ -85,6 +85,14 @@ export const archiveRoutes = {
     words: await context.services.backups.copy(input.session),
   })),
 
+  backupAll: os.archive.backupAll.handler(async ({ context }) => ({
+    words: await context.services.backups.copyAll(),
+  })),
+
+  restoreBackup: os.archive.restoreBackup.handler(async ({ context, input }) => ({
+    words: await context.services.backups.restore(input.from, input.to),
+  })),
+
   lookAtTable: os.archive.lookAtTable.handler(({ input }) => lookAtTable(input.beginning)),
 
   importTable: os.archive.importTable.handler(async ({ context, input: { table, ...input }, signal }) =>

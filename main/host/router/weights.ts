@@ -20,6 +20,8 @@ export const HEAVY: ReadonlySet<string> = new Set([
   'archive.compare',
   'archive.export',
   'archive.backup',
+  'archive.backupAll',
+  'archive.restoreBackup',
   'archive.importTable',
   'checks.practise',
 ])

@@ -1,21 +1,18 @@
-import { copyFileSync, existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
-import { basename, dirname, join } from 'node:path'
-import Database from 'better-sqlite3'
+import { copyFileSync, existsSync, mkdirSync, readdirSync } from 'node:fs'
+import { basename, join } from 'node:path'
 import type { Clock } from '../../../app/base/clock.ts'
-import { asStoreError, StoreError } from '../errors.ts'
-import { backupSession, type CopyResult } from '../export/copy.ts'
-import { syncFolder } from '../export/file.ts'
+import { StoreError } from '../errors.ts'
+import { backupSession, type CopyResult, copyStation } from '../export/copy.ts'
+import { hashOfFile } from '../hash-of-file.ts'
 import { renameWhole } from '../rename-whole.ts'
 import type { StationStore } from '../station-store.ts'
-import { hashOfFile, type Manifest, readManifest, writeManifest } from './manifest.ts'
+import { type Manifest, readManifest, writeManifest } from './manifest.ts'
 
 /** Copied in a backup besides sessions and profiles. */
 export const STATION_FILE = 'station.db'
 export const PROFILES = 'profiles'
 
-const PAGES_AT_ONCE = 2000
 type LedgerEnd = NonNullable<Manifest['station']>['ledger']
-type Cancel = Pick<AbortSignal, 'throwIfAborted'>
 
 export interface BackupParts {
   readonly store: StationStore
@@ -24,7 +21,9 @@ export interface BackupParts {
   readonly folder: string
   /** Copies a session into the folder; by a thread where one measures beside. */
   readonly copy?: (source: string, folder: string) => Promise<CopyResult>
-  readonly signal?: Cancel
+  /** The same for station.db, whose copy's path is given. */
+  readonly copyOwn?: typeof copyStation
+  readonly signal?: Pick<AbortSignal, 'throwIfAborted'>
 }
 
 /** The folder must be there (a disk that is not connected is not made), and must hold no other station's backup. */
@@ -35,7 +34,7 @@ export function ownManifest(store: StationStore, folder: string): Manifest {
     })
   const manifest = readManifest(folder)
   const end = manifest.station?.ledger
-  if (end && end.n > 0 && ledgerHash(store, end.n) !== end.hash)
+  if (end && end.n > 0 && store.ledgerEntry(end.n)?.hash !== end.hash)
     throw new StoreError(
       'refused',
       `${folder} holds the backup of another station, or of a later state of this one. Choose an empty folder, so that nothing of it is lost.`,
@@ -60,9 +59,8 @@ export async function backUpSession(parts: BackupParts, session: string): Promis
   const source = store.sessionPath(session)
   const result = await copy(source, folder)
   signal?.throwIfAborted()
-  const { sha256, bytes } = hashOfFile(result.path)
   const manifest = readManifest(folder)
-  const { head, readings } = result
+  const { head, readings, sha256, bytes } = result
   manifest.sessions[basename(source)] = { sha256, bytes, madeUtcUs: clock.now().utcUs, head, readings }
   writeManifest(folder, manifest)
   return result
@@ -75,51 +73,18 @@ export function stationIsCopied(store: StationStore, manifest: Manifest): boolea
 }
 
 /** Copies register, ledger, people, settings and profiles into the backup folder; the copy's ledger is walked before it counts. */
-export async function backUpStation({ store, folder, clock, signal }: BackupParts): Promise<void> {
+export async function backUpStation(parts: BackupParts): Promise<void> {
+  const { store, folder, clock, copyOwn = copyStation, signal } = parts
   ownManifest(store, folder)
-  const target = join(folder, STATION_FILE)
-  const part = `${target}.${process.pid}.part`
-  const removePart = () => {
-    for (const suffix of ['', '-wal', '-shm', '-journal']) rmSync(part + suffix, { force: true })
-  }
-  try {
-    removePart()
-    await store.database.backup(part, {
-      progress: () => {
-        signal?.throwIfAborted()
-        return PAGES_AT_ONCE
-      },
-    })
-    const copy = new Database(part)
-    let ledger: LedgerEnd
-    try {
-      // One file that can be carried away: no write-ahead log beside it.
-      copy.pragma('journal_mode = DELETE')
-      const check = copy.pragma('integrity_check', { simple: true })
-      if (check !== 'ok')
-        throw new StoreError(
-          'damaged',
-          `The copy of ${STATION_FILE} is not whole, so it was not kept: ${String(check)}`,
-          {
-            target,
-          },
-        )
-      const last = copy.prepare('SELECT n, hash FROM ledger ORDER BY n DESC LIMIT 1').get()
-      ledger = (last as LedgerEnd | undefined) ?? { n: 0, hash: '' }
-    } finally {
-      copy.close()
-    }
-    renameWhole(part, target)
-    const profiles = backUpProfiles(store.folder, folder, clock.now().utcUs)
-    syncFolder(dirname(target))
-    const station = { ...hashOfFile(target), madeUtcUs: clock.now().utcUs, ledger }
-    writeManifest(folder, { ...readManifest(folder), station, profiles })
-  } catch (fault) {
-    signal?.throwIfAborted()
-    throw asStoreError(fault, target)
-  } finally {
-    removePart()
-  }
+  const { sha256, bytes, ledger } = await copyOwn(store.database.name, join(folder, STATION_FILE))
+  signal?.throwIfAborted()
+  const madeUtcUs = clock.now().utcUs
+  const profiles = backUpProfiles(store.folder, folder, madeUtcUs)
+  writeManifest(folder, {
+    ...readManifest(folder),
+    station: { sha256, bytes, madeUtcUs, ledger },
+    profiles,
+  })
 }
 
 function backUpProfiles(from: string, folder: string, madeUtcUs: number): Manifest['profiles'] {
@@ -174,11 +139,6 @@ export async function backUpAll(
 }
 
 function ledgerEnd(store: StationStore): LedgerEnd {
-  const newest = store.ledger({ most: 1 }).rows[0]
+  const [newest] = store.ledger({ most: 1 })
   return newest ? { n: newest.n, hash: newest.hash } : { n: 0, hash: '' }
-}
-
-function ledgerHash(store: StationStore, n: number): string | undefined {
-  const { total } = store.ledger({ most: 1 })
-  return n > total ? undefined : store.ledger({ from: total - n, most: 1 }).rows[0]?.hash
 }

@@ -1,12 +1,10 @@
-import { createHash } from 'node:crypto'
-import { closeSync, existsSync, openSync, readFileSync, readSync } from 'node:fs'
+import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { z } from 'zod'
 import { StoreError } from '../errors.ts'
 import { writeThenRename } from '../export/file.ts'
 
 const NAME = 'backup.json'
-const HASH_AT_ONCE = 1024 * 1024
 
 const KeptFile = z.strictObject({
   /** SHA-256 of the copy, hexadecimal. */
@@ -27,7 +25,7 @@ const Manifest = z.strictObject({
 export type Manifest = z.output<typeof Manifest>
 export type KeptFile = z.output<typeof KeptFile>
 
-const EMPTY: Manifest = { form: 1, station: null, sessions: {}, profiles: {} }
+const empty = (): Manifest => ({ form: 1, station: null, sessions: {}, profiles: {} })
 
 /**
  * What a backup folder holds, by SHA-256. Nothing is concluded from the dates of files: the clocks of a computer and of
@@ -35,7 +33,7 @@ const EMPTY: Manifest = { form: 1, station: null, sessions: {}, profiles: {} }
  */
 export function readManifest(folder: string): Manifest {
   const path = join(folder, NAME)
-  if (!existsSync(path)) return EMPTY
+  if (!existsSync(path)) return empty()
   let found: unknown
   try {
     found = JSON.parse(readFileSync(path, 'utf8'))
@@ -63,22 +61,4 @@ export function readManifest(folder: string): Manifest {
 
 export function writeManifest(folder: string, manifest: Manifest): void {
   writeThenRename(join(folder, NAME), (out) => out.write(`${JSON.stringify(manifest, null, 1)}\n`), 0o600)
-}
-
-/** SHA-256 of a file, hexadecimal, and its length. */
-export function hashOfFile(path: string): { sha256: string; bytes: number } {
-  const hash = createHash('sha256')
-  const part = Buffer.allocUnsafe(HASH_AT_ONCE)
-  const fd = openSync(path, 'r')
-  try {
-    let bytes = 0
-    for (;;) {
-      const read = readSync(fd, part)
-      if (read === 0) return { sha256: hash.digest('hex'), bytes }
-      hash.update(part.subarray(0, read))
-      bytes += read
-    }
-  } finally {
-    closeSync(fd)
-  }
 }

@@ -3,12 +3,13 @@ import { dirname, join, resolve, sep } from 'node:path'
 import type { Clock } from '../../../app/base/clock.ts'
 import { StoreError } from '../errors.ts'
 import { syncFolder } from '../export/file.ts'
+import { hashOfFile } from '../hash-of-file.ts'
 import { renameWhole } from '../rename-whole.ts'
 import { SESSION_EXTENSION, type Sketch, sessionFolder } from '../session-list.ts'
 import { openStationStore } from '../station-store.ts'
 import { verifySession } from '../verify.ts'
 import { PROFILES, STATION_FILE } from './back-up.ts'
-import { hashOfFile, type KeptFile, readManifest } from './manifest.ts'
+import { type KeptFile, readManifest } from './manifest.ts'
 
 export interface RestoreOptions {
   readonly clock: Pick<Clock, 'now'>

@@ -462,6 +462,8 @@ export function fakeRouter(station: FakeStation) {
       ),
       export: os.archive.export.handler(({ input }) => new Blob([`format ${input.format}\n`])),
       backup: os.archive.backup.handler(() => ok('Copied and checked.')),
+      backupAll: os.archive.backupAll.handler(() => ok('Everything is copied.')),
+      restoreBackup: os.archive.restoreBackup.handler(() => ok('Restored.')),
       lookAtTable: os.archive.lookAtTable.handler(({ input }) => lookAtTable(input.beginning)),
       importTable: os.archive.importTable.handler(async ({ input }) => ({
         session: 'night-1',

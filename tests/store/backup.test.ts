@@ -1,0 +1,233 @@
+import {
+  appendFileSync,
+  copyFileSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  utimesSync,
+  writeFileSync,
+} from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { gunzipSync } from 'node:zlib'
+import Database from 'better-sqlite3'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import { backUpAll, copiedUtcUs } from '../../main/store/backup/back-up.ts'
+import { readManifest, writeManifest } from '../../main/store/backup/manifest.ts'
+import { restoreStation } from '../../main/store/backup/restore.ts'
+import { openForWriting } from '../../main/store/open-for-writing.ts'
+import { openStationStore, type StationStore } from '../../main/store/station-store.ts'
+import { verifySession } from '../../main/store/verify.ts'
+
+/**
+ * Data folders that each form of the files has left behind, written by the program as it was then: a register and a
+ * recording of three minutes. `make.ts` beside them writes one of today's forms.
+ */
+const OLD = join(import.meta.dirname, 'old-forms')
+const FORMS = readdirSync(OLD).filter((name) => /^station\d+-session\d+$/.test(name))
+const NEWEST = FORMS.at(-1)!
+const SESSION = 's-2026-03-01-1800'
+
+let base: string
+let clock: VirtualClock
+beforeEach(() => {
+  base = mkdtempSync(join(tmpdir(), 'stillpoint-backup-é '))
+  clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 5, 1) * 1000 })
+})
+afterEach(() => {
+  clock.stop()
+  rmSync(base, { recursive: true, force: true })
+})
+
+function unpack(form: string, name = 'station'): string {
+  const folder = join(base, name)
+  mkdirSync(join(folder, 'sessions'), { recursive: true })
+  for (const file of readdirSync(join(OLD, form))) {
+    const bytes = gunzipSync(readFileSync(join(OLD, form, file)))
+    const plain = file.replace(/\.gz$/, '')
+    writeFileSync(join(folder, plain.endsWith('.stillpoint') ? 'sessions' : '', plain), bytes)
+  }
+  return folder
+}
+
+async function using<T>(folder: string, act: (store: StationStore) => T | Promise<T>): Promise<T> {
+  const store = openStationStore(folder, { clock })
+  try {
+    return await act(store)
+  } finally {
+    store.close()
+  }
+}
+
+/** What must be the same wherever the records go. */
+const essence = (store: StationStore) => ({
+  register: store.register(),
+  benches: store.benches(),
+  sessions: store.sessions().map(({ info, readings }) => ({ info, readings })),
+  heads: store.sessions().map(({ info }) => verifySession(store.sessionPath(info.id))),
+})
+
+async function backedUp(form = NEWEST): Promise<{ folder: string; copies: string }> {
+  const folder = unpack(form)
+  mkdirSync(join(folder, 'profiles'))
+  writeFileSync(join(folder, 'profiles/our-meter.json'), '{"own":true}')
+  const copies = join(base, 'copies')
+  mkdirSync(copies)
+  await using(folder, (store) => backUpAll({ store, clock, folder: copies }))
+  return { folder, copies }
+}
+
+describe('the way up from older forms', () => {
+  it('has a folder of every form that was ever written', () => {
+    expect(FORMS.length).toBeGreaterThanOrEqual(5)
+  })
+
+  it.each(FORMS)(
+    'opens %s, keeps its ledger and its session whole, and leaves the old file beside',
+    async (form) => {
+      const folder = unpack(form)
+      const before = verifySession(join(folder, 'sessions', `${SESSION}.stillpoint`))
+      expect(before.whole, before.words).toBe(true)
+      await using(folder, (store) => {
+        expect(store.verifyLedger()).toMatchObject({ whole: true, firstBreak: null })
+        expect(store.register().thermometers.length).toBeGreaterThan(0)
+        expect(store.sessions().map(({ info }) => info.id)).toEqual([SESSION])
+        const path = store.sessionPath(SESSION)
+        openForWriting(path, clock).close()
+        const after = verifySession(path, { anchors: store.anchors(SESSION) })
+        expect(after).toMatchObject({ whole: true, readings: before.readings, head: before.head })
+      })
+      const station = Number(/station(\d+)/.exec(form)![1])
+      const newest = Number(/station(\d+)/.exec(NEWEST)![1])
+      if (station < newest) expect(existsSync(join(folder, `station.db.form${station}`))).toBe(true)
+    },
+  )
+})
+
+describe('backup and restore', () => {
+  it.each(FORMS)('brings a station of %s to another folder with the same heads', async (form) => {
+    const { folder, copies } = await backedUp(form)
+    const there = join(base, 'moved')
+    const { sessions, station } = restoreStation(copies, there, { clock })
+    expect({ sessions, station }).toEqual({ sessions: 1, station: true })
+    const { ledger, ...before } = await using(folder, (store) => ({
+      ...essence(store),
+      ledger: store.ledger(),
+    }))
+    await using(there, (store) => {
+      expect(essence(store)).toEqual(before)
+      // What was in the ledger is there entry for entry; the restoring is one more.
+      expect(store.ledger().slice(1)).toEqual(ledger)
+      expect(store.ledger()[0]).toMatchObject({ what: 'restored' })
+      expect(store.verifyLedger().whole).toBe(true)
+    })
+    expect(readFileSync(join(there, 'profiles/our-meter.json'), 'utf8')).toBe('{"own":true}')
+    if (process.platform !== 'win32') expect(statSync(join(there, 'sessions')).mode & 0o777).toBe(0o700)
+  })
+
+  it('copies again what was added to, whatever the clocks say, and nothing else', async () => {
+    const { folder, copies } = await backedUp()
+    const path = join(copies, `${SESSION}.stillpoint`)
+    // A share whose clock is a year behind, and a file that was touched without a change.
+    utimesSync(path, new Date(0), new Date(0))
+    utimesSync(join(folder, 'sessions', `${SESSION}.stillpoint`), new Date(), new Date())
+    await using(folder, async (store) => {
+      expect(copiedUtcUs(store, readManifest(copies), SESSION)).toBe(clock.now().utcUs)
+      expect(await backUpAll({ store, clock, folder: copies })).toMatchObject({ copied: 0, unchanged: 1 })
+      const file = openForWriting(store.sessionPath(SESSION), clock)
+      const { utcUs } = clock.now()
+      file.commit({
+        events: [{ utcUs, monoUs: 0, kind: 'note', who: 'Test', subject: null, words: 'Later.', data: {} }],
+      })
+      store.registerSession(file)
+      file.close()
+      expect(copiedUtcUs(store, readManifest(copies), SESSION)).toBeNull()
+      expect(await backUpAll({ store, clock, folder: copies })).toMatchObject({ copied: 1, unchanged: 0 })
+    })
+    expect(verifySession(path).head).toBe(readManifest(copies).sessions[`${SESSION}.stillpoint`]!.head)
+  })
+
+  it('is never restored over anything', async () => {
+    const { folder, copies } = await backedUp()
+    expect(() => restoreStation(copies, folder, { clock })).toThrow(/is not empty/)
+    expect(() => restoreStation(copies, join(copies, 'in it'), { clock })).toThrow(/in the backup itself/)
+    expect(() => restoreStation(join(base, 'nothing'), join(base, 'new'), { clock })).toThrow(/no backup/)
+    expect(existsSync(join(base, 'new'))).toBe(false)
+  })
+
+  it.each(['station.db', `${SESSION}.stillpoint`, 'profiles/our-meter.json'])(
+    'refuses a backup in which %s was changed, and leaves it out when told to',
+    async (name) => {
+      const { copies } = await backedUp()
+      appendFileSync(join(copies, name), 'x')
+      const there = join(base, 'moved')
+      expect(() => restoreStation(copies, there, { clock })).toThrow(`${name} is not what was copied there`)
+      expect(readdirSync(base).sort()).toEqual(['copies', 'station'])
+      const { words } = restoreStation(copies, there, { clock, leaveOutDamaged: true })
+      expect(words.join(' ')).toMatch(/was left out/)
+      await using(there, (store) => {
+        // Without station.db the register is that of the session's time.
+        if (name === 'station.db') expect(store.register().thermometers.length).toBeGreaterThan(0)
+        expect(store.verifyLedger().whole).toBe(true)
+      })
+    },
+  )
+
+  it('takes a folder of sessions alone, as backups were before they had a list', async () => {
+    const folder = unpack(NEWEST)
+    const copies = join(base, 'copies')
+    mkdirSync(copies)
+    copyFileSync(join(folder, 'sessions', `${SESSION}.stillpoint`), join(copies, `${SESSION}.stillpoint`))
+    const there = join(base, 'moved')
+    expect(restoreStation(copies, there, { clock })).toMatchObject({ sessions: 1, station: false })
+    await using(there, (store) => expect(store.register().thermometers.length).toBeGreaterThan(0))
+  })
+
+  it("refuses another station's backup folder, one that is away, and one of a newer form", async () => {
+    const { copies } = await backedUp()
+    const other = unpack(FORMS[0]!, 'other')
+    await using(other, async (store) => {
+      await expect(backUpAll({ store, clock, folder: copies })).rejects.toThrow(/another station/)
+      await expect(backUpAll({ store, clock, folder: join(base, 'away') })).rejects.toThrow(/disk connected/)
+      writeManifest(copies, { ...readManifest(copies), form: 2 as never })
+      await expect(backUpAll({ store, clock, folder: copies })).rejects.toThrow(/newer Stillpoint/)
+    })
+  })
+})
+
+describe('a station.db that is lost', () => {
+  it.each([
+    ['is missing', (path: string) => rmSync(path)],
+    ['is empty', (path: string) => writeFileSync(path, '')],
+    ['is full of something else', (path: string) => writeFileSync(path, 'x'.repeat(8192))],
+  ])('is answered with what can be done where it %s', async (_, lose) => {
+    const folder = unpack(NEWEST)
+    lose(join(folder, 'station.db'))
+    expect(() => openStationStore(folder, { clock })).toThrow(
+      /stillpoint restore BACKUP --data NEW.*stillpoint sessions --rebuild --data/,
+    )
+    const store = openStationStore(folder, { clock, makeAnew: true })
+    store.rebuild('test')
+    expect(store.sessions().map(({ info }) => info.id)).toEqual([SESSION])
+    expect(store.register().thermometers.length).toBeGreaterThan(0)
+    store.close()
+    await using(folder, (again) => expect(again.sessions()).toHaveLength(1))
+  })
+
+  it('is made without a word where there is nothing yet', async () => {
+    await using(join(base, 'new'), (store) => expect(store.sessions()).toEqual([]))
+  })
+})
+
+it('calls a session of a newer form newer, and never broken', () => {
+  const path = join(unpack(NEWEST), 'sessions', `${SESSION}.stillpoint`)
+  const db = new Database(path)
+  db.pragma('user_version = 99')
+  db.close()
+  expect(() => verifySession(path)).toThrow(/written by a newer Stillpoint \(form 99/)
+})

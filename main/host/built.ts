@@ -1,6 +1,6 @@
 import { spawnSync } from 'node:child_process'
 import { existsSync, readdirSync, rmSync, statSync } from 'node:fs'
-import { join } from 'node:path'
+import { dirname, join } from 'node:path'
 import { renameWhole } from '../store/rename-whole.ts'
 
 const root = join(import.meta.dirname, '../..')
@@ -8,6 +8,9 @@ const root = join(import.meta.dirname, '../..')
 /** The built window, served as a page or by the desktop program. */
 export const PAGE_FOLDER = join(root, 'dist/renderer')
 export const DESKTOP_FOLDER = join(root, 'dist/desktop')
+
+/** An installation without what only developers need (`npm ci --omit=dev`) has nothing to build with. */
+const builder = join(root, 'node_modules/vite/bin/vite.js')
 
 function newestIn(folder: string): number {
   let newest = 0
@@ -25,17 +28,22 @@ function isCurrent(built: string, sources: readonly string[]): boolean {
   return present.every((source) => newestIn(source) <= builtAt)
 }
 
-function vite(args: string[], environment: Record<string, string> = {}): void {
-  const { status, stderr } = spawnSync(
-    process.execPath,
-    [join(root, 'node_modules/vite/bin/vite.js'), 'build', '--logLevel', 'warn', ...args],
-    {
-      cwd: root,
-      encoding: 'utf8',
-      // Whoever builds, tests included, the page gets the libraries' production form.
-      env: { ...process.env, NODE_ENV: 'production', ...environment },
-    },
+/** Whether what is built is to be taken as it is. */
+function isAsShipped(built: string): boolean {
+  if (existsSync(builder)) return false
+  if (existsSync(built)) return true
+  throw new Error(
+    `There is no built window in ${dirname(built)}, and nothing to build it with. Run "npm ci && npm run build" in a full checkout and copy its dist folder here.`,
   )
+}
+
+function vite(args: string[], environment: Record<string, string> = {}): void {
+  const { status, stderr } = spawnSync(process.execPath, [builder, 'build', '--logLevel', 'warn', ...args], {
+    cwd: root,
+    encoding: 'utf8',
+    // Whoever builds, tests included, the page gets the libraries' production form.
+    env: { ...process.env, NODE_ENV: 'production', ...environment },
+  })
   if (status !== 0)
     throw new Error(`The window could not be built: ${stderr.trim().split('\n').slice(0, 3).join(' ')}`)
 }
@@ -67,13 +75,14 @@ export function buildDesktop(): void {
 
 /** Builds the window when it is missing or older than its sources. In a packaged program it is always there. */
 export function ensurePage(): string {
-  if (!isCurrent(join(PAGE_FOLDER, 'index.html'), ['renderer', 'app'])) buildPage()
+  const page = join(PAGE_FOLDER, 'index.html')
+  if (!isAsShipped(page) && !isCurrent(page, ['renderer', 'app'])) buildPage()
   return PAGE_FOLDER
 }
 
 /** The same for the desktop shell and the core that it starts. */
 export function ensureDesktop(): string {
   const main = join(DESKTOP_FOLDER, 'main.mjs')
-  if (!isCurrent(main, ['main', 'app', 'drivers', 'simulator'])) buildDesktop()
+  if (!isAsShipped(main) && !isCurrent(main, ['main', 'app', 'drivers', 'simulator'])) buildDesktop()
   return DESKTOP_FOLDER
 }

@@ -25,11 +25,18 @@ export function lookAtFolder(folder: string): FolderLook {
         db.close()
       }
     }),
-    sessions: [...sessionFilesOf(folder)].map(({ id, file, words }) => ({
+    sessions: sessionsIn(folder),
+  }
+}
+
+function sessionsIn(folder: string): FolderLook['sessions'] {
+  const found: { id: string; words: string }[] = []
+  for (const { id, file, words } of sessionFilesOf(folder))
+    found.push({
       id,
       words: words ?? orWords(() => `${file!.readingCount} readings, ${file!.info.ending ?? 'not ended'}`),
-    })),
-  }
+    })
+  return found
 }
 
 function orWords<T>(look: () => T): T | string {

@@ -1,4 +1,4 @@
-import { execFileSync, spawnSync } from 'node:child_process'
+import { execFileSync, spawn, spawnSync } from 'node:child_process'
 import { cpSync, existsSync, mkdirSync, mkdtempSync, realpathSync, rmSync, symlinkSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { delimiter, dirname, join } from 'node:path'
@@ -29,6 +29,39 @@ function copyCheckout(to: string): void {
     if (file === '' || !existsSync(join(root, file))) continue
     mkdirSync(dirname(join(to, file)), { recursive: true })
     cpSync(join(root, file), join(to, file))
+  }
+}
+
+/** `npm ci --omit=dev` and a built page, on the same bare PATH: a station that serves its page and is stopped. */
+function withoutDevelopers(place: string): { good: boolean; words: string } {
+  const built = join(place, 'checkout/dist')
+  const checkout = join(place, 'headless')
+  const data = join(place, 'data')
+  const env = { PATH: join(place, 'bin'), HOME: join(place, 'home'), TMPDIR: place }
+  copyCheckout(checkout)
+  cpSync(built, join(checkout, 'dist'), { recursive: true })
+  const run = (program: string, ...args: string[]) =>
+    spawnSync(join(place, 'bin', program), args, {
+      cwd: checkout,
+      env,
+      encoding: 'utf8',
+      timeout: 10 * 60_000,
+    })
+  const installed = run('npm', 'ci', '--omit=dev')
+  if (installed.status !== 0) return { good: false, words: installed.stderr }
+  const station = spawn(join(place, 'bin/npx'), ['stillpoint', 'station', '--data', data, '--port', '0'], {
+    cwd: checkout,
+    env,
+    stdio: 'ignore',
+  })
+  try {
+    let asked = run('npx', 'stillpoint', 'stop', '--data', data)
+    for (let tries = 0; asked.status === 1 && tries < 60; tries++)
+      asked = run('npx', 'stillpoint', 'stop', '--data', data)
+    const good = asked.status === 0 && !existsSync(join(checkout, 'node_modules/vite'))
+    return { good, words: `npm ci --omit=dev, a station and its stop: ${good ? 'whole' : asked.stderr}` }
+  } finally {
+    station.kill()
   }
 }
 
@@ -95,6 +128,9 @@ export function onBareMachine(tests: boolean): { good: boolean; lines: string[] 
         break
       }
     }
+    const headless = withoutDevelopers(join(folder, `npm-${NPMS.at(-1)}`))
+    lines.push(headless.words)
+    good &&= headless.good
   } finally {
     rmSync(folder, { recursive: true, force: true })
   }

@@ -119,19 +119,20 @@ export async function backUpAll(
   const left: { session: string; words: string }[] = []
   let copied = 0
   let unchanged = 0
-  for (const { info, damaged } of store.sessions('', Number.MAX_SAFE_INTEGER)) {
+  const ended = new Set(store.sessionIds('ended'))
+  for (const session of store.sessionIds()) {
     signal?.throwIfAborted()
-    if (damaged !== null) left.push({ session: info.id, words: damaged })
-    else if (info.endedUtcUs !== null && copiedUtcUs(store, before, info.id) !== null) unchanged += 1
-    else {
-      onSession?.(info.id)
-      try {
-        await backUpSession(parts, info.id)
-        copied += 1
-      } catch (fault) {
-        if (!(fault instanceof StoreError) || fault.code !== 'damaged') throw fault
-        left.push({ session: info.id, words: fault.message })
-      }
+    if (ended.has(session) && copiedUtcUs(store, before, session) !== null) {
+      unchanged += 1
+      continue
+    }
+    onSession?.(session)
+    try {
+      await backUpSession(parts, session)
+      copied += 1
+    } catch (fault) {
+      if (!(fault instanceof StoreError) || fault.code !== 'damaged') throw fault
+      left.push({ session, words: fault.message })
     }
   }
   await backUpStation(parts)

@@ -101,7 +101,7 @@ function putTogether(
       throw new StoreError('damaged', `The ledger of the backup is not whole. ${firstBreak ?? ''}`, {
         folder,
       })
-    const listed = new Set(store.sessions('', Number.MAX_SAFE_INTEGER).map(({ info }) => info.id))
+    const listed = new Set(store.sessionIds())
     const unlisted = !sessionsIn(sessionFolder(folder)).every((name) =>
       listed.has(name.slice(0, -SESSION_EXTENSION.length)),
     )

@@ -30,6 +30,8 @@ export const benchCalls = {
     .input(z.strictObject({ instrument: BenchInstrument }))
     .output(z.array(z.strictObject({ what: z.string(), worked: z.boolean(), words: z.string() }))),
   connect: base.output(z.array(LinkView)),
+  /** Connects and shows what the channels read at once, without a session; stored, and kept for a day. */
+  look: base.output(Ok),
   disconnect: base.output(Ok),
   /** Starts a lab in a box beside the station and makes its bench, register and plan the current ones. */
   startLab: base

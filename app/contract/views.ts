@@ -144,7 +144,14 @@ export const StationState = z.strictObject({
   program: z.string(),
   bench: z.strictObject({ id: z.string(), name: z.string() }).nullable(),
   session: z
-    .strictObject({ id: z.string(), name: z.string(), startedUtcUs: z.int(), readings: z.int() })
+    .strictObject({
+      id: z.string(),
+      name: z.string(),
+      startedUtcUs: z.int(),
+      readings: z.int(),
+      /** Whether it is a look at the bench, which any session ends. */
+      look: z.boolean(),
+    })
     .nullable(),
   runner: RunnerView,
   group: SettlingView,

@@ -24,7 +24,8 @@ export const ENDING_WORDS: Readonly<Record<(typeof SESSION_ENDINGS)[number], str
 export const SessionInfo = z.strictObject({
   id: z.string(),
   name: z.string(),
-  kind: z.enum(['comparison', 'fixed-point', 'recording', 'bridge-check', 'imported']),
+  /** `look`: what was shown of a bench that stands by; kept for a day. */
+  kind: z.enum(['comparison', 'fixed-point', 'recording', 'bridge-check', 'imported', 'look']),
   operator: z.string(),
   startedUtcUs: z.int(),
   endedUtcUs: z.int().nullable(),

@@ -65,6 +65,9 @@ export function runnerWords(plan: Plan, { state, setpointC, waiting }: Runner): 
   }
 }
 
+/** What the view of a look at the bench says. */
+export const LOOKING = 'Looking at the bench: what is shown is kept for a day.'
+
 /** What the view of a session without a plan says. */
 export const RECORDING = {
   phase: 'measuring',

@@ -24,7 +24,7 @@ import { Questions } from './questions.ts'
 import { Recorder } from './recorder.ts'
 import { Runner } from './runner.ts'
 import { firstState, RunnerState } from './runner-state.ts'
-import { expectedNight, RECORDING, runnerWords } from './runner-view.ts'
+import { expectedNight, LOOKING, RECORDING, runnerWords } from './runner-view.ts'
 import { Strip } from './strip.ts'
 import { WtpCheck } from './wtp-check.ts'
 
@@ -193,7 +193,8 @@ export class SessionRun {
       bathC: this.keeper?.temperatureC ?? null,
       question: this.questions.open,
     }
-    if (!runner || !plan) return { ...base, ...RECORDING }
+    if (!runner || !plan)
+      return { ...base, ...RECORDING, ...(this.info.kind === 'look' && { words: LOOKING }) }
     const { phase, part, step, ending } = runner.state
     const expected = this.expected()
     return {

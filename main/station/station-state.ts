@@ -57,6 +57,7 @@ export function sessionState(
           name: run.info.name,
           startedUtcUs: run.info.startedUtcUs,
           readings: run.recorder.stored,
+          look: run.info.kind === 'look',
         }
       : null,
     runner: run?.view() ?? ended?.view ?? IDLE,

@@ -36,6 +36,10 @@ import { type EndedSession, endedView, sessionState } from './station-state.ts'
 import { unseenAlarms } from './unseen-alarms.ts'
 import { startBeating } from './watchdog.ts'
 
+/** How long a look waits for an instrument to answer, and how often it tries, ms. */
+const LOOK_WAIT_MS = 15_000
+const LOOK_AGAIN_MS = 250
+
 export interface StationOptions {
   readonly folder: string
   readonly clock: Clock
@@ -182,7 +186,8 @@ export class Station {
     return this.#finished ?? Promise.reject(new StationError('no-session', 'No session has been started.'))
   }
 
-  chooseBench(id: string, who = 'station'): void {
+  async chooseBench(id: string, who = 'station'): Promise<void> {
+    await this.endLook('Another bench is chosen.')
     this.#refuseWhileRunning('Another bench can be chosen when the session has ended.')
     this.#choice.choose(id, who)
     this.touched('bench')
@@ -194,6 +199,7 @@ export class Station {
   }
 
   async disconnect(): Promise<void> {
+    await this.endLook('The links are closed.')
     this.#refuseWhileRunning('The links are in use by the session; stop it first.')
     await this.links.closeAll()
   }
@@ -218,8 +224,38 @@ export class Station {
     return previewPlan(this.previewSource(plan))
   }
 
+  /**
+   * Opens the links and shows what the channels read, without a session of the laboratory's work: stored like any
+   * other, so that what is shown is stored, and kept for a day. Any session ends it. Does nothing while one runs.
+   */
+  async look(): Promise<void> {
+    if (this.#run || this.#opened) return
+    const bench = this.#choice.need()
+    this.#o.store.dropOldLooks()
+    await this.links.connect(bench)
+    const channels = bench.channels.filter(({ enabled }) => enabled)
+    const isReady = () =>
+      this.links
+        .views(bench)
+        .some(
+          ({ instrument, state }) => state === 'ready' && channels.some((c) => c.instrument === instrument),
+        )
+    for (let waitedMs = 0; !isReady() && waitedMs < LOOK_WAIT_MS; waitedMs += LOOK_AGAIN_MS)
+      await this.#o.clock.sleep(LOOK_AGAIN_MS)
+    if (this.#run || this.#opened || !isReady()) return
+    await this.#start({ kind: 'look', plan: null, operator: 'station', name: 'Look at the bench' })
+  }
+
+  /** Ends a look, so that the links are free for what follows. */
+  async endLook(why: string): Promise<void> {
+    if (this.#run?.info.kind !== 'look') return
+    this.#stopRecording?.(why)
+    await this.#finished
+  }
+
   /** Starts a plan unattended. Refused in words where the preview says stop, or a warning was not taken on. */
   async startPlan(options: StartOptions): Promise<string> {
+    await this.endLook('A plan begins.')
     this.#refuseWhileRunning('A session is running; one plan at a time on a bench.')
     const plan = typeof options.plan === 'string' ? this.#planOf(options.plan) : Plan.parse(options.plan)
     const { checks } = this.preview(plan)
@@ -240,6 +276,7 @@ export class Station {
 
   /** Records without a plan, until stopped. */
   async record(options: { operator: string; name?: string }): Promise<string> {
+    await this.endLook('A recording begins.')
     this.#refuseWhileRunning('A session is running; stop it first.')
     return this.#start({ ...options, kind: 'recording', plan: null })
   }
@@ -299,7 +336,7 @@ export class Station {
       throw new StationError('no-such-instrument', `${instrument} is not connected.`, { instrument })
     }
     const run = this.#run
-    if (run && !override) {
+    if (run && run.info.kind !== 'look' && !override) {
       throw new StationError(
         'session-runs',
         `${instrument} is in use by the session. A line typed now may disturb it; say so if you mean it.`,

@@ -152,6 +152,8 @@ interface StoredRow {
 export function listSessions(db: Db, query: SessionQuery = {}): { total: number; rows: ArchiveRow[] } {
   const search = searchQuery(query.search ?? '')
   const where = [
+    // A look is no work of the laboratory: it is gone in a day.
+    "coalesce(CASE WHEN json_valid(row) THEN json_extract(row, '$.info.kind') END, '') <> 'look'",
     ...(search === undefined
       ? []
       : ['n IN (SELECT rowid FROM session_text WHERE session_text MATCH @search)']),
@@ -163,7 +165,7 @@ export function listSessions(db: Db, query: SessionQuery = {}): { total: number;
     ...(search !== undefined && { search }),
     ...(query.thermometer !== undefined && { thermometer: query.thermometer }),
   }
-  const condition = where.length > 0 ? `WHERE ${where.join(' AND ')}` : ''
+  const condition = `WHERE ${where.join(' AND ')}`
   const total = db.prepare(`SELECT count(*) FROM session ${condition}`).pluck().get(values) as number
   const way = query.reverse ? 'ASC' : 'DESC'
   const rows = db
@@ -173,6 +175,22 @@ export function listSessions(db: Db, query: SessionQuery = {}): { total: number;
     )
     .all({ ...values, most: query.most ?? 200, from: query.from ?? 0 }) as StoredRow[]
   return { total, rows: rows.map(rowOf) }
+}
+
+/** Files of looks that ended before a moment; they leave the list. Inside the caller's transaction. */
+export function takeOldLooks(db: Db, beforeUtcUs: number): string[] {
+  const old = db
+    .prepare(
+      `SELECT n, file FROM session WHERE ended_utc_us < ? AND json_valid(row)
+       AND json_extract(row, '$.info.kind') = 'look'`,
+    )
+    .all(beforeUtcUs) as { n: number; file: string }[]
+  for (const { n } of old) {
+    db.prepare('DELETE FROM session_text WHERE rowid = ?').run(n)
+    db.prepare('DELETE FROM session_thermometer WHERE session = ?').run(n)
+    db.prepare('DELETE FROM session WHERE n = ?').run(n)
+  }
+  return old.map(({ file }) => file)
 }
 
 /** A row that is damaged is still a line of the list, which says what can be done. */

@@ -32,6 +32,7 @@ import {
   sessionFolder,
   sessionIds,
   storeFiled,
+  takeOldLooks,
 } from './session-list.ts'
 import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
 
@@ -105,6 +106,9 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
     throw withWayOut(asStoreError(fault, path), folder, path)
   }
 }
+
+/** How long a look at a bench is kept, us. */
+const LOOK_KEPT_US = 86_400e6
 
 /** The lasting records of one station. Every version of every record stays; every change has its entry in the ledger. */
 export class StationStore {
@@ -283,6 +287,14 @@ export class StationStore {
 
   hasSession(id: string): boolean {
     return this.#db.prepare('SELECT 1 FROM session WHERE id = ?').get(id) !== undefined
+  }
+
+  /** Looks at a bench are kept for a day; older ones go, the list's row and the file. */
+  dropOldLooks(): void {
+    const files = inTransaction(this.#db, () => takeOldLooks(this.#db, this.#now() - LOOK_KEPT_US))
+    for (const file of files)
+      for (const ending of ['', '-wal', '-shm'])
+        rmSync(join(sessionFolder(this.folder), file + ending), { force: true })
   }
 
   sessionPath(id: string): string {

@@ -312,7 +312,13 @@ export class Replayer {
       clock: 'virtual',
       program: info.program,
       bench: { id: setup.bench.id, name: setup.bench.name },
-      session: { id: info.id, name: info.name, startedUtcUs: info.startedUtcUs, readings: this.#seq },
+      session: {
+        id: info.id,
+        name: info.name,
+        startedUtcUs: info.startedUtcUs,
+        readings: this.#seq,
+        look: false,
+      },
       runner: {
         phase: this.done ? 'ended' : this.#phase,
         words: `Replay${setpointC === null ? '' : `, setpoint ${celsiusWords(setpointC)}`}.`,

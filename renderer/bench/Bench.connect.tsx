@@ -2,7 +2,7 @@ import { useEffect, useMemo, useState } from 'react'
 import type { ChannelView } from '../../app/contract/views.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { useStation } from '../client/state.ts'
+import { isWorking, useStation } from '../client/state.ts'
 import { useBackStep } from '../page/hooks.ts'
 import { PlaceCommands } from '../page/PlaceCommands.tsx'
 import { type Command, say } from '../page/page.ts'
@@ -27,10 +27,11 @@ export default function BenchPlace() {
   const version = useStation((state) => state?.versions.bench)
   const registerVersion = useStation((state) => state?.versions.register)
   const links = useStation((state) => state?.links) ?? []
-  const running = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
+  const running = useStation(isWorking)
+  const measuring = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
   // A session that is over says nothing of the wires of now.
-  const channels = useStation((state) => (running ? state?.channels : undefined)) ?? NOTHING_MEASURED
-  const group = useStation((state) => (running ? state?.group : undefined)) ?? STILL
+  const channels = useStation((state) => (measuring ? state?.channels : undefined)) ?? NOTHING_MEASURED
+  const group = useStation((state) => (measuring ? state?.group : undefined)) ?? STILL
   const saved = useAnswer(() => station.bench.get(), [version])
   const benches = useAnswer(() => station.bench.list(), [version])
   const profiles = useAnswer(() => station.bench.profiles(), [])
@@ -111,6 +112,12 @@ export default function BenchPlace() {
     doing('Saving', station.bench.save({ bench }), ({ words }) => {
       // What was saved is the new beginning: one step back is now the save itself.
       arrive(bench)
+      // What was saved is connected and read at once: numbers need no session.
+      if (!running)
+        void station.bench.look().then(
+          (looked) => say(looked.words),
+          (fault) => setProblem(wordsOf(fault)),
+        )
       if (!stored || stored.id !== bench.id) return say(words)
       sayTurnable('bench', words, {
         words: `the save of ${bench.name}`,

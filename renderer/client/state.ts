@@ -16,6 +16,10 @@ export const stationState = createStore<{ now: StationState | undefined; setting
 
 export const useStation = <T>(select: (state: StationState | undefined) => T): T =>
   useStore(stationState, ({ now }) => select(now))
+/** Whether a session of the laboratory's work runs; a look at the bench gives way to anything. */
+export const isWorking = (state: StationState | undefined): boolean =>
+  state !== undefined && !['idle', 'ended'].includes(state.runner.phase) && state.session?.look !== true
+
 export const useSettings = (): Settings | undefined => useStore(stationState, ({ settings }) => settings)
 export const useJoining = () => useStore(joining)
 

@@ -2,7 +2,7 @@ import { useState } from 'react'
 import type { Plan } from '../../app/records/plan.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { useStation } from '../client/state.ts'
+import { isWorking, useStation } from '../client/state.ts'
 import { page, say } from '../page/page.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { Fill } from './Fill.tsx'
@@ -10,7 +10,7 @@ import { Fill } from './Fill.tsx'
 /** Proposes a night for the items that wait; what is put back is left out of it. */
 export function FillNow({ onFilled }: { onFilled: (plan: Plan) => void }) {
   const versions = useStation((state) => state?.versions)
-  const running = useStation((state) => state?.session !== null)
+  const running = useStation(isWorking)
   const [left, setLeft] = useState<readonly string[]>([])
   const [problem, setProblem] = useState<string>()
   const keys = [versions?.orders, versions?.bench]

@@ -3,7 +3,7 @@ import type { Plan } from '../../app/records/plan.ts'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { useStation } from '../client/state.ts'
+import { isWorking, useStation } from '../client/state.ts'
 import { usePlaceCommands } from '../page/hooks.ts'
 import { say } from '../page/page.ts'
 import { sayTurnable, useDesk } from '../page/taking-back.ts'
@@ -26,7 +26,7 @@ async function putBack(plan: Plan | undefined, id: string): Promise<void> {
 export default function PlanPlace() {
   const hasBench = useStation((state) => state?.bench !== null)
   const version = useStation((state) => state?.versions.plans)
-  const running = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
+  const running = useStation(isWorking)
   const plans = useAnswer(() => station.plan.list(), [version])
   const { state, opened, spread } = usePlanEdit()
   const draft = state.now

@@ -1,4 +1,5 @@
 import { useStation } from '../client/state.ts'
+import { askRecord } from '../watch/record.store.ts'
 import { actOnRun, resumeRun } from './RunAsk.connect.tsx'
 import { RunBand } from './RunBand.tsx'
 
@@ -6,6 +7,16 @@ import { RunBand } from './RunBand.tsx'
 export function RunNow() {
   const runner = useStation((state) => state?.runner)
   const group = useStation((state) => state?.group)
+  const look = useStation((state) => state?.session?.look ?? false)
   if (!runner || !group || ['idle', 'ended'].includes(runner.phase)) return null
-  return <RunBand runner={runner} group={group} onAct={actOnRun} onResume={resumeRun} />
+  return (
+    <RunBand
+      runner={runner}
+      group={group}
+      onAct={actOnRun}
+      onResume={resumeRun}
+      look={look}
+      onRecord={() => askRecord()}
+    />
+  )
 }

@@ -1,7 +1,7 @@
 import { useMemo, useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { useStation } from '../client/state.ts'
+import { stationState, useStation } from '../client/state.ts'
 import { useCommands } from '../page/hooks.ts'
 import { type Command, page, say, setWho, usePage } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
@@ -49,8 +49,14 @@ export const resumeRun = (): void => told(station.run.resume({ who: someone() })
 /** A pause heats and loses nothing, so it is taken at once; its reason may follow as a note. */
 const pauseRun = (): void => told(station.run.pause({ who: someone(), why: '' }))
 
-/** What a press on the bar does: at once, or after a question that says what follows. */
-export const actOnRun = (act: RunAct): void => (act === 'pause' ? pauseRun() : askRun(act))
+const isLook = (): boolean => stationState.getState().now?.session?.look === true
+
+/** What a press on the bar does: at once, or after a question that says what follows. A look ends without one. */
+export function actOnRun(act: RunAct): void {
+  if (act === 'pause') pauseRun()
+  else if (act === 'stop' && isLook()) told(station.run.stop({ who: someone() }))
+  else askRun(act)
+}
 
 const NONE: readonly Command[] = []
 const command = (id: string, words: string, run: () => void): Command => ({

@@ -6,14 +6,28 @@ import type { RunAct } from './run.store.ts'
 interface Props {
   runner: RunnerView
   group: SettlingView
+  /** What runs is a look at the bench. */
+  look: boolean
   onAct: (act: RunAct) => void
   onResume: () => void
+  onRecord: () => void
 }
 
 /** The running session in a line, and the hands of whoever is there. */
-export function RunBand({ runner, group, onAct, onResume }: Props) {
+export function RunBand({ runner, group, look, onAct, onResume, onRecord }: Props) {
   const paused = runner.phase === 'paused'
   const planned = runner.steps > 0
+  if (look)
+    return (
+      <section className="run-band" aria-label="The look at the bench">
+        <StillWater state={group.state} held={group.held} />
+        <p className="run-words">{runner.words}</p>
+        <div className="row row-tight">
+          <Button onPress={onRecord}>Record without a plan</Button>
+          <Button onPress={() => onAct('stop')}>Stop looking</Button>
+        </div>
+      </section>
+    )
   return (
     <section className="run-band" aria-label="The running session">
       <StillWater state={group.state} held={group.held} />

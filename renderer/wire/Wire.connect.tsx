@@ -3,7 +3,7 @@ import { counted } from '../../app/base/plural.ts'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { useJoining, useStation } from '../client/state.ts'
+import { isWorking, useJoining, useStation } from '../client/state.ts'
 import { page } from '../page/page.ts'
 import { fixed } from '../text/numbers.ts'
 import { save } from '../text/save.ts'
@@ -24,7 +24,7 @@ let count = 0
 
 export default function WirePlace() {
   const links = useStation((state) => state?.links) ?? []
-  const running = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
+  const running = useStation(isWorking)
   const [instrument, setInstrument] = useState<string>(ALL)
   const [filter, setFilter] = useState('')
   const [paused, setPaused] = useState(false)

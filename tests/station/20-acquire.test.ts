@@ -1,3 +1,4 @@
+import { existsSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import type { Reading } from '../../app/records/reading.ts'
@@ -199,6 +200,52 @@ describe('a recording', () => {
         subject: 'bridge',
         words: 'M. Ode typed to bridge: *IDN?',
       })
+    } finally {
+      await box.close()
+    }
+  })
+})
+
+describe('a look at the bench', () => {
+  it('is stored as what it is, gives way to any session, and is gone after a day', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      await box.station.look()
+      await box.clock.sleep(30_000)
+      const { session, runner, channels } = box.station.state()
+      expect(session).toMatchObject({ look: true })
+      expect(runner.words).toContain('kept for a day')
+      expect(channels.some(({ lastSeq }) => lastSeq !== null)).toBe(true)
+      const look = session!.id
+      const id = await box.station.record({ operator: 'Test' })
+      await box.clock.sleep(30_000)
+      expect(box.station.state().session).toMatchObject({ id, look: false })
+      expect(box.store.sessions().map(({ info }) => info.id)).toEqual([id])
+      expect(existsSync(box.store.sessionPath(look))).toBe(true)
+      box.station.stop('A. Person')
+      await box.station.finished
+      await box.clock.sleep(25 * 3600_000)
+      await box.station.look()
+      expect(existsSync(box.store.sessionPath(look))).toBe(false)
+      expect(existsSync(box.store.sessionPath(id))).toBe(true)
+      expect(box.store.hasSession(look)).toBe(false)
+    } finally {
+      await box.close()
+    }
+  })
+
+  it('does not begin beside a session, nor where nothing can be read', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      const id = await box.station.record({ operator: 'Test' })
+      await box.station.look()
+      expect(box.station.state().session?.id).toBe(id)
+      box.station.stop('A. Person')
+      await box.station.finished
+      await box.station.disconnect()
+      await box.lab.close()
+      await box.station.look()
+      expect(box.station.state().session).toBeNull()
     } finally {
       await box.close()
     }

@@ -25,8 +25,8 @@ export const benchRoutes = {
         : 'The bench is stored.',
     }
   }),
-  choose: os.bench.choose.handler(({ context, input }) => {
-    context.services.station.chooseBench(input.id, context.role)
+  choose: os.bench.choose.handler(async ({ context, input }) => {
+    await context.services.station.chooseBench(input.id, context.role)
     return { words: 'This bench is the one in use now.' }
   }),
 
@@ -64,6 +64,7 @@ export const benchRoutes = {
 
   tryInstrument: os.bench.tryInstrument.handler(async ({ context, input }) => {
     const { station, profiles, clock } = context.services
+    await station.endLook('An instrument is tried.')
     if (station.session && station.links.get(input.instrument.id)) {
       refused('A session uses this link. Try the instrument when the session has ended.')
     }
@@ -78,6 +79,17 @@ export const benchRoutes = {
     }))
   }),
 
+  look: os.bench.look.handler(async ({ context: { services } }) => {
+    await services.station.look()
+    const { links, session } = services.station.state()
+    const silent = links.filter(({ state }) => state !== 'ready').map(({ name }) => name)
+    if (silent.length > 0) return { words: `No answer from ${silent.join(', ')}. The drawing shows which.` }
+    return {
+      words: session
+        ? 'Connected. Watch shows what every channel reads.'
+        : 'Connected. Add a channel to see what it reads.',
+    }
+  }),
   connect: os.bench.connect.handler(({ context }) => context.services.station.connect()),
   disconnect: os.bench.disconnect.handler(async ({ context }) => {
     await context.services.station.disconnect()

@@ -35,8 +35,9 @@ export const orderRoutes = {
   fill: os.orders.fill.handler(({ context: { services }, input }) =>
     services.orders.fill(services.station.bench, input.items),
   ),
-  prepare: os.orders.prepare.handler(({ context: { services }, input }) => {
+  prepare: os.orders.prepare.handler(async ({ context: { services }, input }) => {
     const { station, store, orders } = services
+    await station.endLook('The bath is filled.')
     const bench = station.bench
     if (!bench) refused('There is no bench yet. Set one up on Bench, then fill its bath.')
     if (station.session) refused('A session is running. Fill the bath when it has ended.')

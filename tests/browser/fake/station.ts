@@ -427,6 +427,7 @@ export class FakeStation {
             name: this.sessionName,
             startedUtcUs: this.#startUtcUs,
             readings: Math.floor(now * channels.length * this.options.rateHz),
+            look: false,
           }
         : null,
       runner: {

@@ -65,11 +65,17 @@ export const Point = z.strictObject({
   step: z.int(),
   setpointC: z.number(),
   label: z.string().nullable(),
-  kind: z.enum(['comparison', 'wtp-before', 'wtp-after', 'plateau', 'self-heating']).default('comparison'),
+  kind: z
+    .enum(['comparison', 'wtp-before', 'wtp-after', 'plateau', 'self-heating', 'lift'])
+    .default('comparison'),
   startUtcUs: z.int(),
   endUtcUs: z.int(),
   order: z.string(),
   cycles: z.int(),
+  /** Where the thermometers stood, by name of the place, where the plan had them change places; absent: nobody moved them. */
+  places: z.array(z.strictObject({ channel: z.string(), place: z.string() })).optional(),
+  /** `lift`: how far the thermometers were pulled out of the fluid, mm. */
+  liftMm: z.number().positive().optional(),
   settled: z.boolean(),
   /** Why it was taken, and by whom when by a person. */
   reason: z.string(),

@@ -177,6 +177,21 @@ export const BridgeCheckRecord = z.strictObject({
 })
 export type BridgeCheckRecord = z.output<typeof BridgeCheckRecord>
 
+/** What a meter's maker or certificate states of one range: half-widths, parts per million. */
+export const MeterAccuracy = z.strictObject({
+  quantity: z.enum(['V', 'ohm']),
+  /** Top of the range, V or ohm. */
+  range: z.number().positive(),
+  readingPpm: z.number().nonnegative(),
+  rangePpm: z.number().nonnegative(),
+  /** Of the reading for each kelvin beyond the room that the figures hold for, and how far from it the room may be, K. */
+  perKelvinPpm: z.number().nonnegative().default(0),
+  withinK: z.number().nonnegative().default(0),
+  /** Where the figures stand. */
+  source: z.string().min(1),
+})
+export type MeterAccuracy = z.output<typeof MeterAccuracy>
+
 export const InstrumentRecord = z.strictObject({
   id: Id,
   name: z.string(),
@@ -194,6 +209,8 @@ export const InstrumentRecord = z.strictObject({
       highestRatio: z.number().positive(),
     })
     .optional(),
+  /** Meters: their accuracy, by range. */
+  accuracy: z.array(MeterAccuracy).optional(),
   calibrated: IsoDate.optional(),
   due: IsoDate.optional(),
   certificate: z.string().optional(),

@@ -1,12 +1,15 @@
 import { holdsAtZeroCurrent } from '../live/calibration-current.ts'
 import { type ChannelRecord, calibrationMk, preparedFor, yearsBetween } from './analysis-channel.ts'
-import { factsOf } from './analysis-facts.ts'
+import { type FoundBeside, factsOf } from './analysis-facts.ts'
 import { type AnalysisInput, type Decisions, leftOutOf } from './analysis-input.ts'
 import { pairsOf } from './analysis-pairs.ts'
 import type { ReferenceSide } from './reference-side.ts'
 import { errorSources, pointEffectsMk } from './uncertainty-sources.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
 import { HALF_WIDTH_DIVISOR, templateFor } from './uncertainty-template.ts'
+import { uniformityOf } from './uniformity.ts'
+
+const NOTHING_BESIDE: FoundBeside = { revisits: [], lift: null, insulationOhm: null }
 
 /** A check thermometer against the reference at one point. */
 export interface CheckPoint {
@@ -51,7 +54,8 @@ export function checkResults(
         near: prepared,
         points: input.points,
         template,
-        uniformityMk: decisions.setup.bench.bath?.uniformityMk ?? 0,
+        uniformity: uniformityOf(decisions.setup.bench.bath, date),
+        exchanges: [],
         referenceFraction: figure('self-heating-reference'),
         underTestFraction: figure('self-heating-under-test'),
         leftOut: leftOutOf(decisions),
@@ -59,7 +63,11 @@ export function checkResults(
       if (pairs.length === 0) return { record, points: [], agrees: true }
       const zero = holdsAtZeroCurrent(record.calibration!)
       const seen = pairs.map((p) => (zero ? p : { ...p, underTestSelfHeatingMk: 0 }))
-      const sources = errorSources(template, seen, factsOf(record, references, decisions, date, seen, []))
+      const sources = errorSources(
+        template,
+        seen,
+        factsOf(record, references, decisions, date, seen, NOTHING_BESIDE),
+      )
       const effects = sources.map((source) => pointEffectsMk(source, seen))
       const own = ownCalibration(record, template, date)
       const points = seen.map((pair, i): CheckPoint => {

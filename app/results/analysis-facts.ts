@@ -3,30 +3,43 @@ import type { Prepared } from '../thermometry/convert.ts'
 import { type ChannelRecord, zeroCurrentSignal } from './analysis-channel.ts'
 import type { AnalysisInput, Decisions } from './analysis-input.ts'
 import type { Pair } from './analysis-pairs.ts'
-import { largestHalfSpanMk, type Revisit } from './hysteresis.ts'
-import type { PairFacts } from './pair-facts.ts'
+import { hysteresisMk, type Revisit } from './hysteresis.ts'
+import { meterFacts } from './meter-accuracy.ts'
+import type { LiftFacts, PairFacts } from './pair-facts.ts'
 import { isCell, type ReferenceSide, resistorFacts, WTP_CELL_MK } from './reference-side.ts'
+import { uniformityOf } from './uniformity.ts'
 import { compareWtp, type WtpComparison } from './wtp.ts'
+
+/** What was found out beside the points of one thermometer. */
+export interface FoundBeside {
+  readonly revisits: readonly Revisit[]
+  readonly lift: LiftFacts | null
+  readonly insulationOhm: number | null
+}
 
 /** What the records say of a comparison's bridges, resistors, bath and references, for the sources of error. */
 export function factsOf(
   record: ChannelRecord,
   references: readonly ReferenceSide[],
-  decisions: Decisions,
+  { setup }: Decisions,
   date: string,
   pairs: readonly Pair[],
-  revisits: readonly Revisit[],
+  { revisits, lift, insulationOhm }: FoundBeside,
 ): PairFacts {
-  const bath = decisions.setup.bench.bath
+  const { bath } = setup.bench
   const celsius = pairs.map((p) => p.referenceC)
+  const { junction } = record.channel
   return {
     references: references.map(({ facts }) => facts),
     bridge: bridgeInForce(record.instrument, date),
     resistor: resistorFacts(record),
-    bathUniformityMk: bath?.uniformityMk ?? 0,
+    uniformity: uniformityOf(bath, date),
     bathStabilityMk: bath?.stabilityMk ?? 0,
-    underTestJunctionMk: record.channel.junction?.uK === undefined ? null : record.channel.junction.uK * 1e3,
-    hysteresisMk: largestHalfSpanMk(revisits),
+    underTestJunctionMk: junction?.uK === undefined ? null : junction.uK * 1e3,
+    hysteresisMk: hysteresisMk(revisits),
+    lift,
+    insulationOhm,
+    meter: meterFacts(record.instrument, pairs[0]?.underTestAt.rawUnit ?? ''),
     spanK: Math.max(...celsius) - Math.min(...celsius),
     excess: null,
   }

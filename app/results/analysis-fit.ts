@@ -65,6 +65,16 @@ export interface PairFit {
   covariance(names: readonly string[]): number[][]
 }
 
+/** Points to spare from which on residuals show how well an equation follows; common practice, no source. */
+const RESIDUALS_TELL = 2
+
+/** Whether a component stands in the curve's budget: one that residuals replace does only while they are too few. */
+export function actsOnCurve(c: BudgetTemplate['components'][number], degreesOfFreedom: number): boolean {
+  return (
+    c.enabled && c.actsOn === 'curve' && !(c.replacedBy === 'residuals' && degreesOfFreedom >= RESIDUALS_TELL)
+  )
+}
+
 /** Effective degrees of freedom of a sum of independent parts; JCGM 100:2008, equation (G.2b). */
 function freedomOf(parts: readonly { u: number; degreesOfFreedom: number }[]): number {
   return welchSatterthwaite(Math.hypot(...parts.map(({ u }) => u)), parts)
@@ -250,7 +260,7 @@ export function fitPairs(
     )
   const curveParts = (t: number) =>
     template.components
-      .filter((c) => c.enabled && c.actsOn === 'curve')
+      .filter((c) => actsOnCurve(c, freedom))
       .map((c) => ({
         component: c.id,
         u: fixedMk(c, t),

@@ -3,7 +3,8 @@ import type { Point, PointChannel } from '../records/point.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import { WTP_C } from '../thermometry/its90-reference.ts'
 import { type ChannelRecord, type ZeroCurrentSignal, zeroCurrentSignal } from './analysis-channel.ts'
-import type { PairPoint, ReferencePoint } from './pair-facts.ts'
+import type { LiftFacts, PairPoint, ReferencePoint, UniformityFacts } from './pair-facts.ts'
+import { type Exchange, placeAt, placeDifference } from './places.ts'
 import { type Agreement, referenceMean } from './reference-mean.ts'
 import { isCell, mkPerRelative, noise, type ReferenceSide, slopeOf } from './reference-side.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
@@ -33,7 +34,9 @@ export interface PairSource {
   readonly near: Prepared
   readonly points: readonly Point[]
   readonly template: BudgetTemplate
-  readonly uniformityMk: number
+  readonly uniformity: UniformityFacts
+  /** What exchanges of places in the session tell. */
+  readonly exchanges: readonly Exchange[]
   readonly referenceFraction: number
   readonly underTestFraction: number
   leftOut(point: string, channel: string): string | null
@@ -65,8 +68,15 @@ function seenBy(side: ReferenceSide, source: PairSource, point: Point, at: Point
   if (!Number.isFinite(atTime)) return null
   const perRelative = mkPerRelative(prepared, zero.signal)
   const ownNoise = noise(own, perRelative)
+  const [there, here] = [placeAt(point, at.channel), placeAt(point, id)]
+  const places =
+    there === undefined || here === undefined
+      ? null
+      : placeDifference(source.exchanges, there, here, point.setpointC)
+  const isOhm = prepared.signal === 'resistance'
   return {
-    celsius: atTime,
+    // The temperature where the thermometer under test stands.
+    celsius: atTime + (places?.mk ?? 0) * 1e-3,
     own,
     zero,
     at: {
@@ -76,6 +86,9 @@ function seenBy(side: ReferenceSide, source: PairSource, point: Point, at: Point
       noiseMk: ownNoise.mk,
       noiseDof: ownNoise.dof,
       selfHeatingMk: zero.uMk,
+      ohm: isOhm ? zero.measuredSignal : null,
+      ohmAtWtp: isOhm ? prepared.toSignal(WTP_C).value : 0,
+      places,
     },
   }
 }
@@ -87,6 +100,9 @@ const ABSENT: ReferencePoint = {
   noiseMk: 0,
   noiseDof: Number.POSITIVE_INFINITY,
   selfHeatingMk: 0,
+  ohm: null,
+  ohmAtWtp: 0,
+  places: null,
 }
 
 function cellPair(source: PairSource, point: Point, at: PointChannel): Pair | null {
@@ -119,6 +135,8 @@ function underTestOf(source: PairSource, point: Point, at: PointChannel, zero: Z
     underTestNoiseMk: own.mk,
     underTestNoiseDof: own.dof,
     underTestSelfHeatingMk: zero.uMk,
+    underTestSignal: zero.measuredSignal,
+    underTestOhm: source.near.signal === 'resistance' ? zero.measuredSignal : null,
     underTestAt: at,
     underTest: zero,
     startUtcUs: point.startUtcUs,
@@ -210,4 +228,42 @@ function ownPairs(source: PairSource): Pair[] {
     const pair = isCell(point) ? cellPair(source, point, at) : bathPair(source, point, at)
     return pair ? [pair] : []
   })
+}
+
+/** Thermometer under test less reference at a point of the bath, mK, with the conversion for slopes, and its u by the readings. */
+export function differenceAt(
+  source: PairSource,
+  point: Point,
+): { readonly mk: number; readonly uMk: number } | null {
+  const at = point.channels.find((c) => c.channel === source.record.channel.id)
+  const pair = at && bathPair(source, point, at)
+  if (!pair) return null
+  return {
+    mk: (source.near.toTemperature(pair.underTest.signal).value - pair.referenceC) * 1e3,
+    uMk: Math.hypot(referenceNoiseMk(pair), pair.underTestNoiseMk),
+  }
+}
+
+/**
+ * What the newest lift of the thermometers changed: against the last point before it at the same temperature with everybody in
+ * the same place; null without one.
+ */
+export function liftOf(source: PairSource, stabilityMk: number): LiftFacts | null {
+  const { points } = source
+  const i = points.findLastIndex((p) => p.kind === 'lift')
+  const lift = points[i]
+  if (!lift?.liftMm) return null
+  const sameAs = (p: Point) =>
+    p.kind === 'comparison' &&
+    Math.abs(p.setpointC - lift.setpointC) < 0.5 &&
+    JSON.stringify(p.places) === JSON.stringify(lift.places)
+  const before = points.slice(0, i).findLast(sameAs)
+  const [immersed, lifted] = [before && differenceAt(source, before), differenceAt(source, lift)]
+  if (!immersed || !lifted) return null
+  return {
+    celsius: lift.setpointC,
+    changeMk: lifted.mk - immersed.mk,
+    uMk: Math.hypot(lifted.uMk, immersed.uMk, Math.SQRT2 * stabilityMk),
+    liftMm: lift.liftMm,
+  }
 }

@@ -16,14 +16,25 @@ import {
   leftOutOf,
 } from './analysis-input.ts'
 import { modelFor, nearConversion, unitOfCoefficient } from './analysis-model.ts'
-import { type Pair, pairsOf, referenceNoiseMk } from './analysis-pairs.ts'
+import {
+  differenceAt,
+  liftOf,
+  type Pair,
+  type PairSource,
+  pairsOf,
+  referenceNoiseMk,
+} from './analysis-pairs.ts'
 import { betweenTemperatures } from './between.ts'
 import { type Conformity, conformityAsked, narrowestClass } from './conformity.ts'
+import type { Finding, Unmade } from './findings.ts'
+import { insulationOf } from './guided.ts'
 import { type Revisit, revisitsOf } from './hysteresis.ts'
+import { type Exchange, exchangesOf } from './places.ts'
 import { type ReferenceSide, referenceSidesOf } from './reference-side.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
+import { uniformityOf } from './uniformity.ts'
 import type { WtpComparison } from './wtp.ts'
 
 export type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
@@ -86,6 +97,10 @@ export interface Analysis {
   readonly referenceWtp: WtpComparison | null
   readonly thermometers: readonly ThermometerResult[]
   readonly checks: readonly CheckResult[]
+  /** What speaks against the results; sign-off asks about each. */
+  readonly findings: readonly Finding[]
+  /** Guided checks that were not made; sign-off asks about them. */
+  readonly unmade: readonly Unmade[]
   readonly remarks: readonly string[]
 }
 
@@ -175,6 +190,7 @@ function thermometerResult(
   decisions: Decisions,
   options: AnalysisOptions,
   date: string,
+  exchanges: readonly Exchange[],
 ): ThermometerResult {
   const template = templateFor(record.thermometer.kind, options.templates)
   const referenceFraction = figureOf(template, 'self-heating-reference', 0.2)
@@ -204,17 +220,19 @@ function thermometerResult(
   const near = nearConversion(record, { ...input, points: own })
   if (!near)
     return { ...empty, model: 'none', refusal: 'There are fewer than two points with this thermometer.' }
-  const pairs = pairsOf({
+  const source: PairSource = {
     references,
     record,
     near,
     points: own,
     template,
-    uniformityMk: bathOf(decisions.setup).uniformityMk,
+    uniformity: uniformityOf(decisions.setup.bench.bath, date),
+    exchanges,
     referenceFraction,
     underTestFraction,
     leftOut: leftOutOf(decisions),
-  })
+  }
+  const pairs = pairsOf(source)
   const used = pairs.filter((p) => p.leftOutBecause === null)
   const bath = used.filter((p) => !p.cell)
   const model = modelFor(
@@ -225,16 +243,23 @@ function thermometerResult(
   const wtp = wtpOf(record, near, input, underTestFraction, date)
   if (bath.length === 0)
     return { ...empty, model: model.kind, wtp, refusal: 'There is no point with this thermometer.' }
+  const stabilityMk = decisions.setup.bench.bath?.stabilityMk ?? 0
+  const hottest = bath.findIndex((p) => p.setpointC === Math.max(...bath.map((b) => b.setpointC)))
   const revisits = revisitsOf(
-    bath.map((p) => ({
+    bath.map((p, i) => ({
+      afterHottest: i > hottest,
       point: p.point,
       setpointC: p.setpointC,
       label: p.label,
       differenceMk: (near.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3,
-      u: Math.hypot(referenceNoiseMk(p), p.underTestNoiseMk),
+      u: Math.hypot(referenceNoiseMk(p), p.underTestNoiseMk, stabilityMk),
     })),
   )
-  const facts = factsOf(record, references, decisions, date, bath, revisits)
+  const facts = factsOf(record, references, decisions, date, bath, {
+    revisits,
+    lift: liftOf(source, stabilityMk),
+    insulationOhm: insulationOf(input.events).get(record.channel.id) ?? null,
+  })
   const coverage = options.coverageProbability
   let fit: PairFit
   try {
@@ -384,10 +409,19 @@ export function analyse(input: AnalysisInput): Analysis {
   const references = referenceSidesOf(records, input, date)
   const reference = references[0]!
   const underTest = records.filter((r) => r.channel.role === 'under-test')
+  const exchanges = exchangesIn(records, references, input, decisions, options, date)
   const points = input.points.filter((p) => p.kind === 'comparison').length
   const trials = trialsFor(options.monteCarloTrials, points * underTest.length)
   const thermometers = underTest.map((record) =>
-    thermometerResult(record, references, input, decisions, { ...options, monteCarloTrials: trials }, date),
+    thermometerResult(
+      record,
+      references,
+      input,
+      decisions,
+      { ...options, monteCarloTrials: trials },
+      date,
+      exchanges,
+    ),
   )
   const referenceWtp = wtpOf(own, reference.prepared, input, fraction, date)
   const remarks = [...overdue(records, date), ...missing(records, reference, setup)]
@@ -412,11 +446,56 @@ export function analyse(input: AnalysisInput): Analysis {
     referenceWtp,
     thermometers,
     checks: checkResults(records, references, input, decisions, options.templates, date),
+    findings: [],
+    unmade: [],
     remarks,
   }
 }
 
-const bathOf = (setup: Decisions['setup']) => ({
-  uniformityMk: setup.bench.bath?.uniformityMk ?? 0,
-  stabilityMk: setup.bench.bath?.stabilityMk ?? 0,
-})
+/** What the exchanges of places in a session tell of the bath: all its thermometers together. */
+function exchangesIn(
+  records: readonly ChannelRecord[],
+  references: readonly ReferenceSide[],
+  input: AnalysisInput,
+  decisions: Decisions,
+  options: AnalysisOptions,
+  date: string,
+): Exchange[] {
+  if (!input.points.some((p) => p.places)) return []
+  const first = references[0]!
+  const stabilityMk = decisions.setup.bench.bath?.stabilityMk ?? 0
+  const hung = records.filter((r) => r !== first.record && r.channel.role !== 'monitor')
+  const sources = hung.flatMap((record): PairSource[] => {
+    const near = nearConversion(record, input, decisions.setup)
+    if (!near) return []
+    const template = templateFor(record.thermometer.kind, options.templates)
+    return [
+      {
+        references: [first],
+        record,
+        near,
+        points: input.points,
+        template,
+        uniformity: uniformityOf(decisions.setup.bench.bath, date),
+        exchanges: [],
+        referenceFraction: figureOf(template, 'self-heating-reference', 0.2),
+        underTestFraction: figureOf(template, 'self-heating-under-test', 0.2),
+        leftOut: leftOutOf(decisions),
+      },
+    ]
+  })
+  return exchangesOf(input.points, first.record.channel.id, (point) =>
+    sources.flatMap((source) => {
+      const found = differenceAt(source, point)
+      if (!found) return []
+      return [
+        {
+          point: point.id,
+          channel: source.record.channel.id,
+          differenceMk: found.mk,
+          uMk: Math.max(1e-3, Math.hypot(found.uMk, Math.SQRT2 * stabilityMk)),
+        },
+      ]
+    }),
+  )
+}

@@ -1,7 +1,7 @@
 import type { Prepared } from '../thermometry/convert.ts'
 
-/** Lower triangle L with L L^T = C, for a covariance that rounding may have left a hair short of positive. */
-function choleskyColumns(matrix: readonly (readonly number[])[]): number[][] {
+/** Columns of the lower triangle L with L L^T = C, for a covariance that rounding may have left a hair short of positive. */
+export function covarianceColumns(matrix: readonly (readonly number[])[]): number[][] {
   const n = matrix.length
   const lower = Array.from({ length: n }, () => new Array<number>(n).fill(0))
   for (let i = 0; i < n; i++) {
@@ -28,7 +28,7 @@ function choleskyColumns(matrix: readonly (readonly number[])[]): number[][] {
 export function calibrationModes({ sensor }: Prepared): (celsius: number) => readonly number[] {
   const { covariance } = sensor
   if (!covariance) return () => []
-  const columns = choleskyColumns(covariance.matrix)
+  const columns = covarianceColumns(covariance.matrix)
   return (celsius) => {
     const signal = sensor.signalAt(celsius)
     const gradient = sensor.gradient(celsius, signal)

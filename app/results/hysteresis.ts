@@ -6,6 +6,8 @@ export interface Visit {
   /** Thermometer under test less reference, mK, by one and the same conversion for all visits. */
   readonly differenceMk: number
   readonly u: number
+  /** Taken after the thermometer had been at its hottest. */
+  readonly afterHottest: boolean
 }
 
 /** Visits of one temperature compared. */
@@ -46,7 +48,27 @@ export function revisitsOf(visits: readonly Visit[]): Revisit[] {
     })
 }
 
-/** Half the largest difference of revisited temperatures, mK; null where none was visited twice. */
-export function largestHalfSpanMk(revisits: readonly Revisit[]): number | null {
-  return revisits.length === 0 ? null : Math.max(...revisits.map((r) => r.spanMk)) / 2
+/**
+ * Half-width of the hysteresis, mK: half the largest difference of the mean of the visits after the hottest point from the
+ * mean of those before it; a difference within twice its standard uncertainty counts as one such uncertainty, for that is how
+ * well it is known to be nothing. Null where no temperature was visited both ways. The one definition, for budget and window.
+ */
+export function hysteresisMk(revisits: readonly Revisit[]): number | null {
+  const halves = revisits.flatMap(({ visits }) => {
+    const difference = upAndDown(visits)
+    if (!difference) return []
+    const { mk, u } = difference
+    return [(Math.abs(mk) > 2 * u ? Math.abs(mk) : u) / 2]
+  })
+  return halves.length === 0 ? null : Math.max(...halves)
+}
+
+/** Mean of the visits after the hottest point less mean of those before, mK; null where one side is missing. */
+export function upAndDown(visits: readonly Visit[]): { readonly mk: number; readonly u: number } | null {
+  const side = (afterHottest: boolean) => visits.filter((v) => v.afterHottest === afterHottest)
+  const [up, down] = [side(false), side(true)]
+  if (up.length === 0 || down.length === 0) return null
+  const mean = (list: readonly Visit[]) => list.reduce((sum, v) => sum + v.differenceMk, 0) / list.length
+  const u = (list: readonly Visit[]) => Math.hypot(...list.map((v) => v.u)) / list.length
+  return { mk: mean(down) - mean(up), u: Math.hypot(u(up), u(down)) }
 }

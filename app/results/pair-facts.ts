@@ -1,4 +1,5 @@
 import type { BridgeInForce } from '../live/bridge-in-force.ts'
+import type { PlaceDifference } from './places.ts'
 
 /** What one reference thermometer contributes to the temperature of a point. */
 export interface ReferencePoint {
@@ -13,6 +14,11 @@ export interface ReferencePoint {
   readonly noiseDof: number
   /** Standard uncertainty of the self-heating correction, mK. */
   readonly selfHeatingMk: number
+  /** Resistance, ohm; null for a thermocouple. */
+  readonly ohm: number | null
+  readonly ohmAtWtp: number
+  /** What an exchange says of the thermometer's place against this one's; null: none does. */
+  readonly places: PlaceDifference | null
 }
 
 /** What the uncertainty of one pair (references, thermometer under test) at one point is worked out from. */
@@ -32,6 +38,9 @@ export interface PairPoint {
   readonly underTestNoiseDof: number
   /** Standard uncertainty of the self-heating correction, mK. */
   readonly underTestSelfHeatingMk: number
+  /** Signal under test: ohm, mV for a thermocouple; and the same in ohm, null for a thermocouple. */
+  readonly underTestSignal: number
+  readonly underTestOhm: number | null
   /** How far the bath may have moved while no reference bracketed the thermometer under test, half-width, mK. */
   readonly unbracketedMk: number
   /** Largest distance of a reference from the mean of them where they do not agree, mK; else 0. */
@@ -67,6 +76,32 @@ export interface ReferenceFacts {
   /** Relative change of its resistance per mK at the water triple point, for its drift. */
   readonly relativePerMkAtWtp: number
   readonly yearsSince: number
+  /** Insulation resistance, ohm; null: not measured. */
+  readonly insulationOhm: number | null
+}
+
+/** Relative standard uncertainty that a meter's accuracy gives a value, and where it stands. */
+export interface MeterFacts {
+  uRelative(value: number): number
+  readonly source: string
+}
+
+/** How far places of the bath differ, where no exchange of this session tells. */
+export interface UniformityFacts {
+  /** Standard uncertainty of the difference of two places, mK. */
+  uMk(celsius: number): number
+  /** Infinity where the figure was typed. */
+  readonly degreesOfFreedom: number
+  readonly source: string
+}
+
+/** What a lift of the thermometers told of the heat along a stem. */
+export interface LiftFacts {
+  readonly celsius: number
+  /** Thermometer under test less reference, lifted less immersed, mK. */
+  readonly changeMk: number
+  readonly uMk: number
+  readonly liftMm: number
 }
 
 /** What holds for the whole comparison of one thermometer under test. */
@@ -75,15 +110,21 @@ export interface PairFacts {
   readonly references: readonly ReferenceFacts[]
   readonly bridge: BridgeInForce | null
   readonly resistor: ResistorFacts | null
-  readonly bathUniformityMk: number
+  readonly uniformity: UniformityFacts
   readonly bathStabilityMk: number
   /**
    * Standard uncertainty of the temperature of the reference junction of a thermocouple under test, mK, where the bench
    * states it; it is taken to act in full, though a thermocouple is often less sensitive at its junction. Null: not stated.
    */
   readonly underTestJunctionMk: number | null
-  /** Half the largest difference of visits of one temperature, mK; null where none was visited twice. */
+  /** Half-width of the hysteresis that visits on the way up and down show, mK; null where none was visited both ways. */
   readonly hysteresisMk: number | null
+  /** Null: the thermometers were not lifted. */
+  readonly lift: LiftFacts | null
+  /** Insulation resistance of the thermometer under test, ohm; null: not measured. */
+  readonly insulationOhm: number | null
+  /** What a meter's record states of the voltage or resistance under test; null: nothing, or a bridge measures it. */
+  readonly meter: MeterFacts | null
   readonly spanK: number
   /** Scatter of the residuals beyond what the rest explains, mK, and its degrees of freedom. */
   readonly excess: { readonly mk: number; readonly degreesOfFreedom: number } | null

@@ -1,5 +1,5 @@
 import { weightedMean } from '../statistics/weighted-mean.ts'
-import type { PairFacts, PairPoint, ReferencePoint } from './pair-facts.ts'
+import type { PairFacts, PairPoint, ReferencePoint, UniformityFacts } from './pair-facts.ts'
 import type { ReferenceSide } from './reference-side.ts'
 import { errorSources, pointEffectsMk } from './uncertainty-sources.ts'
 import type { BudgetTemplate, TemplateComponent } from './uncertainty-template.ts'
@@ -56,7 +56,7 @@ const OF_REFERENCE: readonly TemplateComponent['origin'][] = [
  */
 export function referenceMean(
   seen: readonly OneReference[],
-  { template, uniformityMk }: { readonly template: BudgetTemplate; readonly uniformityMk: number },
+  { template, uniformity }: { readonly template: BudgetTemplate; readonly uniformity: UniformityFacts },
 ): ReferenceMean {
   const only = seen[0]!
   if (seen.length === 1) {
@@ -68,11 +68,15 @@ export function referenceMean(
     }
   }
   const effects = effectsOf(seen, template)
-  // Half of the square of the stated difference of two places is of each place.
+  // Half of the square of the stated difference of two places is of each place; where an exchange tells, its own.
+  const places = (at: ReferencePoint) =>
+    at.places
+      ? Math.hypot(...at.places.modes.values(), at.places.betweenMk) ** 2
+      : uniformity.uMk(only.celsius) ** 2 / 2
   const covariance = seen.map((_, k) =>
     seen.map(
       (_other, l) =>
-        effects.reduce((sum, e) => sum + e[k]! * e[l]!, 0) + (k === l ? uniformityMk ** 2 / 2 + TINY : 0),
+        effects.reduce((sum, e) => sum + e[k]! * e[l]!, 0) + (k === l ? places(seen[k]!.at) + TINY : 0),
     ),
   )
   const inMk = seen.map(({ celsius }) => (celsius - only.celsius) * 1e3)
@@ -110,10 +114,13 @@ function effectsOf(seen: readonly OneReference[], template: BudgetTemplate): num
     references: seen.map(({ side }) => side.facts),
     bridge: null,
     resistor: null,
-    bathUniformityMk: 0,
+    uniformity: { uMk: () => 0, degreesOfFreedom: Number.POSITIVE_INFINITY, source: '' },
     bathStabilityMk: 0,
     underTestJunctionMk: null,
     hysteresisMk: null,
+    lift: null,
+    insulationOhm: null,
+    meter: null,
     spanK: 0,
     excess: null,
   }
@@ -128,6 +135,8 @@ function effectsOf(seen: readonly OneReference[], template: BudgetTemplate): num
       underTestNoiseMk: 0,
       underTestNoiseDof: Number.POSITIVE_INFINITY,
       underTestSelfHeatingMk: 0,
+      underTestSignal: 0,
+      underTestOhm: null,
       unbracketedMk: 0,
       disagreementMk: 0,
     }),

@@ -11,6 +11,7 @@ import {
 } from './analysis-channel.ts'
 import type { AnalysisInput } from './analysis-input.ts'
 import { calibrationModes } from './calibration-modes.ts'
+import { insulationOf } from './guided.ts'
 import type { ReferenceFacts, ResistorFacts } from './pair-facts.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { templateFor } from './uncertainty-template.ts'
@@ -86,6 +87,7 @@ function referenceSide(
   points: readonly Point[],
   date: string,
   fraction: number,
+  insulationOhm: number | null,
 ): ReferenceSide {
   const registered = preparedFor(record)
   if (!registered) {
@@ -104,7 +106,7 @@ function referenceSide(
     prepared,
     recorded,
     sessionWtp,
-    facts: referenceFacts(record, prepared, sessionWtp, date),
+    facts: referenceFacts(record, prepared, sessionWtp, date, insulationOhm),
   }
 }
 
@@ -125,6 +127,7 @@ function referenceFacts(
   prepared: Prepared,
   sessionWtp: ReferenceSide['sessionWtp'],
   date: string,
+  insulationOhm: number | null,
 ): ReferenceFacts {
   const calibration = record.calibration!
   const { conversion } = calibration
@@ -142,6 +145,7 @@ function referenceFacts(
     wtpRelative: sessionWtp?.uRelative ?? (wtpEntry ? wtpEntry.uOhm / Number(wtpEntry.ohm) : registeredU),
     relativePerMkAtWtp: Math.abs(at0.dValueDInput / at0.value) * 1e-3,
     yearsSince: sessionWtp ? 0 : yearsBetween(since, date),
+    insulationOhm,
   }
 }
 
@@ -159,6 +163,7 @@ export function referenceSidesOf(
       const fraction = template.components.find((c) => c.origin === 'self-heating-reference')?.figure ?? 0.2
       const channel = bench.channels.find((c) => c.id === record.channel.id)!
       const recorded = buildChain({ bench, register, date }, channel)
-      return referenceSide(record, recorded, input.points, date, fraction)
+      const insulation = insulationOf(input.events).get(record.channel.id) ?? null
+      return referenceSide(record, recorded, input.points, date, fraction, insulation)
     })
 }

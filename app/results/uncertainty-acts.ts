@@ -1,6 +1,13 @@
 import { type BridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
 import { betweenTemperatures } from './between.ts'
-import type { PairFacts, PairPoint, ReferenceFacts, ReferencePoint, ResistorFacts } from './pair-facts.ts'
+import type {
+  LiftFacts,
+  PairFacts,
+  PairPoint,
+  ReferenceFacts,
+  ReferencePoint,
+  ResistorFacts,
+} from './pair-facts.ts'
 import { HALF_WIDTH_DIVISOR, type PointCorrelation, type TemplateComponent } from './uncertainty-template.ts'
 
 /** Standard uncertainty of a `fixed` component at a temperature, mK. */
@@ -167,7 +174,7 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
     case 'self-heating-under-test':
       return [{ temperatureMk: points.map((p) => p.underTestSelfHeatingMk) }]
     case 'bath-uniformity':
-      return inBath((p) => facts.bathUniformityMk * placesOf(p))
+      return placeActs(points, facts)
     case 'bath-stability':
       return inBath((p) =>
         Math.hypot(facts.bathStabilityMk, p.unbracketedMk / HALF_WIDTH_DIVISOR.rectangular),
@@ -193,9 +200,99 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
       if (stated === null) return inBath((p) => fixedMk(component, p.referenceC))
       return inBath(() => stated).map((act) => ({ ...act, source: JUNCTION_SOURCE }))
     }
+    case 'insulation':
+      return insulationActs(points, facts)
+    case 'meter':
+      return [
+        {
+          underTestRelative: points.map((p) => facts.meter?.uRelative(p.underTestSignal) ?? 0),
+          ...(facts.meter && { source: facts.meter.source }),
+        },
+      ]
     case 'fixed':
+      if (component.replacedBy === 'lift' && facts.lift) return liftActs(points, facts.lift)
       return inBath((p) => fixedMk(component, p.referenceC))
   }
+}
+
+/**
+ * Difference of the places. Where an exchange tells it, it is taken off, and what is uncertain of it acts through all points
+ * at once, with the sign of each arrangement; what may have become of it between two exchanges stands beside. Elsewhere the
+ * survey or the stated figure holds.
+ */
+function placeActs(points: readonly PairPoint[], facts: PairFacts): Acts[] {
+  const known = (p: PairPoint) => p.references.filter((at) => at.weight !== 0 && at.places)
+  const isKnown = (p: PairPoint) => !p.cell && known(p).length > 0
+  const unknown: Acts = {
+    temperatureMk: points.map((p) =>
+      p.cell || isKnown(p) ? 0 : facts.uniformity.uMk(p.referenceC) * placesOf(p),
+    ),
+    degreesOfFreedom: points.map(() => facts.uniformity.degreesOfFreedom),
+    source: facts.uniformity.source,
+  }
+  if (!points.some(isKnown)) return [unknown]
+  const names = new Set(points.flatMap((p) => known(p).flatMap((at) => [...at.places!.modes.keys()])))
+  const source = 'exchange of places in this session'
+  const through = (p: PairPoint, size: (at: ReferencePoint) => number) =>
+    p.cell ? 0 : known(p).reduce((total, at) => total + at.weight * size(at), 0)
+  return [
+    unknown,
+    ...[...names].map(
+      (name): Acts => ({
+        temperatureMk: points.map((p) => through(p, (at) => at.places!.modes.get(name) ?? 0)),
+        correlation: { kind: 'common' },
+        source,
+      }),
+    ),
+    {
+      temperatureMk: points.map((p) => through(p, (at) => at.places!.betweenMk)),
+      degreesOfFreedom: points.map((p) => known(p)[0]?.places?.betweenDof ?? Number.POSITIVE_INFINITY),
+      source,
+    },
+  ]
+}
+
+/** A shunt of a resistance R by R_i makes it low by R / R_i: known to be there, not known to stay; half-width of a rectangle. */
+function insulationActs(points: readonly PairPoint[], facts: PairFacts): Acts[] {
+  const part = (ohm: number | null, across: number | null) =>
+    ohm === null || across === null ? 0 : ohm / across / HALF_WIDTH_DIVISOR.rectangular
+  return [
+    ...facts.references.map((r, k): Acts => {
+      // Measured with R(WTP) in the session, the same shunt stands in both and what is left is their difference.
+      const atWtp = (at: ReferencePoint) => (r.ratioFromSession ? at.ohmAtWtp : 0)
+      return onReferences(points, (j, at) =>
+        j === k && at.ohm !== null ? part(Math.abs(at.ohm - atWtp(at)), r.insulationOhm) : 0,
+      )
+    }),
+    { underTestRelative: points.map((p) => part(p.underTestOhm, facts.insulationOhm)) },
+  ]
+}
+
+/**
+ * Length over which stem conduction falls to 1/e, mm: shortest and longest of usual probes; and the half-width that this
+ * leaves of e = d / (exp(l / L) - 1), d the change by a lift l. Common practice, no source.
+ */
+const LONGEST_STEM_MM = 40
+const USUAL_STEM_MM = 20
+const ROOM_C = 23
+
+/** Heat along the stem, by the change that a lift made, in proportion to the distance from the room's temperature. */
+function liftActs(points: readonly PairPoint[], lift: LiftFacts): Acts[] {
+  const { changeMk, uMk, liftMm, celsius } = lift
+  const left = (stemMm: number) => 1 / (Math.exp(liftMm / stemMm) - 1)
+  const found = Math.abs(changeMk) > 2 * uMk
+  const u = found
+    ? (left(LONGEST_STEM_MM) * Math.abs(changeMk)) / HALF_WIDTH_DIVISOR.rectangular
+    : left(USUAL_STEM_MM) * uMk
+  return [
+    {
+      temperatureMk: points.map((p) =>
+        p.cell ? 0 : (u * Math.abs(p.referenceC - ROOM_C)) / Math.max(1, Math.abs(celsius - ROOM_C)),
+      ),
+      correlation: { kind: 'common' },
+      source: `lift by ${liftMm} mm in this session: ${changeMk.toFixed(2)} mK, u ${uMk.toFixed(2)} mK`,
+    },
+  ]
 }
 
 /**

@@ -4,7 +4,7 @@ import { numericalTolerance } from '../statistics/monte-carlo.ts'
 import { type Random, seededRandom } from '../statistics/random.ts'
 import { selectInPlace } from '../statistics/selection.ts'
 import type { Prepared } from '../thermometry/convert.ts'
-import type { PairFit } from './analysis-fit.ts'
+import { actsOnCurve, type PairFit } from './analysis-fit.ts'
 import { fixedMk } from './uncertainty-acts.ts'
 import {
   addScaled,
@@ -131,7 +131,7 @@ function blockOf(
   outputs: readonly Float64Array[],
   from: number,
 ): void {
-  const curve = template.components.filter((c) => c.enabled && c.actsOn === 'curve')
+  const curve = template.components.filter((c) => actsOnCurve(c, fit.fit.degreesOfFreedom))
   inBathOf(fit).forEach((i, at) => {
     const t = fit.pairs[i]!.referenceC
     const point = outputs[2 * at]!.subarray(from, from + BLOCK)

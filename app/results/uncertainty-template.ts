@@ -31,6 +31,8 @@ export const COMPONENT_ORIGINS = [
   'hysteresis',
   'repeatability',
   'reference-junction',
+  'insulation',
+  'meter',
   'fixed',
 ] as const
 
@@ -78,6 +80,11 @@ export const TemplateComponent = z
      * the span of the comparison taken as the difference of up and down where none was measured.
      */
     figure: z.number().nonnegative().optional(),
+    /**
+     * What, measured in a session, stands in its place: a lift of the thermometer; residuals of a fit with points to spare, which
+     * show how well the equation follows.
+     */
+    replacedBy: z.enum(['lift', 'residuals']).optional(),
     /** Taken into the points, or only into the curve drawn through them (the interpolation equation's own error). */
     actsOn: z.enum(['points', 'curve']).default('points'),
     /**

@@ -40,6 +40,7 @@ const BATH_WORDS: Record<keyof BathSpec, string> = {
   safeC: 'the safe setpoint',
   uniformityMk: 'the uniformity of the bath',
   stabilityMk: 'the stability of the bath',
+  surveys: 'the surveys of the bath',
 }
 /** Fields that are typed key by key; what is chosen from a list is one change each time. */
 const TYPED: ReadonlySet<string> = new Set([

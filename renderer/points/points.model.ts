@@ -146,6 +146,7 @@ export const KIND_WORDS: Record<Point['kind'], string> = {
   'wtp-before': 'water triple point, before',
   'wtp-after': 'water triple point, after',
   plateau: 'plateau',
+  lift: 'lifted',
   'self-heating': 'self-heating',
 }
 

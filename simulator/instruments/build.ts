@@ -1,6 +1,6 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { FaultDesk } from '../faults/desk.ts'
-import { RATIO_KNOWN } from '../paperwork/register.ts'
+import { JUNCTION_KNOWN_K, METER_KNOWN, RATIO_KNOWN } from '../paperwork/register.ts'
 import { type Circuit, type Source, Switch, type Terminal } from '../physics/circuit.ts'
 import { MeterElectronics, RatioElectronics } from '../physics/electronics.ts'
 import { Trace } from '../physics/grid.ts'
@@ -17,9 +17,6 @@ import { Rb3 } from './rb-3.ts'
 import { Rb8 } from './rb-8.ts'
 import { Tb1 } from './tb-1.ts'
 import { Tb2 } from './tb-2.ts'
-
-/** Standard deviations the meter's errors are drawn from: relative gain, and volt. */
-const METER_KNOWN = { ohmGain: 2e-6, voltGain: 2e-6, voltOffset: 1e-7 }
 
 export interface Surroundings {
   seed: number
@@ -84,7 +81,7 @@ export function buildInstrument(design: InstrumentDesign, around: Surroundings):
     case 'dm-7': {
       const ohms = new MeterElectronics(stream('ohms'), METER_KNOWN.ohmGain, 0)
       const volts = new MeterElectronics(stream('volts'), METER_KNOWN.voltGain, METER_KNOWN.voltOffset)
-      const ice = new Trace(0)
+      const ice = new Trace(JUNCTION_KNOWN_K * stream('junction').normal())
       return source(
         new Dm7({ ...parts, circuit, inputs: contacts(design.inputs), ohms, volts, junction: ice }),
       )

@@ -1,6 +1,7 @@
 import { Bench, type LinkSpec } from '../../app/records/bench.ts'
 import type { Terminal } from '../physics/circuit.ts'
 import type { InstrumentDesign, Scenario } from '../scenarios/scenario.ts'
+import { JUNCTION_KNOWN_K } from './register.ts'
 
 type Meter = Extract<InstrumentDesign, { kind: 'rb-8' | 'rb-3' | 'dm-7' }>
 type Scanner = Extract<InstrumentDesign, { kind: 'cs-16' | 'cs-32' }>
@@ -79,7 +80,9 @@ export function readyBench(scenario: Scenario, links: ReadonlyMap<string, LinkSp
         route: way.route,
         ...(design && { thermometer: design.id }),
         ...(way.resistor ? { reference: { kind: 'resistor', resistor: way.resistor } } : {}),
-        ...(design?.kind === 'thermocouple' ? { junction: { kind: 'fixed', celsius: 0 } } : {}),
+        ...(design?.kind === 'thermocouple'
+          ? { junction: { kind: 'fixed', celsius: 0, uK: JUNCTION_KNOWN_K } }
+          : {}),
         currentMa: channel.currentMa ?? design?.currentMa,
         ...(channel.keepWarmMa === undefined ? {} : { keepWarmMa: channel.keepWarmMa }),
         ...(design && scenario.bench.bath !== undefined && { immersionMm: IMMERSION_MM[design.kind] }),

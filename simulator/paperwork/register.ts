@@ -2,6 +2,7 @@ import { utcDay } from '../../app/base/times.ts'
 import {
   Fluid,
   type InstrumentRecord,
+  type MeterAccuracy,
   Register,
   type Resistor,
   type Thermometer,
@@ -26,6 +27,11 @@ export const RATIO_KNOWN = {
   'rb-8': { linearityRatio: 5e-8, resolutionRatio: 1e-9, noiseV: 12e-9, highestRatio: 4.2 },
   'rb-3': { linearityRatio: 3e-7, resolutionRatio: 1e-8, noiseV: 40e-9, highestRatio: 2.2 },
 } as const
+
+/** Standard deviations the meter's errors are drawn from: relative gain, and volt. */
+export const METER_KNOWN = { ohmGain: 2e-6, voltGain: 2e-6, voltOffset: 1e-7 }
+/** Standard deviation of the temperature of the reference junction, K; the bench states it. */
+export const JUNCTION_KNOWN_K = 0.005
 
 const RESISTOR_KNOWN = {
   /** Relative expanded uncertainty, k = 2. */
@@ -170,6 +176,33 @@ export function thermometerEntry(
   }
 }
 
+/** Half-widths whose standard uncertainties are what the meter's errors are drawn from. */
+function meterAccuracy(): MeterAccuracy[] {
+  const source = 'data sheet of the DM-7 (invented)'
+  const root3 = Math.sqrt(3)
+  const ppm = (standard: number) => Number((standard * root3 * 1e6).toPrecision(3))
+  return [
+    {
+      quantity: 'V',
+      range: 0.1,
+      readingPpm: ppm(METER_KNOWN.voltGain),
+      rangePpm: ppm(METER_KNOWN.voltOffset / 0.1),
+      perKelvinPpm: 0,
+      withinK: 0,
+      source,
+    },
+    {
+      quantity: 'ohm',
+      range: 1000,
+      readingPpm: ppm(METER_KNOWN.ohmGain),
+      rangePpm: 0,
+      perKelvinPpm: 0,
+      withinK: 0,
+      source,
+    },
+  ]
+}
+
 function instrumentEntry(design: InstrumentDesign, startUtcUs: number): InstrumentRecord {
   const model = design.kind.toUpperCase()
   const roles = {
@@ -193,6 +226,7 @@ function instrumentEntry(design: InstrumentDesign, startUtcUs: number): Instrume
     laboratory: LABORATORY,
     accreditation: ACCREDITATION,
   }
+  if (design.kind === 'dm-7') return { ...entry, accuracy: meterAccuracy() }
   if (design.kind !== 'rb-8' && design.kind !== 'rb-3') return entry
   const { linearityRatio, resolutionRatio, highestRatio } = RATIO_KNOWN[design.kind]
   return { ...entry, bridge: { linearityRatio, resolutionRatio, lowestRatio: 0, highestRatio } }

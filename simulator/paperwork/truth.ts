@@ -35,7 +35,7 @@ export function drawThermometer(
     curve,
     selfHeatingKPerW: stated * (1 + U_SELF_HEATING * stream.normal()),
     // The reference's own position is what the others are compared with.
-    offsetK: design.role === 'reference' ? 0 : (uniformityMk / 1000) * stream.normal(),
+    offsetK: design.role === 'reference' && !design.apart ? 0 : (uniformityMk / 1000) * stream.normal(),
   }
 }
 

@@ -1,6 +1,7 @@
 import { bridgeCheck } from './bridge-check.ts'
 import { demo } from './demo.ts'
 import { fixedPoint } from './fixed-point.ts'
+import { kinds } from './kinds.ts'
 import { mixed } from './mixed.ts'
 import { quiet } from './quiet.ts'
 import type { Scenario, ScenarioName } from './scenario.ts'
@@ -12,6 +13,7 @@ export const SCENARIOS: Readonly<Record<ScenarioName, Scenario>> = {
   quiet,
   wide,
   mixed,
+  kinds,
   'fixed-point': fixedPoint('In'),
   'cell-H2O': fixedPoint('H2O'),
   'cell-Ga': fixedPoint('Ga'),

@@ -11,6 +11,7 @@ export const SCENARIO_NAMES = [
   'quiet',
   'wide',
   'mixed',
+  'kinds',
   'fixed-point',
   'cell-H2O',
   'cell-Ga',
@@ -42,6 +43,8 @@ export interface ThermometerDesign {
   thermocoupleType?: ThermocoupleType
   /** With it come an ITS-90 certificate and R(WTP) entries; without it nominal data only. */
   certified?: boolean
+  /** A reference that stands at a place of its own, not at the one that others are compared with. */
+  apart?: boolean
 }
 
 export interface ResistorDesign {

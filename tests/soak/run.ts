@@ -6,6 +6,7 @@
  *   npm run soak -- --coverage N --seed S
  *   npm run soak -- --bridges N --seed S [--table FILE]
  *   npm run soak -- --cells N --seed S [--table FILE]
+ *   npm run soak -- --hostile --nights N --seed S [--only case,case] [--json FILE] [--table FILE]
  *   npm run soak -- --bare [--tests]
  *   npm run soak -- --points N --seed S
  */
@@ -17,6 +18,7 @@ import { onBareMachine } from './bare.ts'
 import { coverageOver } from './coverage.ts'
 import { coverageTable } from './coverage-table.ts'
 import { tryToLose } from './durability.ts'
+import { hostileSoak } from './hostile/soak.ts'
 import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
 import { pointsAgain } from './points.ts'
@@ -37,6 +39,8 @@ const { values } = parseArgs({
     bridges: { type: 'string', default: '0' },
     cells: { type: 'string', default: '0' },
     points: { type: 'string', default: '0' },
+    hostile: { type: 'boolean', default: false },
+    json: { type: 'string' },
     only: { type: 'string' },
     table: { type: 'string' },
     log: { type: 'string', default: 'silent' },
@@ -74,6 +78,10 @@ for (const kind of ['bridges', 'cells'] as const) {
   const { good, text } = coverageTable(kind, count, first)
   if (values.table !== undefined) writeFileSync(values.table, text)
   console.log(text)
+  process.exit(good ? 0 : 1)
+}
+if (values.hostile) {
+  const good = hostileSoak({ nights, seed: first, only: values.only, json: values.json, table: values.table })
   process.exit(good ? 0 : 1)
 }
 const kills = Number(values.kills)

@@ -1,0 +1,177 @@
+import type { Point } from '../records/point.ts'
+import { StatisticsError } from '../statistics/errors.ts'
+import { weightedLeastSquares } from '../statistics/least-squares.ts'
+import { covarianceColumns } from './calibration-modes.ts'
+
+/** A thermometer at a point as far as the exchange of places needs it. */
+export interface Standing {
+  readonly point: string
+  readonly channel: string
+  /** Less the first reference at the same time, by a conversion that is the same for all points, mK. */
+  readonly differenceMk: number
+  /** Standard uncertainty of that by the readings and by the movement of the places, mK. */
+  readonly uMk: number
+}
+
+/** Temperatures of places against one of them, as one exchange of thermometers found them. */
+export interface Exchange {
+  readonly celsius: number
+  readonly points: readonly string[]
+  readonly places: readonly string[]
+  /** By place, mK; the first place is 0. */
+  readonly offsetMk: ReadonlyMap<string, number>
+  /** By place: what one standard uncertainty of each independent combination does, mK. */
+  readonly modesMk: ReadonlyMap<string, readonly number[]>
+}
+
+const SAME_K = 0.5
+
+/** Points one after another at one temperature, between which thermometers changed places. */
+function runsOf(points: readonly Point[]): Point[][] {
+  const runs: Point[][] = []
+  for (const point of points) {
+    if (point.kind !== 'comparison' || !point.places) continue
+    const last = runs.at(-1)?.[0]
+    if (last && Math.abs(last.setpointC - point.setpointC) < SAME_K) runs.at(-1)!.push(point)
+    else runs.push([point])
+  }
+  return runs.filter((run) => new Set(run.map((p) => JSON.stringify(p.places))).size > 1)
+}
+
+/**
+ * What an exchange of places says: with d the difference of a thermometer from the reference before and after,
+ *
+ *   d_j = D_j + o(place of j) - o(place of the reference)
+ *
+ * D_j belongs to the thermometer and o to the place, so that thermometers which change places part the two. Least squares
+ * over all thermometers; one place is the zero. A set of moves that leaves a place undetermined says nothing.
+ * Source: common practice, no source; the least squares as in JCGM 100:2008, H.3.
+ */
+export function exchangesOf(
+  points: readonly Point[],
+  reference: string,
+  standing: (point: Point) => readonly Standing[],
+): Exchange[] {
+  return runsOf(points).flatMap((run) => {
+    const zero = placeAt(run[0]!, reference)
+    if (zero === undefined) return []
+    const seen = run.flatMap((point) =>
+      standing(point).flatMap((s) => {
+        const place = placeAt(point, s.channel)
+        const own = placeAt(point, reference)
+        return place === undefined || own === undefined ? [] : [{ ...s, place, own }]
+      }),
+    )
+    const channels = [...new Set(seen.map((s) => s.channel))]
+    const places = [...new Set(seen.flatMap((s) => [s.place, s.own]))].filter((p) => p !== zero)
+    const design = seen.map((s) => [
+      ...channels.map((c) => Number(c === s.channel)),
+      ...places.map((p) => Number(p === s.place) - Number(p === s.own)),
+    ])
+    try {
+      const { coefficients, covariance } = weightedLeastSquares(
+        design,
+        seen.map((s) => s.differenceMk),
+        seen.map((s) => 1 / s.uMk ** 2),
+        { weightsAre: 'absolute' },
+      )
+      const from = channels.length
+      const columns = covarianceColumns(covariance.slice(from).map((row) => row.slice(from)))
+      const modes = (i: number) => columns.map((column) => column[i]!)
+      return [
+        {
+          celsius: run[0]!.setpointC,
+          points: run.map((p) => p.id),
+          places: [zero, ...places],
+          offsetMk: new Map([
+            [zero, 0],
+            ...places.map((p, i): [string, number] => [p, coefficients[from + i]!]),
+          ]),
+          modesMk: new Map([
+            [zero, columns.map(() => 0)],
+            ...places.map((p, i): [string, number[]] => [p, modes(i)]),
+          ]),
+        },
+      ]
+    } catch (error) {
+      if (!(error instanceof StatisticsError)) throw error
+      return []
+    }
+  })
+}
+
+export function placeAt(point: Point, channel: string): string | undefined {
+  return point.places?.find((p) => p.channel === channel)?.place
+}
+
+/** How far a temperature may be from that of the only exchange and still be told by it, K; common practice, no source. */
+const NEAR_K = 10
+
+/** Difference of two places at a temperature, and what is uncertain of it. */
+export interface PlaceDifference {
+  readonly mk: number
+  /** By exchange and combination: errors common to all points, mK. */
+  readonly modes: ReadonlyMap<string, number>
+  /** What may have become of it between two exchanges, standard uncertainty, mK, and its degrees of freedom. */
+  readonly betweenMk: number
+  readonly betweenDof: number
+}
+
+/** Difference of two places (`of` less `against`), linear between exchanges; null where no exchange tells. */
+export function placeDifference(
+  exchanges: readonly Exchange[],
+  of: string,
+  against: string,
+  celsius: number,
+): PlaceDifference | null {
+  const known = exchanges
+    .filter((e) => e.offsetMk.has(of) && e.offsetMk.has(against))
+    .toSorted((a, b) => a.celsius - b.celsius)
+  const first = known[0]
+  if (!first) return null
+  const last = known.at(-1)!
+  const above = known.findIndex((e) => e.celsius >= celsius)
+  const [low, high] =
+    above < 0 ? [last, last] : above === 0 ? [first, first] : [known[above - 1]!, known[above]!]
+  const outside = low === high ? Math.abs(celsius - low.celsius) : 0
+  if (outside > NEAR_K) return null
+  const f = low === high ? 0 : (celsius - low.celsius) / (high.celsius - low.celsius)
+  const at = (e: Exchange) => e.offsetMk.get(of)! - e.offsetMk.get(against)!
+  const modes = new Map<string, number>()
+  for (const [e, part] of [
+    [low, 1 - f],
+    [high, f],
+  ] as const) {
+    if (part === 0) continue
+    const [a, b] = [e.modesMk.get(of)!, e.modesMk.get(against)!]
+    a.forEach((mode, m) => {
+      modes.set(`${e.points[0]} ${m}`, part * (mode - b[m]!))
+    })
+  }
+  const { mk, dof } = changeOf(low, high)
+  return {
+    mk: (1 - f) * at(low) + f * at(high),
+    modes,
+    // A change that is not steady is furthest from the straight line half way.
+    betweenMk: 2 * f * (1 - f) * mk,
+    betweenDof: dof,
+  }
+}
+
+/** By how much the places changed from one exchange to the other beyond what their uncertainty explains, pooled, mK. */
+function changeOf(low: Exchange, high: Exchange): { mk: number; dof: number } {
+  const both = low.places.filter((p) => high.offsetMk.has(p))
+  if (low === high || both.length < 2) return { mk: 0, dof: Number.POSITIVE_INFINITY }
+  const changes = both.map((p) => high.offsetMk.get(p)! - low.offsetMk.get(p)!)
+  const mean = changes.reduce((sum, c) => sum + c, 0) / both.length
+  const dof = both.length - 1
+  const found = changes.reduce((sum, c) => sum + (c - mean) ** 2, 0) / dof
+  const noise =
+    both.reduce(
+      (sum, p) => sum + Math.hypot(...low.modesMk.get(p)!) ** 2 + Math.hypot(...high.modesMk.get(p)!) ** 2,
+      0,
+    ) /
+    both.length /
+    2
+  return { mk: Math.sqrt(Math.max(0, found - noise)), dof }
+}

@@ -1,0 +1,137 @@
+import { READING_ORDERS } from '../../../app/records/plan.ts'
+import { type Analysis, analyse } from '../../../app/results/analysis.ts'
+import { HOSTILE_CASE_NAMES, type HostileCase } from '../../../simulator/hostile/cases.ts'
+import { type Guided, leftOutOf, quickNight } from './night.ts'
+
+export const KINDS = ['sprt', 'prt', 'thermistor', 'thermocouple'] as const
+type Kind = (typeof KINDS)[number]
+type Order = (typeof READING_ORDERS)[number]
+
+/** One line of the table: a case, a kind of thermometer, an order of reading. */
+export interface HostileRow {
+  readonly case: HostileCase
+  readonly kind: Kind
+  readonly order: Order
+  readonly results: number
+  /** Share of the results whose error lies within U. */
+  readonly within: number
+  /** Root mean square of error over U. */
+  readonly rms: number
+  /** Share of which something was said that concerns them. */
+  readonly flagged: number
+  /** Share outside U of which nothing was said. */
+  readonly silentWrong: number
+}
+
+/** Which guided check would have seen a case: a remark that it was not made counts for that case alone. */
+const SEEN_BY: Partial<Record<HostileCase, Guided>> = {
+  'gradient-larger': 'exchange',
+  'gradient-with-temperature': 'exchange',
+  'gradient-turning': 'exchange',
+  'stem-conduction': 'lift',
+  hysteresis: 'first-again',
+  'leak-item': 'insulation',
+  'leak-reference': 'insulation',
+  'reference-jump': 'wtp',
+  'reference-drifted': 'wtp',
+  'self-heating': 'pairs',
+}
+
+export interface Judged {
+  readonly kind: Kind
+  readonly errorMk: number
+  readonly expandedMk: number
+  readonly flagged: boolean
+}
+
+/** Temperatures at which a curve is held against the truth, degC. */
+const AT = [15, 25, 35, 45, 55, 65, 75, 85, 95]
+
+/** One night's results against the lab's truth. */
+export function judgeNight(kind: HostileCase, order: Order, seed: number): Judged[] {
+  const without = leftOutOf(seed)
+  const { input, lab } = quickNight({ kind, order, seed, ...(without && { without }) })
+  const analysis = analyse({ ...input, options: { monteCarloTrials: 0 } })
+  return analysis.thermometers.flatMap((result): Judged[] => {
+    const { fit, record } = result
+    if (!fit) return []
+    const flagged = isSaid(analysis, record.channel.id, kind, without)
+    return AT.map((celsius) => {
+      const signal = lab.trueSignal(record.thermometer.id, celsius)
+      const errorMk = (fit.prepared.toTemperature(signal).value - celsius) * 1e3
+      const expandedMk = fit.atTemperature(celsius).expanded
+      return { kind: record.thermometer.kind as Kind, errorMk, expandedMk, flagged }
+    })
+  })
+}
+
+/** Whether something was said that concerns a thermometer's results: a mark, or the check left out that would have seen it. */
+function isSaid(
+  analysis: Analysis,
+  channel: string,
+  kind: HostileCase,
+  without: Guided | undefined,
+): boolean {
+  const marked = analysis.findings.some((f) => f.channels === null || f.channels.includes(channel))
+  const unmade = without !== undefined && SEEN_BY[kind] === without
+  return marked || (unmade && analysis.unmade.some((u) => u.check === without))
+}
+
+export interface HostileRun {
+  readonly nights: number
+  readonly seed: number
+  readonly cases?: readonly HostileCase[]
+  readonly onCase?: (rows: readonly HostileRow[]) => void
+}
+
+/** Nights of every case, the orders of reading in turn. */
+export function hostileRows({ nights, seed, cases = HOSTILE_CASE_NAMES, onCase }: HostileRun): HostileRow[] {
+  return cases.flatMap((kind) => {
+    const rows = READING_ORDERS.flatMap((order, turn) => {
+      const judged: Judged[] = []
+      for (let i = turn; i < nights; i += READING_ORDERS.length)
+        judged.push(...judgeNight(kind, order, seed * 10_000 + i))
+      return KINDS.map((one) =>
+        rowOf(
+          kind,
+          one,
+          order,
+          judged.filter((j) => j.kind === one),
+        ),
+      )
+    })
+    onCase?.(rows)
+    return rows
+  })
+}
+
+function rowOf(name: HostileCase, kind: Kind, order: Order, judged: readonly Judged[]): HostileRow {
+  const n = judged.length
+  const share = (of: (j: Judged) => boolean) => (n === 0 ? 0 : judged.filter(of).length / n)
+  const isWithin = (j: Judged) => Math.abs(j.errorMk) <= j.expandedMk
+  const squares = judged.reduce((sum, j) => sum + (j.errorMk / j.expandedMk) ** 2, 0)
+  return {
+    case: name,
+    kind,
+    order,
+    results: n,
+    within: share(isWithin),
+    rms: n === 0 ? 0 : Math.sqrt(squares / n),
+    flagged: share((j) => j.flagged),
+    silentWrong: share((j) => !isWithin(j) && !j.flagged),
+  }
+}
+
+const percent = (share: number) => (100 * share).toFixed(1)
+
+/** The rows as a table for a terminal or a page. */
+export function tableOf(rows: readonly HostileRow[]): string[] {
+  return [
+    '| case | kind | order | results | within U, % | rms(e/U) | flagged, % | silent wrong, % |',
+    '|---|---|---|---|---|---|---|---|',
+    ...rows.map(
+      (r) =>
+        `| ${r.case} | ${r.kind} | ${r.order} | ${r.results} | ${percent(r.within)} | ${r.rms.toFixed(2)} | ${percent(r.flagged)} | ${percent(r.silentWrong)} |`,
+    ),
+  ]
+}

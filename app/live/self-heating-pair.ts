@@ -1,3 +1,5 @@
+import { coverageFactor } from '../statistics/coverage.ts'
+
 export interface SelfHeating {
   /** What the measuring current itself adds to the signal, in the signal's unit, and its standard uncertainty. */
   readonly heatingAtCurrent: number
@@ -20,8 +22,10 @@ const HIGHER = 1.05
 const VISIT_GAP_S = 30
 /** Relative standard uncertainty of the ratio of the two currents of a source; common practice, no source. */
 const U_CURRENT_RATIO = 0.002
-/** Halves of a series that differ by more than this many of their standard uncertainties do not agree. */
+/** A lone pair is used where its standard uncertainty is at most the heating over this; common practice, no source. */
 const APART = 3
+/** Confidence up to which the halves of a series agree. */
+const AGREE = 0.99
 /** Part of the self-heating that they may always differ by; common practice, no source. */
 const ALWAYS_ALLOWED = 0.1
 
@@ -77,15 +81,24 @@ interface Difference {
   readonly u: number
 }
 
-/** The first and the second half of the pairs tell the same within their scatter; one pair by its own parts. */
+/**
+ * The first and the second half of the pairs tell the same, by the scatter within the halves (Student's t); one pair by its own
+ * parts.
+ */
 function agrees(found: readonly Difference[], share: number, heating: number): boolean {
   const allowed = Math.abs(heating) * ALWAYS_ALLOWED
-  if (found.length === 1) return share * found[0]!.u <= Math.max(allowed, Math.abs(heating) / APART)
-  const half = found.length >> 1
-  const mean = (part: readonly Difference[]) => part.reduce((sum, d) => sum + d.value, 0) / part.length
-  const u = Math.hypot(...found.map((d) => d.u)) / found.length
-  const apart = share * Math.abs(mean(found.slice(0, half)) - mean(found.slice(-half)))
-  return apart <= APART * share * 2 * u + allowed
+  const n = found.length
+  if (n === 1) return share * found[0]!.u <= Math.max(allowed, Math.abs(heating) / APART)
+  const half = n >> 1
+  const halves = [found.slice(0, half), found.slice(-half)] as const
+  const [a, b] = halves.map((part) => part.reduce((sum, d) => sum + d.value, 0) / half) as [number, number]
+  const squares = halves
+    .flatMap((part, k) => part.map((d) => (d.value - (k === 0 ? a : b)) ** 2))
+    .reduce((sum, v) => sum + v, 0)
+  const dof = 2 * (half - 1)
+  const spread = dof > 0 ? Math.sqrt((squares / dof) * (2 / half)) : Math.hypot(...found.map((d) => d.u))
+  const limit = dof > 0 ? coverageFactor(AGREE, dof) : APART
+  return share * Math.abs(a - b) <= limit * share * spread + allowed
 }
 
 function visitsOf(readings: readonly AtCurrent[], currentMa: number): Visit[] {

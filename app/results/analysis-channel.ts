@@ -15,6 +15,7 @@ import {
   type WtpEntry,
 } from '../records/register.ts'
 import type { SessionInfo, SessionSetup } from '../records/session.ts'
+import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
 import { type ResistorValue, resistorValue } from '../thermometry/resistor.ts'
 import { betweenTemperatures } from './between.ts'
@@ -115,18 +116,6 @@ type MeasuredHeating = PointChannel & { readonly selfHeatingMk: number }
 
 const isMeasured = (at: PointChannel): at is MeasuredHeating => at.selfHeatingMk !== null
 
-/** The same channel's self-heating at the point nearest in temperature at which a pair of currents was taken. */
-function nearestPair(point: Point, channel: string, points: readonly Point[]): MeasuredHeating | null {
-  let best: { at: MeasuredHeating; apart: number } | null = null
-  for (const other of points) {
-    const at = other.channels.find((c) => c.channel === channel)
-    if (!at || !isMeasured(at)) continue
-    const apart = Math.abs(other.setpointC - point.setpointC)
-    if (!best || apart < best.apart) best = { at, apart }
-  }
-  return best?.at ?? null
-}
-
 /**
  * Self-heating of a pair through the slope in use now: what was stored is the part of the signal, and that in mK came of a
  * slope that may have been a nominal one.
@@ -138,10 +127,53 @@ function heatingBy(at: MeasuredHeating, signal: number, slope: number): { mk: nu
   return { mk, uMk: at.selfHeatingMk === 0 ? u : u * Math.abs(mk / at.selfHeatingMk) }
 }
 
+/** Part by which the warming by a power may differ at another temperature of the same bath; common practice, no source. */
+const ELSEWHERE = 0.05
+/** Pairs agree with one dissipation constant up to this probability of chi-squared. */
+const PAIRS_AGREE = 0.99
+
+interface HeatingPerOhm {
+  /** mK for each ohm (at the channel's own current), and its standard uncertainty. */
+  readonly value: number
+  readonly u: number
+}
+
+/** Self-heating over resistance by each pair of a channel in the bath, or in a cell. */
+function pairsOfChannel(
+  channel: string,
+  record: ChannelRecord,
+  points: readonly Point[],
+  slopeAt: (signal: number) => number,
+): (HeatingPerOhm & { readonly point: string })[] {
+  return points.flatMap((point) => {
+    const at = point.channels.find((c) => c.channel === channel)
+    if (!at || !isMeasured(at)) return []
+    const own = measuredSignal(at, record)
+    if (own === null || own === 0) return []
+    const { mk, uMk } = heatingBy(at, own, slopeAt(own))
+    return [{ point: point.id, value: mk / own, u: uMk / Math.abs(own) }]
+  })
+}
+
 /**
- * Brings a measured signal to zero current. In order: the pair of currents taken at this point, the pair taken at the
- * nearest other temperature, the register's figure for the thermometer, nothing. What was not measured here is brought
- * here in proportion to the power I^2 R. `fraction` is its standard uncertainty then, as a part of it.
+ * The power I^2 R warms through one dissipation constant: all pairs of a medium together tell it, weighted by their
+ * uncertainties, where they agree by chi-squared; null where they do not.
+ */
+function together(pairs: readonly HeatingPerOhm[]): HeatingPerOhm | null {
+  if (pairs.length < 2) return pairs[0] ?? null
+  const least = Math.max(...pairs.map((p) => Math.abs(p.value))) * 1e-6
+  const weights = pairs.map((p) => 1 / Math.max(p.u, least) ** 2)
+  const total = weights.reduce((sum, w) => sum + w, 0)
+  const value = pairs.reduce((sum, p, i) => sum + (weights[i]! / total) * p.value, 0)
+  const chi = pairs.reduce((sum, p, i) => sum + weights[i]! * (p.value - value) ** 2, 0)
+  return chi <= chiSquaredQuantile(PAIRS_AGREE, pairs.length - 1) ? { value, u: Math.sqrt(1 / total) } : null
+}
+
+/**
+ * Brings a measured signal to zero current. In order: the pairs of currents taken in this session in the same medium, all
+ * together where they agree; the pair taken at this very point; the register's figure for the thermometer; nothing. What was
+ * not measured here is brought here in proportion to the power I^2 R. `fraction` is the standard uncertainty of the
+ * register's figure, as a part of it.
  *
  *   R(0 mA) = R(I) - (dR/dt) dt,  dt self-heating
  */
@@ -162,16 +194,20 @@ export function zeroCurrentSignal(
     uMk,
     from,
   })
-  if (isMeasured(at)) {
-    const { mk, uMk } = heatingBy(at, measured, slopeAt(measured))
-    return corrected(mk, uMk, 'pair')
+  const isCell = (p: Point) => p.kind === 'wtp-before' || p.kind === 'wtp-after'
+  const sameMedium = points.filter((p) => isCell(p) === isCell(point))
+  const pairs = pairsOfChannel(at.channel, record, sameMedium, slopeAt)
+  const own = pairs.find((p) => p.point === point.id)
+  const known = together(pairs) ?? own
+  if (known) {
+    const mk = known.value * measured
+    const uMk = Math.hypot(known.u * measured, own ? 0 : ELSEWHERE * mk)
+    return corrected(mk, uMk, own ? 'pair' : 'pair-elsewhere')
   }
-  const near = nearestPair(point, at.channel, points)
-  if (near) {
-    const own = measuredSignal(near, record) ?? measured
-    const { mk, uMk } = heatingBy(near, own, slopeAt(own))
-    const power = Math.abs(measured / own)
-    return corrected(mk * power, Math.hypot(uMk * power, fraction * mk * power), 'pair-elsewhere')
+  const nearest = nearestPair(point, pairs, points)
+  if (nearest) {
+    const mk = nearest.value * measured
+    return corrected(mk, Math.hypot(nearest.u * measured, fraction * mk), 'pair-elsewhere')
   }
   const { thermometer, channel } = record
   if (thermometer.selfHeatingMk !== undefined) {
@@ -180,6 +216,17 @@ export function zeroCurrentSignal(
     return corrected(mk, fraction * mk, 'register')
   }
   return corrected(0, 0, 'unknown')
+}
+
+/** Of pairs that disagree, the one taken nearest in temperature. */
+function nearestPair<P extends { readonly point: string }>(
+  point: Point,
+  pairs: readonly P[],
+  points: readonly Point[],
+): P | undefined {
+  const apart = ({ point: id }: P) =>
+    Math.abs((points.find((p) => p.id === id)?.setpointC ?? 0) - point.setpointC)
+  return pairs.toSorted((a, b) => apart(a) - apart(b))[0]
 }
 
 /** Resistance that a thermometer of its kind has at a temperature, for what the register does not state. */

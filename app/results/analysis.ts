@@ -493,7 +493,7 @@ function exchangesIn(
           point: point.id,
           channel: source.record.channel.id,
           differenceMk: found.mk,
-          uMk: Math.max(1e-3, Math.hypot(found.uMk, Math.SQRT2 * stabilityMk)),
+          uMk: Math.max(1e-3, Math.hypot(found.uMk, stabilityMk)),
         },
       ]
     }),

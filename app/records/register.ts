@@ -68,6 +68,8 @@ export const Thermometer = z.strictObject({
   currentMa: z.number().positive().default(1),
   /** Self-heating at currentMa in a stirred bath, mK, where known. */
   selfHeatingMk: z.number().nonnegative().optional(),
+  /** By how much R(WTP) may change within a session or since the last one before a person has to decide, mK. */
+  wtpLimitMk: z.number().nonnegative().optional(),
   /** Model the comparison fits to it. */
   fit: z.enum(FITS).optional(),
   /** How the element of an industrial platinum thermometer is made, where its maker or owner states it. */

@@ -59,6 +59,8 @@ export interface PairFit {
   atTemperature(celsius: number): Combined
   /** Budget of a coefficient, in its own unit. */
   ofCoefficient(name: string): Combined
+  /** Standard deviations that the budget expects of a residual, mK: what all thermometers share of the reference, and the rest. */
+  expectedResidual(index: number): { readonly sharedMk: number; readonly ownMk: number }
   /** d(temperature by the fit)/d(error of each point), dimensionless. */
   sensitivities(celsius: number): number[]
   /** Covariance of the parameters named, in their own units: every source through all points at once. */
@@ -74,6 +76,16 @@ export function actsOnCurve(c: BudgetTemplate['components'][number], degreesOfFr
     c.enabled && c.actsOn === 'curve' && !(c.replacedBy === 'residuals' && degreesOfFreedom >= RESIDUALS_TELL)
   )
 }
+
+/** Components of which all thermometers under test feel the same error. */
+const SHARED: readonly string[] = [
+  'noise-reference',
+  'reference-calibration',
+  'reference-wtp',
+  'reference-drift',
+  'reference-disagreement',
+  'self-heating-reference',
+]
 
 /** Effective degrees of freedom of a sum of independent parts; JCGM 100:2008, equation (G.2b). */
 function freedomOf(parts: readonly { u: number; degreesOfFreedom: number }[]): number {
@@ -243,6 +255,7 @@ export function fitPairs(
   const sources = excess ? errorSources(template, pairs, { ...facts, excess }) : firstSources
   const effects = sources.map((source) => pointEffectsMk(source, pairs))
 
+  const sharedIds = new Set(template.components.filter((c) => SHARED.includes(c.origin)).map((c) => c.id))
   const partsThrough = (weights: readonly number[]) =>
     sources.map((source, q) => {
       const effect = effects[q]!
@@ -274,6 +287,12 @@ export function fitPairs(
     sources,
     excess,
     expectedResidualMk: Math.sqrt(expectedSquares / Math.max(1, freedom)),
+    expectedResidual(index) {
+      const parts = partsThrough(residualRows[index]!)
+      const of = (isShared: boolean) =>
+        Math.hypot(...parts.filter((p) => sharedIds.has(p.component) === isShared).map((p) => p.u))
+      return { sharedMk: of(true), ownMk: of(false) }
+    },
     residualMk: freedom > 0 ? Math.sqrt(foundSquares / freedom) : Number.NaN,
     sensitivities,
     atPoint(index) {

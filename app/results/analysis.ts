@@ -5,7 +5,7 @@ import { StatisticsError } from '../statistics/errors.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { type ChannelRecord, channelRecord, sessionDate } from './analysis-channel.ts'
 import { type CheckResult, checkResults } from './analysis-check.ts'
-import { factsOf, wtpOf } from './analysis-facts.ts'
+import { type FoundBeside, factsOf, wtpOf } from './analysis-facts.ts'
 import { type Combined, fitPairs, type PairFit, parametersOf } from './analysis-fit.ts'
 import {
   type AnalysisInput,
@@ -26,7 +26,7 @@ import {
 } from './analysis-pairs.ts'
 import { betweenTemperatures } from './between.ts'
 import { type Conformity, conformityAsked, narrowestClass } from './conformity.ts'
-import type { Finding, Unmade } from './findings.ts'
+import { type Finding, findingsOf, type Unmade, unmadeOf } from './findings.ts'
 import { insulationOf } from './guided.ts'
 import { type Revisit, revisitsOf } from './hysteresis.ts'
 import { type Exchange, exchangesOf } from './places.ts'
@@ -34,7 +34,7 @@ import { type ReferenceSide, referenceSidesOf } from './reference-side.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
-import { uniformityOf } from './uniformity.ts'
+import { surveyOf, uniformityOf } from './uniformity.ts'
 import type { WtpComparison } from './wtp.ts'
 
 export type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
@@ -79,6 +79,8 @@ export interface ThermometerResult {
   /** The same range in 40 equal steps, for plots. */
   readonly band: readonly CurvePoint[]
   readonly revisits: readonly Revisit[]
+  /** What was found out beside its points; null where there was no fit. */
+  readonly beside: (FoundBeside & { readonly bothWays: boolean }) | null
   readonly conformity: Conformity | null
   readonly monteCarlo: MonteCarlo | null
   readonly wtp: WtpComparison | null
@@ -206,6 +208,7 @@ function thermometerResult(
     table: [],
     band: [],
     revisits: [],
+    beside: null,
     conformity: null,
     monteCarlo: null,
     wtp: null,
@@ -255,11 +258,12 @@ function thermometerResult(
       u: Math.hypot(referenceNoiseMk(p), p.underTestNoiseMk, stabilityMk),
     })),
   )
-  const facts = factsOf(record, references, decisions, date, bath, {
+  const beside: FoundBeside = {
     revisits,
     lift: liftOf(source, stabilityMk),
     insulationOhm: insulationOf(input.events).get(record.channel.id) ?? null,
-  })
+  }
+  const facts = factsOf(record, references, decisions, date, bath, beside)
   const coverage = options.coverageProbability
   let fit: PairFit
   try {
@@ -317,6 +321,7 @@ function thermometerResult(
     table: tableTemperatures(low, high, options.interpolationStepK).map(curveAt),
     band: Array.from({ length: steps + 1 }, (_, i) => curveAt(low + ((high - low) * i) / steps)),
     revisits,
+    beside: { ...beside, bothWays: facts.hysteresisMk !== null },
     conformity: judged.conformity,
     monteCarlo,
     wtp,
@@ -423,7 +428,9 @@ export function analyse(input: AnalysisInput): Analysis {
       exchanges,
     ),
   )
-  const referenceWtp = wtpOf(own, reference.prepared, input, fraction, date)
+  const wtps = references.map((r) => wtpOf(r.record, r.prepared, input, fraction, date))
+  const referenceWtp = wtps[0]!
+  const around = { references, wtps, exchanges, hasSurvey: surveyOf(setup.bench.bath, date) !== undefined }
   const remarks = [...overdue(records, date), ...missing(records, reference, setup)]
   if (referenceWtp?.sinceLast?.moved) {
     remarks.push(
@@ -446,8 +453,8 @@ export function analyse(input: AnalysisInput): Analysis {
     referenceWtp,
     thermometers,
     checks: checkResults(records, references, input, decisions, options.templates, date),
-    findings: [],
-    unmade: [],
+    findings: findingsOf(thermometers, around),
+    unmade: unmadeOf(thermometers, around),
     remarks,
   }
 }

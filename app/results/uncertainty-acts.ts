@@ -273,7 +273,7 @@ function insulationActs(points: readonly PairPoint[], facts: PairFacts): Acts[] 
  * leaves of e = d / (exp(l / L) - 1), d the change by a lift l. Common practice, no source.
  */
 const LONGEST_STEM_MM = 40
-const USUAL_STEM_MM = 20
+const USUAL_STEM_MM = 15
 const ROOM_C = 23
 
 /** Heat along the stem, by the change that a lift made, in proportion to the distance from the room's temperature. */

@@ -32,10 +32,15 @@ export const pointsCalls = {
     .output(Bytes),
   /** Unfolds a number: formula, inputs, readings, calibrations. Keys come from the report content. */
   thread: base.input(z.strictObject({ session: Id, key: z.string() })).output(Thread),
-  /** What stands against a sign-off: no results, or gaps in the chain to the SI. */
-  signOffHolds: base
-    .input(z.strictObject({ session: Id }))
-    .output(z.strictObject({ refusal: z.string().nullable(), gaps: z.array(z.string()) })),
+  /** What stands against a sign-off: no results, gaps in the chain to the SI, findings and checks not made. */
+  signOffHolds: base.input(z.strictObject({ session: Id })).output(
+    z.strictObject({
+      refusal: z.string().nullable(),
+      gaps: z.array(z.string()),
+      /** What the readings say against the results, and guided checks that were not made. */
+      findings: z.array(z.string()),
+    }),
+  ),
   signOff: base
     .input(
       z.strictObject({
@@ -47,6 +52,8 @@ export const pointsCalls = {
         statements: SignerStatements,
         /** The signer knows that the chain to the SI has gaps, and signs all the same. */
         gapsKnown: z.boolean().default(false),
+        /** The signer has decided on what speaks against the results, and signs. */
+        findingsKnown: z.boolean().default(false),
       }),
     )
     .output(Ok),

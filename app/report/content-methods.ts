@@ -36,9 +36,9 @@ function differenceWords(rows: readonly MethodComparison[], dof: number | null):
   const by = Math.max(...apart.map((r) => Math.abs(half(r) - r.expanded)))
   const which =
     wider.length === apart.length
-      ? `the interval of JCGM 101 is the wider, by up to ${by.toPrecision(2)} mK`
+      ? `that of JCGM 101 is the wider, by up to ${by.toPrecision(2)} mK`
       : wider.length === 0
-        ? `the interval of JCGM 101 is the narrower, by up to ${by.toPrecision(2)} mK, so that U as stated is on the safe side`
+        ? `that of JCGM 101 is the narrower, by up to ${by.toPrecision(2)} mK, so that U as stated is on the safe side`
         : `the intervals differ by up to ${by.toPrecision(2)} mK, either way`
   const why =
     dof === null
@@ -46,7 +46,7 @@ function differenceWords(rows: readonly MethodComparison[], dof: number | null):
       : `A component of ${counted(dof, 'degree', 'degrees')} of freedom makes long tails.`
   return (
     ` At ${apart.map((r) => `${pointLabel(r.point)} (${WHAT_WORDS[r.what]})`).join(', ')} they differ: ${which}. ${why} ` +
-    'There the law of propagation is not validated, and the interval of JCGM 101 in the table is the one to use where the coverage ' +
+    'There the law of propagation is not validated, and that of JCGM 101 in the table is the one to use where the coverage ' +
     'probability matters (JCGM 101:2008, 8.1).'
   )
 }

@@ -7,6 +7,8 @@ export interface SignOffHolds {
   readonly refusal: string | null
   /** Gaps of the chain to the SI: the signer mends the record, or signs knowing that traceability is not shown in full. */
   readonly gaps: readonly string[]
+  /** What the readings themselves say against the results, and which guided checks were not made. */
+  readonly findings: readonly string[]
 }
 
 /** What the signer of a session's report has to know first. */
@@ -26,5 +28,6 @@ export function signOffHolds(analysis: Analysis): SignOffHolds {
         thermometers.map((t) => t.record),
       ),
     ),
+    findings: [...analysis.findings, ...analysis.unmade].map(({ words }) => words),
   }
 }

@@ -50,6 +50,7 @@ export function ReportNow({ session }: { session: string }) {
             remark: '',
             answers: NO_ANSWERS,
             gapsKnown: false,
+            findingsKnown: false,
           })
         }
         certificates={certificates.data ?? []}

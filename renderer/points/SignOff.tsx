@@ -10,6 +10,7 @@ export interface SignOffDraft {
   remark: string
   answers: Answers
   gapsKnown: boolean
+  findingsKnown: boolean
 }
 
 interface Props {
@@ -17,8 +18,8 @@ interface Props {
   session: string
   /** What is not as it was planned, in words. */
   doubts: readonly string[]
-  /** Why nothing can be signed, and gaps of the chain to the SI. */
-  holds: { refusal: string | null; gaps: readonly string[] } | undefined
+  /** Why nothing can be signed, gaps of the chain to the SI, and what speaks against the results. */
+  holds: { refusal: string | null; gaps: readonly string[]; findings: readonly string[] } | undefined
   problem: string | undefined
   onChange: (draft: SignOffDraft) => void
   onSign: () => void
@@ -38,7 +39,8 @@ export function SignOff({ draft, session, doubts, holds, problem, onChange, onSi
         statementsOf(draft.answers) === null ||
         !holds ||
         holds.refusal !== null ||
-        (holds.gaps.length > 0 && !draft.gapsKnown)
+        (holds.gaps.length > 0 && !draft.gapsKnown) ||
+        (holds.findings.length > 0 && !draft.findingsKnown)
       }
       problem={problem ?? holds?.refusal ?? undefined}
       onAct={onSign}
@@ -67,6 +69,20 @@ export function SignOff({ draft, session, doubts, holds, problem, onChange, onSi
           </ul>
           <Tick on={draft.gapsKnown} onChange={(gapsKnown) => set({ gapsKnown })}>
             Sign all the same: the certificate says that traceability is not shown in full
+          </Tick>
+        </>
+      )}
+      {holds && holds.findings.length > 0 && (
+        <>
+          <ul className="checks" aria-label="What speaks against the results, and what was not checked">
+            {holds.findings.map((words) => (
+              <li key={words} className="check check-warning">
+                {words}
+              </li>
+            ))}
+          </ul>
+          <Tick on={draft.findingsKnown} onChange={(findingsKnown) => set({ findingsKnown })}>
+            Sign all the same: each of these was looked at, and the report states them
           </Tick>
         </>
       )}

@@ -160,7 +160,11 @@ describe('checks.enterCalibration', () => {
     }
     // The fixture's certificates do not say who accredits whoever issued them: the signer has to know.
     expect((await refusalOf(client.points.signOff(signing))).words).toMatch(/The chain to the SI has gaps/)
-    await client.points.signOff({ ...signing, gapsKnown: true })
+    // Nor was anything lifted, exchanged or insulated: sign-off asks about each check by name.
+    expect((await refusalOf(client.points.signOff({ ...signing, gapsKnown: true }))).words).toMatch(
+      /was not checked.*insulation not measured/,
+    )
+    await client.points.signOff({ ...signing, gapsKnown: true, findingsKnown: true })
     const { words } = await client.checks.enterCalibration(entering)
     expect(words).toMatch(
       /Industrial PRT 1 has a calibration of 2026-03-01, QTL-2026-0147, version 1, from 0\.\d to 100\.\d °C, at zero current/,

@@ -221,6 +221,7 @@ describe('the contract served', () => {
       person: 'C. Keeper',
       password: 'a long enough one',
       statements: NOTHING_TO_STATE,
+      findingsKnown: true,
     })
     expect((await client.points.report({ session })).status).toBe('signed')
   }, 120_000)

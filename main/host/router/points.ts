@@ -46,7 +46,7 @@ export const pointRoutes = {
     context.services.reports
       .ask()
       .signOffHolds(input.session)
-      .then(({ refusal, gaps }) => ({ refusal, gaps: [...gaps] })),
+      .then(({ refusal, gaps, findings }) => ({ refusal, gaps: [...gaps], findings: [...findings] })),
   ),
   signOff: os.points.signOff.handler(async ({ context, input }) => {
     const { services } = context
@@ -56,12 +56,18 @@ export const pointRoutes = {
     if (!services.store.checkCustodian(input.person, input.password)) {
       forbidden('A report is signed by the custodian. Name or password are not right.')
     }
-    const { refusal, gaps } = await services.reports.ask().signOffHolds(input.session)
+    const { refusal, gaps, findings } = await services.reports.ask().signOffHolds(input.session)
     if (refusal !== null) refused(refusal)
     if (gaps.length > 0 && !input.gapsKnown) {
       refused(
         `The chain to the SI has gaps. ${gaps.join(' ')} Complete the register and take its records into this session, or sign knowing ` +
           'that traceability is not shown in full.',
+      )
+    }
+    if (findings.length > 0 && !input.findingsKnown) {
+      refused(
+        `Something speaks against the results, or was not checked. ${findings.join(' ')} Decide on each (leave points out, measure again), or ` +
+          'sign knowing it.',
       )
     }
     // The signed numbers stay in the file, so that a later proof knows what was signed.

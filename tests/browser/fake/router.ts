@@ -365,7 +365,7 @@ export function fakeRouter(station: FakeStation) {
         ],
         readings: { channel: 'ch-1', firstSeq: 1001, lastSeq: 1900, count: 60 },
       })),
-      signOffHolds: os.points.signOffHolds.handler(() => ({ refusal: null, gaps: [] })),
+      signOffHolds: os.points.signOffHolds.handler(() => ({ refusal: null, gaps: [], findings: [] })),
       signOff: os.points.signOff.handler(({ input, errors }) => {
         if (!station.custodian)
           throw errors.REFUSED({ data: { words: 'Set a custodian first, in Register.' } })

@@ -146,7 +146,7 @@ class Night {
   /** Thermometers change places by one, and back again the second time. */
   #exchange(back: boolean): void {
     const ids = this.#onBath().map((c) => c.thermometer!)
-    ids.forEach((id, i) => this.#lab.placeOf.set(id, back ? id : ids[(i + 1) % ids.length]!))
+    for (const [i, id] of ids.entries()) this.#lab.placeOf.set(id, back ? id : ids[(i + 1) % ids.length]!)
     this.#lab.seconds += MOVED_S
   }
 

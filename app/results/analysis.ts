@@ -473,7 +473,7 @@ function exchangesIn(
   const stabilityMk = decisions.setup.bench.bath?.stabilityMk ?? 0
   const hung = records.filter((r) => r !== first.record && r.channel.role !== 'monitor')
   const sources = hung.flatMap((record): PairSource[] => {
-    const near = nearConversion(record, input, decisions.setup)
+    const near = nearConversion(record, input)
     if (!near) return []
     const template = templateFor(record.thermometer.kind, options.templates)
     return [

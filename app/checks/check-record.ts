@@ -25,7 +25,7 @@ import { compareResistor } from './resistor-check.ts'
 type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
 
 /** An id that none of the entries has: the stem, or the stem with a number behind it. */
-function freeId(stem: string, entries: readonly { readonly id: string }[]): string {
+export function freeId(stem: string, entries: readonly { readonly id: string }[]): string {
   for (let n = 1; ; n++) {
     const id = n === 1 ? stem : `${stem}-${n}`
     if (!entries.some((entry) => entry.id === id)) return id

@@ -6,6 +6,7 @@ import { FIXED_POINTS, type FixedPointName } from '../thermometry/fixed-points.t
 import { checkByInterchange, checkByKnownRatios, linearityOfInterchange } from './bridge-check.ts'
 import { type BridgeEvidence, bridgeCurve } from './bridge-curve.ts'
 import { bridgeTerms } from './bridge-terms.ts'
+import { compareCells } from './cell-comparison.ts'
 import { type FixedPointValue, reducePlateau } from './fixed-point.ts'
 import { calibrateByFixedPoints, type FixedPointCalibration } from './fixed-point-calibration.ts'
 import { findPlateau } from './fixed-point-plateau.ts'
@@ -26,6 +27,7 @@ const Cell = {
   uDepthM: notNegative.default(0.005),
   pressurePa: positive.optional(),
   uPressurePa: notNegative.optional(),
+  offsetMk: NumberOrText.default(0),
   uCellMk: notNegative,
   uBridgeMk: notNegative.default(0),
   /** Of the reference resistor's value, common to all cells, and of its temperature. */
@@ -170,6 +172,18 @@ const ResistorRequest = z.object({
   note: z.string().optional(),
 })
 
+/** Two cells of one fixed point, by one thermometer in both. */
+const CellsRequest = z.object({
+  check: z.literal('cells'),
+  /** Register ids. */
+  cell: z.string().min(1),
+  against: z.string().min(1),
+  own: ReducedPlateau,
+  other: ReducedPlateau,
+  date: z.iso.date().optional(),
+  note: z.string().optional(),
+})
+
 export const CheckRequest = z.discriminatedUnion('check', [
   PlateauRequest,
   FixedPointsRequest,
@@ -177,6 +191,7 @@ export const CheckRequest = z.discriminatedUnion('check', [
   NetworksRequest,
   RatiosRequest,
   WholeBridgeRequest,
+  CellsRequest,
   ResistorRequest,
 ])
 export type CheckRequest = z.output<typeof CheckRequest>
@@ -201,12 +216,14 @@ export function evidenceOf(request: BridgeRequest): BridgeEvidence {
 
 /** The fields that the file does not state are left out, not set to undefined. */
 function conditionsOf(cell: z.output<z.ZodObject<typeof Cell>>) {
-  const { fixedPoint, depthM, uDepthM, uCellMk, uBridgeMk, uResistorMk, uResistorTemperatureMk } = cell
+  const { fixedPoint, depthM, uDepthM, offsetMk, uCellMk, uBridgeMk, uResistorMk, uResistorTemperatureMk } =
+    cell
   const { pressurePa, uPressurePa, uHeatFluxMk } = cell
   return {
     fixedPoint,
     depthM,
     uDepthM,
+    offsetMk,
     uCellMk,
     uBridgeMk,
     uResistorMk,
@@ -289,6 +306,12 @@ export function answerCheck(request: CheckRequest): object {
       return { ...bridgeCurve(evidenceOf(request)), pairs: checkByKnownRatios(request.pairs) }
     case 'bridge':
       return bridgeCurve(evidenceOf(request))
+    case 'cells':
+      return compareCells(
+        valueOfPlateau(request.own),
+        valueOfPlateau(request.other),
+        request.own.ohmPerKelvin,
+      )
     case 'resistor':
       return compareResistor(request)
   }

@@ -22,6 +22,7 @@ export interface CellSaid {
   readonly uDepthM?: number | undefined
   readonly pressurePa?: number | undefined
   readonly uPressurePa?: number | undefined
+  readonly offsetMk?: number | undefined
   readonly uCellMk?: number | undefined
   readonly uHeatFluxMk?: number | undefined
   readonly selfHeating?: SelfHeatingValue | undefined
@@ -263,6 +264,7 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
     uDepthM,
     uCellMk: said.uCellMk ?? (name === 'H2O' ? UNSTATED_CELL_MK.water : UNSTATED_CELL_MK.other),
     ...resistanceMk(chain, t90C),
+    ...(said.offsetMk !== undefined && { offsetMk: said.offsetMk }),
     ...(pressurePa !== undefined && { pressurePa }),
     ...(uPressurePa !== undefined && { uPressurePa }),
     ...(uHeatFluxMk !== undefined && { uHeatFluxMk }),

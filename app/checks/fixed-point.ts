@@ -15,6 +15,8 @@ export interface CellConditions {
   /** Pressure over the liquid, Pa; of no account for a triple point. */
   readonly pressurePa?: number
   readonly uPressurePa?: number
+  /** Temperature of the cell less that of the scale, mK, as its certificate states it. */
+  readonly offsetMk?: number
   /** Impurities, isotopes and the like of the cell itself, mK. */
   readonly uCellMk: number
   /** Of the ratio, as a temperature, mK. */
@@ -85,7 +87,8 @@ export function reducePlateau(
   const { uResistorMk = 0, uResistorTemperatureMk = 0 } = conditions
   const { pressurePa = STANDARD_PRESSURE_PA, uPressurePa = 0 } = conditions
   const point = fixedPoint(conditions.fixedPoint)
-  const t90C = fixedPointTemperature(conditions.fixedPoint, depthM, pressurePa)
+  const t90C =
+    fixedPointTemperature(conditions.fixedPoint, depthM, pressurePa) + (conditions.offsetMk ?? 0) * 1e-3
   const moved = point.kind === 'triple' ? 0 : point.kelvinPerPascal
   const ofTypeB = (name: string, uMk: number, sharedBy: FixedPointComponent['sharedBy']) =>
     ({ name, uMk, kind: 'B', degreesOfFreedom: Infinity, sharedBy }) as const

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { CheckRequest } from '../checks/check-request.ts'
+import { Cell } from '../records/cell.ts'
 import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
 import { base, Id, Ok, Why } from './call.ts'
 import { CellSaid, CHART_KINDS, ChartView, MeasuredWtpView, PlateauView } from './checks.ts'
@@ -16,6 +17,8 @@ export const registerCalls = {
     .input(z.strictObject({ entry: InstrumentRecord, token: z.string(), why: Why }))
     .output(Ok),
   saveFluid: base.input(z.strictObject({ entry: Fluid, token: z.string(), why: Why })).output(Ok),
+  /** Checks an entry against typing errors: W at the fixed points, IEC limits, date order. */
+  saveCell: base.input(z.strictObject({ entry: Cell, token: z.string(), why: Why })).output(Ok),
   /** Checks an entry against typing errors: W at the fixed points, IEC limits, date order. */
   checkThermometer: base
     .input(z.strictObject({ entry: Thermometer }))

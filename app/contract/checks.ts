@@ -37,6 +37,8 @@ export type ChartView = z.output<typeof ChartView>
 /** What a person says of a cell and of how its plateau is to be read; what is left out is taken from the records, or widely. */
 export const CellSaid = z.strictObject({
   fixedPoint: FixedPointChoice,
+  /** Register id of the cell: what is not said here is taken from its entry. */
+  cell: z.string().min(1).max(80).optional(),
   depthM: z.number().nonnegative().optional(),
   uDepthM: z.number().nonnegative().optional(),
   pressurePa: z.number().positive().optional(),

@@ -25,6 +25,7 @@ export function dueDates(register: Register, today: string): Due[] {
       entry,
       due: dueOf(entry, today),
     })),
+    ...(register.cells ?? []).map((entry) => ({ entry, due: entry.due })),
     ...register.instruments.flatMap((entry) => [
       { entry, due: entry.due },
       // A bridge is checked between its calibrations.

@@ -1,5 +1,6 @@
 import type { z } from 'zod'
 import { Bench } from './bench.ts'
+import { Cell } from './cell.ts'
 import { Customer } from './customer.ts'
 import { Item, Order } from './order.ts'
 import { Person } from './person.ts'
@@ -47,7 +48,7 @@ export interface RecordKind<S extends z.ZodType = z.ZodType> {
 }
 
 /** Kinds of which records can be due. */
-export const DUE_KINDS = ['thermometer', 'resistor', 'instrument'] as const
+export const DUE_KINDS = ['thermometer', 'resistor', 'instrument', 'cell'] as const
 
 export const recordKind = <S extends z.ZodType>(kind: RecordKind<S>) => kind
 
@@ -125,6 +126,19 @@ export const RECORD_KINDS = {
     lists: [],
     rowForm: 1,
     row: (f) => ({ name: f.name, words: f.cautions, facts: { lowC: f.lowC, highC: f.highC } }),
+  }),
+  cell: recordKind({
+    schema: Cell,
+    lists: ['plateaus', 'comparisons'],
+    rowForm: 1,
+    row: (c) => ({
+      name: c.name,
+      type: c.fixedPoint,
+      serial: c.serial,
+      due: c.due,
+      words: [c.maker, c.certificate, c.laboratory, c.note],
+      facts: { calibrated: c.calibrated, plateaus: c.plateaus?.length ?? 0 },
+    }),
   }),
   customer: recordKind({
     schema: Customer,

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { FITS } from '../kinds/kind.ts'
 import { THERMOMETER_KINDS } from '../kinds/table.ts'
+import { Cell } from './cell.ts'
 import { Construction } from './certificate.ts'
 import { Conversion, ThermocoupleType } from './conversion.ts'
 
@@ -244,6 +245,8 @@ export const Register = z.strictObject({
   resistors: z.array(Resistor).default([]),
   instruments: z.array(InstrumentRecord).default([]),
   fluids: z.array(Fluid).default([]),
+  /** Of a session none: what a plateau was taken in stands with the check that takes it. */
+  cells: z.array(Cell).optional(),
 })
 export type Register = z.output<typeof Register>
 

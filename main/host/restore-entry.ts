@@ -1,9 +1,10 @@
+import { Cell } from '../../app/records/cell.ts'
 import { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { type Act, saveLooked } from '../study/checks.ts'
 
-const SAVED = /^(thermometer|resistor|instrument|fluid) saved$/
+const SAVED = /^(thermometer|resistor|instrument|fluid|cell) saved$/
 /** Entries of the ledger that are looked through for the newest of a subject. */
 const MOST = 5000
 
@@ -46,6 +47,9 @@ export function restoreEntry(store: StationStore, n: number, { who, why }: Act):
       break
     case 'instrument':
       store.saveInstrument(InstrumentRecord.parse(old), who, reason)
+      break
+    case 'cell':
+      store.saveCell(Cell.parse(old), who, reason)
       break
     default:
       store.saveFluid(Fluid.parse(old), who, reason)

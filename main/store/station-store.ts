@@ -5,6 +5,7 @@ import { counted } from '../../app/base/plural.ts'
 import { AlarmRules, type Settings } from '../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../app/contract/studies.ts'
 import type { Bench } from '../../app/records/bench.ts'
+import type { Cell } from '../../app/records/cell.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../../app/records/register.ts'
 import { CheckPoints } from './check-points.ts'
@@ -145,6 +146,7 @@ export class StationStore {
       resistors: this.records.all('resistor'),
       instruments: this.records.all('instrument'),
       fluids: this.records.all('fluid'),
+      cells: this.records.all('cell'),
     }
   }
 
@@ -200,6 +202,10 @@ export class StationStore {
 
   saveFluid(entry: Fluid, who: string, why: string): void {
     this.records.save('fluid', entry.id, entry, { who, why })
+  }
+
+  saveCell(entry: Cell, who: string, why: string): void {
+    this.records.save('cell', entry.id, entry, { who, why })
   }
 
   benches(): Bench[] {

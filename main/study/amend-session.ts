@@ -31,7 +31,7 @@ export function takeRecordsOfNow(
   }
   const then = recordsOfThen(session)
   const register = changedRecords(then, store.registerLike(then))
-  const names = Object.values(register).flatMap((entries) => entries.map(({ name }) => name))
+  const names = Object.values(register).flatMap((entries) => (entries ?? []).map(({ name }) => name))
   if (names.length === 0) {
     throw new StationError(
       'refused',

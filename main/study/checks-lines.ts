@@ -1,3 +1,4 @@
+import { withCell } from '../../app/checks/cell-said.ts'
 import { answerCheckLine, CheckRequest } from '../../app/checks/check-request.ts'
 import type { CellSaid } from '../../app/checks/fixed-point-record.ts'
 import { StationError } from '../station/station-error.ts'
@@ -34,15 +35,16 @@ function resistorOf(value: unknown, { store }: LineDesk): unknown {
 }
 
 /** A plateau recorded in a session, where it is not written out; what the request says itself comes first. */
-function plateauOf(value: unknown, { dataFolder }: LineDesk, rWtp: number | undefined): unknown {
+function plateauOf(value: unknown, { dataFolder, store }: LineDesk, rWtp: number | undefined): unknown {
   if (!isObject(value) || typeof value.session !== 'string') return value
   const { session, channel, ...said } = value
   if (typeof channel !== 'string') {
     throw new StationError('refused', `Name the channel whose plateau session ${session} recorded.`)
   }
-  const known = said as unknown as CellSaid
-  const { request } = plateauOfSession({ session, channel }, known, { dataFolder, rWtp })
-  return { ...request, ...said }
+  const known = withCell(said as unknown as CellSaid, store?.register().cells ?? [])
+  const { request, used } = plateauOfSession({ session, channel }, known, { dataFolder, rWtp })
+  const utc = new Date((used.fromUtcUs + used.toUtcUs) / 2000).toISOString()
+  return { ...request, utc, ...said }
 }
 
 /** All plateaus of a request; those at the water triple point first, for their R(WTP) tells where the others lie. */
@@ -63,6 +65,11 @@ function resolved(parsed: Json, desk: LineDesk): Json {
   }
   if (parsed.check === 'fixed-points' && Array.isArray(parsed.plateaus)) {
     return { ...parsed, plateaus: plateausOf(parsed.plateaus, desk) }
+  }
+  if (parsed.check === 'cells') {
+    const plateau = (value: unknown, cell: unknown) =>
+      plateauOf(isObject(value) && value.session !== undefined ? { cell, ...value } : value, desk, undefined)
+    return { ...parsed, own: plateau(parsed.own, parsed.cell), other: plateau(parsed.other, parsed.against) }
   }
   return parsed
 }

@@ -1,10 +1,13 @@
+import { compareCells } from '../../app/checks/cell-comparison.ts'
+import { withPlateaus } from '../../app/checks/cell-history.ts'
 import {
   bridgeCheckWords,
+  freeId,
   withBridgeCheck,
   withComparison,
   withFixedPoints,
 } from '../../app/checks/check-record.ts'
-import type { CheckRequest } from '../../app/checks/check-request.ts'
+import { type CheckRequest, valueOfPlateau } from '../../app/checks/check-request.ts'
 import { checkThermometer } from '../../app/checks/register-check.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { StationError } from '../station/station-error.ts'
@@ -78,8 +81,31 @@ export function recordCheck(store: StationStore, request: CheckRequest, act: Act
       const thermometer = store.records.one('thermometer', request.thermometer)
       if (!thermometer) throw missing('thermometer', request.thermometer)
       const { entry, calibration } = withFixedPoints(thermometer, request, today)
+      const cells = withPlateaus(store.records.all('cell'), request, today)
       saveLooked(store, entry, act)
+      for (const cell of cells) store.saveCell(cell, act.who, act.why)
       return `${thermometer.name} has a new calibration of ${calibration.date} and an R(WTP) of that day.`
+    }
+    case 'cells': {
+      const cell = store.records.one('cell', request.cell)
+      if (!cell) throw missing('cell', request.cell)
+      if (!store.records.one('cell', request.against)) throw missing('cell', request.against)
+      const date = request.date ?? today
+      const found = compareCells(
+        valueOfPlateau(request.own),
+        valueOfPlateau(request.other),
+        request.own.ohmPerKelvin,
+      )
+      const earlier = cell.comparisons ?? []
+      const comparison = {
+        id: freeId(`${cell.id}-${request.against}-${date}`, earlier),
+        date,
+        against: request.against,
+        ...found,
+        ...(request.note !== undefined && { note: request.note }),
+      }
+      store.saveCell({ ...cell, comparisons: [...earlier, comparison] }, act.who, act.why)
+      return `${cell.name} lies ${found.differenceMk.toFixed(3)} mK from the other cell, U ${(2 * found.uMk).toFixed(3)} mK (k = 2): they ${found.agrees ? 'agree' : 'do not agree'} within their uncertainties.`
     }
     case 'plateau':
       throw new StationError(

@@ -27,7 +27,9 @@ export function changedRecords(then: Register, now: Register): Partial<Register>
     instruments: newer(then.instruments, now.instruments),
     fluids: newer(then.fluids, now.fluids),
   }
-  return Object.fromEntries(Object.entries(all).filter(([, entries]) => entries.length > 0))
+  return Object.fromEntries(
+    Object.entries(all).filter(([, entries]) => entries !== undefined && entries.length > 0),
+  )
 }
 
 /** A session's own records as they stand in another register; those it does not have stay as they were. */
@@ -42,7 +44,7 @@ export function recordsOfNow(then: Register, now: Register): { register: Registe
       instruments: take(then.instruments, newer.instruments),
       fluids: take(then.fluids, newer.fluids),
     },
-    changed: Object.values(newer).flatMap((entries) => entries.map(({ name }) => name)),
+    changed: Object.values(newer).flatMap((entries) => (entries ?? []).map(({ name }) => name)),
   }
 }
 

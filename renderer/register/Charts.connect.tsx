@@ -15,6 +15,7 @@ const KINDS: Record<Shelf, readonly ChartKind[]> = {
   thermometers: ['rwtp', 'check-thermometer'],
   resistors: ['resistor'],
   instruments: ['bridge'],
+  cells: [],
   fluids: [],
 }
 

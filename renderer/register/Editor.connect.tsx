@@ -1,5 +1,6 @@
 import { useEffect, useMemo, useState } from 'react'
 import { utcDay } from '../../app/base/times.ts'
+import type { Cell } from '../../app/records/cell.ts'
 import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -45,6 +46,8 @@ export function EditorNow({ shelf, entry, token, onDone }: Props) {
         return station.register.saveResistor({ entry: saved as Resistor, ...rest })
       case 'instruments':
         return station.register.saveInstrument({ entry: saved as InstrumentRecord, ...rest })
+      case 'cells':
+        return station.register.saveCell({ entry: saved as Cell, ...rest })
       case 'fluids':
         return station.register.saveFluid({ entry: saved as Fluid, ...rest })
     }

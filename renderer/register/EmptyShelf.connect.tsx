@@ -21,9 +21,9 @@ export function EmptyShelf({ one, onNew }: { one: string; onNew: () => void }) {
       }
     >
       <p>
-        The register keeps what outlasts a session: thermometers, resistors, instruments and fluids, each with
-        its dated calibrations. Only a custodian changes it, and the ledger keeps every change. The lab in a
-        box brings records of its own.
+        The register keeps what outlasts a session: thermometers, resistors, instruments, cells and fluids,
+        each with its dated calibrations. Only a custodian changes it, and the ledger keeps every change. The
+        lab in a box brings records of its own.
       </p>
       <Problem words={lab.problem} />
     </Empty>

@@ -1,6 +1,8 @@
+import type { Cell, CellComparison, CellPlateau } from '../../app/records/cell.ts'
 import type { BridgeCheckRecord, ComparedResistor, WtpEntry } from '../../app/records/register.ts'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
+import { fixed } from '../text/numbers.ts'
 import { parts, withU } from './checks/written.ts'
 import type { Entry } from './register.model.ts'
 
@@ -64,6 +66,70 @@ const WTP: Column<WtpEntry>[] = [
 
 const NEWEST = { column: 'date', down: true }
 
+const PLATEAUS: Column<CellPlateau>[] = [
+  { id: 'date', name: 'Date', heads: true, value: ({ date }) => date },
+  { id: 'thermometer', name: 'Thermometer', left: true, value: ({ thermometer }) => thermometer ?? null },
+  { id: 'ohm', name: 'R', unit: 'ohm', value: ({ ohm }) => ohm, show: ({ ohm }) => fixed(ohm, 7) },
+  {
+    id: 'w',
+    name: 'W',
+    value: ({ w }) => w ?? null,
+    show: ({ w }) => (w === undefined ? null : fixed(w, 8)),
+  },
+  {
+    id: 'u',
+    name: 'U (k = 2)',
+    unit: 'mK',
+    value: ({ uMk }) => 2 * uMk,
+    show: ({ uMk }) => fixed(2 * uMk, 3),
+  },
+  { id: 'session', name: 'Session', left: true, value: ({ session }) => session ?? null },
+]
+
+const BESIDE: Column<CellComparison>[] = [
+  { id: 'date', name: 'Date', heads: true, value: ({ date }) => date },
+  { id: 'against', name: 'Against', left: true, value: ({ against }) => against },
+  {
+    id: 'difference',
+    name: 'This cell less the other',
+    unit: 'mK',
+    value: ({ differenceMk }) => differenceMk,
+    show: ({ differenceMk, uMk }) => withU(differenceMk, uMk, 'mK'),
+  },
+  { id: 'agrees', name: 'Verdict', left: true, value: ({ agrees }) => (agrees ? 'within U' : 'beyond U') },
+]
+
+function CellHistory({ cell }: { cell: Cell }) {
+  return (
+    <>
+      {cell.plateaus && (
+        <section className="stack">
+          <h3>Plateaus</h3>
+          <Table
+            label="Plateaus"
+            rows={cell.plateaus}
+            columns={PLATEAUS}
+            rowKey={({ date, session, ohm }) => `${date}${session ?? ''}${ohm}`}
+            sortedBy={NEWEST}
+          />
+        </section>
+      )}
+      {cell.comparisons && (
+        <section className="stack">
+          <h3>Comparisons of cells</h3>
+          <Table
+            label="Comparisons of cells"
+            rows={cell.comparisons}
+            columns={BESIDE}
+            rowKey={({ id }) => id}
+            sortedBy={NEWEST}
+          />
+        </section>
+      )}
+    </>
+  )
+}
+
 /** What was found of a record over the years, beside its calibrations: R(WTP), comparisons, checks. */
 export function History({ entry }: { entry: Entry }) {
   return (
@@ -80,7 +146,8 @@ export function History({ entry }: { entry: Entry }) {
           />
         </section>
       )}
-      {'comparisons' in entry && entry.comparisons && (
+      {'fixedPoint' in entry && <CellHistory cell={entry} />}
+      {'comparisons' in entry && !('fixedPoint' in entry) && entry.comparisons && (
         <section className="stack">
           <h3>Comparisons with a better one</h3>
           <Table

@@ -1,6 +1,7 @@
 import type { z } from 'zod'
 import type { ThermometerKind } from '../../app/kinds/kind.ts'
 import { KINDS, type KindName } from '../../app/kinds/table.ts'
+import { Cell } from '../../app/records/cell.ts'
 import { Conversion } from '../../app/records/conversion.ts'
 import {
   Fluid,
@@ -15,6 +16,7 @@ import { readNumber } from '../text/numbers.ts'
 import { type FieldSpec, readForm, type Texts, textsOf } from './forms.ts'
 import {
   CALIBRATION_FIELDS,
+  CELL_FIELDS,
   CONVERSION_FORMS,
   FLUID_FIELDS,
   INSTRUMENT_FIELDS,
@@ -28,17 +30,19 @@ export const SHELVES = [
   { id: 'thermometers', name: 'Thermometers', one: 'thermometer' },
   { id: 'resistors', name: 'Resistors', one: 'resistor' },
   { id: 'instruments', name: 'Instruments', one: 'instrument' },
+  { id: 'cells', name: 'Cells', one: 'cell' },
   { id: 'fluids', name: 'Fluids', one: 'fluid' },
 ] as const
 export type Shelf = (typeof SHELVES)[number]['id']
 export type View = Shelf | 'checks' | 'charts' | 'due' | 'ledger' | 'station'
 
-export type Entry = Register[Shelf][number]
+export type Entry = NonNullable<Register[Shelf]>[number]
 
 export const SHELF_FIELDS: Record<Shelf, readonly FieldSpec[]> = {
   thermometers: THERMOMETER_FIELDS,
   resistors: RESISTOR_FIELDS,
   instruments: INSTRUMENT_FIELDS,
+  cells: CELL_FIELDS,
   fluids: FLUID_FIELDS,
 }
 /** The kind that a thermometer's form says; undefined for anything else. */
@@ -59,6 +63,7 @@ const SCHEMAS = {
   thermometers: Thermometer,
   resistors: Resistor,
   instruments: InstrumentRecord,
+  cells: Cell,
   fluids: Fluid,
 } as const
 
@@ -88,6 +93,7 @@ const FRESH: Record<Shelf, Texts> = {
   },
   resistors: { keptAtC: '23', uKeptAtK: '0.05', nominalOhm: '100' },
   instruments: { role: 'ratio-bridge' },
+  cells: { fixedPoint: 'H2O', depthM: '0.25', uDepthM: '0.005', offsetMk: '0' },
   fluids: { marginK: '20' },
 }
 
@@ -95,7 +101,7 @@ export function draftOf(shelf: Shelf, entry: Entry | undefined, freshId: string)
   if (!entry) return { id: freshId, texts: FRESH[shelf], kept: {}, calibration: undefined }
   const { id, ...rest } = entry
   const kept: Record<string, unknown> = {}
-  for (const name of ['calibrations', 'wtpHistory', 'comparisons', 'checks'])
+  for (const name of ['calibrations', 'wtpHistory', 'comparisons', 'checks', 'plateaus'])
     if (name in rest) kept[name] = (rest as Record<string, unknown>)[name]
   return { id, texts: textsOf(entry, SHELF_FIELDS[shelf]), kept, calibration: undefined }
 }

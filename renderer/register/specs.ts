@@ -1,4 +1,5 @@
 import { KINDS, type KindName, THERMOMETER_KINDS } from '../../app/kinds/table.ts'
+import { CELL_POINTS } from '../../app/records/cell.ts'
 import { Its90Section, ThermocoupleType } from '../../app/records/conversion.ts'
 import { CELSIUS_UNITS } from '../text/numbers.ts'
 import type { FieldSpec } from './forms.ts'
@@ -264,6 +265,70 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
   { key: 'bridge.resolutionRatio', label: 'Bridge: resolution (last digit)', type: 'number', optional: true },
   { key: 'bridge.lowestRatio', label: 'Bridge: lowest ratio', type: 'number', optional: true },
   { key: 'bridge.highestRatio', label: 'Bridge: highest ratio', type: 'number', optional: true },
+  { key: 'note', label: 'Note', type: 'text', optional: true },
+]
+
+export const CELL_FIELDS: readonly FieldSpec[] = [
+  { key: 'name', label: 'Name', type: 'text' },
+  {
+    key: 'fixedPoint',
+    label: 'Fixed point',
+    type: 'choice',
+    choices: CELL_POINTS.map((id) => ({ id, name: id === 'H2O' ? 'WTP, water' : id })),
+  },
+  { key: 'maker', label: 'Maker', type: 'text' },
+  { key: 'serial', label: 'Serial number', type: 'text' },
+  {
+    key: 'depthM',
+    label: 'Depth of the element below the surface',
+    type: 'number',
+    unit: 'm',
+    units: { m: 1, mm: 1e-3, cm: 1e-2 },
+  },
+  {
+    key: 'uDepthM',
+    label: 'Standard uncertainty of the depth',
+    type: 'number',
+    unit: 'm',
+    units: { m: 1, mm: 1e-3, cm: 1e-2 },
+  },
+  {
+    key: 'pressurePa',
+    label: 'Pressure in the cell',
+    type: 'number',
+    unit: 'Pa',
+    units: { Pa: 1, kPa: 1e3, hPa: 100 },
+    optional: true,
+    about: 'Left empty: 101325 Pa. Of no account at a triple point.',
+  },
+  {
+    key: 'uPressurePa',
+    label: 'Standard uncertainty of the pressure',
+    type: 'number',
+    unit: 'Pa',
+    units: { Pa: 1, kPa: 1e3, hPa: 100 },
+    optional: true,
+  },
+  {
+    key: 'offsetMk',
+    label: 'Cell less the scale',
+    type: 'number',
+    unit: 'mK',
+    units: { mK: 1, µK: 1e-3 },
+    about: 'As its certificate states it.',
+  },
+  {
+    key: 'uMk',
+    label: 'Standard uncertainty of the cell',
+    type: 'number',
+    unit: 'mK',
+    units: { mK: 1, µK: 1e-3 },
+    about: 'Isotopes and impurities, from its certificate or a comparison of cells.',
+  },
+  { key: 'calibrated', label: 'Calibrated', type: 'date', optional: true },
+  { key: 'due', label: 'Recalibration due', type: 'date', optional: true },
+  { key: 'certificate', label: 'Certificate', type: 'text', optional: true },
+  { key: 'laboratory', label: 'Laboratory', type: 'text', optional: true },
   { key: 'note', label: 'Note', type: 'text', optional: true },
 ]
 

@@ -191,6 +191,46 @@ describe('answerCheckLineAt', () => {
     })
   })
 
+  it('keeps a comparison of two cells with the cell, and the plateaus of a set with theirs', () => {
+    withStore((store) => {
+      const desk = { store, act, today }
+      const cell = {
+        fixedPoint: 'Sn' as const,
+        maker: '',
+        serial: '',
+        depthM: 0.16,
+        uDepthM: 0.005,
+        offsetMk: 0,
+        uMk: 0.3,
+      }
+      store.saveCell({ id: 'tin-3', name: 'Tin cell 3', ...cell }, 'test', '')
+      store.saveCell({ id: 'tin-4', name: 'Tin cell 4', ...cell }, 'test', '')
+      const plateau = (ohm: number) => ({
+        fixedPoint: 'Sn',
+        ohm,
+        depthM: 0.16,
+        uCellMk: 0.3,
+        uTypeAMk: 0.03,
+        ohmPerKelvin: 0.0946,
+      })
+      const request = {
+        check: 'cells',
+        cell: 'tin-3',
+        against: 'tin-4',
+        own: plateau(48.00001),
+        other: plateau(48),
+      }
+      expect(ask(desk, { ...request, date: '2026-02-01' }).recorded).toMatch(
+        /0\.106 mK from the other cell.*they agree/,
+      )
+      expect(ask(desk, { ...request, cell: 'tin-9' }).error).toMatch(/no cell "tin-9"/)
+      expect(store.records.one('cell', 'tin-3')!.comparisons).toMatchObject([
+        { id: 'tin-3-tin-4-2026-02-01', against: 'tin-4', agrees: true },
+      ])
+      expect(store.ledger({ subject: 'tin-3' })[0]).toMatchObject({ what: 'cell saved', why: 'yearly check' })
+    })
+  })
+
   it('refuses in words what it cannot place, and writes nothing', () => {
     withStore((store) => {
       const desk = { store, act, today }

@@ -1,4 +1,5 @@
 import { utcDay } from '../../../app/base/times.ts'
+import { withCell } from '../../../app/checks/cell-said.ts'
 import { chartView } from '../../../app/checks/history.ts'
 import { recordCheck, withKeptResistors } from '../../study/checks.ts'
 import { chartOf } from '../checks-history.ts'
@@ -24,7 +25,14 @@ export const checkRoutes = {
     measuredWtp(services, input.session),
   ),
   plateau: os.checks.plateau.handler(({ context: { services }, input, signal }) =>
-    services.reports.ask(signal).plateau(input.session, input.channel, input.cell, input.rWtp),
+    services.reports
+      .ask(signal)
+      .plateau(
+        input.session,
+        input.channel,
+        withCell(input.cell, services.store.records.all('cell')),
+        input.rWtp,
+      ),
   ),
   record: os.checks.record.handler(({ context: { services }, input }) => {
     const who = custodianOf(services, input.token)

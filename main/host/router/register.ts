@@ -42,6 +42,14 @@ function csvOf(register: Register, today: string): string {
       entry.serial,
       entry.due ?? '',
     ]),
+    ...(register.cells ?? []).map((entry) => [
+      'cell',
+      entry.id,
+      entry.name,
+      entry.fixedPoint,
+      entry.serial,
+      entry.due ?? '',
+    ]),
     ...register.fluids.map((entry) => [
       'fluid',
       entry.id,
@@ -87,6 +95,13 @@ export const registerRoutes = {
     services.store.saveFluid(input.entry, custodianOf(services, input.token), input.why)
     services.station.touched('register')
     return { words: `${input.entry.name} is stored. Setpoints are held to its limits.` }
+  }),
+
+  saveCell: os.register.saveCell.handler(({ context, input }) => {
+    const { services } = context
+    services.store.saveCell(input.entry, custodianOf(services, input.token), input.why)
+    services.station.touched('register')
+    return { words: `${input.entry.name} is stored. Plateaus taken in it carry its uncertainty.` }
   }),
 
   restore: os.register.restore.handler(({ context, input }) => {
@@ -147,14 +162,15 @@ export const registerRoutes = {
         .map(({ words }) => `${entry.name}: ${words}`),
     )
     if (wrong.length > 0) refused(`${wrong[0]} Nothing was taken in.`)
-    const { thermometers, resistors, instruments, fluids } = parsed.data
+    const { thermometers, resistors, instruments, fluids, cells = [] } = parsed.data
     for (const entry of thermometers) services.store.saveThermometer(entry, who, input.why)
     for (const entry of resistors) services.store.saveResistor(entry, who, input.why)
     for (const entry of instruments) services.store.saveInstrument(entry, who, input.why)
     for (const entry of fluids) services.store.saveFluid(entry, who, input.why)
+    for (const entry of cells) services.store.saveCell(entry, who, input.why)
     services.station.touched('register')
     return {
-      words: `${counted(thermometers.length + resistors.length + instruments.length + fluids.length, 'entry was', 'entries were')} taken in.`,
+      words: `${counted(thermometers.length + resistors.length + instruments.length + fluids.length + cells.length, 'entry was', 'entries were')} taken in.`,
     }
   }),
 

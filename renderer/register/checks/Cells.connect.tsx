@@ -6,7 +6,7 @@ import { checks, useChecks } from './checks.store.ts'
 import { Plateau } from './Plateau.tsx'
 import { PlateauChoice } from './PlateauChoice.tsx'
 import { PlateauSetNow } from './PlateauSet.connect.tsx'
-import { type SessionChoice, useSetup } from './sessions.connect.tsx'
+import { type SessionChoice, useRegister, useSetup } from './sessions.connect.tsx'
 import { firstCell, guessCell } from './sessions.model.ts'
 
 const WAIT_MS = 250
@@ -15,6 +15,7 @@ const WAIT_MS = 250
 export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const set = useChecks((state) => state.set)
   const [draft, setDraft] = useState<CellDraft>(() => firstCell(sessions, setRWtp(set) !== undefined))
+  const register = useRegister()
   const setup = useSetup(draft.session)
   const channels = setup.data?.setup.bench.channels ?? []
   const channel = channels.find(({ id }) => id === draft.channel) ?? channels.find((c) => c.thermometer)
@@ -43,6 +44,7 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
       <PlateauChoice
         draft={draft}
         sessions={sessions}
+        cells={register?.cells ?? []}
         channels={channels.map(({ id, name, currentMa }) => ({
           id,
           name: `${name}, ${currentMa.toPrecision(4)} mA`,
@@ -86,6 +88,7 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
                 date: view.data!.date,
                 thermometer: view.data!.thermometer,
                 fixedPoint: draft.fixedPoint,
+                cell: draft.cell,
                 found,
               },
             ],

@@ -1,3 +1,4 @@
+import type { Cell } from '../../../app/records/cell.ts'
 import type { FixedPointName } from '../../../app/thermometry/fixed-points.ts'
 import { Choice } from '../../parts/Choice.tsx'
 import { Field } from '../../parts/Field.tsx'
@@ -5,6 +6,7 @@ import {
   CELL_CHOICES,
   CELL_FIELDS,
   type CellDraft,
+  cellName,
   HEATING_FIELDS,
   type HeatingChoice,
 } from './cells.model.ts'
@@ -13,6 +15,8 @@ import type { SessionChoice } from './sessions.connect.tsx'
 interface Props {
   draft: CellDraft
   sessions: readonly SessionChoice[]
+  /** Those of the register: depth, pressure and uncertainty come from their entries where nothing is typed. */
+  cells: readonly Cell[]
   channels: readonly { id: string; name: string }[]
   channel: string
   problems: Record<string, string>
@@ -31,7 +35,16 @@ const HEATING: readonly { id: HeatingChoice; name: string; about: string }[] = [
 ]
 
 /** Which record, which cell, and what is known of it. */
-export function PlateauChoice({ draft, sessions, channels, channel, problems, onSession, onDraft }: Props) {
+export function PlateauChoice({
+  draft,
+  sessions,
+  cells,
+  channels,
+  channel,
+  problems,
+  onSession,
+  onDraft,
+}: Props) {
   const fields = draft.heating === 'typed' ? [...CELL_FIELDS, ...HEATING_FIELDS] : CELL_FIELDS
   return (
     <section className="sheet" aria-label="The record">
@@ -46,9 +59,20 @@ export function PlateauChoice({ draft, sessions, channels, channel, problems, on
         />
         <Choice
           label="Cell"
-          value={draft.fixedPoint}
-          options={CELL_CHOICES}
-          onChange={(fixedPoint) => onDraft({ fixedPoint: fixedPoint as FixedPointName, used: null })}
+          value={draft.cell ?? draft.fixedPoint}
+          options={[
+            ...cells.map(({ id, name, fixedPoint, uMk }) => ({
+              id,
+              name,
+              about: `${cellName(fixedPoint)}, u ${uMk} mK`,
+            })),
+            ...CELL_CHOICES,
+          ]}
+          onChange={(id) => {
+            const own = cells.find((cell) => cell.id === id)
+            const fixedPoint = (own?.fixedPoint ?? id) as FixedPointName
+            onDraft({ cell: own?.id, fixedPoint, used: null })
+          }}
         />
         <Choice
           label="Self-heating"

@@ -31,6 +31,8 @@ export interface CellDraft {
   session: string
   channel: string
   fixedPoint: FixedPointName
+  /** Register id of the cell, where it is one of the register's. */
+  cell?: string | undefined
   texts: Texts
   heating: HeatingChoice
   used: { fromUtcUs: number; toUtcUs: number } | null
@@ -103,7 +105,10 @@ export function readCell(draft: CellDraft): { said: CellSaid; problems: Record<s
     uCellMk: scaled('uCell', 1),
     uHeatFluxMk: scaled('uFlux', 1),
   }
-  const said: CellSaid = { fixedPoint: draft.fixedPoint }
+  const said: CellSaid = {
+    fixedPoint: draft.fixedPoint,
+    ...(draft.cell !== undefined && { cell: draft.cell }),
+  }
   for (const [key, value] of Object.entries(numbers))
     if (value !== undefined) Object.assign(said, { [key]: value })
   if (draft.heating === 'register') said.withoutPair = true
@@ -161,7 +166,11 @@ export function requestOf(
   )
   const parsed = CheckRequest.parse({
     check: 'fixed-points',
-    plateaus: set.map(({ found }) => found.request),
+    plateaus: set.map(({ found, cell }) => ({
+      ...found.request,
+      ...(cell !== undefined && { cell }),
+      utc: new Date((found.used.fromUtcUs + found.used.toUtcUs) / 2000).toISOString(),
+    })),
     ...given,
   })
   return parsed as FixedPointsRequest

@@ -12,6 +12,8 @@ export interface SetPlateau {
   date: string
   thermometer: string | null
   fixedPoint: string
+  /** Register id of the cell, where it is one of the register's. */
+  cell?: string | undefined
   found: FoundPlateau
 }
 

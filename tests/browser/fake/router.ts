@@ -497,6 +497,11 @@ export function fakeRouter(station: FakeStation) {
         if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
         return saved(station.register.fluids, input.entry, input.why, 'fluid saved')
       }),
+      saveCell: os.register.saveCell.handler(({ input, errors }) => {
+        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
+        station.register.cells ??= []
+        return saved(station.register.cells, input.entry, input.why, 'cell saved')
+      }),
       checkThermometer: os.register.checkThermometer.handler(({ input }) => {
         const conversion = input.entry.calibrations.at(-1)?.conversion
         if (conversion?.kind === 'callendar-van-dusen' && Math.abs(Number(conversion.a) - 3.9083e-3) > 3e-5)

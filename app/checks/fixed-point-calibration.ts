@@ -96,7 +96,7 @@ export function calibrateByFixedPoints(
     const w = own.map((v) => v.ohm / wtp.at(v.utcMs))
     const points = own.map((v, i) => ({
       t90C: v.t90C,
-      resistance: w[i]! * wtp.mean,
+      signal: w[i]! * wtp.mean,
       uT:
         Math.max(
           uOf(v, (by) => by !== 'resistor'),
@@ -106,7 +106,7 @@ export function calibrateByFixedPoints(
     const fit = fitThermometer({
       model: { kind: 'its90', rWtp: wtp.mean, ...(subrange !== undefined && { subrange }) },
       // The water plateau takes no part in the fit, but the calibration reaches to it.
-      points: [...points, { t90C: 0.01, resistance: wtp.mean, uT: 1e-6 }],
+      points: [...points, { t90C: 0.01, signal: wtp.mean, uT: 1e-6 }],
     })
     return { fit, rWtp: wtp.mean, prepared: prepare(fit.conversion), w }
   }

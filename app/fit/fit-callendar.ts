@@ -58,8 +58,8 @@ export function fitCallendarVanDusen(
     column((t) => scale * t * t),
     ...(fitC ? [column((t) => scale * below(t))] : []),
   ]
-  const y = Float64Array.from(points, ({ t90C, resistance }) =>
-    r0Held === undefined ? resistance : resistance - r0Held * base(t90C),
+  const y = Float64Array.from(points, ({ t90C, signal }) =>
+    r0Held === undefined ? signal : signal - r0Held * base(t90C),
   )
   const ones = points.map(() => 1)
   const solve = (perKelvin: ArrayLike<number>) =>

@@ -62,14 +62,14 @@ export function fitIts90(model: Its90Model, points: readonly CalibrationPoint[])
   const defining = new Set(model.rWtp === undefined ? atWtp : [])
   const fitted = points.flatMap((_, i) => (defining.has(i) ? [] : [i]))
   const ranges = rangesFor(model, points, fitted, notes)
-  let rWtp = model.rWtp ?? meanOf(atWtp.map((i) => points[i]!.resistance))
+  let rWtp = model.rWtp ?? meanOf(atWtp.map((i) => points[i]!.signal))
   let branches: BranchFit[] = []
   for (let pass = 0; pass < 20; pass++) {
     branches = ranges.map((range) =>
       fitBranch(range, membersOf(range, ranges, points, fitted), points, rWtp, model),
     )
     if (defining.size === 0) break
-    const next = meanOf(atWtp.map((i) => points[i]!.resistance / ratioAt(branches, points[i]!.t90C)))
+    const next = meanOf(atWtp.map((i) => points[i]!.signal / ratioAt(branches, points[i]!.t90C)))
     const settled = Math.abs(next - rWtp) < 1e-15 * rWtp
     rWtp = next
     if (settled) break
@@ -161,7 +161,7 @@ function fitBranch(
   model: Its90Model,
 ): BranchFit {
   const own = members.map((i) => points[i]!)
-  const measured = own.map(({ resistance }) => resistance / rWtp)
+  const measured = own.map(({ signal }) => signal / rWtp)
   const y = Float64Array.from(own, ({ t90C }, k) => measured[k]! - subrangeReferenceRatio(range, t90C))
   const perKelvin = own.map(({ t90C }) =>
     usesLow(range, t90C) ? referenceSlopeLow(t90C) : referenceSlopeHigh(t90C),

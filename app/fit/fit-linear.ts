@@ -26,7 +26,9 @@ export function weightsOf(
   perKelvin: ArrayLike<number>,
   perOhm: ArrayLike<number>,
 ): Weighting {
-  const variances = points.map(({ uT = 0, uR = 0 }, i) => (perKelvin[i]! * uT) ** 2 + (perOhm[i]! * uR) ** 2)
+  const variances = points.map(
+    ({ uT = 0, uSignal = 0 }, i) => (perKelvin[i]! * uT) ** 2 + (perOhm[i]! * uSignal) ** 2,
+  )
   if (variances.every((variance) => variance > 0)) {
     return { weights: Float64Array.from(variances, (variance) => 1 / variance), weightsAre: 'absolute' }
   }
@@ -58,8 +60,8 @@ export function transformedCovariance(
 }
 
 export function requirePoints(points: readonly CalibrationPoint[]): void {
-  points.forEach(({ t90C, resistance }, i) => {
-    if (!Number.isFinite(t90C) || !Number.isFinite(resistance)) {
+  points.forEach(({ t90C, signal }, i) => {
+    if (!Number.isFinite(t90C) || !Number.isFinite(signal)) {
       throw new StatisticsError('not-finite', `Point ${i + 1} is not a finite number.`, { point: i })
     }
   })
@@ -68,11 +70,11 @@ export function requirePoints(points: readonly CalibrationPoint[]): void {
 /** A resistance has to be above zero where its logarithm or a ratio of it is taken. */
 export function requireResistances(points: readonly CalibrationPoint[]): void {
   requirePoints(points)
-  points.forEach(({ resistance }, i) => {
-    if (resistance > 0) return
+  points.forEach(({ signal }, i) => {
+    if (signal > 0) return
     throw new StatisticsError('out-of-range', `The resistance of point ${i + 1} must be above 0 ohm.`, {
       point: i,
-      resistance,
+      signal,
     })
   })
 }
@@ -118,14 +120,14 @@ export function thermometerFit(
   points: readonly CalibrationPoint[],
 ): ThermometerFit {
   const { covariance, degreesOfFreedom, leverages } = relation
-  const residualsOhm = points.map(({ t90C, resistance }) => resistance - relation.signalAt(t90C))
-  const residualsK = points.map(({ t90C, resistance }, i) =>
+  const residualsSignal = points.map(({ t90C, signal }) => signal - relation.signalAt(t90C))
+  const residualsK = points.map(({ t90C, signal }, i) =>
     relation.temperature === undefined
-      ? residualsOhm[i]! / relation.slope(t90C)
-      : relation.temperature(resistance) - t90C,
+      ? residualsSignal[i]! / relation.slope(t90C)
+      : relation.temperature(signal) - t90C,
   )
-  const mean = points.reduce((sum, { resistance }) => sum + resistance, 0) / points.length
-  const total = points.reduce((sum, { resistance }) => sum + (resistance - mean) ** 2, 0)
+  const mean = points.reduce((sum, { signal }) => sum + signal, 0) / points.length
+  const total = points.reduce((sum, { signal }) => sum + (signal - mean) ** 2, 0)
   const counts = points.map(({ weight }) => (weight === 0 ? 0 : 1))
   const squares = (residuals: readonly number[]) =>
     residuals.reduce((sum, residual, i) => sum + counts[i]! * residual * residual, 0)
@@ -138,14 +140,14 @@ export function thermometerFit(
     covariance,
     standardUncertainties: covariance.map((row, k) => Math.sqrt(row[k]!)),
     residualsK,
-    residualsOhm,
+    residualsSignal,
     equation: { ...relation.equation, residualSd: sdOf(relation.equation.residuals) },
     leaveOneOutK: residualsK.map((residual, i) =>
       1 - leverages[i]! > 1e-9 ? residual / (1 - leverages[i]!) : Number.NaN,
     ),
     residualSdK: sdOf(residualsK),
-    residualSdOhm: sdOf(residualsOhm),
-    rSquared: total > 0 ? 1 - squares(residualsOhm) / total : Number.NaN,
+    residualSdSignal: sdOf(residualsSignal),
+    rSquared: total > 0 ? 1 - squares(residualsSignal) / total : Number.NaN,
     degreesOfFreedom,
     chiSquared: relation.chiSquared,
     leverages,

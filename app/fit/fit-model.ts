@@ -3,10 +3,10 @@ import type { Conversion, ThermocoupleType } from '../records/conversion.ts'
 /** A thermometer under test at one temperature; signal in ohm (mV for a voltage). */
 export interface CalibrationPoint {
   readonly t90C: number
-  readonly resistance: number
-  /** Standard uncertainty of t90, K, and of the resistance, ohm, at this point. */
+  readonly signal: number
+  /** Standard uncertainty of t90, K, and of the signal, in its unit, at this point. */
   readonly uT?: number
-  readonly uR?: number
+  readonly uSignal?: number
   /** In place of uncertainties: the weight of the point in the equation that is fitted. */
   readonly weight?: number
 }
@@ -72,14 +72,14 @@ export interface ThermometerFit {
   /** What the thermometer would show with this fit, less the reference, K. */
   readonly residualsK: readonly number[]
   /** Measured less fitted signal, ohm (mV for a voltage). */
-  readonly residualsOhm: readonly number[]
+  readonly residualsSignal: readonly number[]
   /** The equation that was fitted, linear in the coefficients, and its residuals in its own unit. */
   readonly equation: FittedEquation
   /** Residual of each point, K, had it not taken part; NaN where a coefficient rests on the point alone. */
   readonly leaveOneOutK: readonly number[]
   /** √(Σ r²/ν); NaN where ν is 0. */
   readonly residualSdK: number
-  readonly residualSdOhm: number
+  readonly residualSdSignal: number
   readonly rSquared: number
   readonly degreesOfFreedom: number
   /** Σ w r² of the equation that was fitted; where uncertainties were given its expectation is ν. */

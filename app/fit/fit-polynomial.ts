@@ -28,7 +28,7 @@ export function fitSignalPolynomial(
   points: readonly CalibrationPoint[],
 ): ThermometerFit {
   requirePoints(points)
-  const signals = points.map(({ resistance }) => resistance)
+  const signals = points.map(({ signal }) => signal)
   const temperatures = points.map(({ t90C }) => t90C)
   const ones = points.map(() => 1)
   const solve = (
@@ -43,14 +43,14 @@ export function fitSignalPolynomial(
     return { fit, weightsAre }
   }
   const first = solve(new Float64Array(points.length))
-  const { fit, weightsAre } = points.some(({ uR }) => uR)
+  const { fit, weightsAre } = points.some(({ uSignal }) => uSignal)
     ? solve(signals.map((x) => polynomialSlope(first.fit.coefficients, x)))
     : first
   const names = fit.coefficients.map((_, k) => String(k))
   const from = model.signal ?? 'resistance'
   const nearest = (t90C: number) =>
     points.reduce((best, point) => (Math.abs(point.t90C - t90C) < Math.abs(best.t90C - t90C) ? point : best))
-      .resistance
+      .signal
   // The signal at a temperature: Newton from the nearest point of the calibration.
   const signalAt = (t90C: number) => {
     let x = nearest(t90C)

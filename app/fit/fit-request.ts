@@ -211,15 +211,15 @@ function thermometerAnswer(request: FitRequest, model: FitModel): FitAnswer {
   const { y, weights } = request
   const n = y.length
   const uT = listOf(request.uX, n)
-  const uR = listOf(request.uY, n)
+  const uSignal = listOf(request.uY, n)
   requireLength('weights', weights, n)
   requireLength('uX', uT, n)
-  requireLength('uY', uR, n)
+  requireLength('uY', uSignal, n)
   const points = plain(request.x, model.kind).map((t90C, i) => ({
     t90C,
-    resistance: y[i]!,
+    signal: y[i]!,
     ...(uT && { uT: uT[i]! }),
-    ...(uR && { uR: uR[i]! }),
+    ...(uSignal && { uSignal: uSignal[i]! }),
     ...(weights && { weight: weights[i]! }),
   }))
   const fit = fitThermometer({ model, points })
@@ -232,10 +232,10 @@ function thermometerAnswer(request: FitRequest, model: FitModel): FitAnswer {
     coefficientNames: fit.names,
     standardUncertainties: byName(fit.standardUncertainties),
     covariance: fit.covariance,
-    residualSd: fit.residualSdOhm,
+    residualSd: fit.residualSdSignal,
     rSquared: fit.rSquared,
-    residuals: fit.residualsOhm,
-    leaveOneOutResiduals: fit.residualsOhm.map((residual, i) =>
+    residuals: fit.residualsSignal,
+    leaveOneOutResiduals: fit.residualsSignal.map((residual, i) =>
       Number.isFinite(fit.leaveOneOutK[i]!) ? residual / (1 - fit.leverages[i]!) : Number.NaN,
     ),
     degreesOfFreedom: fit.degreesOfFreedom,

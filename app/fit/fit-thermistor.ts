@@ -35,7 +35,7 @@ export function fitSteinhartHart(
       point: cold,
     })
   }
-  const logs = points.map(({ resistance }) => Math.log(resistance))
+  const logs = points.map(({ signal }) => Math.log(signal))
   const kelvins = points.map(({ t90C }) => t90C + ZERO_C_K)
   const names = powers.map(String)
   const equation = (perOhm: ArrayLike<number>) => ({
@@ -48,10 +48,10 @@ export function fitSteinhartHart(
   const first = solveEquation(equation(new Float64Array(points.length)), points)
   const ascending = (fit: LeastSquaresFit) => ascendingCoefficients(fit.coefficients, powers)
   // The weight of a resistance depends on the slope of the relation: taken from a first fit.
-  const perOhm = points.map(
-    ({ resistance }, i) => polynomialSlope(ascending(first.fit), logs[i]!) / resistance,
-  )
-  const { fit, weightsAre } = points.some(({ uR }) => uR) ? solveEquation(equation(perOhm), points) : first
+  const perOhm = points.map(({ signal }, i) => polynomialSlope(ascending(first.fit), logs[i]!) / signal)
+  const { fit, weightsAre } = points.some(({ uSignal }) => uSignal)
+    ? solveEquation(equation(perOhm), points)
+    : first
   const conversion = {
     kind: 'steinhart-hart' as const,
     coefficients: fit.coefficients,

@@ -36,7 +36,7 @@ export function fitThermocouple(
   requirePoints(points)
   const temperatures = points.map(({ t90C }) => t90C)
   requireWithin(type, temperatures)
-  const deviations = points.map(({ t90C, resistance }) => resistance - thermocoupleEmf(type, t90C))
+  const deviations = points.map(({ t90C, signal }) => signal - thermocoupleEmf(type, t90C))
   const perKelvin = temperatures.map((t) => seebeckCoefficient(type, t))
   const { weights, weightsAre } = weightsOf(
     points,

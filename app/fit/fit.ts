@@ -11,7 +11,7 @@ export type { CalibrationPoint, FitInput, ThermometerFit } from './fit-model.ts'
 /**
  * Fits a thermometer's relation to calibration points.
  *
- * Weights: where every point states uT or uR, 1/u² of the fitted equation, and the covariance follows
+ * Weights: where every point states uT or uSignal, 1/u² of the fitted equation, and the covariance follows
  * from those uncertainties; else the weights given or equal ones, and the covariance follows from the
  * residuals.
  *

@@ -99,7 +99,7 @@ function calibrationPoints(pairs: readonly Pair[], uMk: readonly number[], shift
       cell: pair.cell,
       t90C: pair.referenceC,
       // An error of the point is put on the signal, so that a cell's 0.01 degC stays what it is.
-      resistance: pair.underTest.signal - (shiftK[i] ?? 0) * slope,
+      signal: pair.underTest.signal - (shiftK[i] ?? 0) * slope,
       uT: uMk[i]! * 1e-3,
     }
   })
@@ -128,7 +128,7 @@ function fitOnce(model: FitModel, points: CalibrationPoints): ThermometerFit {
   // A cell defines R(WTP); a bath that happens to stand at 0 degC is a point like any other beside it.
   const cells = points.filter((p) => p.cell)
   if (cells.length > 0) {
-    const rWtp = cells.reduce((sum, p) => sum + p.resistance, 0) / cells.length
+    const rWtp = cells.reduce((sum, p) => sum + p.signal, 0) / cells.length
     return fitThermometer({ model: { ...model, rWtp }, points })
   }
   if (points.some(({ t90C }) => Math.abs(t90C - 0.01) <= WTP_NEAR_K)) return fitThermometer({ model, points })

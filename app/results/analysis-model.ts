@@ -107,7 +107,7 @@ function seenBy({ channel }: ChannelRecord, { points }: AnalysisInput) {
   return points.flatMap((point) => {
     const at = point.channels.find((c) => c.channel === channel.id)
     return at && at.signal !== null && at.referenceC !== null
-      ? [{ t90C: at.referenceC, resistance: at.signal }]
+      ? [{ t90C: at.referenceC, signal: at.signal }]
       : []
   })
 }

@@ -104,7 +104,7 @@ describe('fitThermometer, its90', () => {
   const fitOf = (section: string, points: readonly (readonly [t90: number, w: number])[]) =>
     fitThermometer({
       model: { kind: 'its90', subrange: section, rWtp: 1 },
-      points: points.map(([t90C, w]) => ({ t90C, resistance: w })),
+      points: points.map(([t90C, w]) => ({ t90C, signal: w })),
     })
 
   it('finds a, b, c from tin, zinc and aluminium and d from silver', () => {

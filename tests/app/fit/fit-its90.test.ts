@@ -11,8 +11,8 @@ describe('fitThermometer, its90', () => {
       model: { kind: 'its90', subrange: section, rWtp: 1 },
       points: points.map(({ t90, w, u }) => ({
         t90C: t90,
-        resistance: w,
-        ...(u !== undefined && { uR: u }),
+        signal: w,
+        ...(u !== undefined && { uSignal: u }),
       })),
     })
 

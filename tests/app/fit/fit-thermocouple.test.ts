@@ -6,8 +6,8 @@ import { thermocoupleEmf } from '../../../app/thermometry/thermocouple.ts'
 const TRUE_DEVIATION = [0.003, 4e-5, 2e-7]
 const emfAt = (t: number) =>
   thermocoupleEmf('T', t) + TRUE_DEVIATION.reduce((sum, d, k) => sum + d * t ** k, 0)
-const pointsAt = (temperatures: readonly number[], more: { uT?: number; uR?: number } = {}) =>
-  temperatures.map((t90C) => ({ t90C, resistance: emfAt(t90C), ...more }))
+const pointsAt = (temperatures: readonly number[], more: { uT?: number; uSignal?: number } = {}) =>
+  temperatures.map((t90C) => ({ t90C, signal: emfAt(t90C), ...more }))
 
 describe('fitThermocouple', () => {
   it('finds the deviation from the reference function, and gives temperatures back between the points', () => {
@@ -36,7 +36,7 @@ describe('fitThermocouple', () => {
   it('states uncertainties that follow from those of the points', () => {
     const fit = fitThermometer({
       model: { kind: 'thermocouple', type: 'T', degree: 1 },
-      points: pointsAt([0, 50, 100], { uT: 0.01, uR: 0.0004 }),
+      points: pointsAt([0, 50, 100], { uT: 0.01, uSignal: 0.0004 }),
     })
     expect(fit.covarianceFrom).toBe('uncertainties')
     // The middle of a straight line through three points of about the same weight: u / sqrt(3).
@@ -47,7 +47,7 @@ describe('fitThermocouple', () => {
   it('refuses a point outside the range of the type, and too few of them', () => {
     const model = { kind: 'thermocouple', type: 'T', degree: 1 } as const
     expect(() =>
-      fitThermometer({ model, points: [...pointsAt([0, 50]), { t90C: 450, resistance: 24 }] }),
+      fitThermometer({ model, points: [...pointsAt([0, 50]), { t90C: 450, signal: 24 }] }),
     ).toThrow('outside the reference function of type T')
     expect(() => fitThermometer({ model, points: pointsAt([20]) })).toThrow()
   })

@@ -18,7 +18,7 @@ function pointsOf(conversion: Its90Conversion, temperatures: readonly number[]):
   const sensor = its90Sensor(conversion)
   return temperatures.map((t90C) => ({
     t90C,
-    resistance: R_WTP * (t90C === 0.01 ? 1 : sensor.signalAt(t90C)),
+    signal: R_WTP * (t90C === 0.01 ? 1 : sensor.signalAt(t90C)),
   }))
 }
 
@@ -120,8 +120,8 @@ describe('fitThermometer, its90', () => {
   })
   it('refuses in words where points do not determine the coefficients', () => {
     const points = [
-      { t90C: 100, resistance: 35 },
-      { t90C: 200, resistance: 44 },
+      { t90C: 100, signal: 35 },
+      { t90C: 200, signal: 44 },
     ]
     const attempt = (model: object, list: readonly CalibrationPoint[] = points) =>
       fitThermometer({ model: { kind: 'its90', ...model } as { kind: 'its90' }, points: list })
@@ -132,16 +132,16 @@ describe('fitThermometer, its90', () => {
     expect(() => attempt({ rWtp: 25, subrange: '3.3.2.3' }, [points[0]!, points[0]!])).toThrow(
       /column b is a combination of a/,
     )
-    expect(() => attempt({}, [{ t90C: 0.01, resistance: 25 }])).toThrow(/no point besides/)
-    expect(() => attempt({ rWtp: 25 }, [{ t90C: 1200, resistance: 100 }])).toThrow(/No platinum subrange/)
+    expect(() => attempt({}, [{ t90C: 0.01, signal: 25 }])).toThrow(/no point besides/)
+    expect(() => attempt({ rWtp: 25 }, [{ t90C: 1200, signal: 100 }])).toThrow(/No platinum subrange/)
     expect(() => attempt({ rWtp: 25, subrange: '3.3.9' })).toThrow(/no platinum subrange 3.3.9/)
-    expect(() => attempt({ rWtp: 25 }, [{ t90C: 100, resistance: 0 }])).toThrow(/above 0 ohm/)
+    expect(() => attempt({ rWtp: 25 }, [{ t90C: 100, signal: 0 }])).toThrow(/above 0 ohm/)
   })
 })
 
 describe('fitThermometer, callendar-van-dusen', () => {
   const at = (temperatures: readonly number[], r0 = 100) =>
-    temperatures.map((t90C) => ({ t90C, resistance: r0 * callendarVanDusenRatio(IEC60751, t90C) }))
+    temperatures.map((t90C) => ({ t90C, signal: r0 * callendarVanDusenRatio(IEC60751, t90C) }))
   it('finds the standard coefficients from exact points', () => {
     const fit = fitThermometer({
       model: { kind: 'callendar-van-dusen' },
@@ -172,10 +172,10 @@ describe('fitThermometer, callendar-van-dusen', () => {
     const found: number[] = []
     let stated = 0
     for (let run = 0; run < 300; run++) {
-      const points = at(temperatures).map(({ t90C, resistance }) => ({
+      const points = at(temperatures).map(({ t90C, signal }) => ({
         t90C,
-        resistance: resistance + u * random.normal(),
-        uR: u,
+        signal: signal + u * random.normal(),
+        uSignal: u,
       }))
       const fit = fitThermometer({ model: { kind: 'callendar-van-dusen', c: IEC60751.c }, points })
       expect(fit.covarianceFrom).toBe('uncertainties')
@@ -193,7 +193,7 @@ describe('fitThermometer, callendar-van-dusen', () => {
 
 describe('fitThermometer, steinhart-hart and polynomial', () => {
   const thermistor = (temperatures: readonly number[]) =>
-    temperatures.map((t90C) => ({ t90C, resistance: thermistorResistance([1.1e-3, 2.3e-4, 0, 9e-8], t90C) }))
+    temperatures.map((t90C) => ({ t90C, signal: thermistorResistance([1.1e-3, 2.3e-4, 0, 9e-8], t90C) }))
   it('finds three and four coefficients of ln R', () => {
     const points = thermistor([-20, 0, 25, 50, 80, 110])
     const three = fitThermometer({ model: { kind: 'steinhart-hart' }, points })
@@ -206,7 +206,7 @@ describe('fitThermometer, steinhart-hart and polynomial', () => {
   it('weighs resistances by the slope of the relation', () => {
     const points = thermistor([0, 25, 50, 75, 100]).map((point) => ({
       ...point,
-      uR: 1e-4 * point.resistance,
+      uSignal: 1e-4 * point.signal,
     }))
     const fit = fitThermometer({ model: { kind: 'steinhart-hart' }, points })
     // One part in 1e4 of R is about 2.5 mK at 25 degC; three coefficients on five points bring somewhat less.
@@ -215,16 +215,16 @@ describe('fitThermometer, steinhart-hart and polynomial', () => {
   })
   it('refuses absolute zero and resistances of 0', () => {
     expect(() =>
-      fitThermometer({ model: { kind: 'steinhart-hart' }, points: [{ t90C: -273.15, resistance: 5 }] }),
+      fitThermometer({ model: { kind: 'steinhart-hart' }, points: [{ t90C: -273.15, signal: 5 }] }),
     ).toThrow('absolute zero')
     expect(() =>
-      fitThermometer({ model: { kind: 'steinhart-hart' }, points: [{ t90C: 0, resistance: -5 }] }),
+      fitThermometer({ model: { kind: 'steinhart-hart' }, points: [{ t90C: 0, signal: -5 }] }),
     ).toThrow('above 0 ohm')
   })
   it('fits the temperature as a polynomial in the signal', () => {
-    const points = [100, 110, 120, 130, 140].map((resistance) => ({
-      resistance,
-      t90C: -245 + 2.35 * resistance + 1e-3 * resistance ** 2,
+    const points = [100, 110, 120, 130, 140].map((signal) => ({
+      signal,
+      t90C: -245 + 2.35 * signal + 1e-3 * signal ** 2,
     }))
     const fit = fitThermometer({ model: { kind: 'polynomial', degree: 2 }, points })
     expect(fit.conversion).toMatchObject({
@@ -240,7 +240,7 @@ describe('fitThermometer, steinhart-hart and polynomial', () => {
     const random = seededRandom(4)
     const points = [0, 20, 40, 60, 80, 100].map((t90C) => ({
       t90C,
-      resistance: 100 * callendarVanDusenRatio(IEC60751, t90C) + 1e-3 * random.normal(),
+      signal: 100 * callendarVanDusenRatio(IEC60751, t90C) + 1e-3 * random.normal(),
     }))
     const whole = fitThermometer({ model: { kind: 'polynomial', degree: 2 }, points })
     for (let out = 0; out < points.length; out++) {
@@ -248,7 +248,7 @@ describe('fitThermometer, steinhart-hart and polynomial', () => {
         model: { kind: 'polynomial', degree: 2 },
         points: points.filter((_, i) => i !== out),
       })
-      const shown = [0, 1, 2].reduce((sum, k) => sum + coefficients[k]! * points[out]!.resistance ** k, 0)
+      const shown = [0, 1, 2].reduce((sum, k) => sum + coefficients[k]! * points[out]!.signal ** k, 0)
       expect(whole.leaveOneOutK[out]!).toBeCloseTo(shown - points[out]!.t90C, 5)
     }
   })
@@ -279,11 +279,8 @@ describe('answerFitLine', () => {
     }
   })
   it('gives coefficients by name, and a conversion, for a thermometer', () => {
-    const { resistance } = pointsOf(
-      { kind: 'its90', subrange: '3.3.2.4', coefficients: { a: -1e-4 } },
-      [100],
-    )[0]!
-    const answer = line({ x: [0.01, 100], y: [R_WTP, resistance], model: { kind: 'its90' } }) as unknown as {
+    const { signal } = pointsOf({ kind: 'its90', subrange: '3.3.2.4', coefficients: { a: -1e-4 } }, [100])[0]!
+    const answer = line({ x: [0.01, 100], y: [R_WTP, signal], model: { kind: 'its90' } }) as unknown as {
       coefficients: { a: number }
       conversion: object
     }
@@ -331,7 +328,7 @@ describe('answerFitLine', () => {
       },
       /column x2 is a combination of x1/,
     ],
-    [{ x: [1, 2], y: [1, 2], weights: [1], model: { kind: 'polynomial', degree: 0 } }, /1 values of weights/],
+    [{ x: [1, 2], y: [1, 2], weights: [1], model: { kind: 'polynomial', degree: 0 } }, /1 value of weights/],
   ])('answers %j with an error in words', (request, words) => {
     expect(line(request).error).toMatch(words)
   })

@@ -161,7 +161,7 @@ describe('the covariance of a Callendar-Van Dusen calibration', () => {
     const points = pairs.map((pair, i) => {
       const errorK = errors[i]!.reduce((sum, l, k) => sum + l * normal[k]!, 0)
       const slope = (pair.underTest.signal / pair.underTestMkPerRelative) * 1e3
-      return { t90C: celsius[i]!, resistance: pair.underTest.signal - errorK * slope, uT: 1e-3 }
+      return { t90C: celsius[i]!, signal: pair.underTest.signal - errorK * slope, uT: 1e-3 }
     })
     const drawn = fitThermometer({ model, points }).conversion as CallendarVanDusenConversion
     const relation = prepare(drawn)

@@ -10,6 +10,7 @@ const PEERS = [
   { program: 'pdftotext', package: 'poppler-utils' },
   { program: 'strace', package: 'strace' },
   { program: 'mosquitto', package: 'mosquitto' },
+  { program: 'pg_createcluster', package: 'postgresql' },
   { program: 'sqlite3', package: 'sqlite3' },
 ]
 

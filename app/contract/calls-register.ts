@@ -111,7 +111,7 @@ export const settingsCalls = {
     z.array(
       z.strictObject({
         kind: z.enum(['mqtt', 'postgres']),
-        state: z.enum(['up-to-date', 'sending', 'waiting']),
+        state: z.enum(['up-to-date', 'sending', 'waiting', 'refused']),
         /** Readings not sent yet. */
         behind: z.int(),
         words: z.string(),

@@ -44,6 +44,8 @@ export interface LinkStatus {
   /** What a person reads: 'ready', 'no answer for 12 s, trying again in 4 s', 'permission denied: ...'. */
   readonly words: string
   readonly since: Instant
+  /** Why it is not ready, where that is known. */
+  readonly cause?: InstrumentErrorCode
   readonly exchanges: number
   readonly faults: number
 }
@@ -86,6 +88,8 @@ export interface Meter extends Instrument {
   /** How many inputs of its own. */
   readonly inputs: number
   measure(request: MeasureRequest): Promise<Measured>
+  /** Told when the value measured last may be the answer to an earlier question: it is not to count. */
+  onDidDoubt(listener: () => void): { dispose(): void }
   /** Keep-warm current of an input that waits, where the instrument has one. */
   keepWarm?(input: number, currentMa: number): Promise<void>
 }

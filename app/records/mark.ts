@@ -22,6 +22,7 @@ export const MARKS = {
   'clock-stepped': { excludes: false, words: "computer's clock was set" },
   'rejected-by-person': { excludes: true, words: 'left out by a person' },
   'two-answers': { excludes: false, words: 'more than one temperature fits the signal' },
+  'doubtful-answer': { excludes: true, words: 'may be the answer to an earlier question' },
   imported: { excludes: false, words: 'recorded elsewhere and imported' },
 } as const satisfies Record<string, { excludes: boolean; words: string }>
 
@@ -44,4 +45,9 @@ export function markBits(marks: readonly Mark[]): number {
   let bits = 0
   for (const mark of marks) bits |= 1 << BITS.get(mark)!
   return bits >>> 0
+}
+
+/** Adds marks without repeating one. */
+export function withMarks(marks: readonly Mark[], more: readonly Mark[]): Mark[] {
+  return [...new Set([...marks, ...more])]
 }

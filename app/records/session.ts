@@ -23,6 +23,8 @@ export const ENDING_WORDS: Readonly<Record<(typeof SESSION_ENDINGS)[number], str
 /** What a session file knows of itself. */
 export const SessionInfo = z.strictObject({
   id: z.string(),
+  /** UUID of the station that began it: ids are the minutes of one station. Absent before form 4. */
+  station: z.uuid().optional(),
   name: z.string(),
   /** `look`: what was shown of a bench that stands by; kept for a day. */
   kind: z.enum(['comparison', 'fixed-point', 'recording', 'bridge-check', 'imported', 'look']),

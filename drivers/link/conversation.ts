@@ -44,6 +44,9 @@ export class Conversation implements FrameListener {
   #timer: Rearmable | undefined
   #timerMs = 0
   #gapUs = 0
+  #sentUs = 0
+  #tooSoonMs: number | undefined
+  #onDoubt: (() => void) | undefined
   #unasked: ((text: string, at: Instant) => boolean) | undefined
   /** Exchanges that ended, well or not, and those that did not end well. */
   exchanges = 0
@@ -77,12 +80,29 @@ export class Conversation implements FrameListener {
     this.#unasked = listener
   }
 
+  /** Told when what came shows that the last answer may have been to an earlier question than was thought. */
+  hearDoubt(listener: () => void): void {
+    this.#onDoubt = listener
+  }
+
+  /** As `spoil`, where the answer before this moment is in doubt as well. */
+  spoilBefore(words: string): void {
+    if (this.#phase === 'closed') return
+    this.#onDoubt?.()
+    this.spoil(words)
+  }
+
   /** Says that the link can no longer be trusted: the next exchange waits for recovery. */
   spoil(words: string): void {
     if (this.#dirty || this.#phase === 'closed') return
     this.#dirty = true
     this.#doubt = words
     this.faults++
+    this.#traffic.tell('note', words, this.#clock.now())
+  }
+
+  /** Writes a remark beside the traffic. */
+  note(words: string): void {
     this.#traffic.tell('note', words, this.#clock.now())
   }
 
@@ -94,7 +114,7 @@ export class Conversation implements FrameListener {
   /** Sends one request and waits for its outcome. Never rejects: a fault is an outcome. */
   exchange(request: Request): Promise<Outcome> {
     if (this.#phase === 'idle' && this.#framer.begun && this.#silenceMs === undefined) {
-      this.spoil('part of an answer came that nobody had asked for')
+      this.spoilBefore('part of an answer came that nobody had asked for')
     }
     if (this.#phase !== 'idle' || (this.#dirty && request.accept === undefined)) return this.#refuse()
     const gapUs = Math.max(this.#gapUs, this.#pace.gapMs * 1000)
@@ -194,7 +214,7 @@ export class Conversation implements FrameListener {
       case 'idle':
         // A prompt may greet after power-up; it carries no answer.
         if (!token && this.#unasked?.(text, this.#at) !== true) {
-          this.spoil('an answer came that nobody had asked for')
+          this.spoilBefore('an answer came that nobody had asked for')
         }
         break
     }
@@ -205,7 +225,7 @@ export class Conversation implements FrameListener {
     if (this.#phase === 'waiting' || this.#phase === 'late') {
       this.#spoilt = 'reply longer than the limit: wrong terminator, or wrong baud rate'
       this.#finished = true
-    } else if (this.#phase === 'idle') this.spoil('bytes without a terminator came unasked')
+    } else if (this.#phase === 'idle') this.spoilBefore('bytes without a terminator came unasked')
   }
 
   async #afterGap(request: Request, waitMs: number): Promise<Outcome> {
@@ -247,13 +267,22 @@ export class Conversation implements FrameListener {
     this.#replies = 0
     this.#echoSeen = request.echo === undefined
     this.#spoilt = undefined
+    this.#tooSoonMs = undefined
     this.#firstUs = NEVER
+    if (request.soonestMs !== undefined) this.#sentUs = this.#clock.now().monoUs
     this.#arm(request.firstByteMs)
     this.#wire.write(request.bytes)
   }
 
   #onReply(text: string, token: boolean): void {
     const request = this.#request!
+    if (this.#isTooSoon(request, token)) {
+      this.#received = text
+      this.#spoilt = 'an answer came sooner than the instrument can work: it belongs to an earlier question'
+      this.#finished = true
+      this.#onDoubt?.()
+      return
+    }
     if (request.accept !== undefined) {
       if (!token && this.#replies === 0 && request.accept(text)) {
         this.#received = text
@@ -280,6 +309,14 @@ export class Conversation implements FrameListener {
     this.#received = this.#replies === 0 ? text : `${this.#received}\n${text}`
     this.#replies++
     if (request.prompt === undefined && this.#replies >= request.replies) this.#finished = true
+  }
+
+  #isTooSoon({ soonestMs }: Request, token: boolean): boolean {
+    if (soonestMs === undefined || token || !this.#echoSeen) return false
+    const afterMs = (this.#at.monoUs - this.#sentUs) / 1000
+    if (afterMs >= soonestMs) return false
+    this.#tooSoonMs = afterMs
+    return true
   }
 
   /** After a chunk that ended the exchange: what else was in the chunk belongs to no question. */
@@ -313,7 +350,14 @@ export class Conversation implements FrameListener {
     this.#traffic.tell('note', words, this.#at)
     const resolve = this.#resolve!
     this.#resolve = undefined
-    resolve({ kind, text: this.#received, at: this.#at, words })
+    const tooSoonMs = this.#tooSoonMs
+    resolve({
+      kind,
+      text: this.#received,
+      at: this.#at,
+      words,
+      ...(tooSoonMs !== undefined && { tooSoonMs }),
+    })
   }
 
   /** Part of a reply is there: the next byte has its own, shorter deadline, within that of the whole reply. */

@@ -14,6 +14,8 @@ export interface Request {
   readonly firstByteMs: number
   /** Longest time from the first byte until the whole reply is there. */
   readonly replyMs: number
+  /** An answer sooner than this cannot be to this question: the instrument has not done its work yet. Absent: any time. */
+  readonly soonestMs?: number | undefined
   /** Replies that are not meant are passed over: for questions whose answer is recognisable, after a timeout. */
   readonly accept?: ((reply: string) => boolean) | undefined
 }
@@ -28,6 +30,8 @@ export interface Outcome {
   readonly at: Instant
   /** What was wrong, for the record. */
   readonly words?: string
+  /** How long after the question an answer came that was refused as too soon, ms. */
+  readonly tooSoonMs?: number
 }
 
 export interface Pace {

@@ -27,6 +27,8 @@ export interface LinkOptions {
   /** After a fault: asks something recognisable; whether the answer came. */
   readonly recover: (talk: Conversation) => Promise<boolean>
   readonly random: () => number
+  /** The answer before this moment may have been to an earlier question. */
+  readonly onDoubt?: () => void
   /** Asks something after this long without an exchange, so that a dead connection is noticed; absent: never. */
   readonly idleMs?: number | undefined
 }
@@ -48,6 +50,7 @@ export class Link {
   #talk: Conversation | undefined
   #identity: Identity | undefined
   #status: LinkStatus
+  #noted = ''
   #listeners: ((status: LinkStatus) => void)[] = []
   #queue: Waiting[] = []
   #busy = false
@@ -213,6 +216,7 @@ export class Link {
     try {
       const identity = await this.#connectAndIdentify()
       this.#attempt = 0
+      this.#noted = ''
       this.#identity = identity
       this.#setState('ready', 'ready')
       this.#watchIdle()
@@ -246,6 +250,7 @@ export class Link {
     if (early !== undefined) throw early
     if (this.#stop.signal.aborted) throw this.#stop.signal.reason
     talk = new Conversation(wire, clock, this.traffic, framing, pace)
+    if (this.#options.onDoubt) talk.hearDoubt(this.#options.onDoubt)
     this.#talk = talk
     this.traffic.tell('note', 'connected', clock.now())
     // Whatever an earlier conversation left in the instrument comes out before anything is asked.
@@ -268,9 +273,11 @@ export class Link {
 
   #retryLater(fault: InstrumentError): void {
     const waitMs = backoffMs(this.#attempt++, this.#options.random)
-    const words = `${fault.message.replace(/\.?$/, '.')} Trying again in ${Math.round(waitMs / 100) / 10} s.`
-    this.traffic.tell('note', words, this.#clock.now())
-    this.#setState(this.#identity === undefined ? 'connecting' : 'lost', words)
+    const words = `${fault.message.replace(/\.?$/, '.')} Trying again every second.`
+    // It is tried once a second for as long as it takes: what stays the same is noted once.
+    if (words !== this.#noted) this.traffic.tell('note', words, this.#clock.now())
+    this.#noted = words
+    this.#setState(this.#identity === undefined ? 'connecting' : 'lost', words, fault.code)
     this.#revive(waitMs)
   }
 
@@ -334,12 +341,13 @@ export class Link {
     })
   }
 
-  #setState(state: LinkState, words: string): void {
+  #setState(state: LinkState, words: string, cause?: InstrumentErrorCode): void {
     const changed = state !== this.#status.state
     this.#status = {
       state,
       words,
       since: changed ? this.#clock.now() : this.#status.since,
+      ...(cause !== undefined && { cause }),
       exchanges: 0,
       faults: 0,
     }

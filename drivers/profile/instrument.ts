@@ -48,6 +48,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
   protected readonly clock: Clock
   protected readonly speaker: Speaker
   protected readonly link: Link
+  protected readonly doubts = new Set<() => void>()
   readonly #spec: BenchInstrument
   readonly #guard: Guard
   #identityText = ''
@@ -80,6 +81,9 @@ export class ProfileInstrument<Role extends InstrumentRole> {
       quietMs: timing.quietMs,
       identify: (talk) => this.#identify(talk),
       recover: (talk) => this.#recover(talk),
+      onDoubt: () => {
+        for (const listener of this.doubts) listener()
+      },
       ...(link.idleS === undefined ? {} : { idleMs: link.idleS * 1000 }),
     })
   }

@@ -52,6 +52,11 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
     }
   }
 
+  onDidDoubt(listener: () => void): { dispose(): void } {
+    this.doubts.add(listener)
+    return { dispose: () => this.doubts.delete(listener) }
+  }
+
   protected override forget(): void {
     this.#set = {}
   }
@@ -86,7 +91,7 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
     const said = done.read.kind === 'value' ? done.read.input : undefined
     const wanted = this.rules.inputs === undefined ? undefined : printInput(values.input!, this.rules.inputs)
     if (said !== undefined && wanted !== undefined && said !== wanted) {
-      talk.spoil(`an answer for input ${said} came instead of input ${wanted}`)
+      talk.spoilBefore(`an answer for input ${said} came instead of input ${wanted}`)
       return this.#finish({
         ok: false,
         why: 'garbled',
@@ -100,6 +105,8 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
     // An order may have been refused in silence: everything is set again before the next reading.
     if (told.marks.includes('instrument-error')) this.forget()
     const marks: Mark[] = [...told.marks, ...this.takeHistory()]
+    // What came in place of the register may be the answer that was meant, and this one that to an earlier question.
+    if (told.fault?.why === 'garbled') marks.push('doubtful-answer')
     const words = told.fault === undefined ? told.words : `afterwards: ${told.words}`
     return { measured: this.measured(done, this.unit, marks, words), again: false }
   }

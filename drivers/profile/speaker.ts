@@ -5,6 +5,7 @@ import { shortForm } from '../language/headers.ts'
 import type { Conversation } from '../link/conversation.ts'
 import type { Outcome, Request } from '../link/exchange.ts'
 import { dress, echoOf, undress } from './dress.ts'
+import { Haste } from './haste.ts'
 import { compileAnswer, type Read } from './reply.ts'
 import type { Command, Profile } from './schema.ts'
 import { compileTemplate, type Values } from './template.ts'
@@ -44,6 +45,8 @@ interface Spoken {
 }
 
 const NO_VALUES: Values = {}
+const BELIEVED =
+  'answers always come sooner than the profile says the instrument works (takesMs): they are believed from now on'
 
 /** Speaks a profile's language over a conversation: one command at a time, retries, polls, confirmations, errors. */
 export class Speaker {
@@ -52,6 +55,7 @@ export class Speaker {
   readonly #commands = new Map<string, Spoken>()
   readonly #errorPattern: RegExp | undefined
   readonly #powerUpMessage: RegExp | undefined
+  readonly #haste = new Haste()
   #poweredUp = false
   #bits = 0
 
@@ -133,14 +137,23 @@ export class Speaker {
     })
   }
 
+  /** Whether a command is asked while the instrument measures and at no other time: then it cannot answer at once. */
+  #isWork(command: Command): boolean {
+    const { capabilities, commands } = this.#profile
+    const within = Object.entries(capabilities).filter(([, names]) =>
+      names.some((name) => commands[name] === command),
+    )
+    return within.length === 1 && within[0]![0] === 'measure'
+  }
+
   /** A request for one line of this language. */
   request(line: string, replies: number, command?: Command, readings = 1): Request {
     const { timing, framing } = this.#profile
     const bytes = dress(line, this.#profile)
-    const firstByteMs =
-      (command?.deadlineMs ?? timing.firstByteMs) +
-      (command?.poll === undefined ? (command?.takesMs ?? 0) * readings : 0)
+    const takesMs = command?.poll === undefined ? (command?.takesMs ?? 0) * readings : 0
+    const firstByteMs = (command?.deadlineMs ?? timing.firstByteMs) + takesMs
     return {
+      ...(takesMs > 0 && this.#isWork(command!) && { soonestMs: takesMs * this.#haste.soonest }),
       bytes,
       echo: echoOf(bytes, this.#profile),
       replies,
@@ -185,7 +198,18 @@ export class Speaker {
     const pauseMs =
       command.pauseMs ?? (command.answer.kind === 'none' ? this.#profile.timing.gapAfterSetMs : 0)
     if (pauseMs > 0) talk.pauseBeforeNext(pauseMs)
+    this.#noteHaste(talk, request, outcome)
     return this.#decode(talk, spoken, outcome)
+  }
+
+  /** An instrument that always answers sooner than its profile says is believed in the end, and that is noted. */
+  #noteHaste(talk: Conversation, { soonestMs }: Request, { kind, tooSoonMs }: Outcome): void {
+    if (soonestMs === undefined) return
+    if (tooSoonMs === undefined) {
+      if (kind === 'reply') this.#haste.onTime()
+    } else if (this.#haste.tooSoon(tooSoonMs / soonestMs)) {
+      talk.note(BELIEVED)
+    }
   }
 
   #requestFor(spoken: Spoken, values: Values): Request {
@@ -256,9 +280,9 @@ export class Speaker {
 
   async #poll(talk: Conversation, spoken: Spoken, values: Values, first: Done): Promise<Done> {
     const poll = spoken.command.poll!
-    const readings = Number(values.average ?? 1)
-    const endUs =
-      this.#clock.now().monoUs + (poll.longestMs + (spoken.command.takesMs ?? 0) * readings) * 1000
+    const takesMs = (spoken.command.takesMs ?? 0) * Number(values.average ?? 1)
+    const startUs = this.#clock.now().monoUs
+    const endUs = startUs + (poll.longestMs + takesMs) * 1000
     let done = first
     while (done.ok && !answered(done.read, poll)) {
       if (this.#clock.now().monoUs > endUs) {
@@ -271,7 +295,21 @@ export class Speaker {
       await this.#clock.sleep(poll.everyMs)
       done = await this.#once(talk, spoken, values)
     }
-    return done
+    if (!done.ok || takesMs === 0 || !this.#isWork(spoken.command)) return done
+    return this.#refuseTooSoon(talk, done, (this.#clock.now().monoUs - startUs) / 1000, takesMs)
+  }
+
+  /** A register that says "done" before the work can be done was read for an earlier question. */
+  #refuseTooSoon(talk: Conversation, done: Done, afterMs: number, takesMs: number): Done {
+    const soonestMs = takesMs * this.#haste.soonest
+    if (afterMs >= soonestMs) {
+      this.#haste.onTime()
+      return done
+    }
+    if (this.#haste.tooSoon(afterMs / soonestMs)) talk.note(BELIEVED)
+    const words = 'it said it was done sooner than it can work: the answer belongs to an earlier question'
+    talk.spoilBefore(words)
+    return fault({ text: done.raw, at: done.at }, 'garbled', words)
   }
 
   async #confirm(talk: Conversation, spoken: Spoken, values: Values, set: Done): Promise<Done> {

@@ -9,17 +9,21 @@ import { PostgresTarget } from '../store/forward/postgres.ts'
 import type { ForwardTarget } from '../store/forward/target.ts'
 import type { StationStore } from '../store/station-store.ts'
 
-/** Sessions looked at for what is still unsent when sending is switched on. */
-const LOOK_BACK = 50
+interface Way {
+  readonly outbox: Outbox
+  readonly forwarder: Forwarder
+}
 
 /** Sends sessions on to a broker and a database as the settings say; nothing is sent anywhere unless they do. */
 export class ForwardDesk {
   readonly #station: Station
   readonly #store: StationStore
-  readonly #forwarders = new Map<string, Forwarder>()
+  readonly #ways = new Map<string, Way>()
   readonly #listening: Disposable
   #key = ''
   #following: string | undefined
+  /** Count of the changes to the list of sessions that was looked at last. */
+  #seen = -1
   #turn: Promise<void> = Promise.resolve()
 
   constructor(station: Station, store: StationStore) {
@@ -31,10 +35,17 @@ export class ForwardDesk {
 
   /** How far each target has got, by its kind. */
   get states(): ({ kind: 'mqtt' | 'postgres' } & ForwardState)[] {
-    return [...this.#forwarders].map(([name, { state }]) => ({
-      kind: name.startsWith('mqtt ') ? 'mqtt' : 'postgres',
-      ...state,
-    }))
+    return [...this.#ways].map(
+      ([
+        name,
+        {
+          forwarder: { state },
+        },
+      ]) => ({
+        kind: name.startsWith('mqtt ') ? 'mqtt' : 'postgres',
+        ...state,
+      }),
+    )
   }
 
   /** Takes up changed settings, follows a session that has begun, and wakes what waits for readings. */
@@ -48,10 +59,15 @@ export class ForwardDesk {
     const running = this.#station.session?.info.id
     if (running !== undefined && running !== this.#following) {
       this.#following = running
-      for (const forwarder of this.#forwarders.values())
-        forwarder.follow(running, this.#store.sessionPath(running))
+      for (const { forwarder } of this.#ways.values())
+        forwarder.follow(running, this.#store.sessionPath(running), true)
     }
-    for (const forwarder of this.#forwarders.values()) forwarder.wake()
+    const { sessions } = this.#station.versions
+    if (sessions !== this.#seen) {
+      this.#seen = sessions
+      for (const way of this.#ways.values()) this.#followAll(way)
+    }
+    for (const { forwarder } of this.#ways.values()) forwarder.wake()
   }
 
   async #arrange(forward: Settings['forward'] | undefined): Promise<void> {
@@ -60,26 +76,29 @@ export class ForwardDesk {
     if (forward?.mqtt)
       targets.push([
         `mqtt ${forward.mqtt.url} ${forward.mqtt.topic}`,
-        new MqttTarget(forward.mqtt, process.env.STILLPOINT_MQTT_PASSWORD),
+        new MqttTarget(forward.mqtt, this.#store.station, process.env.STILLPOINT_MQTT_PASSWORD),
       ])
     if (forward?.postgres)
       targets.push([`postgres ${forward.postgres.url}`, new PostgresTarget(forward.postgres.url)])
     for (const [name, target] of targets) {
-      const forwarder = new Forwarder({
-        outbox: new Outbox(this.#store, name),
-        target,
-        clock: new RealClock(),
-      })
-      for (const { info, damaged } of this.#store.sessions('', LOOK_BACK)) {
-        if (damaged === null) forwarder.follow(info.id, this.#store.sessionPath(info.id))
-      }
-      this.#forwarders.set(name, forwarder)
+      const outbox = new Outbox(this.#store, name)
+      const forwarder = new Forwarder({ outbox, target, clock: new RealClock() })
+      this.#ways.set(name, { outbox, forwarder })
+      this.#followAll({ outbox, forwarder })
+    }
+  }
+
+  /** Every session that is not known to be over there whole: the newest come first. */
+  #followAll({ outbox, forwarder }: Way): void {
+    for (const id of outbox.unconfirmed()) {
+      const isRunning = id === this.#station.session?.info.id
+      forwarder.follow(id, this.#store.sessionPath(id), isRunning)
     }
   }
 
   async #closeAll(): Promise<void> {
-    await Promise.all([...this.#forwarders.values()].map((forwarder) => forwarder.close()))
-    this.#forwarders.clear()
+    await Promise.all([...this.#ways.values()].map(({ forwarder }) => forwarder.close()))
+    this.#ways.clear()
   }
 
   async close(): Promise<void> {

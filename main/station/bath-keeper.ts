@@ -200,7 +200,7 @@ export class BathKeeper {
       return
     }
     const measured = await bath.readTemperature(this.#ended.signal)
-    await this.#keep(measured)
+    this.#keep(measured)
     const broken = measured.marks.includes('not-a-number') || measured.marks.includes('over-range')
     this.#broken = broken ? this.#broken + 1 : 0
     if (this.#broken >= AGREE && this.#targetC !== null) {
@@ -220,10 +220,10 @@ export class BathKeeper {
   }
 
   /** The bath's own reading is kept like any other, under the controller's name. */
-  #keep(measured: Measured): Promise<void> {
+  #keep(measured: Measured): void {
     const { bath, recorder } = this.#o
     const at = recorder.stamp(measured.at)
-    return recorder.take(
+    recorder.take(
       {
         channel: bath.id,
         utcUs: at.utcUs,

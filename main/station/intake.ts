@@ -2,10 +2,10 @@ import type { Instant } from '../../app/base/clock.ts'
 import type { Measured } from '../../app/instruments/faces.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import type { Channel } from '../../app/records/bench.ts'
-import { isExcluded, MARKS, type Mark } from '../../app/records/mark.ts'
+import { isExcluded, MARKS, type Mark, withMarks } from '../../app/records/mark.ts'
 import type { NewReading } from '../../app/records/reading.ts'
 import { Gaps } from './gaps.ts'
-import { type Recorder, withMarks } from './recorder.ts'
+import type { Recorder } from './recorder.ts'
 
 /**
  * From a measured value to a stored reading: its marks, the gap it opens or closes, and what its company makes one
@@ -39,7 +39,7 @@ export class Intake {
   }
 
   /** Stores one measured value of a channel. */
-  async take(channel: Channel, measured: Measured, currentMa: number, discarded: boolean): Promise<void> {
+  take(channel: Channel, measured: Measured, currentMa: number, discarded: boolean): void {
     const at = this.#recorder.stamp(measured.at)
     const value = measured.value ?? null
     let marks: Mark[] = [...measured.marks]
@@ -59,12 +59,12 @@ export class Intake {
     if (bad !== undefined) {
       const cause = measured.note ?? MARKS[bad].words
       this.gaps.open(channel.id, this.#lastGood.get(channel.id) ?? at, cause.replace(/\.$/, ''))
-      await this.#recorder.take(reading)
+      this.#recorder.take(reading)
       return
     }
     if (discarded) {
       // Nothing waits for it: it goes with the reading that follows.
-      void this.#recorder.take(reading, true)
+      this.#recorder.take(reading, true)
       return
     }
     const due = this.#due.get(channel.id)
@@ -76,18 +76,17 @@ export class Intake {
     if (gap) marks = withMarks(marks, ['gap-before'])
     const suspicions = this.#watch.suspicions({ ...reading, marks })
     this.#lastGood.set(channel.id, at)
-    const stored = this.#recorder.take({ ...reading, marks: withMarks(marks, suspicions) })
+    this.#recorder.take({ ...reading, marks: withMarks(marks, suspicions) })
     if (gap) this.#recorder.tell(gap)
-    await stored
   }
 
   /** A visit that could not be made: one reading that says so for each outage, then silence. */
-  async missed(channel: Channel, at: Instant, unit: NewReading['unit'], cause: string): Promise<void> {
+  missed(channel: Channel, at: Instant, unit: NewReading['unit'], cause: string): void {
     const last = this.#lastGood.get(channel.id)
     // Before the first good reading there is nothing that could be interrupted.
     if (!last || !this.gaps.open(channel.id, last, cause)) return
     const stamped = this.#recorder.stamp(at)
-    await this.#recorder.take({
+    this.#recorder.take({
       channel: channel.id,
       ...stamped,
       raw: '',

@@ -1,6 +1,7 @@
 import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
 import { InstrumentError, type Measured, type Meter, type Scanner } from '../../app/instruments/faces.ts'
 import type { Channel } from '../../app/records/bench.ts'
+import { Holding } from './holding.ts'
 import type { Intake } from './intake.ts'
 import type { Turnstile } from './signals.ts'
 
@@ -52,6 +53,8 @@ const UNKNOWN_SETTLE_MS = 30_000
 const TOLD_FOR_US = 60e6
 /** Attempts at a stop whose readings are all unusable. */
 const ATTEMPTS = 3
+/** Stops of one order that are made again because their answers turned out doubtful. */
+const MOST_AGAIN = 20
 
 /**
  * One bridge or meter with the channels measured through it, on a schedule of its own. It scans them in turn, or runs an
@@ -63,6 +66,10 @@ export class Lane {
   readonly channels: readonly Channel[]
   readonly #options: LaneOptions
   readonly #subscriptions: Disposable[] = []
+  readonly #holding: Holding<LaneStop>
+  /** Stops of the order under way whose last answer turned out doubtful. */
+  #again: LaneStop[] = []
+  #madeAgain = 0
   #ended = new AbortController()
   #running: Promise<void> | undefined
   #job: Job | undefined
@@ -85,6 +92,15 @@ export class Lane {
     this.#options = options
     this.meter = options.meter
     this.channels = options.channels
+    this.#holding = new Holding(options.clock, ({ channel, measured, currentMa, discarded }) =>
+      options.intake.take(channel, measured, currentMa, discarded),
+    )
+    this.#subscriptions.push(
+      options.meter.onDidDoubt(() => {
+        const stop = this.#holding.doubt()
+        if (stop) this.#again.push({ ...stop, readings: 1 })
+      }),
+    )
     for (const instrument of [options.meter, ...options.scanners.values()]) {
       this.#subscriptions.push(
         instrument.onDidChangeStatus((status) => {
@@ -106,6 +122,12 @@ export class Lane {
     this.#wake?.()
     for (const subscription of this.#subscriptions) subscription.dispose()
     await this.#running
+    this.#holding.release()
+  }
+
+  /** Resolves when the last value measured has gone on to the record. */
+  emptied(): Promise<void> {
+    return this.#holding.emptied()
   }
 
   /**
@@ -177,7 +199,10 @@ export class Lane {
     try {
       job.onStart()
       let whole = true
-      for (const stop of job.stops) {
+      const stops = [...job.stops]
+      this.#again = []
+      this.#madeAgain = 0
+      for (let stop = stops.shift(); stop !== undefined; stop = stops.shift()) {
         const channel = this.channels.find((c) => c.id === stop.channel)
         if (!channel) throw new RangeError(`${stop.channel} is not on this lane`)
         let got = false
@@ -187,12 +212,21 @@ export class Lane {
           got = await this.#visit(channel, stop, signal)
         }
         whole &&= got
+        stops.unshift(...this.#takeAgain(job.stops.length))
       }
       this.#finish(job, () => job.resolve(whole))
     } catch (fault) {
       this.#finish(job, () => job.reject(fault))
       if (!job.signal.aborted && !(fault instanceof InstrumentError)) throw fault
     }
+  }
+
+  /** Stops to be made once more; an instrument that never stops repeating itself is not asked for ever. */
+  #takeAgain(stops: number): LaneStop[] {
+    const again = this.#again
+    this.#again = []
+    this.#madeAgain += again.length
+    return this.#madeAgain > Math.max(stops, MOST_AGAIN) ? [] : again
   }
 
   #finish(job: Job, tell: () => void): void {
@@ -205,12 +239,12 @@ export class Lane {
   }
 
   async #readyWithin(channel: Channel, patienceMs: number, signal: StopSignal): Promise<boolean> {
-    const { clock, intake } = this.#options
+    const { clock } = this.#options
     const until = clock.now().monoUs + patienceMs * 1000
     for (;;) {
       const missing = this.#instruments(channel).find((i) => i.status.state !== 'ready')
       if (!missing) return true
-      await intake.missed(channel, clock.now(), this.meter.unit, `${missing.id}: ${missing.status.words}`)
+      this.#missed(channel, `${missing.id}: ${missing.status.words}`)
       if (clock.now().monoUs >= until) return false
       await clock.sleep(LOOK_AGAIN_MS, signal)
     }
@@ -224,7 +258,6 @@ export class Lane {
   }
 
   async #visited(channel: Channel, stop: LaneStop, signal: AbortSignal): Promise<boolean> {
-    const { clock, intake } = this.#options
     if (!(await this.#readyWithin(channel, 0, signal))) return false
     const leave = await this.#enter(channel)
     try {
@@ -237,7 +270,13 @@ export class Lane {
         const measured = await this.#measure(channel, currentMa, signal)
         // A scanner lost meanwhile may have opened: nobody knows what was measured.
         const doubted = doubts !== this.#doubts
-        await intake.take(channel, measured, currentMa, doubted)
+        this.#holding.put({
+          channel,
+          measured,
+          currentMa,
+          discarded: doubted,
+          stop: this.#job ? stop : undefined,
+        })
         if (doubted) return usable
         if (measured.value !== undefined) usable = true
         else if (this.meter.status.state !== 'ready') break
@@ -249,7 +288,7 @@ export class Lane {
       if (signal.aborted || !(fault instanceof InstrumentError)) throw fault
       this.#distrust(channel)
       this.#forget()
-      await intake.missed(channel, clock.now(), this.meter.unit, fault.message.replace(/\.$/, ''))
+      this.#missed(channel, fault.message.replace(/\.$/, ''))
       return false
     } finally {
       leave()
@@ -262,7 +301,7 @@ export class Lane {
 
   /** Connects a channel and lets it settle; readings taken meanwhile are marked. False where no path could be made. */
   async #route(channel: Channel, currentMa: number, stop: LaneStop, signal: AbortSignal): Promise<boolean> {
-    const { clock, intake } = this.#options
+    const { clock } = this.#options
     await this.#keepWarm(signal)
     const path = `${channel.input}/${channel.route.map((r) => `${r.scanner}:${r.input}`).join('/')}`
     const samePath = path === this.#path
@@ -283,13 +322,13 @@ export class Lane {
     const toSet = currentToSet || inputToSet ? 1 : 0
     const discard = Math.max(channel.discard, toSet)
     for (let i = 0; i < toSet; i++) {
-      await intake.take(channel, await this.#measure(channel, currentMa, signal), currentMa, true)
+      await this.#discard(channel, currentMa, signal)
     }
     const settleMs = this.#maybeHeated(currentMa) ? Math.max(ownMs, UNKNOWN_SETTLE_MS) : ownMs
     const leftMs = settleMs - (clock.now().monoUs - from) / 1000
     if (leftMs > 0) await clock.sleep(leftMs, signal)
     for (let i = toSet; i < discard; i++) {
-      await intake.take(channel, await this.#measure(channel, currentMa, signal), currentMa, true)
+      await this.#discard(channel, currentMa, signal)
     }
     if (doubts !== this.#doubts) return false
     this.#path = path
@@ -325,8 +364,19 @@ export class Lane {
     if (!old || this.#path === '' || this.#currentMa === undefined || currentMa >= this.#currentMa)
       return false
     const measured = await this.meter.measure({ input: old.input, currentMa, average: 1, signal })
-    await this.#options.intake.take(old, measured, currentMa, true)
+    this.#holding.put({ channel: old, measured, currentMa, discarded: true, stop: undefined })
     return true
+  }
+
+  /** One measurement that closes a contact or sets a current; it is kept and does not count. */
+  async #discard(channel: Channel, currentMa: number, signal: AbortSignal): Promise<void> {
+    const measured = await this.#measure(channel, currentMa, signal)
+    this.#holding.put({ channel, measured, currentMa, discarded: true, stop: undefined })
+  }
+
+  #missed(channel: Channel, cause: string): void {
+    this.#holding.release()
+    this.#options.intake.missed(channel, this.#options.clock.now(), this.meter.unit, cause)
   }
 
   /** Nobody knows what current flowed, and it may have been another channel's, larger than this one bears. */

@@ -160,7 +160,8 @@ export class PointTaker {
     const readings: Reading[] = []
     const subscription = recorder.onDidStore.on((stored) => {
       for (const reading of stored) {
-        if (reading.monoUs >= (from.get(reading.channel) ?? Number.POSITIVE_INFINITY)) readings.push(reading)
+        // What was measured at the very start still belongs to the scan before it.
+        if (reading.monoUs > (from.get(reading.channel) ?? Number.POSITIVE_INFINITY)) readings.push(reading)
       }
     })
     try {
@@ -170,6 +171,7 @@ export class PointTaker {
         }
       }
       for (const runs of phases) await this.#runTogether(runs, started, signal)
+      await Promise.all(phases.flat().map(({ lane }) => lane.emptied()))
       recorder.attempt({})
       // A point is made of stored readings: on a full disk it waits for room.
       while (recorder.failing) await clock.sleep(STORE_LOOK_MS, signal)

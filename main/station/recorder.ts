@@ -1,10 +1,10 @@
 import type { Clock, Disposable, Instant } from '../../app/base/clock.ts'
-import type { Mark } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { NewReading, Reading } from '../../app/records/reading.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import { Signal } from './signals.ts'
+import { type Dropped, MOST_WAITING, WaitingReadings } from './waiting-readings.ts'
 
 /** What goes to the file in one transaction. */
 export interface Batch {
@@ -22,15 +22,18 @@ export interface EventWords {
   readonly data?: Record<string, unknown>
 }
 
-/** Most readings kept waiting while the disk refuses; an hour of a busy bench. */
-const MOST_WAITING = 100_000
+/** Readings are committed in groups, at most this far apart, ms: nobody sees one later for it, and lanes do not wait. */
+const GROUP_MS = 50
 const RETRY_MS = 5_000
 /** Longest that a reading nobody waits for goes without its commit. */
 const LAZY_MS = 4_000
+/** Readings of one transaction, where many have waited. */
+const MOST_AT_ONCE = 5_000
 
 /**
- * The way into a session file. Readings that arrive within one turn of the event loop are committed together; nobody
- * hears of a reading before its commit. While the disk refuses, readings wait in memory, unshown, and are tried again.
+ * The way into a session file. Readings are committed together, in groups; nobody hears of a reading before its commit, and
+ * nobody who measures waits for it. While the disk refuses, readings wait in memory, unshown, up to a bound, and are
+ * tried again; what had to be dropped is told as a gap when there is room.
  */
 export class Recorder {
   readonly file: SessionFile
@@ -42,10 +45,10 @@ export class Recorder {
   readonly #clock: Clock
   /** Session's monotonic count less the clock's own. */
   readonly #offsetUs: number
-  #waiting: NewReading[] = []
-  #waiters: { resolve(): void }[] = []
-  #scheduled = false
+  readonly #waiting = new WaitingReadings()
+  #timer: Disposable | undefined
   #lazyTimer: Disposable | undefined
+  #lastUs = Number.NEGATIVE_INFINITY
   #failing = false
   #closed = false
   #stored: number
@@ -76,43 +79,52 @@ export class Recorder {
   }
 
   /**
-   * Hands a reading over; resolves once it is on the disk. `lazy`: nobody waits to see it, so it may go with the next
-   * reading's commit, within a few seconds at most.
+   * Hands a reading over to go with the next commit. `lazy`: nobody waits to see it, so it may go with the next reading's
+   * commit, within a few seconds at most.
    */
-  take(reading: NewReading, lazy = false): Promise<void> {
-    if (this.#waiting.length >= MOST_WAITING) this.#waiting.shift()
-    this.#waiting.push(reading)
+  take(reading: NewReading, lazy = false): void {
+    this.#waiting.add(reading)
     if (lazy) this.#lazyTimer ??= this.#clock.after(LAZY_MS, () => this.#schedule())
     else this.#schedule()
-    return new Promise((resolve) => this.#waiters.push({ resolve }))
   }
 
   /** Commits at once, with whatever readings wait. Throws the store's error where it cannot; nothing is lost by that. */
   commit(batch: Batch = {}): void {
-    const readings = [...this.#waiting, ...(batch.readings ?? [])]
+    this.#lastUs = this.#clock.now().monoUs
+    while (this.#waiting.count > MOST_AT_ONCE) this.#commitSome({}, MOST_AT_ONCE)
+    const dropped = this.#waiting.takeDropped()
+    const events = [...(dropped ? [this.event(gapOf(dropped))] : []), ...(batch.events ?? [])]
+    try {
+      this.#commitSome({ ...batch, ...(events.length > 0 && { events }) }, MOST_AT_ONCE)
+    } catch (fault) {
+      if (dropped) this.#waiting.putBack(dropped)
+      throw fault
+    }
+    this.#lazyTimer?.dispose()
+    this.#lazyTimer = undefined
+    if (this.#failing) {
+      this.#failing = false
+      this.onDidRecover.emit()
+    }
+  }
+
+  #commitSome(batch: Batch, most: number): void {
+    const waiting = this.#waiting.first(most)
+    const readings = [...waiting, ...(batch.readings ?? [])]
     const { firstSeq } = this.file.commit({
       ...(readings.length > 0 && { readings }),
       ...(batch.events && { events: [...batch.events] }),
       ...(batch.points && { points: [...batch.points] }),
       ...(batch.runner !== undefined && { runner: batch.runner }),
     })
-    this.#waiting = []
-    this.#lazyTimer?.dispose()
-    this.#lazyTimer = undefined
+    this.#waiting.remove(waiting.length)
     this.#stored += readings.length
-    if (this.#failing) {
-      this.#failing = false
-      this.onDidRecover.emit()
-    }
-    const waiters = this.#waiters
-    this.#waiters = []
     if (readings.length > 0) {
       this.onDidStore.emit(readings.map((reading, i) => ({ ...reading, seq: firstSeq + i })))
     }
     if (batch.events?.length || batch.points?.length) {
       this.onDidTell.emit({ events: batch.events ?? [], points: batch.points ?? [] })
     }
-    for (const waiter of waiters) waiter.resolve()
   }
 
   event({ kind, words, who = 'station', subject = null, data = {} }: EventWords): NewSessionEvent {
@@ -137,28 +149,25 @@ export class Recorder {
   }
 
   close(): void {
-    if (this.#waiting.length > 0) this.attempt({})
+    if (this.#waiting.count > 0) this.attempt({})
     this.#closed = true
+    this.#timer?.dispose()
     this.#lazyTimer?.dispose()
-    for (const waiter of this.#waiters) waiter.resolve()
-    this.#waiters = []
   }
 
+  /** The next group: at once where the last one is long enough ago. */
   #schedule(): void {
-    if (this.#scheduled || this.#failing || this.#closed) return
-    this.#scheduled = true
-    setImmediate(() => {
-      this.#scheduled = false
-      if (!this.#closed && this.#waiting.length > 0) this.attempt({})
+    if (this.#timer || this.#failing || this.#closed) return
+    const sinceMs = (this.#clock.now().monoUs - this.#lastUs) / 1000
+    this.#timer = this.#clock.after(Math.max(0, GROUP_MS - sinceMs), () => {
+      this.#timer = undefined
+      if (!this.#closed && this.#waiting.count > 0) this.attempt({})
     })
   }
 
   #fail(fault: unknown): void {
     const first = !this.#failing
     this.#failing = true
-    // Readings wait for room, but nobody waits for them: the next scan must not stand still on a full disk.
-    for (const waiter of this.#waiters) waiter.resolve()
-    this.#waiters = []
     if (first) {
       this.onDidFail.emit(fault)
       this.#retryLater()
@@ -173,7 +182,18 @@ export class Recorder {
   }
 }
 
-/** Adds marks without repeating one. */
-export function withMarks(marks: readonly Mark[], more: readonly Mark[]): Mark[] {
-  return [...new Set([...marks, ...more])]
+/** The gap that dropping has left, for the record. */
+function gapOf({ count, fromUtcUs, toUtcUs, channels }: Dropped): EventWords {
+  const time = (utcUs: number) => `${new Date(utcUs / 1000).toISOString().slice(0, 19)}Z`
+  return {
+    kind: 'gap',
+    words: `${count} readings from ${time(fromUtcUs)} to ${time(toUtcUs)} could not be kept: the session file could not be written, and ${MOST_WAITING} later ones were waiting already.`,
+    data: {
+      fromUtcUs,
+      toUtcUs,
+      seconds: (toUtcUs - fromUtcUs) / 1e6,
+      dropped: count,
+      channels: [...channels],
+    },
+  }
 }

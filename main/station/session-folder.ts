@@ -1,3 +1,4 @@
+import { existsSync } from 'node:fs'
 import type { Clock, Instant } from '../../app/base/clock.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
@@ -72,6 +73,7 @@ export function openSessions(store: StationStore): string[] {
 export function freshId(store: StationStore, utcUs: number): string {
   const stamp = new Date(utcUs / 1000).toISOString().slice(0, 16).replace('T', '-').replace(':', '')
   let id = `s-${stamp}`
-  for (let n = 2; store.hasSession(id); n++) id = `s-${stamp}-${n}`
+  // A file may be there that is not listed: its station was killed as it began.
+  for (let n = 2; store.hasSession(id) || existsSync(store.sessionPath(id)); n++) id = `s-${stamp}-${n}`
   return id
 }

@@ -35,6 +35,7 @@ export function newSession(
   return {
     info: {
       id: freshId(store, utcUs),
+      station: store.station,
       name: name || plan?.name || 'Recording',
       kind,
       operator,

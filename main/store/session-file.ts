@@ -31,6 +31,7 @@ import {
   readSignOffs,
   type SignOff,
 } from './session-rows.ts'
+import { refuseTraps, schemaBreak } from './session-schema.ts'
 import { createDatabase, type Db, inTransaction, lacksSchema, openDatabase } from './sqlite.ts'
 import { unknownInfo, unknownSetup } from './unknown-session.ts'
 import { BatchWriter, type CommitBatch, type Committed } from './writer.ts'
@@ -81,12 +82,16 @@ export function openSessionFile(
   const db = openDatabase(path, 'session', options.mode)
   try {
     const old = checkVersion(db, 'session', sessionMigrations)
+    refuseTraps(db)
     if (options.mode === 'read') return new SessionFile(db, undefined)
     if (old)
       throw new StoreError('refused', `${path} has an older form; bringUpToDate gives it the newest one.`, {
         path,
       })
     quickCheck(db)
+    const words = schemaBreak(db)
+    if (words !== undefined)
+      throw new StoreError('damaged', `${path} is not written any more. ${words}`, { path })
     return new SessionFile(db, { clock: options.clock, chain: options.chain ?? new BatchBytes() })
   } catch (fault) {
     db.close()

@@ -136,10 +136,15 @@ export class StationStore {
     this.#ledger = new Ledger(db)
     this.checkPoints = new CheckPoints(db)
     this.drafts = new Drafts(db, () => this.#now())
-    this.records = new Records(db, { ledger: this.#ledger, now: () => this.#now(), station: () => '' })
+    this.records = new Records(db, { ledger: this.#ledger, now: () => this.#now(), station: () => this.station })
   }
 
   /** The whole register, which a station of many years seldom needs: records.one and registerOf read what is asked for. */
+  /** UUID of this station, given once when its records were begun. */
+  get station(): string {
+    return String(this.#db.prepare('SELECT station FROM identity').pluck().get())
+  }
+
   register(): Register {
     return {
       thermometers: this.records.all('thermometer'),
@@ -313,6 +318,8 @@ export class StationStore {
     inTransaction(this.#db, () => {
       storeFiled(this.#db, filed)
       this.#anchor(file)
+      // What was added to it since is to be sent on as well.
+      this.#db.prepare('UPDATE sent SET confirmed = 0 WHERE session = ?').run(file.info.id)
     })
   }
 

@@ -1,16 +1,16 @@
-import Database from 'better-sqlite3'
 import { isoUtc } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
 import type { VerifyResult } from '../../app/contract/studies.ts'
-import { BatchBytes, genesis, sha256 } from './chain.ts'
+import { BatchBytes, sha256 } from './chain.ts'
 import { ChunkCheck } from './chunk-check.ts'
 import { isDamage, StoreError } from './errors.ts'
-import { migrate, schemaVersion } from './migrate.ts'
-import { sessionMigrations } from './migrations/session/index.ts'
+import { headBreak } from './file-head.ts'
 import { LOG_COLUMNS, type LogRow } from './rows.ts'
 import { openSessionFile, type SessionFile } from './session-file.ts'
+import { genesisOf } from './session-head.ts'
 import { EVENT_COLUMNS, type EventRow } from './session-rows.ts'
-import type { Db } from './sqlite.ts'
+import { schemaBreak } from './session-schema.ts'
+import { type Db, lacksSchema } from './sqlite.ts'
 
 export interface VerifyOptions {
   /** Heads noted elsewhere: they show what the file alone cannot, a chain cut short or written anew. */
@@ -47,14 +47,15 @@ class Break extends Error {}
 
 /**
  * Walks a session's chain from its start and names the first break: a changed byte, a row that is missing, added or
- * moved, a trigger that was dropped, a chunk that does not say what the log says. Never throws for what is in the file.
+ * moved, a trigger that was dropped, a chunk that does not say what the log says. Throws StoreError 'not-found' or 'newer', and
+ * nothing else for what is in the file.
  */
 export function verifySession(path: string, options: VerifyOptions = {}): VerifyResult {
   let file: SessionFile
   try {
     file = openSessionFile(path, { mode: 'read' })
   } catch (fault) {
-    // A file of a newer program is no broken one.
+    // Neither is broken: one is not there, the other is for a newer program to look at.
     if (fault instanceof StoreError && (fault.code === 'not-found' || fault.code === 'newer')) throw fault
     return broken(NOTHING, fault instanceof Error ? fault.message : String(fault))
   }
@@ -96,6 +97,7 @@ const broken = (last: BatchRow, firstBreak: string): VerifyResult => ({
 
 class Walk {
   last: BatchRow
+  readonly #file: SessionFile
   readonly #db: Db
   readonly #options: VerifyOptions
   readonly #bytes = new BatchBytes()
@@ -103,6 +105,7 @@ class Walk {
   readonly #select
 
   constructor(file: SessionFile, options: VerifyOptions) {
+    this.#file = file
     this.#db = file.database
     this.#options = options
     this.#chunks = new ChunkCheck(file)
@@ -126,18 +129,22 @@ class Walk {
     // One moment of a file that may still be written.
     this.#db.exec('BEGIN')
     try {
-      this.#checkSchema()
+      this.#checkSchema(this.#file)
       this.#checkPages()
-      const row = this.#db.prepare('SELECT info, setup FROM session').get() as { info: string; setup: string }
-      this.last.hash = genesis(row.info, row.setup)
+      this.last.hash = genesisOf(this.#db)
       this.#checkAnchors(0, this.last.hash)
       for (;;) {
         this.#options.signal?.throwIfAborted()
         const batches = this.#select.batches.all(this.last.n) as BatchRow[]
         const end = batches.findIndex(
-          ({ lastSeq }, i) => i > 0 && lastSeq - this.last.lastSeq > READINGS_AT_ONCE,
+          (batch, i) =>
+            i > 0 &&
+            (batch.lastSeq - this.last.lastSeq > READINGS_AT_ONCE ||
+              impossible(batches[i - 1]!, batch) !== undefined),
         )
         const few = end < 0 ? batches : batches.slice(0, end)
+        const words = few[0] && impossible(this.last, few[0])
+        if (words !== undefined) throw new Break(words)
         this.#walkPage(few)
         if (few.length === batches.length && batches.length < BATCH_PAGE) break
       }
@@ -238,20 +245,32 @@ class Walk {
         throw new Break(`The working state "${key}" is not what was stored.`)
   }
 
-  /** Tables, triggers and views must be what this form of the file has, no more and no less. */
-  #checkSchema(): void {
-    const found = schemaOf(this.#db)
-    const expected = expectedSchema(schemaVersion(this.#db))
-    for (const [name, sql] of expected)
-      if (found.get(name) !== sql)
-        throw new Break(`${found.has(name) ? 'Changed' : 'Missing'} in the file: ${name}.`)
-    for (const name of found.keys()) if (!expected.has(name)) throw new Break(`Added to the file: ${name}.`)
+  /** Before anything of it is read: the description of the file must be, letter by letter, what its form has. */
+  #checkSchema(file: SessionFile): void {
+    if (lacksSchema(file.database)) throw new Break('SQLite cannot read the description of its tables.')
+    const head = headBreak(file.path)
+    if (head !== undefined) throw new Break(`The head of the file is damaged: ${head}.`)
+    const words = schemaBreak(file.database)
+    if (words !== undefined) throw new Break(words)
   }
 
   #checkPages(): void {
     const found = this.#db.pragma('integrity_check(1)', { simple: true })
     if (found !== 'ok') throw new Break(`SQLite finds the file damaged: ${String(found).split('\n').at(-1)}.`)
   }
+}
+
+/** More rows of one kind than any batch of this program holds. */
+const MOST_IN_BATCH = 1_000_000
+
+/** Numbers that were forged must not make anybody go through what is not there. */
+function impossible(before: BatchRow, batch: BatchRow): string | undefined {
+  for (const what of ['lastSeq', 'lastEvent', 'lastPoint', 'lastSource', 'lastMark'] as const) {
+    const more = batch[what] - before[what]
+    if (!Number.isInteger(more) || more < 0 || more > MOST_IN_BATCH)
+      return `Batch ${batch.n} claims rows that no batch has (${what} ${batch[what]}).`
+  }
+  return undefined
 }
 
 function extent(before: BatchRow, batch: BatchRow, first: LogRow | undefined): string {
@@ -263,26 +282,4 @@ function extent(before: BatchRow, batch: BatchRow, first: LogRow | undefined): s
   if (batch.lastEvent > before.lastEvent) parts.push(`events ${before.lastEvent + 1} to ${batch.lastEvent}`)
   if (batch.lastPoint > before.lastPoint) parts.push(`points ${before.lastPoint + 1} to ${batch.lastPoint}`)
   return parts.join('; ') || 'empty'
-}
-
-function schemaOf(db: Db): Map<string, string> {
-  const rows = db
-    .prepare("SELECT type || ' ' || name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
-    .raw()
-    .all() as [string, string][]
-  return new Map(rows)
-}
-
-const schemas = new Map<number, Map<string, string>>()
-
-function expectedSchema(version: number): Map<string, string> {
-  let schema = schemas.get(version)
-  if (!schema) {
-    const db = new Database(':memory:')
-    migrate(db, sessionMigrations, version)
-    schema = schemaOf(db)
-    db.close()
-    schemas.set(version, schema)
-  }
-  return schema
 }

@@ -96,6 +96,7 @@ export class FaultDesk {
     let afterMs = 0
     let copies = 1
     let whole: string | undefined
+    const repeats: Delivery[] = []
     const previous = this.#lastReply
     this.#lastReply = text
     for (const fault of [...this.#active]) {
@@ -131,6 +132,9 @@ export class FaultDesk {
         case 'doubled':
           copies = 2
           break
+        case 'repeat':
+          repeats.push({ afterMs: order.byS * 1000, text: line + end })
+          break
         case 'glued':
           this.#held += line
           return []
@@ -147,7 +151,7 @@ export class FaultDesk {
     }
     const held = this.#held
     this.#held = ''
-    return [{ afterMs, text: whole ?? (held + line + end).repeat(copies) }]
+    return [{ afterMs, text: whole ?? (held + line + end).repeat(copies) }, ...repeats]
   }
 
   /** The unit the instrument writes behind a value: the given one, or under `unit-swap` another of its kind. */

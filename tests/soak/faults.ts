@@ -18,6 +18,7 @@ export const LAB_FAULTS = [
   'wrong-terminator',
   'previous-answer',
   'doubled',
+  'repeat',
   'glued',
   'echo',
   'decimal-comma',
@@ -132,6 +133,8 @@ function labOrder(
       return stream.uniform() < 0.3
         ? { kind, atS, instrument: wired(), forS: long }
         : { kind, atS, instrument: wired(), times }
+    case 'repeat':
+      return { kind, atS, instrument: wired(), times, byS: 0.05 + 0.5 * stream.uniform() }
     default:
       return { kind, atS, instrument: wired(), times }
   }

@@ -25,6 +25,11 @@ class FakeBench {
     atS: number
   }[] = []
   readonly missed: string[] = []
+  readonly #doubts = new Set<() => void>()
+  readonly doubts = (listener: () => void) => {
+    this.#doubts.add(listener)
+    return { dispose: () => this.#doubts.delete(listener) }
+  }
   readonly overlaps: string[] = []
   readonly scanners = new Map<string, Scanner>()
   readonly turnstiles = new Map<string, Turnstile>()
@@ -44,11 +49,9 @@ class FakeBench {
         discarded,
         atS: measured.at.monoUs / 1e6,
       })
-      return Promise.resolve()
     },
     missed: (channel: Channel) => {
       this.missed.push(channel.id)
-      return Promise.resolve()
     },
   } as unknown as Intake
 
@@ -72,7 +75,14 @@ class FakeBench {
       await this.#use(id, readingMs, () => {})
       return this.#measured(this.#seen(channels, input))
     }
-    const meter = { ...base(id), role: 'ratio-bridge', unit: 'ratio', inputs: 4, measure } as Meter
+    const meter = {
+      ...base(id),
+      role: 'ratio-bridge',
+      unit: 'ratio',
+      inputs: 4,
+      measure,
+      onDidDoubt: this.doubts,
+    } as Meter
     this.lanes.push(
       new Lane({
         meter,
@@ -288,6 +298,7 @@ describe('Lane', () => {
       from = bench.clock.now().monoUs / 1e6
     })
     expect(whole).toBe(true)
+    await lane!.emptied()
     const read = bench.taken.filter((t) => t.atS > from && !t.discarded).map((t) => t.channel)
     expect(read.slice(0, 4)).toEqual(['a', 'b', 'b', 'a'])
     deaf = true

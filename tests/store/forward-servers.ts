@@ -28,10 +28,19 @@ async function answers(port: number): Promise<void> {
   throw new Error(`nothing answers on port ${port}`)
 }
 
+/** A server leads a group of processes of its own, which is stopped as one. */
+function holder(child: () => ChildProcess | undefined): { freeze(): void; thaw(): void } {
+  return {
+    freeze: () => void process.kill(-child()!.pid!, 'SIGSTOP'),
+    thaw: () => void process.kill(-child()!.pid!, 'SIGCONT'),
+  }
+}
+
 async function end(child: ChildProcess, signal: NodeJS.Signals): Promise<void> {
   if (child.exitCode !== null || child.signalCode !== null) return
+  const gone = once(child, 'exit')
   child.kill(signal)
-  await once(child, 'exit')
+  await gone
 }
 
 /** A server of a test on loopback that can be taken away and brought back. */
@@ -39,6 +48,9 @@ export interface TestServer {
   readonly port: number
   start(): Promise<void>
   stop(): Promise<void>
+  /** Holds every process of it still: connections stay open and nothing answers. */
+  freeze(): void
+  thaw(): void
   remove(): Promise<void>
 }
 
@@ -46,23 +58,28 @@ const MOSQUITTO = ['/usr/sbin/mosquitto', '/usr/local/sbin/mosquitto'].find(exis
 
 export const mosquittoMissing = MOSQUITTO === undefined ? 'mosquitto is not installed here' : undefined
 
-export async function mosquitto(): Promise<TestServer> {
+/** `lasting`: it ends in order and keeps what it has accepted for listeners that are away. */
+export async function mosquitto(lasting = false): Promise<TestServer> {
   const folder = mkdtempSync(join(tmpdir(), 'stillpoint-mqtt-'))
   const port = await freePort()
   const config = join(folder, 'mosquitto.conf')
   writeFileSync(
     config,
-    `listener ${port} 127.0.0.1\nallow_anonymous true\nmax_queued_messages 0\nuser root\n`,
+    `listener ${port} 127.0.0.1\nallow_anonymous true\nmax_queued_messages 0\nuser root\n` +
+      (lasting ? `persistence true\npersistence_location ${folder}/\n` : ''),
   )
   let child: ChildProcess | undefined
   const stop = async () => {
-    if (child) await end(child, 'SIGKILL')
+    if (child) await end(child, lasting ? 'SIGTERM' : 'SIGKILL')
   }
+  const { freeze, thaw } = holder(() => child)
   return {
     port,
     stop,
+    freeze,
+    thaw,
     async start() {
-      child = spawn(MOSQUITTO!, ['-c', config], { stdio: 'ignore' })
+      child = spawn(MOSQUITTO!, ['-c', config], { stdio: 'ignore', detached: true })
       await answers(port)
     },
     async remove() {
@@ -106,16 +123,19 @@ export async function postgres(): Promise<TestServer & { url: string }> {
   const stop = async () => {
     if (child) await end(child, 'SIGINT')
   }
+  const { freeze, thaw } = holder(() => child)
   return {
     port,
     stop,
+    freeze,
+    thaw,
     url: `postgres://lab@127.0.0.1:${port}/postgres`,
     async start() {
       rmSync(join(data, 'postmaster.pid'), { force: true })
       child = spawn(
         join(POSTGRES!, 'postgres'),
         ['-D', data, '-p', String(port), '-c', 'listen_addresses=127.0.0.1', '-k', data, '-F'],
-        options,
+        { ...options, detached: true },
       )
       await answers(port)
     },

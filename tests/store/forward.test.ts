@@ -8,7 +8,7 @@ import { Forwarder } from '../../main/store/forward/forwarder.ts'
 import { MqttTarget } from '../../main/store/forward/mqtt.ts'
 import { Outbox } from '../../main/store/forward/outbox.ts'
 import { PostgresTarget } from '../../main/store/forward/postgres.ts'
-import type { ForwardTarget, Parcel } from '../../main/store/forward/target.ts'
+import type { ForwardTarget, Parcel, Part, Reach } from '../../main/store/forward/target.ts'
 import { createSessionFile } from '../../main/store/session-file.ts'
 import { openStationStore } from '../../main/store/station-store.ts'
 import {
@@ -21,6 +21,9 @@ import {
   temporaryFolder,
 } from './example.ts'
 import { mosquitto, mosquittoMissing, postgres, postgresMissing } from './forward-servers.ts'
+
+/** As the sessions of before get one: from the hash of their setup. */
+const STATION = '17a19658-9860-8029-a64e-76305608b545'
 
 async function until(what: () => boolean | Promise<boolean>): Promise<void> {
   for (let attempt = 0; attempt < 400; attempt++) {
@@ -61,7 +64,18 @@ class MemoryTarget implements ForwardTarget {
     if (breaking === 'after') throw new Error('gone before it could answer')
   }
 
+  async count({ after, upTo }: Part): Promise<Reach> {
+    const within = (numbers: readonly number[], from: number, to: number) =>
+      new Set(numbers.filter((n) => n > from && n <= to)).size
+    return {
+      seq: within(this.seqs, after.seq, upTo.seq),
+      event: within(this.events, after.event, upTo.event),
+      point: within(this.points, after.point, upTo.point),
+    }
+  }
+
   async close(): Promise<void> {}
+  abandon(): void {}
 }
 
 describe('Forwarder', () => {
@@ -214,7 +228,7 @@ describe('MqttTarget', () => {
     const url = `mqtt://127.0.0.1:${broker.port}`
     const { file, start } = station()
     file.commit({ readings: scan(0, 3), events: [exampleEvent('begun')], points: [examplePoint] })
-    const forwarder = start(new MqttTarget({ url, topic: 'lab/quennick' }))
+    const forwarder = start(new MqttTarget({ url, topic: 'lab/quennick' }, STATION))
     await until(() => forwarder.state.state === 'waiting')
     await broker.start()
     const got = new Map<number, unknown>()
@@ -252,9 +266,9 @@ describe('MqttTarget', () => {
     await listener.endAsync(true)
     expect([...topics]).toEqual(
       expect.arrayContaining([
-        'lab/quennick/station',
-        'lab/quennick/example/event',
-        'lab/quennick/example/point',
+        `lab/quennick/${STATION}/station`,
+        `lab/quennick/${STATION}/example/event`,
+        `lab/quennick/${STATION}/example/point`,
       ]),
     )
     await forwarder.close()
@@ -266,9 +280,9 @@ describe('MqttTarget', () => {
     await late.subscribeAsync('lab/quennick/#', { qos: 1 })
     await until(() => kept.size >= 4)
     await late.endAsync(true)
-    expect(kept.get('lab/quennick/station')).toBe('offline')
+    expect(kept.get(`lab/quennick/${STATION}/station`)).toBe('offline')
     for (const channel of ['ch1', 'ch2', 'ch3'])
-      expect(JSON.parse(kept.get(`lab/quennick/example/reading/${channel}`)!)).toMatchObject({
+      expect(JSON.parse(kept.get(`lab/quennick/${STATION}/example/reading/${channel}`)!)).toMatchObject({
         channel,
         seq: expect.any(Number),
         raw: scan(tick - 1, 3).find((r) => r.channel === channel)!.raw,
@@ -285,15 +299,16 @@ describe('MqttTarget', () => {
     const listener = await connectAsync(url)
     listener.on('message', (topic) => void topics.push(topic))
     await listener.subscribeAsync('#', { qos: 1 })
-    const target = new MqttTarget({ url, topic: 'lab' })
+    const target = new MqttTarget({ url, topic: 'lab' }, STATION)
     await target.send({
+      station: STATION,
       session: { ...exampleInfo, id: 'a/b' },
       readings: [{ seq: 1, ...scan(0, 1)[0]!, channel: '+/#' }],
       events: [],
       points: [],
     })
     await until(() => topics.length === 2)
-    expect(topics.sort()).toEqual(['lab/a_b/reading/___', 'lab/station'])
+    expect(topics.sort()).toEqual([`lab/${STATION}/a_b/reading/___`, `lab/${STATION}/station`])
     await target.close()
     await listener.endAsync(true)
   })

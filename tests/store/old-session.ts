@@ -2,6 +2,8 @@ import { join } from 'node:path'
 import { BatchBytes, genesis } from '../../main/store/chain.ts'
 import { migrate } from '../../main/store/migrate.ts'
 import { sessionMigrations } from '../../main/store/migrations/session/index.ts'
+import { rebuildChunks } from '../../main/store/pyramid.ts'
+import { Numbering } from '../../main/store/rows.ts'
 import { createDatabase } from '../../main/store/sqlite.ts'
 import { exampleInfo, exampleSetup, scan } from './example-data.ts'
 
@@ -48,6 +50,7 @@ export function writeOldSession(folder: string, version: number): string {
       INSERT INTO chunk_cells VALUES (${2 ** 31 + 1}, zeroblob(44));
       INSERT INTO chunk_body VALUES (${2 ** 31 + 1}, zeroblob(100));
       INSERT INTO sealed VALUES (1, 1, 4500)`)
+  if (version >= 3) rebuildChunks(db, Numbering.read(db))
   db.exec('COMMIT')
   db.close()
   return path

@@ -1,59 +1,95 @@
 import pg from 'pg'
-import type { ForwardTarget, Parcel } from './target.ts'
-
-/** Tables of the archive. Made where they are missing; never changed where they are there. */
-const TABLES = `
-CREATE TABLE IF NOT EXISTS stillpoint_session (
-  session text PRIMARY KEY, name text NOT NULL, operator text NOT NULL, kind text NOT NULL, started timestamptz NOT NULL,
-  ended timestamptz, ending text, info jsonb NOT NULL);
-CREATE TABLE IF NOT EXISTS stillpoint_reading (
-  session text NOT NULL, seq bigint NOT NULL, utc timestamptz NOT NULL, session_time_us bigint NOT NULL,
-  channel text NOT NULL, raw text NOT NULL, value numeric, unit text NOT NULL, measuring_current_ma double precision,
-  marks text[] NOT NULL, PRIMARY KEY (session, seq));
-CREATE TABLE IF NOT EXISTS stillpoint_event (
-  session text NOT NULL, n bigint NOT NULL, utc timestamptz NOT NULL, kind text NOT NULL, who text NOT NULL,
-  subject text, words text NOT NULL, data jsonb NOT NULL, PRIMARY KEY (session, n));
-CREATE TABLE IF NOT EXISTS stillpoint_point (
-  session text NOT NULL, n bigint NOT NULL, point jsonb NOT NULL, PRIMARY KEY (session, n));`
-
-/** Two stations that make the tables at the same moment would trip over one another. */
-const TABLES_LOCK = 5374507
-
-/** PostgreSQL text cannot hold the zero character; it shows as its picture. */
-const text = (value: string) => value.replaceAll('\0', '\u2400')
-const json = (value: unknown) => JSON.stringify(value).replaceAll('\\u0000', '\\u2400')
-const seconds = (utcUs: number) => utcUs / 1e6
+import { eventRows, insertSession, pointRows, type Rows, readingRows } from './postgres-rows.ts'
+import { NO_STATION, prepareTables } from './postgres-tables.ts'
+import { type ForwardTarget, OtherRecord, type Parcel, type Part, type Reach } from './target.ts'
 
 /**
- * Archive in a PostgreSQL database. A parcel is one transaction, and each row has a key of the session and its number,
- * so a parcel that comes again after a break changes nothing.
+ * Archive in a PostgreSQL database. A parcel is one transaction, and each row has a key of the station, the session and
+ * its number, so a parcel that comes again after a break changes nothing, and one that is not the same is refused.
  */
 export class PostgresTarget implements ForwardTarget {
   readonly #url: string
   #client: pg.Client | undefined
+  /** Whether rows of before stations had an identity are there: those that are ours are taken over as they come again. */
+  #hasOld = false
 
   constructor(url: string) {
     this.#url = url
   }
 
   async send(parcel: Parcel): Promise<void> {
-    const client = await this.#connect()
-    try {
-      await client.query('BEGIN')
-      await insert(client, parcel)
-      await client.query('COMMIT')
-    } catch (fault) {
-      // Whatever state the connection is in, the next try begins with a new one.
-      this.#client = undefined
-      await client.end().catch(() => undefined)
-      throw fault
-    }
+    await this.#inTransaction(async (client) => {
+      await insertSession(client, parcel)
+      for (const rows of [readingRows(parcel), ...eventRows(parcel), ...pointRows(parcel)])
+        await this.#insert(client, parcel, rows)
+      if (this.#hasOld) await forgetOldSession(client, parcel.session.id)
+    })
+  }
+
+  async count({ station, session, after, upTo }: Part): Promise<Reach> {
+    const { rows } = await this.#inTransaction((client) =>
+      client.query<Record<keyof Reach, string>>(
+        `SELECT (SELECT count(*) FROM stillpoint_reading WHERE station = $1 AND session = $2 AND seq > $3 AND seq <= $4) AS seq,
+          (SELECT count(*) FROM stillpoint_event WHERE station = $1 AND session = $2 AND n > $5 AND n <= $6) AS event,
+          (SELECT count(*) FROM stillpoint_point WHERE station = $1 AND session = $2 AND n > $7 AND n <= $8) AS point`,
+        [station, session, after.seq, upTo.seq, after.event, upTo.event, after.point, upTo.point],
+      ),
+    )
+    const { seq, event, point } = rows[0]!
+    return { seq: Number(seq), event: Number(event), point: Number(point) }
   }
 
   async close(): Promise<void> {
     const client = this.#client
     this.#client = undefined
-    await client?.end()
+    await client?.end().catch(() => undefined)
+  }
+
+  abandon(): void {
+    const client = this.#client
+    this.#client = undefined
+    client?.connection.stream.destroy(new Error('the station lets go of the database'))
+  }
+
+  /** What the rows hold stands there afterwards under their keys. Throws OtherRecord where something else does. */
+  async #insert(client: pg.Client, { station, session }: Parcel, rows: Rows): Promise<void> {
+    const { table, key, columns, source, same, values, count, what } = rows
+    if (count === 0) return
+    const parameters = [session.id, ...values]
+    const inserted = await client.query(
+      `INSERT INTO ${table} (${columns}, station) SELECT r.*, '${station}'::uuid FROM ${source}
+       ON CONFLICT (station, session, ${key}) DO NOTHING`,
+      parameters,
+    )
+    const there = `there.session = r.session AND there.${key} = r.${key}`
+    if ((inserted.rowCount ?? 0) < count) {
+      const other = await client.query<{ first: string | null }>(
+        `SELECT min(r.${key}) AS first FROM ${source} JOIN ${table} AS there
+         ON there.station = '${station}' AND ${there} WHERE NOT (${same})`,
+        parameters,
+      )
+      const first = other.rows[0]!.first
+      if (first !== null) throw new OtherRecord(otherWords(session.id, what, first))
+    }
+    if (!this.#hasOld) return
+    await client.query(
+      `DELETE FROM ${table} AS there USING ${source} WHERE there.station = '${NO_STATION}' AND ${there} AND ${same}`,
+      parameters,
+    )
+  }
+
+  async #inTransaction<T>(work: (client: pg.Client) => Promise<T>): Promise<T> {
+    const client = await this.#connect()
+    try {
+      await client.query('BEGIN')
+      const done = await work(client)
+      await client.query('COMMIT')
+      return done
+    } catch (fault) {
+      // Whatever state the connection is in, the next try begins with a new one.
+      this.abandon()
+      throw fault
+    }
   }
 
   async #connect(): Promise<pg.Client> {
@@ -67,74 +103,29 @@ export class PostgresTarget implements ForwardTarget {
     client.on('error', () => {
       if (this.#client === client) this.#client = undefined
     })
-    await client.connect()
+    this.#client = client
     try {
-      await client.query(`SELECT pg_advisory_lock(${TABLES_LOCK})`)
-      await client.query(TABLES)
-      await client.query(`SELECT pg_advisory_unlock(${TABLES_LOCK})`)
+      await client.connect()
+      this.#hasOld = await prepareTables(client)
+      return client
     } catch (fault) {
-      await client.end().catch(() => undefined)
+      this.abandon()
       throw fault
     }
-    this.#client = client
-    return client
   }
 }
 
-async function insert(client: pg.Client, { session, readings, events, points }: Parcel): Promise<void> {
+function otherWords(session: string, what: string, first: string): string {
+  return `Session ${session}: ${what} ${first} in the archive is another than ours, though it bears this station's identity. A second station works with a copy of this one's records, or the archive was changed. Nothing there was written over.`
+}
+
+/** A session of before is gone when all of its readings, events and points were taken over. */
+async function forgetOldSession(client: pg.Client, session: string): Promise<void> {
+  const none = (table: string) =>
+    `NOT EXISTS (SELECT 1 FROM ${table} WHERE station = '${NO_STATION}' AND session = $1)`
   await client.query(
-    `INSERT INTO stillpoint_session VALUES ($1, $2, $3, $4, to_timestamp($5), to_timestamp($6), $7, $8)
-     ON CONFLICT (session) DO UPDATE SET ended = excluded.ended, ending = excluded.ending, info = excluded.info`,
-    [
-      session.id,
-      text(session.name),
-      text(session.operator),
-      session.kind,
-      seconds(session.startedUtcUs),
-      session.endedUtcUs === null ? null : seconds(session.endedUtcUs),
-      session.ending,
-      json(session),
-    ],
+    `DELETE FROM stillpoint_session WHERE station = '${NO_STATION}' AND session = $1 AND ${none('stillpoint_reading')}
+     AND ${none('stillpoint_event')} AND ${none('stillpoint_point')}`,
+    [session],
   )
-  if (readings.length > 0)
-    await client.query(
-      `INSERT INTO stillpoint_reading
-       SELECT $1, seq, timestamptz 'epoch' + utc_us * interval '1 microsecond', mono_us, channel, raw, value, unit, current,
-         string_to_array(marks, ' ')
-       FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::text[], $6::text[], $7::numeric[], $8::text[],
-         $9::double precision[], $10::text[]) AS r (seq, utc_us, mono_us, channel, raw, value, unit, current, marks)
-       ON CONFLICT (session, seq) DO NOTHING`,
-      [
-        session.id,
-        readings.map((r) => r.seq),
-        readings.map((r) => r.utcUs),
-        readings.map((r) => r.monoUs),
-        readings.map((r) => text(r.channel)),
-        readings.map((r) => text(r.raw)),
-        readings.map((r) => r.value),
-        readings.map((r) => r.unit),
-        readings.map((r) => r.currentMa),
-        readings.map((r) => r.marks.join(' ')),
-      ],
-    )
-  for (const e of events)
-    await client.query(
-      `INSERT INTO stillpoint_event VALUES ($1, $2, timestamptz 'epoch' + $3::bigint * interval '1 microsecond', $4, $5, $6, $7, $8)
-       ON CONFLICT (session, n) DO NOTHING`,
-      [
-        session.id,
-        e.n,
-        e.utcUs,
-        e.kind,
-        text(e.who),
-        e.subject === null ? null : text(e.subject),
-        text(e.words),
-        json(e.data),
-      ],
-    )
-  for (const { n, point } of points)
-    await client.query(
-      'INSERT INTO stillpoint_point VALUES ($1, $2, $3) ON CONFLICT (session, n) DO NOTHING',
-      [session.id, n, json(point)],
-    )
 }

@@ -4,6 +4,7 @@ import anchor from './0002-anchor.ts'
 import records from './0003-records.ts'
 import lists from './0004-lists.ts'
 import drafts from './0005-drafts.ts'
+import identity from './0006-identity.ts'
 
 /** All steps of station.db, in order. */
-export const stationMigrations: readonly Migration[] = [register, anchor, records, lists, drafts]
+export const stationMigrations: readonly Migration[] = [register, anchor, records, lists, drafts, identity]

@@ -18,11 +18,13 @@ export interface OpenOptions {
   readonly bathLimits?: BathLimits
   /** Another way to reach the instrument than its link: for tests and scripted peers. */
   readonly connect?: Connect
+  /** Whether what answers takes no time for its work, as a scripted peer: no answer comes too soon then. */
+  readonly atOnce?: boolean
 }
 
 /** Makes the instrument a bench entry describes. Nothing is sent or opened before its `open()`. */
 export function openInstrument(options: OpenOptions): AnyInstrument {
-  const { spec, clock, profiles, bathLimits, connect } = options
+  const { spec, clock, profiles, bathLimits, connect, atOnce = false } = options
   const driver = profiles.profiles.get(spec.profile)
   if (driver === undefined) {
     const known = [...profiles.profiles.keys()].sort().join(', ')
@@ -33,7 +35,7 @@ export function openInstrument(options: OpenOptions): AnyInstrument {
     )
   }
   const { profile, measure } = driver
-  const made = { spec, clock, profile, random: options.random ?? Math.random, connect }
+  const made = { spec, clock, profile, random: options.random ?? Math.random, connect, atOnce }
   switch (profile.role) {
     case 'ratio-bridge':
     case 'meter':

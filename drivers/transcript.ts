@@ -23,6 +23,7 @@ export async function replayTranscript(driver: Driver, clock: Clock): Promise<st
     profiles: { profiles: new Map([[profile.id, driver]]), problems: [] },
     random: () => 0.5,
     connect: peer.connect,
+    atOnce: true,
   })
   const problems: string[] = []
   for (const [i, part] of profile.transcript.entries()) {

@@ -273,7 +273,7 @@ export class Link {
 
   #retryLater(fault: InstrumentError): void {
     const waitMs = backoffMs(this.#attempt++, this.#options.random)
-    const words = `${fault.message.replace(/\.?$/, '.')} Trying again every second.`
+    const words = `${fault.message.replace(/\.?$/, '.')} Trying again.`
     // It is tried once a second for as long as it takes: what stays the same is noted once.
     if (words !== this.#noted) this.traffic.tell('note', words, this.#clock.now())
     this.#noted = words

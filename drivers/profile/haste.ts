@@ -5,9 +5,14 @@ const MOST_IN_A_ROW = 5
 
 /** How soon an instrument may answer, as a part of the work that its profile states. */
 export class Haste {
-  #soonest = SOONEST
+  #soonest: number
   #inARow = 0
   #slowest = 0
+
+  /** `atOnce`: what answers here does no work of its own, as in a transcript. */
+  constructor(atOnce = false) {
+    this.#soonest = atOnce ? 0 : SOONEST
+  }
 
   get soonest(): number {
     return this.#soonest

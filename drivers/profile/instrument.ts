@@ -30,6 +30,8 @@ export interface InstrumentOptions {
   readonly random: () => number
   /** Another way to reach the instrument than its link; for tests and scripted peers. */
   readonly connect?: Connect | undefined
+  /** Whether what answers takes no time for its work, as a scripted peer. */
+  readonly atOnce?: boolean
 }
 
 /** What a hand-written sequence may use of the instrument. */
@@ -69,7 +71,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     this.clock = clock
     this.#spec = spec
     this.#guard = new Guard(profile)
-    this.speaker = new Speaker(profile, clock)
+    this.speaker = new Speaker(profile, clock, options.atOnce)
     const { timing, link } = profile
     this.link = new Link({
       name: spec.name,

@@ -55,11 +55,12 @@ export class Speaker {
   readonly #commands = new Map<string, Spoken>()
   readonly #errorPattern: RegExp | undefined
   readonly #powerUpMessage: RegExp | undefined
-  readonly #haste = new Haste()
+  readonly #haste: Haste
   #poweredUp = false
   #bits = 0
 
-  constructor(profile: Profile, clock: Clock) {
+  constructor(profile: Profile, clock: Clock, atOnce = false) {
+    this.#haste = new Haste(atOnce)
     this.#profile = profile
     this.#clock = clock
     this.#errorPattern = profile.errors.kind === 'reply' ? new RegExp(profile.errors.pattern) : undefined

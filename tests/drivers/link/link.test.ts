@@ -94,7 +94,7 @@ describe('Link', () => {
     cut()
     await clock.sleep(20_000)
     expect(link.status.state).toBe('lost')
-    expect(link.status.words).toMatch(/not there\. Trying again every second\./)
+    expect(link.status.words).toMatch(/not there\. Trying again\./)
     far.refuses = false
     await clock.sleep(31_000)
     expect(link.status.state).toBe('ready')

@@ -136,7 +136,11 @@ export class StationStore {
     this.#ledger = new Ledger(db)
     this.checkPoints = new CheckPoints(db)
     this.drafts = new Drafts(db, () => this.#now())
-    this.records = new Records(db, { ledger: this.#ledger, now: () => this.#now(), station: () => this.station })
+    this.records = new Records(db, {
+      ledger: this.#ledger,
+      now: () => this.#now(),
+      station: () => this.station,
+    })
   }
 
   /** The whole register, which a station of many years seldom needs: records.one and registerOf read what is asked for. */

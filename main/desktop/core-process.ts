@@ -3,13 +3,14 @@ import type { MessagePortMain } from 'electron'
 import { endOnFault } from '../host/end-on-fault.ts'
 import { openHostedStation } from '../host/open-station.ts'
 import { portWindows } from '../host/router/index.ts'
+import { selfTest } from '../host/self-test.ts'
 import { Services } from '../host/services.ts'
 import { endStation } from '../host/station-end.ts'
 import { RealClock } from '../station/clocks/real.ts'
 import { NOTHING_DUE } from '../station/pulse.ts'
 import type { Station } from '../station/station.ts'
 import { onStopRequest } from '../station/stop-request.ts'
-import type { CoreMessage } from './supervisor.ts'
+import { type CoreMessage, SELF_TEST } from './supervisor.ts'
 
 // The station core on the desktop: a utility process that measures and stores, whatever happens to the window.
 
@@ -137,4 +138,9 @@ if (core) {
   await hosted.station.open()
   if (!hosted.station.session && hosted.station.bench) await hosted.station.connect()
   tell({ kind: 'ready' })
+  if (process.argv.includes(SELF_TEST))
+    selfTest(core.services).then(
+      (words) => tell({ kind: 'self-tested', good: true, words }),
+      (fault: Error) => tell({ kind: 'self-tested', good: false, words: fault.stack ?? fault.message }),
+    )
 }

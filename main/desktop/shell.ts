@@ -11,7 +11,7 @@ import { harden, ORIGIN, webPreferences } from './policy.ts'
 import { WindowPorts } from './ports.ts'
 import { reportSleep, StayAwake } from './power.ts'
 import { Secrets } from './secrets.ts'
-import { CoreSupervisor } from './supervisor.ts'
+import { CoreSupervisor, SELF_TEST } from './supervisor.ts'
 import { readWindowState, writeWindowState } from './window-state.ts'
 
 export interface ShellPaths {
@@ -31,9 +31,14 @@ export const APP_ID = 'org.stillpoint.station'
 const TRAY_PX: Partial<Record<NodeJS.Platform, number>> = { win32: 16, darwin: 16 }
 const USUAL_TRAY_PX = 22
 
+/** Whether the window has got as far as its places. */
+const SHOWS_PLACES = "document.querySelector('nav') !== null"
+
 export interface ShellOptions {
   hungAfterMs?: number
   platform?: NodeJS.Platform
+  /** The program tries itself and ends with 0 where all of it works. */
+  selfTest?: boolean
 }
 
 export interface Shell {
@@ -52,7 +57,7 @@ export async function runShell(
   electron: ElectronParts,
   paths: ShellPaths,
   log: (words: string) => void,
-  { platform = process.platform, ...options }: ShellOptions = {},
+  { platform = process.platform, selfTest = false, ...options }: ShellOptions = {},
 ): Promise<Shell | undefined> {
   const { app } = electron
   if (!app.requestSingleInstanceLock()) {
@@ -78,7 +83,7 @@ export async function runShell(
 
   const core = new CoreSupervisor(electron, {
     script: paths.core,
-    args: ['--data', paths.station],
+    args: ['--data', paths.station, ...(selfTest ? [SELF_TEST] : [])],
     ...options,
     log,
     onReady: () => ports.rejoin(),
@@ -89,6 +94,7 @@ export async function runShell(
         awake.set(session !== null)
       } else if (message.kind === 'notice') notices.tell(message.title, message.body)
       else if (message.kind === 'leaving') closing.leavingWith(message.words)
+      else if (message.kind === 'self-tested') void endSelfTest(message.good, message.words)
       else if (message.kind === 'asked-to-stop')
         void (message.safely ? closing.quitSafely('Asked to stop safely.') : closing.quit())
       else if (message.kind === 'need-secret')
@@ -117,6 +123,15 @@ export async function runShell(
       void closing.quit()
     },
   })
+
+  /** The window counts as well: it must have come up from the archive, joined to the core. */
+  async function endSelfTest(good: boolean, words: string): Promise<void> {
+    const shown = window !== undefined && (await window.webContents.executeJavaScript(SHOWS_PLACES))
+    log(words)
+    if (!shown) log('Self-test failed: the window shows no places.')
+    await core.stop()
+    app.exit(good && shown ? 0 : 1)
+  }
 
   /** A secret that cannot be read any more (another user's keyring, say) is as good as none. */
   function secretOrNull(name: string): string | null {

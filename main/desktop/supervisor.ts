@@ -28,11 +28,16 @@ export type CoreMessage =
   | { kind: 'stopped' }
   /** What it is still doing before it ends; told over and over until it is done. */
   | { kind: 'leaving'; words: string }
+  /** The installed program has tried itself, where it was started to do so. */
+  | { kind: 'self-tested'; good: boolean; words: string }
   /** Somebody at a command line wants the station to end. */
   | { kind: 'asked-to-stop'; safely: boolean }
   | { kind: 'need-secret'; name: string }
   /** It cannot open its station and ends; a new start would end the same way until a person has done something. */
   | { kind: 'refused'; words: string }
+
+/** Argument with which the program tries itself on a folder of its own, and ends. */
+export const SELF_TEST = '--self-test'
 
 const FIRST_WAIT_MS = 250
 const LONGEST_WAIT_MS = 30_000

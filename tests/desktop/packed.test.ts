@@ -198,6 +198,31 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       })
     }, 240_000)
 
+    it('tries itself when it is told to, window and core, and ends with 0', async () => {
+      const program = join(folder, 'program')
+      const trying = await standIn(browser, join(folder, 'self-test'), { packaged: true })
+      try {
+        const starting = runShell(
+          trying.electron,
+          {
+            page: join(program, 'dist/renderer'),
+            preload: join(program, 'dist/desktop/preload.cjs'),
+            core: join(program, 'dist/desktop/core.mjs'),
+            icon: join(program, 'dist/desktop/icon.png'),
+            station: join(folder, 'self-test/station'),
+          },
+          (words) => said.push(words),
+          { selfTest: true },
+        )
+        trying.entryEnds()
+        await starting
+        await vi.waitFor(() => expect(trying.seen.exits, said.join('\n')).toEqual([0]), { timeout: 120_000 })
+        expect(said.join('\n')).toMatch(/Self-test passed: \d+ profiles, \d+ links, \d+ readings recorded/)
+      } finally {
+        await trying.close()
+      }
+    }, 150_000)
+
     it('shows the packed window, joined to the packed core', async () => {
       const window = stand.seen.windows[0]!
       await window.ready

@@ -183,6 +183,9 @@ class StandInContents extends EventEmitter {
   isDestroyed(): boolean {
     return this.#destroyed
   }
+  executeJavaScript(code: string): Promise<unknown> {
+    return this.page!.evaluate(code)
+  }
   sendInputEvent(event: unknown): void {
     this.keys.push(event)
   }
@@ -255,6 +258,8 @@ export interface StandIn {
     openAtLogin: boolean
     /** How often the program has really ended: every window closed, nobody having held it back. */
     quits: number
+    /** Codes with which the program was ended without asking anybody. */
+    exits: number[]
     /** AppUserModelID under which Windows shows notices. */
     appId: string | undefined
     trayPx: { width: number; height: number } | undefined
@@ -387,6 +392,7 @@ export async function standIn(
     sandboxed: false,
     openAtLogin: false,
     quits: 0,
+    exits: [],
     appId: undefined,
     trayPx: undefined,
     blockers: new Set(),
@@ -511,8 +517,8 @@ export async function standIn(
         onlyOn('app.setAppUserModelId', 'win32') // typings: @platform win32
         seen.appId = id
       },
-      exit: () => {
-        seen.quits += 1
+      exit: (code = 0) => {
+        seen.exits.push(code)
       },
       requestSingleInstanceLock: () => options.lock ?? true,
       enableSandbox: () => {

@@ -1,5 +1,6 @@
-import { readdirSync, readFileSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { extname, join, relative, sep } from 'node:path'
+import { z } from 'zod'
 
 const TYPES: Record<string, string> = {
   '.html': 'text/html; charset=utf-8',
@@ -21,16 +22,26 @@ export interface ServedFile {
   immutable: boolean
 }
 
+/** List of a built folder's files, made when it is built: an archive of Electron is not walked, it is asked by name. */
+export const LIST = 'files.json'
+
+/** Addresses of the files in a built folder: from its list, or by walking it where it has none. */
+function namesIn(folder: string): string[] {
+  const list = join(folder, LIST)
+  if (existsSync(list)) return z.array(z.string()).parse(JSON.parse(readFileSync(list, 'utf8')))
+  return readdirSync(folder, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile())
+    .map((entry) => relative(folder, join(entry.parentPath, entry.name)).split(sep).join('/'))
+}
+
 /** Reads the built page whole, once: what is not in this map is not served, so no path can lead elsewhere. */
 export function loadBuiltPage(folder: string): Map<string, ServedFile> {
   const files = new Map<string, ServedFile>()
-  for (const entry of readdirSync(folder, { recursive: true, withFileTypes: true })) {
-    if (!entry.isFile()) continue
-    const path = join(entry.parentPath, entry.name)
-    const type = TYPES[extname(entry.name)]
-    if (!type) continue
-    const address = `/${relative(folder, path).split(sep).join('/')}`
-    files.set(address, { body: readFileSync(path), type, immutable: address.startsWith('/assets/') })
+  for (const name of namesIn(folder)) {
+    const type = TYPES[extname(name)]
+    if (!type || name === LIST) continue
+    const body = readFileSync(join(folder, name))
+    files.set(`/${name}`, { body, type, immutable: name.startsWith('assets/') })
   }
   const index = files.get('/index.html')
   if (index) files.set('/', index)

@@ -22,6 +22,7 @@ const whyNot = !executablePath
   : displayless
     ? 'no display (start it under xvfb-run)'
     : undefined
+if (whyNot && process.env.STILLPOINT_NEED_ELECTRON) throw new Error(whyNot)
 if (whyNot) console.log(`The real window is not tested here: ${whyNot}.`)
 
 describe.skipIf(whyNot !== undefined)('the real desktop program', () => {

@@ -4,12 +4,15 @@ import { join, matchesGlob } from 'node:path'
 import { Ajv } from 'ajv'
 import { describe, expect, it } from 'vitest'
 import { parse } from 'yaml'
+import { APP_ID } from '../../main/desktop/shell.ts'
 
 const root = join(import.meta.dirname, '../..')
 const builder = parse(readFileSync(join(root, 'electron-builder.yml'), 'utf8')) as {
   electronFuses: Record<string, boolean>
   asarUnpack: string[]
   npmRebuild: boolean
+  appId: string
+  mac: { hardenedRuntime: boolean; extendInfo: Record<string, string> }
   directories: { buildResources: string }
   files: string[]
   extraMetadata: { main: string; homepage: string }
@@ -41,7 +44,14 @@ describe('electron-builder.yml', () => {
       onlyLoadAppFromAsar: true,
       loadBrowserProcessSpecificV8Snapshot: false,
       grantFileProtocolExtraPrivileges: false,
+      resetAdHocDarwinSignature: true,
     })
+  })
+
+  it('says on macOS what the local network is for, and carries the name that Windows shows notices under', () => {
+    expect(builder.mac.extendInfo.NSLocalNetworkUsageDescription).toMatch(/local network/)
+    expect(builder.mac.hardenedRuntime).toBe(true)
+    expect(builder.appId).toBe(APP_ID)
   })
 
   it('leaves native files outside the archive, unrebuilt', () => {

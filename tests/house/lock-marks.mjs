@@ -30,7 +30,7 @@ export function marked(lock) {
   return { ...lock, packages }
 }
 
-if (import.meta.main) {
+if (import.meta.main ?? process.argv[1] === import.meta.filename) {
   const lock = json(lockFile)
   const missing = unmarked(lock)
   if (missing.length > 0 && process.argv.includes('--mend')) {

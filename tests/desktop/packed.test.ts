@@ -9,7 +9,6 @@ import { parse } from 'yaml'
 import { runShell, type Shell } from '../../main/desktop/shell.ts'
 import { ensureDesktop, ensurePage } from '../../main/host/built.ts'
 import { launchChromium } from '../browser/chromium.ts'
-import { withCore } from './core-client.ts'
 import { type StandIn, standIn } from './stand-in.ts'
 
 /**
@@ -167,36 +166,6 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       await stand?.close()
       await browser?.close()
     })
-
-    it('runs: knows its profiles, opens the lab, records, and prints the report as PDF', async () => {
-      await withCore(stand, shell, async (core) => {
-        const profiles = await core.bench.profiles()
-        expect(profiles.length).toBeGreaterThan(5)
-        await core.bench.startLab({ seed: 4 })
-        const links = await core.bench.connect()
-        expect(links.length).toBeGreaterThan(0)
-        expect(await core.bench.ports()).toBeInstanceOf(Array)
-        const { session } = await core.run.record({ operator: 'A. Person', name: 'Packed' })
-        await vi.waitFor(
-          async () => expect((await core.archive.open({ session })).readings).toBeGreaterThan(3),
-          { timeout: 60_000, interval: 500 },
-        )
-        await core.run.stop({ who: 'A. Person', why: 'enough' })
-        await vi.waitFor(
-          async () => expect((await core.archive.open({ session })).info.endedUtcUs).not.toBeNull(),
-          {
-            timeout: 60_000,
-            interval: 500,
-          },
-        )
-        const pdf = Buffer.from(await (await core.points.reportPdf({ session })).arrayBuffer())
-        expect(pdf.subarray(0, 5).toString()).toBe('%PDF-')
-        expect(pdf.includes('Roboto')).toBe(true)
-        const html = await core.archive.export({ session, format: 'html' })
-        expect(Buffer.from(await html.arrayBuffer()).includes('font/woff2')).toBe(true)
-        expect((await core.archive.verify({ session })).whole).toBe(true)
-      })
-    }, 240_000)
 
     it('tries itself when it is told to, window and core, and ends with 0', async () => {
       const program = join(folder, 'program')

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import type { Fit } from '../kinds/kind.ts'
-import { CertificateWish, SignerStatements } from '../records/certificate.ts'
+import { SignerStatements } from '../records/certificate.ts'
+import { AmendmentTarget, decisionIn } from '../records/decision.ts'
 import type { Point } from '../records/point.ts'
 import { Register } from '../records/register.ts'
 import { itemOf, type SessionEvent, type SessionInfo, SessionSetup, wishing } from '../records/session.ts'
@@ -119,27 +120,20 @@ function amendedRegister(register: Register, change: unknown): { register: Regis
   return { register: Register.parse(next), changed }
 }
 
-const Target = z.discriminatedUnion('what', [
-  z.object({ what: z.literal('point'), point: z.string(), channel: z.string().optional() }),
-  z.object({ what: z.literal('readings'), channel: z.string(), fromSeq: z.int(), toSeq: z.int() }),
-])
-
 /** What an event leaves out or takes back in: the target of an amendment, or a decision taken at the points. */
-function targetOf({ kind, data }: SessionEvent): z.output<typeof Target> | undefined {
-  if (kind === 'amendment') return Target.safeParse(data.target).data
-  if (kind !== 'decision' || data.act !== 'leave-out') return undefined
-  return Target.safeParse({ what: 'point', point: data.point, channel: data.channel }).data
+function targetOf(event: SessionEvent): AmendmentTarget | undefined {
+  if (event.kind === 'amendment') return AmendmentTarget.safeParse(event.data.target).data
+  const decision = decisionIn(event)
+  if (decision?.act !== 'leave-out') return undefined
+  const { point, channel } = decision
+  return { what: 'point', point, channel }
 }
 
-const Wished = z.object({
-  act: z.literal('certificate-wish'),
-  thermometer: z.string(),
-  wish: CertificateWish,
-})
-
 /** What a decision asks of the certificate of one item. */
-const wishOf = ({ kind, data }: SessionEvent): z.output<typeof Wished> | undefined =>
-  kind === 'decision' ? Wished.safeParse(data).data : undefined
+function wishOf(event: SessionEvent) {
+  const decision = decisionIn(event)
+  return decision?.act === 'certificate-wish' ? decision : undefined
+}
 
 /**
  * Reads a session's events in order. An `amendment` may have a `target` that it leaves out (a point, one channel of

@@ -1,3 +1,4 @@
+import { LeaveOut } from '../../../app/records/decision.ts'
 import { threadFor } from '../threads.ts'
 import { blob, forbidden, notFound, os, refused } from './base.ts'
 
@@ -110,7 +111,7 @@ export const pointRoutes = {
         who,
         subject: channel ?? null,
         words: `${who} ${restore ? 'took' : 'left'} ${what} ${restore ? 'back in' : 'out'}: ${why}`,
-        data: { act: 'leave-out', point, ...(channel !== undefined && { channel }), why, restore },
+        data: LeaveOut.parse({ act: 'leave-out', point, channel, why, restore }),
       },
     ])
     context.services.station.touched('points')

@@ -259,6 +259,12 @@ function withCovariance(conversion: Its90, { names, matrix }: FixedPointCalibrat
   }
 }
 
+/** What a plateau states, without what it leaves open. */
+const statedBy = (plateau: FixedPointsRequest['plateaus'][number]): Record<string, number | string> =>
+  Object.fromEntries(
+    Object.entries(plateau).flatMap(([key, value]) => (value === undefined ? [] : [[key, value] as const])),
+  )
+
 /** A thermometer's entry with the calibration that a set of plateaus makes, and the R(WTP) it rests on. */
 export function withFixedPoints(
   thermometer: Thermometer,
@@ -301,6 +307,11 @@ export function withFixedPoints(
     lowC,
     highC,
     atZeroCurrent: request.plateaus.every((p) => p.selfHeatingMk > 0),
+    fixedPoints: {
+      plateaus: request.plateaus.map(statedBy),
+      coverage: request.coverage,
+      ...(request.subrange !== undefined && { subrange: request.subrange }),
+    },
     ...(request.note !== undefined && { note: request.note }),
   }
   const wtp = {

@@ -65,7 +65,7 @@ export type ReducedPlateau = z.output<typeof ReducedPlateau>
 /** The day it is due again; left out: after the interval of the entry before. */
 const NextTime = { due: z.iso.date().optional() }
 
-const FixedPointsRequest = z.object({
+export const FixedPointsRequest = z.object({
   check: z.literal('fixed-points'),
   plateaus: z.array(ReducedPlateau).min(2),
   subrange: z.string().optional(),

@@ -2,8 +2,9 @@ import { z } from 'zod'
 import { CheckRequest } from '../checks/check-request.ts'
 import { Cell } from '../records/cell.ts'
 import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
-import { base, Id, Ok, Why } from './call.ts'
+import { Bytes, base, Id, Ok, Why } from './call.ts'
 import { CellSaid, CHART_KINDS, ChartView, MeasuredWtpView, PlateauView } from './checks.ts'
+import { LIFE_KINDS, LifeView } from './life.ts'
 import { Settings } from './settings.ts'
 import { LedgerEntry } from './studies.ts'
 
@@ -82,6 +83,19 @@ export const checksCalls = {
   record: base
     .input(z.strictObject({ request: CheckRequest, token: z.string(), why: Why.min(1) }))
     .output(Ok),
+  /** What an entry has done over the years. */
+  life: base.input(z.strictObject({ kind: z.enum(LIFE_KINDS), id: Id })).output(LifeView),
+  /** The certificate of a calibration at fixed points, or of a resistor's comparison: a draft to read and to sign on paper. */
+  certificate: base
+    .input(
+      z.strictObject({
+        kind: z.enum(['fixed-points', 'resistor']),
+        id: Id,
+        entry: Id.optional(),
+        format: z.enum(['html', 'pdf']),
+      }),
+    )
+    .output(Bytes),
   /** Has the lab in a box record sessions to practise on, as fast as they can be worked out. */
   practise: base
     .input(

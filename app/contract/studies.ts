@@ -113,6 +113,22 @@ export type VerifyResult = z.output<typeof VerifyResult>
 
 export const Comparison = z.strictObject({
   words: z.string(),
+  /** What matters first: how far each thermometer's result moved, mK, against the uncertainties of both. */
+  moved: z.array(
+    z.strictObject({
+      thermometer: z.string(),
+      name: z.string(),
+      serial: z.string(),
+      points: z.array(
+        z.strictObject({
+          celsius: z.number(),
+          differenceMk: z.number(),
+          expandedMk: z.number(),
+          agrees: z.boolean(),
+        }),
+      ),
+    }),
+  ),
   lines: z.array(
     z.strictObject({
       key: z.string(),

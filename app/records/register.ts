@@ -39,6 +39,14 @@ export const ThermometerCalibration = z.strictObject({
   highC: z.number(),
   /** Whether the conversion holds at zero current, so that self-heating is taken off; absent: as its kind usually does. */
   atZeroCurrent: z.boolean().optional(),
+  /** The plateaus it was made of, as the check took them, so that it can be worked out and printed again. */
+  fixedPoints: z
+    .strictObject({
+      plateaus: z.array(z.record(z.string(), z.union([z.number(), z.string()]))).min(2),
+      coverage: z.number(),
+      subrange: z.string().optional(),
+    })
+    .optional(),
   note: z.string().optional(),
 })
 export type ThermometerCalibration = z.output<typeof ThermometerCalibration>

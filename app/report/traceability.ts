@@ -1,7 +1,12 @@
 import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
 
-export type LinkUse = 'reference-thermometer' | 'reference-resistor' | 'ratio-bridge' | 'meter'
+export type LinkUse =
+  | 'reference-thermometer'
+  | 'reference-resistor'
+  | 'ratio-bridge'
+  | 'meter'
+  | 'fixed-point-cell'
 
 /** One link of the chain to the SI: what was used, and the calibration it rests on; null where the record does not say. */
 export interface TraceLink {
@@ -24,7 +29,8 @@ type Paper = Partial<Record<'certificate' | 'laboratory' | 'accreditation' | 'du
   readonly date?: string | undefined
 }
 
-const linkOf = (
+/** A link from an entry and the paper it rests on. */
+export const linkOf = (
   use: LinkUse,
   { name, serial }: { name: string; serial: string },
   paper: Paper,

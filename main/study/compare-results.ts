@@ -4,9 +4,10 @@ import { buildChains } from '../../app/live/chain.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Register } from '../../app/records/register.ts'
 import { buildReport, type ReportContent } from '../../app/report/content.ts'
-import { analyse } from '../../app/results/analysis.ts'
+import { type Analysis, analyse } from '../../app/results/analysis.ts'
 import { sessionDate } from '../../app/results/analysis-channel.ts'
 import { type AnalysisInput, decisionsOf } from '../../app/results/analysis-input.ts'
+import { movedResults } from '../../app/results/moved-results.ts'
 import { ComparisonError } from '../../app/results/uncertainty-error.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import { type ReplayedWait, Replayer } from './replayer.ts'
@@ -57,16 +58,17 @@ export function recordsOfThen(session: SessionFile): Register {
  * The report a session would have had with other records: chains, points (with their self-heating pairs), fits and
  * budgets are computed again from its readings. What a person has left out since stays left out.
  */
-export function recomputed(session: SessionFile, register: Register): ReportContent {
+export const recomputed = (session: SessionFile, register: Register): ReportContent =>
+  buildReport(analysisWith(session, register))
+
+function analysisWith(session: SessionFile, register: Register): Analysis {
   const { info, setup } = session
-  return buildReport(
-    analyse({
-      info,
-      setup: { ...setup, register },
-      points: pointsWith(session, register),
-      events: withoutRecords(session.events()),
-    }),
-  )
+  return analyse({
+    info,
+    setup: { ...setup, register },
+    points: pointsWith(session, register),
+    events: withoutRecords(session.events()),
+  })
 }
 
 /** A session's points made again from their readings with other records; what a person has left out stays left out. */
@@ -97,11 +99,11 @@ function withoutRecords(events: AnalysisInput['events']): AnalysisInput['events'
  */
 export function compareWithNow(session: SessionFile, now: Register): Comparison {
   const { register, changed } = recordsOfNow(recordsOfThen(session), now)
-  const then = resultsOf(() => buildReport(analyse(sessionContent(session))))
-  const again = resultsOf(() => recomputed(session, register))
+  const then = resultsOf(() => analyse(sessionContent(session)))
+  const again = resultsOf(() => analysisWith(session, register))
   const settlings = compareSettling(session, register)
   if (then.refusal !== null && again.refusal !== null) {
-    return { words: `This session has no results to compare: ${then.refusal}`, lines: settlings }
+    return { words: `This session has no results to compare: ${then.refusal}`, moved: [], lines: settlings }
   }
   const lines = compareNumbers(then.numbers, again.numbers)
   const moved = lines.filter((line) => line.changed).length
@@ -114,26 +116,39 @@ export function compareWithNow(session: SessionFile, now: Register): Comparison 
     again.refusal === null ? '' : ` No results now: ${again.refusal}`,
   ].join('')
   const doubts = rebuildDoubts(session).map((doubt) => ` ${doubt}`)
-  return { words: `${words}${without}${doubts.join('')}`, lines: [...settlings, ...lines] }
-}
-
-/** A report's numbers; none, with the reason, where the session or its records do not give any. */
-function resultsOf(report: () => ReportContent): { numbers: Numbers; refusal: string | null } {
-  try {
-    return { numbers: report().numbers, refusal: null }
-  } catch (fault) {
-    if (!(fault instanceof ComparisonError)) throw fault
-    return { numbers: {}, refusal: fault.message }
+  return {
+    words: `${words}${without}${doubts.join('')}`,
+    moved: movedBetween(then.analysis, again.analysis),
+    lines: [...settlings, ...lines],
   }
 }
 
+/** A report's numbers; none, with the reason, where the session or its records do not give any. */
+function resultsOf(work: () => Analysis): {
+  analysis: Analysis | null
+  numbers: Numbers
+  refusal: string | null
+} {
+  try {
+    const analysis = work()
+    return { analysis, numbers: buildReport(analysis).numbers, refusal: null }
+  } catch (fault) {
+    if (!(fault instanceof ComparisonError)) throw fault
+    return { analysis: null, numbers: {}, refusal: fault.message }
+  }
+}
+
+const movedBetween = (a: Analysis | null, b: Analysis | null): Comparison['moved'] =>
+  a && b ? movedResults(a, b).map((one) => ({ ...one, points: one.points.map((p) => ({ ...p })) })) : []
+
 /** Two sessions' results beside each other, where both have a number of the same name. */
 export function compareSessions(a: SessionFile, b: SessionFile): Comparison {
-  const lines = compareNumbers(
-    buildReport(analyse(sessionContent(a))).numbers,
-    buildReport(analyse(sessionContent(b))).numbers,
-  )
-  return { words: `${a.info.name} (${a.info.id}) beside ${b.info.name} (${b.info.id}).`, lines }
+  const [first, second] = [analyse(sessionContent(a)), analyse(sessionContent(b))]
+  return {
+    words: `${a.info.name} (${a.info.id}) beside ${b.info.name} (${b.info.id}).`,
+    moved: movedBetween(first, second),
+    lines: compareNumbers(buildReport(first).numbers, buildReport(second).numbers),
+  }
 }
 
 function compareNumbers(old: Numbers, now: Numbers): Comparison['lines'] {

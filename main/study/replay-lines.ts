@@ -91,7 +91,24 @@ export function stateWords({ state, words }: SettlingView): string {
 }
 
 /** The comparison as a table: what has changed, and how much has not; or everything. */
-export function comparisonLines({ words, lines }: Comparison, everything: boolean): string[] {
+export function comparisonLines({ words, moved, lines }: Comparison, everything: boolean): string[] {
+  return [...movedLines(moved), ...numberLines(words, lines, everything)]
+}
+
+/** What matters first: each thermometer by name, how far it moved against U. */
+function movedLines(moved: Comparison['moved']): string[] {
+  return moved.flatMap(({ name, serial, points }) => {
+    const far = points.toSorted(
+      (a, b) => Math.abs(b.differenceMk) / b.expandedMk - Math.abs(a.differenceMk) / a.expandedMk,
+    )[0]
+    if (!far) return []
+    const { differenceMk, expandedMk, celsius, agrees } = far
+    const by = `${differenceMk >= 0 ? '+' : ''}${differenceMk.toFixed(2)} mK at ${celsius.toFixed(1)} °C, U ${expandedMk.toFixed(2)} mK`
+    return [`${name}${serial ? `, ${serial}` : ''}: ${by}${agrees ? '' : ': beyond U'}`]
+  })
+}
+
+function numberLines(words: string, lines: Comparison['lines'], everything: boolean): string[] {
   const shown = everything ? lines : lines.filter(({ changed }) => changed)
   const same = lines.length - lines.filter(({ changed }) => changed).length
   if (lines.length === 0) return [words]

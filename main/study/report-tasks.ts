@@ -3,6 +3,7 @@ import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
 import type { CertificateRow, Comparison, FitView, Thread } from '../../app/contract/studies.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Register } from '../../app/records/register.ts'
+import type { RegisterWork } from '../../app/report/certificate/register-certificate.ts'
 import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
 import { reportHtml } from '../../app/report/html.ts'
 import { type SignedNumbers, signedNumbers } from '../../app/report/proof.ts'
@@ -22,6 +23,7 @@ import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { Cancel } from '../store/thread-talk.ts'
 import { plateauView } from './checks-plateau.ts'
 import { compareSessions, compareWithNow, pointsOfNow } from './compare-results.ts'
+import { registerPage, registerPdf, type WorkOf } from './register-work.ts'
 import {
   certificatePdf,
   certificatesOf,
@@ -87,6 +89,10 @@ export const reportTasks = {
     const item = itemOf(of, thermometer)
     return certificateXml(item, work(of).analysis, await certificatePdf(item, paper))
   },
+  /** The certificate of work that stands in the register: fixed points, or a resistor's comparison. */
+  registerPage: (_: Cancel, work: RegisterWork, of: WorkOf): string => registerPage(work, of),
+  registerPdf: async (_: Cancel, work: RegisterWork, of: WorkOf): Promise<Uint8Array<ArrayBuffer>> =>
+    new Uint8Array(await registerPdf(work, of)),
   /** What stands against a sign-off. */
   signOffHolds: (_: Cancel, of: ReportOf): SignOffHolds => signOffHolds(work(of).analysis),
   signed: (_: Cancel, of: ReportOf): SignedNumbers => signedNumbers(work(of).report),

@@ -40,6 +40,8 @@ export type ReportsOf = { readonly [N in ByReport]: Of<Asked<ReportTasks>[N]> } 
   compareWithNow(session: string): ReturnType<Asked<ReportTasks>['compareWithNow']>
   compareSessions(a: string, b: string): ReturnType<Asked<ReportTasks>['compareSessions']>
   pointsOfNow(session: string): ReturnType<Asked<ReportTasks>['pointsOfNow']>
+  registerPage: Asked<ReportTasks>['registerPage']
+  registerPdf: Asked<ReportTasks>['registerPdf']
 }
 type Tail<T extends unknown[]> = T extends [unknown, ...infer M] ? M : never
 
@@ -93,6 +95,8 @@ export class Reports {
       // Works on the readings alone: a session that still runs may be looked at too.
       plateau: (session, channel, said, rWtp) => thread.plateau(path(session), channel, said, rWtp),
       compareWithNow: (session) => thread.compareWithNow(path(session), register(session)),
+      registerPage: (work, which) => thread.registerPage(work, which),
+      registerPdf: (work, which) => thread.registerPdf(work, which),
       pointsOfNow: (session) => thread.pointsOfNow(path(session), register(session)),
       compareSessions: (a, b) => thread.compareSessions(path(a), path(b)),
     }

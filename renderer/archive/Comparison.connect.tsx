@@ -51,6 +51,7 @@ export function ComparisonNow({ row, other, data, onClose }: Props) {
     <>
       <Comparison
         words={data.words}
+        moved={data.moved}
         rows={rows}
         here={other ? sessionLabel(row.info.name, row.info.startedUtcUs) : 'Then'}
         there={other ? sessionLabel(other.info.name, other.info.startedUtcUs) : 'Today'}

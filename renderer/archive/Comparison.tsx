@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react'
+import type { Comparison as ComparisonData } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
 import { Raised } from '../parts/Raised.tsx'
 import { Table } from '../parts/Table.tsx'
@@ -9,6 +10,8 @@ import { type ComparedRow, inStyle, numberOr } from './comparison.model.ts'
 
 interface Props {
   words: string
+  /** How far each thermometer's result moved, the largest change in units of U first. */
+  moved: ComparisonData['moved']
   rows: readonly ComparedRow[]
   /** What stands on the two sides. */
   here: string
@@ -35,7 +38,7 @@ const partWords = (part: number): string =>
   part < LEAST_PART ? `under ${fixed(LEAST_PART * 100, 1)}` : fixed(part * 100, part < 0.1 ? 1 : 0)
 
 /** Two sets of results line by line: what changed, by how much, against its uncertainty, and why. */
-export function Comparison({ words, rows, here, there, changes, onCorrect, onClose }: Props) {
+export function Comparison({ words, moved, rows, here, there, changes, onCorrect, onClose }: Props) {
   const changed = rows.filter((row) => row.changed)
   const [only, setOnly] = useState(changed.length > 0)
   const sign = decimalSignNow()
@@ -107,19 +110,78 @@ export function Comparison({ words, rows, here, there, changes, onCorrect, onClo
           ))}
         </ul>
       )}
-      {changed.length > 0 && changed.length < rows.length && (
-        <Tick on={only} onChange={setOnly}>
-          {`Only what changed: ${fixed(changed.length, 0)} of ${fixed(rows.length, 0)} numbers, the largest change first`}
-        </Tick>
-      )}
-      <Table
-        label="Numbers compared"
-        className="compared"
-        rows={only ? changed : rows}
-        columns={columns}
-        rowKey={({ key }) => key}
-        rowLook={(row) => (row.changed ? 'is-changed' : '')}
-      />
+      {moved.length > 0 && <Moved moved={moved} />}
+      <details open={moved.length === 0}>
+        <summary>{`Every number: ${fixed(changed.length, 0)} of ${fixed(rows.length, 0)} changed`}</summary>
+        {changed.length > 0 && changed.length < rows.length && (
+          <Tick on={only} onChange={setOnly}>
+            {`Only what changed: ${fixed(changed.length, 0)} of ${fixed(rows.length, 0)} numbers, the largest change first`}
+          </Tick>
+        )}
+        <Table
+          label="Numbers compared"
+          className="compared"
+          rows={only ? changed : rows}
+          columns={columns}
+          rowKey={({ key }) => key}
+          rowLook={(row) => (row.changed ? 'is-changed' : '')}
+        />
+      </details>
     </section>
+  )
+}
+
+type MovedRow = ComparisonData['moved'][number]['points'][number] & {
+  key: string
+  name: string
+  serial: string
+}
+
+const MOVED: Column<MovedRow>[] = [
+  { id: 'name', name: 'Thermometer', heads: true, value: ({ name }) => name, look: () => 'cell-words' },
+  { id: 'serial', name: 'Serial number', left: true, value: ({ serial }) => serial },
+  {
+    id: 'celsius',
+    name: 'At',
+    unit: 'degC',
+    value: ({ celsius }) => celsius,
+    show: (row) => fixed(row.celsius, 2),
+  },
+  {
+    id: 'difference',
+    name: 'Moved',
+    unit: 'mK',
+    value: ({ differenceMk }) => differenceMk,
+    show: (row) => fixed(row.differenceMk, 2),
+  },
+  {
+    id: 'expanded',
+    name: 'U of both',
+    unit: 'mK',
+    value: ({ expandedMk }) => expandedMk,
+    show: (row) => fixed(row.expandedMk, 2),
+  },
+  {
+    id: 'verdict',
+    name: 'Verdict',
+    left: true,
+    value: ({ agrees }) => (agrees ? 'within U' : 'beyond U'),
+  },
+]
+
+/** What matters first: how far each thermometer's result moved over its range. */
+function Moved({ moved }: { moved: ComparisonData['moved'] }) {
+  const rows = moved.flatMap(({ name, serial, thermometer, points }) =>
+    points.map((point) => ({ ...point, name, serial, key: `${thermometer} ${point.celsius}` })),
+  )
+  if (rows.length === 0) return <p className="faint">The two have no temperature in common.</p>
+  return (
+    <Table
+      label="How far the results moved"
+      rows={rows}
+      columns={MOVED}
+      rowKey={({ key }) => key}
+      rowLook={({ agrees }) => (agrees ? '' : 'is-changed')}
+    />
   )
 }

@@ -19,7 +19,8 @@ const KINDS: Record<Shelf, readonly ChartKind[]> = {
   fluids: [],
 }
 
-function openSession(session: string): void {
+/** Opens a session at its results. */
+export function openSession(session: string): void {
   pointsStore.setState({ channel: null })
   goTo('points', ofSession(session))
 }

@@ -19,6 +19,8 @@ interface Props {
   locked: boolean
   onEdit: () => void
   onLedger: () => void
+  /** The certificate of a calibration at fixed points, or of a comparison. */
+  onCertificate?: (kind: 'fixed-points' | 'resistor', entry: string) => void
 }
 
 const LINE_NAMES: Readonly<Record<string, string>> = {
@@ -41,7 +43,7 @@ const celsius = (value: number): string =>
     .replace(/[.,]$/, '')
 
 /** A record as it stands. */
-export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Props) {
+export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger, onCertificate }: Props) {
   const specs = SHELF_FIELDS[shelf]
   const texts = textsOf(entry, specs)
   return (
@@ -76,6 +78,13 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
           {[...entry.calibrations].reverse().map((calibration, i) => (
             <details key={calibration.id} open={i === 0} className="calibration">
               <summary>{`${calibration.date}, ${calibration.certificate || 'no certificate number'}${calibration.due ? `, due ${calibration.due}` : ''}`}</summary>
+              {'fixedPoints' in calibration && calibration.fixedPoints && onCertificate && (
+                <div>
+                  <Button onPress={() => onCertificate('fixed-points', calibration.id)}>
+                    Draft certificate, PDF
+                  </Button>
+                </div>
+              )}
               <dl className="facts">
                 {calibration.laboratory !== '' && (
                   <div className="fact">
@@ -140,6 +149,13 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger }: Pro
         </section>
       )}
       <History entry={entry} />
+      {'nominalOhm' in entry && 'comparisons' in entry && entry.comparisons && onCertificate && (
+        <div>
+          <Button onPress={() => onCertificate('resistor', entry.comparisons!.at(-1)!.id)}>
+            Draft certificate of the newest comparison, PDF
+          </Button>
+        </div>
+      )}
       {chart}
     </article>
   )

@@ -14,6 +14,7 @@ import { EditorNow } from './Editor.connect.tsx'
 import { EmptyShelf } from './EmptyShelf.connect.tsx'
 import { EntryView } from './EntryView.tsx'
 import { Ledger } from './Ledger.tsx'
+import { LifeNow } from './Life.connect.tsx'
 import { RegisterPanel } from './Register.tsx'
 import { pathOf, type RegisterAddress, readPath } from './register.address.ts'
 import { type Entry, SHELVES, type View } from './register.model.ts'
@@ -136,7 +137,18 @@ export default function RegisterPlace() {
                   setSubject(entry.id)
                   setView('ledger')
                 }}
-                chart={<Charts key={entry.id} shelf={shelf} id={entry.id} />}
+                chart={
+                  <>
+                    <Charts key={entry.id} shelf={shelf} id={entry.id} />
+                    <LifeNow key={`life ${entry.id}`} shelf={shelf} id={entry.id} />
+                  </>
+                }
+                onCertificate={(kind, calibration) =>
+                  station.checks.certificate({ kind, id: entry.id, entry: calibration, format: 'pdf' }).then(
+                    (pdf) => save(pdf as Blob, `certificate-${entry.id}.pdf`),
+                    (fault) => setProblem(wordsOf(fault)),
+                  )
+                }
               />
             ))
           )

@@ -1,11 +1,14 @@
 import { utcDay } from '../../../app/base/times.ts'
 import { withCell } from '../../../app/checks/cell-said.ts'
 import { chartView } from '../../../app/checks/history.ts'
+import packageJson from '../../../package.json' with { type: 'json' }
 import { recordCheck, withKeptResistors } from '../../study/checks.ts'
+import { registerWork } from '../../study/register-work.ts'
 import { chartOf } from '../checks-history.ts'
 import { enterCalibration, measuredWtp, takeWtp } from '../checks-session.ts'
+import { lifeView } from '../life.ts'
 import { practise } from '../practice-desk.ts'
-import { notFound, os } from './base.ts'
+import { blob, notFound, os } from './base.ts'
 import { custodianOf } from './register.ts'
 
 export const checkRoutes = {
@@ -41,6 +44,22 @@ export const checkRoutes = {
     const words = recordCheck(services.store, request, { who, why: input.why }, today)
     services.station.touched('register')
     return { words }
+  }),
+  life: os.checks.life.handler(({ context: { services }, input }) => {
+    const view = lifeView(services, input.kind, input.id)
+    if (!view) notFound(`There is no ${input.kind} "${input.id}" in the register.`)
+    return view
+  }),
+  certificate: os.checks.certificate.handler(async ({ context: { services }, input, signal }) => {
+    const { format, ...of } = input
+    const work = registerWork(services.store, of, {
+      name: 'Stillpoint',
+      version: packageJson.version,
+    })
+    const ask = services.reports.ask(signal)
+    return format === 'pdf'
+      ? blob(await ask.registerPdf(work, of), 'application/pdf')
+      : new Blob([await ask.registerPage(work, of)], { type: 'text/html' })
   }),
   practise: os.checks.practise.handler(async ({ context: { services }, input }) => ({
     words: await practise(services, input.what, input.seed),

@@ -2,6 +2,7 @@ import { implement } from '@orpc/server'
 import { isoUtc } from '../../../app/base/clock.ts'
 import { checkThermometerChart } from '../../../app/checks/check-history.ts'
 import { bridgeChart, chartView, resistorChart, wtpChart } from '../../../app/checks/history.ts'
+import { lifeOf } from '../../../app/checks/life.ts'
 import { contract } from '../../../app/contract/index.ts'
 import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'
@@ -436,6 +437,14 @@ export function fakeRouter(station: FakeStation) {
       }),
       compare: os.archive.compare.handler(() => ({
         words: '1 of 3 numbers differs.',
+        moved: [
+          {
+            thermometer: 'prt-1',
+            name: 'Thermometer 01',
+            serial: 'T-01',
+            points: [{ celsius: 0, differenceMk: -0.5, expandedMk: 4.2, agrees: true }],
+          },
+        ],
         lines: [
           {
             key: 'R0',
@@ -554,6 +563,26 @@ export function fakeRouter(station: FakeStation) {
       measuredWtp: os.checks.measuredWtp.handler(() => []),
       plateau: os.checks.plateau.handler(({ errors }) => {
         throw errors.NOT_FOUND({ data: { words: 'This station has recorded no cell.' } })
+      }),
+      life: os.checks.life.handler(({ input, errors }) => {
+        const own = station.register.thermometers.find(({ id }) => id === input.id)
+        if (!own) throw errors.NOT_FOUND({ data: { words: `There is no "${input.id}" in the register.` } })
+        const { curves, forecast, advice } = lifeOf(own)
+        return {
+          events: own.calibrations.map(({ date, certificate }) => ({
+            date,
+            kind: 'calibration' as const,
+            words: certificate,
+            who: null,
+            session: null,
+          })),
+          curves: curves.map((c) => ({ ...c, points: [...c.points] })),
+          forecast: [...forecast],
+          advice,
+        }
+      }),
+      certificate: os.checks.certificate.handler(({ errors }) => {
+        throw errors.NOT_FOUND({ data: { words: 'No calibration was made of plateaus here.' } })
       }),
       record: os.checks.record.handler(() => ok('The check is in the register.')),
       practise: os.checks.practise.handler(() => ok('Sessions to practise on are in the archive.')),

@@ -1,0 +1,42 @@
+import { z } from 'zod'
+
+/** One thing that happened to an entry of the register: a calibration, a session, a save. */
+export const LifeEvent = z.strictObject({
+  /** ISO 8601 day. */
+  date: z.string(),
+  kind: z.enum(['calibration', 'wtp', 'comparison', 'check', 'plateau', 'session', 'change']),
+  words: z.string(),
+  who: z.string().nullable(),
+  session: z.string().nullable(),
+})
+export type LifeEvent = z.output<typeof LifeEvent>
+
+/** What an entry of the register has done over the years; uncertainties expanded (k = 2) where they say so. */
+export const LifeView = z.strictObject({
+  events: z.array(LifeEvent),
+  curves: z.array(
+    z.strictObject({
+      calibration: z.string(),
+      date: z.string(),
+      certificate: z.string(),
+      laboratory: z.string(),
+      points: z.array(
+        z.strictObject({ celsius: z.number(), differenceMk: z.number(), expandedMk: z.number() }),
+      ),
+    }),
+  ),
+  forecast: z.array(
+    z.strictObject({
+      celsius: z.number(),
+      mkPerYear: z.number(),
+      uMkPerYear: z.number(),
+      date: z.string(),
+      movedMk: z.number(),
+      expandedMk: z.number(),
+    }),
+  ),
+  advice: z.strictObject({ months: z.int(), words: z.string() }).nullable(),
+})
+export type LifeView = z.output<typeof LifeView>
+
+export const LIFE_KINDS = ['thermometer', 'resistor', 'instrument', 'cell'] as const

@@ -80,8 +80,8 @@ export const runCalls = {
         name: z.string().max(200).default(''),
         note: z.string().max(4000).default(''),
         job: SessionSetup.shape.job.default(null),
-        /** Items of orders in the bath, each on the channel of its thermometer. */
-        items: z.array(Id).max(500).default([]),
+        /** Items of orders in the bath; absent: those that were put on the bench and whose thermometers are there. */
+        items: z.array(Id).max(500).optional(),
         /** Warnings of the preview that the person has read and takes on. */
         accept: z.array(z.string()).default([]),
       }),

@@ -40,6 +40,8 @@ export const FillView = z.strictObject({
   placed: z.array(z.strictObject({ item: z.string(), channel: z.string(), own: z.array(z.number()) })),
   setpoints: z.array(z.number()),
   left: z.array(z.strictObject({ item: z.string(), words: z.string() })),
+  /** Items that are on the bench: what a night that starts now measures. */
+  onBench: z.array(z.string()),
   /** Every waiting item by name, its order and its customer. */
   waiting: z.array(
     z.strictObject({

@@ -51,6 +51,14 @@ export function StartNow({ plan, running, beforeStart }: Props) {
   ])
   const register = useAnswer(() => station.register.get(), [registerVersion])
   const benchNow = useAnswer(() => station.bench.get(), [bench])
+  const orders = useStation((state) => state?.versions.orders)
+  const fill = useAnswer(() => station.orders.fill({}), [orders, bench])
+  const items = (fill.data?.waiting ?? [])
+    .filter(({ item }) => fill.data?.onBench.includes(item))
+    .map(
+      ({ name, serial, order, customer }) =>
+        `${serial ? `${name}, ${serial}` : name}: order ${order}, ${customer}`,
+    )
   const accepted = stillTaken(preview, taken)
   const { ready, why } =
     asked !== plan || asking
@@ -66,7 +74,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
         name: draft.name,
         note: draft.note,
         accept: accepted,
-        job: jobOf(draft),
+        job: items.length > 0 ? null : jobOf(draft),
       })
       setOpen(false)
       say('The night has started.')
@@ -131,6 +139,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
           onChange={setDraft}
           onStart={() => void start()}
           onClose={() => setOpen(false)}
+          items={items}
           cautions={fluid?.cautions ?? []}
           words={[
             journeyWords(plan, benchNow.data?.bath, bathC),

@@ -8,6 +8,8 @@ interface Props {
   /** What will happen, in sentences. */
   words: readonly string[]
   cautions: readonly string[]
+  /** Items of orders that this night measures; with them the order says what else would be asked here. */
+  items: readonly string[]
   problem: string | undefined
   onWho: (who: string) => void
   onChange: (draft: StartDraft) => void
@@ -16,7 +18,18 @@ interface Props {
 }
 
 /** Before anything heats: what, from, to, and what follows. */
-export function StartAsk({ who, draft, words, cautions, problem, onWho, onChange, onStart, onClose }: Props) {
+export function StartAsk({
+  who,
+  draft,
+  words,
+  cautions,
+  items,
+  problem,
+  onWho,
+  onChange,
+  onStart,
+  onClose,
+}: Props) {
   const set = (part: Partial<StartDraft>) => onChange({ ...draft, ...part })
   return (
     <Ask
@@ -38,35 +51,49 @@ export function StartAsk({ who, draft, words, cautions, problem, onWho, onChange
           ))}
         </ul>
       )}
+      {items.length > 0 && (
+        <>
+          <p>Each item is measured for its own customer:</p>
+          <ul className="checks" aria-label="Items of this night">
+            {items.map((words) => (
+              <li key={words}>{words}</li>
+            ))}
+          </ul>
+        </>
+      )}
       <div className="fields">
         <Field label="Who is at the bench" value={who} onChange={onWho} about="Kept with the session." />
         <Field label="Name of the session" value={draft.name} onChange={(name) => set({ name })} />
-        <Field
-          label="Job number"
-          value={draft.jobNumber}
-          onChange={(jobNumber) => set({ jobNumber })}
-          about="For the report; may stay empty."
-        />
-        <Field label="Customer" value={draft.customer} onChange={(customer) => set({ customer })} />
-        <Field
-          label="Address of the customer"
-          lines={2}
-          value={draft.customerAddress}
-          onChange={(customerAddress) => set({ customerAddress })}
-        />
-        <Field
-          label="Items received on"
-          type="date"
-          value={draft.received}
-          onChange={(received) => set({ received })}
-        />
-        <Field
-          label="Remarks for the report"
-          lines={2}
-          value={draft.remarks}
-          onChange={(remarks) => set({ remarks })}
-          about="One in each line."
-        />
+        {items.length === 0 && (
+          <>
+            <Field
+              label="Job number"
+              value={draft.jobNumber}
+              onChange={(jobNumber) => set({ jobNumber })}
+              about="For the report; may stay empty."
+            />
+            <Field label="Customer" value={draft.customer} onChange={(customer) => set({ customer })} />
+            <Field
+              label="Address of the customer"
+              lines={2}
+              value={draft.customerAddress}
+              onChange={(customerAddress) => set({ customerAddress })}
+            />
+            <Field
+              label="Items received on"
+              type="date"
+              value={draft.received}
+              onChange={(received) => set({ received })}
+            />
+            <Field
+              label="Remarks for the report"
+              lines={2}
+              value={draft.remarks}
+              onChange={(remarks) => set({ remarks })}
+              about="One in each line."
+            />
+          </>
+        )}
       </div>
       <Field label="Note" lines={2} value={draft.note} onChange={(note) => set({ note })} />
     </Ask>

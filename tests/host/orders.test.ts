@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { Customer } from '../../app/records/customer.ts'
 import { Item, Order } from '../../app/records/order.ts'
@@ -14,6 +15,12 @@ afterAll(async () => {
   windows.close()
   await host.close()
 })
+
+/** What stands on a page of PDF, by poppler, a reader that nobody here wrote; undefined where it is not installed. */
+function pdfText(pdf: Buffer): string | undefined {
+  const read = spawnSync('pdftotext', ['-', '-'], { input: pdf, encoding: 'utf8' })
+  return read.error ? undefined : read.stdout.replace(/\s+/g, ' ')
+}
 
 const who = 'A. Person'
 const prt = (id: string, serial: string) =>
@@ -163,6 +170,16 @@ describe('orders', () => {
     expect(pointsOf(one!.thermometer!)).toEqual([20, 35, 50])
     expect(pointsOf(two!.thermometer!)).toEqual([20, 40, 60])
     expect(fits).toHaveLength(2)
+    // Nobody reads on their own paper for whom else the laboratory works.
+    for (const [i, channel] of [one!, two!].entries()) {
+      const file = await client.points.certificatePdf({ session, thermometer: channel.thermometer! })
+      const text = pdfText(Buffer.from(await (file as unknown as Blob).arrayBuffer()))
+      if (text === undefined) continue
+      expect(text).toContain(customers[i])
+      expect(text).toContain(`F-${i}`)
+      expect(text).not.toContain(customers[1 - i])
+      expect(text).not.toContain(`F-${1 - i}`)
+    }
     expect((await client.orders.get({ id: 'o-f0' })).items[0]!.item).toMatchObject({
       state: 'measured',
       session,

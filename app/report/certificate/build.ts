@@ -1,4 +1,5 @@
 import { utcDay } from '../../base/times.ts'
+import { itemOf, wishFor } from '../../records/session.ts'
 import type { Analysis, ThermometerResult } from '../../results/analysis.ts'
 import { traceLinks } from '../traceability.ts'
 import type { Certificate, CertificateMatter, Issue } from './certificate.ts'
@@ -38,6 +39,16 @@ function matterOf(analysis: Analysis, { record }: ThermometerResult): Certificat
   const { laboratory, job } = setup
   const { info } = input
   const { thermometer } = record
+  // An item of an order has its own customer; what else was in the bath that night is nobody else's matter.
+  const item = itemOf(setup, thermometer.id)
+  const order = item
+    ? { customer: item.customer, number: item.order, received: item.received, condition: item.condition }
+    : job && {
+        customer: { name: job.customer, address: job.customerAddress },
+        number: job.number,
+        received: job.received,
+        condition: job.remarks,
+      }
   const end = info.endedUtcUs ?? input.points.at(-1)?.endUtcUs ?? info.startedUtcUs
   return {
     issue: issueOf(analysis, thermometer.id),
@@ -49,8 +60,8 @@ function matterOf(analysis: Analysis, { record }: ThermometerResult): Certificat
       accreditation: laboratory.accreditation ?? null,
       procedure: laboratory.procedure ?? null,
     },
-    customer: job ? { name: job.customer, address: job.customerAddress } : null,
-    order: job?.number ?? null,
+    customer: order?.customer ?? null,
+    order: order?.number ?? null,
     item: {
       kind: `kind.${thermometer.kind}`,
       element: thermometer.construction ? `element.${thermometer.construction}` : null,
@@ -60,8 +71,8 @@ function matterOf(analysis: Analysis, { record }: ThermometerResult): Certificat
       serial: thermometer.serial,
       id: thermometer.id,
     },
-    received: job?.received ?? null,
-    condition: job?.remarks ?? [],
+    received: order?.received ?? null,
+    condition: order?.condition ?? [],
     from: utcDay(info.startedUtcUs),
     to: utcDay(end),
     calibratedBy: info.operator,
@@ -89,7 +100,7 @@ export function buildCertificate(
   catalog: Catalog = CATALOG,
 ): Spoken {
   const { thermometer } = result.record
-  const languages = analysis.decisions.setup.job?.wishes?.[thermometer.id]?.languages ?? ['en']
+  const languages = wishFor(analysis.decisions.setup, thermometer.id)?.languages ?? ['en']
   const say = speaker(languages, catalog)
   const matter = matterOf(analysis, result)
   const book = itemNumbers(result, analysis)

@@ -1,3 +1,4 @@
+import { wishFor } from '../../records/session.ts'
 import {
   type Analysis,
   type PointResult,
@@ -182,7 +183,7 @@ export function itemNumbers(result: ThermometerResult, analysis: Analysis): Numb
 
 /** Step of the interpolation table that was asked for; null: none was. */
 export const stepOf = ({ record }: ThermometerResult, { decisions }: Analysis): number | null =>
-  decisions.setup.job?.wishes?.[record.thermometer.id]?.tableStepK ?? null
+  wishFor(decisions.setup, record.thermometer.id)?.tableStepK ?? null
 
 /** Temperatures of that table: whole multiples of the step over the range. */
 export const tableOf = ({ band }: ThermometerResult, step: number): number[] =>

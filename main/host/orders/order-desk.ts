@@ -138,7 +138,8 @@ export class OrderDesk {
         customer: this.#store.records.one('customer', item.customer)?.name ?? '',
       }
     })
-    const nothing = { placed: [], setpoints: [], left: [], waiting }
+    const onBench = bench ? this.onBench(bench).map(({ id }) => id) : []
+    const nothing = { placed: [], setpoints: [], left: [], onBench, waiting }
     if (!bench)
       return { ...nothing, words: 'There is no bench yet. Set one up on Bench, then fill its bath.' }
     const channels = bench.channels.filter(({ role }) => role === 'under-test')
@@ -159,6 +160,7 @@ export class OrderDesk {
       })),
       setpoints: [...fill.setpoints],
       left: [...fill.left],
+      onBench,
       waiting,
       words: null,
     }
@@ -213,7 +215,7 @@ export class OrderDesk {
     })
   }
 
-  /** Items whose thermometers are on the bench's channels under test and that wait to be measured. */
+  /** Items that were put on the bench, and whose thermometers are on its channels under test. */
   onBench(bench: Bench): Item[] {
     const there = new Set(
       bench.channels
@@ -222,7 +224,7 @@ export class OrderDesk {
     )
     return this.#waiting()
       .map(({ item }) => item)
-      .filter(({ thermometer }) => there.has(thermometer))
+      .filter(({ thermometer, state }) => state === 'on-bench' && there.has(thermometer))
   }
 
   /** Moves every item of a session on to a state, never back. */

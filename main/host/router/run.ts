@@ -21,8 +21,9 @@ export const planRoutes = {
 
 export const runRoutes = {
   start: os.run.start.handler(async ({ context: { services }, input }) => {
-    const { items: ids, ...rest } = input
+    const { items: named, ...rest } = input
     const { station, orders } = services
+    const ids = named ?? (station.bench ? orders.onBench(station.bench).map(({ id }) => id) : [])
     const items = orders.sessionItems(ids)
     const session = await station.startPlan({ ...rest, items })
     const act = { who: input.operator, why: `measured in session ${session}` }

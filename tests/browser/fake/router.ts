@@ -247,6 +247,7 @@ export function fakeRouter(station: FakeStation) {
         placed: [],
         setpoints: [],
         left: [],
+        onBench: [],
         waiting: [],
         words: 'No item waits.',
       })),

@@ -39,6 +39,8 @@ export const pointsCalls = {
       gaps: z.array(z.string()),
       /** What the readings say against the results, and guided checks that were not made. */
       findings: z.array(z.string()),
+      /** Whether the station has a key to sign with. */
+      hasKey: z.boolean(),
     }),
   ),
   signOff: base
@@ -48,6 +50,8 @@ export const pointsCalls = {
         person: z.string().min(1),
         password: z.string(),
         remark: z.string().default(''),
+        /** Opens the laboratory's signing key; empty: the certificates are not signed electronically. */
+        keyPassword: z.string().default(''),
         /** What only a person can state; every part is answered. */
         statements: SignerStatements,
         /** The signer knows that the chain to the SI has gaps, and signs all the same. */

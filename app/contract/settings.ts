@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { CertificatePattern } from '../records/certificate-series.ts'
 import { SessionSetup } from '../records/session.ts'
 
 /** What one station keeps about itself. Secrets (SMTP password) are never in here. */
@@ -8,6 +9,10 @@ export const Settings = z.strictObject({
   paper: z.enum(['A4', 'Letter']).default('A4'),
   /** Decimal sign on screen and paper; files always carry a point. */
   decimalSign: z.enum(['.', ',']).default('.'),
+  /** How certificates are numbered. */
+  certificatePattern: CertificatePattern.default('{year}-{number:4}'),
+  /** Stamping service of RFC 3161; null: signatures bear no stamp. */
+  stampUrl: z.url({ protocol: /^https?$/ }).nullable().default(null),
   interpolationStepK: z.number().positive().default(10),
   coverageProbability: z.number().gt(0.5).lt(1).default(0.9545),
   /** The bath where the station is asked to end in the middle of a session: it stays, or goes to its safe setpoint. */

@@ -199,6 +199,8 @@ export const CertificateRow = z.strictObject({
   version: z.int().positive(),
   signed: z.boolean(),
   languages: z.array(z.string()),
+  /** Name of its files without what they end in. */
+  file: z.string(),
   /** Whether there is a result that a digital certificate can state. */
   digital: z.boolean(),
 })

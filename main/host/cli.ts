@@ -91,6 +91,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'compute the report again from a session file alone and compare digit by digit',
     load: async () => (await import('./commands/prove.ts')).proveCommand(),
   },
+  key: {
+    summary: 'take in the key with which certificates are signed',
+    load: async () => (await import('./commands/key.ts')).keyCommand(),
+  },
   profile: {
     summary: 'check a profile, or try it against its instrument',
     load: async () => (await import('./commands/profile.ts')).profileCommand(),

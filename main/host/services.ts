@@ -18,6 +18,7 @@ import type { HostedStation } from './open-station.ts'
 import { OrderDesk } from './orders/order-desk.ts'
 import { Previews } from './previews.ts'
 import { SessionDesk } from './session-desk.ts'
+import { SigningDesk } from './signing-desk.ts'
 
 /** What the contract's server side works with: one for each station, shared by all windows. */
 export class Services {
@@ -35,6 +36,8 @@ export class Services {
   readonly forward: ForwardDesk
   readonly orders: OrderDesk
   readonly reports: Reports
+  /** The laboratory's signing key. */
+  readonly signing: SigningDesk
   readonly previews = new Previews()
   /** What check thermometers were found to deviate by. */
   readonly checks: ChecksDesk
@@ -61,6 +64,7 @@ export class Services {
     this.checks = new ChecksDesk({ ...hosted, reports: this.reports })
     this.custodian = new CustodianDesk(hosted.store)
     this.orders = new OrderDesk(hosted.store)
+    this.signing = new SigningDesk(hosted.store, hosted.clock)
     this.forward = new ForwardDesk(hosted.station, hosted.store)
     this.backups = new BackupDesk({
       ...hosted,

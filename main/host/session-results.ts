@@ -1,19 +1,20 @@
 import { openSessionFile } from '../store/session-file.ts'
 import { readBudgetTemplates } from '../study/report/budget-folder.ts'
-import { type Results, writeResults } from '../study/report/write-results.ts'
+import { writeResults } from '../study/report/write-results.ts'
+import { copySignatures, issuedFile } from './issue-certificates.ts'
 import type { Services } from './services.ts'
 
-/** Writes a session's results folder with the laboratory's choices. Returns what stands where. */
+/** Writes a session's results folder with the laboratory's choices. Returns the files written. */
 export async function writeSessionResults(
   services: Services,
   session: string,
   folder: string,
   onProgress?: (file: string, done: number) => void,
-): Promise<Results['files']> {
+): Promise<string[]> {
   const file = openSessionFile(services.store.sessionPath(session), { mode: 'read' })
   const { paper, decimalSign, coverageProbability, interpolationStepK } = services.settings()
   try {
-    const { files } = await writeResults({
+    const { files, certificates } = await writeResults({
       session: file,
       folder,
       paper,
@@ -23,9 +24,11 @@ export async function writeSessionResults(
         interpolationStepK,
         templates: readBudgetTemplates(services.store.folder),
       },
+      issued: (name) => issuedFile(services.store.folder, session, name),
       ...(onProgress && { onProgress }),
     })
-    return files
+    const signatures = await copySignatures(services.store.folder, session, folder)
+    return [...Object.values(files), ...signatures, ...certificates]
   } finally {
     file.close()
   }

@@ -8,6 +8,14 @@ import type { Bench } from '../../app/records/bench.ts'
 import type { Cell } from '../../app/records/cell.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../../app/records/register.ts'
+import {
+  certificateList,
+  giveNumbers,
+  numbersOf,
+  stampArrived,
+  waitForStamp,
+  waitingStamps,
+} from './certificates.ts'
 import { CheckPoints } from './check-points.ts'
 import { checkCustodian, custodianName, setCustodian } from './custodian.ts'
 import { Drafts } from './drafts.ts'
@@ -36,6 +44,9 @@ import {
   takeOldLooks,
 } from './session-list.ts'
 import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
+
+/** Where the laboratory has set none. */
+const DEFAULT_PATTERN = '{year}-{number:4}'
 
 export interface StationStoreOptions {
   clock: Pick<Clock, 'now'>
@@ -310,6 +321,52 @@ export class StationStore {
     for (const file of files)
       for (const ending of ['', '-wal', '-shm'])
         rmSync(join(sessionFolder(this.folder), file + ending), { force: true })
+  }
+
+  /** Gives the certificates of a session their numbers, or those they have; what is new stands in the ledger. */
+  giveCertificateNumbers(
+    session: string,
+    thermometers: readonly string[],
+    who: string,
+  ): Record<string, string> {
+    const pattern = this.settings()?.certificatePattern ?? DEFAULT_PATTERN
+    return inTransaction(this.#db, () => {
+      const before = numbersOf(this.#db, session)
+      const given = giveNumbers(this.#db, session, thermometers, pattern, this.#clock.now().utcUs)
+      const fresh = Object.entries(given).filter(([thermometer]) => before[thermometer] === undefined)
+      if (fresh.length > 0) {
+        this.#ledger.append(
+          {
+            who,
+            what: 'certificate numbers given',
+            subject: session,
+            old: null,
+            new: fresh.map(([thermometer, number]) => `${number} ${thermometer}`).join(', '),
+            why: 'sign-off',
+          },
+          this.#clock.now().utcUs,
+        )
+      }
+      return given
+    })
+  }
+
+  /** Every certificate number given, in the order of its series. */
+  certificates(): ReturnType<typeof certificateList> {
+    return certificateList(this.#db)
+  }
+
+  /** Signed files that wait for a time stamp. */
+  waitingStamps(): ReturnType<typeof waitingStamps> {
+    return waitingStamps(this.#db)
+  }
+
+  waitForStamp(session: string, file: string): void {
+    waitForStamp(this.#db, session, file, this.#clock.now().utcUs)
+  }
+
+  stampArrived(session: string, file: string): void {
+    stampArrived(this.#db, session, file)
   }
 
   sessionPath(id: string): string {

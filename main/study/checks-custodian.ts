@@ -66,7 +66,7 @@ export async function custodianAct(store: StationStore, claim: Claim): Promise<A
 }
 
 /** Asks on the screen, without showing what is typed. */
-async function askPassword(who: string): Promise<string> {
+export async function askPassword(who: string): Promise<string> {
   const unseen = new Writable({ write: (_chunk, _encoding, done) => done() })
   process.stderr.write(`Password of ${who}: `)
   const lines = createInterface({ input: process.stdin, output: unseen, terminal: true })

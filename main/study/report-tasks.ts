@@ -7,7 +7,7 @@ import type { RegisterWork } from '../../app/report/certificate/register-certifi
 import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
 import { reportHtml } from '../../app/report/html.ts'
 import { type SignedNumbers, signedNumbers } from '../../app/report/proof.ts'
-import { threadOf } from '../../app/report/provenance.ts'
+import { threadOf, threadsOf } from '../../app/report/provenance.ts'
 import { type SignOffHolds, signOffHolds } from '../../app/report/sign-off.ts'
 import type { Analysis, AnalysisOptions } from '../../app/results/analysis.ts'
 import { fitViews } from '../../app/results/analysis-view.ts'
@@ -58,13 +58,18 @@ const kept = new Map<string, Kept>()
 export const reportTasks = {
   fits: (_: Cancel, of: ReportOf): FitView[] => fitViews(work(of).analysis),
   json: (_: Cancel, of: ReportOf): string => reportJson(work(of).report),
+  /** results.json as it is written: with the thread of every number. */
+  resultsJson: (_: Cancel, of: ReportOf): string => {
+    const { analysis, report } = work(of)
+    return reportJson(report, threadsOf(analysis, report))
+  },
   html: (_: Cancel, of: ReportOf, withFonts: boolean): string =>
     reportHtml(work(of).report, withFonts ? { fontCss: embeddedFonts() } : {}),
   pdf: async (_: Cancel, of: ReportOf, paper: Paper): Promise<Uint8Array<ArrayBuffer>> =>
     new Uint8Array(await reportPdf(work(of).report, paper)),
   /** The certificate of each item, as a list. */
   certificates: (_: Cancel, of: ReportOf): CertificateRow[] =>
-    certificatesOf(work(of).analysis).map(({ certificate: { matter, languages }, result }) => ({
+    certificatesOf(work(of).analysis).map(({ certificate: { matter, languages }, result, file }) => ({
       thermometer: matter.item.id,
       name: matter.item.name,
       serial: matter.item.serial,
@@ -73,6 +78,7 @@ export const reportTasks = {
       signed: matter.issue.signedOff !== null,
       languages: [...languages],
       digital: result.fit !== null,
+      file,
     })),
   certificatePdf: async (
     _: Cancel,
@@ -80,15 +86,9 @@ export const reportTasks = {
     thermometer: string,
     paper: Paper,
   ): Promise<Uint8Array<ArrayBuffer>> => new Uint8Array(await certificatePdf(itemOf(of, thermometer), paper)),
-  certificateXml: async (
-    _: Cancel,
-    of: ReportOf,
-    thermometer: string,
-    paper: Paper,
-  ): Promise<string | null> => {
-    const item = itemOf(of, thermometer)
-    return certificateXml(item, work(of).analysis, await certificatePdf(item, paper))
-  },
+  /** null where the item has no result; `pdf` is put into it for people to read. */
+  certificateXml: (_: Cancel, of: ReportOf, thermometer: string, pdf: Uint8Array): string | null =>
+    certificateXml(itemOf(of, thermometer), work(of).analysis, pdf),
   /** The certificate of work that stands in the register: fixed points, or a resistor's comparison. */
   registerPage: (_: Cancel, work: RegisterWork, of: WorkOf): string => registerPage(work, of),
   registerPdf: async (_: Cancel, work: RegisterWork, of: WorkOf): Promise<Uint8Array<ArrayBuffer>> =>

@@ -19,6 +19,7 @@ type Of<T> = T extends (of: ReportOf, ...more: infer M) => infer R
 type ByReport =
   | 'fits'
   | 'json'
+  | 'resultsJson'
   | 'html'
   | 'pdf'
   | 'certificates'
@@ -54,6 +55,7 @@ export class Reports {
     most: 2,
     priorities: {
       json: 'long',
+      resultsJson: 'long',
       html: 'long',
       pdf: 'long',
       certificates: 'long',
@@ -81,11 +83,12 @@ export class Reports {
         return thread.fits({ ...rest, options: { ...options, monteCarloTrials: 0 } })
       },
       json: (session) => thread.json(of(session)),
+      resultsJson: (session) => thread.resultsJson(of(session)),
       html: (session, withFonts) => thread.html(of(session), withFonts),
       pdf: (session, paper) => thread.pdf(of(session), paper),
       certificates: (session) => thread.certificates(of(session)),
       certificatePdf: (session, thermometer, paper) => thread.certificatePdf(of(session), thermometer, paper),
-      certificateXml: (session, thermometer, paper) => thread.certificateXml(of(session), thermometer, paper),
+      certificateXml: (session, thermometer, pdf) => thread.certificateXml(of(session), thermometer, pdf),
       signOffHolds: (session) => thread.signOffHolds(of(session)),
       signed: (session) => thread.signed(of(session)),
       entries: (session) => thread.entries(of(session)),

@@ -51,11 +51,11 @@ export function ReportNow({ session }: { session: string }) {
             answers: NO_ANSWERS,
             gapsKnown: false,
             findingsKnown: false,
+            keyPassword: '',
           })
         }
         certificates={certificates.data ?? []}
-        onCertificate={({ thermometer, serial, number, version }, kind) => {
-          const name = number === null ? `draft-${serial || thermometer}` : `${number}-v${version}`
+        onCertificate={({ thermometer, file: name }, kind) => {
           const asked = { session, thermometer, paper }
           setWorking(true)
           ;(kind === 'pdf' ? station.points.certificatePdf(asked) : station.points.certificateXml(asked))

@@ -11,6 +11,7 @@ export interface SignOffDraft {
   answers: Answers
   gapsKnown: boolean
   findingsKnown: boolean
+  keyPassword: string
 }
 
 interface Props {
@@ -19,7 +20,9 @@ interface Props {
   /** What is not as it was planned, in words. */
   doubts: readonly string[]
   /** Why nothing can be signed, gaps of the chain to the SI, and what speaks against the results. */
-  holds: { refusal: string | null; gaps: readonly string[]; findings: readonly string[] } | undefined
+  holds:
+    | { refusal: string | null; gaps: readonly string[]; findings: readonly string[]; hasKey: boolean }
+    | undefined
   problem: string | undefined
   onChange: (draft: SignOffDraft) => void
   onSign: () => void
@@ -95,6 +98,15 @@ export function SignOff({ draft, session, doubts, holds, problem, onChange, onSi
         onChange={(password) => set({ password })}
         about="The one set in Register. No password is set when a station is new."
       />
+      {holds?.hasKey && (
+        <Field
+          label="Password of the signing key"
+          type="password"
+          value={draft.keyPassword}
+          onChange={(keyPassword) => set({ keyPassword })}
+          about="Signs the certificates electronically. Leave it empty to sign on paper; the password is kept nowhere."
+        />
+      )}
       <Field label="Remark" value={draft.remark} lines={2} onChange={(remark) => set({ remark })} />
     </Ask>
   )

@@ -9,6 +9,8 @@ import { SCENARIO_NAMES, type ScenarioName } from '../../../simulator/scenarios/
 import { VirtualClock } from '../../station/clocks/virtual.ts'
 import type { Station } from '../../station/station.ts'
 import { ensurePage } from '../built.ts'
+import { placeOrders } from '../demo-orders.ts'
+import { signDemo, writeRoot } from '../demo-signing.ts'
 import { LAB_LABORATORY, placeLab } from '../lab-desk.ts'
 import { planFor, recordingHours } from '../lab-night.ts'
 import { openHostedStation } from '../open-station.ts'
@@ -28,6 +30,7 @@ interface DemoOptions {
   port: number
   once: boolean
   serial: boolean
+  signed: boolean
 }
 
 /** An evening of the demo's own calendar, so that the same seed tells the same story. */
@@ -41,7 +44,7 @@ const HELP = `A simulated laboratory answers on loopback sockets and the station
 instrument; with a real bath, an independent cut-out belongs on it, and local codes and licensed practice come first.
 
 The results folder holds the session file, readings.csv, points.csv, report.html, report.pdf, results.json and
-certificate.xml. A scenario that compares nothing (a cell, a bridge's resistors) is recorded without a plan and gives the
+certificates, PDF and XML of each item. A scenario that compares nothing (a cell, a bridge's resistors) is recorded without a plan and gives the
 session file and readings.csv; "stillpoint check" goes on from there.`
 
 export function demoCommand(): Command {
@@ -57,6 +60,11 @@ export function demoCommand(): Command {
     )
     .option('--port <n>', 'port of the page; 0 for any free one', port, 0)
     .option('--once', 'end when the results are written', false)
+    .option(
+      '--signed',
+      'sign the report off, with a key and time stamps of a trial authority made on the spot',
+      false,
+    )
     .option('--serial', 'instruments on serial pairs (needs socat)', false)
     .addHelpText('after', `\n${HELP}`)
     .action(demo)
@@ -97,7 +105,7 @@ async function demo(options: DemoOptions): Promise<void> {
         ...planFor(station),
         operator: OPERATOR,
         name: 'Overnight comparison',
-        job: JOB,
+        items: services.orders.sessionItems(placeOrders(services, services.lab.bench, OPERATOR)),
       })
     } else {
       await station.record({ operator: OPERATOR, name: SCENARIOS[options.scenario].title })
@@ -114,7 +122,7 @@ async function demo(options: DemoOptions): Promise<void> {
       return
     }
     console.log(`\n${outcome.ending.replaceAll('-', ' ')}: ${outcome.reason}`)
-    await writeResults(services, outcome.session, out)
+    await writeResults(services, outcome.session, out, options.signed)
     if (stay) {
       console.log(`\nThe page stays open at ${page.address}\nEnd it with Ctrl-C.`)
       await ended
@@ -127,12 +135,20 @@ async function demo(options: DemoOptions): Promise<void> {
   }
 }
 
-async function writeResults(services: Services, session: string, out: string): Promise<void> {
+async function writeResults(
+  services: Services,
+  session: string,
+  out: string,
+  signed: boolean,
+): Promise<void> {
   const place = relative(process.cwd(), out) || '.'
   try {
+    const done = signed ? await signDemo(services, session) : null
+    if (done) console.log(`\n${done.words}`)
     const files = await writeSessionResults(services, session, out)
+    if (done) files.push(writeRoot(out, done.rootPem))
     console.log(`\nResults in ${place}:`)
-    for (const file of Object.values(files)) console.log(`  ${relative(out, file)}`)
+    for (const file of files) console.log(`  ${relative(out, file)}`)
   } catch (fault) {
     if (!(fault instanceof ComparisonError)) throw fault
     console.log(`\nThe session and its readings are in ${place}. There is no report: ${fault.message}`)
@@ -140,14 +156,6 @@ async function writeResults(services: Services, session: string, out: string): P
 }
 
 const OPERATOR = 'M. Tarn'
-
-const JOB = {
-  number: 'QTL-2026-0312',
-  customer: 'Harrow Fell Instruments',
-  customerAddress: ['Mill Row 2', 'Harrow Fell'],
-  received: '2026-03-09',
-  remarks: ['Invented items of an invented customer: a demonstration, not a calibration.'],
-}
 
 /** One bar over the plan's steps, with what is being done beside it. */
 function barOf(station: Station): { dispose(): void } {

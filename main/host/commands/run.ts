@@ -75,9 +75,7 @@ export function runCommand(): Command {
         lines.dispose()
         console.log(`${session}: ${ending.replaceAll('-', ' ')}. ${reason}`)
         if (options.out !== undefined) {
-          for (const file of Object.values(
-            await writeSessionResults(services, session, resolve(options.out)),
-          ))
+          for (const file of await writeSessionResults(services, session, resolve(options.out)))
             console.log(file)
         }
         await services.backups.caughtUp()

@@ -1,4 +1,5 @@
 import { LeaveOut } from '../../../app/records/decision.ts'
+import { certificateFile, signOffSession } from '../issue-certificates.ts'
 import { threadFor } from '../threads.ts'
 import { blob, forbidden, notFound, os, refused } from './base.ts'
 
@@ -24,18 +25,13 @@ export const pointRoutes = {
   certificates: os.points.certificates.handler(({ context, input, signal }) =>
     context.services.reports.ask(signal).certificates(input.session),
   ),
-  certificatePdf: os.points.certificatePdf.handler(async ({ context, input, signal }) => {
-    const { session, thermometer, paper } = input
-    return blob(
-      await context.services.reports.ask(signal).certificatePdf(session, thermometer, paper),
-      'application/pdf',
-    )
-  }),
+  certificatePdf: os.points.certificatePdf.handler(async ({ context, input, signal }) =>
+    blob((await certificateFile(context.services, input, 'pdf', signal))!, 'application/pdf'),
+  ),
   certificateXml: os.points.certificateXml.handler(async ({ context, input, signal }) => {
-    const { session, thermometer, paper } = input
-    const xml = await context.services.reports.ask(signal).certificateXml(session, thermometer, paper)
+    const xml = await certificateFile(context.services, input, 'xml', signal)
     if (xml === null) refused('This item has no result that a digital certificate could state.')
-    return blob(new TextEncoder().encode(xml), 'application/xml')
+    return blob(xml, 'application/xml')
   }),
   thread: os.points.thread.handler(async ({ context, input }) => {
     const thread = await threadFor(context.services, input.session, input.key)
@@ -43,63 +39,21 @@ export const pointRoutes = {
     return thread
   }),
 
-  signOffHolds: os.points.signOffHolds.handler(({ context, input }) =>
-    context.services.reports
-      .ask()
-      .signOffHolds(input.session)
-      .then(({ refusal, gaps, findings }) => ({ refusal, gaps: [...gaps], findings: [...findings] })),
-  ),
+  signOffHolds: os.points.signOffHolds.handler(async ({ context: { services }, input }) => {
+    const { refusal, gaps, findings } = await services.reports.ask().signOffHolds(input.session)
+    return { refusal, gaps: [...gaps], findings: [...findings], hasKey: services.signing.hasKey }
+  }),
   signOff: os.points.signOff.handler(async ({ context, input }) => {
     const { services } = context
-    if (services.station.session?.info.id === input.session) {
+    const { session, person, password, keyPassword, ...said } = input
+    if (services.station.session?.info.id === session) {
       refused('The session is still running. A report is signed when its session has ended.')
     }
-    if (!services.store.checkCustodian(input.person, input.password)) {
+    if (!services.store.checkCustodian(person, password)) {
       forbidden('A report is signed by the custodian. Name or password are not right.')
     }
-    const { refusal, gaps, findings } = await services.reports.ask().signOffHolds(input.session)
-    if (refusal !== null) refused(refusal)
-    if (gaps.length > 0 && !input.gapsKnown) {
-      refused(
-        `The chain to the SI has gaps. ${gaps.join(' ')} Complete the register and take its records into this session, or sign knowing ` +
-          'that traceability is not shown in full.',
-      )
-    }
-    if (findings.length > 0 && !input.findingsKnown) {
-      refused(
-        `Something speaks against the results, or was not checked. ${findings.join(' ')} Decide on each (leave points out, measure again), or ` +
-          'sign knowing it.',
-      )
-    }
-    // The signed numbers stay in the file, so that a later proof knows what was signed.
-    const report = await services.reports.ask().signed(input.session)
-    services.sessions.write(input.session, (file) =>
-      file.signOff({
-        who: input.person,
-        remark: input.remark,
-        facts: { report, statements: input.statements },
-      }),
-    )
-    services.store.appendLedger({
-      who: input.person,
-      what: 'report signed off',
-      subject: input.session,
-      old: null,
-      new: null,
-      why: input.remark,
-    })
-    if (
-      services.orders.moveOfSession(input.session, 'signed', {
-        who: input.person,
-        why: 'report signed off',
-      }) > 0
-    )
-      services.station.touched('orders')
-    services.station.touched('points')
-    services.station.touched('sessions')
-    return {
-      words: `Signed off by ${input.person}. The report names the head of the session's chain; a later change makes a new version.`,
-    }
+    const signing = keyPassword ? await services.signing.open(keyPassword) : null
+    return { words: await signOffSession(services, { ...said, session, who: person }, signing) }
   }),
 
   leaveOut: os.points.leaveOut.handler(({ context, input }) => {

@@ -1,9 +1,10 @@
-import { mkdir, open, readdir, rm } from 'node:fs/promises'
+import { mkdir, readdir, rm } from 'node:fs/promises'
 import path from 'node:path'
 import { buildReport, type ReportContent, type ReportOptions } from '../../../app/report/content.ts'
 import type { Analysis, AnalysisOptions } from '../../../app/results/analysis.ts'
 import { renameWhole } from '../../store/rename-whole.ts'
 import type { SessionFile } from '../../store/session-file.ts'
+import { writeWhole } from '../../store/write-whole.ts'
 import { CERTIFICATE_FOLDER, certificatePdf, certificatesOf, certificateXml } from './certificates.ts'
 import type { Paper } from './pdf.ts'
 import { printResults, RESULT_FILES, type ResultName, readingsCsv } from './print-results.ts'
@@ -32,27 +33,6 @@ export interface Results {
   /** Full paths of the certificates, PDF and XML of each item. */
   readonly certificates: readonly string[]
   readonly report: ReportContent
-}
-
-/** Writes beside the target and renames, so that a full disk leaves the old file as it was. */
-async function writeWhole(
-  target: string,
-  write: (append: (data: string | Uint8Array) => Promise<void>) => Promise<void>,
-): Promise<void> {
-  const part = `${target}.part`
-  const file = await open(part, 'w')
-  try {
-    await write(async (data) => {
-      await file.writeFile(data)
-    })
-    await file.sync()
-    await file.close()
-    renameWhole(part, target)
-  } catch (fault) {
-    await file.close().catch(() => undefined)
-    await rm(part, { force: true })
-    throw fault
-  }
 }
 
 const writeReadings = (session: SessionFile, target: string): Promise<void> =>

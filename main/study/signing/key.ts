@@ -68,7 +68,10 @@ async function importKey(info: pkijs.PrivateKeyInfo): Promise<CryptoKey> {
       }
     }
   }
-  throw new SigningError('no-key', 'The key file holds a key that is neither RSA nor ECDSA. Use one of these.')
+  throw new SigningError(
+    'no-key',
+    'The key file holds a key that is neither RSA nor ECDSA. Use one of these.',
+  )
 }
 
 /**
@@ -82,7 +85,8 @@ export async function readKey(data: Uint8Array, password: string): Promise<Signi
   const certificates: pkijs.Certificate[] = []
   for (const { bagId, bagValue } of bags) {
     if (bagId === KEY_BAG) info = bagValue as pkijs.PrivateKeyInfo
-    if (bagId === CERTIFICATE_BAG) certificates.push((bagValue as pkijs.CertBag).parsedValue as pkijs.Certificate)
+    if (bagId === CERTIFICATE_BAG)
+      certificates.push((bagValue as pkijs.CertBag).parsedValue as pkijs.Certificate)
     if (bagId === SHROUDED_KEY_BAG) {
       const bag = bagValue as pkijs.PKCS8ShroudedKeyBag & {
         parseInternalValues(parameters: { password: ArrayBuffer }): Promise<void>

@@ -1,8 +1,8 @@
 import { randomBytes } from 'node:crypto'
 import * as asn1js from 'asn1js'
 import * as pkijs from 'pkijs'
-import { bufferOf, OID, sha256 } from './engine.ts'
 import { signCms } from './cms.ts'
+import { bufferOf, OID, sha256 } from './engine.ts'
 import type { SigningKey } from './key.ts'
 import { SigningError } from './signing-error.ts'
 
@@ -37,9 +37,7 @@ export function readStamp(token: Uint8Array): StampInfo {
   try {
     const content = pkijs.ContentInfo.fromBER(bufferOf(token))
     const signed = new pkijs.SignedData({ schema: content.content })
-    const info = pkijs.TSTInfo.fromBER(
-      bufferOf(new Uint8Array(signed.encapContentInfo.eContent!.getValue())),
-    )
+    const info = pkijs.TSTInfo.fromBER(bufferOf(new Uint8Array(signed.encapContentInfo.eContent!.getValue())))
     return {
       time: info.genTime,
       hash: hex(info.messageImprint.hashedMessage.valueBlock.valueHexView),
@@ -126,11 +124,7 @@ export async function askStamp(url: string, data: Uint8Array, nowUtcUs: number):
 }
 
 /** A token made by a trial authority's own stamper, over bytes, at a time. */
-export async function trialStamp(
-  stamper: SigningKey,
-  data: Uint8Array,
-  utcUs: number,
-): Promise<Uint8Array> {
+export async function trialStamp(stamper: SigningKey, data: Uint8Array, utcUs: number): Promise<Uint8Array> {
   const info = new pkijs.TSTInfo({
     version: 1,
     policy: TRIAL_POLICY,

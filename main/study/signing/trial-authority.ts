@@ -12,7 +12,12 @@ export interface TrialAuthority {
   readonly stamper: SigningKey
 }
 
-const RSA = { name: 'RSASSA-PKCS1-v1_5', modulusLength: 2048, publicExponent: new Uint8Array([1, 0, 1]), hash: HASH }
+const RSA = {
+  name: 'RSASSA-PKCS1-v1_5',
+  modulusLength: 2048,
+  publicExponent: new Uint8Array([1, 0, 1]),
+  hash: HASH,
+}
 const DAY_MS = 86_400_000
 const YEARS_20_MS = 20 * 365.25 * DAY_MS
 
@@ -39,7 +44,10 @@ interface Wanted {
 const USAGE = { root: [0x06, 1], sign: [0xc0, 6], stamp: [0xc0, 6] } as const
 
 async function keyIdentifier(certificate: pkijs.Certificate): Promise<ArrayBuffer> {
-  return crypto.subtle.digest('SHA-1', certificate.subjectPublicKeyInfo.subjectPublicKey.valueBlock.valueHexView as BufferSource)
+  return crypto.subtle.digest(
+    'SHA-1',
+    certificate.subjectPublicKeyInfo.subjectPublicKey.valueBlock.valueHexView as BufferSource,
+  )
 }
 
 async function issue(wanted: Wanted, issuer: SigningKey | null): Promise<SigningKey> {
@@ -50,16 +58,18 @@ async function issue(wanted: Wanted, issuer: SigningKey | null): Promise<Signing
   certificate.subject.typesAndValues.push(
     name(OID.commonName, `${wanted.commonName}, ${wanted.organisation}`),
   )
-  certificate.issuer.typesAndValues.push(
-    ...(issuer?.certificate ?? certificate).subject.typesAndValues,
-  )
+  certificate.issuer.typesAndValues.push(...(issuer?.certificate ?? certificate).subject.typesAndValues)
   certificate.notBefore.value = wanted.from
   certificate.notAfter.value = wanted.to
   await certificate.subjectPublicKeyInfo.importKey(pair.publicKey)
   const own = await keyIdentifier(certificate)
   const [usage, unused] = USAGE[wanted.use]
   certificate.extensions = [
-    extension(OID.basicConstraints, true, new pkijs.BasicConstraints(wanted.use === 'root' ? { cA: true } : {})),
+    extension(
+      OID.basicConstraints,
+      true,
+      new pkijs.BasicConstraints(wanted.use === 'root' ? { cA: true } : {}),
+    ),
     extension(
       OID.keyUsage,
       true,
@@ -109,7 +119,10 @@ export async function makeTrialAuthority(
 }
 
 /** A key as a PKCS#12 file: encrypted with AES-256 (PBES2), its integrity held by HMAC-SHA-256. */
-export async function writeKey({ key, certificate, chain }: SigningKey, password: string): Promise<Uint8Array> {
+export async function writeKey(
+  { key, certificate, chain }: SigningKey,
+  password: string,
+): Promise<Uint8Array> {
   const secret = bufferOf(password)
   const info = pkijs.PrivateKeyInfo.fromBER(await crypto.subtle.exportKey('pkcs8', key))
   const bag = new pkijs.PKCS8ShroudedKeyBag({ parsedValue: info })

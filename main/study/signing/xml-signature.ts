@@ -13,10 +13,10 @@ const XADES = 'http://uri.etsi.org/01903/v1.3.2#'
 
 const base64 = (data: Uint8Array) => Buffer.from(data).toString('base64')
 
-const read = (xml: string): Document => new DOMParser().parseFromString(xml, 'text/xml') as unknown as Document
+const read = (xml: string): Document =>
+  new DOMParser().parseFromString(xml, 'text/xml') as unknown as Document
 
-const write = (document: Document): string =>
-  new XMLSerializer().serializeToString(document as never)
+const write = (document: Document): string => new XMLSerializer().serializeToString(document as never)
 
 /**
  * Signs an XML text in the place its schema has for it, at the end of its root: an enveloped XML signature over the whole with
@@ -41,7 +41,7 @@ export async function signXml(
     x509: [own],
     signingCertificate: own,
     signingTime: { value: new Date(Math.floor(utcUs / 1e6) * 1000) },
-    references: [{ hash: HASH, transforms: ['enveloped', 'exc-c14n'] }],
+    references: [{ uri: '', hash: HASH, transforms: ['enveloped', 'exc-c14n'] }],
   } as never)
   document.documentElement.appendChild(document.importNode(signed.GetXml()!, true))
   if (stamp) await addStamp(document, stamp)

@@ -344,6 +344,7 @@ export function fakeRouter(station: FakeStation) {
           signed: false,
           languages: ['en'],
           digital: true,
+          file: 'draft-1001',
         },
       ]),
       certificatePdf: os.points.certificatePdf.handler(() => new Blob(['%PDF-1.7'])),
@@ -367,7 +368,7 @@ export function fakeRouter(station: FakeStation) {
         ],
         readings: { channel: 'ch-1', firstSeq: 1001, lastSeq: 1900, count: 60 },
       })),
-      signOffHolds: os.points.signOffHolds.handler(() => ({ refusal: null, gaps: [], findings: [] })),
+      signOffHolds: os.points.signOffHolds.handler(() => ({ refusal: null, gaps: [], findings: [], hasKey: false })),
       signOff: os.points.signOff.handler(({ input, errors }) => {
         if (!station.custodian)
           throw errors.REFUSED({ data: { words: 'Set a custodian first, in Register.' } })

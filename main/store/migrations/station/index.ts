@@ -5,6 +5,7 @@ import records from './0003-records.ts'
 import lists from './0004-lists.ts'
 import drafts from './0005-drafts.ts'
 import identity from './0006-identity.ts'
+import certificates from './0007-certificates.ts'
 
 /** All steps of station.db, in order. */
-export const stationMigrations: readonly Migration[] = [register, anchor, records, lists, drafts, identity]
+export const stationMigrations: readonly Migration[] = [register, anchor, records, lists, drafts, identity, certificates]

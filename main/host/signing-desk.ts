@@ -1,0 +1,75 @@
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { dirname, join } from 'node:path'
+import type { Clock } from '../../app/base/clock.ts'
+import type { StationStore } from '../store/station-store.ts'
+import type { Stamp } from '../study/signing/cms.ts'
+import type { Signing } from '../study/signing/issue.ts'
+import { checkValid, nameOf, readKey } from '../study/signing/key.ts'
+import { SigningError } from '../study/signing/signing-error.ts'
+import { askStamp } from '../study/signing/time-stamp.ts'
+
+/** Where in a station's data folder the key lies with which certificates are signed, encrypted with its password. */
+const KEY_FILE = join('keys', 'signing.p12')
+
+/** The laboratory's signing key and its stamping service. Its password is asked for each time and kept nowhere. */
+export class SigningDesk {
+  readonly #store: StationStore
+  readonly #clock: Pick<Clock, 'now'>
+
+  constructor(store: StationStore, clock: Pick<Clock, 'now'>) {
+    this.#store = store
+    this.#clock = clock
+  }
+
+  get #file(): string {
+    return join(this.#store.folder, KEY_FILE)
+  }
+
+  get hasKey(): boolean {
+    return existsSync(this.#file)
+  }
+
+  /** Takes a key file in, once it opens with its password and is valid today. Returns whose it is. */
+  async take(data: Uint8Array, password: string, who: string): Promise<string> {
+    const key = await readKey(data, password)
+    checkValid(key, this.#clock.now().utcUs)
+    mkdirSync(dirname(this.#file), { recursive: true })
+    writeFileSync(this.#file, data, { mode: 0o600 })
+    const name = nameOf(key.certificate.subject)
+    this.#store.appendLedger({
+      who,
+      what: 'signing key taken',
+      subject: 'signing',
+      old: null,
+      new: name,
+      why: '',
+    })
+    return name
+  }
+
+  /** Opens the key. Throws SigningError 'no-key' | 'wrong-password' | 'key-expired' and the like. */
+  async open(password: string): Promise<Signing> {
+    if (!this.hasKey) {
+      throw new SigningError(
+        'no-key',
+        'The station has no key to sign with. Take one in with: stillpoint key import FILE.p12',
+      )
+    }
+    const key = await readKey(readFileSync(this.#file), password)
+    checkValid(key, this.#clock.now().utcUs)
+    const url = this.#store.settings()?.stampUrl ?? null
+    return { key, ...(url !== null && { stamp: this.#stampFrom(url) }) }
+  }
+
+  /** A stamp where the service answers; none, to be asked for later, where it does not. */
+  #stampFrom(url: string): Stamp {
+    return async (data) => {
+      try {
+        return await askStamp(url, data, this.#clock.now().utcUs)
+      } catch (fault) {
+        if (fault instanceof SigningError && fault.code === 'stamp-unreachable') return null
+        throw fault
+      }
+    }
+  }
+}

@@ -12,7 +12,10 @@ export const Settings = z.strictObject({
   /** How certificates are numbered. */
   certificatePattern: CertificatePattern.default('{year}-{number:4}'),
   /** Stamping service of RFC 3161; null: signatures bear no stamp. */
-  stampUrl: z.url({ protocol: /^https?$/ }).nullable().default(null),
+  stampUrl: z
+    .url({ protocol: /^https?$/ })
+    .nullable()
+    .default(null),
   interpolationStepK: z.number().positive().default(10),
   coverageProbability: z.number().gt(0.5).lt(1).default(0.9545),
   /** The bath where the station is asked to end in the middle of a session: it stays, or goes to its safe setpoint. */

@@ -11,7 +11,10 @@ export const CertificatePattern = z
   .min(8)
   .max(60)
   .regex(/^[\p{L}\p{N} ._/{}:-]+$/u, 'letters, digits, blanks and . _ / - beside {number} and {year}')
-  .refine((text) => text.split(PLACE).length === 3, 'Put {number} into it once, for instance QTL-{year}-{number:4}.')
+  .refine(
+    (text) => text.split(PLACE).length === 3,
+    'Put {number} into it once, for instance QTL-{year}-{number:4}.',
+  )
 
 /** The series that a number belongs to: its text with the year in it and the number open. */
 export const seriesOf = (pattern: string, year: number): string =>

@@ -82,7 +82,8 @@ export async function signOffSession(
     why: remark,
   })
   const waiting = signing ? await issue(services, session, signing) : 0
-  if (services.orders.moveOfSession(session, 'signed', { who, why: 'report signed off' }) > 0) station.touched('orders')
+  if (services.orders.moveOfSession(session, 'signed', { who, why: 'report signed off' }) > 0)
+    station.touched('orders')
   station.touched('points')
   station.touched('sessions')
   const stamps =

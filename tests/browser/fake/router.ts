@@ -368,7 +368,12 @@ export function fakeRouter(station: FakeStation) {
         ],
         readings: { channel: 'ch-1', firstSeq: 1001, lastSeq: 1900, count: 60 },
       })),
-      signOffHolds: os.points.signOffHolds.handler(() => ({ refusal: null, gaps: [], findings: [], hasKey: false })),
+      signOffHolds: os.points.signOffHolds.handler(() => ({
+        refusal: null,
+        gaps: [],
+        findings: [],
+        hasKey: false,
+      })),
       signOff: os.points.signOff.handler(({ input, errors }) => {
         if (!station.custodian)
           throw errors.REFUSED({ data: { words: 'Set a custodian first, in Register.' } })

@@ -8,4 +8,12 @@ import identity from './0006-identity.ts'
 import certificates from './0007-certificates.ts'
 
 /** All steps of station.db, in order. */
-export const stationMigrations: readonly Migration[] = [register, anchor, records, lists, drafts, identity, certificates]
+export const stationMigrations: readonly Migration[] = [
+  register,
+  anchor,
+  records,
+  lists,
+  drafts,
+  identity,
+  certificates,
+]

@@ -186,8 +186,7 @@ export class Station {
     return this.#finished ?? Promise.reject(new StationError('no-session', 'No session has been started.'))
   }
 
-  async chooseBench(id: string, who = 'station'): Promise<void> {
-    await this.endLook('Another bench is chosen.')
+  chooseBench(id: string, who = 'station'): void {
     this.#refuseWhileRunning('Another bench can be chosen when the session has ended.')
     this.#choice.choose(id, who)
     this.touched('bench')

@@ -120,6 +120,12 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
           onChange={(v) => v !== undefined && set({ stabilityMk: v })}
         />
       </div>
+      {(bath.uniformityMk === 0 || bath.stabilityMk === 0) && !bath.surveys?.length && (
+        <p className="check check-warning">
+          Uniformity or stability is 0 mK, so it takes no part in any budget, though it is most often the
+          largest part. Enter what your own survey of this bath found, as a standard uncertainty.
+        </p>
+      )}
       {fluid && fluid.cautions.length > 0 && (
         <ul className="cautions">
           {fluid.cautions.map((c) => (

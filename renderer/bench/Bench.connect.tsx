@@ -16,6 +16,7 @@ import { Drawing } from './Drawing.tsx'
 import { drawBench } from './drawing.model.ts'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyBench } from './EmptyBench.connect.tsx'
+import { FindNow } from './Find.connect.tsx'
 import { LabAsk, type LabScenario } from './LabAsk.tsx'
 import { benchProblems } from './problems.ts'
 
@@ -38,6 +39,7 @@ export default function BenchPlace() {
   const register = useAnswer(() => station.register.get(), [registerVersion])
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
+  const [finding, setFinding] = useState(false)
   const [lab, setLab] = useState<LabScenario | null>(null)
   useEffect(() => {
     if (saved.data) arrive(saved.data)
@@ -205,6 +207,21 @@ export default function BenchPlace() {
         onRedo={() => act({ do: 'redo' })}
         onConnect={openLinks}
         onDisconnect={() => doing('Closing the links', station.bench.disconnect(), ({ words }) => say(words))}
+        onFind={() => setFinding(!finding)}
+        find={
+          (finding || bench.instruments.length === 0) && (
+            <FindNow
+              bench={bench}
+              profiles={profiles.data ?? []}
+              records={register.data?.instruments ?? []}
+              onAdd={(instruments) => {
+                for (const instrument of instruments) act({ do: 'add-instrument', instrument })
+                setFinding(false)
+              }}
+              onClose={() => setFinding(false)}
+            />
+          )
+        }
         onAddInstrument={addInstrument}
         onAddChannel={addChannel}
         drawing={<Drawing drawing={drawing} selected={selected} onSelect={select} water={group} />}

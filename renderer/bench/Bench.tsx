@@ -20,6 +20,8 @@ interface Props {
   problem: string | undefined
   working: string | undefined
   drawing: ReactNode
+  /** The search for instruments, while it is open. */
+  find: ReactNode
   editor: ReactNode
   bath: ReactNode
   table: ReactNode
@@ -35,6 +37,7 @@ interface Props {
   onRedo: () => void
   onConnect: () => void
   onDisconnect: () => void
+  onFind: () => void
   onAddInstrument: () => void
   onAddChannel: () => void
 }
@@ -100,12 +103,14 @@ export function BenchPanel(props: Props) {
       )}
       {props.drawing}
       <div className="row">
+        <Button onPress={props.onFind}>Find instruments</Button>
         <Button onPress={props.onAddInstrument}>Add an instrument</Button>
         <Button onPress={props.onAddChannel} disabled={!props.canAddChannel}>
           Add a channel
         </Button>
         {!props.canAddChannel && <span className="faint">A channel needs a bridge or a meter first.</span>}
       </div>
+      {props.find}
       <div className="halves">
         <div className="stack">
           {props.editor}

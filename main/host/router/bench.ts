@@ -26,7 +26,8 @@ export const benchRoutes = {
     }
   }),
   choose: os.bench.choose.handler(async ({ context, input }) => {
-    await context.services.station.chooseBench(input.id, context.role)
+    await context.services.station.endLook('Another bench is chosen.')
+    context.services.station.chooseBench(input.id, context.role)
     return { words: 'This bench is the one in use now.' }
   }),
 
@@ -99,6 +100,7 @@ export const benchRoutes = {
   startLab: os.bench.startLab.handler(async ({ context, input }) => {
     const { services } = context
     const { station, store, clock } = services
+    await station.endLook('The lab in a box is started.')
     if (!isScenario(input.scenario)) refused(`The lab in a box has no scenario "${input.scenario}".`)
     if (station.session) refused('A session is running. The lab in a box can be started when it has ended.')
     await station.disconnect()

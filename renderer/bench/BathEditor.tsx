@@ -28,6 +28,7 @@ const fluidWords = ({ lowC, highC, flashPointC, marginK }: Fluid): string =>
 /** The bath and the limits that are held on every path. */
 export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) {
   const { bath } = bench
+  const only = fluids.length === 1 ? fluids[0] : undefined
   const controllers = bench.instruments.filter((i) => roleOf(i.profile) === 'bath')
   if (!bath)
     return (
@@ -41,9 +42,10 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
             onPress={() =>
               onChange({
                 name: 'Bath',
-                lowC: 0,
-                highC: 100,
+                lowC: only ? only.lowC : 0,
+                highC: only ? Math.min(only.highC, (only.flashPointC ?? Infinity) - only.marginK) : 100,
                 safeC: 25,
+                ...(only && { fluid: only.id }),
                 uniformityMk: 0,
                 stabilityMk: 0,
                 ...(controllers[0] ? { instrument: controllers[0].id, name: controllers[0].name } : {}),

@@ -1,5 +1,7 @@
 import { useEffect, useMemo, useState } from 'react'
 import type { ChannelView } from '../../app/contract/views.ts'
+import type { Channel } from '../../app/records/bench.ts'
+import type { Register } from '../../app/records/register.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { isWorking, useStation } from '../client/state.ts'
@@ -22,6 +24,27 @@ import { benchProblems } from './problems.ts'
 
 const STILL = { state: 'flat', held: 1 } as const
 const NOTHING_MEASURED: readonly ChannelView[] = []
+
+/** The first channel is the reference's: what the register alone can mean is chosen already. */
+function withStandards(channel: Channel, register: Register | undefined): Channel {
+  const known = register?.thermometers.filter(
+    ({ kind, calibrations }) => kind === 'sprt' && calibrations.length > 0,
+  )
+  const resistors = register?.resistors.filter(({ calibrations }) => calibrations.length > 0)
+  const [thermometer, another] = known ?? []
+  const like = thermometer?.nominalOhm ?? 0
+  // The resistor nearest to the thermometer's own size keeps the ratio within every bridge.
+  const resistor = resistors?.toSorted(
+    (a, b) =>
+      Math.abs(Math.log(a.nominalOhm / (like || 100))) - Math.abs(Math.log(b.nominalOhm / (like || 100))),
+  )[0]
+  return {
+    ...channel,
+    ...(thermometer &&
+      !another && { thermometer: thermometer.id, name: thermometer.name, currentMa: thermometer.currentMa }),
+    ...(resistor && { reference: { kind: 'resistor', resistor: resistor.id } }),
+  }
+}
 
 export default function BenchPlace() {
   const { draft, stored, overtaken, selected, act, arrive, giveUp, restore, begin, select } = useBenchEdit()
@@ -145,7 +168,10 @@ export default function BenchPlace() {
   }
   const addChannel = () => {
     if (!next) return
-    act({ do: 'add-channel', channel: next })
+    act({
+      do: 'add-channel',
+      channel: bench.channels.length === 0 ? withStandards(next, register.data) : next,
+    })
     select({ kind: 'channel', id: next.id })
   }
   const putAway = () => {

@@ -8,7 +8,7 @@ import { useDraft } from '../client/draft.ts'
 import { stationState, useStation } from '../client/state.ts'
 import { page, say } from '../page/page.ts'
 import { OrderForm } from './OrderForm.tsx'
-import { draftOf, freshOrder, nextNumber, type OrderDraft, readOrder } from './order.model.ts'
+import { draftOf, freshOrder, NEW_CUSTOMER, nextNumber, type OrderDraft, readOrder } from './order.model.ts'
 
 const NEW = 'order/new'
 
@@ -29,8 +29,10 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
     const utcUs = stationState.getState().now?.utcUs ?? Date.now() * 1000
     const today = utcDay(utcUs)
     const numbers = orders.data.rows.map(({ number }) => number)
-    return freshOrder(`o-${utcUs.toString(36)}`, nextNumber(numbers, today.slice(0, 4)), today)
-  }, [view, orders.data])
+    const order = freshOrder(`o-${utcUs.toString(36)}`, nextNumber(numbers, today.slice(0, 4)), today)
+    // The first customer of a laboratory can only be a new one.
+    return customers.data?.length === 0 ? { ...order, newCustomer: NEW_CUSTOMER } : order
+  }, [view, orders.data, customers.data])
   if (!asked || !fresh || !customers.data || !register.data) return null
   const now = draft ?? fresh
   const { read, problems } = readOrder(now, known)

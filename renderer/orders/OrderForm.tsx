@@ -5,7 +5,7 @@ import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { ItemFields } from './ItemFields.tsx'
-import { freshItem, type ItemDraft, type OrderDraft } from './order.model.ts'
+import { freshItem, type ItemDraft, NEW_CUSTOMER, type OrderDraft } from './order.model.ts'
 
 interface Props {
   draft: OrderDraft
@@ -59,7 +59,7 @@ export function OrderForm(props: Props) {
           options={[...customers.map(({ id, name }) => ({ id, name })), { id: NEW, name: 'New customer' }]}
           onChange={(id) =>
             id === NEW
-              ? set({ customer: '', newCustomer: { name: '', address: '', contact: '', language: 'en' } })
+              ? set({ customer: '', newCustomer: NEW_CUSTOMER })
               : set({ customer: id, newCustomer: null })
           }
         />

@@ -58,6 +58,14 @@ export const freshItem = (id: string): ItemDraft => ({
   kept: {},
 })
 
+/** A customer before anything of it is typed. */
+export const NEW_CUSTOMER: NonNullable<OrderDraft['newCustomer']> = {
+  name: '',
+  address: '',
+  contact: '',
+  language: 'en',
+}
+
 export const freshOrder = (id: string, number: string, today: string): OrderDraft => ({
   id,
   number,

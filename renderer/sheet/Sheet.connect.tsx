@@ -90,9 +90,12 @@ export function Sheet({ view, section, onClose }: Props) {
     <article className="job" aria-label={`Job sheet of order ${number}`}>
       <div className="row row-apart">
         <h2 className="place-title">{view ? `Order ${number}` : 'New order'}</h2>
-        <Button look="quiet" onPress={onClose}>
-          All orders
-        </Button>
+        <div className="row">
+          <Button look="quiet" onPress={onClose}>
+            All orders
+          </Button>
+          {view && <Button onPress={() => goTo('orders', ['new'])}>New order</Button>}
+        </div>
       </div>
       {lines.map((line) => (
         <Section

@@ -6,17 +6,23 @@ import { describe, expect, it } from 'vitest'
 import { parse } from 'yaml'
 import { APP_ID } from '../../main/desktop/shell.ts'
 
+interface FileSet {
+  from: string
+  to: string
+  filter: string
+}
 const root = join(import.meta.dirname, '../..')
 const builder = parse(readFileSync(join(root, 'electron-builder.yml'), 'utf8')) as {
   electronFuses: Record<string, boolean>
   asarUnpack: string[]
   npmRebuild: boolean
   appId: string
-  mac: { hardenedRuntime: boolean; extendInfo: Record<string, string> }
+  mac: { files: FileSet[]; hardenedRuntime: boolean; extendInfo: Record<string, string> }
   directories: { buildResources: string }
   files: string[]
   extraMetadata: { main: string; homepage: string }
-  linux: { maintainer: string; target: string[] }
+  linux: { maintainer: string; target: string[]; files: FileSet[] }
+  win: { files: FileSet[] }
 }
 /** Every native file of the two packages. */
 const NATIVE = JSON.parse(readFileSync(join(root, 'tests/house/native-files.json'), 'utf8')) as object
@@ -63,11 +69,10 @@ describe('electron-builder.yml', () => {
     'packs for %s a native file of each package that has one, and none of another system',
     (target) => {
       const [platform, arch] = target.split('-') as [string, string]
-      // biome-ignore-start lint/suspicious/noTemplateCurlyInString: the builder fills these in
-      const patterns = builder.files
-        .filter((pattern) => pattern.includes('prebuilds/') && !pattern.startsWith('!'))
-        .map((pattern) => pattern.replaceAll('${platform}', platform).replaceAll('${arch}', arch))
-      // biome-ignore-end lint/suspicious/noTemplateCurlyInString: the builder fills these in
+      const own =
+        builder[({ linux: 'linux', win32: 'win', darwin: 'mac' } as const)[platform as 'linux']].files
+      // biome-ignore lint/suspicious/noTemplateCurlyInString: the builder fills this in
+      const patterns = own.map(({ from, filter }) => `${from}/${filter.replaceAll('${arch}', arch)}`)
       const taken = Object.keys(NATIVE).filter((file) =>
         patterns.some((pattern) => matchesGlob(file, pattern)),
       )

@@ -1,69 +1,29 @@
-import { execFileSync } from 'node:child_process'
-import { chmodSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { extractAll, listPackage, statFile } from '@electron/asar'
+import { extractAll, statFile } from '@electron/asar'
 import type { Browser } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
-import { parse } from 'yaml'
 import { runShell, type Shell } from '../../main/desktop/shell.ts'
-import { ensureDesktop, ensurePage } from '../../main/host/built.ts'
 import { launchChromium } from '../browser/chromium.ts'
+import { packFor } from './pack-for.ts'
 import { type StandIn, standIn } from './stand-in.ts'
 
 /**
- * Packs the program as electron-builder.yml says, up to the step that needs Electron's binary: a made-up distribution
- * stands in for it, and so the fuses, which are bits of that binary, are left out. Then takes the archive apart and runs
- * the core in it, away from the checkout, so that nothing can be found but what was packed.
+ * Takes the packed program's archive apart and runs the core in it, away from the checkout, so that nothing can be found
+ * but what was packed.
  */
 
-const root = join(import.meta.dirname, '../..')
-const tool = (path: string) => join(root, 'node_modules', path)
 const here = `${process.platform}-${process.arch}`
 
 let folder: string
 let archive: string
-let packed: string[]
-
-const run = (...args: string[]) =>
-  execFileSync(process.execPath, args, { cwd: root, encoding: 'utf8', stdio: 'pipe', timeout: 120_000 })
-
-/** As much of an unpacked Electron as the builder looks at. */
-function makeDistribution(): string {
-  const distribution = join(folder, 'electron')
-  mkdirSync(join(distribution, 'resources'), { recursive: true })
-  mkdirSync(join(distribution, 'locales'))
-  for (const name of ['electron', 'LICENSE', 'LICENSES.chromium.html'])
-    writeFileSync(join(distribution, name), '')
-  chmodSync(join(distribution, 'electron'), 0o755)
-  return distribution
-}
+let packed: readonly string[]
 
 beforeAll(() => {
   if (process.platform !== 'linux') return
   folder = mkdtempSync(join(tmpdir(), 'stillpoint-packed-'))
-  ensurePage()
-  ensureDesktop()
-  if (!existsSync(join(root, 'THIRD-PARTY.txt'))) execFileSync('npm', ['run', 'licences'], { cwd: root })
-  const { electronFuses, ...config } = parse(
-    readFileSync(join(root, 'electron-builder.yml'), 'utf8'),
-  ) as Record<string, object>
-  expect(electronFuses).toBeDefined()
-  const output = join(folder, 'packages')
-  const configFile = join(folder, 'builder.json')
-  writeFileSync(
-    configFile,
-    JSON.stringify({
-      ...config,
-      electronDist: makeDistribution(),
-      directories: { ...config.directories, output },
-    }),
-  )
-  run(tool('electron-builder/cli.js'), '--linux', 'dir', '--config', configFile)
-  archive = join(output, 'linux-unpacked/resources/app.asar')
-  packed = listPackage(archive, { isPack: false })
-    .map((path) => path.replaceAll('\\', '/').replace(/^\//, ''))
-    .filter((path) => !('files' in statFile(archive, path)))
+  ;({ archive, names: packed } = packFor('linux', folder))
 }, 180_000)
 afterAll(() => folder && rmSync(folder, { recursive: true, force: true }))
 

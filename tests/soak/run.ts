@@ -8,6 +8,7 @@
  *   npm run soak -- --cells N --seed S [--table FILE]
  *   npm run soak -- --hostile --nights N --seed S [--only case,case] [--json FILE] [--table FILE]
  *   npm run soak -- --bare [--tests]
+ *   npm run soak -- --packages
  *   npm run soak -- --points N --seed S
  */
 import { writeFileSync } from 'node:fs'
@@ -21,6 +22,7 @@ import { tryToLose } from './durability.ts'
 import { hostileSoak } from './hostile/soak.ts'
 import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
+import { packForAll } from './packages.ts'
 import { pointsAgain } from './points.ts'
 import { Totals, table } from './totals.ts'
 
@@ -33,6 +35,7 @@ const { values } = parseArgs({
     seed: { type: 'string', default: '1' },
     kills: { type: 'string', default: '0' },
     durability: { type: 'boolean', default: false },
+    packages: { type: 'boolean', default: false },
     bare: { type: 'boolean', default: false },
     tests: { type: 'boolean', default: false },
     coverage: { type: 'string', default: '0' },
@@ -54,6 +57,11 @@ if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
 }
 if (values.durability) {
   const { good, lines } = tryToLose()
+  for (const line of lines) console.log(line)
+  process.exit(good ? 0 : 1)
+}
+if (values.packages) {
+  const { good, lines } = packForAll()
   for (const line of lines) console.log(line)
   process.exit(good ? 0 : 1)
 }

@@ -7,7 +7,7 @@ import { portWindows } from './router/index.ts'
 import type { Services } from './services.ts'
 
 /** Readings that are enough, and how long they may take, ms. */
-const READINGS = 20
+const READINGS = 5
 const MOST_MS = 90_000
 const LOOK_MS = 500
 

@@ -156,10 +156,7 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       const window = stand.seen.windows[0]!
       await window.ready
       await window.webContents.page!.getByRole('navigation').waitFor()
-      await vi.waitFor(
-        async () => expect(await window.webContents.page!.locator('footer').textContent()).toMatch(/ready/),
-        { timeout: 60_000 },
-      )
+      await window.webContents.page!.locator('.state-fact').first().waitFor({ timeout: 60_000 })
     }, 120_000)
   })
 })

@@ -1,6 +1,6 @@
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process'
 import { once } from 'node:events'
-import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs'
+import { closeSync, fstatSync, mkdtempSync, openSync, readFileSync, rmSync, statSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, expect, it, vi } from 'vitest'
@@ -9,12 +9,11 @@ import { ensurePage } from '../../main/host/built.ts'
 const cli = join(import.meta.dirname, '../../main/host/cli.ts')
 let folder: string
 let station: ChildProcess | undefined
-let said: string
+const said = () => readFileSync(join(folder, 'journal'), 'utf8')
 
 beforeEach(() => {
   ensurePage()
   folder = mkdtempSync(join(tmpdir(), 'stillpoint-stop-'))
-  said = ''
 }, 120_000)
 afterEach(() => {
   station?.kill('SIGKILL')
@@ -26,15 +25,16 @@ const stop = (...more: string[]) =>
   spawnSync(process.execPath, [cli, 'stop', '--data', folder, ...more], { encoding: 'utf8' })
 
 async function start(...more: string[]): Promise<ChildProcess> {
-  const { JOURNAL_STREAM: _, ...env } = process.env
+  // What it prints goes into a file that the environment names as the system's journal.
+  const journal = openSync(join(folder, 'journal'), 'w')
+  const { dev, ino } = fstatSync(journal)
   const child = spawn(process.execPath, [cli, 'station', '--data', folder, '--port', '0', ...more], {
-    stdio: ['ignore', 'pipe', 'pipe'],
-    env: { ...env, ...(more.length === 0 && { JOURNAL_STREAM: '8:1' }) },
+    stdio: ['ignore', journal, journal],
+    env: { ...process.env, JOURNAL_STREAM: `${dev}:${ino}` },
   })
+  closeSync(journal)
   station = child
-  child.stdout.on('data', (text) => (said += String(text)))
-  child.stderr.on('data', (text) => (said += String(text)))
-  await vi.waitFor(() => expect(said).toMatch(/End it with Ctrl-C/), { timeout: 60_000 })
+  await vi.waitFor(() => expect(said()).toMatch(/End it with Ctrl-C/), { timeout: 60_000, interval: 200 })
   return child
 }
 
@@ -46,7 +46,7 @@ it('ends a running station in order, and says so where none runs', async () => {
   expect(stop().status).toBe(1)
   expect(stop().stderr).toMatch(/no station runs on .*--data/)
   // What the system's journal keeps names no key.
-  expect(said).not.toMatch(/token=/)
+  expect(said()).not.toMatch(/token=/)
   const keys = join(folder, 'page-key.txt')
   expect(readFileSync(keys, 'utf8')).toMatch(/token=/)
   if (process.platform !== 'win32') expect(statSync(keys).mode & 0o777).toBe(0o600)

@@ -1,4 +1,4 @@
-import { mkdirSync } from 'node:fs'
+import { fstatSync, mkdirSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import { join, resolve } from 'node:path'
 import { Command } from 'commander'
@@ -93,8 +93,14 @@ export function stationCommand(): Command {
     })
 }
 
-/** Whether what is printed is kept by the system's journal, where others may read it (systemd.exec(5)). */
-const inJournal = () => process.env.JOURNAL_STREAM !== undefined
+/**
+ * Whether what is printed is kept by the system's journal, where others may read it. The variable is inherited by whatever
+ * a service starts, a terminal say, so it counts only where it names this very output (systemd.exec(5)).
+ */
+function inJournal(): boolean {
+  const { dev, ino } = fstatSync(process.stdout.fd)
+  return process.env.JOURNAL_STREAM === `${dev}:${ino}`
+}
 
 /** The addresses hold keys: printed for the person at the terminal, or written to a file that its owner alone can read. */
 function tellAddresses({ address, watcherAddress }: PageServer, keyFile: string | undefined): void {

@@ -12,6 +12,8 @@ import { calibrateByFixedPoints, type FixedPointCalibration } from './fixed-poin
 import { findPlateau } from './fixed-point-plateau.ts'
 import type { Network } from './network.ts'
 import { compareResistor } from './resistor-check.ts'
+import { compareResistors } from './resistor-set.ts'
+import { temperatureCoefficients } from './resistor-temperature.ts'
 
 const positive = NumberOrText.refine((value) => value > 0, 'must be greater than zero')
 const notNegative = NumberOrText.refine((value) => value >= 0, 'must not be below zero')
@@ -172,6 +174,22 @@ const ResistorRequest = z.object({
   note: z.string().optional(),
 })
 
+/** Several resistors compared with one another at once. */
+const ResistorsRequest = z.object({
+  check: z.literal('resistors'),
+  ratios: z
+    .array(z.object({ over: z.string().min(1), under: z.string().min(1), ratio: positive, u: positive }))
+    .min(1),
+  known: z.array(z.object({ resistor: z.string().min(1), ohm: positive, uRelative: positive })).default([]),
+})
+
+/** A resistor at several temperatures of its enclosure. */
+const ResistorTemperatureRequest = z.object({
+  check: z.literal('resistor-temperature'),
+  referenceC: NumberOrText,
+  values: z.array(z.object({ celsius: NumberOrText, ohm: positive, uRelative: positive })).min(1),
+})
+
 /** Two cells of one fixed point, by one thermometer in both. */
 const CellsRequest = z.object({
   check: z.literal('cells'),
@@ -192,6 +210,8 @@ export const CheckRequest = z.discriminatedUnion('check', [
   RatiosRequest,
   WholeBridgeRequest,
   CellsRequest,
+  ResistorsRequest,
+  ResistorTemperatureRequest,
   ResistorRequest,
 ])
 export type CheckRequest = z.output<typeof CheckRequest>
@@ -312,6 +332,10 @@ export function answerCheck(request: CheckRequest): object {
         valueOfPlateau(request.other),
         request.own.ohmPerKelvin,
       )
+    case 'resistors':
+      return compareResistors(request.ratios, request.known)
+    case 'resistor-temperature':
+      return temperatureCoefficients(request.values, request.referenceC)
     case 'resistor':
       return compareResistor(request)
   }

@@ -134,6 +134,16 @@ export function calibrateByFixedPoints(
     const { u, k } = carried(of)
     return { name, value: of(base), u, k, expanded: k * u }
   })
+  /** Squares of the residuals over those that all causes together lead to expect. */
+  const expectedShare = () => {
+    const uMk = others.map((v) => uOf(v, (by) => by !== 'resistor'))
+    const found = others.reduce((sum, _, i) => sum + ((fit.residualsK[i]! * 1e3) / uMk[i]!) ** 2, 0)
+    const expected = others.reduce((sum, _, i) => {
+      const moved = changes((at) => at.fit.residualsK[i]! * 1e3)
+      return sum + moved.reduce((squares, m) => squares + (m / uMk[i]!) ** 2, 0)
+    }, 0)
+    return expected > 0 ? found / expected : 0
+  }
   const moves = names.map((name) => changes((at) => at.fit.coefficients[name]!))
   return {
     fit,
@@ -152,7 +162,7 @@ export function calibrateByFixedPoints(
       matrix: moves.map((a) => moves.map((b) => a.reduce((sum, x, i) => sum + x * b[i]!, 0))),
     },
     wtpSteps: wtpSteps(water),
-    consistency: consistencyOf(fit.chiSquared, others.length - names.length),
+    consistency: consistencyOf(expectedShare(), others.length - names.length),
     uncertaintyK(t90C) {
       const ohm = prepared.toSignal(t90C).value
       const found = changes((at) => at.prepared.toTemperature(ohm).value)

@@ -57,9 +57,13 @@ export interface SetConsistency {
   readonly agrees: boolean
 }
 
-/** Whether more points than coefficients agree. Source: chi-squared test, 5 %; common practice, no source for the level. */
-export function consistencyOf(chiSquared: number, degreesOfFreedom: number): SetConsistency | null {
+/**
+ * Whether more points than coefficients agree: the squares of what is left of them over the squares that their uncertainties
+ * lead to expect, what they share included. Source: chi-squared test, 5 %; common practice, no source for the level.
+ */
+export function consistencyOf(share: number, degreesOfFreedom: number): SetConsistency | null {
   if (degreesOfFreedom < 1) return null
+  const chiSquared = share * degreesOfFreedom
   const limit = chiSquaredQuantile(0.95, degreesOfFreedom)
   return { chiSquared, degreesOfFreedom, limit, agrees: chiSquared <= limit }
 }

@@ -116,6 +116,8 @@ export const PlateauView = z.strictObject({
   utcS: z.array(z.number()),
   ohm: z.array(z.number()),
   found: FoundPlateau.nullable(),
+  /** How it stands at the newest reading; null where none was found. */
+  progress: z.strictObject({ phase: z.enum(['on', 'over']), words: z.string() }).nullable(),
   /** Why no plateau was found, in words. */
   problem: z.string().nullable(),
 })

@@ -4,7 +4,7 @@ import type { CellSaid } from '../../app/checks/fixed-point-record.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { type Act, recordCheck } from './checks.ts'
-import { plateauOfSession } from './checks-plateau.ts'
+import { plateauOfSession, sessionDay } from './checks-plateau.ts'
 
 export interface LineDesk {
   /** Register that ids are looked up in. */
@@ -58,6 +58,12 @@ function plateausOf(values: readonly unknown[], desk: LineDesk): unknown[] {
   )
 }
 
+/** The day a request is dated with: its own, else that of the session it names, else today; the window dates alike. */
+function dated(parsed: Json, { dataFolder }: LineDesk): Json {
+  if (parsed.date !== undefined || typeof parsed.session !== 'string') return parsed
+  return { ...parsed, date: sessionDay(parsed.session, dataFolder) }
+}
+
 /** Fills in what a request names by id or by session. */
 function resolved(parsed: Json, desk: LineDesk): Json {
   if (parsed.check === 'resistor') {
@@ -89,7 +95,7 @@ export function answerCheckLineAt(desk: LineDesk): (line: string, number: number
     if (!isObject(parsed)) return answerCheckLine(line, number)
     const id = parsed.id ?? null
     try {
-      const whole = resolved(parsed, desk)
+      const whole = resolved(dated(parsed, desk), desk)
       const answer = answerCheckLine(JSON.stringify(whole), number)
       if ('error' in answer || !desk.act || !desk.store) return answer
       return { ...answer, recorded: recordCheck(desk.store, CheckRequest.parse(whole), desk.act, desk.today) }

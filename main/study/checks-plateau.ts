@@ -6,6 +6,7 @@ import {
   plateauOfRecord,
   type SessionPlateau,
 } from '../../app/checks/fixed-point-record.ts'
+import { plateauProgress } from '../../app/checks/plateau-progress.ts'
 import type { FoundPlateau, PlateauView } from '../../app/contract/checks.ts'
 import { buildChain } from '../../app/live/chain.ts'
 import type { Channel } from '../../app/records/bench.ts'
@@ -85,6 +86,16 @@ export function plateauOfSession(
   return plateauOfRecord(record, said, options.rWtp)
 }
 
+/** The day a session began, by its own record. Throws what findSession and openSessionFile throw. */
+export function sessionDay(session: string, dataFolder: string | undefined): string {
+  const file = openSessionFile(findSession(session, dataFolder).path, { mode: 'read' })
+  try {
+    return sessionDate(file.info)
+  } finally {
+    file.close()
+  }
+}
+
 /** Points of a record that a plot is given. */
 const MOST_DRAWN = 1200
 
@@ -111,10 +122,12 @@ export function plateauView(
     ohm: drawn.map(({ ohm }) => ohm),
   }
   try {
-    return { ...view, found: foundOf(plateauOfRecord(record, said, rWtp)), problem: null }
+    const found = plateauOfRecord(record, said, rWtp)
+    const progress = { ...plateauProgress(found.plateau, readings.at(-1)?.timeS ?? found.plateau.toS) }
+    return { ...view, found: foundOf(found), progress, problem: null }
   } catch (fault) {
     if (!(fault instanceof ComparisonError)) throw fault
-    return { ...view, found: null, problem: fault.message }
+    return { ...view, found: null, progress: null, problem: fault.message }
   }
 }
 

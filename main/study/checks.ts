@@ -107,6 +107,12 @@ export function recordCheck(store: StationStore, request: CheckRequest, act: Act
       store.saveCell({ ...cell, comparisons: [...earlier, comparison] }, act.who, act.why)
       return `${cell.name} lies ${found.differenceMk.toFixed(3)} mK from the other cell, U ${(2 * found.uMk).toFixed(3)} mK (k = 2): they ${found.agrees ? 'agree' : 'do not agree'} within their uncertainties.`
     }
+    case 'resistors':
+    case 'resistor-temperature':
+      throw new StationError(
+        'refused',
+        'This is worked out, and not an entry of its own. Enter what it found with the certificate of the resistor.',
+      )
     case 'plateau':
       throw new StationError(
         'refused',

@@ -86,6 +86,8 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
   }, [result.request, instrument, date])
   const from = ([first]: readonly TakenRatio[]) => {
     setSession(first?.session)
+    const day = sessions.find(({ id }) => id === first?.session)?.startedUtcUs
+    if (day !== undefined) setDate(utcDay(day))
     if (first?.instrument !== undefined) setChosen(first.instrument)
   }
   const take = (taken: readonly TakenRatio[]) => {

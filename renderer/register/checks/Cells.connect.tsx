@@ -1,15 +1,18 @@
 import { useEffect, useMemo, useState } from 'react'
 import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
-import { type CellDraft, readCell, setRWtp } from './cells.model.ts'
+import { useStation } from '../../client/state.ts'
+import { type CellDraft, readCell, sequenceOf, setRWtp } from './cells.model.ts'
 import { checks, useChecks } from './checks.store.ts'
 import { Plateau } from './Plateau.tsx'
 import { PlateauChoice } from './PlateauChoice.tsx'
 import { PlateauSetNow } from './PlateauSet.connect.tsx'
+import { Sequence } from './Sequence.tsx'
 import { type SessionChoice, useRegister, useSetup } from './sessions.connect.tsx'
 import { firstCell, guessCell } from './sessions.model.ts'
 
 const WAIT_MS = 250
+const LOOK_MS = 15_000
 
 /** Fixed-point work: a record, its plateau, the set of plateaus, the coefficients. */
 export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
@@ -25,6 +28,14 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
     const timer = setTimeout(() => setAsked(said), WAIT_MS)
     return () => clearTimeout(timer)
   }, [said])
+  const running = useStation((state) => state?.session?.id) === draft.session
+  const [look, setLook] = useState(0)
+  // A cell that is being recorded is looked at again and again: its plateau is said while it happens.
+  useEffect(() => {
+    if (!running) return
+    const timer = setInterval(() => setLook((n) => n + 1), LOOK_MS)
+    return () => clearInterval(timer)
+  }, [running])
   const rWtp = draft.fixedPoint === 'H2O' ? undefined : setRWtp(set)
   const view = useAnswer(
     channel && setup.data
@@ -36,11 +47,14 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
             ...(rWtp !== undefined && { rWtp }),
           })
       : undefined,
-    [draft.session, channel?.id, asked, rWtp],
+    [draft.session, channel?.id, asked, rWtp, look],
   )
   const session = sessions.find(({ id }) => id === draft.session)
+  const sequence = useChecks((state) => state.sequence)
+  const going = useMemo(() => sequenceOf(sequence, set), [sequence, set])
   return (
     <>
+      <Sequence text={sequence} {...going} onText={(text) => checks.setState({ sequence: text })} />
       <PlateauChoice
         draft={draft}
         sessions={sessions}

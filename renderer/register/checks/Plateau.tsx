@@ -85,6 +85,7 @@ export function Plateau({
         onStretch={onStretch}
       />
       <Ends stretch={stretch} onStretch={onStretch} />
+      {view.progress && <p role="status">{view.progress.words}</p>}
       <Problem words={view.problem ?? problem} />
       {view.problem && (
         <p className="faint">

@@ -108,6 +108,8 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
               const u = Math.hypot(taken!.u, bridge?.linearityRatio ?? 0, bridge?.uResolutionRatio ?? 0)
               setTexts({ ratio: taken!.mean.toPrecision(12), uRatio: u.toPrecision(3) })
               setSession(taken!.session)
+              const day = sessions.find(({ id }) => id === taken!.session)?.startedUtcUs
+              if (day !== undefined) setTyped((old) => ({ ...old, date: utcDay(day) }))
             }}
           />
         }

@@ -1,3 +1,4 @@
+import { readSequence, type SequenceState, sequenceState } from '../../../app/checks/cell-sequence.ts'
 import { withFixedPoints } from '../../../app/checks/check-record.ts'
 import type { FixedPointsRequest } from '../../../app/checks/check-request.ts'
 import { CheckRequest, valueOfPlateau } from '../../../app/checks/check-request.ts'
@@ -239,3 +240,30 @@ export function bandOf(calibration: FixedPointCalibration): { celsius: number; e
     return { celsius: at, expandedMk: 2000 * calibration.uncertaintyK(at) }
   })
 }
+
+/** Where a sequence stands with the plateaus of the set; the problem where its text is none. */
+export function sequenceOf(
+  text: string,
+  set: readonly SetPlateau[],
+): { state: SequenceState | undefined; problem: string | undefined } {
+  if (text.trim() === '') return { state: undefined, problem: undefined }
+  try {
+    const taken = set.map(({ fixedPoint: name, found }) => ({
+      fixedPoint: name as FixedPointName,
+      utcMs: (found.used.fromUtcUs + found.used.toUtcUs) / 2000,
+      ohm: found.ohm,
+      ownUMk: Math.hypot(...found.components.filter((c) => OWN.has(c.name)).map((c) => c.uMk)),
+    }))
+    return { state: sequenceState(readSequence(text), taken), problem: undefined }
+  } catch (fault) {
+    return { state: undefined, problem: fault instanceof Error ? fault.message : String(fault) }
+  }
+}
+
+/** What two plateaus of one cell do not share. */
+const OWN: ReadonlySet<string> = new Set([
+  'Repeatability',
+  'Slope of the plateau',
+  'Self-heating',
+  "Resistor's temperature",
+])

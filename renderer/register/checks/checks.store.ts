@@ -23,13 +23,15 @@ export type Rows = readonly Texts[]
 export interface ChecksState {
   /** What has been put together so far; kept by this window until it is recorded or put away. */
   set: readonly SetPlateau[]
+  /** The order of cells that is gone through, as written; empty: none. */
+  sequence: string
   interchange: Rows
   networks: Rows
   ratios: Rows
 }
 
 const STORED = 'stillpoint-checks'
-const FRESH: ChecksState = { set: [], interchange: [], networks: [], ratios: [] }
+const FRESH: ChecksState = { set: [], sequence: '', interchange: [], networks: [], ratios: [] }
 
 function stored(): Partial<ChecksState> {
   try {

@@ -26,12 +26,16 @@ ratios         errors of a bridge at ratios that certificates give
 plateau        finds melt, freeze or hold in a record (s, ohm), corrects head, pressure (Pa) and self-heating (mK)
 fixed-points   ITS-90 coefficients with uncertainty from reduced plateaus, one of them H2O; tableC: temperatures at which
                the uncertainty is wanted; a plateau may be {"session":FILE,"channel":ID,"fixedPoint":"Sn","depthM":0.15}
+bridge         interchanges, networks and known ratios together: the error curve of a bridge; "asCorrection": true corrects by it
+cells          two cells of one fixed point by one thermometer: own and other as plateaus
+resistors      several resistors at once, from ratios and known values
+resistor-temperature  alpha and beta of a resistor from its value at several temperatures
 resistor       value of a resistor against a better one (as in the register; with --data their ids do), what was expected,
                drift, the new entry
 
 All u are standard uncertainties. Where something is missing or does not determine the result the answer says what.
 
-With --record each result goes into the register under --data, dated: of a bridge ("instrument", "date"), of a resistor
+With --record each result goes into the register under --data, dated (as it says, else the day of the session it names): of a bridge ("instrument", "date"), of a resistor
 ("asCalibration": true makes it a calibration too), of fixed points ("thermometer", "certificate", "laboratory"). Only the
 custodian may: the password is asked for, or taken from STILLPOINT_CUSTODIAN_PASSWORD. The station must not be running.`
 

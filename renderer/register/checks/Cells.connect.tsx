@@ -12,7 +12,7 @@ import { type SessionChoice, useRegister, useSetup } from './sessions.connect.ts
 import { firstCell, guessCell } from './sessions.model.ts'
 
 const WAIT_MS = 250
-const LOOK_MS = 15_000
+const LOOK_MS = 5_000
 
 /** Fixed-point work: a record, its plateau, the set of plateaus, the coefficients. */
 export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {

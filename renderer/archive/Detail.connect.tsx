@@ -28,7 +28,8 @@ export function Detail({
   const [problem, setProblem] = useState<string>()
   const [verify, setVerify] = useState<VerifyResult>()
   const [comparison, setComparison] = useState<{ data: ComparisonData; other: ArchiveRow | undefined }>()
-  const [replaying, setReplaying] = useState(false)
+  /** The moment a replay begins at; undefined: at the session's beginning. */
+  const [replaying, setReplaying] = useState<{ at: number | undefined }>()
   const [note, setNote] = useState<string>()
   const [format, setFormat] = useState<Format>('csv')
   const [asked, setAsked] = useState(0)
@@ -56,14 +57,19 @@ export function Detail({
         format={format}
         onFormat={setFormat}
         plot={first ? <OverviewPlot session={session} channel={first.id} name={first.name} /> : null}
-        replay={replaying ? <ReplayNow session={session} /> : null}
+        replay={
+          replaying ? (
+            <ReplayNow key={replaying.at ?? 'beginning'} session={session} at={replaying.at} />
+          ) : null
+        }
         comparison={
           comparison ? (
             <ComparisonNow row={row} {...comparison} onClose={() => setComparison(undefined)} />
           ) : null
         }
         onClose={onClose}
-        onReplay={() => setReplaying(!replaying)}
+        onReplay={() => setReplaying(replaying ? undefined : { at: undefined })}
+        onMoment={(at) => setReplaying({ at })}
         onAnnotate={() => setNote('')}
         onOpenPoints={() => {
           pointsStore.setState({ channel: null })

@@ -23,8 +23,8 @@ async function nextReading(session: string, channels: readonly string[], nowUtcU
   return nextAfter((await Promise.all(asked)).flat(), nowUtcUs)
 }
 
-export function ReplayNow({ session }: { session: string }) {
-  const replay = useReplay(session)
+export function ReplayNow({ session, at }: { session: string; at?: number | undefined }) {
+  const replay = useReplay(session, at)
   const { state, coefficients } = replay
   const events = useAnswer(() => station.history.events({ session, most: ALL_EVENTS }), [session])
   const points = useAnswer(() => station.points.list({ session, coefficients }), [session, coefficients])

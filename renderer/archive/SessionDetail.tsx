@@ -18,6 +18,8 @@ interface Props {
   /** When its copy in the backup folder was made; null where there is none of what it holds today. */
   copiedUtcUs: number | null
   events: readonly SessionEvent[]
+  /** Shows a moment of the session in its replay. */
+  onMoment: (utcUs: number) => void
   others: readonly ArchiveRow[]
   plot: ReactNode
   replay: ReactNode
@@ -126,7 +128,7 @@ export function SessionDetail(props: Props) {
         </dl>
         <section>
           <h3>What happened</h3>
-          <Events events={events} />
+          <Events events={events} onMoment={props.onMoment} />
         </section>
       </div>
     </article>

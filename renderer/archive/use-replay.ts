@@ -8,7 +8,7 @@ import { addToTrails, paceOf, STILL, type Trails } from './replay.model.ts'
 const BEGIN_SPEED = 300
 
 /** A replay of a session: where it is, how fast it goes, and the ways to move it. */
-export function useReplay(session: string) {
+export function useReplay(session: string, at?: number) {
   const [state, setState] = useState<StationState>()
   const [trails, setTrails] = useState<Trails>(new Map())
   const [pace, setPace] = useState<number>()
@@ -17,7 +17,7 @@ export function useReplay(session: string) {
   const [running, setRunning] = useState(false)
   const [jumps, setJumps] = useState(0)
   /** Where the next stretch begins; undefined: at the start. */
-  const from = useRef<number>(undefined)
+  const from = useRef<number | undefined>(at)
   const asked = running ? speed : STILL
   // Each change begins a new stretch where the last one stands. A replay that stands still shows its moment.
   // biome-ignore lint/correctness/useExhaustiveDependencies: a jump sets where the next stretch begins

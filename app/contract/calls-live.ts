@@ -2,6 +2,7 @@ import { eventIterator } from '@orpc/contract'
 import { z } from 'zod'
 import { SessionEvent } from '../records/session.ts'
 import { Bytes, base, Id, Ok, QuantityName, Stretch } from './call.ts'
+import { pageAsked, pageOf } from './pages.ts'
 import { AlarmRules } from './settings.ts'
 import { AlarmView, StationState } from './views.ts'
 
@@ -76,16 +77,14 @@ export const historyCalls = {
       z.strictObject({
         session: Id,
         kinds: z.array(SessionEvent.shape.kind).optional(),
-        most: z.int().positive().max(10_000).default(1000),
+        ...pageAsked(10_000, 1000),
       }),
     )
-    .output(z.array(SessionEvent)),
+    .output(pageOf(SessionEvent)),
 }
 
 export const alarmsCalls = {
-  list: base
-    .input(z.strictObject({ most: z.int().positive().max(1000).default(100) }))
-    .output(z.array(AlarmView)),
+  list: base.input(z.strictObject(pageAsked(1000, 100))).output(pageOf(AlarmView)),
   acknowledge: base.input(z.strictObject({ id: Id, who: z.string().min(1) })).output(Ok),
   rules: base.output(AlarmRules),
   saveRules: base.input(z.strictObject({ rules: AlarmRules, who: z.string() })).output(Ok),

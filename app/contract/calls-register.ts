@@ -5,13 +5,37 @@ import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../rec
 import { Bytes, base, Id, Ok, Why } from './call.ts'
 import { CellSaid, CHART_KINDS, ChartView, MeasuredWtpView, PlateauView } from './checks.ts'
 import { LIFE_KINDS, LifeView } from './life.ts'
+import {
+  DueLine,
+  LedgerLine,
+  pageAsked,
+  pageOf,
+  RecordKindName,
+  RecordLine,
+  RecordsAsked,
+  Search,
+} from './pages.ts'
 import { Settings } from './settings.ts'
 import { LedgerEntry } from './studies.ts'
+
+const Ids = z.array(Id).max(500).default([])
 
 /** Lasting records, the checks that enter them, and the station's own settings. */
 
 export const registerCalls = {
-  get: base.output(Register),
+  /** A page of narrow lines; a record is read whole when it is opened. */
+  list: base.input(RecordsAsked).output(pageOf(RecordLine)),
+  /** The records of these ids, whole. */
+  some: base
+    .input(z.strictObject({ thermometers: Ids, resistors: Ids, instruments: Ids, fluids: Ids, cells: Ids }))
+    .output(Register),
+  /** Takes a record out of the lists, or back into them; every version of it stays. */
+  retire: base
+    .input(z.strictObject({ kind: RecordKindName, id: Id, token: z.string(), why: Why.min(1) }))
+    .output(Ok),
+  bringBack: base
+    .input(z.strictObject({ kind: RecordKindName, id: Id, token: z.string(), why: Why.min(1) }))
+    .output(Ok),
   saveThermometer: base.input(z.strictObject({ entry: Thermometer, token: z.string(), why: Why })).output(Ok),
   saveResistor: base.input(z.strictObject({ entry: Resistor, token: z.string(), why: Why })).output(Ok),
   saveInstrument: base
@@ -28,16 +52,23 @@ export const registerCalls = {
   restore: base
     .input(z.strictObject({ ledger: z.int().positive(), token: z.string(), why: Why.min(1) }))
     .output(Ok),
-  dueDates: base.output(
-    z.array(
-      z.strictObject({ entry: Id, name: z.string(), due: z.string(), days: z.int(), words: z.string() }),
-    ),
-  ),
+  /** Records that have a due date, the most pressing first. */
+  dueDates: base
+    .input(z.strictObject({ search: Search, reverse: z.boolean().default(false), ...pageAsked(500, 100) }))
+    .output(pageOf(DueLine)),
+  /** The newest first. */
   ledger: base
     .input(
-      z.strictObject({ subject: z.string().optional(), most: z.int().positive().max(5000).default(500) }),
+      z.strictObject({
+        subject: z.string().optional(),
+        search: Search,
+        reverse: z.boolean().default(false),
+        ...pageAsked(500, 100),
+      }),
     )
-    .output(z.array(LedgerEntry)),
+    .output(pageOf(LedgerLine)),
+  /** One entry with what it changed, whole. */
+  ledgerEntry: base.input(z.strictObject({ n: z.int().positive() })).output(LedgerEntry),
   hasCustodian: base.output(z.boolean()),
   /** First start: sets the custodian. Later: gives a token for an hour. */
   custodian: base
@@ -109,6 +140,13 @@ export const checksCalls = {
       }),
     )
     .output(Ok),
+  /** Records with something in their chart of a kind, those with the newest entry first. */
+  charted: base.input(z.strictObject({ kind: z.enum(CHART_KINDS), ...pageAsked(500, 50) })).output(
+    pageOf(z.strictObject({ id: Id, name: z.string() })).extend({
+      /** Sessions that are still to be looked through. */
+      pending: z.int(),
+    }),
+  ),
   /** Control chart of an entry of the register. `celsius`: check thermometers near one temperature only. */
   history: base
     .input(

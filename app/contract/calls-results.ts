@@ -4,6 +4,7 @@ import { SignerStatements } from '../records/certificate.ts'
 import { Point } from '../records/point.ts'
 import { SessionInfo, SessionSetup } from '../records/session.ts'
 import { Bytes, base, Id, Ok, Why } from './call.ts'
+import { pageAsked, pageOf, SESSION_SORTS, Search } from './pages.ts'
 import { ArchiveRow, CertificateRow, Comparison, FitView, Thread, VerifyResult } from './studies.ts'
 import { TableLook, TableMeaning } from './tables.ts'
 import { StationState } from './views.ts'
@@ -78,9 +79,18 @@ export const pointsCalls = {
 export const archiveCalls = {
   sessions: base
     .input(
-      z.strictObject({ search: z.string().default(''), most: z.int().positive().max(1000).default(200) }),
+      z.strictObject({
+        search: Search,
+        /** Register id: only sessions that measured it. */
+        thermometer: Id.optional(),
+        ids: z.array(Id).max(100).optional(),
+        sort: z.enum(SESSION_SORTS).default('started'),
+        /** The oldest, the smallest or the first of the alphabet first. */
+        reverse: z.boolean().default(false),
+        ...pageAsked(200, 50),
+      }),
     )
-    .output(z.array(ArchiveRow)),
+    .output(pageOf(ArchiveRow)),
   open: base.input(z.strictObject({ session: Id })).output(
     z.strictObject({
       info: SessionInfo,

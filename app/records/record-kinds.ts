@@ -59,6 +59,17 @@ function latestDue(calibrations: readonly { date: string; due?: string | undefin
   return newest?.due
 }
 
+/** A bridge is checked between its calibrations: what comes first is what it is due for. */
+const firstDue = (calibration: string | undefined, check: string | undefined) => ({
+  due: [calibration, check].filter((day) => day !== undefined).sort()[0],
+})
+
+/** What an instrument is due for first, where that is a check, and when it is due for the other. */
+function laterDue(calibration: string | undefined, check: string | undefined) {
+  const isCheck = check !== undefined && (calibration === undefined || check < calibration)
+  return { dueFor: isCheck ? 'check' : undefined, laterDue: isCheck ? calibration : check }
+}
+
 const certificates = (calibrations: readonly { certificate: string; laboratory: string }[]) =>
   calibrations.flatMap(({ certificate, laboratory }) => [certificate, laboratory])
 
@@ -111,14 +122,18 @@ export const RECORD_KINDS = {
   instrument: recordKind({
     schema: InstrumentRecord,
     lists: ['checks'],
-    rowForm: 1,
+    rowForm: 2,
     row: (i) => ({
       name: i.name,
       type: i.role,
       serial: i.serial,
-      due: i.due,
+      ...firstDue(i.due, latestDue(i.checks ?? [])),
       words: [i.maker, i.model, i.certificate, i.laboratory, i.note],
-      facts: { calibrated: i.calibrated, checks: i.checks?.length ?? 0 },
+      facts: {
+        calibrated: i.calibrated,
+        checks: i.checks?.length ?? 0,
+        ...laterDue(i.due, latestDue(i.checks ?? [])),
+      },
     }),
   }),
   fluid: recordKind({

@@ -5,8 +5,6 @@ import type { StationStore } from '../store/station-store.ts'
 import { type Act, saveLooked } from '../study/checks.ts'
 
 const SAVED = /^(thermometer|resistor|instrument|fluid|cell) saved$/
-/** Entries of the ledger that are looked through for the newest of a subject. */
-const MOST = 5000
 
 const refused = (words: string, facts: Readonly<Record<string, unknown>>) =>
   new StationError('refused', words, facts)
@@ -17,8 +15,7 @@ const refused = (words: string, facts: Readonly<Record<string, unknown>>) =>
  * done, in words. Throws StationError 'refused'.
  */
 export function restoreEntry(store: StationStore, n: number, { who, why }: Act): string {
-  const all = store.ledger({ most: MOST })
-  const entry = all.find((e) => e.n === n)
+  const entry = store.ledgerEntry(n)
   const kind = entry && SAVED.exec(entry.what)?.[1]
   if (!entry || !kind) {
     throw refused(`Entry ${n} of the ledger is no save of a record; there is nothing to take back.`, { n })
@@ -29,7 +26,8 @@ export function restoreEntry(store: StationStore, n: number, { who, why }: Act):
       { n },
     )
   }
-  const newer = all.find((e) => e.subject === entry.subject && SAVED.test(e.what) && e.n > n)
+  const { rows } = store.ledgerLines({ subject: entry.subject, most: 100 })
+  const newer = rows.find((e) => e.what === entry.what && e.n > n)
   if (newer) {
     throw refused(
       `The record was saved again later, by entry ${newer.n}. Take that one back first, or edit the record.`,

@@ -1,9 +1,9 @@
 import type { Clock } from '../../app/base/clock.ts'
 import { daysBetween, utcDay } from '../../app/base/times.ts'
+import type { RecordLine } from '../../app/contract/pages.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
-import { dueWords } from '../../app/records/due.ts'
+import { dueName, dueWords } from '../../app/records/due.ts'
 import type { SessionSetup } from '../../app/records/session.ts'
-import type { RecordLine } from '../store/records/query.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 
 const DAY_MS = 86_400_000
@@ -52,7 +52,7 @@ export class DueWatch {
     for (const record of used.filter((one) => subject === undefined || one.id === subject)) {
       const key = `${id}-${record.id}`
       keys.add(key)
-      const words = `Recalibration of ${record.name}, which this session measures with: ${dueWords(daysBetween(today, record.due!))} (${record.due}).`
+      const words = `Recalibration of ${dueName(record)}, which this session measures with: ${dueWords(daysBetween(today, record.due!))} (${record.due}).`
       desk.raise({ key, kind, severity, subject: record.id, words })
     }
     for (const key of this.#ofSession.get(id) ?? []) if (!keys.has(key)) desk.end(key)
@@ -61,7 +61,9 @@ export class DueWatch {
 }
 
 /** Dates and no counts of days: a notice that somebody has seen is not raised again because a day has passed. */
-function noticeOf(total: number, overdue: number, { name, due }: RecordLine): string {
+function noticeOf(total: number, overdue: number, line: RecordLine): string {
+  const { due } = line
+  const name = dueName(line)
   if (total === 1) return `The calibration of ${name} ${overdue === 1 ? 'was' : 'is'} due on ${due}.`
   const past = overdue === 0 ? '' : `, ${overdue} of them overdue`
   return `${total} calibrations are due${past}; the first is that of ${name}, ${due}. The register lists them under Due dates.`

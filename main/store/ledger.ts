@@ -1,8 +1,9 @@
+import type { LedgerLine } from '../../app/contract/pages.ts'
 import { LedgerEntry } from '../../app/contract/studies.ts'
 import { sha256 } from './chain.ts'
 import { StoreError } from './errors.ts'
 import { searchQuery } from './records/search-text.ts'
-import type { Db } from './sqlite.ts'
+import { type Db, prepared } from './sqlite.ts'
 
 export interface NewLedgerEntry {
   who: string
@@ -19,6 +20,8 @@ export interface LedgerQuery {
   subject?: string | undefined
   /** Words that must occur in who, what, subject or why, each by its beginning. */
   search?: string | undefined
+  /** The oldest first. */
+  reverse?: boolean | undefined
   /** Entries left out at the beginning, and most of them that are given. */
   from?: number | undefined
   most?: number | undefined
@@ -26,6 +29,10 @@ export interface LedgerQuery {
 
 /** Hash before the first entry. */
 const START = '0'.repeat(64)
+/** What a list shows of an entry. A save can be taken back where a record was there before and none came after it. */
+const LINE = `n, utc_us AS utcUs, who, what, subject, why, hash, old IS NOT NULL AND what IN ('thermometer saved',
+  'resistor saved', 'instrument saved', 'fluid saved', 'cell saved') AND NOT EXISTS (SELECT 1 FROM ledger AS later
+  WHERE later.subject = ledger.subject AND later.n > ledger.n AND later.what = ledger.what) AS canTakeBack`
 const COLUMNS = 'n, utc_us AS utcUs, who, what, subject, old, new, why, hash'
 
 const hashOf = (before: string, e: Omit<LedgerEntry, 'hash'>) =>
@@ -46,7 +53,7 @@ export class Ledger {
 
   /** Inside the caller's transaction, so that the act and its entry are stored together. */
   append(entry: NewLedgerEntry, utcUs: number): LedgerEntry {
-    const last = this.#db.prepare('SELECT n, hash FROM ledger ORDER BY n DESC LIMIT 1').get() as
+    const last = prepared(this.#db, 'SELECT n, hash FROM ledger ORDER BY n DESC LIMIT 1').get() as
       | { n: number; hash: string }
       | undefined
     const { who, what, subject, old, why } = entry
@@ -62,20 +69,33 @@ export class Ledger {
       why: why.toWellFormed(),
     }
     const whole = { ...numbered, hash: hashOf(last?.hash ?? START, numbered) }
-    this.#db
-      .prepare('INSERT INTO ledger VALUES (@n, @utcUs, @who, @what, @subject, @old, @new, @why, @hash)')
-      .run(whole)
-    this.#db
-      .prepare('INSERT INTO ledger_text (rowid, words) VALUES (?, ?)')
-      .run(whole.n, [whole.who, whole.what, whole.subject, whole.why].join('\n'))
+    prepared(
+      this.#db,
+      'INSERT INTO ledger VALUES (@n, @utcUs, @who, @what, @subject, @old, @new, @why, @hash)',
+    ).run(whole)
+    prepared(this.#db, 'INSERT INTO ledger_text (rowid, words) VALUES (?, ?)').run(
+      whole.n,
+      [whole.who, whole.what, whole.subject, whole.why].join('\n'),
+    )
     return whole
   }
 
-  /** The newest first, and how many there are in all. */
-  list({ subject, search = '', from = 0, most = 500 }: LedgerQuery = {}): {
-    total: number
-    rows: LedgerEntry[]
-  } {
+  /** Whole entries, the newest first. */
+  list(query: LedgerQuery = {}): LedgerEntry[] {
+    return this.#page(COLUMNS, query).rows.map((row) => this.#parse(row))
+  }
+
+  /** A page of lines, the newest first, and how many there are in all. */
+  lines(query: LedgerQuery = {}): { total: number; rows: LedgerLine[] } {
+    const { total, rows } = this.#page(LINE, query)
+    const lines = rows as (Omit<LedgerLine, 'canTakeBack'> & { canTakeBack: number })[]
+    return { total, rows: lines.map((line) => ({ ...line, canTakeBack: line.canTakeBack === 1 })) }
+  }
+
+  #page(
+    columns: string,
+    { subject, search = '', reverse, from = 0, most = 500 }: LedgerQuery,
+  ): { total: number; rows: unknown[] } {
     const query = searchQuery(search)
     const where = [
       ...(subject === undefined ? [] : ['subject = @subject']),
@@ -83,15 +103,16 @@ export class Ledger {
     ]
     const values = { ...(subject !== undefined && { subject }), ...(query !== undefined && { query }) }
     const condition = where.length > 0 ? `WHERE ${where.join(' AND ')}` : ''
-    const total = this.#db.prepare(`SELECT count(*) FROM ledger ${condition}`).pluck().get(values) as number
-    const rows = this.#db
-      .prepare(`SELECT ${COLUMNS} FROM ledger ${condition} ORDER BY n DESC LIMIT @most OFFSET @from`)
-      .all({ ...values, most, from })
-    return { total, rows: rows.map((row) => this.#parse(row)) }
+    const total = prepared(this.#db, `SELECT count(*) FROM ledger ${condition}`).pluck().get(values) as number
+    const rows = prepared(
+      this.#db,
+      `SELECT ${columns} FROM ledger ${condition} ORDER BY n ${reverse ? 'ASC' : 'DESC'} LIMIT @most OFFSET @from`,
+    ).all({ ...values, most, from })
+    return { total, rows }
   }
 
   entry(n: number): LedgerEntry | undefined {
-    const row = this.#db.prepare(`SELECT ${COLUMNS} FROM ledger WHERE n = ?`).get(n)
+    const row = prepared(this.#db, `SELECT ${COLUMNS} FROM ledger WHERE n = ?`).get(n)
     return row === undefined ? undefined : this.#parse(row)
   }
 
@@ -99,7 +120,7 @@ export class Ledger {
   verify(): { whole: boolean; entries: number; head: string; firstBreak: string | null } {
     let before = START
     let entries = 0
-    const page = this.#db.prepare(`SELECT ${COLUMNS} FROM ledger WHERE n > ? ORDER BY n LIMIT 1000`)
+    const page = prepared(this.#db, `SELECT ${COLUMNS} FROM ledger WHERE n > ? ORDER BY n LIMIT 1000`)
     for (;;) {
       const rows = page.all(entries)
       for (const row of rows) {

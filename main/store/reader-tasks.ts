@@ -5,6 +5,7 @@ import { type Restored, restoreStation } from './backup/restore.ts'
 import { backupSession, type CopyResult, copyStation } from './export/copy.ts'
 import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
 import { type ImportOptions, type ImportResult, importCsv } from './import/csv.ts'
+import { closeStation, listTasks } from './list-tasks.ts'
 import type { Overview } from './overview.ts'
 import { type OverviewQuery, openSessionFile, type ReadingsQuery, type SessionFile } from './session-file.ts'
 import { type StretchQuery, type StretchStatistics, stretchStatistics } from './stretch-statistics.ts'
@@ -59,6 +60,7 @@ const files = new OpenFiles()
 
 /** What is done away from the loop that measures; each takes the path of a session. */
 export const readerTasks = {
+  ...listTasks,
   overview: (_: Cancel, path: string, query: OverviewQuery): Overview => files.at(path).overview(query),
   readings: (cancel: Cancel, path: string, query: ReadingsQuery): ReadingColumns =>
     columnsOf(readingsOf(files.at(path), query, cancel)),
@@ -89,7 +91,10 @@ export const readerTasks = {
 export type ReaderTasks = typeof readerTasks
 
 /** Lets go of the files kept open. */
-export const closeFiles = (): void => files.close()
+export function closeFiles(): void {
+  files.close()
+  closeStation()
+}
 
 function readingsOf(file: SessionFile, query: ReadingsQuery, cancel: Cancel) {
   const found: ReturnType<SessionFile['readings']> = []

@@ -9,9 +9,15 @@ const SCRIPT = workerScript('reader-worker', import.meta.url)
  * once where it still waits, at its next page where it runs.
  */
 export class SessionReader {
+  readonly #lists = new WorkerPool<ReaderTasks>({ script: SCRIPT })
   readonly #pictures = new WorkerPool<ReaderTasks>({ script: SCRIPT })
   /** These look at every page whether they are still wanted, and leave nothing half made behind then. */
   readonly #long = new WorkerPool<ReaderTasks>({ script: SCRIPT, graceMs: 10_000 })
+
+  /** Pages of lists and searches: at once there. */
+  lists(signal?: AbortSignal): Pick<Asked<ReaderTasks>, 'records' | 'sessions' | 'ledger' | 'charted'> {
+    return this.#lists.ask(signal)
+  }
 
   /** Pictures, readings and statistics: soon there. */
   pictures(signal?: AbortSignal): Pick<Asked<ReaderTasks>, 'overview' | 'readings' | 'statistics'> {
@@ -26,6 +32,6 @@ export class SessionReader {
   }
 
   async close(): Promise<void> {
-    await Promise.all([this.#pictures.close(), this.#long.close()])
+    await Promise.all([this.#lists.close(), this.#pictures.close(), this.#long.close()])
   }
 }

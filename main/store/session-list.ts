@@ -1,12 +1,13 @@
 import { existsSync, readdirSync, rmSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import { utcDay } from '../../app/base/times.ts'
+import type { SESSION_SORTS } from '../../app/contract/pages.ts'
 import { ArchiveRow } from '../../app/contract/studies.ts'
 import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { StoreError } from './errors.ts'
 import { searchQuery } from './records/search-text.ts'
 import { openSessionFile, type SessionFile } from './session-file.ts'
-import type { Db } from './sqlite.ts'
+import { type Db, prepared } from './sqlite.ts'
 
 export const SESSION_EXTENSION = '.stillpoint'
 /** A session's id is also its file's name. */
@@ -89,9 +90,9 @@ export function filedOf(file: SessionFile, sketch?: Sketch): Filed {
 export function storeFiled(db: Db, { fileName, row, words, form }: Filed): void {
   const { info } = row
   const { sketch, ...rest } = row
-  const n = db
-    .prepare(
-      `INSERT INTO session (id, file, started_utc_us, ended_utc_us, name, operator, readings, points, bytes,
+  const n = prepared(
+    db,
+    `INSERT INTO session (id, file, started_utc_us, ended_utc_us, name, operator, readings, points, bytes,
          signed_off_by, damaged, row, sketch, form)
        VALUES (@id, @file, @started, @ended, @name, @operator, @readings, @points, @bytes, @signedOffBy, @damaged, @row,
          @sketch, @form)
@@ -101,7 +102,7 @@ export function storeFiled(db: Db, { fileName, row, words, form }: Filed): void 
          signed_off_by = excluded.signed_off_by, damaged = excluded.damaged, row = excluded.row,
          sketch = excluded.sketch, form = excluded.form
        RETURNING n`,
-    )
+  )
     .pluck()
     .get({
       ...{ id: info.id, file: fileName, started: info.startedUtcUs, ended: info.endedUtcUs },
@@ -110,20 +111,19 @@ export function storeFiled(db: Db, { fileName, row, words, form }: Filed): void 
       ...{ signedOffBy: row.signedOffBy, damaged: row.damaged, row: JSON.stringify(rest) },
       sketch: Buffer.from(Float32Array.from(sketch, (value) => value ?? Number.NaN).buffer),
     }) as number
-  db.prepare('DELETE FROM session_text WHERE rowid = ?').run(n)
-  db.prepare('INSERT INTO session_text (rowid, words) VALUES (?, ?)').run(n, words)
-  db.prepare('DELETE FROM session_thermometer WHERE session = ?').run(n)
-  const of = db.prepare('INSERT OR IGNORE INTO session_thermometer VALUES (?, ?)')
+  prepared(db, 'DELETE FROM session_text WHERE rowid = ?').run(n)
+  prepared(db, 'INSERT INTO session_text (rowid, words) VALUES (?, ?)').run(n, words)
+  prepared(db, 'DELETE FROM session_thermometer WHERE session = ?').run(n)
+  const of = prepared(db, 'INSERT OR IGNORE INTO session_thermometer VALUES (?, ?)')
   for (const thermometer of row.thermometers) of.run(thermometer, n)
 }
-
-export const SESSION_SORTS = ['started', 'name', 'operator', 'readings', 'points', 'bytes'] as const
 
 export interface SessionQuery {
   /** Every word must occur, each by its beginning. */
   search?: string | undefined
   /** Register id: only sessions that measured it. */
   thermometer?: string | undefined
+  ids?: readonly string[] | undefined
   sort?: (typeof SESSION_SORTS)[number] | undefined
   /** The oldest, the first of the alphabet or the smallest first. */
   reverse?: boolean | undefined
@@ -139,6 +139,8 @@ const ORDER: Record<(typeof SESSION_SORTS)[number], string> = {
   readings: 'readings',
   points: 'points',
   bytes: 'bytes',
+  length: 'ended_utc_us - started_utc_us',
+  signed: 'signed_off_by COLLATE NOCASE',
 }
 
 interface StoredRow {
@@ -160,35 +162,35 @@ export function listSessions(db: Db, query: SessionQuery = {}): { total: number;
     ...(query.thermometer === undefined
       ? []
       : ['n IN (SELECT session FROM session_thermometer WHERE thermometer = @thermometer)']),
+    ...(query.ids ? ['id IN (SELECT value FROM json_each(@ids))'] : []),
   ]
   const values = {
+    ...(query.ids && { ids: JSON.stringify(query.ids) }),
     ...(search !== undefined && { search }),
     ...(query.thermometer !== undefined && { thermometer: query.thermometer }),
   }
   const condition = `WHERE ${where.join(' AND ')}`
-  const total = db.prepare(`SELECT count(*) FROM session ${condition}`).pluck().get(values) as number
+  const total = prepared(db, `SELECT count(*) FROM session ${condition}`).pluck().get(values) as number
   const way = query.reverse ? 'ASC' : 'DESC'
-  const rows = db
-    .prepare(
-      `SELECT id, row, sketch, started_utc_us AS started FROM session ${condition}
+  const rows = prepared(
+    db,
+    `SELECT id, row, sketch, started_utc_us AS started FROM session ${condition}
        ORDER BY ${ORDER[query.sort ?? 'started']} ${way}, started_utc_us ${way}, id ${way} LIMIT @most OFFSET @from`,
-    )
-    .all({ ...values, most: query.most ?? 200, from: query.from ?? 0 }) as StoredRow[]
+  ).all({ ...values, most: query.most ?? 200, from: query.from ?? 0 }) as StoredRow[]
   return { total, rows: rows.map(rowOf) }
 }
 
 /** Files of looks that ended before a moment; they leave the list. Inside the caller's transaction. */
 export function takeOldLooks(db: Db, beforeUtcUs: number): string[] {
-  const old = db
-    .prepare(
-      `SELECT n, file FROM session WHERE ended_utc_us < ? AND json_valid(row)
+  const old = prepared(
+    db,
+    `SELECT n, file FROM session WHERE ended_utc_us < ? AND json_valid(row)
        AND json_extract(row, '$.info.kind') = 'look'`,
-    )
-    .all(beforeUtcUs) as { n: number; file: string }[]
+  ).all(beforeUtcUs) as { n: number; file: string }[]
   for (const { n } of old) {
-    db.prepare('DELETE FROM session_text WHERE rowid = ?').run(n)
-    db.prepare('DELETE FROM session_thermometer WHERE session = ?').run(n)
-    db.prepare('DELETE FROM session WHERE n = ?').run(n)
+    prepared(db, 'DELETE FROM session_text WHERE rowid = ?').run(n)
+    prepared(db, 'DELETE FROM session_thermometer WHERE session = ?').run(n)
+    prepared(db, 'DELETE FROM session WHERE n = ?').run(n)
   }
   return old.map(({ file }) => file)
 }
@@ -238,8 +240,7 @@ export function sessionIds(db: Db, which: 'all' | 'ended' | 'open' = 'all'): str
     ended: 'WHERE ended_utc_us IS NOT NULL AND damaged IS NULL',
     open: 'WHERE ended_utc_us IS NULL AND damaged IS NULL',
   }[which]
-  return db
-    .prepare(`SELECT id FROM session ${where} ORDER BY started_utc_us DESC, id DESC`)
+  return prepared(db, `SELECT id FROM session ${where} ORDER BY started_utc_us DESC, id DESC`)
     .pluck()
     .all() as string[]
 }

@@ -43,7 +43,7 @@ import {
   storeFiled,
   takeOldLooks,
 } from './session-list.ts'
-import { createDatabase, type Db, inTransaction, openDatabase } from './sqlite.ts'
+import { createDatabase, type Db, inTransaction, openDatabase, prepared } from './sqlite.ts'
 
 /** Where the laboratory has set none. */
 const DEFAULT_PATTERN = '{year}-{number:4}'
@@ -176,12 +176,14 @@ export class StationStore {
     resistors?: Iterable<string | undefined> | undefined
     instruments?: Iterable<string | undefined> | undefined
     fluids?: Iterable<string | undefined> | undefined
+    cells?: Iterable<string | undefined> | undefined
   }): Register {
     return {
       thermometers: this.records.some('thermometer', ids.thermometers ?? []),
       resistors: this.records.some('resistor', ids.resistors ?? []),
       instruments: this.records.some('instrument', ids.instruments ?? []),
       fluids: this.records.some('fluid', ids.fluids ?? []),
+      ...(ids.cells && { cells: this.records.some('cell', ids.cells) }),
     }
   }
 
@@ -266,7 +268,11 @@ export class StationStore {
   }
 
   ledger(query: LedgerQuery = {}): LedgerEntry[] {
-    return this.#ledger.list(query).rows.map((entry) => this.#whole(entry))
+    return this.#ledger.list(query).map((entry) => this.#whole(entry))
+  }
+
+  ledgerLines(query: LedgerQuery = {}): ReturnType<Ledger['lines']> {
+    return this.#ledger.lines(query)
   }
 
   /** One entry of the ledger, with what it changed whole; undefined where there is none. */
@@ -312,7 +318,7 @@ export class StationStore {
   }
 
   hasSession(id: string): boolean {
-    return this.#db.prepare('SELECT 1 FROM session WHERE id = ?').get(id) !== undefined
+    return prepared(this.#db, 'SELECT 1 FROM session WHERE id = ?').get(id) !== undefined
   }
 
   /** Looks at a bench are kept for a day; older ones go, the list's row and the file. */
@@ -386,9 +392,10 @@ export class StationStore {
 
   /** Heads of a session's chain that were noted here, the oldest first: what `verify` holds its file against. */
   anchors(session: string): Anchor[] {
-    return this.#db
-      .prepare('SELECT utc_us AS utcUs, batch, head FROM anchor WHERE session = ? ORDER BY n')
-      .all(session) as Anchor[]
+    return prepared(
+      this.#db,
+      'SELECT utc_us AS utcUs, batch, head FROM anchor WHERE session = ? ORDER BY n',
+    ).all(session) as Anchor[]
   }
 
   /**
@@ -463,9 +470,10 @@ export class StationStore {
   #noteAnchor(session: string, { batch, head }: { batch: number; head: string }): void {
     const last = this.anchors(session).at(-1)
     if (last && last.batch >= batch) return
-    this.#db
-      .prepare('INSERT INTO anchor VALUES ((SELECT coalesce(max(n), 0) + 1 FROM anchor), ?, ?, ?, ?)')
-      .run(session, this.#now(), batch, head)
+    prepared(
+      this.#db,
+      'INSERT INTO anchor VALUES ((SELECT coalesce(max(n), 0) + 1 FROM anchor), ?, ?, ?, ?)',
+    ).run(session, this.#now(), batch, head)
   }
 }
 

@@ -1,7 +1,8 @@
-import { useCallback, useDeferredValue, useMemo, useState } from 'react'
+import { useCallback, useDeferredValue, useState } from 'react'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
-import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { usePages } from '../client/pages.ts'
+import { useNames } from '../client/records.ts'
 import { useStation } from '../client/state.ts'
 import { goTo, usePath } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
@@ -9,12 +10,16 @@ import { Empty } from '../parts/Empty.tsx'
 import { Field } from '../parts/Field.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
-import { cellsAsText } from '../parts/table.model.ts'
+import { cellsAsText, type Sorting } from '../parts/table.model.ts'
+import { sessionOrder } from './archive.model.ts'
 import { Detail } from './Detail.connect.tsx'
 import { ImportNow } from './Import.connect.tsx'
 import { ImportButton } from './ImportButton.tsx'
 import { SessionList } from './SessionList.tsx'
 import { SessionTable } from './SessionTable.tsx'
+
+/** Sessions asked for at a time. */
+const PAGE = 100
 
 export default function ArchivePlace() {
   const hasBench = useStation((state) => state?.bench !== null)
@@ -24,17 +29,23 @@ export default function ArchivePlace() {
   const [importing, setImporting] = useState<File | null>(null)
   const asked = useDeferredValue(search)
   const [view, setView] = useState<'pictures' | 'table'>('pictures')
-  const register = useAnswer(() => station.register.get(), [version])
-  const names = useMemo(
-    () => new Map(register.data?.thermometers.map(({ id, name }) => [id, name])),
-    [register.data],
-  )
+  const [sorting, setSorting] = useState<Sorting | null>(null)
   const choose = useCallback((id: string) => {
     setImporting(null)
     goTo('archive', [id])
   }, [])
-  const { data, problem } = useAnswer(() => station.archive.sessions({ search: asked }), [version, asked])
-  const rows = data ?? []
+  const order = sessionOrder(sorting)
+  const pages = usePages(
+    (page, signal) => station.archive.sessions({ search: asked, ...order, ...page }, { signal }),
+    [asked, order],
+    version,
+    PAGE,
+  )
+  const { rows, total, problem } = pages
+  const names = useNames(
+    'thermometer',
+    rows.flatMap(({ thermometers }) => thermometers),
+  )
   const row = rows.find(({ info }) => info.id === chosen) ?? rows[0]
   const importNow = importing && (
     <ImportNow
@@ -47,7 +58,7 @@ export default function ArchivePlace() {
       onClose={() => setImporting(null)}
     />
   )
-  if (data?.length === 0 && asked === '') {
+  if (total === 0 && asked === '') {
     if (importNow) return importNow
     if (!hasBench) return <EmptyBench />
     return (
@@ -91,20 +102,22 @@ export default function ArchivePlace() {
       <ImportButton onImport={setImporting} />
     </>
   )
-  const shared = { rows, chosen: row?.info.id ?? null, names, onChoose: choose }
+  const shared = {
+    rows,
+    chosen: row?.info.id ?? null,
+    names,
+    onChoose: choose,
+    total: total ?? 0,
+    more: pages.more,
+  }
   const study =
     importNow ??
     (row ? (
-      <Detail
-        key={row.info.id}
-        row={row}
-        others={rows.filter((r) => r !== row)}
-        onClose={chosen === null ? undefined : () => goTo('archive', [])}
-      />
+      <Detail key={row.info.id} row={row} onClose={chosen === null ? undefined : () => goTo('archive', [])} />
     ) : (
       <div className="stack">
         <Problem words={problem} />
-        {data && (
+        {total === 0 && (
           <p className="faint hint">
             {`No session is found by “${asked}”. Every word must be in its name, its operator, its note, a thermometer or its day.`}
           </p>
@@ -117,6 +130,7 @@ export default function ArchivePlace() {
         <div className="row row-end">{finder}</div>
         <SessionTable
           {...shared}
+          onSort={setSorting}
           onPaste={(cells) =>
             setImporting(new File([cellsAsText(cells)], 'pasted.tsv', { type: 'text/plain' }))
           }

@@ -1,15 +1,15 @@
 import { useMemo, useState } from 'react'
 import type { ArchiveRow, Comparison as ComparisonData } from '../../app/contract/studies.ts'
+import type { Register } from '../../app/records/register.ts'
 import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { allOf } from '../client/pages.ts'
 import { reportNumbers } from '../points/points.model.ts'
 import { Comparison } from './Comparison.tsx'
 import { CorrectNow } from './Correct.connect.tsx'
 import { comparedRows } from './comparison.model.ts'
 import { recordChanges, sessionLabel, whyChanged } from './reasons.model.ts'
-
-const ALL_EVENTS = 10_000
 
 interface Props {
   row: ArchiveRow
@@ -23,9 +23,22 @@ interface Props {
 async function decidedSetup(session: string) {
   const [{ setup }, events] = await Promise.all([
     station.archive.open({ session }),
-    station.history.events({ session, kinds: ['amendment', 'decision', 'sign-off'], most: ALL_EVENTS }),
+    allOf((page) =>
+      station.history.events({ session, kinds: ['amendment', 'decision', 'sign-off'], ...page }),
+    ),
   ])
   return decisionsOf(setup, events).setup
+}
+
+/** The records of now of what a session measured. */
+function recordsLike({ thermometers, resistors, instruments, fluids }: Register): Promise<Register> {
+  const ids = (entries: readonly { id: string }[]) => entries.map(({ id }) => id)
+  return station.register.some({
+    thermometers: ids(thermometers),
+    resistors: ids(resistors),
+    instruments: ids(instruments),
+    fluids: ids(fluids),
+  })
 }
 
 export function ComparisonNow({ row, other, data, onClose }: Props) {
@@ -35,9 +48,12 @@ export function ComparisonNow({ row, other, data, onClose }: Props) {
   const records = useAnswer(async () => {
     const [then, now] = await Promise.all([
       decidedSetup(session),
-      otherId === undefined ? station.register.get() : decidedSetup(otherId).then(({ register }) => register),
+      otherId === undefined ? undefined : decidedSetup(otherId).then(({ register }) => register),
     ])
-    return { bench: then.bench, changes: recordChanges(then.register, now) }
+    return {
+      bench: then.bench,
+      changes: recordChanges(then.register, now ?? (await recordsLike(then.register))),
+    }
   }, [session, otherId])
   const report = useAnswer(() => station.points.report({ session }), [session])
   const rows = useMemo(() => {

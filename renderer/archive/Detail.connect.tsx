@@ -2,6 +2,7 @@ import { useState } from 'react'
 import type { ArchiveRow, Comparison as ComparisonData, VerifyResult } from '../../app/contract/studies.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { usePages } from '../client/pages.ts'
 import { useBackStep } from '../page/hooks.ts'
 import { goTo, say, setWho, usePage } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
@@ -13,15 +14,10 @@ import { OverviewPlot } from './OverviewPlot.connect.tsx'
 import { ReplayNow } from './Replay.connect.tsx'
 import { SessionDetail } from './SessionDetail.tsx'
 
-export function Detail({
-  row,
-  others,
-  onClose,
-}: {
-  row: ArchiveRow
-  others: readonly ArchiveRow[]
-  onClose: (() => void) | undefined
-}) {
+/** Sessions offered to compare with, before one is looked for. */
+const MOST_OTHERS = 50
+
+export function Detail({ row, onClose }: { row: ArchiveRow; onClose: (() => void) | undefined }) {
   const session = row.info.id
   const who = usePage((state) => state.who)
   const [working, setWorking] = useState<string>()
@@ -33,7 +29,11 @@ export function Detail({
   const [note, setNote] = useState<string>()
   const [format, setFormat] = useState<Format>('csv')
   const [asked, setAsked] = useState(0)
-  const events = useAnswer(() => station.history.events({ session, most: 500 }), [session, asked])
+  const events = usePages((page) => station.history.events({ session, ...page }), [session], asked, 500)
+  const [finding, setFinding] = useState('')
+  const found = useAnswer(() => station.archive.sessions({ search: finding, most: MOST_OTHERS }), [finding])
+  const others = (found.data?.rows ?? []).filter(({ info }) => info.id !== session)
+  const many = finding !== '' || (found.data?.total ?? 0) > MOST_OTHERS
   const opened = useAnswer(() => station.archive.open({ session }), [session, asked])
   useBackStep(onClose !== undefined, () => onClose?.())
   const doing = <T,>(words: string, answer: Promise<T>, then: (value: T) => void) => {
@@ -49,8 +49,19 @@ export function Detail({
         row={row}
         channels={channels.length > 0 ? channels.map(({ name }) => name) : row.channels}
         copiedUtcUs={opened.data?.copiedUtcUs ?? null}
-        events={events.data ?? []}
+        events={events.rows}
+        eventCount={events.total ?? 0}
+        onMoreEvents={events.more}
         others={others}
+        finder={
+          many
+            ? {
+                typed: finding,
+                onTyped: setFinding,
+                words: `${others.length} of ${found.data?.total ?? 0} sessions`,
+              }
+            : undefined
+        }
         working={working}
         problem={problem ?? opened.problem}
         verify={verify}

@@ -32,12 +32,15 @@ const columnsOf = (onMoment: (utcUs: number) => void): readonly Column<SessionEv
 
 interface Props {
   events: readonly SessionEvent[]
+  /** Events there are in all, and how to ask for more of them. */
+  total: number
+  more: () => void
   /** Shows a moment of the session, UTC in microseconds. */
   onMoment: (utcUs: number) => void
 }
 
 /** What happened in a session, in its order; each row leads to its moment. */
-export function Events({ events, onMoment }: Props) {
+export function Events({ events, total, more, onMoment }: Props) {
   return (
     <Table
       label="What happened"
@@ -45,6 +48,7 @@ export function Events({ events, onMoment }: Props) {
       rows={events}
       columns={columnsOf(onMoment)}
       rowKey={({ n }) => String(n)}
+      pages={{ total, more }}
     />
   )
 }

@@ -1,7 +1,8 @@
 import { useEffect, useState } from 'react'
 import type { TableLook } from '../../app/contract/tables.ts'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useChoices } from '../client/records.ts'
 import { useBackStep } from '../page/hooks.ts'
 import { say, usePage } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
@@ -21,7 +22,6 @@ interface Props {
 /** Reads a table that a person chose, asks what its columns mean, and makes a session of it. */
 export function ImportNow({ file, onDone, onClose }: Props) {
   const who = usePage((state) => state.who)
-  const register = useAnswer(() => station.register.get(), [])
   const [look, setLook] = useState<TableLook>()
   const [draft, setDraft] = useState<TableDraft>()
   const [problem, setProblem] = useState<string>()
@@ -45,11 +45,13 @@ export function ImportNow({ file, onDone, onClose }: Props) {
       wanted = false
     }
   }, [file])
+  const thermometers = useChoices('thermometer', draft?.columns.map(({ thermometer }) => thermometer) ?? [])
+  const resistors = useChoices('resistor', draft?.columns.map(({ resistor }) => resistor) ?? [])
   const tooLarge = file.size > LARGEST_TABLE ? TOO_LARGE : undefined
-  if (!look || !draft || !register.data) {
+  if (!look || !draft || !thermometers.known || !resistors.known) {
     return (
       <div className="stack">
-        <Problem words={problem ?? register.problem} />
+        <Problem words={problem} />
         {problem ? (
           <div className="row">
             <Button onPress={onClose}>Close</Button>
@@ -68,7 +70,8 @@ export function ImportNow({ file, onDone, onClose }: Props) {
       file={file.name}
       look={look}
       draft={draft}
-      register={register.data}
+      thermometers={thermometers}
+      resistors={resistors}
       missing={tooLarge ?? ('missing' in read ? read.missing : undefined)}
       problem={problem}
       working={working}

@@ -1,7 +1,7 @@
 import { DELIMITERS, type TableLook, TIME_FORMS } from '../../app/contract/tables.ts'
 import { CHANNEL_ROLES } from '../../app/records/bench.ts'
 import { RAW_UNITS } from '../../app/records/reading.ts'
-import type { Register } from '../../app/records/register.ts'
+import type { Choices } from '../client/records.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
@@ -15,7 +15,8 @@ interface Props {
   file: string
   look: TableLook
   draft: TableDraft
-  register: Register
+  thermometers: Choices
+  resistors: Choices
   /** What is still missing, in words. */
   missing: string | undefined
   problem: string | undefined
@@ -164,7 +165,7 @@ function HowWritten({ look, draft, onChange }: Props) {
   )
 }
 
-function Columns({ draft, register, onChange }: Props) {
+function Columns({ draft, thermometers, resistors, onChange }: Props) {
   const set = (at: number, change: Partial<ColumnDraft>) =>
     onChange({
       ...draft,
@@ -203,14 +204,16 @@ function Columns({ draft, register, onChange }: Props) {
               <Choice
                 label="Thermometer"
                 value={column.thermometer ?? NO_TIME}
-                options={choices(register.thermometers)}
+                options={choices(thermometers.lines)}
+                finder={thermometers.finder}
                 onChange={(id) => set(i, { thermometer: chosen(id) })}
               />
               {column.unit === 'ratio' && (
                 <Choice
                   label="Reference resistor"
                   value={column.resistor ?? NO_TIME}
-                  options={choices(register.resistors)}
+                  options={choices(resistors.lines)}
+                  finder={resistors.finder}
                   onChange={(id) => set(i, { resistor: chosen(id) })}
                 />
               )}

@@ -2,13 +2,13 @@ import { useMemo } from 'react'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { allOf } from '../client/pages.ts'
 import { stripPicture } from '../signs/night.model.ts'
 import { Replay } from './Replay.tsx'
 import { nextAfter } from './replay.model.ts'
 import { useReplay } from './use-replay.ts'
 
 const EVENTS_SHOWN = 8
-const ALL_EVENTS = 10_000
 /** Channels asked for their next reading; with more the first ones stand for all. */
 const MOST_ASKED = 12
 
@@ -26,7 +26,7 @@ async function nextReading(session: string, channels: readonly string[], nowUtcU
 export function ReplayNow({ session, at }: { session: string; at?: number | undefined }) {
   const replay = useReplay(session, at)
   const { state, coefficients } = replay
-  const events = useAnswer(() => station.history.events({ session, most: ALL_EVENTS }), [session])
+  const events = useAnswer(() => allOf((page) => station.history.events({ session, ...page })), [session])
   const points = useAnswer(() => station.points.list({ session, coefficients }), [session, coefficients])
   const opened = useAnswer(() => station.archive.open({ session }), [session])
   const now = state?.utcUs ?? 0

@@ -4,7 +4,7 @@ import { duration, utcTime } from '../../app/base/times.ts'
 import type { ArchiveRow, VerifyResult } from '../../app/contract/studies.ts'
 import { ENDING_WORDS, type SessionEvent } from '../../app/records/session.ts'
 import { Button } from '../parts/Button.tsx'
-import { Choice } from '../parts/Choice.tsx'
+import { Choice, type Finder } from '../parts/Choice.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { bytes } from '../text/numbers.ts'
 import { localDateTime } from '../text/times.ts'
@@ -18,9 +18,14 @@ interface Props {
   /** When its copy in the backup folder was made; null where there is none of what it holds today. */
   copiedUtcUs: number | null
   events: readonly SessionEvent[]
+  /** Events there are in all, and how to ask for more of them. */
+  eventCount: number
+  onMoreEvents: () => void
   /** Shows a moment of the session in its replay. */
   onMoment: (utcUs: number) => void
   others: readonly ArchiveRow[]
+  /** Where more sessions can be compared with than are offered. */
+  finder: Finder | undefined
   plot: ReactNode
   replay: ReactNode
   comparison: ReactNode
@@ -71,6 +76,7 @@ export function SessionDetail(props: Props) {
             { id: 'now', name: 'The same readings with today’s coefficients' },
             ...others.map((o) => ({ id: o.info.id, name: o.info.name })),
           ]}
+          finder={props.finder}
           onChange={(id) => id !== '-' && props.onCompare(id)}
         />
         <span className="row row-tight">
@@ -128,7 +134,12 @@ export function SessionDetail(props: Props) {
         </dl>
         <section>
           <h3>What happened</h3>
-          <Events events={events} onMoment={props.onMoment} />
+          <Events
+            events={events}
+            total={props.eventCount}
+            more={props.onMoreEvents}
+            onMoment={props.onMoment}
+          />
         </section>
       </div>
     </article>

@@ -4,6 +4,7 @@ import type { ArchiveRow } from '../../app/contract/studies.ts'
 import { useInGrid } from '../parts/in-grid.ts'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
+import type { Sorting } from '../parts/table.model.ts'
 import { bytes, fixed } from '../text/numbers.ts'
 import { clockTime, localDate } from '../text/times.ts'
 import { endingWords, sessionName, thermometerNames } from './archive.model.ts'
@@ -17,13 +18,17 @@ interface Props {
   onChoose: (id: string) => void
   /** A table recorded elsewhere was pasted among the sessions. */
   onPaste: (cells: string[][]) => void
+  /** Sessions there are in all, and how to ask for more of them. */
+  total: number
+  more: () => void
+  onSort: (sorting: Sorting | null) => void
 }
 
 const lengthS = ({ info }: ArchiveRow): number | null =>
   info.endedUtcUs === null ? null : (info.endedUtcUs - info.startedUtcUs) / 1e6
 
 /** Past sessions as rows of cells, to be put in order and copied. */
-export function SessionTable({ rows, chosen, names, onChoose, onPaste }: Props) {
+export function SessionTable({ rows, chosen, names, onChoose, onPaste, total, more, onSort }: Props) {
   const columns = useMemo(
     (): Column<ArchiveRow>[] => [
       {
@@ -65,12 +70,13 @@ export function SessionTable({ rows, chosen, names, onChoose, onPaste }: Props) 
         id: 'thermometers',
         name: 'Thermometers',
         left: true,
+        sorts: false,
         value: ({ thermometers }) => thermometers.map((id) => names.get(id) ?? id).join(', '),
         show: ({ thermometers }) => thermometerNames(thermometers, names),
         look: () => 'cell-words',
       },
       { id: 'operator', name: 'Operator', left: true, value: ({ info }) => info.operator },
-      { id: 'ending', name: 'Ended', left: true, value: endingWords, look: () => 'cell-words' },
+      { id: 'ending', name: 'Ended', left: true, sorts: false, value: endingWords, look: () => 'cell-words' },
       { id: 'signed', name: 'Signed off by', left: true, value: ({ signedOffBy }) => signedOffBy },
       {
         id: 'size',
@@ -91,6 +97,7 @@ export function SessionTable({ rows, chosen, names, onChoose, onPaste }: Props) 
       rowKey={({ info }) => info.id}
       rowLook={({ info }) => (info.id === chosen ? 'is-chosen' : '')}
       onPaste={onPaste}
+      pages={{ total, more, onSort }}
     />
   )
 }

@@ -1,5 +1,7 @@
+import type { SESSION_SORTS } from '../../app/contract/pages.ts'
 import type { ArchiveRow } from '../../app/contract/studies.ts'
 import { ENDING_WORDS } from '../../app/records/session.ts'
+import type { Sorting } from '../parts/table.model.ts'
 
 export const sessionName = (name: string): string => name || 'Session without a name'
 
@@ -55,4 +57,22 @@ export function sketchPath(sketch: ArchiveRow['sketch']): string {
     pen = true
   }
   return path
+}
+
+/** How the station is asked to put the sessions in order, by the column of the table; undefined: the newest first. */
+export function sessionOrder(sorting: Sorting | null): { sort: SessionSort; reverse: boolean } {
+  const sort = sorting ? SORT_OF[sorting.column] : undefined
+  return sort && sorting ? { sort, reverse: !sorting.down } : { sort: 'started', reverse: false }
+}
+
+type SessionSort = (typeof SESSION_SORTS)[number]
+const SORT_OF: Readonly<Record<string, SessionSort>> = {
+  name: 'name',
+  began: 'started',
+  length: 'length',
+  points: 'points',
+  readings: 'readings',
+  operator: 'operator',
+  signed: 'signed',
+  size: 'bytes',
 }

@@ -1,5 +1,4 @@
 import type { TableLook, TableMeaning } from '../../app/contract/tables.ts'
-import type { Register } from '../../app/records/register.ts'
 
 /** A column as it is being given its meaning. */
 export type ColumnDraft = TableMeaning['channels'][number] & { readonly use: boolean }
@@ -95,6 +94,6 @@ export function localOffset(date: Date): string {
 }
 
 /** Resistors and thermometers that a column can be told to have, with 'none' first. */
-export function choices(entries: Register['thermometers'] | Register['resistors']) {
+export function choices(entries: readonly { id: string; name: string }[]) {
   return [{ id: NO_TIME, name: 'none' }, ...entries.map(({ id, name }) => ({ id, name }))]
 }

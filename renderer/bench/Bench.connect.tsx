@@ -4,6 +4,7 @@ import type { Channel } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useFluids, useRecords } from '../client/records.ts'
 import { isWorking, useStation } from '../client/state.ts'
 import { useBackStep } from '../page/hooks.ts'
 import { PlaceCommands } from '../page/PlaceCommands.tsx'
@@ -49,7 +50,6 @@ function withStandards(channel: Channel, register: Register | undefined): Channe
 export default function BenchPlace() {
   const { draft, stored, overtaken, selected, act, arrive, giveUp, restore, begin, select } = useBenchEdit()
   const version = useStation((state) => state?.versions.bench)
-  const registerVersion = useStation((state) => state?.versions.register)
   const links = useStation((state) => state?.links) ?? []
   const running = useStation(isWorking)
   const measuring = useStation((state) => !['idle', 'ended'].includes(state?.runner.phase ?? 'idle'))
@@ -59,7 +59,7 @@ export default function BenchPlace() {
   const saved = useAnswer(() => station.bench.get(), [version])
   const benches = useAnswer(() => station.bench.list(), [version])
   const profiles = useAnswer(() => station.bench.profiles(), [])
-  const register = useAnswer(() => station.register.get(), [registerVersion])
+  const fluids = useFluids()
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
   const [finding, setFinding] = useState(false)
@@ -73,6 +73,15 @@ export default function BenchPlace() {
     return (profile: string) => roles.get(profile) ?? ''
   }, [profiles.data])
   const bench = draft?.now
+  const register = useRecords(
+    bench && {
+      thermometers: bench.channels.map(({ thermometer }) => thermometer),
+      resistors: bench.channels.map(({ reference }) =>
+        reference?.kind === 'resistor' ? reference.resistor : undefined,
+      ),
+      instruments: bench.instruments.map((instrument) => instrument.register),
+    },
+  )
   const problems = useMemo(
     () =>
       bench
@@ -263,7 +272,7 @@ export default function BenchPlace() {
         bath={
           <BathEditor
             bench={bench}
-            fluids={register.data?.fluids ?? []}
+            fluids={fluids.data?.fluids ?? []}
             roleOf={roleOf}
             problem={problems.bath}
             onChange={(bath) => act({ do: 'bath', bath })}

@@ -1,5 +1,5 @@
 import type { Bench, Channel } from '../../app/records/bench.ts'
-import type { Register } from '../../app/records/register.ts'
+import type { Choices } from '../client/records.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
@@ -20,7 +20,10 @@ export interface AdviceRow {
 interface Props {
   channel: Channel
   bench: Bench
-  register: Register | undefined
+  /** Kind of the thermometer that is connected. */
+  kind: string | undefined
+  thermometers: Choices
+  resistors: Choices
   roleOf: (profile: string) => string
   problem: string | undefined
   advice: readonly AdviceRow[] | undefined
@@ -40,12 +43,22 @@ const referenceId = (reference: Channel['reference']): string =>
   reference ? (reference.kind === 'resistor' ? `r ${reference.resistor}` : `c ${reference.channel}`) : NONE
 
 /** One channel: what hangs on which input, and how it is measured. */
-export function ChannelEditor({ channel, bench, register, roleOf, problem, advice, act, onAdvise }: Props) {
+export function ChannelEditor({
+  channel,
+  bench,
+  kind,
+  thermometers,
+  resistors,
+  roleOf,
+  problem,
+  advice,
+  act,
+  onAdvise,
+}: Props) {
   const set = (part: Partial<Channel>) => act({ do: 'channel', id: channel.id, part })
   const meters = bench.instruments.filter((i) => ['ratio-bridge', 'meter'].includes(roleOf(i.profile)))
   const scanners = bench.instruments.filter((i) => roleOf(i.profile) === 'scanner')
   const others = channelsToFollow(bench, channel.id)
-  const kind = register?.thermometers.find((t) => t.id === channel.thermometer)?.kind
   return (
     <section className="sheet" aria-label={`Channel ${channel.name}`}>
       <div className="row row-apart">
@@ -63,12 +76,9 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
           value={channel.thermometer ?? NONE}
           options={[
             { id: NONE, name: 'None' },
-            ...(register?.thermometers ?? []).map((t) => ({
-              id: t.id,
-              name: t.name,
-              about: `${t.kind} ${t.serial}`,
-            })),
+            ...thermometers.lines.map((t) => ({ id: t.id, name: t.name, about: `${t.type} ${t.serial}` })),
           ]}
+          finder={thermometers.finder}
           onChange={(id) =>
             id === NONE
               ? act({ do: 'unset-channel', id: channel.id, field: 'thermometer' })
@@ -81,13 +91,14 @@ export function ChannelEditor({ channel, bench, register, roleOf, problem, advic
             value={referenceId(channel.reference)}
             options={[
               { id: NONE, name: 'None', about: 'For a meter that reads ohms, volts or degrees' },
-              ...(register?.resistors ?? []).map((r) => ({ id: `r ${r.id}`, name: r.name })),
+              ...resistors.lines.map((r) => ({ id: `r ${r.id}`, name: r.name })),
               ...others.map((c) => ({
                 id: `c ${c.id}`,
                 name: c.name,
                 about: 'The thermometer of this channel takes the place of a resistor',
               })),
             ]}
+            finder={resistors.finder}
             onChange={(id) =>
               id === NONE
                 ? act({ do: 'unset-channel', id: channel.id, field: 'reference' })

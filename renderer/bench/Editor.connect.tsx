@@ -4,6 +4,7 @@ import type { Bench } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useChoices } from '../client/records.ts'
 import { useBenchEdit } from './bench.store.ts'
 import { type AdviceRow, ChannelEditor } from './ChannelEditor.tsx'
 import { type FoundHost, InstrumentEditor, type PortRow, type TryLine } from './InstrumentEditor.tsx'
@@ -40,6 +41,18 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
     setProblem(undefined)
     answer.then(done, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
   }
+  const thermometers = useChoices(
+    'thermometer',
+    bench.channels.map((c) => c.thermometer),
+  )
+  const resistors = useChoices(
+    'resistor',
+    bench.channels.map((c) => (c.reference?.kind === 'resistor' ? c.reference.resistor : undefined)),
+  )
+  const records = useChoices(
+    'instrument',
+    bench.instruments.map((i) => i.register),
+  )
   const instrument = selected?.kind === 'instrument' ? bench.instruments.find((i) => i.id === id) : undefined
   const channel = selected?.kind === 'channel' ? bench.channels.find((c) => c.id === id) : undefined
   if (instrument) {
@@ -48,7 +61,8 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
       <InstrumentEditor
         instrument={instrument}
         profiles={profiles}
-        records={register?.instruments ?? []}
+        records={records.lines}
+        recordFinder={records.finder}
         ports={ports}
         hosts={hosts}
         tried={tried}
@@ -75,7 +89,9 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
       <ChannelEditor
         channel={channel}
         bench={bench}
-        register={register}
+        kind={thermometer?.kind}
+        thermometers={thermometers}
+        resistors={resistors}
         roleOf={roleOf}
         problem={problem ?? problems[`channel/${channel.id}`]}
         advice={advice}

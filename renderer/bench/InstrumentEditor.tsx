@@ -1,7 +1,7 @@
 import type { ProfileRow } from '../../app/contract/studies.ts'
 import type { BenchInstrument, LinkSpec } from '../../app/records/bench.ts'
 import { Button } from '../parts/Button.tsx'
-import { Choice } from '../parts/Choice.tsx'
+import { Choice, type Finder } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { NumberField } from '../parts/NumberField.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
@@ -28,6 +28,7 @@ interface Props {
   instrument: BenchInstrument
   profiles: readonly ProfileRow[]
   records: readonly { id: string; name: string }[]
+  recordFinder: Finder | undefined
   ports: readonly PortRow[] | undefined
   hosts: readonly FoundHost[] | undefined
   tried: readonly TryLine[] | undefined
@@ -69,7 +70,8 @@ export function InstrumentEditor(props: Props) {
         <Choice
           label="Record in the register"
           value={instrument.register ?? '-'}
-          options={[{ id: '-', name: 'None' }, ...records]}
+          options={[{ id: '-', name: 'None' }, ...records.map(({ id, name }) => ({ id, name }))]}
+          finder={props.recordFinder}
           onChange={(id) => (id === '-' ? props.onUnset('register') : onChange({ register: id }))}
         />
         <Field

@@ -5,6 +5,7 @@ import { Customer } from '../../app/records/customer.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
+import { useThermometers } from '../client/records.ts'
 import { stationState, useStation } from '../client/state.ts'
 import { page, say } from '../page/page.ts'
 import { OrderForm } from './OrderForm.tsx'
@@ -16,13 +17,11 @@ const NEW = 'order/new'
 export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSaved: (id: string) => void }) {
   const versions = useStation((state) => state?.versions)
   const customers = useAnswer(() => station.orders.customers(), [versions?.orders])
-  const register = useAnswer(() => station.register.get(), [versions?.register])
   const orders = useAnswer(view ? undefined : () => station.orders.list({ most: 500 }), [versions?.orders])
   const key = view ? `order/${view.order.id}` : NEW
   const { draft, asked, set, drop } = useDraft<OrderDraft>(key)
   const [tried, setTried] = useState(false)
   const [problem, setProblem] = useState<string>()
-  const known = register.data?.thermometers ?? []
   const fresh = useMemo(() => {
     if (view) return draftOf(view)
     if (!orders.data) return undefined
@@ -33,8 +32,14 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
     // The first customer of a laboratory can only be a new one.
     return customers.data?.length === 0 ? { ...order, newCustomer: NEW_CUSTOMER } : order
   }, [view, orders.data, customers.data])
-  if (!asked || !fresh || !customers.data || !register.data) return null
   const now = draft ?? fresh
+  const items = now?.items ?? []
+  const thermometers = useThermometers(
+    items.map(({ thermometer }) => thermometer),
+    items.map(({ serial }) => serial),
+  )
+  if (!asked || !now || !customers.data || !thermometers.data) return null
+  const known = thermometers.data
   const { read, problems } = readOrder(now, known)
   const save = async () => {
     setTried(true)

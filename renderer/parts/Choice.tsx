@@ -1,9 +1,28 @@
-import { Button, Label, ListBox, ListBoxItem, Popover, Select, SelectValue } from 'react-aria-components'
+import {
+  Autocomplete,
+  Button,
+  Input,
+  Label,
+  ListBox,
+  ListBoxItem,
+  Popover,
+  SearchField,
+  Select,
+  SelectValue,
+} from 'react-aria-components'
 
 export interface Option<T extends string> {
   id: T
   name: string
   about?: string | undefined
+}
+
+/** What a person types to find one among more than a list shows. */
+export interface Finder {
+  typed: string
+  onTyped: (typed: string) => void
+  /** 'The first 200 of 3000.' */
+  words: string
 }
 
 interface Props<T extends string> {
@@ -13,10 +32,29 @@ interface Props<T extends string> {
   onChange: (value: T) => void
   compact?: boolean
   disabled?: boolean
+  finder?: Finder | undefined
 }
 
 /** One of a few, in a list that opens. */
-export function Choice<T extends string>({ label, value, options, onChange, compact, disabled }: Props<T>) {
+export function Choice<T extends string>({
+  label,
+  value,
+  options,
+  onChange,
+  compact,
+  disabled,
+  finder,
+}: Props<T>) {
+  const list = (
+    <ListBox className="listbox" items={options}>
+      {(option) => (
+        <ListBoxItem className="listbox-item" id={option.id} textValue={option.name}>
+          <span>{option.name}</span>
+          {option.about && <small>{option.about}</small>}
+        </ListBoxItem>
+      )}
+    </ListBox>
+  )
   return (
     <Select
       className={`field choice${compact ? ' field-compact' : ''}`}
@@ -33,14 +71,17 @@ export function Choice<T extends string>({ label, value, options, onChange, comp
         <span aria-hidden="true" className="choice-arrow" />
       </Button>
       <Popover className="popover">
-        <ListBox className="listbox" items={options}>
-          {(option) => (
-            <ListBoxItem className="listbox-item" id={option.id} textValue={option.name}>
-              <span>{option.name}</span>
-              {option.about && <small>{option.about}</small>}
-            </ListBoxItem>
-          )}
-        </ListBox>
+        {finder ? (
+          <Autocomplete inputValue={finder.typed} onInputChange={finder.onTyped}>
+            <SearchField className="field choice-finder" aria-label={`Find: ${label}`} autoFocus>
+              <Input placeholder="Type to find" />
+            </SearchField>
+            <small className="choice-finder-words">{finder.words}</small>
+            {list}
+          </Autocomplete>
+        ) : (
+          list
+        )}
       </Popover>
     </Select>
   )

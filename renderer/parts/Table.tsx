@@ -1,4 +1,4 @@
-import { Fragment, type ReactNode, useMemo, useRef, useState } from 'react'
+import { Fragment, type ReactNode, useEffect, useMemo, useRef, useState } from 'react'
 import { unitSign } from '../text/numbers.ts'
 import { InGrid } from './in-grid.ts'
 import { Cell, Gap, Heading } from './TableCells.tsx'
@@ -23,8 +23,20 @@ interface Props<R> {
   className?: string
   /** Keeps the newest row in sight. */
   follows?: boolean
+  /** A list that comes in pages: how many lines there are in all, and how to ask for the next. */
+  pages?: TablePages
   /** Given where cells can be pasted: what came, and at which row and column it begins. */
   onPaste?: (cells: string[][], row: R, column: string) => void
+}
+
+/** So many lines before the end the next page is asked for. */
+const NEAR_END = 40
+
+export interface TablePages {
+  total: number
+  more: () => void
+  /** Given where the station can put the lines in order. */
+  onSort?: (sorting: Sorting | null) => void
 }
 
 /**
@@ -37,17 +49,27 @@ export function Table<R>(props: Props<R>) {
   const [sorting, setSorting] = useState<Sorting | null>(props.sortedBy ?? null)
   const host = useRef<HTMLElement>(null)
   const grid = useRef<HTMLTableElement>(null)
+  const { pages } = props
   const rows = useMemo(() => {
-    const by = columns.find(({ id }) => id === sorting?.column)
+    // Of a list in pages the station has the order.
+    const by = pages?.onSort ? undefined : columns.find(({ id }) => id === sorting?.column)
     const sorted = by && sorting ? sortRows(props.rows, by.value, sorting.down) : props.rows
     return last ? [...sorted, ...last] : sorted
-  }, [props.rows, last, columns, sorting])
+  }, [props.rows, last, columns, sorting, pages?.onSort])
   const sight = useRowsInSight(rows.length, host, props.follows ?? false)
+  const lastInSight = sight.rows.at(-1) ?? 0
+  const wantsMore = pages !== undefined && rows.length < pages.total && lastInSight >= rows.length - NEAR_END
+  const more = pages?.more
+  useEffect(() => {
+    if (wantsMore) more?.()
+  }, [wantsMore, more])
   const sortBy = (at: number) => {
     const by = columns[at]
     if (!by || by.acts || by.sorts === false) return
     cells.toHeading(at)
-    setSorting(nextSorting(sorting, by.id))
+    const next = nextSorting(sorting, by.id)
+    setSorting(next)
+    pages?.onSort?.(next)
   }
   const cells = useCells({ grid, rows, columns, sight, onSort: sortBy, onPaste: props.onPaste })
   const { cursor, range, across } = cells
@@ -68,7 +90,7 @@ export function Table<R>(props: Props<R>) {
           role="grid"
           aria-label={label}
           aria-multiselectable="true"
-          aria-rowcount={rows.length + 1}
+          aria-rowcount={(pages?.total ?? rows.length) + 1}
           className="table"
           {...cells.handlers}
         >
@@ -126,6 +148,9 @@ export function Table<R>(props: Props<R>) {
           </InGrid>
         </table>
       </section>
+      {pages && pages.total > rows.length && (
+        <p className="faint table-pages">{`${rows.length} of ${pages.total}; more come when the end is scrolled to.`}</p>
+      )}
       <TableLine
         quoted={cells.quoted}
         cells={cells.cells}

@@ -3,6 +3,7 @@ import { duration } from '../../app/base/times.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useRecords } from '../client/records.ts'
 import { useStation } from '../client/state.ts'
 import { goTo, page, say, setWho, usePage } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
@@ -49,8 +50,8 @@ export function StartNow({ plan, running, beforeStart }: Props) {
     bench,
     registerVersion,
   ])
-  const register = useAnswer(() => station.register.get(), [registerVersion])
   const benchNow = useAnswer(() => station.bench.get(), [bench])
+  const register = useRecords({ fluids: [benchNow.data?.bath?.fluid] })
   const orders = useStation((state) => state?.versions.orders)
   const fill = useAnswer(() => station.orders.fill({}), [orders, bench])
   const items = (fill.data?.waiting ?? [])
@@ -64,7 +65,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
     asked !== plan || asking
       ? { ready: false, why: 'The preview is being worked out.' }
       : startable(preview, accepted)
-  const fluid = register.data?.fluids.find(({ id }) => id === benchNow.data?.bath?.fluid)
+  const fluid = register.data?.fluids[0]
   const start = async () => {
     try {
       await beforeStart?.()

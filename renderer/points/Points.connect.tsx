@@ -43,7 +43,7 @@ export default function Points({ only }: Props) {
     running?.id,
     sessions,
   ])
-  const past = address.session ?? (running ? undefined : latest.data?.[0]?.info.id)
+  const past = address.session ?? (running ? undefined : latest.data?.rows[0]?.info.id)
   const session = past ?? running?.id
   const { points: list, leftOut, opened, problem } = useDecidedPoints(session, version)
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])

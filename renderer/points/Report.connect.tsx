@@ -17,8 +17,11 @@ export function ReportNow({ session }: { session: string }) {
   const versions = useStation((state) => state?.versions)
   const paper = useSettings()?.paper ?? 'A4'
   const html = useAnswer(() => station.points.reportHtml({ session }), [session, versions?.points])
-  const rows = useAnswer(() => station.archive.sessions({}), [versions?.sessions, versions?.points])
-  const row = rows.data?.find(({ info }) => info.id === session)
+  const rows = useAnswer(
+    () => station.archive.sessions({ ids: [session] }),
+    [session, versions?.sessions, versions?.points],
+  )
+  const row = rows.data?.rows[0]
   const address = readPointsPath(usePath('points'))
   const theme = usePage((state) => state.theme)
   const [working, setWorking] = useState(false)

@@ -2,9 +2,8 @@ import { useMemo } from 'react'
 import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { allOf } from '../client/pages.ts'
 import { withDecisions } from './decided.model.ts'
-
-const ALL_EVENTS = 10_000
 
 /** The points of a session with what a person has decided about them since, and the setup of its day. */
 export function useDecidedPoints(session: string | undefined, version: number | undefined) {
@@ -14,7 +13,9 @@ export function useDecidedPoints(session: string | undefined, version: number | 
   const events = useAnswer(
     session
       ? () =>
-          station.history.events({ session, kinds: ['amendment', 'decision', 'sign-off'], most: ALL_EVENTS })
+          allOf((page) =>
+            station.history.events({ session, kinds: ['amendment', 'decision', 'sign-off'], ...page }),
+          )
       : undefined,
     [session, version],
   )

@@ -1,29 +1,35 @@
 import type { ReactNode } from 'react'
 import type { ChartView } from '../../app/contract/checks.ts'
+import { Button } from '../parts/Button.tsx'
 
 interface Props {
-  groups: readonly { name: string; charts: readonly ChartView[] }[]
-  working: boolean
+  name: string
+  charts: readonly ChartView[]
+  /** How far the records were looked through; undefined when nothing is being looked for. */
+  words: string | undefined
+  /** Where there are more charts than are drawn. */
+  more: (() => void) | undefined
   chart: (chart: ChartView) => ReactNode
 }
 
-/** Control charts by kind; a kind without one says how its first entry comes. */
-export function AllChartsPanel({ groups, working, chart }: Props) {
-  if (working) return <p className="curtain">Looking through the sessions</p>
+/** Control charts of one kind; a kind without one says how its first entry comes. */
+export function ChartGroup({ name, charts, words, more, chart }: Props) {
   return (
-    <div className="stack charts">
-      {groups.map(({ name, charts }) => (
-        <section key={name} className="stack" aria-label={name}>
-          <h2>{name}</h2>
-          {charts.length === 0 && <p className="faint">{EMPTY[name]}</p>}
-          <div className="chart-grid">
-            {charts.map((one) => (
-              <div key={one.name}>{chart(one)}</div>
-            ))}
-          </div>
-        </section>
-      ))}
-    </div>
+    <section className="stack" aria-label={name}>
+      <h2>{name}</h2>
+      {charts.length === 0 && words === undefined && <p className="faint">{EMPTY[name]}</p>}
+      <div className="chart-grid">
+        {charts.map((one) => (
+          <div key={one.name}>{chart(one)}</div>
+        ))}
+      </div>
+      {words && (
+        <p className="faint" role="status">
+          {words}
+        </p>
+      )}
+      {more && <Button onPress={more}>More charts</Button>}
+    </section>
   )
 }
 

@@ -1,14 +1,19 @@
-import type { ChartKind, ChartView } from '../../app/contract/checks.ts'
-import type { Register } from '../../app/records/register.ts'
+import { useState } from 'react'
+import { counted } from '../../app/base/plural.ts'
+import type { ChartKind } from '../../app/contract/checks.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { goTo, usePage } from '../page/page.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { ofSession, pointsStore } from '../points/points.store.ts'
-import { AllChartsPanel } from './AllCharts.tsx'
+import { ChartGroup } from './AllCharts.tsx'
 import { ControlChart } from './ControlChart.tsx'
 import type { Shelf } from './register.model.ts'
+import { useCharts } from './use-charts.ts'
+
+/** Charts drawn before a person asks for more. */
+const AT_A_TIME = 12
 
 /** What is watched over the years, by shelf. */
 const KINDS: Record<Shelf, readonly ChartKind[]> = {
@@ -37,45 +42,54 @@ function ChartOf({ kind, id }: { kind: ChartKind; id: string }) {
   return data ? <ControlChart chart={data} theme={theme} onSession={openSession} /> : null
 }
 
-/** Charts of one kind that have something in them. */
-async function chartsOf(kind: ChartKind, entries: readonly { id: string }[]): Promise<ChartView[]> {
-  const all = await Promise.all(entries.map(({ id }) => station.checks.history({ kind, id })))
-  return all.filter((chart) => chart.entries.length > 0)
+/** What each group of charts is kept of. */
+const GROUPS: readonly { name: string; kind: ChartKind }[] = [
+  { name: 'R(0.01 °C) of thermometers', kind: 'rwtp' },
+  { name: 'Check thermometers against the reference', kind: 'check-thermometer' },
+  { name: 'Reference resistors', kind: 'resistor' },
+  { name: 'Bridges', kind: 'bridge' },
+]
+
+/** How far a group has come, in words; undefined where everything is there. */
+function standing(now: { shown: number; total: number | undefined; pending: number; done: boolean }) {
+  const { shown, total, pending, done } = now
+  if (total === undefined) return 'Looking for charts.'
+  const more = pending > 0 ? ` ${counted(pending, 'session')} are still being looked through.` : ''
+  if (done && shown >= total) return more === '' ? undefined : more.trim()
+  return `${shown} of ${counted(total, 'chart')}${done ? '' : ', more are coming'}.${more}`
 }
 
-async function allCharts({ thermometers, resistors, instruments }: Register) {
-  const bridges = instruments.filter(({ role }) => role === 'ratio-bridge')
-  const platinum = thermometers.filter(({ wtpHistory }) => wtpHistory.length > 0)
-  const [rwtp, checked, resistor, bridge] = await Promise.all([
-    chartsOf('rwtp', platinum),
-    chartsOf('check-thermometer', thermometers),
-    chartsOf('resistor', resistors),
-    chartsOf('bridge', bridges),
-  ])
-  return [
-    { name: 'R(0.01 °C) of thermometers', charts: rwtp },
-    { name: 'Check thermometers against the reference', charts: checked },
-    { name: 'Reference resistors', charts: resistor },
-    { name: 'Bridges', charts: bridge },
-  ]
-}
-
-/** Every control chart of the register, the kinds one after the other. */
-export function AllCharts() {
+/** Control charts of one kind, one after the other, as far as a person has asked for them. */
+function GroupNow({ name, kind }: (typeof GROUPS)[number]) {
   const theme = usePage((state) => state.theme)
   const versions = useStation((state) => state?.versions)
-  const { data, problem, asking } = useAnswer(
-    async () => allCharts(await station.register.get()),
-    [versions?.register, versions?.sessions],
+  const [wanted, setWanted] = useState(AT_A_TIME)
+  const { charts, total, pending, problem, done } = useCharts(
+    kind,
+    wanted,
+    `${versions?.register} ${versions?.sessions}`,
   )
   return (
     <>
       <Problem words={problem} />
-      <AllChartsPanel
-        groups={data ?? []}
-        working={asking && !data}
+      <ChartGroup
+        name={name}
+        charts={charts}
+        words={standing({ shown: charts.length, total, pending, done })}
+        more={done && charts.length < (total ?? 0) ? () => setWanted((n) => n + AT_A_TIME) : undefined}
         chart={(chart) => <ControlChart chart={chart} theme={theme} onSession={openSession} />}
       />
     </>
+  )
+}
+
+/** Every control chart of the register, the kinds one after the other. */
+export function AllCharts() {
+  return (
+    <div className="stack charts">
+      {GROUPS.map((group) => (
+        <GroupNow key={group.kind} {...group} />
+      ))}
+    </div>
   )
 }

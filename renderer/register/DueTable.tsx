@@ -1,9 +1,9 @@
-import { Table } from '../parts/Table.tsx'
+import { Table, type TablePages } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { type DueRow, dueLook } from './due.model.ts'
 
 const COLUMNS: Column<DueRow>[] = [
-  { id: 'name', name: 'Name', heads: true, value: ({ name }) => name },
+  { id: 'name', name: 'Name', heads: true, sorts: false, value: ({ name }) => name },
   { id: 'due', name: 'Due', left: true, value: ({ due }) => due, look: dueLook },
   {
     id: 'days',
@@ -12,16 +12,17 @@ const COLUMNS: Column<DueRow>[] = [
     show: ({ days }) => (days < 0 ? `${-days} past` : days),
     look: dueLook,
   },
-  { id: 'words', name: 'What that means', left: true, value: ({ words }) => words },
+  { id: 'words', name: 'What that means', left: true, sorts: false, value: ({ words }) => words },
 ]
 
 /** What is due to be calibrated, the most pressing first. */
-export function DueTable({ due }: { due: readonly DueRow[] }) {
-  if (due.length === 0) return <p className="faint hint">No record has a due date yet.</p>
+export function DueTable({ due, pages }: { due: readonly DueRow[]; pages: TablePages }) {
+  if (pages.total === 0) return <p className="faint hint">No record has a due date yet.</p>
   return (
     <Table
       label="Due dates"
       rows={due}
+      pages={pages}
       columns={COLUMNS}
       rowKey={({ entry, due: date }) => `${entry}${date}`}
       sortedBy={{ column: 'days', down: false }}

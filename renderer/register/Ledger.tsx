@@ -1,40 +1,47 @@
-import { useState } from 'react'
+import { type ReactNode, useState } from 'react'
 import { utcTime } from '../../app/base/times.ts'
+import type { LedgerLine } from '../../app/contract/pages.ts'
 import type { LedgerEntry } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
-import { Table } from '../parts/Table.tsx'
+import { Field } from '../parts/Field.tsx'
+import { Table, type TablePages } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { localDateTime } from '../text/times.ts'
-import { canTakeBack } from './ledger.model.ts'
 
 interface Props {
-  entries: readonly LedgerEntry[]
-  onTakeBack: (entry: LedgerEntry) => void
+  entries: readonly LedgerLine[]
+  pages: TablePages
+  search: string
+  onSearch: (search: string) => void
+  /** What an entry changed, once it is unfolded. */
+  change: (n: number) => ReactNode
+  onTakeBack: (entry: LedgerLine) => void
 }
 
 /** Every change and decision, the newest first, each bound to the one before by its hash. */
-export function Ledger({ entries, onTakeBack }: Props) {
+export function Ledger({ entries, pages, search, onSearch, change, onTakeBack }: Props) {
   const [open, setOpen] = useState<number | null>(null)
-  if (entries.length === 0)
+  if (pages.total === 0 && search === '')
     return (
       <p className="faint hint">
         Nothing is in the ledger yet. Every change of a record and every decision will be.
       </p>
     )
-  const columns: Column<LedgerEntry>[] = [
+  const columns: Column<LedgerLine>[] = [
     { id: 'n', name: 'No.', heads: true, value: ({ n }) => n },
     {
       id: 'when',
       name: 'When',
       left: true,
+      sorts: false,
       about: 'Local time; a copy has UTC',
       value: ({ utcUs }) => utcTime(utcUs),
       show: ({ utcUs }) => <time title={utcTime(utcUs)}>{localDateTime(utcUs)}</time>,
     },
-    { id: 'what', name: 'What', left: true, value: ({ what }) => what },
-    { id: 'subject', name: 'Of', left: true, value: ({ subject }) => subject },
-    { id: 'who', name: 'Who', left: true, value: ({ who }) => who },
-    { id: 'why', name: 'Why', left: true, value: ({ why }) => why, look: () => 'ledger-why' },
+    { id: 'what', name: 'What', left: true, sorts: false, value: ({ what }) => what },
+    { id: 'subject', name: 'Of', left: true, sorts: false, value: ({ subject }) => subject },
+    { id: 'who', name: 'Who', left: true, sorts: false, value: ({ who }) => who },
+    { id: 'why', name: 'Why', left: true, sorts: false, value: ({ why }) => why, look: () => 'ledger-why' },
     {
       id: 'acts',
       name: 'Unfold, take back',
@@ -49,7 +56,7 @@ export function Ledger({ entries, onTakeBack }: Props) {
           >
             {open === entry.n ? 'Fold' : 'Unfold'}
           </Button>
-          {canTakeBack(entry, entries) && (
+          {entry.canTakeBack && (
             <Button look="quiet" label={`Take back entry ${entry.n}`} onPress={() => onTakeBack(entry)}>
               Take back
             </Button>
@@ -59,18 +66,29 @@ export function Ledger({ entries, onTakeBack }: Props) {
     },
   ]
   return (
-    <Table
-      label="Ledger"
-      rows={entries}
-      columns={columns}
-      rowKey={({ n }) => String(n)}
-      sortedBy={{ column: 'n', down: true }}
-      below={(entry) => (entry.n === open ? <OldAndNew entry={entry} /> : undefined)}
-    />
+    <div className="stack">
+      <Field
+        label="Find in the ledger"
+        type="search"
+        value={search}
+        onChange={onSearch}
+        about="By person, record, act or reason."
+      />
+      <Table
+        label="Ledger"
+        pages={pages}
+        rows={entries}
+        columns={columns}
+        rowKey={({ n }) => String(n)}
+        sortedBy={{ column: 'n', down: true }}
+        below={(entry) => (entry.n === open ? change(entry.n) : undefined)}
+      />
+    </div>
   )
 }
 
-function OldAndNew({ entry }: { entry: LedgerEntry }) {
+/** What an entry changed: the record before and after. */
+export function OldAndNew({ entry }: { entry: LedgerEntry }) {
   const [old, fresh] = [pretty(entry.old), pretty(entry.new)]
   return (
     <div className="stack ledger-fold">

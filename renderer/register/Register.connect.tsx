@@ -1,7 +1,6 @@
 import { useMemo, useState } from 'react'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { useStation } from '../client/state.ts'
 import { useBackStep, useCommands } from '../page/hooks.ts'
 import { goTo, say, usePath } from '../page/page.ts'
 import { StationSettings } from '../settings/Settings.connect.tsx'
@@ -13,15 +12,15 @@ import { CHECK_PAGES } from './checks/guides.ts'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyShelf } from './EmptyShelf.connect.tsx'
 import { EntryView } from './EntryView.tsx'
-import { Ledger } from './Ledger.tsx'
 import { LifeNow } from './Life.connect.tsx'
+import { DueNow, LedgerNow, useShelf, useToday } from './lists.connect.tsx'
 import { RegisterPanel } from './Register.tsx'
 import { pathOf, type RegisterAddress, readPath } from './register.address.ts'
-import { type Entry, SHELVES, type View } from './register.model.ts'
-import { askToTakeBack, TakeBackNow } from './TakeBack.connect.tsx'
+import { SHELVES, type View } from './register.model.ts'
+import { TakeBackNow } from './TakeBack.connect.tsx'
 
 export default function RegisterPlace() {
-  const version = useStation((state) => state?.versions.register)
+  const today = useToday()
   const token = useToken()
   const address = readPath(usePath('register'))
   const { view, check, id: chosen } = address
@@ -33,12 +32,6 @@ export default function RegisterPlace() {
   const [subject, setSubject] = useState<string>()
   const [asking, setAsking] = useState(false)
   const [problem, setProblem] = useState<string>()
-  const register = useAnswer(() => station.register.get(), [version])
-  const due = useAnswer(() => station.register.dueDates(), [version])
-  const ledger = useAnswer(
-    view === 'ledger' ? () => station.register.ledger(subject ? { subject } : {}) : undefined,
-    [view, version, subject],
-  )
   const commands = useMemo(
     () =>
       CHECK_PAGES.map(({ id, name }) => ({
@@ -53,22 +46,20 @@ export default function RegisterPlace() {
   useBackStep(chosen !== null && editing === null, () => setChosen(null))
   useBackStep(editing !== null, () => setEditing(null))
   const shelf = SHELVES.find(({ id }) => id === view)?.id
-  const all: readonly Entry[] = shelf ? (register.data?.[shelf] ?? []) : []
-  const entries = all.filter((e) =>
-    `${e.name} ${'serial' in e ? e.serial : ''}`.toLowerCase().includes(search.toLowerCase()),
-  )
-  const entry = all.find(({ id }) => id === chosen) ?? entries[0]
+  const { lines, entry, pages, known, problem: listProblem } = useShelf(shelf, search, chosen)
   const unlocked = (then: () => void) => (token ? then() : setAsking(true))
   return (
     <>
       <RegisterPanel
         view={view}
-        entries={entries}
-        due={due.data ?? []}
+        lines={lines}
+        pages={pages}
+        today={today}
+        due={<DueNow />}
         chosen={entry?.id ?? null}
         search={search}
         unlockedWords={token ? 'Unlocked for this hour' : 'Locked'}
-        problem={problem ?? register.problem}
+        problem={problem ?? listProblem}
         onView={(next) => {
           setView(next)
           setEditing(null)
@@ -104,7 +95,7 @@ export default function RegisterPlace() {
         }
         checks={<ChecksNow page={check} onPage={(next) => setAddress({ view: 'checks', check: next })} />}
         charts={<AllCharts />}
-        ledger={<Ledger entries={ledger.data ?? []} onTakeBack={({ n }) => askToTakeBack(n)} />}
+        ledger={<LedgerNow key={subject ?? ''} subject={subject} />}
         station={<StationSettings />}
         detail={
           shelf && token && editing !== null ? (
@@ -121,7 +112,7 @@ export default function RegisterPlace() {
           ) : (
             shelf &&
             (entry === undefined ? (
-              register.data && search === '' ? (
+              known && search === '' && lines.length === 0 ? (
                 <EmptyShelf
                   one={SHELVES.find(({ id }) => id === shelf)!.one}
                   onNew={() => unlocked(() => setEditing('new'))}

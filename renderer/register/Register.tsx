@@ -1,18 +1,20 @@
 import type { ReactNode } from 'react'
 import { FileTrigger } from 'react-aria-components'
+import type { RecordLine } from '../../app/contract/pages.ts'
 import { Button } from '../parts/Button.tsx'
 import { Field } from '../parts/Field.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
-import { DueTable } from './DueTable.tsx'
-import type { DueRow } from './due.model.ts'
-import { type Entry, SHELVES, type View } from './register.model.ts'
+import type { TablePages } from '../parts/Table.tsx'
+import { SHELVES, type View } from './register.model.ts'
 import { ShelfTable } from './ShelfTable.tsx'
 
 interface Props {
   view: View
-  entries: readonly Entry[]
-  due: readonly DueRow[]
+  lines: readonly RecordLine[]
+  pages: TablePages
+  today: string
+  due: ReactNode
   chosen: string | null
   search: string
   unlockedWords: string
@@ -33,7 +35,7 @@ interface Props {
 
 /** The lasting records. */
 export function RegisterPanel(props: Props) {
-  const { view, entries, due, chosen, search, detail } = props
+  const { view, chosen, search, detail } = props
   const shelf = SHELVES.find(({ id }) => id === view)
   return (
     <>
@@ -69,15 +71,17 @@ export function RegisterPanel(props: Props) {
       {view === 'charts' && props.charts}
       {view === 'ledger' && props.ledger}
       {view === 'station' && props.station}
-      {view === 'due' && <DueTable due={due} />}
+      {view === 'due' && props.due}
       {shelf && (
         <div className="two register-two">
           <div className="stack">
             <Field label={`Search ${shelf.id}`} type="search" value={search} onChange={props.onSearch} />
             <ShelfTable
               label={shelf.name}
-              entries={entries}
-              due={due}
+              lines={props.lines}
+              ranges={shelf.id === 'fluids'}
+              today={props.today}
+              pages={props.pages}
               chosen={chosen}
               onChoose={props.onChoose}
             />

@@ -1,20 +1,25 @@
-import { Table } from '../parts/Table.tsx'
+import { daysBetween } from '../../app/base/times.ts'
+import type { RecordLine } from '../../app/contract/pages.ts'
+import { Table, type TablePages } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
-import { type DueRow, dueLook } from './due.model.ts'
-import type { Entry } from './register.model.ts'
+import { dueLook } from './due.model.ts'
 
 interface Props {
   label: string
-  entries: readonly Entry[]
-  due: readonly DueRow[]
+  lines: readonly RecordLine[]
+  /** Fluids have a range in place of a number. */
+  ranges: boolean
+  /** UTC day from which due dates are counted. */
+  today: string
+  pages: TablePages
   chosen: string | null
   onChoose: (id: string) => void
 }
 
 /** The records of one shelf; any column orders them. */
-export function ShelfTable({ label, entries, due, chosen, onChoose }: Props) {
-  const dueOf = ({ id }: Entry) => due.find((d) => d.entry === id)
-  const columns: Column<Entry>[] = [
+export function ShelfTable({ label, lines, ranges, today, pages, chosen, onChoose }: Props) {
+  const dueOf = ({ due }: RecordLine) => (due === null ? undefined : { days: daysBetween(today, due) })
+  const columns: Column<RecordLine>[] = [
     {
       id: 'name',
       name: 'Name',
@@ -34,18 +39,19 @@ export function ShelfTable({ label, entries, due, chosen, onChoose }: Props) {
     },
     {
       id: 'number',
-      name: entries.some((entry) => 'serial' in entry) ? 'Number' : 'Range',
+      name: ranges ? 'Range' : 'Number',
+      sorts: !ranges,
       left: true,
-      value: (entry) => ('serial' in entry ? entry.serial : `${entry.lowC} to ${entry.highC} °C`),
+      value: ({ serial, facts }) => (ranges ? `${facts.lowC} to ${facts.highC} °C` : serial),
     },
-    ...(entries.some((entry) => dueOf(entry))
+    ...(lines.some(({ due }) => due !== null)
       ? [
           {
             id: 'due',
             name: 'Due',
             left: true,
-            value: (entry: Entry) => dueOf(entry)?.due ?? null,
-            look: (entry: Entry) => dueLook(dueOf(entry)),
+            value: ({ due }: RecordLine) => due,
+            look: (line: RecordLine) => dueLook(dueOf(line)),
           },
         ]
       : []),
@@ -53,7 +59,8 @@ export function ShelfTable({ label, entries, due, chosen, onChoose }: Props) {
   return (
     <Table
       label={label}
-      rows={entries}
+      rows={lines}
+      pages={pages}
       columns={columns}
       rowKey={({ id }) => id}
       rowLook={({ id }) => (id === chosen ? 'is-chosen' : '')}

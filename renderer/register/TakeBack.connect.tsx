@@ -19,8 +19,11 @@ export function askToTakeBack(n: number): void {
 
 /** Says that a record was saved, and offers the way back for as long as that stands on the screen. */
 export async function saySaved(words: string, id: string): Promise<void> {
-  const [newest] = await station.register.ledger({ subject: id, most: 1 }).catch(() => [])
-  say(words, 'done', newest?.old ? () => askToTakeBack(newest.n) : undefined)
+  const newest = await station.register.ledger({ subject: id, most: 1 }).then(
+    ({ rows }) => rows[0],
+    () => undefined,
+  )
+  say(words, 'done', newest?.canTakeBack ? () => askToTakeBack(newest.n) : undefined)
 }
 
 /** Takes a save back as a change of its own: by the custodian, with a reason. */

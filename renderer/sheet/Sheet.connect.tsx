@@ -3,6 +3,7 @@ import { utcDay } from '../../app/base/times.ts'
 import type { OrderView } from '../../app/contract/calls-orders.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useRecords } from '../client/records.ts'
 import { useStation } from '../client/state.ts'
 import { FillNow } from '../orders/Fill.connect.tsx'
 import { OrderNow } from '../orders/Order.connect.tsx'
@@ -35,7 +36,13 @@ interface Props {
 export function Sheet({ view, section, onClose }: Props) {
   const versions = useStation((state) => state?.versions)
   const bench = useAnswer(() => station.bench.get(), [versions?.bench])
-  const register = useAnswer(() => station.register.get(), [versions?.register])
+  const channels = bench.data?.channels ?? []
+  const register = useRecords({
+    thermometers: channels.map(({ thermometer }) => thermometer),
+    resistors: channels.map(({ reference }) =>
+      reference?.kind === 'resistor' ? reference.resistor : undefined,
+    ),
+  })
   const session = useStation((state) => state?.session ?? null)
   const runner = useStation((state) => state?.runner)
   const links = useStation((state) => state?.links)

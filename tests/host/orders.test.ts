@@ -77,7 +77,7 @@ describe('orders', () => {
       ['received', who],
       ['measured', 'B. Person'],
     ])
-    const [entry] = await client.register.ledger({ subject: 'i-1' })
+    const [entry] = host.hosted.store.ledger({ subject: 'i-1' })
     expect(entry).toMatchObject({ who: 'B. Person', what: 'item saved' })
     expect(await client.orders.receipt({ id: 'o-1' })).toContain('77031')
   })

@@ -112,7 +112,7 @@ describe('checks.record', () => {
     })
     const { words } = await client.checks.record({ request, token, why: 'cells of the spring' })
     expect(words).toMatch(/new calibration of 2026-03-19 and an R\(WTP\) of that day/)
-    const entry = (await client.register.get()).thermometers.find((t) => t.id === 'sprt-0212')!
+    const entry = hosted.store.register().thermometers.find((t) => t.id === 'sprt-0212')!
     const kept = entry.calibrations[0]!
     expect(kept).toMatchObject({ certificate: 'QTL-F-7', atZeroCurrent: true, lowC: 0.01 })
     if (kept.conversion.kind !== 'its90') throw new Error('not ITS-90')
@@ -131,13 +131,13 @@ describe('checks.record', () => {
 
 describe('checks.practise', () => {
   it('files a record of resistors to check a bridge on, with their entries, and never writes over a session', async () => {
-    const before = (await client.archive.sessions({})).length
+    const before = (await client.archive.sessions({})).total
     const first = await client.checks.practise({ what: 'bridge', seed: SEED })
     expect(first.words).toMatch(/1 session is in the archive/)
     await client.checks.practise({ what: 'bridge', seed: SEED })
-    const rows = await client.archive.sessions({})
+    const { rows } = await client.archive.sessions({})
     expect(rows.length).toBe(before + 2)
-    const register = await client.register.get()
+    const register = hosted.store.register()
     expect(register.resistors.map((r) => r.id)).toContain('resistor-100s')
     const { info } = rows.find((row) => row.info.name === 'Bridge and resistors, practice')!
     const ratio = async (channel: string) =>

@@ -119,8 +119,8 @@ describe('the contract served', () => {
     )
     entry.calibrations[0]!.conversion.a = 3.9083e-3
     await client.register.saveThermometer({ entry, token, why: 'new' })
-    expect((await client.register.get()).thermometers.map(({ id }) => id)).toEqual(['prt-9'])
-    expect((await client.register.ledger({}))[0]).toMatchObject({
+    expect(hosted.store.register().thermometers.map(({ id }) => id)).toEqual(['prt-9'])
+    expect(hosted.store.ledger({})[0]).toMatchObject({
       who: 'C. Keeper',
       subject: expect.stringContaining('prt-9') as string,
     })
@@ -228,9 +228,9 @@ describe('the contract served', () => {
 
   it('recomputes an ended session when a coefficient turns out wrong, and says what changes', async () => {
     const client = windowAs('operator')
-    const row = (await client.archive.sessions({ search: '' })).find(({ points }) => points > 0)
+    const row = (await client.archive.sessions({ search: '' })).rows.find(({ points }) => points > 0)
     const { token } = await client.register.custodian({ name: 'C. Keeper', password: 'a long enough one' })
-    const reference = (await client.register.get()).thermometers.find(({ id }) => id === 'sprt-0147')!
+    const reference = hosted.store.register().thermometers.find(({ id }) => id === 'sprt-0147')!
     const wtp = reference.wtpHistory.at(-1)!
     await client.register.saveThermometer({
       entry: {
@@ -259,7 +259,7 @@ describe('the contract served', () => {
     const then = await client.points.list({ session: row!.info.id })
     const now = await client.points.list({ session: row!.info.id, coefficients: 'now' })
     expect(now).toHaveLength(then.length)
-    const register = await client.register.get()
+    const register = hosted.store.register()
     const file = services.sessions.read(row!.info.id)
     const referenceOf = (points: typeof then, i: number) =>
       points[i]!.channels.find(({ channel }) => channel === 'ref')!.t90C!

@@ -10,6 +10,7 @@
  *   npm run soak -- --bare [--tests]
  *   npm run soak -- --packages
  *   npm run soak -- --points N --seed S
+ *   npm run soak -- --years N --seed S [--folder DIR]
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
@@ -25,6 +26,7 @@ import { runNight } from './night.ts'
 import { packForAll } from './packages.ts'
 import { pointsAgain } from './points.ts'
 import { Totals, table } from './totals.ts'
+import { tenYears } from './years.ts'
 
 // Memory is judged by what is in use: what only waits to be collected is collected first.
 setFlagsFromString('--expose-gc')
@@ -46,6 +48,8 @@ const { values } = parseArgs({
     json: { type: 'string' },
     only: { type: 'string' },
     table: { type: 'string' },
+    years: { type: 'string', default: '0' },
+    folder: { type: 'string' },
     log: { type: 'string', default: 'silent' },
   },
 })
@@ -62,6 +66,11 @@ if (values.durability) {
 }
 if (values.packages) {
   const { good, lines } = packForAll()
+  for (const line of lines) console.log(line)
+  process.exit(good ? 0 : 1)
+}
+if (Number(values.years) > 0) {
+  const { good, lines } = await tenYears(Number(values.years), first, values.folder)
   for (const line of lines) console.log(line)
   process.exit(good ? 0 : 1)
 }

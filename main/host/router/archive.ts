@@ -20,16 +20,20 @@ const SLICE_US = 10e6
 const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
 
 export const archiveRoutes = {
-  sessions: os.archive.sessions.handler(({ context, input }) => {
-    const { store, station, sessions } = context.services
+  sessions: os.archive.sessions.handler(async ({ context: { services }, input, signal }) => {
+    const { station, sessions, reader, folder } = services
+    const { total, rows } = await reader.lists(signal).sessions(folder, input)
     const running = station.session
-    return store.sessions(input.search, input.most).map((row) => {
-      if (row.info.id !== running?.info.id) return row
-      // The list is filed anew when a session ends; of the one that runs the file itself tells.
-      const file = sessions.read(row.info.id)
-      const { stored: readings } = running.recorder
-      return { ...row, readings, points: running.points, channels: file.channels, sketch: sketchOf(file) }
-    })
+    return {
+      total,
+      rows: rows.map((row) => {
+        if (row.info.id !== running?.info.id) return row
+        // The list is filed anew when a session ends; of the one that runs the file itself tells.
+        const file = sessions.read(row.info.id)
+        const { stored: readings } = running.recorder
+        return { ...row, readings, points: running.points, channels: file.channels, sketch: sketchOf(file) }
+      }),
+    }
   }),
 
   open: os.archive.open.handler(({ context, input }) => {

@@ -64,6 +64,9 @@ export const checkRoutes = {
   practise: os.checks.practise.handler(async ({ context: { services }, input }) => ({
     words: await practise(services, input.what, input.seed),
   })),
+  charted: os.checks.charted.handler(({ context: { services }, input, signal }) =>
+    services.reader.lists(signal).charted(services.folder, input),
+  ),
   history: os.checks.history.handler(async ({ context: { services }, input, signal }) => {
     const found = await chartOf(services, input, signal)
     if (!found) notFound(`There is no "${input.id}" in the register to keep a chart of.`)

@@ -54,9 +54,9 @@ export const historyRoutes = {
     return reader.pictures(signal).statistics(store.sessionPath(input.session), input)
   }),
 
-  events: os.history.events.handler(({ context, input }) =>
-    context.services.sessions
-      .read(input.session)
-      .events({ ...(input.kinds && { kinds: input.kinds }), most: input.most }),
-  ),
+  events: os.history.events.handler(({ context, input: { session, kinds, from, most } }) => {
+    const file = context.services.sessions.read(session)
+    const all = file.events(kinds ? { kinds } : {})
+    return { total: all.length, rows: all.slice(from, from + most) }
+  }),
 }

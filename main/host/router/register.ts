@@ -1,12 +1,13 @@
 import { stringify } from 'csv-stringify/sync'
 import { counted } from '../../../app/base/plural.ts'
-import { utcDay } from '../../../app/base/times.ts'
+import { daysBetween, utcDay } from '../../../app/base/times.ts'
 import { checkThermometer } from '../../../app/checks/register-check.ts'
-import { dueDates, dueOf, dueWords } from '../../../app/records/due.ts'
+import { dueLineWords, dueName, dueOf } from '../../../app/records/due.ts'
+import { DUE_KINDS } from '../../../app/records/record-kinds.ts'
 import { Register, type Thermometer } from '../../../app/records/register.ts'
 import { restoreEntry } from '../restore-entry.ts'
 import type { Services } from '../services.ts'
-import { forbidden, os, refused } from './base.ts'
+import { forbidden, notFound, os, refused } from './base.ts'
 
 /** Name of the custodian whose token this is; anybody else is refused. */
 export function custodianOf(services: Services, token: string): string {
@@ -67,7 +68,20 @@ function csvOf(register: Register, today: string): string {
 }
 
 export const registerRoutes = {
-  get: os.register.get.handler(({ context }) => context.services.store.register()),
+  list: os.register.list.handler(({ context: { services }, input, signal }) =>
+    services.reader.lists(signal).records(services.folder, input),
+  ),
+  some: os.register.some.handler(({ context: { services }, input }) => services.store.registerOf(input)),
+  retire: os.register.retire.handler(({ context: { services }, input: { kind, id, token, why } }) => {
+    services.store.records.retire(kind, id, { who: custodianOf(services, token), why })
+    services.station.touched('register')
+    return { words: 'It is out of the lists. Sessions and the ledger keep it, and it can be brought back.' }
+  }),
+  bringBack: os.register.bringBack.handler(({ context: { services }, input: { kind, id, token, why } }) => {
+    services.store.records.bringBack(kind, id, { who: custodianOf(services, token), why })
+    services.station.touched('register')
+    return { words: 'It is back in the lists.' }
+  }),
 
   saveThermometer: os.register.saveThermometer.handler(({ context, input }) => {
     const { services } = context
@@ -114,17 +128,28 @@ export const registerRoutes = {
 
   checkThermometer: os.register.checkThermometer.handler(({ input }) => checkThermometer(input.entry)),
 
-  dueDates: os.register.dueDates.handler(({ context: { services } }) =>
-    dueDates(services.store.register(), utcDay(services.clock.now().utcUs)).map(
-      ({ id, name, due, days }) => ({ entry: id, name, due, days, words: dueWords(days) }),
-    ),
-  ),
+  dueDates: os.register.dueDates.handler(async ({ context: { services }, input, signal }) => {
+    const today = utcDay(services.clock.now().utcUs)
+    const asked = { ...input, kinds: DUE_KINDS, due: true, sort: 'due' } as const
+    const { total, rows } = await services.reader.lists(signal).records(services.folder, asked)
+    return {
+      total,
+      rows: rows.map((line) => ({
+        entry: line.id,
+        name: dueName(line),
+        due: line.due!,
+        days: daysBetween(today, line.due!),
+        words: dueLineWords(line, today),
+      })),
+    }
+  }),
 
-  ledger: os.register.ledger.handler(({ context, input }) =>
-    context.services.store.ledger({
-      ...(input.subject !== undefined && { subject: input.subject }),
-      most: input.most,
-    }),
+  ledger: os.register.ledger.handler(({ context: { services }, input, signal }) =>
+    services.reader.lists(signal).ledger(services.folder, input),
+  ),
+  ledgerEntry: os.register.ledgerEntry.handler(
+    ({ context, input }) =>
+      context.services.store.ledgerEntry(input.n) ?? notFound(`The ledger has no entry ${input.n}.`),
   ),
 
   hasCustodian: os.register.hasCustodian.handler(({ context }) => context.services.custodian.known),

@@ -59,9 +59,10 @@ export const wireRoutes = {
 }
 
 export const alarmRoutes = {
-  list: os.alarms.list.handler(({ context, input }) =>
-    context.services.station.alarms.list().slice(0, input.most),
-  ),
+  list: os.alarms.list.handler(({ context, input: { from, most } }) => {
+    const all = context.services.station.alarms.list(Number.POSITIVE_INFINITY)
+    return { total: all.length, rows: all.slice(from, from + most) }
+  }),
   acknowledge: os.alarms.acknowledge.handler(({ context, input }) => {
     context.services.station.acknowledge(input.id, input.who)
     return { words: `Seen by ${input.who}.` }

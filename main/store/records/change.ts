@@ -1,5 +1,6 @@
+import type { RECORD_STATES } from '../../../app/contract/pages.ts'
+
 /** Whether a record is in its lists, kept for the past alone, or taken away; every version of it stays in any case. */
-export const RECORD_STATES = ['kept', 'retired', 'removed'] as const
 export type RecordState = (typeof RECORD_STATES)[number]
 
 export type Whole = Record<string, unknown>

@@ -1,6 +1,6 @@
 import type { z } from 'zod'
 import type { RecordKind, RecordRow } from '../../../app/records/record-kinds.ts'
-import type { Db } from '../sqlite.ts'
+import { type Db, prepared } from '../sqlite.ts'
 import type { RecordState, Whole } from './change.ts'
 
 /** A record as it stands now: where it is found, and everything that is kept of it. */
@@ -32,15 +32,15 @@ export function writeCurrent(db: Db, kind: RecordKind, current: Current): void {
   const row = rowOf(kind, current)
   const listed = kind.lists.filter((list) => Array.isArray(whole[list]))
   const head = { ...whole, ...Object.fromEntries(listed.map((list) => [list, []])) }
-  const n = db
-    .prepare(
-      `INSERT INTO record (kind, id, rev, utc_us, state, name, type, serial, owner, due, facts, json, damaged)
+  const n = prepared(
+    db,
+    `INSERT INTO record (kind, id, rev, utc_us, state, name, type, serial, owner, due, facts, json, damaged)
        VALUES (@kind, @id, @rev, @utcUs, @state, @name, @type, @serial, @owner, @due, @facts, @json, @damaged)
        ON CONFLICT (kind, id) DO UPDATE SET rev = excluded.rev, utc_us = excluded.utc_us, state = excluded.state,
          name = excluded.name, type = excluded.type, serial = excluded.serial, owner = excluded.owner,
          due = excluded.due, facts = excluded.facts, json = excluded.json, damaged = excluded.damaged
        RETURNING n`,
-    )
+  )
     .pluck()
     .get({
       ...{ kind: current.kind, id: current.id, rev: current.rev, utcUs: current.utcUs, state },
@@ -53,9 +53,9 @@ export function writeCurrent(db: Db, kind: RecordKind, current: Current): void {
   for (const list of kind.lists)
     writeParts(db, n, list, listed.includes(list) ? (whole[list] as unknown[]) : [])
   writeLinks(db, n, row.links ?? [])
-  db.prepare('DELETE FROM record_text WHERE rowid = ?').run(n)
+  prepared(db, 'DELETE FROM record_text WHERE rowid = ?').run(n)
   if (state !== 'removed')
-    db.prepare('INSERT INTO record_text (rowid, words) VALUES (?, ?)').run(
+    prepared(db, 'INSERT INTO record_text (rowid, words) VALUES (?, ?)').run(
       n,
       words([current.id, row.name, row.type, row.serial, row.owner, ...(row.words ?? [])]),
     )
@@ -68,18 +68,17 @@ const textIn = (element: unknown, key: string) => {
 
 /** Only rows that changed are written: a calibration added to fifty costs one. */
 function writeParts(db: Db, record: number, list: string, elements: readonly unknown[]): void {
-  const before = db
-    .prepare('SELECT json FROM part WHERE record = ? AND list = ? ORDER BY place')
+  const before = prepared(db, 'SELECT json FROM part WHERE record = ? AND list = ? ORDER BY place')
     .pluck()
     .all(record, list) as string[]
-  const put = db.prepare('INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, ?, ?, ?)')
+  const put = prepared(db, 'INSERT OR REPLACE INTO part VALUES (?, ?, ?, ?, ?, ?, ?)')
   for (const [place, element] of elements.entries()) {
     const json = JSON.stringify(element)
     if (json === before[place]) continue
     put.run(record, list, place, textIn(element, 'id'), textIn(element, 'date'), textIn(element, 'due'), json)
   }
   if (before.length > elements.length)
-    db.prepare('DELETE FROM part WHERE record = ? AND list = ? AND place >= ?').run(
+    prepared(db, 'DELETE FROM part WHERE record = ? AND list = ? AND place >= ?').run(
       record,
       list,
       elements.length,
@@ -87,8 +86,8 @@ function writeParts(db: Db, record: number, list: string, elements: readonly unk
 }
 
 function writeLinks(db: Db, record: number, links: NonNullable<RecordRow['links']>): void {
-  db.prepare('DELETE FROM record_link WHERE record = ?').run(record)
-  const put = db.prepare('INSERT OR IGNORE INTO record_link (record, role, id) VALUES (?, ?, ?)')
+  prepared(db, 'DELETE FROM record_link WHERE record = ?').run(record)
+  const put = prepared(db, 'INSERT OR IGNORE INTO record_link (record, role, id) VALUES (?, ?, ?)')
   for (const { role, id } of links) put.run(record, role, id)
 }
 
@@ -105,13 +104,13 @@ export function readCurrent(
   kind: string,
   id: string,
 ): { state: RecordState; whole: Whole } | undefined {
-  const row = db.prepare('SELECT n, id, state, json FROM record WHERE kind = ? AND id = ?').get(kind, id) as
+  const row = prepared(db, 'SELECT n, id, state, json FROM record WHERE kind = ? AND id = ?').get(kind, id) as
     | Row
     | undefined
   if (!row) return undefined
-  const parts = db
-    .prepare('SELECT list, json FROM part WHERE record = ? ORDER BY list, place')
-    .all(row.n) as { list: string; json: string }[]
+  const parts = prepared(db, 'SELECT list, json FROM part WHERE record = ? ORDER BY list, place').all(
+    row.n,
+  ) as { list: string; json: string }[]
   return { state: row.state, whole: assemble(row.json, parts) }
 }
 

@@ -1,26 +1,8 @@
+import type { RECORD_SORTS, RecordLine } from '../../../app/contract/pages.ts'
 import type { RecordLink } from '../../../app/records/record-kinds.ts'
-import type { Db } from '../sqlite.ts'
+import { type Db, prepared } from '../sqlite.ts'
 import type { RecordState } from './change.ts'
 import { searchQuery } from './search-text.ts'
-
-/** One line of a list of records. */
-export interface RecordLine {
-  kind: string
-  id: string
-  name: string
-  type: string
-  serial: string
-  owner: string
-  /** ISO 8601 day; null: never. */
-  due: string | null
-  state: RecordState
-  /** When it was last changed, us of UTC, and how many versions it has. */
-  utcUs: number
-  rev: number
-  facts: Record<string, string | number | boolean | null>
-  /** Why it cannot be read, in words; null for a sound one. */
-  damaged: string | null
-}
 
 export interface RecordQuery {
   /** Kinds looked through. */
@@ -33,6 +15,8 @@ export interface RecordQuery {
   type?: string | undefined
   /** Due on this day or before it. */
   dueBy?: string | undefined
+  /** Only what has a due date. */
+  due?: boolean | undefined
   states?: readonly RecordState[] | undefined
   sort?: RecordSort | undefined
   /** From the other end. */
@@ -42,8 +26,7 @@ export interface RecordQuery {
   most?: number | undefined
 }
 
-export const RECORD_SORTS = ['name', 'id', 'type', 'serial', 'owner', 'due', 'changed'] as const
-export type RecordSort = (typeof RECORD_SORTS)[number]
+type RecordSort = (typeof RECORD_SORTS)[number]
 
 /** What a list is sorted by; equal ones by name and id, so that pages never overlap. */
 const ORDER: Record<RecordSort, string> = {
@@ -61,18 +44,16 @@ const holders = (list: readonly unknown[]) => list.map(() => '?').join(', ')
 /** A page of records, and how many there are in all. */
 export function listRecords(db: Db, query: RecordQuery): { total: number; rows: RecordLine[] } {
   const { where, values } = conditions(query)
-  const total = db
-    .prepare(`SELECT count(*) FROM record WHERE ${where}`)
+  const total = prepared(db, `SELECT count(*) FROM record WHERE ${where}`)
     .pluck()
     .get(...values) as number
   const way = query.reverse ? 'DESC' : 'ASC'
-  const rows = db
-    .prepare(
-      `SELECT kind, id, name, type, serial, owner, due, state, utc_us AS utcUs, rev, facts, damaged FROM record
+  const rows = prepared(
+    db,
+    `SELECT kind, id, name, type, serial, owner, due, state, utc_us AS utcUs, rev, facts, damaged FROM record
        WHERE ${where} ORDER BY ${ORDER[query.sort ?? 'name']} ${way}, name COLLATE NOCASE ${way}, id ${way}, kind ${way}
        LIMIT ? OFFSET ?`,
-    )
-    .all(...values, query.most ?? MOST, query.from ?? 0) as (Omit<RecordLine, 'facts'> & { facts: string })[]
+  ).all(...values, query.most ?? MOST, query.from ?? 0) as (Omit<RecordLine, 'facts'> & { facts: string })[]
   return { total, rows: rows.map((row) => ({ ...row, facts: factsIn(row.facts) })) }
 }
 
@@ -89,6 +70,7 @@ function conditions(query: RecordQuery): { where: string; values: unknown[] } {
   if (query.ids) also('id IN (SELECT value FROM json_each(?))', JSON.stringify(query.ids))
   if (query.type !== undefined) also('type = ?', query.type)
   if (query.dueBy !== undefined) also('due <= ?', query.dueBy)
+  if (query.due) where.push('due IS NOT NULL')
   if (query.link)
     also('n IN (SELECT record FROM record_link WHERE role = ? AND id = ?)', query.link.role, query.link.id)
   const search = searchQuery(query.search ?? '')

@@ -1,10 +1,11 @@
+import type { RecordLine } from '../../../app/contract/pages.ts'
 import { StoreError } from '../errors.ts'
 import type { Ledger } from '../ledger.ts'
-import { type Db, inTransaction } from '../sqlite.ts'
+import { type Db, inTransaction, prepared } from '../sqlite.ts'
 import { applyChange, type Change, changeOf, type RecordState, type Whole } from './change.ts'
 import { readCurrent, writeCurrent } from './current.ts'
 import { type Entry, isKind, KINDS, type Kind } from './kinds.ts'
-import { listRecords, type RecordLine, type RecordQuery } from './query.ts'
+import { listRecords, type RecordQuery } from './query.ts'
 import { Versions } from './versions.ts'
 
 /** By whom and why something is done to a record. */
@@ -100,8 +101,7 @@ export class Records {
   }
 
   ids(kind: Kind): string[] {
-    return this.#db
-      .prepare(`SELECT id FROM record WHERE kind = ? AND state <> 'removed' ORDER BY id`)
+    return prepared(this.#db, `SELECT id FROM record WHERE kind = ? AND state <> 'removed' ORDER BY id`)
       .pluck()
       .all(kind) as string[]
   }
@@ -149,7 +149,7 @@ export class Records {
     for (const kind of this.#oldKinds())
       inTransaction(this.#db, () => {
         for (const id of this.#versions.ids(kind)) this.#renew(kind, id)
-        this.#db.prepare('INSERT OR REPLACE INTO record_kind VALUES (?, ?)').run(kind, KINDS[kind].rowForm)
+        prepared(this.#db, 'INSERT OR REPLACE INTO record_kind VALUES (?, ?)').run(kind, KINDS[kind].rowForm)
       })
   }
 
@@ -159,7 +159,10 @@ export class Records {
   }
 
   #oldKinds(): Kind[] {
-    const rows = this.#db.prepare('SELECT kind, row_form FROM record_kind').raw().all() as [string, number][]
+    const rows = prepared(this.#db, 'SELECT kind, row_form FROM record_kind').raw().all() as [
+      string,
+      number,
+    ][]
     const forms = new Map(rows)
     return Object.keys(KINDS)
       .filter(isKind)

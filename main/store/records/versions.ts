@@ -1,6 +1,6 @@
 import { sha256 } from '../chain.ts'
 import { StoreError } from '../errors.ts'
-import type { Db } from '../sqlite.ts'
+import { type Db, prepared } from '../sqlite.ts'
 import { applyChange, type Change, type Whole } from './change.ts'
 
 /** One version of a record as it is stored: who changed what, when, at which station and why, chained to the one before. */
@@ -44,9 +44,10 @@ export class Versions {
   }
 
   last(kind: string, id: string): { rev: number; hash: string } | undefined {
-    return this.#db
-      .prepare('SELECT rev, hash FROM version WHERE kind = ? AND id = ? ORDER BY rev DESC LIMIT 1')
-      .get(kind, id) as { rev: number; hash: string } | undefined
+    return prepared(
+      this.#db,
+      'SELECT rev, hash FROM version WHERE kind = ? AND id = ? ORDER BY rev DESC LIMIT 1',
+    ).get(kind, id) as { rev: number; hash: string } | undefined
   }
 
   /** Inside the caller's transaction. */
@@ -62,31 +63,32 @@ export class Versions {
       before: last?.hash ?? START,
     }
     const whole = { ...numbered, hash: versionHash(numbered) }
-    this.#db
-      .prepare(
-        `INSERT INTO version (kind, id, rev, utc_us, who, station, why, change, before, hash)
+    prepared(
+      this.#db,
+      `INSERT INTO version (kind, id, rev, utc_us, who, station, why, change, before, hash)
          VALUES (@kind, @id, @rev, @utcUs, @who, @station, @why, @change, @before, @hash)`,
-      )
-      .run(whole)
+    ).run(whole)
     return whole
   }
 
   byHash(hash: string): Version | undefined {
-    return this.#db.prepare(`SELECT ${COLUMNS} FROM version WHERE hash = ?`).get(hash) as Version | undefined
+    return prepared(this.#db, `SELECT ${COLUMNS} FROM version WHERE hash = ?`).get(hash) as
+      | Version
+      | undefined
   }
 
   ids(kind: string): string[] {
-    return this.#db
-      .prepare('SELECT DISTINCT id FROM version WHERE kind = ? ORDER BY id')
+    return prepared(this.#db, 'SELECT DISTINCT id FROM version WHERE kind = ? ORDER BY id')
       .pluck()
       .all(kind) as string[]
   }
 
   /** Every version of one record, whole, the oldest first. Throws StoreError 'damaged' at one that cannot be read. */
   all(kind: string, id: string, upTo = Number.MAX_SAFE_INTEGER): WholeVersion[] {
-    const rows = this.#db
-      .prepare(`SELECT ${COLUMNS} FROM version WHERE kind = ? AND id = ? AND rev <= ? ORDER BY rev`)
-      .all(kind, id, upTo) as Version[]
+    const rows = prepared(
+      this.#db,
+      `SELECT ${COLUMNS} FROM version WHERE kind = ? AND id = ? AND rev <= ? ORDER BY rev`,
+    ).all(kind, id, upTo) as Version[]
     let whole: Whole | undefined
     let state: WholeVersion['state'] = 'kept'
     return rows.map(({ change: text, before: _, ...row }) => {

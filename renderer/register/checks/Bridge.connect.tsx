@@ -2,6 +2,7 @@ import { useMemo, useState } from 'react'
 import { utcDay } from '../../../app/base/times.ts'
 import { bridgeCheckWords, withBridgeCheck } from '../../../app/checks/check-record.ts'
 import { proposedDue } from '../../../app/checks/next-due.ts'
+import { useBridges, useResistors } from '../../client/records.ts'
 import { usePage } from '../../page/page.ts'
 import { Field } from '../../parts/Field.tsx'
 import type { Texts } from '../forms.ts'
@@ -20,7 +21,7 @@ import {
   verdictOf,
   withTaken,
 } from './ratios.model.ts'
-import { type SessionChoice, useRegister } from './sessions.connect.tsx'
+import type { SessionChoice } from './sessions.connect.tsx'
 
 const WANTED: Record<BridgePage, readonly string[]> = {
   interchange: ['n', 'n′, interchanged'],
@@ -49,9 +50,9 @@ const today = () => utcDay(Date.now() * 1000)
 export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: readonly SessionChoice[] }) {
   const rows = useChecks((state) => state[page])
   const theme = usePage((state) => state.theme)
-  const register = useRegister()
-  const bridges = register?.instruments.filter(({ role }) => role === 'ratio-bridge') ?? []
   const [chosen, setChosen] = useState<string>()
+  const { bridges, finder } = useBridges([chosen])
+  const known = useResistors([])
   const [date, setDate] = useState(today)
   const [session, setSession] = useState<string>()
   const instrument = bridges.find(({ id }) => id === chosen) ?? bridges[0]
@@ -113,10 +114,12 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
         onInstrument={setChosen}
         onDate={setDate}
         onRows={setRows}
-        resistors={register?.resistors ?? []}
+        finder={finder}
+        resistors={known.resistors}
+        resistorFinder={known.finder}
         onKnown={(over, under) => {
-          const known = knownRatio(over, under, date)
-          if (known) setRows(withTaken(rows, known))
+          const ratio = knownRatio(over, under, date)
+          if (ratio) setRows(withTaken(rows, ratio))
         }}
         onCombinations={(names) => setRows(rowsOfNetworks(names))}
         fromSession={

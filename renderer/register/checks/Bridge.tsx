@@ -1,7 +1,7 @@
 import { type ReactNode, useState } from 'react'
 import type { Resistor } from '../../../app/records/register.ts'
 import { Button } from '../../parts/Button.tsx'
-import { Choice } from '../../parts/Choice.tsx'
+import { Choice, type Finder } from '../../parts/Choice.tsx'
 import { Field } from '../../parts/Field.tsx'
 import type { Rows } from './checks.store.ts'
 import { RatioTable } from './RatioTable.tsx'
@@ -10,6 +10,7 @@ import { type BridgePage, RATIO_COLUMNS } from './ratios.model.ts'
 interface Props {
   page: BridgePage
   bridges: readonly { id: string; name: string }[]
+  finder: Finder | undefined
   instrument: string
   date: string
   rows: Rows
@@ -20,6 +21,7 @@ interface Props {
   onRows: (rows: Rows) => void
   onCombinations: (names: readonly string[]) => void
   resistors: readonly Resistor[]
+  resistorFinder: Finder | undefined
   onKnown: (over: Resistor, under: Resistor) => void
 }
 
@@ -32,7 +34,13 @@ export function Bridge(props: Props) {
     <section className="sheet" aria-label="The ratios">
       <h3>The ratios</h3>
       <div className="fields">
-        <Choice label="Bridge" value={instrument} options={bridges} onChange={props.onInstrument} />
+        <Choice
+          label="Bridge"
+          value={instrument}
+          options={bridges}
+          finder={props.finder}
+          onChange={props.onInstrument}
+        />
         <Field label="Date" type="date" value={props.date} onChange={props.onDate} />
         {page === 'networks' && (
           <>
@@ -53,7 +61,9 @@ export function Bridge(props: Props) {
           </>
         )}
       </div>
-      {page === 'ratios' && <Known resistors={props.resistors} onKnown={props.onKnown} />}
+      {page === 'ratios' && (
+        <Known resistors={props.resistors} resistorFinder={props.resistorFinder} onKnown={props.onKnown} />
+      )}
       <RatioTable
         label="Ratios, one row each"
         columns={RATIO_COLUMNS[page]}
@@ -75,7 +85,11 @@ export function Bridge(props: Props) {
 }
 
 /** Two resistors of the register whose certificates give the ratio. */
-function Known({ resistors, onKnown }: Pick<Props, 'resistors' | 'onKnown'>) {
+function Known({
+  resistors,
+  resistorFinder,
+  onKnown,
+}: Pick<Props, 'resistors' | 'resistorFinder' | 'onKnown'>) {
   const calibrated = resistors.filter(({ calibrations }) => calibrations.length > 0)
   const [ids, setIds] = useState<{ over?: string; under?: string }>({})
   const over = calibrated.find(({ id }) => id === ids.over) ?? calibrated[0]
@@ -92,12 +106,14 @@ function Known({ resistors, onKnown }: Pick<Props, 'resistors' | 'onKnown'>) {
         label="Resistor at the unknown"
         value={over.id}
         options={calibrated}
+        finder={resistorFinder}
         onChange={(id) => setIds({ over: id, under: under.id })}
       />
       <Choice
         label="Resistor at the reference"
         value={under.id}
         options={calibrated}
+        finder={resistorFinder}
         onChange={(id) => setIds({ over: over.id, under: id })}
       />
       <div className="row row-end">

@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useState } from 'react'
 import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
+import { useCells } from '../../client/records.ts'
 import { useStation } from '../../client/state.ts'
 import { type CellDraft, readCell, sequenceOf, setRWtp } from './cells.model.ts'
 import { checks, useChecks } from './checks.store.ts'
@@ -8,7 +9,7 @@ import { Plateau } from './Plateau.tsx'
 import { PlateauChoice } from './PlateauChoice.tsx'
 import { PlateauSetNow } from './PlateauSet.connect.tsx'
 import { Sequence } from './Sequence.tsx'
-import { type SessionChoice, useRegister, useSetup } from './sessions.connect.tsx'
+import { type SessionChoice, useSetup } from './sessions.connect.tsx'
 import { firstCell, guessCell } from './sessions.model.ts'
 
 const WAIT_MS = 250
@@ -18,7 +19,7 @@ const LOOK_MS = 5_000
 export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const set = useChecks((state) => state.set)
   const [draft, setDraft] = useState<CellDraft>(() => firstCell(sessions, setRWtp(set) !== undefined))
-  const register = useRegister()
+  const register = useCells().data
   const setup = useSetup(draft.session)
   const channels = setup.data?.setup.bench.channels ?? []
   const channel = channels.find(({ id }) => id === draft.channel) ?? channels.find((c) => c.thermometer)

@@ -20,7 +20,7 @@ interface Props {
 
 /** The guided checks of a laboratory: cells, bridges, resistors, thermometers. */
 export function ChecksNow({ page, onPage }: Props) {
-  const { sessions, known, problem } = useSessions()
+  const { sessions, finder, known, problem } = useSessions()
   const running = useStation((state) => state?.session != null)
   const [working, setWorking] = useState(false)
   const [trouble, setTrouble] = useState<string>()
@@ -48,7 +48,8 @@ export function ChecksNow({ page, onPage }: Props) {
     <ChecksPanel
       page={page}
       guide={GUIDES[page]}
-      isNew={known && sessions.length === 0}
+      isNew={known && sessions.length === 0 && !finder}
+      finder={finder}
       problem={problem}
       onPage={onPage}
       practise={
@@ -63,7 +64,7 @@ export function ChecksNow({ page, onPage }: Props) {
       }
       recording={page === 'wtp' ? null : <RecordingNow />}
     >
-      {known && !(needsSession && sessions.length === 0) && (
+      {known && !(needsSession && sessions.length === 0 && !finder) && (
         <Page key={`page ${page} ${sessions.length === 0}`} page={page} sessions={sessions} />
       )}
     </ChecksPanel>

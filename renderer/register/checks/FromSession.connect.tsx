@@ -24,7 +24,7 @@ interface Props {
   wanted: readonly string[]
   /** Channels to begin with, by their names. */
   guess?: readonly RegExp[]
-  onTake: (taken: readonly TakenRatio[]) => void
+  onTake: (taken: readonly TakenRatio[]) => void | Promise<void>
   /** Every channel whose name says a combination, at once. */
   onTakeAll?: ((taken: readonly TakenRatio[]) => void) | undefined
 }
@@ -118,8 +118,11 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
       onChannel={(i, id) => setChosen(wanted.map((_, j) => (j === i ? id : (own[j]?.id ?? ''))))}
       onStretch={(from, to) => setStretch({ from, to })}
       onTake={() =>
-        void run(async () =>
-          onTake(await Promise.all(own.map((channel) => ratioOf(session, channel!, instruments, stretch)))),
+        void run(
+          async () =>
+            await onTake(
+              await Promise.all(own.map((channel) => ratioOf(session, channel!, instruments, stretch))),
+            ),
         )
       }
       onTakeAll={

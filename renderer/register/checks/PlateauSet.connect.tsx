@@ -2,6 +2,7 @@ import { useMemo, useState } from 'react'
 import { proposedDue } from '../../../app/checks/next-due.ts'
 import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
+import { useRecords } from '../../client/records.ts'
 import { usePage } from '../../page/page.ts'
 import { CertificateFields, type CertificateTexts } from './CertificateFields.tsx'
 import { Coefficients } from './Coefficients.tsx'
@@ -10,7 +11,6 @@ import { checks, type SetPlateau } from './checks.store.ts'
 import { GUIDES } from './guides.ts'
 import { PlateauSet } from './PlateauSet.tsx'
 import { RecordNow } from './Record.connect.tsx'
-import { useRegister } from './sessions.connect.tsx'
 
 const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
 
@@ -18,7 +18,6 @@ const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
 export function PlateauSetNow({ set }: { set: readonly SetPlateau[] }) {
   const theme = usePage((state) => state.theme)
   const [subrange, setSubrange] = useState<string>()
-  const register = useRegister()
   const settings = useAnswer(() => station.settings.get(), [])
   const lastDay =
     set
@@ -27,7 +26,8 @@ export function PlateauSetNow({ set }: { set: readonly SetPlateau[] }) {
       .at(-1) ?? ''
   const [typed, setTyped] = useState<Partial<CertificateTexts>>({})
   const id = set[0]?.thermometer ?? null
-  const thermometer = register?.thermometers.find((t) => t.id === id)
+  const register = useRecords({ thermometers: [id ?? undefined] }).data
+  const thermometer = register?.thermometers[0]
   const date = typed.date ?? lastDay
   const due = isDay(date) ? proposedDue(date, thermometer?.calibrations ?? []) : ''
   const texts = { date, due, certificate: '', laboratory: settings.data?.laboratory.name ?? '', ...typed }

@@ -6,6 +6,8 @@ import { proposedDue } from '../../../app/checks/next-due.ts'
 import { compareResistor } from '../../../app/checks/resistor-check.ts'
 import { bridgeInForce } from '../../../app/live/bridge-in-force.ts'
 import type { Resistor } from '../../../app/records/register.ts'
+import { station } from '../../client/connect.ts'
+import { useResistors } from '../../client/records.ts'
 import { usePage } from '../../page/page.ts'
 import { readNumber } from '../../text/numbers.ts'
 import { CertificateFields, type CertificateTexts } from './CertificateFields.tsx'
@@ -14,7 +16,7 @@ import { GUIDES } from './guides.ts'
 import { RecordNow } from './Record.connect.tsx'
 import { ResistorPage } from './Resistor.tsx'
 import { ResistorResult } from './ResistorResult.tsx'
-import { type SessionChoice, useRegister } from './sessions.connect.tsx'
+import type { SessionChoice } from './sessions.connect.tsx'
 
 type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
 const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
@@ -32,9 +34,8 @@ function bestBeside(resistors: readonly Resistor[], own: Resistor | undefined): 
 /** The yearly comparison of a reference resistor with a better one. */
 export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const theme = usePage((state) => state.theme)
-  const register = useRegister()
-  const resistors = register?.resistors ?? []
   const [ids, setIds] = useState<{ resistor?: string; better?: string }>({})
+  const { resistors, finder } = useResistors([ids.resistor, ids.better])
   const [texts, setTexts] = useState({ ratio: '', uRatio: '' })
   const [typed, setTyped] = useState<Partial<CertificateTexts>>({})
   const [asCalibration, setAsCalibration] = useState(true)
@@ -83,6 +84,7 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
     <>
       <ResistorPage
         resistors={resistors}
+        finder={finder}
         resistor={resistor?.id ?? ''}
         better={better?.id ?? ''}
         texts={texts}
@@ -100,11 +102,11 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
             sessions={sessions}
             wanted={['n, this resistor over the better']}
             guess={[/over best/i]}
-            onTake={([taken]) => {
-              const bridge = bridgeInForce(
-                register?.instruments.find(({ id }) => id === taken!.instrument),
-                certificate.date,
-              )
+            onTake={async ([taken]) => {
+              const { instruments } = await station.register.some({
+                instruments: taken!.instrument === undefined ? [] : [taken!.instrument],
+              })
+              const bridge = bridgeInForce(instruments[0], certificate.date)
               const u = Math.hypot(taken!.u, bridge?.linearityRatio ?? 0, bridge?.uResolutionRatio ?? 0)
               setTexts({ ratio: taken!.mean.toPrecision(12), uRatio: u.toPrecision(3) })
               setSession(taken!.session)

@@ -1,9 +1,10 @@
 import type { ReactNode } from 'react'
-import { Choice } from '../../parts/Choice.tsx'
+import { Choice, type Finder } from '../../parts/Choice.tsx'
 import { Field } from '../../parts/Field.tsx'
 
 interface Props {
   resistors: readonly { id: string; name: string }[]
+  finder: Finder | undefined
   resistor: string
   better: string
   texts: { ratio: string; uRatio: string }
@@ -16,6 +17,7 @@ interface Props {
 /** Which resistor, against which, and the ratio. */
 export function ResistorPage({
   resistors,
+  finder,
   resistor,
   better,
   texts,
@@ -32,12 +34,14 @@ export function ResistorPage({
           label="Resistor that is compared"
           value={resistor}
           options={resistors}
+          finder={finder}
           onChange={(id) => onIds({ resistor: id })}
         />
         <Choice
           label="Better resistor"
           value={better}
           options={resistors}
+          finder={finder}
           onChange={(id) => onIds({ better: id })}
         />
         <Field

@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import { useAnswer, wordsOf } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
+import { useRecords } from '../../client/records.ts'
 import { useStation } from '../../client/state.ts'
 import { say } from '../../page/page.ts'
 import { Choice } from '../../parts/Choice.tsx'
@@ -8,14 +9,13 @@ import { Problem } from '../../parts/Problem.tsx'
 import { CustodianNow, useToken } from '../Custodian.connect.tsx'
 import { GUIDES } from './guides.ts'
 import { RecordPanel } from './Record.tsx'
-import { type SessionChoice, useRegister } from './sessions.connect.tsx'
+import type { SessionChoice } from './sessions.connect.tsx'
 import { Wtp } from './Wtp.tsx'
 
 /** R(WTP) that a session measured before and after, and the way into the register. */
 export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const token = useToken()
   const running = useStation((state) => state?.session?.id)
-  const register = useRegister()
   const [chosen, setChosen] = useState<string>()
   const [asking, setAsking] = useState(false)
   const [why, setWhy] = useState('')
@@ -25,6 +25,7 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const session = chosen ?? ended[0]?.id ?? ''
   const measured = useAnswer(session ? () => station.checks.measuredWtp({ session }) : undefined, [session])
   const found = measured.data ?? []
+  const register = useRecords({ thermometers: found.map(({ thermometer }) => thermometer) }).data
   const last = (id: string) =>
     register?.thermometers
       .find((t) => t.id === id)

@@ -1,7 +1,10 @@
+import { useState } from 'react'
 import { counted } from '../../../app/base/plural.ts'
 import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
+import { usePages } from '../../client/pages.ts'
 import { useStation } from '../../client/state.ts'
+import type { Finder } from '../../parts/Choice.tsx'
 import { localDate } from '../../text/times.ts'
 
 export interface SessionChoice {
@@ -15,12 +18,20 @@ export interface SessionChoice {
 /** Recorded sessions to choose from, the newest first. */
 export function useSessions(): {
   sessions: readonly SessionChoice[]
+  /** Where there are more sessions than are offered. */
+  finder: Finder | undefined
   known: boolean
   problem: string | undefined
 } {
   const version = useStation((state) => state?.versions.sessions)
-  const { data, problem } = useAnswer(() => station.archive.sessions({ most: 300 }), [version])
-  const sessions = (data ?? [])
+  const [typed, onTyped] = useState('')
+  const { rows, total, problem } = usePages(
+    (page) => station.archive.sessions({ search: typed, ...page }),
+    [typed],
+    version,
+    200,
+  )
+  const sessions = rows
     .filter(({ damaged, readings }) => damaged === null && readings > 0)
     .map(({ info, channels, points }) => ({
       id: info.id,
@@ -29,14 +40,13 @@ export function useSessions(): {
       startedUtcUs: info.startedUtcUs,
       points,
     }))
-  return { sessions, known: data !== undefined, problem }
+  const finder =
+    typed !== '' || (total ?? 0) > rows.length
+      ? { typed, onTyped, words: `${rows.length} of ${total ?? 0}, the newest first.` }
+      : undefined
+  return { sessions, finder, known: total !== undefined, problem }
 }
 
 /** What a session was set up with. */
 export const useSetup = (session: string) =>
   useAnswer(session === '' ? undefined : () => station.archive.open({ session }), [session])
-
-export const useRegister = () => {
-  const version = useStation((state) => state?.versions.register)
-  return useAnswer(() => station.register.get(), [version]).data
-}

@@ -9,6 +9,7 @@ import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'
 import type { Register } from '../../../app/records/register.ts'
 import type { SessionInfo } from '../../../app/records/session.ts'
 import { lookAtTable } from '../../../main/store/import/look.ts'
+import { dueRecords, ledgerLines, listedRecords, listedSessions, paged, someRecords } from './lists.ts'
 import type { FakeStation } from './station.ts'
 import { fitsOf, previewOf, reportPage } from './studies.ts'
 
@@ -154,7 +155,7 @@ export function fakeRouter(station: FakeStation) {
         allan: [1, 2, 4, 8, 16, 32].map((tauS) => ({ tauS, deviation: 0.0006 / Math.sqrt(tauS) })),
         unit: input.quantity === 'resistance' ? 'ohm' : input.quantity === 'raw' ? 'ratio' : 'degC',
       })),
-      events: os.history.events.handler(() => station.events),
+      events: os.history.events.handler(({ input }) => paged(station.events, input)),
     },
     bench: {
       get: os.bench.get.handler(() => station.bench),
@@ -412,7 +413,7 @@ export function fakeRouter(station: FakeStation) {
                 i > 1 ? 'B. Signer' : null,
               ),
             )
-        return rows.filter((r) => r.info.name.toLowerCase().includes(input.search.toLowerCase()))
+        return listedSessions(rows, input)
       }),
       open: os.archive.open.handler(({ input, errors }) => {
         if (!station.bench) throw errors.NOT_FOUND({ data: { words: 'This session is not in the archive.' } })
@@ -496,7 +497,10 @@ export function fakeRouter(station: FakeStation) {
       }),
     },
     register: {
-      get: os.register.get.handler(() => station.register),
+      list: os.register.list.handler(({ input }) => listedRecords(station.register, input)),
+      some: os.register.some.handler(({ input }) => someRecords(station.register, input)),
+      retire: os.register.retire.handler(() => ok('It is out of the lists.')),
+      bringBack: os.register.bringBack.handler(() => ok('It is back in the lists.')),
       saveThermometer: os.register.saveThermometer.handler(({ input, errors }) => {
         if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
         return saved(station.register.thermometers, input.entry, input.why, 'thermometer saved')
@@ -532,26 +536,13 @@ export function fakeRouter(station: FakeStation) {
         ]
       }),
       restore: os.register.restore.handler(() => ok('The record stands again as it did before.')),
-      dueDates: os.register.dueDates.handler(() =>
-        station.register.thermometers.flatMap((t) =>
-          t.calibrations.slice(-1).flatMap((c) =>
-            c.due
-              ? [
-                  {
-                    entry: t.id,
-                    name: t.name,
-                    due: c.due,
-                    days: Math.round((Date.parse(c.due) - Date.now()) / 864e5),
-                    words: `Calibration of ${t.name} ends on ${c.due}.`,
-                  },
-                ]
-              : [],
-          ),
-        ),
-      ),
-      ledger: os.register.ledger.handler(({ input }) =>
-        ledger.filter((e) => !input.subject || e.subject === input.subject).slice(-input.most),
-      ),
+      dueDates: os.register.dueDates.handler(({ input }) => dueRecords(station.register, input)),
+      ledger: os.register.ledger.handler(({ input }) => ledgerLines(ledger, input)),
+      ledgerEntry: os.register.ledgerEntry.handler(({ input, errors }) => {
+        const entry = ledger.find(({ n }) => n === input.n)
+        if (!entry) throw errors.NOT_FOUND({ data: { words: 'The ledger has no such entry.' } })
+        return entry
+      }),
       hasCustodian: os.register.hasCustodian.handler(() => station.custodian !== null),
       custodian: os.register.custodian.handler(({ input, errors }) => {
         station.custodian ??= { name: input.name, password: input.password }
@@ -593,6 +584,22 @@ export function fakeRouter(station: FakeStation) {
       }),
       record: os.checks.record.handler(() => ok('The check is in the register.')),
       practise: os.checks.practise.handler(() => ok('Sessions to practise on are in the archive.')),
+      charted: os.checks.charted.handler(({ input }) => {
+        const { thermometers, resistors, instruments } = station.register
+        const of = {
+          rwtp: thermometers.filter(({ wtpHistory }) => wtpHistory.length > 0),
+          'check-thermometer': [],
+          resistor: resistors.filter(({ calibrations }) => calibrations.length > 0),
+          bridge: instruments.filter(({ checks = [] }) => checks.length > 0),
+        }[input.kind]
+        return {
+          ...paged(
+            of.map(({ id, name }) => ({ id, name })),
+            input,
+          ),
+          pending: 0,
+        }
+      }),
       history: os.checks.history.handler(({ input, errors }) => {
         const { thermometers, resistors, instruments } = station.register
         const thermometer = thermometers.find(({ id }) => id === input.id)
@@ -650,7 +657,7 @@ export function fakeRouter(station: FakeStation) {
       }),
     },
     alarms: {
-      list: os.alarms.list.handler(() => station.alarms),
+      list: os.alarms.list.handler(({ input }) => paged(station.alarms, input)),
       acknowledge: os.alarms.acknowledge.handler(({ input }) => {
         station.alarms = station.alarms.map((a) =>
           a.id === input.id ? { ...a, acknowledgedBy: input.who, acknowledgedUtcUs: station.utcUs() } : a,

@@ -1,6 +1,4 @@
 import { describe, expect, it } from 'vitest'
-import type { LedgerEntry } from '../../../app/contract/studies.ts'
-import { canTakeBack } from '../../../renderer/register/ledger.model.ts'
 import { pathOf, readPath } from '../../../renderer/register/register.address.ts'
 import { draftOf, newCalibration, readEntry } from '../../../renderer/register/register.model.ts'
 import { lookWhileTyping } from '../../../renderer/register/typing.model.ts'
@@ -16,26 +14,6 @@ describe('readPath', () => {
     ] as const)
       expect(readPath(pathOf(address))).toEqual(address)
     expect(readPath(['nonsense'])).toEqual({ view: 'thermometers', check: 'fixed-points', id: null })
-  })
-})
-
-describe('canTakeBack', () => {
-  const entry = (n: number, more: Partial<LedgerEntry> = {}): LedgerEntry => ({
-    n,
-    utcUs: 0,
-    who: 'C. Keeper',
-    what: 'thermometer saved',
-    subject: 't1',
-    old: '{}',
-    new: '{}',
-    why: '',
-    hash: '',
-    ...more,
-  })
-  it('offers the newest save of a record, where there was one before it', () => {
-    const all = [entry(1, { old: null }), entry(2), entry(3), entry(4, { subject: 't2', old: null })]
-    expect(all.filter((e) => canTakeBack(e, all)).map((e) => e.n)).toEqual([3])
-    expect(canTakeBack(entry(5, { what: 'plan saved' }), all)).toBe(false)
   })
 })
 

@@ -4,9 +4,9 @@ import { itemOf, wishFor } from '../records/session.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { type ChannelRecord, channelRecord, sessionDate } from './analysis-channel.ts'
-import { type CheckResult, checkResults } from './analysis-check.ts'
+import { checkResults } from './analysis-check.ts'
 import { type FoundBeside, factsOf, wtpOf } from './analysis-facts.ts'
-import { type Combined, fitPairs, type PairFit, parametersOf } from './analysis-fit.ts'
+import { fitPairs, type PairFit, parametersOf } from './analysis-fit.ts'
 import {
   type AnalysisInput,
   type AnalysisOptions,
@@ -26,85 +26,20 @@ import {
 } from './analysis-pairs.ts'
 import { betweenTemperatures } from './between.ts'
 import { type Conformity, conformityAsked, narrowestClass } from './conformity.ts'
-import { type Finding, findingsOf, type Unmade, unmadeOf } from './findings.ts'
+import { findingsOf, unmadeOf } from './findings.ts'
 import { insulationOf } from './guided.ts'
-import { type Revisit, revisitsOf } from './hysteresis.ts'
+import { revisitsOf } from './hysteresis.ts'
 import { type Exchange, exchangesOf } from './places.ts'
 import { type ReferenceSide, referenceSidesOf } from './reference-side.ts'
+import type { Analysis, CoefficientResult, CurvePoint, PointResult, ThermometerResult } from './result.ts'
 import { ComparisonError } from './uncertainty-error.ts'
-import { type MonteCarlo, propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
+import { propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
 import { surveyOf, uniformityOf } from './uniformity.ts'
-import type { WtpComparison } from './wtp.ts'
 
 export type { AnalysisInput, AnalysisOptions } from './analysis-input.ts'
 
-export interface PointResult {
-  readonly pair: Pair
-  readonly included: boolean
-  /** What the thermometer shows with the fitted conversion less the reference, mK. */
-  readonly residualMk: number
-  readonly leaveOneOutMk: number | null
-  readonly budget: Combined
-  /** Uncertainty of a temperature found with the fitted conversion here. */
-  readonly curve: Combined
-}
-
-export interface CoefficientResult {
-  readonly name: string
-  readonly value: number
-  readonly unit: string
-  readonly budget: Combined
-}
-
-export interface CurvePoint {
-  readonly celsius: number
-  /** Ohm, or mV for a thermocouple. */
-  readonly signal: number
-  readonly signalPerK: number
-  readonly budget: Combined
-}
-
-export interface ThermometerResult {
-  readonly record: ChannelRecord
-  readonly model: string
-  readonly template: BudgetTemplate
-  readonly signalUnit: 'ohm' | 'mV'
-  readonly refusal: string | null
-  readonly fit: PairFit | null
-  readonly coefficients: readonly CoefficientResult[]
-  readonly points: readonly PointResult[]
-  /** From the lowest to the highest point, at the chosen step. */
-  readonly table: readonly CurvePoint[]
-  /** The same range in 40 equal steps, for plots. */
-  readonly band: readonly CurvePoint[]
-  readonly revisits: readonly Revisit[]
-  /** What was found out beside its points; null where there was no fit. */
-  readonly beside: (FoundBeside & { readonly bothWays: boolean }) | null
-  readonly conformity: Conformity | null
-  readonly monteCarlo: MonteCarlo | null
-  readonly wtp: WtpComparison | null
-  readonly selfHeating: 'zero-current' | 'at-current'
-  readonly remarks: readonly string[]
-}
-
-export interface Analysis {
-  readonly input: AnalysisInput
-  readonly options: AnalysisOptions
-  readonly decisions: Decisions
-  readonly date: string
-  /** The first of the references: what the report tells of one. */
-  readonly reference: ReferenceSide
-  readonly references: readonly ReferenceSide[]
-  readonly referenceWtp: WtpComparison | null
-  readonly thermometers: readonly ThermometerResult[]
-  readonly checks: readonly CheckResult[]
-  /** What speaks against the results; sign-off asks about each. */
-  readonly findings: readonly Finding[]
-  /** Guided checks that were not made; sign-off asks about them. */
-  readonly unmade: readonly Unmade[]
-  readonly remarks: readonly string[]
-}
+export type { Analysis, PointResult, ThermometerResult } from './result.ts'
 
 /** A bath is never quite at its setpoint: this far beyond the outermost points the table still goes, K. */
 const END_K = 0.1

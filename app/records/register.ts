@@ -25,6 +25,12 @@ export type CalibrationUncertainty = z.output<typeof CalibrationUncertainty>
 /** By what right a laboratory calibrates: number of its accreditation, or that it is a national metrology institute. */
 const Accreditation = z.string().optional()
 
+/** SHA-256 of the digital certificate it was read from, which the data folder keeps. */
+const CertificateFile = z
+  .string()
+  .regex(/^[0-9a-f]{64}$/)
+  .optional()
+
 export const ThermometerCalibration = z.strictObject({
   id: Id,
   date: IsoDate,
@@ -39,6 +45,7 @@ export const ThermometerCalibration = z.strictObject({
   highC: z.number(),
   /** Whether the conversion holds at zero current, so that self-heating is taken off; absent: as its kind usually does. */
   atZeroCurrent: z.boolean().optional(),
+  file: CertificateFile,
   /** The plateaus it was made of, as the check took them, so that it can be worked out and printed again. */
   fixedPoints: z
     .strictObject({
@@ -114,6 +121,7 @@ export const ResistorCalibration = z.strictObject({
   uDriftPerYear: z.number().nonnegative().default(0),
   /** The drift was worked out here from the resistor's values, so that it is no knowledge beside them. */
   driftFromHistory: z.boolean().optional(),
+  file: CertificateFile,
 })
 export type ResistorCalibration = z.output<typeof ResistorCalibration>
 

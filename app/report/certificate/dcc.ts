@@ -221,6 +221,7 @@ function coefficientsResult({ say, result, certificate, probability }: Loom): Xm
   const label = (name: string) => coefficientName(model, name).replace(/\s/g, '')
   const own = coefficients.map(({ name }) => ({ name, entry: numbers[`coefficient.${name}`]! }))
   const held = heldC(result)
+  const conversion = result.fit?.fit.conversion
   const single = (name: string, entry: ReportNumber): Xml => ({
     'dcc:name': plainContent(coefficientName(model, name)),
     ...real(entry, probability, label(name)),
@@ -253,7 +254,11 @@ function coefficientsResult({ say, result, certificate, probability }: Loom): Xm
   return {
     '@refType': 'gp_coefficients',
     ...named(say, `model.${model}` as MessageKey),
-    'dcc:description': plainContent(equationOf(result)),
+    'dcc:description': plainContent(
+      conversion?.kind === 'its90' && conversion.subrange
+        ? `${equationOf(result)} (ITS-90, ${conversion.subrange})`
+        : equationOf(result),
+    ),
     'dcc:data': {
       'dcc:list': {
         '@refType': 'gp_table2',

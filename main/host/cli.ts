@@ -91,6 +91,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'compute the report again from a session file alone and compare digit by digit',
     load: async () => (await import('./commands/prove.ts')).proveCommand(),
   },
+  deliver: {
+    summary: 'write the certificates of a session, a folder for each customer',
+    load: async () => (await import('./commands/deliver.ts')).deliverCommand(),
+  },
   register: {
     summary: 'take digital certificates into the register',
     load: async () => (await import('./commands/register.ts')).registerCommand(),

@@ -1,0 +1,144 @@
+import { existsSync, mkdirSync, readdirSync, readFileSync } from 'node:fs'
+import { dirname, join } from 'node:path'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { SessionItem } from '../../app/records/order.ts'
+import { deliver } from '../../main/host/deliver.ts'
+import { signOffSession } from '../../main/host/issue-certificates.ts'
+import { writeSessionResults } from '../../main/host/session-results.ts'
+import { lookAtCertificate, takeCertificate } from '../../main/host/take-certificate.ts'
+import { openSessionFile } from '../../main/store/session-file.ts'
+import { trialStamp } from '../../main/study/signing/time-stamp.ts'
+import { makeTrialAuthority } from '../../main/study/signing/trial-authority.ts'
+import { readRoots, verifyPdf, verifyXml } from '../../main/study/signing/verify.ts'
+import { fixtureSession } from '../report/session-fixture.ts'
+import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { NOTHING_TO_STATE } from './statements.ts'
+
+let host: EmptyHost
+const session = 'fixture-6'
+const NOW = Date.UTC(2026, 2, 20, 8) * 1000
+
+const item = (thermometer: string, name: string, address: string[], language: 'en' | 'de') =>
+  SessionItem.parse({
+    item: `item-${thermometer}`,
+    thermometer,
+    order: `order of ${name}`,
+    customer: { name, address },
+    received: '2026-02-24',
+    occasion: 'as-found',
+    asked: { lowC: 0, highC: 100 },
+    wish: { languages: [language] },
+  })
+
+const open = () => openSessionFile(host.hosted.store.sessionPath(session), { mode: 'read' })
+
+beforeAll(async () => {
+  host = await openEmptyHost(NOW)
+  const path = host.hosted.store.sessionPath(session)
+  mkdirSync(dirname(path), { recursive: true })
+  const made = fixtureSession(path, { seed: 6, setpoints: [0, 50, 100], cell: 'none' }, (setup) => ({
+    ...setup,
+    job: null,
+    bench: {
+      ...setup.bench,
+      channels: setup.bench.channels.filter(({ id }) => ['s0', 'x1', 'x2'].includes(id)),
+    },
+    items: [
+      item('prt-x1', 'Bramblewick Dairy', ['1 Churn Yard'], 'en'),
+      item('prt-x2', 'Molkerei Sendelbach', ['Am Wehr 7'], 'de'),
+    ],
+  }))
+  for (const entry of made.session.setup.register.thermometers)
+    host.hosted.store.saveThermometer(entry, 'test', '')
+  host.hosted.store.registerSession(made.session)
+  made.session.close()
+}, 60_000)
+afterAll(() => host.close())
+
+describe('the certificates of two customers from one night', () => {
+  it('are not delivered as drafts', async () => {
+    const file = open()
+    const out = join(host.folder, 'early')
+    await expect(deliver(host.hosted.store, file, out, 'C. Hale', NOW)).rejects.toThrow(/Sign it off first/)
+    expect(existsSync(out)).toBe(false)
+    file.close()
+  })
+
+  it('are numbered, signed and stamped at the sign-off, each for its customer alone', async () => {
+    const authority = await makeTrialAuthority('C. Hale', 'Quennick', NOW)
+    const words = await signOffSession(
+      host.services,
+      {
+        session,
+        who: 'C. Hale',
+        remark: '',
+        statements: NOTHING_TO_STATE,
+        gapsKnown: true,
+        findingsKnown: true,
+      },
+      { key: authority.signer, stamp: (data) => trialStamp(authority.stamper, data, NOW) },
+    )
+    expect(words).toContain('2026-0001, 2026-0002, signed electronically')
+    const out = join(host.folder, 'results')
+    await writeSessionResults(host.services, session, out)
+    const names = readdirSync(join(out, 'certificates')).toSorted()
+    expect(names).toEqual(['2026-0001-v1.pdf', '2026-0001-v1.xml', '2026-0002-v1.pdf', '2026-0002-v1.xml'])
+    const roots = readRoots(authority.rootPem)
+    for (const name of names) {
+      const data = readFileSync(join(out, 'certificates', name))
+      const verdict = name.endsWith('.pdf')
+        ? await verifyPdf(data, roots, NOW)
+        : await verifyXml(data.toString(), roots, NOW)
+      expect(verdict, name).toMatchObject({ state: 'intact', trusted: true })
+      expect(verdict.stamped, name).not.toBeNull()
+    }
+    const first = readFileSync(join(out, 'certificates', '2026-0001-v1.xml'), 'utf8')
+    expect(first).toContain('Bramblewick Dairy')
+    expect(first).not.toMatch(/Sendelbach|77131/)
+    expect(existsSync(join(out, 'results.json.p7s'))).toBe(true)
+  }, 120_000)
+
+  it('are delivered in a folder for each, with checksums and a list, and the ledger says to whom', async () => {
+    const file = open()
+    const out = join(host.folder, 'parcels')
+    await deliver(host.hosted.store, file, out, 'C. Hale', NOW)
+    file.close()
+    expect(readdirSync(out).toSorted()).toEqual(['Bramblewick-Dairy', 'Molkerei-Sendelbach'])
+    expect(readdirSync(join(out, 'Bramblewick-Dairy')).toSorted()).toEqual([
+      '2026-0001-v1.csv',
+      '2026-0001-v1.pdf',
+      '2026-0001-v1.xml',
+      'SHA256SUMS',
+      'covering-list.txt',
+    ])
+    const table = readFileSync(join(out, 'Bramblewick-Dairy', '2026-0001-v1.csv'), 'utf8')
+    expect(table.split('\r\n')[1]).toMatch(/^2026-0001,77031,/)
+    const delivered = host.hosted.store.ledger().filter(({ what }) => what === 'certificates delivered')
+    expect(delivered.map(({ new: to }) => to).toSorted()).toEqual([
+      '2026-0001 to Bramblewick Dairy',
+      '2026-0002 to Molkerei Sendelbach',
+    ])
+  }, 60_000)
+
+  it('come back: the customer reads the file in, its signature is checked, and a changed one is refused', async () => {
+    const { store } = host.hosted
+    const bytes = readFileSync(join(host.folder, 'parcels', 'Bramblewick-Dairy', '2026-0001-v1.xml'))
+    const looked = await lookAtCertificate(store.folder, bytes, NOW)
+    expect(looked.signature).toMatch(/Signed by C\. Hale.*no root is known here/)
+    const act = { who: 'C. Hale', why: 'new certificate' }
+    expect(await takeCertificate(store, bytes, looked, undefined, act)).toMatch(
+      /Industrial PRT 1 has the calibration/,
+    )
+    const taken = store
+      .register()
+      .thermometers.find((t) => t.id === 'prt-x1')!
+      .calibrations.at(-1)!
+    expect(taken).toMatchObject({ certificate: '2026-0001/1', file: looked.sha256 })
+    expect(existsSync(join(store.folder, 'certificates', 'in', `${looked.sha256}.xml`))).toBe(true)
+    const forged = Buffer.from(bytes.toString().replace('<si:value>100.', '<si:value>101.'))
+    const bad = await lookAtCertificate(store.folder, forged, NOW)
+    await expect(takeCertificate(store, forged, bad, undefined, act)).rejects.toThrow(
+      /does not hold.*Ask its issuer/,
+    )
+  })
+})

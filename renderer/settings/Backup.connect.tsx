@@ -35,6 +35,7 @@ export function BackupNow({ folder }: { folder: string | null }) {
   }
   return (
     <section className="stack" aria-label="Backup">
+      <h3>Backup</h3>
       <div className="row">
         <Button disabled={doing || folder === null} onPress={() => run(station.archive.backupAll())}>
           Copy everything now

@@ -15,7 +15,7 @@ const ALPHA = { low: 0.00375, high: 0.00394 } as const
 const FAR_FROM_NOMINAL = 0.05
 
 /**
- * Looks for typing errors in a thermometer's entry as a custodian makes it: dates out of order, a range upside down,
+ * Looks for typing errors in a thermometer's entry as a person makes it: dates out of order, a range upside down,
  * coefficients that are no platinum's, R(WTP) far from nominal, a conversion that fails inside its own range. An empty list
  * means that nothing was found, not that the entry is right.
  */

@@ -4,7 +4,13 @@ import { z } from 'zod'
 /** What the calls of the contract are made of. */
 
 const refusal = { data: z.strictObject({ words: z.string() }) }
-export const base = oc.errors({ REFUSED: refusal, NOT_FOUND: refusal, FORBIDDEN: refusal, BUSY: refusal })
+export const base = oc.errors({
+  REFUSED: refusal,
+  NOT_FOUND: refusal,
+  FORBIDDEN: refusal,
+  BUSY: refusal,
+  SIGN_IN: refusal,
+})
 
 export const Id = z.string().min(1).max(200)
 export const Ok = z.strictObject({ words: z.string() })

@@ -85,9 +85,9 @@ export const historyCalls = {
 
 export const alarmsCalls = {
   list: base.input(z.strictObject(pageAsked(1000, 100))).output(pageOf(AlarmView)),
-  acknowledge: base.input(z.strictObject({ id: Id, who: z.string().min(1) })).output(Ok),
+  acknowledge: base.input(z.strictObject({ id: Id })).output(Ok),
   rules: base.output(AlarmRules),
-  saveRules: base.input(z.strictObject({ rules: AlarmRules, who: z.string() })).output(Ok),
+  saveRules: base.input(z.strictObject({ rules: AlarmRules })).output(Ok),
 }
 
 export const wireCalls = {
@@ -110,7 +110,6 @@ export const wireCalls = {
       z.strictObject({
         instrument: Id,
         line: z.string().min(1).max(1000),
-        who: z.string(),
         override: z.boolean().default(false),
       }),
     )

@@ -76,7 +76,6 @@ export const runCalls = {
     .input(
       z.strictObject({
         plan: Id,
-        operator: z.string().min(1).max(200),
         name: z.string().max(200).default(''),
         note: z.string().max(4000).default(''),
         job: SessionSetup.shape.job.default(null),
@@ -89,15 +88,15 @@ export const runCalls = {
     .output(z.strictObject({ session: z.string() })),
   /** Records without a plan, until stopped. */
   record: base
-    .input(z.strictObject({ operator: z.string().min(1), name: z.string().default('') }))
+    .input(z.strictObject({ name: z.string().default('') }))
     .output(z.strictObject({ session: z.string() })),
-  pause: base.input(z.strictObject({ who: z.string(), why: Why })).output(Ok),
-  resume: base.input(z.strictObject({ who: z.string() })).output(Ok),
+  pause: base.input(z.strictObject({ why: Why })).output(Ok),
+  resume: base.output(Ok),
   /** Reasons may follow as a note: at six in the morning the act comes first. */
-  takeNow: base.input(z.strictObject({ who: z.string(), why: Why.default('') })).output(Ok),
-  skip: base.input(z.strictObject({ who: z.string(), why: Why.default('') })).output(Ok),
+  takeNow: base.input(z.strictObject({ why: Why.default('') })).output(Ok),
+  skip: base.input(z.strictObject({ why: Why.default('') })).output(Ok),
   /** `why` is needed where a plan runs. */
-  stop: base.input(z.strictObject({ who: z.string(), why: Why.default('') })).output(Ok),
-  answer: base.input(z.strictObject({ question: Id, choice: z.string(), who: z.string() })).output(Ok),
-  note: base.input(z.strictObject({ who: z.string(), words: z.string().min(1).max(4000) })).output(Ok),
+  stop: base.input(z.strictObject({ why: Why.default('') })).output(Ok),
+  answer: base.input(z.strictObject({ question: Id, choice: z.string() })).output(Ok),
+  note: base.input(z.strictObject({ words: z.string().min(1).max(4000) })).output(Ok),
 }

@@ -57,8 +57,6 @@ export const FillView = z.strictObject({
 })
 export type FillView = z.output<typeof FillView>
 
-const Who = z.string().min(1).max(200)
-
 export const ordersCalls = {
   list: base
     .input(
@@ -78,16 +76,13 @@ export const ordersCalls = {
         order: Order,
         items: z.array(Item),
         thermometers: z.array(Thermometer).default([]),
-        who: Who,
         why: Why.default(''),
       }),
     )
     .output(Ok),
-  move: base
-    .input(z.strictObject({ item: Id, state: z.enum(ITEM_STATES), who: Who, why: Why.default('') }))
-    .output(Ok),
+  move: base.input(z.strictObject({ item: Id, state: z.enum(ITEM_STATES), why: Why.default('') })).output(Ok),
   customers: base.output(z.array(Customer)),
-  saveCustomer: base.input(z.strictObject({ customer: Customer, who: Who, why: Why.default('') })).output(Ok),
+  saveCustomer: base.input(z.strictObject({ customer: Customer, why: Why.default('') })).output(Ok),
   /** Which of the waiting items fit on the bench's bath tonight; only these where they are named. */
   fill: base.input(z.strictObject({ items: z.array(Id).optional() })).output(FillView),
   /** Puts placed items on their channels and joins their setpoints into a plan, which it returns. */
@@ -96,12 +91,11 @@ export const ordersCalls = {
       z.strictObject({
         placed: z.array(z.strictObject({ item: Id, channel: Id })).min(1),
         setpoints: z.array(z.number()).min(1),
-        who: Who,
       }),
     )
     .output(z.strictObject({ plan: Plan, words: z.string() })),
   /** What the customer gets at the counter, as a page to print. */
   receipt: base.input(z.strictObject({ id: Id })).output(z.string()),
   exportCsv: base.output(z.string()),
-  importCsv: base.input(z.strictObject({ text: z.string().max(5_000_000), who: Who })).output(Ok),
+  importCsv: base.input(z.strictObject({ text: z.string().max(5_000_000) })).output(Ok),
 }

@@ -30,28 +30,20 @@ export const registerCalls = {
     .input(z.strictObject({ thermometers: Ids, resistors: Ids, instruments: Ids, fluids: Ids, cells: Ids }))
     .output(Register),
   /** Takes a record out of the lists, or back into them; every version of it stays. */
-  retire: base
-    .input(z.strictObject({ kind: RecordKindName, id: Id, token: z.string(), why: Why.min(1) }))
-    .output(Ok),
-  bringBack: base
-    .input(z.strictObject({ kind: RecordKindName, id: Id, token: z.string(), why: Why.min(1) }))
-    .output(Ok),
-  saveThermometer: base.input(z.strictObject({ entry: Thermometer, token: z.string(), why: Why })).output(Ok),
-  saveResistor: base.input(z.strictObject({ entry: Resistor, token: z.string(), why: Why })).output(Ok),
-  saveInstrument: base
-    .input(z.strictObject({ entry: InstrumentRecord, token: z.string(), why: Why }))
-    .output(Ok),
-  saveFluid: base.input(z.strictObject({ entry: Fluid, token: z.string(), why: Why })).output(Ok),
+  retire: base.input(z.strictObject({ kind: RecordKindName, id: Id, why: Why.min(1) })).output(Ok),
+  bringBack: base.input(z.strictObject({ kind: RecordKindName, id: Id, why: Why.min(1) })).output(Ok),
+  saveThermometer: base.input(z.strictObject({ entry: Thermometer, why: Why })).output(Ok),
+  saveResistor: base.input(z.strictObject({ entry: Resistor, why: Why })).output(Ok),
+  saveInstrument: base.input(z.strictObject({ entry: InstrumentRecord, why: Why })).output(Ok),
+  saveFluid: base.input(z.strictObject({ entry: Fluid, why: Why })).output(Ok),
   /** Checks an entry against typing errors: W at the fixed points, IEC limits, date order. */
-  saveCell: base.input(z.strictObject({ entry: Cell, token: z.string(), why: Why })).output(Ok),
+  saveCell: base.input(z.strictObject({ entry: Cell, why: Why })).output(Ok),
   /** Checks an entry against typing errors: W at the fixed points, IEC limits, date order. */
   checkThermometer: base
     .input(z.strictObject({ entry: Thermometer }))
     .output(z.array(z.strictObject({ severity: z.enum(['note', 'warning', 'error']), words: z.string() }))),
   /** Takes a save back: what stood before that ledger entry is saved again, as a change of its own with its reason. */
-  restore: base
-    .input(z.strictObject({ ledger: z.int().positive(), token: z.string(), why: Why.min(1) }))
-    .output(Ok),
+  restore: base.input(z.strictObject({ ledger: z.int().positive(), why: Why.min(1) })).output(Ok),
   /** Records that have a due date, the most pressing first. */
   dueDates: base
     .input(z.strictObject({ search: Search, reverse: z.boolean().default(false), ...pageAsked(500, 100) }))
@@ -69,27 +61,20 @@ export const registerCalls = {
     .output(pageOf(LedgerLine)),
   /** One entry with what it changed, whole. */
   ledgerEntry: base.input(z.strictObject({ n: z.int().positive() })).output(LedgerEntry),
-  hasCustodian: base.output(z.boolean()),
-  /** First start: sets the custodian. Later: gives a token for an hour. */
-  custodian: base
-    .input(z.strictObject({ name: z.string().min(1), password: z.string().min(8).max(200) }))
-    .output(z.strictObject({ token: z.string(), words: z.string() })),
-  importFile: base
-    .input(z.strictObject({ text: z.string().max(20_000_000), token: z.string(), why: Why }))
-    .output(Ok),
+  importFile: base.input(z.strictObject({ text: z.string().max(20_000_000), why: Why })).output(Ok),
   exportFile: base.input(z.strictObject({ format: z.enum(['json', 'csv']) })).output(z.string()),
 }
 
 export const checksCalls = {
   /** Takes the R(WTP) that an ended session measured, of the reference and of those under test, into the register. */
-  takeWtp: base.input(z.strictObject({ session: Id, token: z.string(), why: Why })).output(Ok),
+  takeWtp: base.input(z.strictObject({ session: Id, why: Why })).output(Ok),
   /** Takes the fit of a signed-off session into the register as a calibration of the thermometer under test. */
   enterCalibration: base
     .input(
       z.strictObject({
         session: Id,
         channel: Id,
-        token: z.string(),
+
         why: Why,
         /** Number of the certificate; the report's own where left out. */
         certificate: z.string().max(200).optional(),
@@ -111,9 +96,7 @@ export const checksCalls = {
     )
     .output(PlateauView),
   /** Writes the result of a check into the register. It is worked out again here from what the request says. */
-  record: base
-    .input(z.strictObject({ request: CheckRequest, token: z.string(), why: Why.min(1) }))
-    .output(Ok),
+  record: base.input(z.strictObject({ request: CheckRequest, why: Why.min(1) })).output(Ok),
   /** What an entry has done over the years. */
   life: base.input(z.strictObject({ kind: z.enum(LIFE_KINDS), id: Id })).output(LifeView),
   /** The certificate of a calibration at fixed points, or of a resistor's comparison: a draft to read and to sign on paper. */
@@ -157,7 +140,7 @@ export const checksCalls = {
 
 export const settingsCalls = {
   get: base.output(Settings),
-  save: base.input(z.strictObject({ settings: Settings, who: z.string() })).output(Ok),
+  save: base.input(z.strictObject({ settings: Settings })).output(Ok),
   /** How far each target that sessions are sent on to has got. */
   forwarding: base.output(
     z.array(

@@ -48,8 +48,8 @@ export const pointsCalls = {
     .input(
       z.strictObject({
         session: Id,
-        person: z.string().min(1),
-        password: z.string(),
+        /** Of the person who is signed in, once more. */
+        password: z.string().default(''),
         remark: z.string().default(''),
         /** Opens the laboratory's signing key; empty: the certificates are not signed electronically. */
         keyPassword: z.string().default(''),
@@ -68,7 +68,6 @@ export const pointsCalls = {
         session: Id,
         point: Id,
         channel: Id.optional(),
-        who: z.string(),
         why: Why.min(1),
         restore: z.boolean().default(false),
       }),
@@ -105,11 +104,9 @@ export const archiveCalls = {
   compare: base
     .input(z.strictObject({ session: Id, with: z.enum(['now']).or(z.strictObject({ session: Id })) }))
     .output(Comparison),
-  annotate: base.input(z.strictObject({ session: Id, who: z.string(), words: z.string().min(1) })).output(Ok),
-  /** Takes the records of now into an ended session, by the custodian: a correction that makes a new version. */
-  takeRecordsOfNow: base
-    .input(z.strictObject({ session: Id, token: z.string(), why: Why.min(1) }))
-    .output(Ok),
+  annotate: base.input(z.strictObject({ session: Id, words: z.string().min(1) })).output(Ok),
+  /** Takes the records of now into an ended session: a correction that makes a new version. */
+  takeRecordsOfNow: base.input(z.strictObject({ session: Id, why: Why.min(1) })).output(Ok),
   export: base
     .input(
       z.strictObject({
@@ -132,7 +129,6 @@ export const archiveCalls = {
         table: Bytes,
         file: z.string().min(1).max(200),
         name: z.string().min(1).max(200),
-        operator: z.string().min(1),
         meaning: TableMeaning,
       }),
     )

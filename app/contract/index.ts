@@ -2,6 +2,7 @@ import { draftsCalls } from './calls-drafts.ts'
 import { alarmsCalls, historyCalls, liveCalls, stationCalls, wireCalls } from './calls-live.ts'
 import { benchCalls, planCalls, runCalls } from './calls-night.ts'
 import { ordersCalls } from './calls-orders.ts'
+import { peopleCalls } from './calls-people.ts'
 import { checksCalls, registerCalls, settingsCalls } from './calls-register.ts'
 import { archiveCalls, pointsCalls } from './calls-results.ts'
 
@@ -27,5 +28,6 @@ export const contract = {
   wire: wireCalls,
   alarms: alarmsCalls,
   settings: settingsCalls,
+  people: peopleCalls,
 }
 export type Contract = typeof contract

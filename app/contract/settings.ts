@@ -20,6 +20,8 @@ export const Settings = z.strictObject({
   coverageProbability: z.number().gt(0.5).lt(1).default(0.9545),
   /** The bath where the station is asked to end in the middle of a session: it stays, or goes to its safe setpoint. */
   bathWhenEnded: z.enum(['stay', 'safe']).default('stay'),
+  /** Who measured a session does not sign its report. */
+  measurerMaySign: z.boolean().default(true),
   forward: z
     .strictObject({
       mqtt: z.strictObject({ url: z.string(), topic: z.string() }).nullable().default(null),

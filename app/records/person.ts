@@ -21,3 +21,14 @@ export const Person = z.strictObject({
   practice: z.boolean().optional(),
 })
 export type Person = z.output<typeof Person>
+
+/** Rights in the words that a person reads. */
+export const RIGHT_WORDS: Readonly<Record<Right, string>> = {
+  operate: 'work the bench and its sessions',
+  'keep-records': 'keep the records of the register',
+  authorise: 'sign reports and certificates',
+  administer: 'see to the station, its settings and its people',
+}
+
+export const mayDo = (person: Pick<Person, 'rights' | 'closed'> | undefined, right: Right): boolean =>
+  person !== undefined && person.closed === undefined && person.rights.includes(right)

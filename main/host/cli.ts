@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander'
 import packageJson from '../../package.json' with { type: 'json' }
+import { WrongOption } from './options.ts'
 
 /** Commands load only when called, so that `convert` in a pipe does not wait for the station. */
 const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }> = {
@@ -103,6 +104,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'take in the key with which certificates are signed',
     load: async () => (await import('./commands/key.ts')).keyCommand(),
   },
+  people: {
+    summary: 'who works at a station: list, add, rights, passwords',
+    load: async () => (await import('./commands/people.ts')).peopleCommand(),
+  },
   profile: {
     summary: 'check a profile, or try it against its instrument',
     load: async () => (await import('./commands/profile.ts')).profileCommand(),
@@ -146,6 +151,6 @@ try {
   if (fault instanceof CommanderError) process.exitCode = fault.exitCode === 0 ? 0 : 2
   else {
     console.error(`stillpoint: ${fault instanceof Error ? fault.message : String(fault)}`)
-    process.exitCode = 1
+    process.exitCode = fault instanceof WrongOption ? 2 : 1
   }
 }

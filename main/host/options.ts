@@ -22,3 +22,6 @@ export function speed(text: string): number {
 }
 
 export const port = wholeNumber(0, 65_535)
+
+/** What was asked for cannot be done as it was asked: the command says so and ends with status 2. */
+export class WrongOption extends Error {}

@@ -10,12 +10,12 @@ import { readBudgetTemplates } from '../study/report/budget-folder.ts'
 import { type ReportGround, Reports } from '../study/reports.ts'
 import { BackupDesk } from './backup-desk.ts'
 import { ChecksDesk } from './checks-desk.ts'
-import { CustodianDesk } from './custodian-desk.ts'
 import { ForwardDesk } from './forward-desk.ts'
 import { Gate } from './gate/gate.ts'
 import { HeavyWork } from './gate/heavy-work.ts'
 import type { HostedStation } from './open-station.ts'
 import { OrderDesk } from './orders/order-desk.ts'
+import { PeopleDesk } from './people/people-desk.ts'
 import { Previews } from './previews.ts'
 import { SessionDesk } from './session-desk.ts'
 import { SigningDesk } from './signing-desk.ts'
@@ -28,7 +28,7 @@ export class Services {
   readonly profiles: ProfileLibrary
   readonly folder: string
   readonly sessions: SessionDesk
-  readonly custodian: CustodianDesk
+  readonly people: PeopleDesk
   /** Reads old sessions away from the loop that measures. */
   readonly reader = new SessionReader()
   /** Copies every ended session into a second folder. */
@@ -62,7 +62,7 @@ export class Services {
     this.sessions = new SessionDesk(hosted)
     this.reports = new Reports(reportGround(hosted, this.sessions))
     this.checks = new ChecksDesk({ ...hosted, reports: this.reports })
-    this.custodian = new CustodianDesk(hosted.store)
+    this.people = new PeopleDesk(hosted.store)
     this.orders = new OrderDesk(hosted.store)
     this.signing = new SigningDesk(hosted.store, hosted.clock)
     this.forward = new ForwardDesk(hosted.station, hosted.store)

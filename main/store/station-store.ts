@@ -17,7 +17,6 @@ import {
   waitingStamps,
 } from './certificates.ts'
 import { CheckPoints } from './check-points.ts'
-import { checkCustodian, custodianName, setCustodian } from './custodian.ts'
 import { Drafts } from './drafts.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { Ledger, type LedgerQuery, type NewLedgerEntry } from './ledger.ts'
@@ -26,6 +25,7 @@ import { type FolderHold, holdFolder } from './lock.ts'
 import { refuseLostStation, setAsideDamaged, withWayOut } from './lost-station.ts'
 import { checkVersion, migrate } from './migrate.ts'
 import { stationMigrations } from './migrations/station/index.ts'
+import { People } from './people.ts'
 import type { Kind } from './records/kinds.ts'
 import { Records } from './records/records.ts'
 import { renewStation } from './renew-station.ts'
@@ -111,6 +111,7 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
     }
     const store = new StationStore(folder, db, options, hold)
     store.records.renewRows()
+    store.people.takeCustodian()
     return store
   } catch (fault) {
     db?.close()
@@ -131,6 +132,7 @@ export class StationStore {
   readonly drafts: Drafts
   /** What check thermometers were found to deviate by, session by session. */
   readonly checkPoints: CheckPoints
+  readonly people: People
   readonly #db: Db
   readonly #clock: Pick<Clock, 'now'>
   readonly #sketch: Sketch | undefined
@@ -152,6 +154,7 @@ export class StationStore {
       now: () => this.#now(),
       station: () => this.station,
     })
+    this.people = new People(db, { ledger: this.#ledger, records: this.records, now: () => this.#now() })
   }
 
   /** The whole register, which a station of many years seldom needs: records.one and registerOf read what is asked for. */
@@ -287,25 +290,6 @@ export class StationStore {
 
   verifyLedger(): ReturnType<Ledger['verify']> {
     return this.#ledger.verify()
-  }
-
-  custodian(): string | undefined {
-    return custodianName(this.#db)
-  }
-
-  setCustodian(name: string, password: string, who: string, why: string): void {
-    inTransaction(this.#db, () => {
-      const old = custodianName(this.#db) ?? null
-      setCustodian(this.#db, name, password)
-      this.#ledger.append(
-        { who, what: 'custodian set', subject: 'custodian', old, new: name, why },
-        this.#now(),
-      )
-    })
-  }
-
-  checkCustodian(name: string, password: string): boolean {
-    return checkCustodian(this.#db, name, password)
   }
 
   sessions(search = '', most = 200): ArchiveRow[] {

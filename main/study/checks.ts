@@ -22,7 +22,7 @@ export interface Act {
 const missing = (what: string, id: string) =>
   new StationError('refused', `There is no ${what} "${id}" in the register.`, { id })
 
-/** Stores a thermometer's entry after the same look for typing errors as a custodian's own. */
+/** Stores a thermometer's entry after the same look for typing errors as a person's own. */
 export function saveLooked(store: StationStore, entry: Thermometer, { who, why }: Act): void {
   const wrong = checkThermometer(entry).find(({ severity }) => severity === 'error')
   if (wrong) throw new StationError('refused', wrong.words, { id: entry.id })

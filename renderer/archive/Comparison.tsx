@@ -95,7 +95,11 @@ export function Comparison({ words, moved, rows, here, there, changes, onCorrect
       <div className="row row-apart nowrap">
         <h3>{words}</h3>
         <span className="row row-tight">
-          {onCorrect && <Button onPress={onCorrect}>Correct this session</Button>}
+          {onCorrect && (
+            <Button right="keep-records" onPress={onCorrect}>
+              Correct this session
+            </Button>
+          )}
           <Button look="quiet" onPress={onClose}>
             Close the comparison
           </Button>

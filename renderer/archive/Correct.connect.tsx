@@ -1,9 +1,9 @@
 import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { say, setWho, usePage } from '../page/page.ts'
+import { usePerson } from '../client/person.ts'
+import { say } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
-import { CustodianNow, useToken } from '../register/Custodian.connect.tsx'
 
 interface Props {
   session: string
@@ -14,13 +14,11 @@ interface Props {
   onClose: () => void
 }
 
-/** Takes the register's records of today into a past session, with a reason, by the custodian. */
+/** Takes the register's records of today into a past session, with a reason. */
 export function CorrectNow({ session, changes, signed, onDone, onClose }: Props) {
-  const token = useToken()
-  const who = usePage((state) => state.who)
+  const who = usePerson().person?.name
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
-  if (!token) return <CustodianNow onClose={() => undefined} onLeave={onClose} />
   const follows = signed
     ? 'The signed report stays as it was signed; a new version that names it begins as a draft.'
     : 'The report is computed with them.'
@@ -33,11 +31,10 @@ export function CorrectNow({ session, changes, signed, onDone, onClose }: Props)
       who={who}
       why={why}
       problem={problem}
-      onWho={setWho}
       onWhy={setWhy}
       onClose={onClose}
       onAct={() =>
-        station.archive.takeRecordsOfNow({ session, token, why }).then(
+        station.archive.takeRecordsOfNow({ session, why }).then(
           ({ words }) => {
             say(words)
             onDone()

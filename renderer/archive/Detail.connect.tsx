@@ -3,8 +3,9 @@ import type { ArchiveRow, Comparison as ComparisonData, VerifyResult } from '../
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { usePages } from '../client/pages.ts'
+import { usePerson } from '../client/person.ts'
 import { useBackStep } from '../page/hooks.ts'
-import { goTo, say, setWho, usePage } from '../page/page.ts'
+import { goTo, say } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
 import { ofSession, pointsStore } from '../points/points.store.ts'
 import { save } from '../text/save.ts'
@@ -19,7 +20,7 @@ const MOST_OTHERS = 50
 
 export function Detail({ row, onClose }: { row: ArchiveRow; onClose: (() => void) | undefined }) {
   const session = row.info.id
-  const who = usePage((state) => state.who)
+  const who = usePerson().person?.name
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
   const [verify, setVerify] = useState<VerifyResult>()
@@ -117,11 +118,10 @@ export function Detail({ row, onClose }: { row: ArchiveRow; onClose: (() => void
           who={who}
           why={note}
           problem={problem}
-          onWho={setWho}
           onWhy={setNote}
           onClose={() => setNote(undefined)}
           onAct={() =>
-            station.archive.annotate({ session, who, words: note }).then(
+            station.archive.annotate({ session, words: note }).then(
               ({ words }) => {
                 say(words)
                 setNote(undefined)

@@ -4,7 +4,7 @@ import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useChoices } from '../client/records.ts'
 import { useBackStep } from '../page/hooks.ts'
-import { say, usePage } from '../page/page.ts'
+import { say } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { ImportTable } from './ImportTable.tsx'
@@ -21,7 +21,6 @@ interface Props {
 
 /** Reads a table that a person chose, asks what its columns mean, and makes a session of it. */
 export function ImportNow({ file, onDone, onClose }: Props) {
-  const who = usePage((state) => state.who)
   const [look, setLook] = useState<TableLook>()
   const [draft, setDraft] = useState<TableDraft>()
   const [problem, setProblem] = useState<string>()
@@ -86,7 +85,6 @@ export function ImportNow({ file, onDone, onClose }: Props) {
             table: file,
             file: file.name,
             name: draft.name.trim() || file.name,
-            operator: who.trim() || 'not stated',
             meaning: read.meaning,
           })
           .then(

@@ -1,8 +1,11 @@
 import { FileTrigger } from 'react-aria-components'
+import { useMay } from '../client/person.ts'
 import { Button } from '../parts/Button.tsx'
 
 /** Asks for a table that was recorded elsewhere. */
 export function ImportButton({ onImport }: { onImport: (file: File) => void }) {
+  const may = useMay('operate')
+  if (!may) return null
   return (
     <FileTrigger
       acceptedFileTypes={['.csv', '.tsv', '.txt', 'text/csv']}

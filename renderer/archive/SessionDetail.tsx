@@ -64,9 +64,13 @@ export function SessionDetail(props: Props) {
           Points and report
         </Button>
         <Button onPress={props.onReplay}>Replay</Button>
-        <Button onPress={props.onAnnotate}>Annotate</Button>
+        <Button right="operate" onPress={props.onAnnotate}>
+          Annotate
+        </Button>
         <Button onPress={props.onVerify}>Verify</Button>
-        <Button onPress={props.onBackup}>Back up</Button>
+        <Button right="operate" onPress={props.onBackup}>
+          Back up
+        </Button>
         <Choice
           label="Compare with"
           compact

@@ -68,10 +68,10 @@ export function BenchPanel(props: Props) {
           )}
         </div>
         <div className="row">
-          <Button look="quiet" onPress={props.onNew}>
+          <Button right="operate" look="quiet" onPress={props.onNew}>
             New bench
           </Button>
-          <Button look="quiet" onPress={props.onLab} disabled={props.running}>
+          <Button right="operate" look="quiet" onPress={props.onLab} disabled={props.running}>
             Lab in a box
           </Button>
           <Button look="quiet" onPress={props.onUndo} disabled={!props.canUndo}>
@@ -80,11 +80,13 @@ export function BenchPanel(props: Props) {
           <Button look="quiet" onPress={props.onRedo} disabled={!props.canRedo}>
             Redo
           </Button>
-          <Button onPress={props.onDisconnect} disabled={props.running}>
+          <Button right="operate" onPress={props.onDisconnect} disabled={props.running}>
             Close the links
           </Button>
-          <Button onPress={props.onConnect}>Open the links</Button>
-          <Button look="main" onPress={props.onSave} disabled={!props.changed}>
+          <Button right="operate" onPress={props.onConnect}>
+            Open the links
+          </Button>
+          <Button right="operate" look="main" onPress={props.onSave} disabled={!props.changed}>
             Save the bench
           </Button>
         </div>
@@ -103,9 +105,13 @@ export function BenchPanel(props: Props) {
       )}
       {props.drawing}
       <div className="row">
-        <Button onPress={props.onFind}>Find instruments</Button>
-        <Button onPress={props.onAddInstrument}>Add an instrument</Button>
-        <Button onPress={props.onAddChannel} disabled={!props.canAddChannel}>
+        <Button right="operate" onPress={props.onFind}>
+          Find instruments
+        </Button>
+        <Button right="operate" onPress={props.onAddInstrument}>
+          Add an instrument
+        </Button>
+        <Button right="operate" onPress={props.onAddChannel} disabled={!props.canAddChannel}>
           Add a channel
         </Button>
         {!props.canAddChannel && <span className="faint">A channel needs a bridge or a meter first.</span>}

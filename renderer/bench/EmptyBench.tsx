@@ -19,10 +19,10 @@ export function EmptyBench({ starting, problem, onSetUp, onTry, walkWords, onWal
       title="There is no bench yet"
       buttons={
         <>
-          <Button look="main" onPress={onSetUp}>
+          <Button right="operate" look="main" onPress={onSetUp}>
             Set up your bench
           </Button>
-          <Button onPress={onTry} disabled={starting}>
+          <Button right="operate" onPress={onTry} disabled={starting}>
             {starting ? 'Starting the lab in a box' : 'Try it on the lab in a box'}
           </Button>
         </>

@@ -172,7 +172,7 @@ export function InstrumentEditor(props: Props) {
         </ul>
       )}
       <div className="row">
-        <Button look="main" onPress={props.onTry} disabled={working !== undefined}>
+        <Button right="operate" look="main" onPress={props.onTry} disabled={working !== undefined}>
           {working ?? 'Try it'}
         </Button>
         <span className="faint">

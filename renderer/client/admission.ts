@@ -26,6 +26,22 @@ export async function admission(): Promise<Admission | undefined> {
   return { key }
 }
 
+/** Signs in at the door of a page that is served beyond the station's own computer. */
+export async function signInAtDoor(name: string, password: string): Promise<Admission> {
+  const answer = await fetch('/session', {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify({ name, password }),
+  })
+  if (!answer.ok) return { refusal: (await answer.text()).trim() }
+  const { key } = (await answer.json()) as { key: string }
+  localStorage.setItem(KEPT, key)
+  return { key }
+}
+
+/** This window's key is worth nothing any more. */
+export const forgetKey = (): void => localStorage.removeItem(KEPT)
+
 /** After a refused socket: 'shut out' where the station answers but does not know this window, 'down' where it is gone. */
 export async function whyRefused(): Promise<'shut-out' | 'down'> {
   try {

@@ -5,8 +5,9 @@ import type { ContractRouterClient } from '@orpc/contract'
 import { ResponseValidationPlugin } from '@orpc/contract/plugins'
 import { createStore } from 'zustand/vanilla'
 import { type Contract, contract } from '../../app/contract/index.ts'
-import { admission, whyRefused } from './admission.ts'
+import { type Admission, admission, forgetKey, signInAtDoor, whyRefused } from './admission.ts'
 import { keepPort } from './keep-port.ts'
+import { askPerson, present } from './person.ts'
 import { Silence } from './silence.ts'
 
 /**
@@ -15,8 +16,8 @@ import { Silence } from './silence.ts'
  */
 
 export interface Joining {
-  /** 'silent': the link stands, but nothing has come over it for a while. */
-  state: 'joining' | 'joined' | 'silent' | 'lost' | 'shut-out'
+  /** 'silent': the link stands, but nothing has come over it for a while. 'door': somebody has to sign in first. */
+  state: 'joining' | 'joined' | 'silent' | 'lost' | 'shut-out' | 'door'
   /** For the state line. */
   words: string
   /** Counts up with each new link, so that what was watched is watched again. */
@@ -65,7 +66,7 @@ function joined(next: Link): void {
   for (const wake of woken) wake()
 }
 
-function lost(words: string, state: 'lost' | 'shut-out' = 'lost'): void {
+function lost(words: string, state: 'lost' | 'shut-out' | 'door' = 'lost'): void {
   link = undefined
   joining.setState({ state, words })
 }
@@ -83,18 +84,33 @@ export function whenJoined(): Promise<void> {
 
 const clientOf = (through: Link): ContractRouterClient<Contract> => createORPCClient(through)
 
-export const station = clientOf(
-  new DynamicLink<Record<never, never>>(() => {
-    if (!link) throw new NotJoined()
-    return link
-  }),
-)
+const linked = new DynamicLink<Record<never, never>>(() => {
+  if (!link) throw new NotJoined()
+  return link
+})
+
+/** What needs a person asks for one, and is then asked again. */
+export const station = clientOf({
+  async call(path, input, options) {
+    try {
+      return await linked.call(path, input, options)
+    } catch (fault) {
+      if ((fault as { code?: unknown }).code !== 'SIGN_IN' || !(await askPerson())) throw fault
+      return linked.call(path, input, options)
+    }
+  },
+})
 
 const plugins = () => [new ResponseValidationPlugin(contract)]
 
 function joinByPort(): void {
   const kept = keepPort(window, location.origin, {
-    onPort: (port) => joined(new PortLink({ port, plugins: plugins() })),
+    onPort(port) {
+      const next = new PortLink({ port, plugins: plugins() })
+      void present(clientOf(next))
+        .catch(() => undefined)
+        .then(() => joined(next))
+    },
     onEnd: () =>
       lost('The station core has stopped and is being started again. The numbers on show are from before.'),
   })
@@ -111,6 +127,7 @@ function joinBySocket(key: string, attempt = 0): void {
     const next = new SocketLink({ websocket: socket, plugins: plugins() })
     // A door that opens may have nobody behind it yet: after a loss the station must have answered once.
     if (joining.getState().state !== 'joining') await clientOf(next).station.state()
+    await present(clientOf(next))
     wasOpen = true
     joined(next)
   }
@@ -128,11 +145,31 @@ function joinBySocket(key: string, attempt = 0): void {
   })
 }
 
+/** Beyond the station's own computer the page is served with TLS, and people sign in at its door. */
+const hasDoor = () => location.protocol === 'https:'
+
+function showDoor(): void {
+  forgetKey()
+  lost('Sign in to the station.', 'door')
+}
+
+/** Undefined where it has worked; else why not, in words. */
+export async function enterByDoor(name: string, password: string): Promise<string | undefined> {
+  const admitted: Admission = await signInAtDoor(name, password).catch(() => ({
+    refusal: 'The station does not answer. Try again in a moment.',
+  }))
+  if ('refusal' in admitted) return admitted.refusal
+  joining.setState({ state: 'joining', words: 'Joining the station' })
+  joinBySocket(admitted.key)
+  return undefined
+}
+
 /** Starts joining. Called once, by main.tsx. */
 export async function startJoining(): Promise<void> {
   setInterval(() => link && silence.beat(), BEAT_MS)
   if (location.protocol === 'stillpoint:') return joinByPort()
   const admitted = await admission().catch(() => undefined)
   if (admitted && 'key' in admitted) joinBySocket(admitted.key)
+  else if (hasDoor() && !admitted) showDoor()
   else lost(admitted?.refusal ?? NOT_KNOWN, 'shut-out')
 }

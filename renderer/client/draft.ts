@@ -1,5 +1,4 @@
 import { useCallback, useEffect, useRef, useState } from 'react'
-import { page } from '../page/page.ts'
 import { station } from './connect.ts'
 
 /** How long after the last key a draft is sent to the station, ms. */
@@ -12,15 +11,13 @@ interface Kept {
 /** Drafts of this window, by key: a walk to another place and back finds them at once. */
 const kept = new Map<string, Kept>()
 
-const whose = (): string => page.getState().who.trim() || 'someone at the window'
-
 function send(key: string): void {
   const entry = kept.get(key)
   if (!entry?.timer) return
   clearTimeout(entry.timer)
   entry.timer = undefined
   // Without the station the draft stays here; the next key tries again.
-  void station.drafts.put({ key, who: whose(), json: JSON.stringify(entry.value) }).catch(() => undefined)
+  void station.drafts.put({ key, json: JSON.stringify(entry.value) }).catch(() => undefined)
 }
 
 // What was typed a moment before the page goes is sent while it still can be.
@@ -51,7 +48,7 @@ export function useDraft<T>(key: string | undefined): DraftHold<T> {
     setDraft(here?.value as T | undefined)
     setAsked(key === undefined || here !== undefined)
     if (key === undefined || here) return
-    station.drafts.get({ key, who: whose() }).then(
+    station.drafts.get({ key }).then(
       (found) => {
         if (now.current !== key) return
         // What was typed meanwhile is newer.
@@ -79,7 +76,7 @@ export function useDraft<T>(key: string | undefined): DraftHold<T> {
     clearTimeout(kept.get(key)?.timer)
     kept.delete(key)
     setDraft(undefined)
-    void station.drafts.drop({ key, who: whose() }).catch(() => undefined)
+    void station.drafts.drop({ key }).catch(() => undefined)
   }, [key])
   return { draft, asked, set, drop }
 }

@@ -3,7 +3,7 @@ import type { Plan } from '../../app/records/plan.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { isWorking, useStation } from '../client/state.ts'
-import { page, say } from '../page/page.ts'
+import { say } from '../page/page.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { Fill } from './Fill.tsx'
 
@@ -36,7 +36,6 @@ export function FillNow({ onFilled }: { onFilled: (plan: Plan) => void }) {
           .prepare({
             placed: data.placed.map(({ item, channel }) => ({ item, channel })),
             setpoints: data.setpoints,
-            who: page.getState().who || 'someone at the window',
           })
           .then(
             ({ plan, words }) => {

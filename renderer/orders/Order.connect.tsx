@@ -7,7 +7,7 @@ import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
 import { useThermometers } from '../client/records.ts'
 import { stationState, useStation } from '../client/state.ts'
-import { page, say } from '../page/page.ts'
+import { say } from '../page/page.ts'
 import { OrderForm } from './OrderForm.tsx'
 import { draftOf, freshOrder, NEW_CUSTOMER, nextNumber, type OrderDraft, readOrder } from './order.model.ts'
 
@@ -44,14 +44,12 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
   const save = async () => {
     setTried(true)
     if (!read) return
-    const who = page.getState().who || 'someone at the window'
     try {
-      if (read.customer) await station.orders.saveCustomer({ customer: Customer.parse(read.customer), who })
+      if (read.customer) await station.orders.saveCustomer({ customer: Customer.parse(read.customer) })
       const { words } = await station.orders.save({
         order: read.order,
         items: read.items,
         thermometers: read.thermometers,
-        who,
       })
       drop()
       setTried(false)

@@ -3,7 +3,7 @@ import { createStore } from 'zustand/vanilla'
 import { readAddress, writeAddress } from './address.ts'
 import type { Place } from './places.ts'
 
-/** What the window itself remembers: where it is, how it looks, who sits before it. Nothing of the station's. */
+/** What the window itself remembers: where it is, how it looks. Nothing of the station's. */
 
 export type Theme = 'light' | 'dark'
 
@@ -30,7 +30,6 @@ export interface PageState {
   wall: boolean
   commandsOpen: boolean
   theme: Theme
-  who: string
   /** Expanded uncertainties beside numbers. */
   expanded: boolean
   /** Plain single keys work; some people need them off. */
@@ -44,7 +43,6 @@ export interface PageState {
 const STORED = 'stillpoint-window'
 interface Stored {
   theme?: Theme
-  who?: string
   singleKeys?: boolean
 }
 
@@ -65,7 +63,6 @@ export const page = createStore<PageState>(() => ({
   wall: false,
   commandsOpen: false,
   theme: stored.theme ?? (matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light'),
-  who: stored.who ?? '',
   expanded: false,
   singleKeys: stored.singleKeys ?? true,
   said: null,
@@ -75,10 +72,10 @@ export const page = createStore<PageState>(() => ({
 
 export const usePage = <T>(select: (state: PageState) => T): T => useStore(page, select)
 
-page.subscribe(({ theme, who, singleKeys }, old) => {
+page.subscribe(({ theme, singleKeys }, old) => {
   if (theme !== old.theme) document.documentElement.dataset.theme = theme
-  if (theme !== old.theme || who !== old.who || singleKeys !== old.singleKeys)
-    localStorage.setItem(STORED, JSON.stringify({ theme, who, singleKeys } satisfies Stored))
+  if (theme !== old.theme || singleKeys !== old.singleKeys)
+    localStorage.setItem(STORED, JSON.stringify({ theme, singleKeys } satisfies Stored))
 })
 
 /** Where in each place somebody was: there they come back to. */
@@ -137,8 +134,6 @@ export function say(words: string, kind: Said['kind'] = 'done', undo?: () => voi
       undo ? SAID_UNDO_MS : SAID_MS,
     )
 }
-
-export const setWho = (who: string): void => page.setState({ who })
 
 /** Unfolds a number. */
 export function pullThread(session: string, key: string): void {

@@ -1,5 +1,7 @@
 import type { ReactNode } from 'react'
 import { Button as AriaButton } from 'react-aria-components'
+import type { Right } from '../../app/records/person.ts'
+import { useMay } from '../client/person.ts'
 import { useInGrid } from './in-grid.ts'
 
 interface Props {
@@ -11,10 +13,15 @@ interface Props {
   pressed?: boolean
   label?: string
   autoFocus?: boolean
+  /** Right that the act needs; who has it not does not see the button. */
+  right?: Right
 }
 
-export function Button({ children, onPress, look = 'plain', disabled, pressed, label, autoFocus }: Props) {
+export function Button(props: Props) {
+  const { children, onPress, look = 'plain', disabled, pressed, label, autoFocus, right } = props
   const inGrid = useInGrid()
+  const may = useMay(right)
+  if (!may) return null
   return (
     <AriaButton
       className={`button button-${look}${pressed ? ' is-pressed' : ''}`}

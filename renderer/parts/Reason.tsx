@@ -1,17 +1,18 @@
 import { Ask } from './Ask.tsx'
 import { Field } from './Field.tsx'
+import { SignedAs } from './SignedAs.tsx'
 
 interface Props {
   title: string
   words: string
   act: string
   danger?: boolean
-  who: string
+  /** Name of the person who is signed in; undefined: who it is will be asked. */
+  who: string | undefined
   why: string
   /** Whether the act stands without a reason. */
   whyOptional?: boolean
   problem: string | undefined
-  onWho: (who: string) => void
   onWhy: (why: string) => void
   onAct: () => void
   onClose: () => void
@@ -27,7 +28,6 @@ export function Reason({
   why,
   whyOptional = false,
   problem,
-  onWho,
   onWhy,
   onAct,
   onClose,
@@ -37,13 +37,13 @@ export function Reason({
       title={title}
       act={act}
       danger={danger ?? false}
-      disabled={who.trim() === '' || (!whyOptional && why.trim() === '')}
+      disabled={!whyOptional && why.trim() === ''}
       problem={problem}
       onAct={onAct}
       onClose={onClose}
     >
       <p>{words}</p>
-      <Field label="Who" value={who} onChange={onWho} />
+      <SignedAs who={who} />
       <Field
         label={whyOptional ? 'Why (may stay empty)' : 'Why'}
         value={why}

@@ -42,7 +42,9 @@ export function PlanPanel(props: Props) {
               <small>{counted(plan.setpoints.length, 'setpoint')}</small>
             </button>
           ))}
-          <Button onPress={props.onNew}>New plan</Button>
+          <Button right="operate" onPress={props.onNew}>
+            New plan
+          </Button>
         </nav>
         <div className="stack">
           <div className="row row-end row-apart">
@@ -61,10 +63,10 @@ export function PlanPanel(props: Props) {
               <Button look="quiet" onPress={props.onRedo} disabled={!props.canRedo}>
                 Redo
               </Button>
-              <Button look="quiet" onPress={props.onRemove}>
+              <Button right="operate" look="quiet" onPress={props.onRemove}>
                 Remove
               </Button>
-              <Button onPress={props.onSave} disabled={!props.changed}>
+              <Button right="operate" onPress={props.onSave} disabled={!props.changed}>
                 Save
               </Button>
             </div>

@@ -22,6 +22,7 @@ export function Question({ words, choices, stopWords, onAnswer }: Props) {
         {choices.map((choice, i) => (
           <Button
             key={choice}
+            right="operate"
             look={stops(choice) ? 'danger' : i === 0 ? 'main' : 'plain'}
             onPress={() => (stops(choice) ? setStopping(choice) : onAnswer(choice))}
           >

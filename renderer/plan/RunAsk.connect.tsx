@@ -1,9 +1,10 @@
 import { useMemo, useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useMay, usePerson } from '../client/person.ts'
 import { stationState, useStation } from '../client/state.ts'
 import { useCommands } from '../page/hooks.ts'
-import { type Command, page, say, setWho, usePage } from '../page/page.ts'
+import { type Command, say } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
 import { Question } from './Question.tsx'
 import { askRun, type RunAct, useAsked } from './run.store.ts'
@@ -38,23 +39,22 @@ const ASKS: Record<
   },
 }
 
-const someone = () => page.getState().who || 'someone at the window'
 const told = (answer: Promise<{ words: string }>): void =>
   void answer.then(
     ({ words }) => say(words),
     (fault) => say(wordsOf(fault), 'problem'),
   )
 
-export const resumeRun = (): void => told(station.run.resume({ who: someone() }))
+export const resumeRun = (): void => told(station.run.resume())
 /** A pause heats and loses nothing, so it is taken at once; its reason may follow as a note. */
-const pauseRun = (): void => told(station.run.pause({ who: someone(), why: '' }))
+const pauseRun = (): void => told(station.run.pause({ why: '' }))
 
 const isLook = (): boolean => stationState.getState().now?.session?.look === true
 
 /** What a press on the bar does: at once, or after a question that says what follows. A look ends without one. */
 export function actOnRun(act: RunAct): void {
   if (act === 'pause') pauseRun()
-  else if (act === 'stop' && isLook()) told(station.run.stop({ who: someone() }))
+  else if (act === 'stop' && isLook()) told(station.run.stop({}))
   else askRun(act)
 }
 
@@ -82,8 +82,9 @@ export function RunAskNow() {
   const recording = useStation((state) => state?.runner.steps === 0)
   const on = phase !== 'idle' && phase !== 'ended'
   const commands = recording ? RECORDING : phase === 'paused' ? PAUSED : RUNNING
-  useCommands('run', on ? commands : NONE)
-  return asked && on ? <Asked act={asked} /> : null
+  const may = useMay('operate')
+  useCommands('run', on && may ? commands : NONE)
+  return asked && on && may ? <Asked act={asked} /> : null
 }
 
 /** Where the bath is sent at the end, degC. */
@@ -101,7 +102,7 @@ function Asked({ act }: { act: Exclude<RunAct, 'pause'> }) {
   )
   const recording = useStation((state) => state?.runner.steps === 0)
   const safeC = useSafeC()
-  const who = usePage((state) => state.who)
+  const who = usePerson().person?.name
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   const words = useMemo(() => {
@@ -117,11 +118,10 @@ function Asked({ act }: { act: Exclude<RunAct, 'pause'> }) {
       why={why}
       whyOptional={act === 'skip' || act === 'takeNow' || (act === 'stop' && recording)}
       problem={problem}
-      onWho={setWho}
       onWhy={setWhy}
       onClose={() => askRun(null)}
       onAct={() => {
-        const answer = act === 'note' ? station.run.note({ who, words: why }) : station.run[act]({ who, why })
+        const answer = act === 'note' ? station.run.note({ words: why }) : station.run[act]({ why })
         answer.then(
           ({ words: done }) => {
             say(done)
@@ -145,7 +145,7 @@ export function QuestionNow() {
       words={question.words}
       choices={question.choices}
       stopWords={stopWords(setpointC, safeC)}
-      onAnswer={(choice) => told(station.run.answer({ question: question.id, choice, who: someone() }))}
+      onAnswer={(choice) => told(station.run.answer({ question: question.id, choice }))}
     />
   )
 }

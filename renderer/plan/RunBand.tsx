@@ -38,18 +38,26 @@ export function RunBand({ runner, group, look, onAct, onResume, onRecord }: Prop
         {planned && (
           <>
             {paused ? (
-              <Button look="main" onPress={onResume}>
+              <Button right="operate" look="main" onPress={onResume}>
                 Go on
               </Button>
             ) : (
-              <Button onPress={() => onAct('pause')}>Pause</Button>
+              <Button right="operate" onPress={() => onAct('pause')}>
+                Pause
+              </Button>
             )}
-            <Button onPress={() => onAct('takeNow')}>Take the point now</Button>
-            <Button onPress={() => onAct('skip')}>Skip this setpoint</Button>
+            <Button right="operate" onPress={() => onAct('takeNow')}>
+              Take the point now
+            </Button>
+            <Button right="operate" onPress={() => onAct('skip')}>
+              Skip this setpoint
+            </Button>
           </>
         )}
-        <Button onPress={() => onAct('note')}>Write a note</Button>
-        <Button look="danger" onPress={() => onAct('stop')}>
+        <Button right="operate" onPress={() => onAct('note')}>
+          Write a note
+        </Button>
+        <Button right="operate" look="danger" onPress={() => onAct('stop')}>
           Stop
         </Button>
       </div>

@@ -3,9 +3,10 @@ import { duration } from '../../app/base/times.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useMay, usePerson } from '../client/person.ts'
 import { useRecords } from '../client/records.ts'
 import { useStation } from '../client/state.ts'
-import { goTo, page, say, setWho, usePage } from '../page/page.ts'
+import { goTo, say } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { NightStrip } from '../signs/NightStrip.tsx'
 import { stripPicture } from '../signs/night.model.ts'
@@ -32,7 +33,8 @@ export function StartNow({ plan, running, beforeStart }: Props) {
   const [open, setOpen] = useState(false)
   const [draft, setDraft] = useState(EMPTY_START)
   const [problem, setProblem] = useState<string>()
-  const who = usePage((state) => state.who)
+  const who = usePerson().person?.name
+  const may = useMay('operate')
   const bench = useStation((state) => state?.versions.bench)
   const registerVersion = useStation((state) => state?.versions.register)
   const nowUtcUs = useStation((state) => Math.floor((state?.utcUs ?? 0) / 60e6) * 60e6)
@@ -71,7 +73,6 @@ export function StartNow({ plan, running, beforeStart }: Props) {
       await beforeStart?.()
       await station.run.start({
         plan: plan!.id,
-        operator: page.getState().who.trim(),
         name: draft.name,
         note: draft.note,
         accept: accepted,
@@ -116,7 +117,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
           )
         }
       />
-      {!running && (
+      {!running && may && (
         <div className="row">
           <Button
             look="main"
@@ -136,7 +137,6 @@ export function StartNow({ plan, running, beforeStart }: Props) {
           who={who}
           draft={draft}
           problem={problem}
-          onWho={setWho}
           onChange={setDraft}
           onStart={() => void start()}
           onClose={() => setOpen(false)}

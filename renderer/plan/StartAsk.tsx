@@ -1,9 +1,10 @@
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
+import { SignedAs } from '../parts/SignedAs.tsx'
 import type { StartDraft } from './start.model.ts'
 
 interface Props {
-  who: string
+  who: string | undefined
   draft: StartDraft
   /** What will happen, in sentences. */
   words: readonly string[]
@@ -11,36 +12,16 @@ interface Props {
   /** Items of orders that this night measures; with them the order says what else would be asked here. */
   items: readonly string[]
   problem: string | undefined
-  onWho: (who: string) => void
   onChange: (draft: StartDraft) => void
   onStart: () => void
   onClose: () => void
 }
 
 /** Before anything heats: what, from, to, and what follows. */
-export function StartAsk({
-  who,
-  draft,
-  words,
-  cautions,
-  items,
-  problem,
-  onWho,
-  onChange,
-  onStart,
-  onClose,
-}: Props) {
+export function StartAsk({ who, draft, words, cautions, items, problem, onChange, onStart, onClose }: Props) {
   const set = (part: Partial<StartDraft>) => onChange({ ...draft, ...part })
   return (
-    <Ask
-      title="Start the night"
-      act="Start"
-      danger
-      disabled={who.trim() === ''}
-      problem={problem}
-      onAct={onStart}
-      onClose={onClose}
-    >
+    <Ask title="Start the night" act="Start" danger problem={problem} onAct={onStart} onClose={onClose}>
       {words.map((w) => (
         <p key={w}>{w}</p>
       ))}
@@ -61,8 +42,8 @@ export function StartAsk({
           </ul>
         </>
       )}
+      <SignedAs who={who} />
       <div className="fields">
-        <Field label="Who is at the bench" value={who} onChange={onWho} about="Kept with the session." />
         <Field label="Name of the session" value={draft.name} onChange={(name) => set({ name })} />
         {items.length === 0 && (
           <>

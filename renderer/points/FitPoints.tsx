@@ -130,6 +130,7 @@ export function FitPoints({ fit, used, onPull, onLeaveOut }: Props) {
         const words = own ? 'Take back' : 'Leave out'
         return (
           <Button
+            right="operate"
             look="quiet"
             label={`${words} ${fit.name} at ${fixed(p.celsius, 1)} °C`}
             onPress={() => onLeaveOut(p.point)}

@@ -2,7 +2,8 @@ import { useState } from 'react'
 import type { Point } from '../../app/records/point.ts'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { say, setWho, usePage } from '../page/page.ts'
+import { usePerson } from '../client/person.ts'
+import { say } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
 import { fixed } from '../text/numbers.ts'
 import { isLeftOut } from './points.model.ts'
@@ -16,7 +17,7 @@ interface Props {
 }
 
 export function LeaveOutNow({ session, point, channel, onClose }: Props) {
-  const who = usePage((state) => state.who)
+  const who = usePerson().person?.name
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   const used = channel && point.channels.find((one) => one.channel === channel.id)
@@ -36,7 +37,6 @@ export function LeaveOutNow({ session, point, channel, onClose }: Props) {
       who={who}
       why={why}
       problem={problem}
-      onWho={setWho}
       onWhy={setWhy}
       onClose={onClose}
       onAct={() =>
@@ -45,7 +45,6 @@ export function LeaveOutNow({ session, point, channel, onClose }: Props) {
             session,
             point: point.id,
             ...(channel ? { channel: channel.id } : {}),
-            who,
             why,
             restore,
           })

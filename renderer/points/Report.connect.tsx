@@ -1,9 +1,10 @@
 import { useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { asPerson, usePerson } from '../client/person.ts'
 import { useSettings, useStation } from '../client/state.ts'
 import { useBackStep } from '../page/hooks.ts'
-import { goTo, page, say, usePage, usePath } from '../page/page.ts'
+import { goTo, say, usePage, usePath } from '../page/page.ts'
 import { save } from '../text/save.ts'
 import { useDecidedPoints } from './decided.connect.ts'
 import { doubts } from './points.model.ts'
@@ -24,6 +25,7 @@ export function ReportNow({ session }: { session: string }) {
   const row = rows.data?.rows[0]
   const address = readPointsPath(usePath('points'))
   const theme = usePage((state) => state.theme)
+  const { person } = usePerson()
   const [working, setWorking] = useState(false)
   const [signing, setSigning] = useState<SignOffDraft | null>(null)
   const [problem, setProblem] = useState<string>()
@@ -47,15 +49,16 @@ export function ReportNow({ session }: { session: string }) {
         onClose={close}
         onTakeOver={row?.signedOffBy && found.length > 0 ? () => setTaking(true) : undefined}
         onSign={() =>
-          setSigning({
-            person: page.getState().who,
-            password: '',
-            remark: '',
-            answers: NO_ANSWERS,
-            gapsKnown: false,
-            findingsKnown: false,
-            keyPassword: '',
-          })
+          void asPerson(() =>
+            setSigning({
+              password: '',
+              remark: '',
+              answers: NO_ANSWERS,
+              gapsKnown: false,
+              findingsKnown: false,
+              keyPassword: '',
+            }),
+          )
         }
         certificates={certificates.data ?? []}
         onCertificate={({ thermometer, file: name }, kind) => {
@@ -82,6 +85,8 @@ export function ReportNow({ session }: { session: string }) {
       {taking && <TakeOver session={session} channels={found} onClose={() => setTaking(false)} />}
       {signing && (
         <SignOff
+          who={person?.name}
+          needsPassword={person?.practice !== true}
           draft={signing}
           session={row?.info.name ?? session}
           doubts={doubts(points, fits.data ?? [])}

@@ -55,10 +55,14 @@ export function Report({
           <Button onPress={onPdf} disabled={working}>
             {working ? 'Making the file' : 'Save the record as PDF'}
           </Button>
-          <Button look="main" onPress={onSign} disabled={signedOffBy !== null}>
+          <Button right="authorise" look="main" onPress={onSign} disabled={signedOffBy !== null}>
             Sign off
           </Button>
-          {onTakeOver && <Button onPress={onTakeOver}>Enter as calibration</Button>}
+          {onTakeOver && (
+            <Button right="keep-records" onPress={onTakeOver}>
+              Enter as calibration
+            </Button>
+          )}
           <Button look="quiet" onPress={onClose}>
             Close the report
           </Button>

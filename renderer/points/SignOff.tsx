@@ -1,11 +1,11 @@
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
+import { SignedAs } from '../parts/SignedAs.tsx'
 import { Tick } from '../parts/Tick.tsx'
 import { SignerAnswers } from './SignerAnswers.tsx'
 import { type Answers, statementsOf } from './signer.model.ts'
 
 export interface SignOffDraft {
-  person: string
   password: string
   remark: string
   answers: Answers
@@ -15,6 +15,9 @@ export interface SignOffDraft {
 }
 
 interface Props {
+  /** Who signs, and whether a password is asked for. */
+  who: string | undefined
+  needsPassword: boolean
   draft: SignOffDraft
   session: string
   /** What is not as it was planned, in words. */
@@ -29,7 +32,8 @@ interface Props {
   onClose: () => void
 }
 
-export function SignOff({ draft, session, doubts, holds, problem, onChange, onSign, onClose }: Props) {
+export function SignOff(props: Props) {
+  const { who, needsPassword, draft, session, doubts, holds, problem, onChange, onSign, onClose } = props
   const set = (part: Partial<SignOffDraft>) => onChange({ ...draft, ...part })
   return (
     <Ask
@@ -37,8 +41,7 @@ export function SignOff({ draft, session, doubts, holds, problem, onChange, onSi
       act="Sign off"
       danger
       disabled={
-        draft.person.trim() === '' ||
-        draft.password === '' ||
+        (needsPassword && draft.password === '') ||
         statementsOf(draft.answers) === null ||
         !holds ||
         holds.refusal !== null ||
@@ -90,14 +93,15 @@ export function SignOff({ draft, session, doubts, holds, problem, onChange, onSi
         </>
       )}
       <SignerAnswers answers={draft.answers} onChange={(answers) => set({ answers })} />
-      <Field label="Who signs" value={draft.person} onChange={(person) => set({ person })} />
-      <Field
-        label="Custodian's password"
-        type="password"
-        value={draft.password}
-        onChange={(password) => set({ password })}
-        about="The one set in Register. No password is set when a station is new."
-      />
+      <SignedAs who={who} />
+      {needsPassword && (
+        <Field
+          label="Your password, once more"
+          type="password"
+          value={draft.password}
+          onChange={(password) => set({ password })}
+        />
+      )}
       {holds?.hasKey && (
         <Field
           label="Password of the signing key"

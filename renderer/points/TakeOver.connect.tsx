@@ -1,9 +1,9 @@
 import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { say, setWho, usePage } from '../page/page.ts'
+import { usePerson } from '../client/person.ts'
+import { say } from '../page/page.ts'
 import { Reason } from '../parts/Reason.tsx'
-import { useToken } from '../register/Custodian.connect.tsx'
 
 interface Props {
   session: string
@@ -14,16 +14,12 @@ interface Props {
 
 /** Takes what a signed session found into the register: calibrations, and R(WTP) where it was measured. */
 export function TakeOver({ session, channels, onClose }: Props) {
-  const token = useToken()
-  const who = usePage((state) => state.who)
+  const who = usePerson().person?.name
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   const take = async () => {
-    if (!token)
-      return setProblem('The register is locked. Unlock it in Register with the custodian’s password.')
     try {
-      for (const { channel } of channels)
-        await station.checks.enterCalibration({ session, channel, token, why })
+      for (const { channel } of channels) await station.checks.enterCalibration({ session, channel, why })
       say(`${channels.length} calibrations are in the register and its ledger.`)
       onClose()
     } catch (fault) {
@@ -39,7 +35,6 @@ export function TakeOver({ session, channels, onClose }: Props) {
       who={who}
       why={why}
       problem={problem}
-      onWho={setWho}
       onWhy={setWhy}
       onAct={() => void take()}
       onClose={onClose}

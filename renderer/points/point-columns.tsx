@@ -152,6 +152,7 @@ function LeaveOut({ point, n, onPress }: { point: Point; n: number; onPress: (po
   const out = isLeftOut(point.marks)
   return (
     <Button
+      right="operate"
       look="quiet"
       onPress={() => onPress(point)}
       label={out ? `Take back point ${n}` : `Leave out point ${n}`}

@@ -12,13 +12,12 @@ import { lookWhileTyping } from './typing.model.ts'
 interface Props {
   shelf: Shelf
   entry: Entry | undefined
-  token: string
   onDone: (id?: string) => void
 }
 
 const today = () => utcDay(Date.now() * 1000)
 
-export function EditorNow({ shelf, entry, token, onDone }: Props) {
+export function EditorNow({ shelf, entry, onDone }: Props) {
   const [draft, setDraft] = useState(() =>
     draftOf(shelf, entry, `${SHELVES.find(({ id }) => id === shelf)!.one}-${Date.now().toString(36)}`),
   )
@@ -38,7 +37,7 @@ export function EditorNow({ shelf, entry, token, onDone }: Props) {
     [asked],
   )
   const saveEntry = (saved: Entry) => {
-    const rest = { token, why }
+    const rest = { why }
     switch (shelf) {
       case 'thermometers':
         return station.register.saveThermometer({ entry: saved as Thermometer, ...rest })

@@ -22,8 +22,8 @@ export function EmptyShelf({ one, onNew }: { one: string; onNew: () => void }) {
     >
       <p>
         The register keeps what outlasts a session: thermometers, resistors, instruments, cells and fluids,
-        each with its dated calibrations. Only a custodian changes it, and the ledger keeps every change. The
-        lab in a box brings records of its own.
+        each with its dated calibrations. Only who keeps the records changes it, and the ledger keeps every
+        change. The lab in a box brings records of its own.
       </p>
       <Problem words={lab.problem} />
     </Empty>

@@ -54,7 +54,7 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger, onCer
           <Button look="quiet" onPress={onLedger}>
             Its changes
           </Button>
-          <Button onPress={onEdit}>{locked ? 'Unlock to edit' : 'Edit'}</Button>
+          {!locked && <Button onPress={onEdit}>Edit</Button>}
         </div>
       </div>
       <dl className="facts">

@@ -1,12 +1,12 @@
 import { useMemo, useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useMay } from '../client/person.ts'
 import { useBackStep, useCommands } from '../page/hooks.ts'
 import { goTo, say, usePath } from '../page/page.ts'
 import { StationSettings } from '../settings/Settings.connect.tsx'
 import { save } from '../text/save.ts'
 import { AllCharts, Charts } from './Charts.connect.tsx'
-import { CustodianNow, useToken } from './Custodian.connect.tsx'
 import { ChecksNow } from './checks/Checks.connect.tsx'
 import { CHECK_PAGES } from './checks/guides.ts'
 import { EditorNow } from './Editor.connect.tsx'
@@ -21,7 +21,7 @@ import { TakeBackNow } from './TakeBack.connect.tsx'
 
 export default function RegisterPlace() {
   const today = useToday()
-  const token = useToken()
+  const may = useMay('keep-records')
   const address = readPath(usePath('register'))
   const { view, check, id: chosen } = address
   const setAddress = (next: Partial<RegisterAddress>) => goTo('register', pathOf({ ...address, ...next }))
@@ -30,7 +30,6 @@ export default function RegisterPlace() {
   const [editing, setEditing] = useState<'new' | string | null>(null)
   const [search, setSearch] = useState('')
   const [subject, setSubject] = useState<string>()
-  const [asking, setAsking] = useState(false)
   const [problem, setProblem] = useState<string>()
   const commands = useMemo(
     () =>
@@ -47,7 +46,6 @@ export default function RegisterPlace() {
   useBackStep(editing !== null, () => setEditing(null))
   const shelf = SHELVES.find(({ id }) => id === view)?.id
   const { lines, entry, pages, known, problem: listProblem } = useShelf(shelf, search, chosen)
-  const unlocked = (then: () => void) => (token ? then() : setAsking(true))
   return (
     <>
       <RegisterPanel
@@ -58,7 +56,7 @@ export default function RegisterPlace() {
         due={<DueNow />}
         chosen={entry?.id ?? null}
         search={search}
-        unlockedWords={token ? 'Unlocked for this hour' : 'Locked'}
+        locked={!may}
         problem={problem ?? listProblem}
         onView={(next) => {
           setView(next)
@@ -70,14 +68,12 @@ export default function RegisterPlace() {
           setEditing(null)
         }}
         onSearch={setSearch}
-        onNew={() => unlocked(() => setEditing('new'))}
-        onUnlock={() => setAsking(true)}
+        onNew={() => setEditing('new')}
         onImport={(file) =>
-          unlocked(async () => {
+          void (async () => {
             try {
               const { words } = await station.register.importFile({
                 text: await file.text(),
-                token: token!,
                 why: `imported from ${file.name}`,
               })
               setProblem(undefined)
@@ -85,7 +81,7 @@ export default function RegisterPlace() {
             } catch (fault) {
               setProblem(wordsOf(fault))
             }
-          })
+          })()
         }
         onExport={(format) =>
           station.register.exportFile({ format }).then(
@@ -98,12 +94,11 @@ export default function RegisterPlace() {
         ledger={<LedgerNow key={subject ?? ''} subject={subject} />}
         station={<StationSettings />}
         detail={
-          shelf && token && editing !== null ? (
+          shelf && may && editing !== null ? (
             <EditorNow
               key={`${shelf}${editing}`}
               shelf={shelf}
               entry={editing === 'new' ? undefined : entry}
-              token={token}
               onDone={(id) => {
                 setEditing(null)
                 if (id) setChosen(id)
@@ -115,15 +110,15 @@ export default function RegisterPlace() {
               known && search === '' && lines.length === 0 ? (
                 <EmptyShelf
                   one={SHELVES.find(({ id }) => id === shelf)!.one}
-                  onNew={() => unlocked(() => setEditing('new'))}
+                  onNew={() => setEditing('new')}
                 />
               ) : undefined
             ) : (
               <EntryView
                 shelf={shelf}
                 entry={entry}
-                locked={token === undefined}
-                onEdit={() => unlocked(() => setEditing(entry.id))}
+                locked={!may}
+                onEdit={() => setEditing(entry.id)}
                 onLedger={() => {
                   setSubject(entry.id)
                   setView('ledger')
@@ -146,7 +141,6 @@ export default function RegisterPlace() {
         }
       />
       <TakeBackNow />
-      {asking && <CustodianNow onClose={() => setAsking(false)} />}
     </>
   )
 }

@@ -17,7 +17,8 @@ interface Props {
   due: ReactNode
   chosen: string | null
   search: string
-  unlockedWords: string
+  /** Whether who sits here may look only. */
+  locked: boolean
   detail: ReactNode
   checks: ReactNode
   charts: ReactNode
@@ -28,7 +29,6 @@ interface Props {
   onChoose: (id: string) => void
   onSearch: (search: string) => void
   onNew: () => void
-  onUnlock: () => void
   onImport: (file: File) => void
   onExport: (format: 'json' | 'csv') => void
 }
@@ -54,14 +54,14 @@ export function RegisterPanel(props: Props) {
           onChange={props.onView}
         />
         <div className="row">
-          <span className="faint">{props.unlockedWords}</span>
-          <Button onPress={props.onUnlock}>Custodian</Button>
-          <FileTrigger
-            acceptedFileTypes={['.json', '.csv']}
-            onSelect={(files) => files?.[0] && props.onImport(files[0])}
-          >
-            <Button onPress={() => undefined}>Import</Button>
-          </FileTrigger>
+          {!props.locked && (
+            <FileTrigger
+              acceptedFileTypes={['.json', '.csv']}
+              onSelect={(files) => files?.[0] && props.onImport(files[0])}
+            >
+              <Button onPress={() => undefined}>Import</Button>
+            </FileTrigger>
+          )}
           <Button onPress={() => props.onExport('json')}>Export JSON</Button>
           <Button onPress={() => props.onExport('csv')}>Export CSV</Button>
         </div>
@@ -85,7 +85,7 @@ export function RegisterPanel(props: Props) {
               chosen={chosen}
               onChoose={props.onChoose}
             />
-            <Button onPress={props.onNew}>{`New ${shelf.one}`}</Button>
+            {!props.locked && <Button onPress={props.onNew}>{`New ${shelf.one}`}</Button>}
           </div>
           {detail ?? <p className="faint hint">{`No ${shelf.one} has that in its name or number.`}</p>}
         </div>

@@ -6,7 +6,6 @@ import { station } from '../client/connect.ts'
 import { goTo, say } from '../page/page.ts'
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
-import { CustodianNow, useToken } from './Custodian.connect.tsx'
 
 /** Entry of the ledger that somebody wants to take back. */
 const asked = createStore<{ n: number | null }>(() => ({ n: null }))
@@ -26,10 +25,9 @@ export async function saySaved(words: string, id: string): Promise<void> {
   say(words, 'done', newest?.canTakeBack ? () => askToTakeBack(newest.n) : undefined)
 }
 
-/** Takes a save back as a change of its own: by the custodian, with a reason. */
+/** Takes a save back as a change of its own, with a reason. */
 export function TakeBackNow() {
   const n = useStore(asked, (state) => state.n)
-  const token = useToken()
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   const close = () => {
@@ -38,7 +36,6 @@ export function TakeBackNow() {
     setProblem(undefined)
   }
   if (n === null) return null
-  if (!token) return <CustodianNow onClose={() => undefined} onLeave={close} />
   return (
     <Ask
       title="Take the save back"
@@ -47,7 +44,7 @@ export function TakeBackNow() {
       problem={problem}
       onClose={close}
       onAct={() =>
-        station.register.restore({ ledger: n, token, why }).then(
+        station.register.restore({ ledger: n, why }).then(
           ({ words }) => {
             say(words)
             close()

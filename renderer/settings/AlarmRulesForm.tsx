@@ -217,7 +217,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
       )}
       <Problem words={problem} />
       <div>
-        <Button look="main" onPress={onSave} disabled={!changed}>
+        <Button right="administer" look="main" onPress={onSave} disabled={!changed}>
           Save the rules
         </Button>
       </div>

@@ -4,7 +4,6 @@ import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { reuse } from '../client/reuse.ts'
 import { useStation } from '../client/state.ts'
-import { page } from '../page/page.ts'
 import { sayTurnable, useDesk } from '../page/taking-back.ts'
 import { undoable } from '../text/undo.ts'
 import { AlarmRulesForm } from './AlarmRulesForm.tsx'
@@ -31,7 +30,7 @@ export function AlarmsNow() {
     redo: () => act({ do: 'redo' }),
   })
   const put = async (to: AlarmRules) => {
-    await station.alarms.saveRules({ rules: to, who: page.getState().who || 'someone at the window' })
+    await station.alarms.saveRules({ rules: to })
     setAsked((n) => n + 1)
   }
   return (
@@ -51,7 +50,7 @@ export function AlarmsNow() {
         }
         const next = { ...rules, email }
         const before = saved.data
-        station.alarms.saveRules({ rules: next, who: page.getState().who || 'someone at the window' }).then(
+        station.alarms.saveRules({ rules: next }).then(
           ({ words }) => {
             setProblem(undefined)
             setAsked((n) => n + 1)

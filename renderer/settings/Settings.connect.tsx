@@ -3,13 +3,13 @@ import type { Settings } from '../../app/contract/settings.ts'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useSettings } from '../client/state.ts'
-import { page } from '../page/page.ts'
 import { sayTurnable, useDesk } from '../page/taking-back.ts'
 import { undoable } from '../text/undo.ts'
 import { AlarmsNow } from './Alarms.connect.tsx'
 import { BackupNow } from './Backup.connect.tsx'
 import { ForwardingNow } from './Forwarding.connect.tsx'
 import { Logo } from './Logo.tsx'
+import { PeopleNow } from './People.connect.tsx'
 import { readLogo } from './read-logo.ts'
 import { SettingsForm } from './SettingsForm.tsx'
 import { LOGO, readSettings, settingsReduce, settingsTexts } from './settings.model.ts'
@@ -21,6 +21,7 @@ export function StationSettings() {
     <div className="stack">
       <SettingsNow settings={settings} />
       <AlarmsNow />
+      <PeopleNow />
     </div>
   )
 }
@@ -61,15 +62,14 @@ function SettingsNow({ settings }: { settings: Settings }) {
       forwarding={<ForwardingNow />}
       onChange={(key, text) => act({ do: 'text', key, text })}
       onSave={() => {
-        const who = page.getState().who || 'someone at the window'
         const next = read.settings!
-        station.settings.save({ settings: next, who }).then(
+        station.settings.save({ settings: next }).then(
           ({ words }) => {
             setProblem(undefined)
             sayTurnable('settings', words, {
               words: 'the save of the settings',
-              back: () => station.settings.save({ settings, who }),
-              again: () => station.settings.save({ settings: next, who }),
+              back: () => station.settings.save({ settings }),
+              again: () => station.settings.save({ settings: next }),
             })
           },
           (fault) => setProblem(wordsOf(fault)),

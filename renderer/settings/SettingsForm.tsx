@@ -31,7 +31,7 @@ export function SettingsForm(props: Props) {
       {forwarding}
       <Problem words={problem} />
       <div>
-        <Button look="main" onPress={onSave} disabled={!ready}>
+        <Button right="administer" look="main" onPress={onSave} disabled={!ready}>
           Save the settings
         </Button>
       </div>

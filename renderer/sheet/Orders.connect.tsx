@@ -4,7 +4,7 @@ import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { OrderList } from '../orders/OrderList.tsx'
 import { useBackStep } from '../page/hooks.ts'
-import { goTo, page, say, usePath } from '../page/page.ts'
+import { goTo, say, usePath } from '../page/page.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { save } from '../text/save.ts'
 import { Sheet } from './Sheet.connect.tsx'
@@ -45,9 +45,7 @@ function List() {
       onImport={(file) =>
         void file
           .text()
-          .then((text) =>
-            station.orders.importCsv({ text, who: page.getState().who || 'someone at the window' }),
-          )
+          .then((text) => station.orders.importCsv({ text }))
           .then(
             ({ words }) => {
               setProblem(undefined)

@@ -7,7 +7,7 @@ import { useRecords } from '../client/records.ts'
 import { useStation } from '../client/state.ts'
 import { FillNow } from '../orders/Fill.connect.tsx'
 import { OrderNow } from '../orders/Order.connect.tsx'
-import { goTo, page, say } from '../page/page.ts'
+import { goTo, say } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { draftOf } from '../plan/plan.model.ts'
 import { planAct } from '../plan/plan.store.ts'
@@ -126,8 +126,7 @@ export function Sheet({ view, section, onClose }: Props) {
 
 /** Moves all items of an order on by one step. */
 function moveAll(view: OrderView, state: 'reviewed' | 'delivered'): void {
-  const who = page.getState().who || 'someone at the window'
-  void Promise.all(view.items.map(({ item }) => station.orders.move({ item: item.id, state, who }))).then(
+  void Promise.all(view.items.map(({ item }) => station.orders.move({ item: item.id, state }))).then(
     () => say(state === 'reviewed' ? 'Kept as reviewed.' : 'Kept as delivered.'),
     (fault) => say(wordsOf(fault), 'problem'),
   )

@@ -2,7 +2,7 @@ import { useEffect, useMemo } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
-import { focusPlace, page, say } from '../page/page.ts'
+import { focusPlace, say } from '../page/page.ts'
 import { openAlarms } from '../page/shell.model.ts'
 import { Alarms } from './Alarms.tsx'
 import { AGAIN_MS, chime, toBeHeard } from './chime.ts'
@@ -30,7 +30,7 @@ export function AlarmBand() {
     <Alarms
       alarms={open}
       onAcknowledge={(id) => {
-        station.alarms.acknowledge({ id, who: page.getState().who || 'someone at the window' }).then(
+        station.alarms.acknowledge({ id }).then(
           ({ words }) => {
             say(words)
             if (open.length === 1) focusPlace()

@@ -21,7 +21,9 @@ export function Alarms({ alarms, onAcknowledge }: Props) {
         {first.words} <small>{`since ${clockTime(first.utcUs)}`}</small>
         {rest.length > 0 && <small>{` and ${rest.length} more`}</small>}
       </span>
-      <Button onPress={() => onAcknowledge(first.id)}>Acknowledge</Button>
+      <Button right="operate" onPress={() => onAcknowledge(first.id)}>
+        Acknowledge
+      </Button>
     </div>
   )
 }

@@ -8,6 +8,7 @@ import { RecordNow } from '../watch/Record.connect.tsx'
 import { WallView, Watch } from '../watch/Watch.connect.tsx'
 import { AlarmBand } from './Alarms.connect.tsx'
 import { CommandListNow } from './CommandList.connect.tsx'
+import { DoorNow, PersonNow } from './Person.connect.tsx'
 import { Rail } from './Rail.tsx'
 import { RoomGuard } from './RoomGuard.tsx'
 import { Shell } from './Shell.tsx'
@@ -91,6 +92,8 @@ export function Window() {
       <CommandListNow />
       <RecordNow />
       <RunAskNow />
+      <PersonNow />
+      <DoorNow />
     </>
   )
 }

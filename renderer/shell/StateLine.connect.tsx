@@ -1,4 +1,5 @@
 import { useRef } from 'react'
+import { askPerson, usePerson } from '../client/person.ts'
 import { reuse } from '../client/reuse.ts'
 import { useJoining, useStation } from '../client/state.ts'
 import { page, usePage } from '../page/page.ts'
@@ -10,6 +11,7 @@ const dismiss = () => page.setState({ said: null })
 
 export function StateLineNow() {
   const joining = useJoining()
+  const { onlooker, person } = usePerson()
   const said = usePage((now) => now.said)
   const clock = useStation((now) => now?.clock)
   const minute = useStation((now) => now && Math.floor(now.utcUs / 60e6) * 60e6)
@@ -26,6 +28,8 @@ export function StateLineNow() {
       said={said}
       clock={clock}
       utcUs={minute}
+      person={person?.name ?? null}
+      onPerson={onlooker ? undefined : () => void askPerson()}
       onCommands={openCommands}
       onDismiss={dismiss}
     />

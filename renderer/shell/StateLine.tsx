@@ -12,12 +12,16 @@ interface Props {
   said: Said | null
   clock: StationState['clock'] | undefined
   utcUs: number | undefined
+  /** Who is signed in; null: nobody. */
+  person: string | null
+  onPerson: (() => void) | undefined
   onCommands: () => void
   onDismiss: () => void
 }
 
 /** One line at the bottom: bench, session, step of the plan, disk, links; and what the window last did. */
-export function StateLine({ view, joining, said, clock, utcUs, onCommands, onDismiss }: Props) {
+export function StateLine(props: Props) {
+  const { view, joining, said, clock, utcUs, person, onPerson, onCommands, onDismiss } = props
   return (
     <footer className="state-line">
       <div className="state-facts">
@@ -59,6 +63,13 @@ export function StateLine({ view, joining, said, clock, utcUs, onCommands, onDis
             <small className="state-clock">{clock === 'scaled' ? 'fast clock' : 'simulated clock'}</small>
           )}
         </time>
+      )}
+      {onPerson ? (
+        <Button look="quiet" onPress={onPerson}>
+          {person ?? 'Sign in'}
+        </Button>
+      ) : (
+        <span className="state-fact">{person ?? 'Looking on'}</span>
       )}
       <Button look="quiet" onPress={onCommands}>
         Commands <kbd>?</kbd>

@@ -10,10 +10,12 @@ export function NothingYet() {
       title="Nothing is measured yet"
       buttons={
         <>
-          <Button look="main" onPress={() => goTo('plan')}>
+          <Button right="operate" look="main" onPress={() => goTo('plan')}>
             Plan a night
           </Button>
-          <Button onPress={() => askRecord()}>Record without a plan</Button>
+          <Button right="operate" onPress={() => askRecord()}>
+            Record without a plan
+          </Button>
         </>
       }
     >

@@ -1,11 +1,13 @@
 import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useMay, usePerson } from '../client/person.ts'
 import { useStation } from '../client/state.ts'
 import { useCommands } from '../page/hooks.ts'
-import { type Command, goTo, page, say, setWho, usePage } from '../page/page.ts'
+import { type Command, goTo, say } from '../page/page.ts'
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
+import { SignedAs } from '../parts/SignedAs.tsx'
 import { askRecord, useRecordAsked } from './record.store.ts'
 
 const COMMANDS: readonly Command[] = [
@@ -15,20 +17,20 @@ const NONE: readonly Command[] = []
 
 /** Recording without a plan, from every place: its command, and who and what before it begins. */
 export function RecordNow() {
-  const canRecord = useStation(
-    (state) => state !== undefined && state.bench !== null && state.session === null,
-  )
+  const may = useMay('operate')
+  const isFree = useStation((state) => state !== undefined && state.bench !== null && state.session === null)
+  const canRecord = may && isFree
   const asked = useRecordAsked()
   useCommands('record', canRecord ? COMMANDS : NONE)
   return asked && canRecord ? <Asked /> : null
 }
 
 function Asked() {
-  const who = usePage((state) => state.who)
+  const who = usePerson().person?.name
   const [name, setName] = useState('')
   const [problem, setProblem] = useState<string>()
   const begin = () =>
-    station.run.record({ operator: page.getState().who.trim(), name: name.trim() }).then(
+    station.run.record({ name: name.trim() }).then(
       () => {
         askRecord(false)
         say('Recording has begun.')
@@ -40,7 +42,6 @@ function Asked() {
     <Ask
       title="Record without a plan"
       act="Record"
-      disabled={who.trim() === ''}
       problem={problem}
       onAct={() => void begin()}
       onClose={() => askRecord(false)}
@@ -49,7 +50,7 @@ function Asked() {
         Every channel of the bench is measured in turn and kept, until you stop it: a plateau in a cell, a
         check of the bridge, a first look. No bath is set and no point is taken.
       </p>
-      <Field label="Who is at the bench" value={who} onChange={setWho} about="Kept with the session." />
+      <SignedAs who={who} />
       <Field label="Name of the session" value={name} onChange={setName} />
     </Ask>
   )

@@ -4,7 +4,6 @@ import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { isWorking, useJoining, useStation } from '../client/state.ts'
-import { page } from '../page/page.ts'
 import { fixed } from '../text/numbers.ts'
 import { save } from '../text/save.ts'
 import { Traffic } from './Traffic.tsx'
@@ -42,7 +41,6 @@ export default function WirePlace() {
       await station.wire.converse({
         instrument,
         line,
-        who: page.getState().who || 'someone at the window',
         override,
       })
       setHistory(typed(history, line))

@@ -78,7 +78,7 @@ export function WirePanel(props: Props) {
           onChange={props.onLine}
           disabled={!link}
         />
-        <Button look="main" onPress={props.onSend} disabled={!link || line.trim() === ''}>
+        <Button right="operate" look="main" onPress={props.onSend} disabled={!link || line.trim() === ''}>
           Send
         </Button>
         {running && (

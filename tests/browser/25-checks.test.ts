@@ -74,11 +74,12 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
 
   it('has an address of its own, and tells what to do at the bench with its cautions', async () => {
     await go(page, 'Register')
-    await page.getByRole('button', { name: 'Custodian' }).click()
-    const dialog = page.getByRole('dialog')
+    await page.getByRole('button', { name: /^(Sign in|Practice)$/ }).click()
+    const dialog = page.getByRole('dialog', { name: 'Who works here' })
     await dialog.getByLabel('Name').fill('C. Keeper')
     await dialog.getByLabel('Password').fill('a long enough one')
-    await dialog.getByRole('button', { name: 'Set the password' }).click()
+    await dialog.getByRole('button', { name: 'Enter this person' }).click()
+    await page.getByRole('button', { name: 'C. Keeper', exact: true }).waitFor()
     await page.getByRole('radio', { name: 'Checks' }).click()
     await check(/in combinations/)
     expect(await page.evaluate('location.hash')).toBe('#register/checks/networks')
@@ -91,10 +92,8 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
   })
 
   it('takes plateaus of cells into a set, and the coefficients they make into the register', async () => {
-    await page.getByRole('button', { name: 'Custodian' }).click()
-    await page.getByRole('dialog').getByLabel('Name').fill('C. Keeper')
-    await page.getByRole('dialog').getByLabel('Password').fill('a long enough one')
-    await page.getByRole('dialog').getByRole('button', { name: 'Unlock' }).click()
+    // The window was loaded anew meanwhile, and its person is still signed in.
+    await page.getByRole('button', { name: 'C. Keeper', exact: true }).waitFor()
     for (const [session, cell] of [
       [/Water triple point cell/, 'WTP'],
       [/Gallium cell/, 'Ga'],
@@ -209,7 +208,6 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     await page.getByText('The lab in a box is on the bench.').waitFor({ timeout: 30_000 })
     await page.getByRole('button', { name: 'Record without a plan' }).click()
     const ask = page.getByRole('dialog', { name: 'Record without a plan' })
-    await ask.getByLabel('Who is at the bench').fill('A. Operator')
     await ask.getByLabel('Name of the session').fill('Bridge, by hand')
     await ask.getByRole('button', { name: 'Record', exact: true }).click()
     await page.getByRole('heading', { name: 'Watch', level: 1 }).waitFor({ state: 'attached' })

@@ -36,13 +36,12 @@ export async function walkToPlan(page: Page): Promise<void> {
 }
 
 /** Accepts every warning of the preview, says who is there, and starts. */
-export async function walkToNight(page: Page, who: string): Promise<void> {
+export async function walkToNight(page: Page): Promise<void> {
   await step(page, 'Start the night', 10_000)
   await page.getByText('Ends about').first().waitFor({ timeout: 30_000 })
   for (const box of await page.getByText('Accept this warning').all()) await box.click()
   await page.getByRole('button', { name: 'Start the night' }).click()
   const dialog = page.getByRole('alertdialog', { name: 'Start the night' })
-  await dialog.getByLabel('Who is at the bench').fill(who)
   await dialog.getByLabel('Name of the session').fill('First night')
   await dialog.getByRole('button', { name: 'Start', exact: true }).click()
   await page.getByRole('heading', { name: 'Watch', level: 1 }).waitFor({ state: 'attached', timeout: 60_000 })

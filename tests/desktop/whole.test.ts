@@ -63,7 +63,7 @@ describe('the desktop program as a whole', () => {
     await page.keyboard.press('Escape')
     const station = await page.evaluate(() => document.title)
     expect(station).toContain('Stillpoint')
-    await withCore(stand, shell, (core) => core.run.record({ operator: 'A. Person', name: 'Recording' }))
+    await withCore(stand, shell, (core) => core.run.record({ name: 'Recording' }))
     await vi.waitFor(async () => expect(await stateLine()).toMatch(/Session/), { timeout: 20_000 })
     await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1), { timeout: 10_000 })
     const before = shell.core.pid

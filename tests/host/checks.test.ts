@@ -4,9 +4,10 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { allNetworks, networkValue } from '../../app/checks/network.ts'
+import { PeopleDesk } from '../../main/host/people/people-desk.ts'
 import { openStationStore, type StationStore } from '../../main/store/station-store.ts'
-import { custodianAct, openExistingStore } from '../../main/study/checks-custodian.ts'
 import { answerCheckLineAt } from '../../main/study/checks-lines.ts'
+import { openExistingStore, personAct } from '../../main/study/person-act.ts'
 
 const cli = join(import.meta.dirname, '../../main/host/cli.ts')
 const WHO = 'C. Keeper'
@@ -50,7 +51,7 @@ const resistor = (id: string, ohm: string, date: string) => ({
   ],
 })
 
-beforeAll(() => {
+beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillpoint-checks-'))
   const store = openStationStore(folder, { clock: { now: () => ({ utcUs: Date.now() * 1000, monoUs: 0 }) } })
   store.saveInstrument(
@@ -68,7 +69,7 @@ beforeAll(() => {
   )
   store.saveResistor(resistor('better', '100.0001', '2025-01-10'), 'test', '')
   store.saveResistor(resistor('own', '100.0002', '2025-01-10'), 'test', '')
-  store.setCustodian(WHO, PASSWORD, WHO, 'first start')
+  await new PeopleDesk(store).enterFirst(WHO, PASSWORD)
   store.close()
 })
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
@@ -259,35 +260,37 @@ describe('answerCheckLineAt', () => {
   })
 })
 
-describe('custodianAct', () => {
-  it('lets nobody write who is not the custodian, gives no reason, or cannot be asked', async () => {
+describe('personAct', () => {
+  it('lets nobody write who may not, gives no reason, or cannot be asked', async () => {
     const store = openExistingStore(folder, 'write')
     const claim = { who: WHO, why: 'because', canAsk: false }
-    const given = (password: string) => ({ STILLPOINT_CUSTODIAN_PASSWORD: password })
+    const given = (password: string) => ({ STILLPOINT_PASSWORD: password })
     try {
-      await expect(custodianAct(store, { ...claim, environment: given(PASSWORD) })).resolves.toEqual({
+      await expect(
+        personAct(store, 'keep-records', { ...claim, environment: given(PASSWORD) }),
+      ).resolves.toEqual({
         who: WHO,
         why: 'because',
       })
       for (const [bad, words] of [
-        [{ ...claim, environment: given('guess guess') }, /not those of the custodian/],
-        [{ ...claim, who: 'N. Body', environment: given(PASSWORD) }, /not those of the custodian/],
+        [{ ...claim, environment: given('guess guess') }, /Name or password are not right/],
+        [{ ...claim, who: 'N. Body', environment: given(PASSWORD) }, /Name or password are not right/],
         [{ ...claim, why: ' ', environment: given(PASSWORD) }, /--who NAME --why TEXT/],
-        [{ ...claim, environment: {} }, /STILLPOINT_CUSTODIAN_PASSWORD/],
+        [{ ...claim, environment: {} }, /STILLPOINT_PASSWORD/],
       ] as const) {
-        await expect(custodianAct(store, bad)).rejects.toThrow(words)
+        await expect(personAct(store, 'keep-records', bad)).rejects.toThrow(words)
       }
     } finally {
       store.close()
     }
   })
 
-  it('is refused where the register has no custodian', async () => {
+  it('is refused where nobody has been entered', async () => {
     const bare = mkdtempSync(join(tmpdir(), 'stillpoint-bare-'))
     const store = openStationStore(bare, { clock: { now: () => ({ utcUs: 0, monoUs: 0 }) } })
     try {
-      await expect(custodianAct(store, { who: WHO, why: 'x', canAsk: false })).rejects.toThrow(
-        /no custodian yet/,
+      await expect(personAct(store, 'keep-records', { who: WHO, why: 'x', canAsk: false })).rejects.toThrow(
+        /Nobody has been entered at this station yet/,
       )
     } finally {
       store.close()
@@ -301,10 +304,10 @@ describe('stillpoint check --record', () => {
     spawnSync(process.execPath, [cli, 'check', ...args], {
       encoding: 'utf8',
       timeout: 60_000,
-      env: { ...process.env, ...(password !== undefined && { STILLPOINT_CUSTODIAN_PASSWORD: password }) },
+      env: { ...process.env, ...(password !== undefined && { STILLPOINT_PASSWORD: password }) },
     })
 
-  it('records for the custodian, and refuses in words while a station holds the folder', () => {
+  it('records for its keeper, and refuses in words while a station holds the folder', () => {
     const file = join(folder, 'ratios.jsonl')
     const pairs = [{ name: '25 over 100', ratio: 0.25000012, u: 2e-8, known: 0.25000009, uKnown: 4e-8 }]
     writeFileSync(

@@ -4,12 +4,14 @@ import { Customer } from '../../app/records/customer.ts'
 import { Item, Order } from '../../app/records/order.ts'
 import { Thermometer } from '../../app/records/register.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { enterKeeper, KEEPER } from './keeper.ts'
 import { refusalOf, Windows } from './window.ts'
 
 let host: EmptyHost
 const windows = new Windows()
 beforeAll(async () => {
   host = await openEmptyHost()
+  await enterKeeper(host.services)
 })
 afterAll(async () => {
   windows.close()
@@ -22,7 +24,7 @@ function pdfText(pdf: Buffer): string | undefined {
   return read.error ? undefined : read.stdout.replace(/\s+/g, ' ')
 }
 
-const who = 'A. Person'
+const who = KEEPER.name
 const prt = (id: string, serial: string) =>
   Thermometer.parse({
     id,
@@ -39,7 +41,7 @@ describe('orders', () => {
   it('take customers, orders and items, and tell who moved an item on', async () => {
     const client = windows.open(host.services, 'operator')
     const customer = Customer.parse({ id: 'c-dairy', name: 'Bramblewick Dairy', address: ['1 Churn Yard'] })
-    await client.orders.saveCustomer({ customer, who })
+    await client.orders.saveCustomer({ customer })
     const order = Order.parse({
       id: 'o-1',
       number: '2026-17',
@@ -55,14 +57,14 @@ describe('orders', () => {
       asked: { lowC: 0, highC: 80 },
     })
     const nobody = { ...order, customer: 'c-nobody' }
-    expect((await refusalOf(client.orders.save({ order: nobody, items: [], who }))).words).toContain(
+    expect((await refusalOf(client.orders.save({ order: nobody, items: [] }))).words).toContain(
       'Enter the customer first',
     )
-    expect((await refusalOf(client.orders.save({ order, items: [item], who }))).words).toContain(
+    expect((await refusalOf(client.orders.save({ order, items: [item] }))).words).toContain(
       'no thermometer "t-1"',
     )
-    await client.orders.save({ order, items: [item], thermometers: [prt('t-1', '77031')], who })
-    await client.orders.move({ item: 'i-1', state: 'measured', who: 'B. Person' })
+    await client.orders.save({ order, items: [item], thermometers: [prt('t-1', '77031')] })
+    await client.orders.move({ item: 'i-1', state: 'measured' })
     const { rows, total } = await client.orders.list({ search: '2026' })
     expect(total).toBe(1)
     expect(rows[0]).toMatchObject({
@@ -75,10 +77,10 @@ describe('orders', () => {
     const { items } = await client.orders.get({ id: 'o-1' })
     expect(items[0]!.steps.map((s) => [s.state, s.who])).toEqual([
       ['received', who],
-      ['measured', 'B. Person'],
+      ['measured', who],
     ])
     const [entry] = host.hosted.store.ledger({ subject: 'i-1' })
-    expect(entry).toMatchObject({ who: 'B. Person', what: 'item saved' })
+    expect(entry).toMatchObject({ who: who, what: 'item saved' })
     expect(await client.orders.receipt({ id: 'o-1' })).toContain('77031')
   })
 
@@ -86,7 +88,7 @@ describe('orders', () => {
     const client = windows.open(host.services, 'operator')
     const { order, items } = await client.orders.get({ id: 'o-1' })
     const typedAnew = { ...prt('t-1', '77031'), name: 'typed in a hurry' }
-    await client.orders.save({ order, items: items.map(({ item }) => item), thermometers: [typedAnew], who })
+    await client.orders.save({ order, items: items.map(({ item }) => item), thermometers: [typedAnew] })
     expect((await client.orders.get({ id: 'o-1' })).items[0]!.thermometer?.name).toBe('Air probe')
   })
 
@@ -97,8 +99,8 @@ describe('orders', () => {
       '2026-18;Harrow Fell Instruments;2026-03-02;;Oven probe;88112;20;95;20 50 95;clean;received',
       '2026-18;Harrow Fell Instruments;2026-03-02;;Air probe;77031;0;50;;clean;received',
     ].join('\n')
-    expect((await client.orders.importCsv({ text, who })).words).toBe('2 items were taken in.')
-    expect((await client.orders.importCsv({ text, who })).words).toBe('0 items were taken in.')
+    expect((await client.orders.importCsv({ text })).words).toBe('2 items were taken in.')
+    expect((await client.orders.importCsv({ text })).words).toBe('0 items were taken in.')
     expect((await client.orders.customers()).map(({ name }) => name)).toEqual([
       'Bramblewick Dairy',
       'Harrow Fell Instruments',
@@ -109,7 +111,7 @@ describe('orders', () => {
       '2026-18,Harrow Fell Instruments,2026-03-02,,Oven probe,88112,20,95,20 50 95,clean,received',
     )
     const bad = text.replace(';20;95;', ';warm;95;')
-    expect((await refusalOf(client.orders.importCsv({ text: bad, who }))).words).toBe(
+    expect((await refusalOf(client.orders.importCsv({ text: bad }))).words).toBe(
       'Line 2: from is not a number. Nothing was taken in.',
     )
   })
@@ -142,7 +144,6 @@ describe('orders', () => {
             asked: asked[i]!,
           }),
         ],
-        who,
       })
     }
     const fill = await client.orders.fill({ items: ['i-f0', 'i-f1'] })
@@ -153,13 +154,11 @@ describe('orders', () => {
     const { plan } = await client.orders.prepare({
       placed: fill.placed.map(({ item, channel }) => ({ item, channel })),
       setpoints: fill.setpoints,
-      who,
     })
     expect(plan.setpoints.map(({ celsius }) => celsius)).toEqual([20, 35, 40, 50, 60])
     const preview = await client.plan.preview({ plan })
     const { session } = await client.run.start({
       plan: plan.id,
-      operator: who,
       items: ['i-f0', 'i-f1'],
       accept: preview.checks.map(({ id }) => id),
     })

@@ -8,22 +8,33 @@ import { connect as connectTls } from 'node:tls'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { WebSocket } from 'ws'
 import { type PageOptions, type PageServer, servePage } from '../../main/host/page/server.ts'
+import type { Admitted } from '../../main/host/page/tokens.ts'
+import { StationError } from '../../main/station/station-error.ts'
 
 // The page as others on the network would get it, here still on loopback alone.
 
+const NAME = 'C. Keeper'
 const PASSWORD = 'twelve letters and more'
 let folder: string
 let certificate: Buffer
 let key: Buffer
 let page: PageServer
-const windows: string[] = []
+const windows: Admitted[] = []
 
-const beyond = (password = PASSWORD): NonNullable<PageOptions['beyond']> => ({
+/** Who has tried to sign in, from where. */
+const tries: string[] = []
+
+const beyond = (): NonNullable<PageOptions['beyond']> => ({
   address: '127.0.0.1',
   names: ['station.example', 'localhost'],
   key,
   certificate,
-  password,
+  signIn(name, password, from) {
+    tries.push(from)
+    if (name === 'busy')
+      return Promise.reject(new StationError('refused', 'Too many people sign in at this moment.'))
+    return Promise.resolve(name === NAME && password === PASSWORD ? 'c-keeper' : undefined)
+  },
 })
 
 interface Answer {
@@ -66,10 +77,11 @@ function ask(
 }
 
 const own = () => `https://localhost:${page.port}`
-const exchange = (token: string, origin = own()) =>
-  ask('/session', { method: 'POST', origin, body: JSON.stringify({ token }) })
+const post = (body: object, origin = own()) =>
+  ask('/session', { method: 'POST', origin, body: JSON.stringify(body) })
+const signIn = (password = PASSWORD, origin = own()) => post({ name: NAME, password }, origin)
 
-const keyOf = async (token: string) => (JSON.parse((await exchange(token)).body) as { key: string }).key
+const keyIn = ({ body }: Answer) => (JSON.parse(body) as { key: string }).key
 
 function upgrade(headers: Record<string, string>, key: string): Promise<string> {
   return new Promise((resolve) => {
@@ -113,7 +125,7 @@ beforeAll(async () => {
   page = await servePage({
     folder,
     port: 0,
-    onWindow: (_socket, role) => windows.push(role),
+    onWindow: (_socket, admitted) => windows.push(admitted),
     beyond: beyond(),
   })
 })
@@ -123,12 +135,6 @@ afterAll(async () => {
 })
 
 describe('servePage beyond loopback', () => {
-  it('asks for a password of at least 12 characters before it listens at all', async () => {
-    await expect(
-      servePage({ folder, port: 0, onWindow: () => undefined, beyond: beyond('eleven char') }),
-    ).rejects.toThrow(/at least 12 characters/)
-  })
-
   it('speaks TLS 1.2 or newer and nothing in the clear', async () => {
     expect((await ask('/')).status).toBe(200)
     const plain = await new Promise((resolve) => {
@@ -149,34 +155,39 @@ describe('servePage beyond loopback', () => {
     expect(old).toBe('refused')
   })
 
-  it('prints no key for the operator: only the password opens it', async () => {
+  it('prints no key for the operator: people sign in at the door, each by name and password', async () => {
     expect(page.address).toBe(`https://station.example:${page.port}/`)
-    const { status, body } = await exchange(PASSWORD)
-    expect(status).toBe(200)
-    const { role, key } = JSON.parse(body) as { role: string; key: string }
-    expect(role).toBe('operator')
-    expect(await upgrade({ Origin: own() }, key)).toBe('open')
-    expect(windows.at(-1)).toBe('operator')
+    const answer = await signIn()
+    expect(answer.status).toBe(200)
+    expect(await upgrade({ Origin: own() }, keyIn(answer))).toBe('open')
+    expect(windows.at(-1)).toEqual({ role: 'operator', person: 'c-keeper', address: '127.0.0.1' })
+    expect(tries.at(-1)).toBe('127.0.0.1')
   })
 
   it('lets onlookers in with their own key, as onlookers', async () => {
-    const key = await keyOf(page.watcherAddress.split('#token=')[1]!)
-    expect(await upgrade({ Origin: own() }, key)).toBe('open')
-    expect(windows.at(-1)).toBe('watcher')
+    const answer = await post({ token: page.watcherAddress.split('#token=')[1]! })
+    expect(await upgrade({ Origin: own() }, keyIn(answer))).toBe('open')
+    expect(windows.at(-1)).toEqual({ role: 'watcher', address: '127.0.0.1' })
   })
 
-  it('refuses a wrong or a nearly right password', async () => {
+  it('refuses wrong names and passwords, and says in words when it is too busy to look', async () => {
     for (const wrong of ['', 'twelve letters and mor', `${PASSWORD} `, PASSWORD.toUpperCase()])
-      expect((await exchange(wrong)).status).toBe(403)
+      expect((await signIn(wrong)).status).toBe(403)
+    expect((await post({ name: 'somebody', password: PASSWORD })).status).toBe(403)
+    expect((await post({ name: NAME })).status).toBe(403)
+    expect(await post({ name: 'busy', password: PASSWORD })).toEqual({
+      status: 429,
+      body: 'Too many people sign in at this moment.\n',
+    })
   })
 
   it('answers only to the names it was given, and only to its own page', async () => {
     expect((await ask('/', { host: `station.example:${page.port}` })).status).toBe(200)
     expect((await ask('/', { host: `127.0.0.1:${page.port}` })).status).toBe(403)
     expect((await ask('/', { host: `rebound.example:${page.port}` })).status).toBe(403)
-    expect((await exchange(PASSWORD, 'https://elsewhere.example')).status).toBe(403)
-    expect((await exchange(PASSWORD, `http://localhost:${page.port}`)).status).toBe(403)
-    const key = await keyOf(PASSWORD)
+    expect((await signIn(PASSWORD, 'https://elsewhere.example')).status).toBe(403)
+    expect((await signIn(PASSWORD, `http://localhost:${page.port}`)).status).toBe(403)
+    const key = keyIn(await signIn())
     expect(await upgrade({ Origin: 'https://elsewhere.example' }, key)).toBe('403')
     expect(await upgrade({}, key)).toBe('403')
   })

@@ -72,7 +72,7 @@ beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stillpoint-page-'))
   writeFileSync(join(folder, 'index.html'), '<!doctype html><title>Stillpoint</title>')
   writeFileSync(join(folder, 'secret.txt'), 'not a kind of file that is served')
-  page = await servePage({ folder, port: 0, onWindow: (_socket, role) => windows.push(role) })
+  page = await servePage({ folder, port: 0, onWindow: (_socket, { role }) => windows.push(role) })
 })
 afterAll(async () => {
   await page.close()

@@ -99,8 +99,6 @@ describe('checks.plateau', () => {
 
 describe('checks.record', () => {
   it('makes of the lab’s records a calibration whose coefficients and temperatures are true within their uncertainty', async () => {
-    const token = (await client.register.custodian({ name: 'C. Keeper', password: 'a long enough one' }))
-      .token
     const plateaus = await Promise.all(CELLS.map((_, i) => plateau(i)))
     const request = CheckRequest.parse({
       check: 'fixed-points',
@@ -110,7 +108,7 @@ describe('checks.record', () => {
       certificate: 'QTL-F-7',
       laboratory: 'Quennick Temperature Laboratory',
     })
-    const { words } = await client.checks.record({ request, token, why: 'cells of the spring' })
+    const { words } = await client.checks.record({ request, why: 'cells of the spring' })
     expect(words).toMatch(/new calibration of 2026-03-19 and an R\(WTP\) of that day/)
     const entry = hosted.store.register().thermometers.find((t) => t.id === 'sprt-0212')!
     const kept = entry.calibrations[0]!

@@ -7,8 +7,9 @@ import type { Role } from '../../main/host/page/tokens.ts'
 import type { Services } from '../../main/host/services.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { enterKeeper, KEEPER } from './keeper.ts'
 import { NOTHING_TO_STATE } from './statements.ts'
-import { type Client, refusalOf, Windows } from './window.ts'
+import { refusalOf, Windows } from './window.ts'
 
 let hosted: HostedStation
 let services: Services
@@ -16,14 +17,13 @@ let host: EmptyHost
 let session: string
 const windows = new Windows()
 
-const windowAs = (role: Role) => windows.open(services, role)
-
-const PERSON = { name: 'C. Keeper', password: 'a long enough one' }
-const tokenOf = async (client: Client) => (await client.register.custodian(PERSON)).token
+const windowAs = (role: Role, person?: string) => windows.open(services, role, person)
+const nobody = () => windowAs('operator', 'nobody')
 
 beforeAll(async () => {
   host = await openEmptyHost(Date.UTC(2026, 2, 20, 8) * 1000)
   ;({ hosted, services } = host)
+  await enterKeeper(services)
   session = 'fixture-5'
   const path = hosted.store.sessionPath(session)
   mkdirSync(dirname(path), { recursive: true })
@@ -41,13 +41,10 @@ afterAll(async () => {
 })
 
 describe('checks.takeWtp', () => {
-  it('takes R(WTP) of the reference and of those under test into the register, for its custodian alone', async () => {
+  it('takes R(WTP) of the reference and of those under test into the register, for who keeps the records alone', async () => {
     const client = windowAs('operator')
-    expect((await refusalOf(client.checks.takeWtp({ session, token: 'guess', why: '' }))).code).toBe(
-      'FORBIDDEN',
-    )
-    const token = await tokenOf(client)
-    const { words } = await client.checks.takeWtp({ session, token, why: 'after the comparison' })
+    expect((await refusalOf(nobody().checks.takeWtp({ session, why: '' }))).code).toBe('SIGN_IN')
+    const { words } = await client.checks.takeWtp({ session, why: 'after the comparison' })
     expect(words).toMatch(/R\(WTP\) of 2026-03-01 is in the register: Reference SPRT Q-25 25\.4\d+ ohm/)
     const { thermometers } = hosted.store.register()
     const own = thermometers.find((t) => t.id === 'ref-25')!.wtpHistory
@@ -57,7 +54,7 @@ describe('checks.takeWtp', () => {
       who: 'C. Keeper',
       why: 'after the comparison',
     })
-    await client.checks.takeWtp({ session, token, why: 'once more' })
+    await client.checks.takeWtp({ session, why: 'once more' })
     const again = hosted.store.register().thermometers.find((t) => t.id === 'ref-25')!
     expect(again.wtpHistory).toHaveLength(3)
   }, 60_000)
@@ -147,15 +144,13 @@ describe('checks.history', () => {
 describe('checks.enterCalibration', () => {
   it('enters a fit as a calibration once its report is signed off, and readings go through it from then on', async () => {
     const client = windowAs('operator')
-    const token = await tokenOf(client)
-    const entering = { session, channel: 'x1', token, why: 'calibrated here' }
+    const entering = { session, channel: 'x1', why: 'calibrated here' }
     expect((await refusalOf(client.checks.enterCalibration(entering))).words).toMatch(
       /is a draft. Sign it off first/,
     )
     const signing = {
       session,
-      person: PERSON.name,
-      password: PERSON.password,
+      password: KEEPER.password,
       statements: NOTHING_TO_STATE,
     }
     // The fixture's certificates do not say who accredits whoever issued them: the signer has to know.
@@ -188,12 +183,11 @@ describe('checks.enterCalibration', () => {
   it('takes nothing of a session that still runs', async () => {
     const client = windowAs('operator')
     await client.bench.startLab({ seed: 2, scenario: 'quiet' })
-    const { session: running } = await client.run.record({ operator: 'A. Person' })
-    const token = await tokenOf(client)
-    expect((await refusalOf(client.checks.takeWtp({ session: running, token, why: '' }))).words).toMatch(
+    const { session: running } = await client.run.record({})
+    expect((await refusalOf(client.checks.takeWtp({ session: running, why: '' }))).words).toMatch(
       /still running/,
     )
-    await client.run.stop({ who: 'A. Person', why: 'enough' })
+    await client.run.stop({ why: 'enough' })
     await hosted.station.finished
   }, 60_000)
 })
@@ -201,14 +195,13 @@ describe('checks.enterCalibration', () => {
 describe('register.restore', () => {
   it('takes the newest save of a record back as an entry of its own, and no other', async () => {
     const client = windowAs('operator')
-    const token = await tokenOf(client)
     const before = hosted.store.register().resistors.find((r) => r.id === 'rs-100')!
     const save = (name: string) =>
-      client.register.saveResistor({ entry: { ...before, name }, token, why: 'renamed' })
+      client.register.saveResistor({ entry: { ...before, name }, why: 'renamed' })
     await save('First name')
     await save('Second name')
     const [second, first] = hosted.store.ledger({ subject: 'rs-100' })
-    const restore = (n: number) => client.register.restore({ ledger: n, token, why: 'a typing error' })
+    const restore = (n: number) => client.register.restore({ ledger: n, why: 'a typing error' })
     expect((await refusalOf(restore(first!.n))).words).toMatch(/saved again later, by entry/)
     const { words } = await restore(second!.n)
     expect(words).toMatch(/stands again as it did before entry/)
@@ -222,47 +215,41 @@ describe('register.restore', () => {
     expect(hosted.store.register().resistors.find((r) => r.id === 'rs-100')!.name).toBe('First name')
     const all = hosted.store.ledger({ subject: 'rs-100' })
     expect((await refusalOf(restore(all.at(-1)!.n))).words).toMatch(/saved again later|no older one/)
-    const [named] = hosted.store.ledger({ subject: 'custodian' })
+    hosted.store.people.tell({ who: 'station', what: 'sign-in refused', subject: 'people', why: 'x' })
+    const [named] = hosted.store.ledger({ subject: 'people' })
     expect((await refusalOf(restore(named!.n))).words).toMatch(/no save of a record/)
-    expect(
-      (await refusalOf(client.register.restore({ ledger: newest!.n, token: 'guess', why: 'x' }))).code,
-    ).toBe('FORBIDDEN')
+    expect((await refusalOf(nobody().register.restore({ ledger: newest!.n, why: 'x' }))).code).toBe('SIGN_IN')
   })
 })
 
 describe('checks.record', () => {
   const pairs = [{ name: '25 and 100', ratio: 0.25, u: 1e-9, reciprocal: 4, uReciprocal: 1e-8 }]
 
-  it('writes a check into the register for its custodian, and refuses in words what it cannot place', async () => {
+  it('writes a check into the register for its keeper, and refuses in words what it cannot place', async () => {
     const client = windowAs('operator')
-    const token = await tokenOf(client)
     const request = { check: 'interchange' as const, instrument: 'rb-8', date: '2026-03-19', pairs }
-    const { words } = await client.checks.record({ request, token, why: 'yearly' })
+    const { words } = await client.checks.record({ request, why: 'yearly' })
     expect(words).toMatch(/Budgets keep the stated figure/)
     const { instruments } = hosted.store.register()
     expect(instruments.find((i) => i.id === 'rb-8')!.checks).toMatchObject([
       { kind: 'interchange', date: '2026-03-19', agrees: true },
     ])
     const nowhere = { ...request, instrument: 'nowhere' }
-    expect((await refusalOf(client.checks.record({ request: nowhere, token, why: 'x' }))).words).toMatch(
+    expect((await refusalOf(client.checks.record({ request: nowhere, why: 'x' }))).words).toMatch(
       /no instrument "nowhere"/,
     )
-    expect((await refusalOf(client.checks.record({ request, token: 'guess', why: 'x' }))).code).toBe(
-      'FORBIDDEN',
-    )
+    expect((await refusalOf(nobody().checks.record({ request, why: 'x' }))).code).toBe('SIGN_IN')
   })
 
   it('takes resistors as the register has them, whatever the window says of their values', async () => {
     const client = windowAs('operator')
-    const token = await tokenOf(client)
     const own = hosted.store.register().resistors.find((r) => r.id === 'rs-100')!
     const better = { ...own, id: 'better', name: 'Better resistor' }
-    await client.register.saveResistor({ entry: better, token, why: 'new' })
+    await client.register.saveResistor({ entry: better, why: 'new' })
     const false100 = { ...better, calibrations: better.calibrations.map((c) => ({ ...c, ohm: '500' })) }
     const comparison = { check: 'resistor' as const, date: '2026-03-20', ratio: 1, uRatio: 1e-8 }
     await client.checks.record({
       request: { ...comparison, better: false100, resistor: own },
-      token,
       why: 'yearly',
     })
     const kept = hosted.store.register().resistors.find((r) => r.id === 'rs-100')!

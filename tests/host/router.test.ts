@@ -2,11 +2,13 @@ import { gunzipSync } from 'node:zlib'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { contract } from '../../app/contract/index.ts'
+import { type CallName, NEEDS } from '../../app/contract/rights.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
 import type { Services } from '../../main/host/services.ts'
 import { Replayer } from '../../main/study/replayer.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { enterKeeper, KEEPER } from './keeper.ts'
 import { NOTHING_TO_STATE } from './statements.ts'
 import { refusalOf, Windows } from './window.ts'
 
@@ -15,11 +17,12 @@ let services: Services
 let host: EmptyHost
 const windows = new Windows()
 
-const windowAs = (role: Role) => windows.open(services, role)
+const windowAs = (role: Role, person?: string) => windows.open(services, role, person)
 
 beforeAll(async () => {
   host = await openEmptyHost()
   ;({ hosted, services } = host)
+  await enterKeeper(services)
 })
 afterAll(async () => {
   windows.close()
@@ -38,12 +41,11 @@ const callAt = (client: unknown, path: string[]) =>
     input?: unknown,
   ) => Promise<unknown>
 
-const CHANGING = paths(contract).filter(
-  (path) =>
-    !/^(station|live|history)\.|\.(get|list|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|hasCustodian|rules|history|measuredWtp|plateau|forwarding|customers|fill|receipt|exportCsv)$/.test(
-      path.join('.'),
-    ),
-)
+const nameOf = (path: string[]) => path.join('.') as CallName
+const CHANGING = paths(contract).filter((path) => NEEDS[nameOf(path)] !== 'look')
+/** Words of calls that change nothing, so that no change can be declared as looking on. */
+const LOOKS =
+  /^(station|live|history)\.|\.(get|list|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|rules|history|measuredWtp|plateau|forwarding|customers|fill|receipt|exportCsv|certificates?|certificatePdf|certificateXml|life|me|comeBack)$/
 
 describe('the contract served', () => {
   it('refuses junk on every call, and goes on answering', async () => {
@@ -68,6 +70,26 @@ describe('the contract served', () => {
     expect((await client.station.state()).program).toBe('Stillpoint')
   })
 
+  it('declares of every call what it needs, and lets none that changes something pass as looking on', () => {
+    expect(Object.keys(NEEDS).toSorted()).toEqual(paths(contract).map(nameOf).toSorted())
+    for (const [name, need] of Object.entries(NEEDS)) if (need === 'look') expect(name).toMatch(LOOKS)
+  })
+
+  it('decides nothing where nobody is signed in, nor where the person may not', async () => {
+    const nobody = windowAs('operator', 'nobody')
+    const keeper = services.store.people.named(KEEPER.name)!
+    services.store.people.save({ id: 'looker', name: 'L. Ooker', rights: [] }, { who: keeper.name, why: '' })
+    const looker = windowAs('operator', 'L. Ooker')
+    for (const path of paths(contract)) {
+      const need = NEEDS[nameOf(path)]
+      if (need === 'look' || need === 'window') continue
+      expect((await refusalOf(callAt(nobody, path)({}))).code, path.join('.')).toBe('SIGN_IN')
+      if (need !== 'person')
+        expect((await refusalOf(callAt(looker, path)({}))).code, path.join('.')).toBe('FORBIDDEN')
+    }
+    expect((await nobody.station.state()).runner.phase).toBe('idle')
+  })
+
   it('lets an onlooker change nothing', async () => {
     expect(CHANGING.length).toBeGreaterThan(25)
     const client = windowAs('watcher')
@@ -79,20 +101,14 @@ describe('the contract served', () => {
   })
 
   it('says what the station refuses in a sentence', async () => {
-    const { code, words } = await refusalOf(
-      windowAs('operator').run.start({ plan: 'nowhere', operator: 'A. Person' }),
-    )
+    const { code, words } = await refusalOf(windowAs('operator').run.start({ plan: 'nowhere' }))
     expect(code).toBe('REFUSED')
     expect(words).toBe('There is no plan "nowhere".')
   })
 
-  it('changes the register for its custodian alone, and only after a look for typing errors', async () => {
+  it('changes the register for who keeps the records alone, and only after a look for typing errors', async () => {
     const client = windowAs('operator')
-    expect(await client.register.hasCustodian()).toBe(false)
-    const { token } = await client.register.custodian({ name: 'C. Keeper', password: 'a long enough one' })
-    expect(
-      (await refusalOf(client.register.custodian({ name: 'C. Keeper', password: 'another password' }))).code,
-    ).toBe('FORBIDDEN')
+    const nobody = windowAs('operator', 'nobody')
     const entry = {
       id: 'prt-9',
       name: 'PRT 9',
@@ -112,13 +128,11 @@ describe('the contract served', () => {
         },
       ],
     }
-    const wrong = await refusalOf(client.register.saveThermometer({ entry, token, why: 'new' }))
+    const wrong = await refusalOf(client.register.saveThermometer({ entry, why: 'new' }))
     expect(wrong.words).toMatch(/alpha/)
-    expect((await refusalOf(client.register.saveThermometer({ entry, token: 'guess', why: '' }))).code).toBe(
-      'FORBIDDEN',
-    )
+    expect((await refusalOf(nobody.register.saveThermometer({ entry, why: '' }))).code).toBe('SIGN_IN')
     entry.calibrations[0]!.conversion.a = 3.9083e-3
-    await client.register.saveThermometer({ entry, token, why: 'new' })
+    await client.register.saveThermometer({ entry, why: 'new' })
     expect(hosted.store.register().thermometers.map(({ id }) => id)).toEqual(['prt-9'])
     expect(hosted.store.ledger({})[0]).toMatchObject({
       who: 'C. Keeper',
@@ -138,7 +152,6 @@ describe('the contract served', () => {
     }
     await client.alarms.saveRules({
       rules: { ...rest, rules: [], email, webhook: { url: 'https://hooks.invalid/?token=secret-token' } },
-      who: 'A. Person',
     })
     const bytes = Buffer.from(await (await client.station.support()).arrayBuffer())
     const text = gunzipSync(bytes).toString()
@@ -147,7 +160,6 @@ describe('the contract served', () => {
     expect(text).not.toMatch(/secret-(user|token)/)
     await client.alarms.saveRules({
       rules: { ...rest, rules: [], email: null, webhook: null },
-      who: 'A. Person',
     })
   })
 
@@ -165,7 +177,6 @@ describe('the contract served', () => {
     expect(preview.checks.filter(({ severity }) => severity === 'stop')).toEqual([])
     const { session } = await client.run.start({
       plan: 'short',
-      operator: 'A. Person',
       accept: preview.checks.map(({ id }) => id),
     })
 
@@ -209,16 +220,14 @@ describe('the contract served', () => {
         await refusalOf(
           client.points.signOff({
             session,
-            person: 'A. Person',
-            password: 'not the custodian',
+            password: 'not the right one',
             statements: NOTHING_TO_STATE,
           }),
         )
       ).code,
-    ).toBe('FORBIDDEN')
+    ).toBe('REFUSED')
     await client.points.signOff({
       session,
-      person: 'C. Keeper',
       password: 'a long enough one',
       statements: NOTHING_TO_STATE,
       findingsKnown: true,
@@ -229,7 +238,6 @@ describe('the contract served', () => {
   it('recomputes an ended session when a coefficient turns out wrong, and says what changes', async () => {
     const client = windowAs('operator')
     const row = (await client.archive.sessions({ search: '' })).rows.find(({ points }) => points > 0)
-    const { token } = await client.register.custodian({ name: 'C. Keeper', password: 'a long enough one' })
     const reference = hosted.store.register().thermometers.find(({ id }) => id === 'sprt-0147')!
     const wtp = reference.wtpHistory.at(-1)!
     await client.register.saveThermometer({
@@ -240,7 +248,6 @@ describe('the contract served', () => {
           { ...wtp, ohm: (Number(wtp.ohm) * (1 + 4e-6)).toFixed(6) },
         ],
       },
-      token,
       why: 'R(WTP) was typed with two digits exchanged',
     })
     const { words, lines } = await client.archive.compare({ session: row!.info.id, with: 'now' })

@@ -6,6 +6,7 @@ import { portWire } from '../../main/host/gate/port-wire.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
 import { serveWindow } from '../../main/host/router/index.ts'
 import type { Services } from '../../main/host/services.ts'
+import { KEEPER } from './keeper.ts'
 
 export type Client = ContractRouterClient<Contract>
 
@@ -13,9 +14,11 @@ export type Client = ContractRouterClient<Contract>
 export class Windows {
   readonly #ports: MessagePort[] = []
 
-  open(services: Services, role: Role): Client {
+  /** `person`: who is signed in there, where there is one of that name. */
+  open(services: Services, role: Role, person = KEEPER.name): Client {
     const { port1, port2 } = new MessageChannel()
     const window = serveWindow(services, role, portWire(port1))
+    if (role === 'operator') window.person = services.store.people.named(person)?.id
     port1.onmessage = ({ data }) => window.hear(data)
     port1.addEventListener('close', () => window.closed())
     port1.start()

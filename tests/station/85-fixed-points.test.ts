@@ -6,11 +6,12 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { SessionPlateau } from '../../app/checks/fixed-point-record.ts'
 import type { Conversion } from '../../app/records/conversion.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
+import { PeopleDesk } from '../../main/host/people/people-desk.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { openStationStore } from '../../main/store/station-store.ts'
-import { custodianAct } from '../../main/study/checks-custodian.ts'
 import { answerCheckLineAt } from '../../main/study/checks-lines.ts'
 import { plateauOfSession } from '../../main/study/checks-plateau.ts'
+import { personAct } from '../../main/study/person-act.ts'
 import type { ThermometerTruth } from '../../simulator/paperwork/truth.ts'
 import { type CellSubstance, fixedPoint, plateauC } from '../../simulator/scenarios/fixed-point.ts'
 import { RawClient } from '../simulator/bench-client.ts'
@@ -119,12 +120,12 @@ describe('a cell recorded by the station', () => {
     try {
       const entry = registerThen().thermometers.find((t) => t.id === 'sprt-0212')!
       store.saveThermometer(entry, 'test', '')
-      store.setCustodian('C. Keeper', 'a long enough one', 'C. Keeper', 'first start')
-      const act = await custodianAct(store, {
+      await new PeopleDesk(store).enterFirst('C. Keeper', 'a long enough one')
+      const act = await personAct(store, 'keep-records', {
         who: 'C. Keeper',
         why: 'fixed points of the spring',
         canAsk: false,
-        environment: { STILLPOINT_CUSTODIAN_PASSWORD: 'a long enough one' },
+        environment: { STILLPOINT_PASSWORD: 'a long enough one' },
       })
       const answer = answerCheckLineAt({ store, dataFolder: data, act, today: '2026-03-03' })(
         JSON.stringify({

@@ -141,19 +141,6 @@ describe('StationStore', () => {
     store.close()
   })
 
-  it('knows its custodian by name and password only', () => {
-    const store = open(temporaryFolder())
-    expect(store.checkCustodian('C. Person', 'a long password')).toBe(false)
-    store.setCustodian('C. Person', 'a long password', 'C. Person', 'first start')
-    expect(store.custodian()).toBe('C. Person')
-    expect(store.checkCustodian('C. Person', 'a long password')).toBe(true)
-    expect(store.checkCustodian('C. Person', 'another password')).toBe(false)
-    expect(store.checkCustodian('D. Person', 'a long password')).toBe(false)
-    const kept = JSON.stringify(store.database.prepare('SELECT * FROM custodian').all())
-    expect(kept).not.toContain('a long password')
-    store.close()
-  })
-
   it('names the first entry of the ledger that was changed or removed behind its back', () => {
     const folder = temporaryFolder()
     const store = open(folder)

@@ -4,9 +4,9 @@ import { utcDay } from '../../../app/base/times.ts'
 import { FixedPointChoice } from '../../../app/checks/check-request.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { StationError } from '../../station/station-error.ts'
-import { custodianAct, openExistingStore } from '../../study/checks-custodian.ts'
 import { answerCheckLineAt } from '../../study/checks-lines.ts'
 import { plateauOfSession } from '../../study/checks-plateau.ts'
+import { openExistingStore, personAct } from '../../study/person-act.ts'
 import { answerLines } from './json-lines.ts'
 
 const HELP = `Each line is a request; one line is written for each, {"id", ...} or {"id", "error"}.
@@ -36,8 +36,8 @@ resistor       value of a resistor against a better one (as in the register; wit
 All u are standard uncertainties. Where something is missing or does not determine the result the answer says what.
 
 With --record each result goes into the register under --data, dated (as it says, else the day of the session it names): of a bridge ("instrument", "date"), of a resistor
-("asCalibration": true makes it a calibration too), of fixed points ("thermometer", "certificate", "laboratory"). Only the
-custodian may: the password is asked for, or taken from STILLPOINT_CUSTODIAN_PASSWORD. The station must not be running.`
+("asCalibration": true makes it a calibration too), of fixed points ("thermometer", "certificate", "laboratory"). Only who
+keeps the records may: the password is asked for, or taken from STILLPOINT_PASSWORD. The station must not be running.`
 
 interface Given {
   data?: string
@@ -52,7 +52,7 @@ export function checkCommand(): Command {
     .argument('[file]', 'JSON Lines, one request a line; standard input when left out or "-"')
     .option('--data <folder>', 'data folder of the station whose register is meant')
     .option('--record', 'write each result into the register', false)
-    .option('--who <name>', 'custodian of the register')
+    .option('--who <name>', 'your name, as the station knows it')
     .option('--why <text>', 'reason, kept in the ledger')
     .helpCommand(false)
     .addHelpText('after', `\n${HELP}`)
@@ -68,7 +68,7 @@ async function check(file: string | undefined, { data, record, who, why }: Given
   const store = data === undefined ? undefined : openExistingStore(data, record ? 'write' : 'read')
   try {
     const canAsk = !fromInput && process.stdin.isTTY === true
-    const act = record && store ? await custodianAct(store, { who, why, canAsk }) : undefined
+    const act = record && store ? await personAct(store, 'keep-records', { who, why, canAsk }) : undefined
     const today = utcDay(new RealClock().now().utcUs)
     const input = fromInput ? process.stdin : createReadStream(file)
     await answerLines(input, process.stdout, answerCheckLineAt({ store, dataFolder: data, act, today }))

@@ -90,6 +90,8 @@ async function demo(options: DemoOptions): Promise<void> {
         `${id.padEnd(8)} answers on ${link.kind === 'tcp' ? `${link.host}:${link.port}` : link.path}`,
       )
     }
+    // The demonstration asks for nobody: whoever watches it is its invented metrologist.
+    services.people.practise(OPERATOR)
     await station.open()
     const page = await servePage({
       folder: ensurePage(),

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs'
 import { Command } from 'commander'
 import { RealClock } from '../../station/clocks/real.ts'
-import { askPassword, custodianAct, openExistingStore } from '../../study/checks-custodian.ts'
+import { askPassword, openExistingStore, personAct } from '../../study/person-act.ts'
 import { makeTrialAuthority, writeKey } from '../../study/signing/trial-authority.ts'
 import { SigningDesk } from '../signing-desk.ts'
 
@@ -9,8 +9,8 @@ const PASSWORD_VARIABLE = 'STILLPOINT_KEY_PASSWORD'
 
 const HELP = `The key signs certificates: PDF, digital certificate, results.json and the head of the session. It lies in the data folder, encrypted
 with its own password, which is asked for at every sign-off, or taken from ${PASSWORD_VARIABLE}, and kept nowhere. "trial" makes a key
-with an authority of its own: for trying out, never for certificates that leave the laboratory. The custodian's password is asked
-for, or taken from STILLPOINT_CUSTODIAN_PASSWORD.`
+with an authority of its own: for trying out, never for certificates that leave the laboratory. Your password is asked
+for, or taken from STILLPOINT_PASSWORD.`
 
 interface Options {
   data: string
@@ -36,7 +36,7 @@ export function keyCommand(): Command {
   ) => {
     const store = openExistingStore(data, 'write')
     try {
-      const act = await custodianAct(store, {
+      const act = await personAct(store, 'administer', {
         who,
         why: 'signing key',
         canAsk: process.stdin.isTTY === true,
@@ -55,13 +55,13 @@ export function keyCommand(): Command {
     .description('a PKCS#12 file (.p12, .pfx) with key and certificate')
     .argument('<file>', 'key file')
     .requiredOption('--data <folder>', 'data folder of the station')
-    .option('--who <name>', 'custodian of the register')
+    .option('--who <name>', 'your name, as the station knows it')
     .action((file: string, options: Options) => take(options, async () => ({ bytes: readFileSync(file) })))
   command
     .command('trial')
     .description('a key made here, for trials; prints the root to give to whoever verifies')
     .requiredOption('--data <folder>', 'data folder of the station')
-    .option('--who <name>', 'custodian of the register')
+    .option('--who <name>', 'your name, as the station knows it')
     .action((options: Options) =>
       take(options, async (password, who) => {
         const authority = await makeTrialAuthority(who, 'Stillpoint', new RealClock().now().utcUs)

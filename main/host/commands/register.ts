@@ -1,13 +1,13 @@
 import { readFileSync } from 'node:fs'
 import { Command } from 'commander'
 import { RealClock } from '../../station/clocks/real.ts'
-import { custodianAct, openExistingStore } from '../../study/checks-custodian.ts'
+import { openExistingStore, personAct } from '../../study/person-act.ts'
 import { type LookedAt, lookAtCertificate, takeCertificate } from '../take-certificate.ts'
 
 const HELP = `Reads a Digital Calibration Certificate (XML, schema 3.1 to 3.3) of a thermometer or a resistor. Every value is shown with the line
 it stands on, and what could not be read is named. Its signature is checked against the roots in keys/roots/*.pem of the data
 folder. The calibration goes to the entry with the certificate's serial number, or to the one named with --to; the file is kept
-with it. The custodian's password is asked for, or taken from STILLPOINT_CUSTODIAN_PASSWORD. With --look nothing is written.`
+with it. Your password is asked for, or taken from STILLPOINT_PASSWORD. With --look nothing is written.`
 
 interface Options {
   data: string
@@ -38,7 +38,7 @@ export function registerCommand(): Command {
       '--to <id>',
       'entry of the register; the one with the serial number of the certificate unless told',
     )
-    .option('--who <name>', 'custodian of the register')
+    .option('--who <name>', 'your name, as the station knows it')
     .option('--why <text>', 'reason, kept in the ledger')
     .option('--look', 'show what it says and write nothing', false)
     .description('read a Digital Calibration Certificate of a thermometer or a resistor')
@@ -50,7 +50,7 @@ export function registerCommand(): Command {
         const looked = await lookAtCertificate(store.folder, bytes, new RealClock().now().utcUs)
         console.log(readingLines(looked).join('\n'))
         if (look) return
-        const act = await custodianAct(store, { who, why, canAsk: process.stdin.isTTY === true })
+        const act = await personAct(store, 'keep-records', { who, why, canAsk: process.stdin.isTTY === true })
         console.log(await takeCertificate(store, bytes, looked, to, act))
       } finally {
         store.close()

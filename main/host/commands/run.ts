@@ -2,13 +2,15 @@ import { mkdirSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import { resolve } from 'node:path'
 import { Command } from 'commander'
+import { mayDo, RIGHT_WORDS } from '../../../app/records/person.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import type { Finished } from '../../station/station.ts'
+import type { StationStore } from '../../store/station-store.ts'
 import { ensurePage } from '../built.ts'
 import { defaultDataFolder } from '../data-folder.ts'
 import { openHostedStation } from '../open-station.ts'
-import { port } from '../options.ts'
+import { port, WrongOption } from '../options.ts'
 import { servePage } from '../page/server.ts'
 import { socketWindows } from '../router/index.ts'
 import { RunLines } from '../run-lines.ts'
@@ -60,17 +62,18 @@ export function runCommand(): Command {
             ? undefined
             : await servePage({ folder: ensurePage(), port: options.port, ...socketWindows(services) })
         if (page) console.log(`The page: ${page.address}`)
+        const operator = operatorOf(hosted.store, options.operator)
         const resumed = await station.open()
         if (resumed) console.log(`Session ${resumed} was open and goes on, with the gap in its record.`)
         else {
           await station.startPlan({
             plan: await readPlan(plan),
-            operator: options.operator,
+            operator,
             accept: options.accept,
           })
         }
         const lines = new RunLines(station)
-        void askedToEnd().then((signal) => station.stop(options.operator, `asked to end (${signal})`))
+        void askedToEnd().then((signal) => station.stop(operator, `asked to end (${signal})`))
         const { ending, reason, session } = await station.finished
         lines.dispose()
         console.log(`${session}: ${ending.replaceAll('-', ' ')}. ${reason}`)
@@ -105,4 +108,15 @@ async function readPlan(plan: string): Promise<Plan | string> {
   throw new Error(
     `The plan file ${plan} is not a plan: at ${issue.path.join('.') || 'its top'}, ${issue.message}.`,
   )
+}
+
+/** Where people are known, one of them who may answers for the run. */
+function operatorOf({ people }: StationStore, name: string): string {
+  if (!people.known) return name
+  const person = people.named(name)
+  if (!mayDo(person, 'operate'))
+    throw new WrongOption(
+      `--operator: ${name} is nobody who may ${RIGHT_WORDS.operate} at this station. "stillpoint people list" tells who may.`,
+    )
+  return person!.name
 }

@@ -1,5 +1,4 @@
 import { fstatSync, mkdirSync } from 'node:fs'
-import { readFile } from 'node:fs/promises'
 import { join, resolve } from 'node:path'
 import { Command } from 'commander'
 import pino from 'pino'
@@ -11,29 +10,25 @@ import { ensurePage } from '../built.ts'
 import { defaultDataFolder } from '../data-folder.ts'
 import { endOnFault } from '../end-on-fault.ts'
 import { openHostedStation } from '../open-station.ts'
-import { port } from '../options.ts'
-import { type PageOptions, type PageServer, servePage } from '../page/server.ts'
+import { port, WrongOption } from '../options.ts'
+import { type Beyond, type PageOptions, type PageServer, servePage } from '../page/server.ts'
 import { socketWindows } from '../router/index.ts'
 import { systemStops } from '../service/system-stops.ts'
 import { Services } from '../services.ts'
 import { endStation, stopSafely } from '../station-end.ts'
 import { askedToEnd } from '../until-ended.ts'
+import { type BeyondOptions, readBeyond } from './beyond.ts'
 
-interface StationCommandOptions {
+interface StationCommandOptions extends BeyondOptions {
   data: string
   port: number
   connect: boolean
   watchdog: boolean
-  listen?: string
-  name: string[]
-  tlsKey?: string
-  tlsCert?: string
-  passwordFile?: string
   keyFile?: string
 }
 
 const HELP = `The page listens on this computer alone and needs the key in the printed address. Others on the network are let in
-only with --listen, a TLS key and certificate, and a password of at least 12 characters in a file.
+only with --listen, a TLS key and certificate, and then sign in with name and password.
 
 A session that was open when the station ended is taken up again, with the gap in its record. With --watchdog a station that
 crashes or hangs is started again by itself.
@@ -45,11 +40,11 @@ export function stationCommand(): Command {
     .option('--port <n>', 'port of the page; 0 for any free one', port, 8120)
     .option('--watchdog', 'start the station again when it crashes or hangs', false)
     .option('--no-connect', 'do not connect to the instruments at the start')
-    .option('--listen <address>', 'also for others on the network; needs the three options below')
+    .option('--listen <address>', 'also for others on the network; needs --name, --tls-key and --tls-cert')
     .option('--name <host...>', 'host names under which others reach this computer', [])
     .option('--tls-key <file>', 'private key, PEM')
     .option('--tls-cert <file>', 'certificate, PEM')
-    .option('--password-file <file>', 'file with the password')
+    .option('--listen-port <n>', 'port for others; 0 for any free one', port, 8121)
     .option('--key-file <file>', "write the page's address with its key there and do not print it")
     .addHelpText('after', `\n${HELP}`)
     .action(async (options: StationCommandOptions) => {
@@ -58,21 +53,49 @@ export function stationCommand(): Command {
         return
       }
       const folder = resolve(options.data)
-      mkdirSync(folder, { recursive: true, mode: 0o700 })
       const beyond = await readBeyond(options)
+      mkdirSync(folder, { recursive: true, mode: 0o700 })
       const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
-      endOnFault(hosted)
       const services = new Services(hosted)
-      const page = await servePage({
-        folder: ensurePage(),
-        port: options.port,
-        ...socketWindows(services),
-        ...(beyond && { beyond }),
-      })
+      const pages: PageServer[] = []
+      const serve = async (more: Pick<PageOptions, 'port' | 'beyond'>) => {
+        const page = await servePage({ folder: ensurePage(), ...socketWindows(services), ...more }).catch(
+          (fault: Error) => {
+            throw new WrongOption(fault.message)
+          },
+        )
+        pages.push(page)
+        return page
+      }
+      const closePages = async () => {
+        await Promise.all(pages.splice(0).map((one) => one.close()))
+      }
+      let outside: PageServer | undefined
+      let page: PageServer
+      try {
+        page = await serve({ port: options.port })
+        const signIn: Beyond['signIn'] = async (name, password, from) =>
+          (await services.people.check(name, password, from))?.id
+        outside = beyond && (await serve({ port: options.listenPort, beyond: { ...beyond, signIn } }))
+      } catch (fault) {
+        // What was asked for cannot be had: nothing is held.
+        await closePages()
+        await services.close()
+        await hosted.close()
+        throw fault
+      }
+      endOnFault(hosted)
       const resumed = await hosted.station.open()
       if (resumed) console.log(`Session ${resumed} was open and goes on, with the gap in its record.`)
       else if (options.connect && hosted.station.bench) await hosted.station.connect()
       tellAddresses(page, options.keyFile ?? (inJournal() ? join(folder, 'page-key.txt') : undefined))
+      if (outside) {
+        console.log(`From elsewhere:         ${outside.address} (people sign in there)`)
+        if (!services.store.people.known)
+          console.log(
+            'Nobody has been entered yet: enter the first person at this computer, then others can sign in.',
+          )
+      }
       console.log(`Records:                ${folder}`)
       console.log('End it with Ctrl-C; an open session then stays open and is taken up at the next start.')
       const asked = await Promise.race([
@@ -88,7 +111,7 @@ export function stationCommand(): Command {
           if (words !== told) console.log(`Ending: ${words}`)
           told = words
         },
-        beforeClose: () => page.close(),
+        beforeClose: closePages,
       })
     })
 }
@@ -123,19 +146,4 @@ async function underWatch(): Promise<number> {
   })
   void askedToEnd().then(() => watched.stop())
   return watched.ended
-}
-
-async function readBeyond(options: StationCommandOptions): Promise<PageOptions['beyond']> {
-  const { listen, tlsKey, tlsCert, passwordFile, name } = options
-  if (listen === undefined) return undefined
-  if (!tlsKey || !tlsCert || !passwordFile || name.length === 0) {
-    throw new Error('--listen needs --name, --tls-key, --tls-cert and --password-file as well.')
-  }
-  return {
-    address: listen,
-    names: name,
-    key: await readFile(tlsKey),
-    certificate: await readFile(tlsCert),
-    password: (await readFile(passwordFile, 'utf8')).trim(),
-  }
 }

@@ -62,8 +62,12 @@ export class Gate {
   draw(group: Group, bytes: number): number {
     const { messages, bytes: volume } = this.#groups[group]
     const now = this.#nowMs()
-    const brake = group === 'onlookers' && this.#breath.short ? BRAKE_MS : 0
-    return Math.max(messages.draw(1, now), volume.draw(bytes, now), brake)
+    return Math.max(messages.draw(1, now), volume.draw(bytes, now))
+  }
+
+  /** How long a group waits because the loop that measures has no time to spare, ms. */
+  brake(group: Group): number {
+    return group === 'onlookers' && this.#breath.short ? BRAKE_MS : 0
   }
 
   /** Lets a stream begin; a function that tells of its end, or undefined where there are too many. */

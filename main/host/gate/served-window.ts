@@ -36,6 +36,10 @@ type Handle = NonNullable<Parameters<Peer['message']>[1]>
 export class ServedWindow {
   readonly group: Group
   streams = 0
+  /** Id of the person who is signed in at this window. */
+  person: string | undefined
+  /** Where it comes from, beyond this computer. */
+  address: string | undefined
   readonly #gate: Gate
   readonly #wire: Wire
   readonly #respond: Respond
@@ -73,15 +77,14 @@ export class ServedWindow {
       return this.#refuse('unsuitable', 'it sent something that is neither text nor bytes')
     if (size > limits.largest)
       return this.#refuse('tooLarge', `it sent ${size} bytes in one message; ${limits.largest} are allowed`)
-    const waitMs = this.#gate.draw(this.group, size)
-    if (waitMs > 0) {
-      if (!this.#wire.flow)
-        return this.#refuse(
-          'refused',
-          `it sent more than ${limits.perSecond} messages or ${limits.bytesPerSecond} bytes a second`,
-        )
-      this.#slowDown(waitMs)
-    }
+    const overMs = this.#gate.draw(this.group, size)
+    if (overMs > 0 && !this.#wire.flow)
+      return this.#refuse(
+        'refused',
+        `it sent more than ${limits.perSecond} messages or ${limits.bytesPerSecond} bytes a second`,
+      )
+    const waitMs = Math.max(overMs, this.#gate.brake(this.group))
+    if (waitMs > 0) this.#slowDown(waitMs)
     if (this.#waiting.length >= MOST_WAITING)
       return this.#refuse('refused', `it has more than ${MOST_WAITING} calls that wait for their answer`)
     return true

@@ -2,13 +2,15 @@ import { createServer, type IncomingMessage, type ServerOptions, type ServerResp
 import { createServer as createTlsServer } from 'node:https'
 import type { AddressInfo } from 'node:net'
 import type { WebSocket } from 'ws'
+import { z } from 'zod'
+import { StationError } from '../../station/station-error.ts'
 import { Allowance } from '../gate/allowance.ts'
 import { Connections } from './connections.ts'
 import { loadBuiltPage } from './files.ts'
 import { Guard } from './guard.ts'
 import { readShort } from './read-short.ts'
 import { sendFile, sendJson, sendWords } from './replies.ts'
-import { isSameSecret, type Role, Tokens } from './tokens.ts'
+import { type Admitted, Tokens } from './tokens.ts'
 import { acceptWindows } from './upgrade.ts'
 
 export interface PageOptions {
@@ -17,11 +19,20 @@ export interface PageOptions {
   /** 0: any free port. */
   port: number
   /** Called for each window that has shown its key. */
-  onWindow: (socket: WebSocket, role: Role) => void
-  /** Whether one more window of this role has room; without it there always is. */
-  hasRoom?: (role: Role) => boolean
-  /** Beyond loopback only with TLS and a password in place of the operator's token. */
-  beyond?: { address: string; names: string[]; key: Buffer; certificate: Buffer; password: string }
+  onWindow: (socket: WebSocket, admitted: Admitted) => void
+  /** Whether one more window of this kind has room; without it there always is. */
+  hasRoom?: (admitted: Admitted) => boolean
+  /** Beyond loopback only with TLS, and with people who sign in. */
+  beyond?: Beyond
+}
+
+export interface Beyond {
+  address: string
+  names: string[]
+  key: Buffer
+  certificate: Buffer
+  /** Id of the person whose name and password these are; rejects with words where they cannot be looked at just now. */
+  signIn: (name: string, password: string, from: string) => Promise<string | undefined>
 }
 
 export interface PageServer {
@@ -50,13 +61,11 @@ const SERVER: ServerOptions = {
   maxHeaderSize: 8 * 1024,
 }
 
-/** Serves the window as a page. Listens on loopback alone unless `beyond` says otherwise, with TLS and a password. */
+/** Serves the window as a page. Listens on loopback alone unless `beyond` says otherwise, with TLS and people who sign in. */
 export async function servePage(options: PageOptions): Promise<PageServer> {
   const files = loadBuiltPage(options.folder)
   const tokens = new Tokens()
   const { beyond } = options
-  if (beyond && beyond.password.length < 12)
-    throw new Error('Beyond loopback the page needs a password of at least 12 characters.')
   const scheme = beyond ? 'https' : 'http'
   const server = beyond
     ? createTlsServer({
@@ -79,53 +88,64 @@ export async function servePage(options: PageOptions): Promise<PageServer> {
     }
     const refusal = guard.refusal(request, request.method === 'POST')
     if (refusal) return sendWords(response, 403, refusal)
-    if (request.method === 'POST' && request.url === '/session') return void exchange(request, response)
+    if (request.method === 'POST' && request.url === '/session')
+      return void exchange(request, response).catch(() => response.destroy())
     if (request.method !== 'GET' && request.method !== 'HEAD')
       return sendWords(response, 405, 'Only GET here.')
     sendFile(files, request, response)
   })
 
   async function exchange(request: IncomingMessage, response: ServerResponse): Promise<void> {
-    const text = await readShort(request)
-    if (text === undefined) return
-    const role = roleOf(readToken(text))
-    if (!role) {
-      // The right key is let in whatever others have tried.
-      if (throttle.isOneTooMany())
-        return sendWords(
-          response,
-          429,
-          'Too many wrong keys. Wait a minute and open the printed address again.',
-        )
+    const from = request.socket.remoteAddress ?? 'an unknown address'
+    const shown = readShown(await readShort(request))
+    if (!shown) return sendWords(response, 403, WRONG_KEY)
+    if ('name' in shown)
+      return beyond ? signIn(beyond, shown, from, response) : sendWords(response, 403, WRONG_KEY)
+    const role = tokens.roleOfToken(shown.token)
+    if (role && !(beyond && role === 'operator'))
+      return sendJson(response, { role, key: tokens.openKey({ role, ...(beyond && { address: from }) }) })
+    // The right key is let in whatever others have tried.
+    if (throttle.isOneTooMany(from))
       return sendWords(
         response,
-        403,
-        'This key is not valid any more. Open the address that the station printed when it started.',
+        429,
+        'Too many wrong keys. Wait a minute and open the printed address again.',
       )
-    }
-    sendJson(response, { role, key: tokens.openKey(role) })
+    sendWords(response, 403, WRONG_KEY)
   }
 
-  function roleOf(token: string | undefined): Role | undefined {
-    if (token === undefined) return undefined
-    if (beyond && isSameSecret(token, beyond.password)) return 'operator'
-    const role = tokens.roleOfToken(token)
-    return beyond && role === 'operator' ? undefined : role
+  async function signIn(
+    { signIn }: Beyond,
+    { name, password }: SignIn,
+    from: string,
+    response: ServerResponse,
+  ): Promise<void> {
+    try {
+      const person = await signIn(name, password, from)
+      if (person === undefined) return sendWords(response, 403, 'Name or password are not right.')
+      const role = 'operator'
+      sendJson(response, { role, key: tokens.openKey({ role, person, address: from }) })
+    } catch (fault) {
+      if (!(fault instanceof StationError)) throw fault
+      sendWords(response, 429, fault.message)
+    }
   }
 
   const windows = acceptWindows(server, {
-    roleOf: (request) =>
-      guard.refusal(request, true) === undefined ? tokens.roleOfWindow(request) : undefined,
+    admitted: (request) =>
+      guard.refusal(request, true) === undefined ? tokens.admitted(request) : undefined,
     hasRoom: options.hasRoom ?? (() => true),
-    onWindow(socket, role) {
+    onWindow(socket, admitted) {
       connections.known(socket.raw)
-      options.onWindow(socket.window, role)
+      options.onWindow(socket.window, admitted)
     },
   })
 
   const listenOn = beyond?.address ?? '127.0.0.1'
   await new Promise<void>((resolve, reject) => {
-    server.once('error', (fault: NodeJS.ErrnoException) => reject(explainListen(fault, options.port)))
+    server.once('error', (fault: NodeJS.ErrnoException) =>
+      reject(explainListen(fault, options.port, listenOn)),
+    )
     server.listen(options.port, listenOn, resolve)
   })
   // A server that listens may still fail to accept one (no file handles left, say): the next may come in again.
@@ -154,36 +174,56 @@ export async function servePage(options: PageOptions): Promise<PageServer> {
   }
 }
 
-function readToken(text: string): string | undefined {
+const WRONG_KEY = 'This key is not valid any more. Open the address that the station printed when it started.'
+
+const Shown = z.union([
+  z.strictObject({ token: z.string().max(200) }),
+  z.strictObject({ name: z.string().max(200), password: z.string().max(200) }),
+])
+type Shown = z.output<typeof Shown>
+type SignIn = Extract<Shown, { name: string }>
+
+/** What a window shows at the door; undefined where it is nothing of the kind. */
+function readShown(text: string | undefined): Shown | undefined {
   try {
-    const { token } = JSON.parse(text) as { token?: unknown }
-    return typeof token === 'string' ? token : undefined
+    return Shown.safeParse(JSON.parse(text ?? '')).data
   } catch {
     return undefined
   }
 }
 
-function explainListen(fault: NodeJS.ErrnoException, port: number): Error {
+function explainListen(fault: NodeJS.ErrnoException, port: number, address: string): Error {
   if (fault.code === 'EADDRINUSE') {
     return new Error(
       `Port ${port} is taken by another program. Choose another with --port, or --port 0 for any free one.`,
       { cause: fault },
     )
   }
+  if (fault.code === 'EADDRNOTAVAIL' || fault.code === 'ENOTFOUND')
+    return new Error(
+      `${address} is not an address of this computer. Give one without a port, such as 192.0.2.7 or 0.0.0.0.`,
+      {
+        cause: fault,
+      },
+    )
   if (fault.code === 'EACCES')
     return new Error(`Port ${port} may not be used by this user. Choose one above 1023.`, { cause: fault })
   return fault
 }
 
-/** Wrong keys: 20 a minute are told that they are wrong. */
-class Throttle {
-  #wrong: number[] = []
+/** Addresses whose wrong keys are counted; more begin anew. */
+const MOST_COUNTED = 1000
 
-  isOneTooMany(): boolean {
+/** Wrong keys: 20 a minute from one address are told that they are wrong. */
+class Throttle {
+  readonly #wrong = new Map<string, number[]>()
+
+  isOneTooMany(from: string): boolean {
     const now = Date.now()
-    this.#wrong = this.#wrong.filter((at) => at > now - 60_000)
-    if (this.#wrong.length >= 20) return true
-    this.#wrong.push(now)
+    const lately = (this.#wrong.get(from) ?? []).filter((at) => at > now - 60_000)
+    if (lately.length >= 20) return true
+    if (this.#wrong.size >= MOST_COUNTED) this.#wrong.clear()
+    this.#wrong.set(from, [...lately, now])
     return false
   }
 }

@@ -4,12 +4,21 @@ import type { IncomingMessage } from 'node:http'
 /** What whoever holds a token may do: work the station, or only look. */
 export type Role = 'operator' | 'watcher'
 
+/** What a window's key stands for. */
+export interface Admitted {
+  readonly role: Role
+  /** Id of the person who has signed in at the door, where one has to. */
+  readonly person?: string
+  /** Where the window comes from, beyond this computer. */
+  readonly address?: string
+}
+
 function digest(text: string): Buffer {
   return createHash('sha256').update(text).digest()
 }
 
 /** Compares two secrets in a time that tells nothing of where they differ. */
-export function isSameSecret(given: string, kept: string): boolean {
+function isSameSecret(given: string, kept: string): boolean {
   return timingSafeEqual(digest(given), digest(kept))
 }
 
@@ -27,7 +36,7 @@ const MOST_KEYS = 200
 export class Tokens {
   readonly operator = randomBytes(24).toString('base64url')
   readonly watcher = randomBytes(24).toString('base64url')
-  readonly #keys = new Map<string, Role>()
+  readonly #keys = new Map<string, Admitted>()
 
   /** The role a token stands for, or undefined. */
   roleOfToken(token: string): Role | undefined {
@@ -36,16 +45,16 @@ export class Tokens {
     return undefined
   }
 
-  /** A new key for a window of a role. */
-  openKey(role: Role): string {
+  /** A new key for a window. */
+  openKey(admitted: Admitted): string {
     const key = randomBytes(24).toString('base64url')
-    this.#keys.set(digest(key).toString('hex'), role)
+    this.#keys.set(digest(key).toString('hex'), admitted)
     if (this.#keys.size > MOST_KEYS) this.#keys.delete(this.#keys.keys().next().value!)
     return key
   }
 
-  /** The role of the window that asks to be joined, by the key it shows. */
-  roleOfWindow(request: IncomingMessage): Role | undefined {
+  /** What the key stands for that a window shows when it asks to be joined. */
+  admitted(request: IncomingMessage): Admitted | undefined {
     const shown = (request.headers['sec-websocket-protocol'] ?? '')
       .split(',')
       .map((name) => name.trim())

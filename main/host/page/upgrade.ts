@@ -4,14 +4,14 @@ import type { Duplex } from 'node:stream'
 import { type WebSocket, WebSocketServer } from 'ws'
 import { GATE_LIMITS } from '../gate/limits.ts'
 import { groupOf } from './group.ts'
-import { PROTOCOL, type Role } from './tokens.ts'
+import { type Admitted, PROTOCOL, type Role } from './tokens.ts'
 
 export interface UpgradeOptions {
-  /** The role of whoever asks, or undefined where no key is shown or the request is not one of our page. */
-  roleOf: (request: IncomingMessage) => Role | undefined
-  onWindow: (joined: { window: WebSocket; raw: Socket }, role: Role) => void
-  /** Whether one more window of this role has room. */
-  hasRoom: (role: Role) => boolean
+  /** What is known of whoever asks; undefined where no key is shown or the request is not one of our page. */
+  admitted: (request: IncomingMessage) => Admitted | undefined
+  onWindow: (joined: { window: WebSocket; raw: Socket }, admitted: Admitted) => void
+  /** Whether one more window of this kind has room. */
+  hasRoom: (admitted: Admitted) => boolean
 }
 
 /** Turns requests of our own page into windows. What is refused costs a line of HTTP and nothing else. */
@@ -32,13 +32,13 @@ export function acceptWindows(server: Server, options: UpgradeOptions): { close(
   server.on('upgrade', (request: IncomingMessage, socket: Duplex, head: Buffer) => {
     // Whoever resets the connection now must not be heard as a fault of the station.
     socket.on('error', () => socket.destroy())
-    const role = request.url === '/rpc' ? options.roleOf(request) : undefined
-    if (role === undefined) return refuse(socket, '403 Forbidden')
-    if (!options.hasRoom(role)) return refuse(socket, '503 Service Unavailable')
-    sockets[role].handleUpgrade(request, socket, head, (window) => {
+    const admitted = request.url === '/rpc' ? options.admitted(request) : undefined
+    if (admitted === undefined) return refuse(socket, '403 Forbidden')
+    if (!options.hasRoom(admitted)) return refuse(socket, '503 Service Unavailable')
+    sockets[admitted.role].handleUpgrade(request, socket, head, (window) => {
       // A frame that breaks the protocol closes its own connection, with the code that says so.
       window.on('error', () => undefined)
-      options.onWindow({ window, raw: request.socket }, role)
+      options.onWindow({ window, raw: request.socket }, admitted)
     })
   })
 

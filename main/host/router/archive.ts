@@ -9,8 +9,8 @@ import { Replayer } from '../../study/replayer.ts'
 import { sketchOf } from '../../study/session-sketch.ts'
 import { exportOf } from '../export-session.ts'
 import { importTable } from '../import-table.ts'
-import { blob, os } from './base.ts'
-import { custodianOf } from './register.ts'
+import { blob, isOnlooker, nameOf, os } from './base.ts'
+import { benchForOnlookers } from './onlookers.ts'
 
 const FRAME_MS = 100
 const SEND_MS = 250
@@ -39,7 +39,8 @@ export const archiveRoutes = {
   open: os.archive.open.handler(({ context, input }) => {
     const { sessions, backups } = context.services
     const { info, setup, readingCount: readings, lastUtcUs } = sessions.read(input.session)
-    return { info, setup, readings, lastUtcUs, copiedUtcUs: backups.copiedUtcUs(input.session) }
+    const seen = isOnlooker(context) ? { ...setup, bench: benchForOnlookers(setup.bench) } : setup
+    return { info, setup: seen, readings, lastUtcUs, copiedUtcUs: backups.copiedUtcUs(input.session) }
   }),
 
   verify: os.archive.verify.handler(({ context, input, signal }) => {
@@ -58,15 +59,16 @@ export const archiveRoutes = {
 
   annotate: os.archive.annotate.handler(({ context, input }) => {
     context.services.sessions.addEvents(input.session, [
-      { kind: 'note', who: input.who, subject: null, words: input.words, data: {} },
+      { kind: 'note', who: nameOf(context), subject: null, words: input.words, data: {} },
     ])
     context.services.station.touched('sessions')
     return { words: 'The note is in the record.' }
   }),
 
-  takeRecordsOfNow: os.archive.takeRecordsOfNow.handler(({ context: { services }, input }) => {
-    const { session, token, why } = input
-    const who = custodianOf(services, token)
+  takeRecordsOfNow: os.archive.takeRecordsOfNow.handler(({ context, input }) => {
+    const { services } = context
+    const { session, why } = input
+    const who = nameOf(context)
     const words = takeRecordsOfNow(services.store, services.sessions.read(session), { who, why }, (event) =>
       services.sessions.addEvents(session, [event]),
     )
@@ -100,7 +102,11 @@ export const archiveRoutes = {
   lookAtTable: os.archive.lookAtTable.handler(({ input }) => lookAtTable(input.beginning)),
 
   importTable: os.archive.importTable.handler(async ({ context, input: { table, ...input }, signal }) =>
-    importTable(context.services, { ...input, bytes: new Uint8Array(await table.arrayBuffer()) }, signal),
+    importTable(
+      context.services,
+      { ...input, operator: nameOf(context), bytes: new Uint8Array(await table.arrayBuffer()) },
+      signal,
+    ),
   ),
 
   replay: os.archive.replay.handler(async function* ({ context, input, signal }) {

@@ -1,7 +1,9 @@
 import { implement, ORPCError } from '@orpc/server'
 import { contract } from '../../../app/contract/index.ts'
+import { type CallName, NEEDS } from '../../../app/contract/rights.ts'
 import { InstrumentError } from '../../../app/instruments/faces.ts'
 import { ChainError } from '../../../app/live/chain-error.ts'
+import { mayDo, type Person, RIGHT_WORDS, RIGHTS, type Right } from '../../../app/records/person.ts'
 import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
 import { StatisticsError } from '../../../app/statistics/errors.ts'
 import { ThermometryError } from '../../../app/thermometry/errors.ts'
@@ -17,56 +19,6 @@ export interface WindowContext {
   services: Services
   call: Call
 }
-
-/** What an onlooker may ask. Closed by default: a new call is the operator's until it is named here. */
-const FOR_ONLOOKERS = new Set([
-  'station.watch',
-  'station.state',
-  'live.next',
-  'history.overview',
-  'history.readings',
-  'history.statistics',
-  'history.events',
-  'bench.get',
-  'bench.list',
-  'bench.profiles',
-  'plan.list',
-  'plan.preview',
-  'points.list',
-  'points.fits',
-  'points.report',
-  'points.reportHtml',
-  'points.reportPdf',
-  'points.certificates',
-  'points.certificatePdf',
-  'points.certificateXml',
-  'points.thread',
-  'archive.sessions',
-  'archive.open',
-  'archive.verify',
-  'archive.compare',
-  'archive.replay',
-  'orders.list',
-  'orders.get',
-  'orders.customers',
-  'orders.fill',
-  'orders.receipt',
-  'orders.exportCsv',
-  'register.list',
-  'register.some',
-  'register.ledgerEntry',
-  'register.dueDates',
-  'register.ledger',
-  'register.hasCustodian',
-  'checks.charted',
-  'checks.history',
-  'checks.measuredWtp',
-  'checks.plateau',
-  'alarms.list',
-  'alarms.rules',
-  'settings.get',
-  'settings.forwarding',
-])
 
 const EXPECTED = [
   StationError,
@@ -93,6 +45,53 @@ export function forbidden(words: string): never {
 
 function busy(words: string): never {
   throw new ORPCError('BUSY', { defined: true, message: words, data: { words } })
+}
+
+function signIn(words: string): never {
+  throw new ORPCError('SIGN_IN', { defined: true, message: words, data: { words } })
+}
+
+/** The person at a window; whoever tries the lab where nobody has been entered yet. */
+export function personAt({ role, services, call }: WindowContext): Person | undefined {
+  if (role === 'watcher') return undefined
+  return services.people.who(call.window.person) ?? services.people.practice
+}
+
+/** By whom a decision is made: the call's need has seen to it that somebody is signed in. */
+export function decider(context: WindowContext): Person {
+  return (
+    personAt(context) ?? signIn('Sign in first: what is decided here stands in the record under your name.')
+  )
+}
+
+/** Name of the person who decides. */
+export const nameOf = (context: WindowContext): string => decider(context).name
+
+/** Refuses in words what the window or its person may not do. */
+export function needRight(
+  context: WindowContext,
+  right: Right,
+  what = `Only who may ${RIGHT_WORDS[right]} does this.`,
+): void {
+  const person = decider(context)
+  if (!mayDo(person, right))
+    forbidden(`${what} ${person.name} may not. Ask somebody who may, or sign in as another person.`)
+}
+
+/** Whether what is told goes to somebody who only looks. */
+export const isOnlooker = ({ role }: Pick<WindowContext, 'role'>): boolean => role === 'watcher'
+
+const isRight = (need: string): need is Right => (RIGHTS as readonly string[]).includes(need)
+
+function admit(name: CallName, context: WindowContext): void {
+  const need = NEEDS[name] ?? 'administer'
+  if (need === 'look') return
+  if (context.role === 'watcher')
+    forbidden('This window may only look. Open the operator address to change something.')
+  // Trying the lab in a box asks nothing while nobody has been entered.
+  if (name === 'bench.startLab' || name === 'checks.practise') context.services.people.practise('Practice')
+  if (need === 'person') decider(context)
+  else if (isRight(need)) needRight(context, need)
 }
 
 /** Takes the place that a stream or a piece of heavy work needs, for as long as the call lasts. */
@@ -128,9 +127,7 @@ export const os = implement(contract)
   .$context<WindowContext>()
   .use(async ({ context, path, next, signal }) => {
     const name = path.join('.')
-    if (context.role === 'watcher' && !FOR_ONLOOKERS.has(name)) {
-      forbidden('This window may only look. Open the operator address to change something.')
-    }
+    admit(name as CallName, context)
     await takePlace(name, context, signal)
     try {
       return await next()

@@ -1,15 +1,20 @@
 import { utcDay } from '../../../app/base/times.ts'
 import { nominalConversion } from '../../../app/live/nominal.ts'
+import type { Bench } from '../../../app/records/bench.ts'
 import { inForce } from '../../../app/records/register.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import { adviseResistor } from '../../../app/thermometry/resistor-advice.ts'
 import { listSerialPorts, tellProblem, tryProfile } from '../../../drivers/index.ts'
 import { askIdentity, profileFor } from '../find-instruments.ts'
 import { isScenario, LAB_LABORATORY, LAB_PLAN, placeLab } from '../lab-desk.ts'
-import { notFound, os, refused } from './base.ts'
+import { isOnlooker, nameOf, needRight, notFound, os, refused } from './base.ts'
+import { benchForOnlookers } from './onlookers.ts'
 
 export const benchRoutes = {
-  get: os.bench.get.handler(({ context }) => context.services.station.bench ?? null),
+  get: os.bench.get.handler(({ context }) => {
+    const { bench } = context.services.station
+    return bench ? (isOnlooker(context) ? benchForOnlookers(bench) : bench) : null
+  }),
   list: os.bench.list.handler(({ context }) =>
     context.services.store.records
       .list({ kinds: ['bench'], most: 10_000 })
@@ -17,7 +22,17 @@ export const benchRoutes = {
   ),
   save: os.bench.save.handler(({ context, input }) => {
     const { station, store } = context.services
-    store.saveBench(input.bench, context.role, input.why)
+    const limits = (bench?: Bench) =>
+      JSON.stringify(bench?.bath && { ...bench.bath, uniformityMk: 0, stabilityMk: 0 })
+    const before = store.records.one('bench', input.bench.id)
+    // What holds a bath within bounds is no matter of the evening.
+    if (limits(input.bench) !== limits(before))
+      needRight(
+        context,
+        'keep-records',
+        'The bath of a bench, its limits and its fluid are set by who keeps the records.',
+      )
+    store.saveBench(input.bench, nameOf(context), input.why)
     station.touched('bench')
     return {
       words: station.session
@@ -27,7 +42,7 @@ export const benchRoutes = {
   }),
   choose: os.bench.choose.handler(async ({ context, input }) => {
     await context.services.station.endLook('Another bench is chosen.')
-    context.services.station.chooseBench(input.id, context.role)
+    context.services.station.chooseBench(input.id, nameOf(context))
     return { words: 'This bench is the one in use now.' }
   }),
 

@@ -8,19 +8,18 @@ import { chartOf } from '../checks-history.ts'
 import { enterCalibration, measuredWtp, takeWtp } from '../checks-session.ts'
 import { lifeView } from '../life.ts'
 import { practise } from '../practice-desk.ts'
-import { blob, notFound, os } from './base.ts'
-import { custodianOf } from './register.ts'
+import { blob, nameOf, notFound, os } from './base.ts'
 
 export const checkRoutes = {
-  takeWtp: os.checks.takeWtp.handler(async ({ context: { services }, input }) => ({
-    words: await takeWtp(services, input.session, {
-      who: custodianOf(services, input.token),
+  takeWtp: os.checks.takeWtp.handler(async ({ context, input }) => ({
+    words: await takeWtp(context.services, input.session, {
+      who: nameOf(context),
       why: input.why,
     }),
   })),
-  enterCalibration: os.checks.enterCalibration.handler(async ({ context: { services }, input }) => ({
-    words: await enterCalibration(services, input, {
-      who: custodianOf(services, input.token),
+  enterCalibration: os.checks.enterCalibration.handler(async ({ context, input }) => ({
+    words: await enterCalibration(context.services, input, {
+      who: nameOf(context),
       why: input.why,
     }),
   })),
@@ -37,8 +36,9 @@ export const checkRoutes = {
         input.rWtp,
       ),
   ),
-  record: os.checks.record.handler(({ context: { services }, input }) => {
-    const who = custodianOf(services, input.token)
+  record: os.checks.record.handler(({ context, input }) => {
+    const { services } = context
+    const who = nameOf(context)
     const today = utcDay(services.clock.now().utcUs)
     const request = withKeptResistors(services.store, input.request)
     const words = recordCheck(services.store, request, { who, why: input.why }, today)

@@ -6,7 +6,7 @@ import { ServedWindow, type Wire } from '../gate/served-window.ts'
 import { socketWire } from '../gate/socket-wire.ts'
 import { groupOf } from '../page/group.ts'
 import type { PageOptions } from '../page/server.ts'
-import type { Role } from '../page/tokens.ts'
+import type { Admitted, Role } from '../page/tokens.ts'
 import type { Services } from '../services.ts'
 import { archiveRoutes } from './archive.ts'
 import { os } from './base.ts'
@@ -15,6 +15,7 @@ import { checkRoutes } from './checks.ts'
 import { draftRoutes } from './drafts.ts'
 import { historyRoutes } from './history.ts'
 import { orderRoutes } from './orders.ts'
+import { peopleRoutes } from './people.ts'
 import { pointRoutes } from './points.ts'
 import { registerRoutes, settingsRoutes } from './register.ts'
 import { planRoutes, runRoutes } from './run.ts'
@@ -38,6 +39,7 @@ export const router = os.router({
   wire: wireRoutes,
   alarms: alarmRoutes,
   settings: settingsRoutes,
+  people: peopleRoutes,
 })
 
 const handler = new StandardRPCHandler(router, {})
@@ -51,9 +53,11 @@ export function serveWindow(services: Services, role: Role, wire: Wire): ServedW
 
 /** Serves windows that come over a WebSocket: what servePage needs. */
 export function socketWindows(services: Services): Pick<PageOptions, 'onWindow' | 'hasRoom'> {
-  const hasRoom = (role: Role) => services.gate.hasRoom(groupOf(role))
-  const onWindow = (socket: WebSocket, role: Role) => {
+  const hasRoom = ({ role }: Admitted) => services.gate.hasRoom(groupOf(role))
+  const onWindow = (socket: WebSocket, { role, person, address }: Admitted) => {
     const window = serveWindow(services, role, socketWire(socket))
+    window.person = person
+    window.address = address
     // What the frames are wrong about is told by the close code that the socket sends by itself.
     socket.on('error', (fault) =>
       services.gate.refusals.warn(`The link to a window was ended: ${fault.message}`),

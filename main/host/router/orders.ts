@@ -3,7 +3,7 @@ import { ITEM_STATE_WORDS } from '../../../app/records/order-table.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import { receiptHtml } from '../../../app/report/receipt.ts'
 import { ordersCsv, takeOrdersCsv } from '../orders/order-csv.ts'
-import { os, refused } from './base.ts'
+import { nameOf, os, refused } from './base.ts'
 
 /** Settling for industrial thermometers to about 10 mK, where no plan of the station says otherwise. Common practice, no source. */
 const WORKING = {
@@ -14,28 +14,33 @@ const WORKING = {
 export const orderRoutes = {
   list: os.orders.list.handler(({ context, input }) => context.services.orders.list(input)),
   get: os.orders.get.handler(({ context, input }) => context.services.orders.get(input.id)),
-  save: os.orders.save.handler(({ context: { services }, input }) => {
-    const { order, items, thermometers, who, why } = input
+  save: os.orders.save.handler(({ context, input }) => {
+    const { services } = context
+    const { order, items, thermometers, why } = input
+    const who = nameOf(context)
     services.orders.save(order, items, thermometers, { who, why })
     services.station.touched('orders')
     services.station.touched('register')
     return { words: `Order ${order.number} is stored with ${counted(items.length, 'item')}.` }
   }),
-  move: os.orders.move.handler(({ context: { services }, input }) => {
-    services.orders.move(input.item, input.state, { who: input.who, why: input.why })
+  move: os.orders.move.handler(({ context, input }) => {
+    const { services } = context
+    services.orders.move(input.item, input.state, { who: nameOf(context), why: input.why })
     services.station.touched('orders')
     return { words: `The item is ${ITEM_STATE_WORDS[input.state]}.` }
   }),
   customers: os.orders.customers.handler(({ context }) => context.services.orders.customers()),
-  saveCustomer: os.orders.saveCustomer.handler(({ context: { services }, input }) => {
-    services.orders.saveCustomer(input.customer, { who: input.who, why: input.why })
+  saveCustomer: os.orders.saveCustomer.handler(({ context, input }) => {
+    const { services } = context
+    services.orders.saveCustomer(input.customer, { who: nameOf(context), why: input.why })
     services.station.touched('orders')
     return { words: `${input.customer.name} is stored.` }
   }),
   fill: os.orders.fill.handler(({ context: { services }, input }) =>
     services.orders.fill(services.station.bench, input.items),
   ),
-  prepare: os.orders.prepare.handler(async ({ context: { services }, input }) => {
+  prepare: os.orders.prepare.handler(async ({ context, input }) => {
+    const { services } = context
     const { station, store, orders } = services
     await station.endLook('The bath is filled.')
     const bench = station.bench
@@ -49,9 +54,10 @@ export const orderRoutes = {
       name: `Filled bath, ${counted(input.placed.length, 'item')}`,
       setpoints: input.setpoints.map((celsius) => ({ celsius })),
     })
-    store.saveBench(placed, input.who, 'bath filled')
-    store.savePlan(plan, input.who, 'bath filled')
-    for (const { item } of input.placed) orders.move(item, 'on-bench', { who: input.who, why: 'bath filled' })
+    store.saveBench(placed, nameOf(context), 'bath filled')
+    store.savePlan(plan, nameOf(context), 'bath filled')
+    for (const { item } of input.placed)
+      orders.move(item, 'on-bench', { who: nameOf(context), why: 'bath filled' })
     station.touched('bench')
     station.touched('plans')
     station.touched('orders')
@@ -64,8 +70,9 @@ export const orderRoutes = {
     receiptHtml(services.orders.get(input.id), services.settings().laboratory),
   ),
   exportCsv: os.orders.exportCsv.handler(({ context }) => ordersCsv(context.services.store)),
-  importCsv: os.orders.importCsv.handler(({ context: { services }, input }) => {
-    const act = { who: input.who, why: 'taken from a table' }
+  importCsv: os.orders.importCsv.handler(({ context, input }) => {
+    const { services } = context
+    const act = { who: nameOf(context), why: 'taken from a table' }
     const items = takeOrdersCsv(services.store, input.text, act, services.clock.now().utcUs)
     services.station.touched('orders')
     services.station.touched('register')

@@ -1,7 +1,8 @@
 import { LeaveOut } from '../../../app/records/decision.ts'
 import { certificateFile, signOffSession } from '../issue-certificates.ts'
+import { needAnother, needPassword, needPoint, needWhole } from '../sign-off.ts'
 import { threadFor } from '../threads.ts'
-import { blob, forbidden, notFound, os, refused } from './base.ts'
+import { blob, decider, nameOf, needRight, notFound, os, refused } from './base.ts'
 
 export const pointRoutes = {
   list: os.points.list.handler(({ context: { services }, input, signal }) =>
@@ -45,19 +46,30 @@ export const pointRoutes = {
   }),
   signOff: os.points.signOff.handler(async ({ context, input }) => {
     const { services } = context
-    const { session, person, password, keyPassword, ...said } = input
+    const { session, password, keyPassword, ...said } = input
     if (services.station.session?.info.id === session) {
       refused('The session is still running. A report is signed when its session has ended.')
     }
-    if (!services.store.checkCustodian(person, password)) {
-      forbidden('A report is signed by the custodian. Name or password are not right.')
-    }
+    const signer = decider(context)
+    await needPassword(services, signer, password, context.call.window.address ?? context.call.window)
+    await needWhole(services, session)
+    needAnother(services, session, signer)
     const signing = keyPassword ? await services.signing.open(keyPassword) : null
-    return { words: await signOffSession(services, { ...said, session, who: person }, signing) }
+    return { words: await signOffSession(services, { ...said, session, who: signer.name }, signing) }
   }),
 
   leaveOut: os.points.leaveOut.handler(({ context, input }) => {
-    const { point, channel, who, why, restore } = input
+    const { services } = context
+    const { point, channel, why, restore } = input
+    const who = nameOf(context)
+    needPoint(services, input.session, point, channel)
+    // What was signed stays signed: a decision after it opens the next version, by somebody who may sign that.
+    if (services.sessions.read(input.session).signOffs.length > 0)
+      needRight(
+        context,
+        'authorise',
+        'The report of this session is signed. A decision now opens its next version, by who may sign it.',
+      )
     const what = channel === undefined ? `point ${point}` : `${channel} at point ${point}`
     context.services.sessions.addEvents(input.session, [
       {

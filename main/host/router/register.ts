@@ -6,16 +6,8 @@ import { dueLineWords, dueName, dueOf } from '../../../app/records/due.ts'
 import { DUE_KINDS } from '../../../app/records/record-kinds.ts'
 import { Register, type Thermometer } from '../../../app/records/register.ts'
 import { restoreEntry } from '../restore-entry.ts'
-import type { Services } from '../services.ts'
-import { forbidden, notFound, os, refused } from './base.ts'
-
-/** Name of the custodian whose token this is; anybody else is refused. */
-export function custodianOf(services: Services, token: string): string {
-  const name = services.custodian.whose(token)
-  if (name === undefined)
-    forbidden('The register is changed by its custodian. Enter name and password again.')
-  return name
-}
+import { isOnlooker, nameOf, needRight, notFound, os, refused } from './base.ts'
+import { entryForOnlookers, settingsForOnlookers } from './onlookers.ts'
 
 function csvOf(register: Register, today: string): string {
   const rows = [
@@ -72,20 +64,26 @@ export const registerRoutes = {
     services.reader.lists(signal).records(services.folder, input),
   ),
   some: os.register.some.handler(({ context: { services }, input }) => services.store.registerOf(input)),
-  retire: os.register.retire.handler(({ context: { services }, input: { kind, id, token, why } }) => {
-    services.store.records.retire(kind, id, { who: custodianOf(services, token), why })
+  retire: os.register.retire.handler(({ context, input: { kind, id, why } }) => {
+    const { services } = context
+    // People are closed by who sees to the station, never taken out of a list.
+    if (kind === 'person') needRight(context, 'administer')
+    services.store.records.retire(kind, id, { who: nameOf(context), why })
     services.station.touched('register')
     return { words: 'It is out of the lists. Sessions and the ledger keep it, and it can be brought back.' }
   }),
-  bringBack: os.register.bringBack.handler(({ context: { services }, input: { kind, id, token, why } }) => {
-    services.store.records.bringBack(kind, id, { who: custodianOf(services, token), why })
+  bringBack: os.register.bringBack.handler(({ context, input: { kind, id, why } }) => {
+    const { services } = context
+    // People are closed by who sees to the station, never taken out of a list.
+    if (kind === 'person') needRight(context, 'administer')
+    services.store.records.bringBack(kind, id, { who: nameOf(context), why })
     services.station.touched('register')
     return { words: 'It is back in the lists.' }
   }),
 
   saveThermometer: os.register.saveThermometer.handler(({ context, input }) => {
     const { services } = context
-    const who = custodianOf(services, input.token)
+    const who = nameOf(context)
     const wrong = checkThermometer(input.entry).find(({ severity }) => severity === 'error')
     if (wrong) refused(wrong.words)
     services.store.saveThermometer(input.entry as Thermometer, who, input.why)
@@ -94,33 +92,33 @@ export const registerRoutes = {
   }),
   saveResistor: os.register.saveResistor.handler(({ context, input }) => {
     const { services } = context
-    services.store.saveResistor(input.entry, custodianOf(services, input.token), input.why)
+    services.store.saveResistor(input.entry, nameOf(context), input.why)
     services.station.touched('register')
     return { words: `${input.entry.name} is stored.` }
   }),
   saveInstrument: os.register.saveInstrument.handler(({ context, input }) => {
     const { services } = context
-    services.store.saveInstrument(input.entry, custodianOf(services, input.token), input.why)
+    services.store.saveInstrument(input.entry, nameOf(context), input.why)
     services.station.touched('register')
     return { words: `${input.entry.name} is stored.` }
   }),
   saveFluid: os.register.saveFluid.handler(({ context, input }) => {
     const { services } = context
-    services.store.saveFluid(input.entry, custodianOf(services, input.token), input.why)
+    services.store.saveFluid(input.entry, nameOf(context), input.why)
     services.station.touched('register')
     return { words: `${input.entry.name} is stored. Setpoints are held to its limits.` }
   }),
 
   saveCell: os.register.saveCell.handler(({ context, input }) => {
     const { services } = context
-    services.store.saveCell(input.entry, custodianOf(services, input.token), input.why)
+    services.store.saveCell(input.entry, nameOf(context), input.why)
     services.station.touched('register')
     return { words: `${input.entry.name} is stored. Plateaus taken in it carry its uncertainty.` }
   }),
 
   restore: os.register.restore.handler(({ context, input }) => {
     const { services } = context
-    const who = custodianOf(services, input.token)
+    const who = nameOf(context)
     const words = restoreEntry(services.store, input.ledger, { who, why: input.why })
     services.station.touched('register')
     return { words }
@@ -147,27 +145,15 @@ export const registerRoutes = {
   ledger: os.register.ledger.handler(({ context: { services }, input, signal }) =>
     services.reader.lists(signal).ledger(services.folder, input),
   ),
-  ledgerEntry: os.register.ledgerEntry.handler(
-    ({ context, input }) =>
-      context.services.store.ledgerEntry(input.n) ?? notFound(`The ledger has no entry ${input.n}.`),
-  ),
-
-  hasCustodian: os.register.hasCustodian.handler(({ context }) => context.services.custodian.known),
-
-  custodian: os.register.custodian.handler(({ context, input }) => {
-    const entered = context.services.custodian.enter(input.name, input.password)
-    if (!entered) forbidden('Name or password are not those of the custodian.')
-    return {
-      token: entered.token,
-      words: entered.first
-        ? `${input.name} is now the custodian of this register. Keep the password safe: nobody can look it up.`
-        : 'You may change the register for an hour.',
-    }
+  ledgerEntry: os.register.ledgerEntry.handler(({ context, input }) => {
+    const entry =
+      context.services.store.ledgerEntry(input.n) ?? notFound(`The ledger has no entry ${input.n}.`)
+    return isOnlooker(context) ? entryForOnlookers(entry) : entry
   }),
 
   importFile: os.register.importFile.handler(({ context, input }) => {
     const { services } = context
-    const who = custodianOf(services, input.token)
+    const who = nameOf(context)
     let json: unknown
     try {
       json = JSON.parse(input.text)
@@ -208,7 +194,10 @@ export const registerRoutes = {
 }
 
 export const settingsRoutes = {
-  get: os.settings.get.handler(({ context }) => context.services.settings()),
+  get: os.settings.get.handler(({ context }) => {
+    const settings = context.services.settings()
+    return isOnlooker(context) ? settingsForOnlookers(settings) : settings
+  }),
   save: os.settings.save.handler(({ context, input }) => {
     const { mqtt, postgres } = input.settings.forward
     for (const address of [mqtt?.url, postgres?.url]) {
@@ -218,7 +207,7 @@ export const settingsRoutes = {
           'An address with a password is not kept. It is taken from STILLPOINT_MQTT_PASSWORD for a broker, from PGPASSWORD or .pgpass for a database.',
         )
     }
-    context.services.store.saveSettings(input.settings, input.who)
+    context.services.store.saveSettings(input.settings, nameOf(context))
     context.services.station.touched('settings')
     return { words: 'The settings are stored.' }
   }),

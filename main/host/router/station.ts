@@ -2,7 +2,8 @@ import type { Disposable } from '../../../app/base/clock.ts'
 import type { StationState } from '../../../app/contract/views.ts'
 import type { Station } from '../../station/station.ts'
 import { supportBundle } from '../../station/support-bundle.ts'
-import { blob, os } from './base.ts'
+import { blob, isOnlooker, os } from './base.ts'
+import { stateForOnlookers } from './onlookers.ts'
 
 /** Shortest time between two states sent to one window, ms of the wall clock. */
 const STATE_EVERY_MS = 250
@@ -28,9 +29,13 @@ export function changeOr(station: Station, ms: number, signal?: AbortSignal): Pr
 
 const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
 
-async function* states(station: Station, signal?: AbortSignal): AsyncGenerator<StationState, void> {
+async function* states(
+  station: Station,
+  onlooker: boolean,
+  signal?: AbortSignal,
+): AsyncGenerator<StationState, void> {
   while (!signal?.aborted) {
-    yield station.state()
+    yield onlooker ? stateForOnlookers(station.state()) : station.state()
     const sent = performance.now()
     await changeOr(station, STATE_AT_LEAST_MS, signal)
     const early = STATE_EVERY_MS - (performance.now() - sent)
@@ -39,8 +44,13 @@ async function* states(station: Station, signal?: AbortSignal): AsyncGenerator<S
 }
 
 export const stationRoutes = {
-  watch: os.station.watch.handler(({ context, signal }) => states(context.services.station, signal)),
-  state: os.station.state.handler(({ context }) => context.services.station.state()),
+  watch: os.station.watch.handler(({ context, signal }) =>
+    states(context.services.station, isOnlooker(context), signal),
+  ),
+  state: os.station.state.handler(({ context }) => {
+    const state = context.services.station.state()
+    return isOnlooker(context) ? stateForOnlookers(state) : state
+  }),
   support: os.station.support.handler(({ context }) =>
     blob(new Uint8Array(supportBundle(context.services.station, context.services.store)), 'application/gzip'),
   ),

@@ -1,6 +1,7 @@
 import { counted } from '../../../app/base/plural.ts'
 import type { StationTraffic } from '../../station/traffic-log.ts'
-import { os } from './base.ts'
+import { isOnlooker, nameOf, os } from './base.ts'
+import { rulesForOnlookers } from './onlookers.ts'
 
 /** Lines that may wait for a slow window; beyond that the oldest are dropped and the window is told. */
 const MOST_WAITING = 2000
@@ -53,8 +54,12 @@ export const wireRoutes = {
   }),
   converse: os.wire.converse.handler(async ({ context, input }) => ({
     reply:
-      (await context.services.station.converse(input.instrument, input.line, input.who, input.override)) ??
-      null,
+      (await context.services.station.converse(
+        input.instrument,
+        input.line,
+        nameOf(context),
+        input.override,
+      )) ?? null,
   })),
 }
 
@@ -64,12 +69,16 @@ export const alarmRoutes = {
     return { total: all.length, rows: all.slice(from, from + most) }
   }),
   acknowledge: os.alarms.acknowledge.handler(({ context, input }) => {
-    context.services.station.acknowledge(input.id, input.who)
-    return { words: `Seen by ${input.who}.` }
+    const who = nameOf(context)
+    context.services.station.acknowledge(input.id, who)
+    return { words: `Seen by ${who}.` }
   }),
-  rules: os.alarms.rules.handler(({ context }) => context.services.store.alarmRules()),
+  rules: os.alarms.rules.handler(({ context }) => {
+    const rules = context.services.store.alarmRules()
+    return isOnlooker(context) ? rulesForOnlookers(rules) : rules
+  }),
   saveRules: os.alarms.saveRules.handler(({ context, input }) => {
-    context.services.store.saveAlarmRules(input.rules, input.who)
+    context.services.store.saveAlarmRules(input.rules, nameOf(context))
     context.services.station.touched('settings')
     return { words: 'The alarm rules are stored and hold from now on.' }
   }),

@@ -2,8 +2,8 @@ import { type ReactNode, useState } from 'react'
 import type { CheckRequest } from '../../../app/checks/check-request.ts'
 import { wordsOf } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
+import { useMay } from '../../client/person.ts'
 import { say } from '../../page/page.ts'
-import { CustodianNow, useToken } from '../Custodian.connect.tsx'
 import { RecordPanel } from './Record.tsx'
 
 interface Props {
@@ -16,15 +16,13 @@ interface Props {
   onDone: () => void
 }
 
-/** Takes the result into the register: by the custodian, with a reason. */
+/** Takes the result into the register, with a reason. */
 export function RecordNow({ request, missing, act, follows, children, onDone }: Props) {
-  const token = useToken()
-  const [asking, setAsking] = useState(false)
+  const may = useMay('keep-records')
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   const record = () => {
-    if (!token) return setAsking(true)
-    station.checks.record({ request: request!(), token, why }).then(
+    station.checks.record({ request: request!(), why }).then(
       ({ words }) => {
         setProblem(undefined)
         setWhy('')
@@ -35,22 +33,18 @@ export function RecordNow({ request, missing, act, follows, children, onDone }: 
     )
   }
   return (
-    <>
-      <RecordPanel
-        act={act}
-        why={why}
-        locked={token === undefined}
-        ready={request !== undefined}
-        missing={missing}
-        follows={follows}
-        problem={problem}
-        onWhy={setWhy}
-        onAct={record}
-        onUnlock={() => setAsking(true)}
-      >
-        {children}
-      </RecordPanel>
-      {asking && <CustodianNow onClose={() => setAsking(false)} />}
-    </>
+    <RecordPanel
+      act={act}
+      why={why}
+      locked={!may}
+      ready={request !== undefined}
+      missing={missing}
+      follows={follows}
+      problem={problem}
+      onWhy={setWhy}
+      onAct={record}
+    >
+      {children}
+    </RecordPanel>
   )
 }

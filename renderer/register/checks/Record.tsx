@@ -14,7 +14,6 @@ interface Props {
   children: ReactNode
   onWhy: (why: string) => void
   onAct: () => void
-  onUnlock: () => void
 }
 
 /** The last step of a check: what recording it changes, and the act. */
@@ -33,16 +32,12 @@ export function RecordPanel(props: Props) {
       {!ready && missing && <p className="faint">{missing}</p>}
       <Problem words={props.problem} />
       <div className="row">
-        {locked ? (
-          <Button look="main" onPress={props.onUnlock}>
-            Unlock the register
-          </Button>
-        ) : (
+        {!locked && (
           <Button look="main" onPress={props.onAct} disabled={!ready || why.trim() === ''}>
             {act}
           </Button>
         )}
-        {locked && <span className="faint">Only the custodian changes it.</span>}
+        {locked && <span className="faint">Only who keeps the records changes them.</span>}
         {!locked && ready && why.trim() === '' && <span className="faint">Say why first.</span>}
       </div>
     </section>

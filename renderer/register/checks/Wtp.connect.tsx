@@ -1,12 +1,12 @@
 import { useState } from 'react'
 import { useAnswer, wordsOf } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
+import { useMay } from '../../client/person.ts'
 import { useRecords } from '../../client/records.ts'
 import { useStation } from '../../client/state.ts'
 import { say } from '../../page/page.ts'
 import { Choice } from '../../parts/Choice.tsx'
 import { Problem } from '../../parts/Problem.tsx'
-import { CustodianNow, useToken } from '../Custodian.connect.tsx'
 import { GUIDES } from './guides.ts'
 import { RecordPanel } from './Record.tsx'
 import type { SessionChoice } from './sessions.connect.tsx'
@@ -14,10 +14,9 @@ import { Wtp } from './Wtp.tsx'
 
 /** R(WTP) that a session measured before and after, and the way into the register. */
 export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
-  const token = useToken()
+  const may = useMay('keep-records')
   const running = useStation((state) => state?.session?.id)
   const [chosen, setChosen] = useState<string>()
-  const [asking, setAsking] = useState(false)
   const [why, setWhy] = useState('')
   const [problem, setProblem] = useState<string>()
   // R(WTP) is taken as a point of a plan: a record without points has none.
@@ -63,15 +62,14 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
         <RecordPanel
           act="Take R(WTP) into the register"
           why={why}
-          locked={token === undefined}
+          locked={!may}
           ready
           missing={undefined}
           follows={GUIDES.wtp.follows}
           problem={problem}
           onWhy={setWhy}
-          onUnlock={() => setAsking(true)}
           onAct={() =>
-            station.checks.takeWtp({ session, token: token!, why }).then(
+            station.checks.takeWtp({ session, why }).then(
               ({ words }) => {
                 setProblem(undefined)
                 setWhy('')
@@ -84,7 +82,6 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
           {null}
         </RecordPanel>
       )}
-      {asking && <CustodianNow onClose={() => setAsking(false)} />}
     </>
   )
 }

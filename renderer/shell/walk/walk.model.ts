@@ -147,7 +147,8 @@ export const WALK: readonly WalkStep[] = [
     id: 'report',
     place: 'points',
     title: 'Open the report',
-    words: () => 'It can be read at any time of the night; it is final only when a custodian signs it off.',
+    words: () =>
+      'It can be read at any time of the night; it is final only when somebody who may signs it off.',
     why: 'Paper, file and screen are made of the same numbers, so that none can differ from another.',
     look: [{ button: 'Report' }],
     done: (f) => f.place === 'points' && f.reportSeen,

@@ -1,11 +1,13 @@
-import { implement } from '@orpc/server'
+import { implement, ORPCError } from '@orpc/server'
 import { isoUtc } from '../../../app/base/clock.ts'
 import { checkThermometerChart } from '../../../app/checks/check-history.ts'
 import { bridgeChart, chartView, resistorChart, wtpChart } from '../../../app/checks/history.ts'
 import { lifeOf } from '../../../app/checks/life.ts'
 import { contract } from '../../../app/contract/index.ts'
+import { type CallName, NEEDS } from '../../../app/contract/rights.ts'
 import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../../app/contract/studies.ts'
+import { mayDo, RIGHTS } from '../../../app/records/person.ts'
 import type { Register } from '../../../app/records/register.ts'
 import type { SessionInfo } from '../../../app/records/session.ts'
 import { lookAtTable } from '../../../main/store/import/look.ts'
@@ -13,7 +15,6 @@ import { dueRecords, ledgerLines, listedRecords, listedSessions, paged, someReco
 import type { FakeStation } from './station.ts'
 import { fitsOf, previewOf, reportPage } from './studies.ts'
 
-const TOKEN = 'token-of-the-fake-custodian'
 const sleep = (ms: number, signal?: AbortSignal) =>
   new Promise<void>((resolve) => {
     const timer = setTimeout(resolve, ms)
@@ -43,7 +44,18 @@ function none(refusal: (options: typeof NO_ORDERS) => Error): never {
 
 /** The whole contract, answered by a made-up station. */
 export function fakeRouter(station: FakeStation) {
-  const os = implement(contract)
+  const os = implement(contract).use(({ path, next }) => {
+    const need = NEEDS[path.join('.') as CallName]
+    if (need !== 'look' && need !== 'window') {
+      const words = 'Sign in first.'
+      if (station.person === null)
+        throw new ORPCError('SIGN_IN', { defined: true, message: words, data: { words } })
+      if (need !== 'person' && !mayDo(station.person, need))
+        throw new ORPCError('FORBIDDEN', { defined: true, message: words, data: { words: 'You may not.' } })
+    }
+    return next()
+  })
+  const who = () => station.person?.name ?? 'nobody'
   const ok = (words: string) => ({ words })
   const ledger: LedgerEntry[] = []
   let settings = Settings.parse({
@@ -103,11 +115,18 @@ export function fakeRouter(station: FakeStation) {
   })
   const saved = <T extends { id: string; name: string }>(list: T[], entry: T, why: string, what: string) => {
     const at = list.findIndex((e) => e.id === entry.id)
-    record(station.custodian?.name ?? 'custodian', what, entry.id, list[at] ?? null, entry, why)
+    record(who(), what, entry.id, list[at] ?? null, entry, why)
     if (at < 0) list.push(entry)
     else list[at] = entry
     station.versions.register++
     return ok(`${entry.name} is saved and entered in the ledger.`)
+  }
+
+  const seen = () => ({ onlooker: false, person: station.person, anybody: station.password !== null })
+  const entered = ({ name, password }: { name: string; password: string }) => {
+    station.password ??= password
+    station.person = { id: 'person', name, rights: [...RIGHTS] }
+    return { person: station.person, token: 'token', words: `${name} is signed in.` }
   }
 
   return os.router({
@@ -258,13 +277,13 @@ export function fakeRouter(station: FakeStation) {
       importCsv: os.orders.importCsv.handler(({ errors }) => none(errors.REFUSED)),
     },
     drafts: {
-      get: os.drafts.get.handler(({ input }) => station.drafts.get(`${input.who} ${input.key}`) ?? null),
+      get: os.drafts.get.handler(({ input }) => station.drafts.get(input.key) ?? null),
       put: os.drafts.put.handler(({ input }) => {
-        station.drafts.set(`${input.who} ${input.key}`, { json: input.json, utcUs: station.utcUs() })
+        station.drafts.set(input.key, { json: input.json, utcUs: station.utcUs() })
         return ok('Kept.')
       }),
       drop: os.drafts.drop.handler(({ input }) => {
-        station.drafts.delete(`${input.who} ${input.key}`)
+        station.drafts.delete(input.key)
         return ok('Let go.')
       }),
     },
@@ -293,37 +312,37 @@ export function fakeRouter(station: FakeStation) {
           (c) => c.severity === 'stop' || (c.severity === 'warning' && !input.accept.includes(c.id)),
         )
         if (open) throw errors.REFUSED({ data: { words: `${open.words} ${open.remedy}` } })
-        return { session: station.begin(plan, input.operator, input.name) }
+        return { session: station.begin(plan, who(), input.name) }
       }),
       record: os.run.record.handler(({ input }) => ({
-        session: station.begin(station.plans[0]!, input.operator, input.name || 'Recording'),
+        session: station.begin(station.plans[0]!, who(), input.name || 'Recording'),
       })),
       pause: os.run.pause.handler(({ input }) => {
         station.paused = true
-        station.note(input.who, 'decision', `Paused: ${input.why}`)
+        station.note(who(), 'decision', `Paused: ${input.why}`)
         return ok('Paused. Readings go on, the plan waits.')
       }),
-      resume: os.run.resume.handler(({ input }) => {
+      resume: os.run.resume.handler(() => {
         station.paused = false
-        station.note(input.who, 'decision', 'Went on with the plan.')
+        station.note(who(), 'decision', 'Went on with the plan.')
         return ok('The plan goes on.')
       }),
       takeNow: os.run.takeNow.handler(({ input }) => {
-        station.note(input.who, 'decision', `Point taken now: ${input.why}`)
+        station.note(who(), 'decision', `Point taken now: ${input.why}`)
         return ok('The point is being taken now.')
       }),
       skip: os.run.skip.handler(({ input }) => {
-        station.note(input.who, 'decision', `Setpoint skipped: ${input.why}`)
+        station.note(who(), 'decision', `Setpoint skipped: ${input.why}`)
         return ok('Skipped to the next setpoint.')
       }),
       stop: os.run.stop.handler(({ input }) => {
-        station.note(input.who, 'closed', `Stopped: ${input.why}`)
+        station.note(who(), 'closed', `Stopped: ${input.why}`)
         station.stop('stopped-by-person')
         return ok('Stopped. The bath goes to its safe setpoint.')
       }),
       answer: os.run.answer.handler(() => ok('Answered.')),
       note: os.run.note.handler(({ input }) => {
-        station.note(input.who, 'note', input.words)
+        station.note(who(), 'note', input.words)
         return ok('Noted.')
       }),
     },
@@ -376,24 +395,18 @@ export function fakeRouter(station: FakeStation) {
         hasKey: false,
       })),
       signOff: os.points.signOff.handler(({ input, errors }) => {
-        if (!station.custodian)
-          throw errors.REFUSED({ data: { words: 'Set a custodian first, in Register.' } })
-        if (input.password !== station.custodian.password)
+        if (input.password !== station.password)
           throw errors.FORBIDDEN({ data: { words: 'The password is not right.' } })
-        station.signedOffBy = input.person
+        station.signedOffBy = who()
         station.versions.points++
         station.versions.sessions++
-        return ok(`Signed off by ${input.person}.`)
+        return ok(`Signed off by ${who()}.`)
       }),
       leaveOut: os.points.leaveOut.handler(({ input }) => {
         const key = input.channel ? `${input.point}/${input.channel}` : input.point
         if (input.restore) station.leftOut.delete(key)
         else station.leftOut.add(key)
-        station.note(
-          input.who,
-          'decision',
-          `${input.restore ? 'Taken back' : 'Left out'}: ${key}. ${input.why}`,
-        )
+        station.note(who(), 'decision', `${input.restore ? 'Taken back' : 'Left out'}: ${key}. ${input.why}`)
         station.versions.points++
         return ok(input.restore ? 'It counts again.' : 'It is left out, and the record says why.')
       }),
@@ -501,24 +514,19 @@ export function fakeRouter(station: FakeStation) {
       some: os.register.some.handler(({ input }) => someRecords(station.register, input)),
       retire: os.register.retire.handler(() => ok('It is out of the lists.')),
       bringBack: os.register.bringBack.handler(() => ok('It is back in the lists.')),
-      saveThermometer: os.register.saveThermometer.handler(({ input, errors }) => {
-        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
-        return saved(station.register.thermometers, input.entry, input.why, 'thermometer saved')
-      }),
-      saveResistor: os.register.saveResistor.handler(({ input, errors }) => {
-        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
-        return saved(station.register.resistors, input.entry, input.why, 'resistor saved')
-      }),
-      saveInstrument: os.register.saveInstrument.handler(({ input, errors }) => {
-        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
-        return saved(station.register.instruments, input.entry, input.why, 'instrument saved')
-      }),
-      saveFluid: os.register.saveFluid.handler(({ input, errors }) => {
-        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
-        return saved(station.register.fluids, input.entry, input.why, 'fluid saved')
-      }),
-      saveCell: os.register.saveCell.handler(({ input, errors }) => {
-        if (input.token !== TOKEN) throw errors.FORBIDDEN({ data: { words: 'Unlock the register first.' } })
+      saveThermometer: os.register.saveThermometer.handler(({ input }) =>
+        saved(station.register.thermometers, input.entry, input.why, 'thermometer saved'),
+      ),
+      saveResistor: os.register.saveResistor.handler(({ input }) =>
+        saved(station.register.resistors, input.entry, input.why, 'resistor saved'),
+      ),
+      saveInstrument: os.register.saveInstrument.handler(({ input }) =>
+        saved(station.register.instruments, input.entry, input.why, 'instrument saved'),
+      ),
+      saveFluid: os.register.saveFluid.handler(({ input }) =>
+        saved(station.register.fluids, input.entry, input.why, 'fluid saved'),
+      ),
+      saveCell: os.register.saveCell.handler(({ input }) => {
         station.register.cells ??= []
         return saved(station.register.cells, input.entry, input.why, 'cell saved')
       }),
@@ -542,13 +550,6 @@ export function fakeRouter(station: FakeStation) {
         const entry = ledger.find(({ n }) => n === input.n)
         if (!entry) throw errors.NOT_FOUND({ data: { words: 'The ledger has no such entry.' } })
         return entry
-      }),
-      hasCustodian: os.register.hasCustodian.handler(() => station.custodian !== null),
-      custodian: os.register.custodian.handler(({ input, errors }) => {
-        station.custodian ??= { name: input.name, password: input.password }
-        if (station.custodian.password !== input.password)
-          throw errors.FORBIDDEN({ data: { words: 'The password is not right.' } })
-        return { token: TOKEN, words: 'Unlocked for an hour.' }
       }),
       importFile: os.register.importFile.handler(() => ok('Nothing new in the file.')),
       exportFile: os.register.exportFile.handler(({ input }) =>
@@ -660,7 +661,7 @@ export function fakeRouter(station: FakeStation) {
       list: os.alarms.list.handler(({ input }) => paged(station.alarms, input)),
       acknowledge: os.alarms.acknowledge.handler(({ input }) => {
         station.alarms = station.alarms.map((a) =>
-          a.id === input.id ? { ...a, acknowledgedBy: input.who, acknowledgedUtcUs: station.utcUs() } : a,
+          a.id === input.id ? { ...a, acknowledgedBy: who(), acknowledgedUtcUs: station.utcUs() } : a,
         )
         return ok(`Acknowledged at ${isoUtc(station.utcUs())}.`)
       }),
@@ -684,6 +685,26 @@ export function fakeRouter(station: FakeStation) {
           .filter((kind) => kind !== null)
           .map((kind) => ({ kind, state: 'up-to-date' as const, behind: 0, words }))
       }),
+    },
+    people: {
+      me: os.people.me.handler(() => seen()),
+      comeBack: os.people.comeBack.handler(() => seen()),
+      enterFirst: os.people.enterFirst.handler(({ input }) => entered(input)),
+      signIn: os.people.signIn.handler(({ input, errors }) => {
+        if (input.password !== station.password)
+          throw errors.FORBIDDEN({ data: { words: 'Name or password are not right.' } })
+        return entered(input)
+      }),
+      signOut: os.people.signOut.handler(() => {
+        station.person = null
+        return ok('Nobody is signed in.')
+      }),
+      changePassword: os.people.changePassword.handler(({ input }) => {
+        station.password = input.next
+        return { token: 'token', words: 'The new password holds.' }
+      }),
+      list: os.people.list.handler(() => (station.person ? [station.person] : [])),
+      save: os.people.save.handler(({ input }) => ok(`${input.name} is stored.`)),
     },
   })
 }

@@ -7,6 +7,7 @@ import type {
   WaterState,
 } from '../../../app/contract/views.ts'
 import type { Bench } from '../../../app/records/bench.ts'
+import { type Person, RIGHTS } from '../../../app/records/person.ts'
 import type { Plan } from '../../../app/records/plan.ts'
 import type { Point } from '../../../app/records/point.ts'
 import type { Register } from '../../../app/records/register.ts'
@@ -22,6 +23,8 @@ export interface FakeOptions {
   scene: 'empty' | 'ready' | 'running' | 'fault'
   /** Session seconds per second. */
   speed: number
+  /** Who is signed in at every window; null: nobody has been entered. */
+  person?: string | null
 }
 
 const HOURS_IN = 2.15
@@ -42,8 +45,10 @@ export class FakeStation {
   paused = false
   leftOut = new Set<string>()
   signedOffBy: string | null = null
-  custodian: { name: string; password: string } | null = null
   readonly drafts = new Map<string, { json: string; utcUs: number }>()
+  /** Who is signed in at every window, and the password of whoever that is; null: nobody has been entered. */
+  person: Person | null
+  password: string | null
   versions = { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
   #startedWallMs = 0
   #startUtcUs = 0
@@ -53,6 +58,9 @@ export class FakeStation {
 
   constructor(options: FakeOptions) {
     this.options = options
+    const known = options.person !== null
+    this.person = known ? { id: 'person', name: options.person ?? 'M. Reed', rights: [...RIGHTS] } : null
+    this.password = known ? 'the password of tests' : null
     this.register = makeRegister(options.scene === 'empty' ? 0 : options.channels)
     if (options.scene === 'empty') {
       this.register = { thermometers: [], resistors: [], instruments: [], fluids: [] }

@@ -6,6 +6,7 @@ import lists from './0004-lists.ts'
 import drafts from './0005-drafts.ts'
 import identity from './0006-identity.ts'
 import certificates from './0007-certificates.ts'
+import people from './0008-people.ts'
 
 /** All steps of station.db, in order. */
 export const stationMigrations: readonly Migration[] = [
@@ -16,4 +17,5 @@ export const stationMigrations: readonly Migration[] = [
   drafts,
   identity,
   certificates,
+  people,
 ]

@@ -2,12 +2,14 @@ import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { Writable } from 'node:stream'
+import { mayDo, RIGHT_WORDS, type Right } from '../../app/records/person.ts'
 import { RealClock } from '../station/clocks/real.ts'
 import { StationError } from '../station/station-error.ts'
+import { isPassword } from '../store/password.ts'
 import { openStationStore, type StationStore } from '../store/station-store.ts'
 import type { Act } from './checks.ts'
 
-const PASSWORD_VARIABLE = 'STILLPOINT_CUSTODIAN_PASSWORD'
+const PASSWORD_VARIABLE = 'STILLPOINT_PASSWORD'
 
 /** A data folder that a command works on: never made by the way, for a mistyped path would begin a new station. */
 export function openExistingStore(folder: string, mode: 'read' | 'write'): StationStore {
@@ -32,37 +34,46 @@ export interface Claim {
 }
 
 /**
- * Lets the custodian of a register act from the command line, as at the window: by name and password, with a reason. Throws
- * StationError 'refused' where any of them is missing or wrong, or the register has no custodian yet.
+ * Lets a person act from the command line, as at the window: by name and password, with a reason, and with the right.
+ * Throws StationError 'refused' where any of them is missing or wrong, or nobody has been entered yet.
  */
-export async function custodianAct(store: StationStore, claim: Claim): Promise<Act> {
+export async function personAct(store: StationStore, right: Right, claim: Claim): Promise<Act> {
   const { who, why, canAsk, environment = process.env } = claim
   if (!who?.trim() || !why?.trim()) {
     throw new StationError(
       'refused',
-      'To write into the register say who you are and why: --who NAME --why TEXT. The ledger keeps both.',
+      'Say who you are and why: --who NAME --why TEXT. The ledger keeps both.',
     )
   }
-  if (store.custodian() === undefined) {
+  const { people } = store
+  if (!people.known) {
     throw new StationError(
       'refused',
-      'This register has no custodian yet. Name one in the Register place of the window first.',
+      'Nobody has been entered at this station yet. Enter the first person in the window, or with "stillpoint people add".',
     )
   }
   const password = environment[PASSWORD_VARIABLE] ?? (canAsk ? await askPassword(who) : undefined)
   if (password === undefined) {
     throw new StationError(
       'refused',
-      `The register is changed by its custodian. Give the password in ${PASSWORD_VARIABLE}; it cannot be asked for here.`,
+      `A password is needed. Give it in ${PASSWORD_VARIABLE}; it cannot be asked for here.`,
     )
   }
-  if (!store.checkCustodian(who, password)) {
-    throw new StationError(
-      'refused',
-      'Name or password are not those of the custodian. Nothing was written into the register.',
-    )
+  const person = people.named(who)
+  const isRight = await isPassword(password, person && people.passwordOf(person.id))
+  if (!person || person.closed !== undefined || !isRight) {
+    if (person)
+      people.tell({
+        who: 'station',
+        what: 'sign-in refused',
+        subject: person.id,
+        why: 'A wrong password was given to a command.',
+      })
+    throw new StationError('refused', 'Name or password are not right. Nothing was changed.')
   }
-  return { who, why }
+  if (!mayDo(person, right))
+    throw new StationError('refused', `Only who may ${RIGHT_WORDS[right]} does this. ${person.name} may not.`)
+  return { who: person.name, why }
 }
 
 /** Asks on the screen, without showing what is typed. */

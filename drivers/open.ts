@@ -3,6 +3,7 @@ import { type AnyInstrument, InstrumentError } from '../app/instruments/faces.ts
 import type { BenchInstrument } from '../app/records/bench.ts'
 import type { Connect } from './link/wire.ts'
 import { type BathLimits, ProfileBath } from './profile/bath.ts'
+import { tellProblem } from './profile/check.ts'
 import { ProfileEnvironmentSensor } from './profile/environment.ts'
 import type { ProfileLibrary } from './profile/library.ts'
 import { ProfileMeter } from './profile/meter.ts'
@@ -27,12 +28,7 @@ export function openInstrument(options: OpenOptions): AnyInstrument {
   const { spec, clock, profiles, bathLimits, connect, atOnce = false } = options
   const driver = profiles.profiles.get(spec.profile)
   if (driver === undefined) {
-    const known = [...profiles.profiles.keys()].sort().join(', ')
-    throw new InstrumentError(
-      'refused',
-      spec.name,
-      `There is no profile "${spec.profile}"; there are: ${known}.`,
-    )
+    throw new InstrumentError('refused', spec.name, whyNot(spec.profile, profiles))
   }
   const { profile, measure } = driver
   const made = { spec, clock, profile, random: options.random ?? Math.random, connect, atOnce }
@@ -47,4 +43,14 @@ export function openInstrument(options: OpenOptions): AnyInstrument {
     case 'environment':
       return new ProfileEnvironmentSensor(made)
   }
+}
+
+/** Why there is no such profile: what is wrong in its file, or which others there are. */
+function whyNot(id: string, { profiles, problems }: ProfileLibrary): string {
+  const own = problems.filter((problem) => problem.id === id)
+  if (own.length > 0) {
+    const more = own.length > 1 ? ` (and ${own.length - 1} more)` : ''
+    return `The profile "${id}" cannot be used: ${tellProblem(own[0]!)}${more}. Mend the file; it is read again by itself.`
+  }
+  return `There is no profile "${id}"; there are: ${[...profiles.keys()].sort().join(', ')}.`
 }

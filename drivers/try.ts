@@ -6,14 +6,19 @@ import {
   type TrafficLine,
 } from '../app/instruments/faces.ts'
 import type { LinkSpec } from '../app/records/bench.ts'
+import { isExcluded, MARKS, type Mark } from '../app/records/mark.ts'
 import { shortForm } from './language/headers.ts'
 import { openInstrument } from './open.ts'
+import { undress } from './profile/dress.ts'
 import type { Driver } from './profile/library.ts'
+import { compileAnswer } from './profile/reply.ts'
+import type { Command, Profile } from './profile/schema.ts'
 
 /** One thing tried on the real instrument. */
 export interface Attempt {
   readonly what: string
-  readonly outcome: 'worked' | 'failed' | 'skipped'
+  /** `no value`: it answered, and said that it has none to give, as of an input with nothing on it. */
+  readonly outcome: 'worked' | 'no value' | 'failed' | 'skipped'
   /** The answer, or what went wrong, or why it was skipped. */
   readonly words: string
 }
@@ -59,7 +64,11 @@ export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
         if (steps.has(name)) continue
         if (command.risk !== 'read-only' || command.send.includes('{') || command.poll !== undefined) continue
         const line = profile.language === 'scpi' ? shortForm(command.send) : command.send
-        note(await attempt(`${name} (${line})`, async () => (await instrument.converse(line)) ?? 'no answer'))
+        note(
+          await attempt(`${name} (${line})`, async () =>
+            believed(await instrument.converse(line), command, profile),
+          ),
+        )
       }
       for (const [what, work, changes] of capabilitiesOf(instrument)) {
         if (changes && !settings)
@@ -144,19 +153,36 @@ function inputsOf(count: number): number[] {
   return [...new Set([1, Math.min(2, count), count])]
 }
 
-function tell(measured: Measured): string {
-  const { value, unit, marks, note, raw } = measured
-  const failed = marks.filter(
-    (mark) => mark === 'silent' || mark === 'late' || mark === 'garbled' || mark === 'instrument-error',
-  )
-  if (failed.length > 0) throw new InstrumentError('garbled', '', `${failed.join(', ')}: ${note ?? raw}`)
-  return `${value ?? `no value (${marks.join(', ')})`} ${unit}`
+/** It answered as it should, and the answer is that there is no value. */
+class NoValue extends Error {}
+
+/** What an instrument says in place of a value; everything else that excludes a reading is a fault of the answer. */
+const SPECIALS: readonly Mark[] = ['over-range', 'under-range', 'not-a-number']
+
+/** A value that would be believed; throws where the reading is marked as one that does not count, or has no number. */
+function tell({ value, unit, marks, note, raw }: Measured): string {
+  if (value !== undefined && !isExcluded(marks)) return `${value} ${unit}`
+  const words = marks.map((mark) => MARKS[mark].words).join(', ')
+  if (marks.some((mark) => SPECIALS.includes(mark))) throw new NoValue(`"${raw}": ${words}`)
+  throw new InstrumentError('garbled', '', `"${raw}" is no value to believe: ${note ?? (words || 'no number')}`)
+}
+
+/** What an answer says by the command's own rule; throws where the rule rejects it. */
+function believed(reply: string | undefined, { answer }: Command, profile: Profile): string {
+  const shell = reply === undefined ? { text: '' } : undress(reply, profile)
+  if ('wrong' in shell) throw new InstrumentError('garbled', '', shell.wrong)
+  const read = compileAnswer(answer)(shell.text)
+  if (read.kind === 'unreadable') throw new InstrumentError('garbled', '', read.words)
+  if (read.kind === 'value' && read.value === undefined)
+    throw new NoValue(`"${shell.text}": ${read.marks.map((mark) => MARKS[mark].words).join(', ')}`)
+  return shell.text === '' ? 'no answer, as expected' : shell.text
 }
 
 async function attempt(what: string, work: () => Promise<string>): Promise<Attempt> {
   try {
     return { what, outcome: 'worked', words: await work() }
   } catch (error) {
+    if (error instanceof NoValue) return { what, outcome: 'no value', words: error.message }
     if (error instanceof InstrumentError) return { what, outcome: 'failed', words: error.message }
     throw error
   }

@@ -24,7 +24,8 @@ export const benchCalls = {
       }),
     ),
   ),
-  profiles: base.output(z.array(ProfileRow)),
+  /** Profiles, and the folder in which a laboratory keeps its own. */
+  profiles: base.output(z.strictObject({ folder: z.string(), rows: z.array(ProfileRow) })),
   /** Opens the link aside from any session, identifies, tries each capability, closes. */
   tryInstrument: base
     .input(z.strictObject({ instrument: BenchInstrument }))

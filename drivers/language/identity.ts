@@ -1,4 +1,5 @@
 import type { Identity } from '../../app/instruments/faces.ts'
+import type { Found, Matcher } from './pattern.ts'
 
 /**
  * An identity from a reply by a pattern with the named groups maker, model, serial, firmware; what is not named stays empty.
@@ -6,17 +7,16 @@ import type { Identity } from '../../app/instruments/faces.ts'
  *
  * Source  IEEE Std 488.2-1992, 10.14, from memory.
  */
-export function matchIdentity(reply: string, pattern: RegExp): Identity | undefined {
-  const groups = pattern.exec(reply)?.groups
-  if (groups === undefined) return pattern.test(reply) ? blank(reply) : undefined
-  return { ...blank(reply), ...pick(groups) }
+export function matchIdentity(reply: string, pattern: Matcher): Identity | undefined {
+  const found = pattern.find(reply)
+  return found && { ...blank(reply), ...pick(found.groups) }
 }
 
 function blank(raw: string): Identity {
   return { maker: '', model: '', serial: '', firmware: '', raw }
 }
 
-function pick(groups: Record<string, string | undefined>): Partial<Identity> {
+function pick(groups: Found['groups']): Partial<Identity> {
   const { maker = '', model = '', serial = '', firmware = '' } = groups
   return { maker, model, serial, firmware }
 }

@@ -8,6 +8,8 @@ export interface ProfileProblem {
   readonly file: string
   readonly line: number
   readonly sentence: string
+  /** The profile that the file would have been: its own word, or what the file is called. */
+  readonly id: string
 }
 
 export type ProfileCheck =
@@ -23,7 +25,9 @@ export function checkProfile(text: string, fileName: string): ProfileCheck {
     return { ok: false, problems: [syntaxProblem(text, fileName, error as Error)] }
   }
   const lines = new JsonLines(text)
+  const id = idIn(json) ?? idOfFile(fileName)
   const at = (path: JsonPath, sentence: string): ProfileProblem => ({
+    id,
     file: fileName,
     line: lines.lineOf(path),
     sentence,
@@ -70,5 +74,18 @@ function syntaxProblem(text: string, file: string, error: Error): ProfileProblem
   const offset = /position (\d+)/.exec(error.message)?.[1]
   const end = /end of JSON input/i.test(error.message) ? text.length : undefined
   const place = placeOf(text, offset === undefined ? (end ?? 0) : Number(offset))
-  return { file, line: place.line, sentence: `not JSON at column ${place.column}: ${error.message}` }
+  return {
+    id: idOfFile(file),
+    file,
+    line: place.line,
+    sentence: `not JSON at column ${place.column}: ${error.message}`,
+  }
 }
+
+function idIn(json: unknown): string | undefined {
+  const id: unknown = typeof json === 'object' && json !== null && 'id' in json ? json.id : undefined
+  return typeof id === 'string' ? id : undefined
+}
+
+/** What a file of this name would hold, where it does not say so itself. */
+export const idOfFile = (file: string): string => file.replace(/^.*[/\\]/, '').replace(/\.json$/, '')

@@ -2,6 +2,7 @@ import type { Disposable, Instant, StopSignal } from '../../app/base/clock.ts'
 import { type EnvironmentSensor, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import { readNumber } from '../language/numbers.ts'
+import { compilePattern, type Matcher } from '../language/pattern.ts'
 import type { Conversation } from '../link/conversation.ts'
 import { undress } from './dress.ts'
 import { type InstrumentOptions, ProfileInstrument } from './instrument.ts'
@@ -19,7 +20,7 @@ interface Telegram {
 
 /** An environment sensor as its profile describes it: asked, or talking by itself. */
 export class ProfileEnvironmentSensor extends ProfileInstrument<'environment'> implements EnvironmentSensor {
-  readonly #pattern: RegExp
+  readonly #pattern: Matcher
   #latest: Telegram | undefined
   #count: number | undefined
   #waiting: ((telegram: Telegram) => void)[] = []
@@ -27,7 +28,7 @@ export class ProfileEnvironmentSensor extends ProfileInstrument<'environment'> i
   constructor(options: InstrumentOptions) {
     super('environment', options)
     const { stream } = this.rules
-    this.#pattern = new RegExp(stream?.pattern ?? '.*', 's')
+    this.#pattern = compilePattern(stream?.pattern ?? '.*', { dotAll: true })
     if (stream !== undefined) this.firstTelegram = (talk) => this.#listen(talk)
   }
 
@@ -100,7 +101,7 @@ export class ProfileEnvironmentSensor extends ProfileInstrument<'environment'> i
       return true
     })
     const endUs = this.clock.now().monoUs + this.rules.stream!.longestSilenceS * 1e6
-    const identity = new RegExp(this.rules.identity.pattern, 's')
+    const identity = compilePattern(this.rules.identity.pattern, { dotAll: true })
     for (;;) {
       const leftMs = (endUs - this.clock.now().monoUs) / 1000
       const telegram = leftMs > 0 ? await this.#next(leftMs) : undefined
@@ -137,7 +138,7 @@ export class ProfileEnvironmentSensor extends ProfileInstrument<'environment'> i
   /** Telegrams are numbered: a number left out is a gap, and starting anew is a power cut. */
   #follow(text: string): readonly Mark[] {
     const { countAtPowerUp, countHighest } = this.rules.stream!
-    const said = this.#pattern.exec(text)?.groups?.count
+    const said = this.#pattern.find(text)?.groups?.count
     if (said === undefined) return []
     const before = this.#count
     const count = Number(said)
@@ -149,7 +150,7 @@ export class ProfileEnvironmentSensor extends ProfileInstrument<'environment'> i
   }
 
   #split(telegram: Telegram): Quantities {
-    const groups = telegram.text === undefined ? undefined : this.#pattern.exec(telegram.text)?.groups
+    const groups = telegram.text === undefined ? undefined : this.#pattern.find(telegram.text)?.groups
     return this.#each((unit, group) => this.#part(telegram, unit, groups?.[group]))
   }
 

@@ -12,6 +12,7 @@ import type { BenchInstrument } from '../../app/records/bench.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
 import { matchIdentity } from '../language/identity.ts'
+import { compilePattern } from '../language/pattern.ts'
 import type { Conversation } from '../link/conversation.ts'
 import { Link } from '../link/link.ts'
 import { intruderHint } from '../link/serial-faults.ts'
@@ -268,7 +269,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     this.forget()
     if (this.rules.stream === undefined) talk.hearUnasked((text) => this.speaker.hearGreeting(text))
     this.#identityText = await this.#askIdentity(talk)
-    const identity = matchIdentity(this.#identityText, new RegExp(this.rules.identity.pattern))!
+    const identity = matchIdentity(this.#identityText, compilePattern(this.rules.identity.pattern))!
     const expected = this.#spec.serial
     if (expected !== undefined && identity.serial !== expected) {
       throw this.error(
@@ -289,7 +290,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
 
   async #askIdentity(talk: Conversation): Promise<string> {
     if (this.firstTelegram !== undefined) return this.firstTelegram(talk)
-    const pattern = new RegExp(this.rules.identity.pattern)
+    const pattern = compilePattern(this.rules.identity.pattern)
     let other = ''
     let noise = ''
     const { lateMs, quietMs } = this.rules.timing
@@ -344,7 +345,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
 
   #noteFirmware(identity: Identity): void {
     const known = this.rules.identity.firmware
-    if (known === undefined || new RegExp(known).test(identity.firmware)) return
+    if (known === undefined || compilePattern(known).test(identity.firmware)) return
     this.link.traffic.tell(
       'note',
       `firmware ${identity.firmware} is not among those this profile was tried with`,

@@ -1,7 +1,7 @@
-import { readdir, readFile } from 'node:fs/promises'
+import { readdir, readFile, stat } from 'node:fs/promises'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import { checkProfile, type ProfileProblem } from './check.ts'
+import { checkProfile, idOfFile, type ProfileProblem } from './check.ts'
 import type { MeasureSequence } from './meter.ts'
 import type { Profile } from './schema.ts'
 
@@ -24,6 +24,11 @@ export interface ProfileLibrary {
 
 const OWN_FOLDER = fileURLToPath(new URL('../profiles/', import.meta.url))
 
+/** More than any profile needs, bytes: the largest that ship have a hundredth of it. */
+const MOST_BYTES = 1_000_000
+/** More files than anybody keeps beside one another. */
+const MOST_FILES = 1_000
+
 /** Reads the program's profiles and those of the user's folder; a user's profile takes the place of one with the same id. */
 export async function readLibrary(written: readonly Driver[], userFolder?: string): Promise<ProfileLibrary> {
   const profiles = new Map<string, Driver>(written.map((driver) => [driver.profile.id, driver]))
@@ -31,6 +36,12 @@ export async function readLibrary(written: readonly Driver[], userFolder?: strin
   for (const folder of userFolder === undefined ? [OWN_FOLDER] : [OWN_FOLDER, userFolder]) {
     for (const name of await jsonFiles(folder)) {
       const path = join(folder, name)
+      const { size } = await stat(path)
+      if (size > MOST_BYTES) {
+        const sentence = `the file has ${size} bytes; a profile has at most ${MOST_BYTES}`
+        problems.push({ id: idOfFile(path), file: path, line: 1, sentence })
+        continue
+      }
       const text = await readFile(path, 'utf8')
       const checked = checkProfile(text, path)
       if (checked.ok) profiles.set(checked.profile.id, { profile: checked.profile, source: path, text })
@@ -42,7 +53,8 @@ export async function readLibrary(written: readonly Driver[], userFolder?: strin
 
 async function jsonFiles(folder: string): Promise<string[]> {
   try {
-    return (await readdir(folder)).filter((name) => name.endsWith('.json')).sort()
+    const names = (await readdir(folder)).filter((name) => name.endsWith('.json'))
+    return names.sort().slice(0, MOST_FILES)
   } catch (error) {
     // A user's folder need not exist.
     if ((error as NodeJS.ErrnoException).code === 'ENOENT') return []

@@ -2,6 +2,7 @@ import type { Mark } from '../../app/records/mark.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
 import { readBlock } from '../language/blocks.ts'
 import { readNumber, timesPowerOfTen } from '../language/numbers.ts'
+import { compilePattern } from '../language/pattern.ts'
 import { readRegister } from '../language/status.ts'
 import { type Answer, BARE_NUMBER, type ValueRule } from './schema.ts'
 
@@ -22,6 +23,7 @@ export type Read =
 
 const ACKNOWLEDGED: Read = { kind: 'acknowledged' }
 const NO_MARKS: readonly Mark[] = []
+const DOT_ALL = { dotAll: true }
 
 /** Makes the reader of one answer, its patterns compiled once. */
 export function compileAnswer(answer: Answer): (text: string) => Read {
@@ -29,19 +31,19 @@ export function compileAnswer(answer: Answer): (text: string) => Read {
     case 'none':
       return (text) => (text === '' ? ACKNOWLEDGED : unreadable(`nothing was expected, but "${text}" came`))
     case 'acknowledge': {
-      const pattern = new RegExp(answer.pattern, 's')
+      const pattern = compilePattern(answer.pattern, DOT_ALL)
       return (text) =>
         pattern.test(text) ? ACKNOWLEDGED : unreadable(`"${text}" is not the acknowledgement`)
     }
     case 'text': {
-      const pattern = new RegExp(answer.pattern, 's')
+      const pattern = compilePattern(answer.pattern, DOT_ALL)
       return (text) =>
         pattern.test(text) ? { kind: 'text', text: text.trim() } : unreadable(`"${text}" is not the answer`)
     }
     case 'bits': {
-      const pattern = new RegExp(answer.pattern, 's')
+      const pattern = compilePattern(answer.pattern, DOT_ALL)
       return (text) => {
-        const bits = readRegister(pattern.exec(text)?.groups?.bits ?? '', answer.base)
+        const bits = readRegister(pattern.find(text)?.groups.bits ?? '', answer.base)
         return bits === undefined ? unreadable(`"${text}" is not a register`) : { kind: 'bits', bits }
       }
     }
@@ -54,11 +56,11 @@ function compileValue(rule: ValueRule): (text: string) => Read {
   const { field, block, units, comma, specials, status } = rule
   const bare = field === undefined && !block && units === undefined && !comma && rule.pattern === BARE_NUMBER
   if (bare && isEmpty(specials) && isEmpty(status)) return (text) => readValue(text, rule.unit)
-  const pattern = new RegExp(rule.pattern, 's')
+  const pattern = compilePattern(rule.pattern, DOT_ALL)
   return (text) => {
     const part = partOf(text, rule)
     if (part === undefined) return unreadable(`"${text}" does not have the parts it should have`)
-    const groups = pattern.exec(part)?.groups
+    const groups = pattern.find(part)?.groups
     const written = groups?.value
     if (groups === undefined || written === undefined)
       return unreadable(`"${part}" does not look like the answer`)

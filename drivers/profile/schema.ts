@@ -1,18 +1,25 @@
 import { z } from 'zod'
 import { MARK_NAMES } from '../../app/records/mark.ts'
 import { RawUnit } from '../../app/records/reading.ts'
+import { compilePattern } from '../language/pattern.ts'
 import { CHECKSUM_FORMS, CHECKSUMS } from './checksum.ts'
 
 const Ms = z.number().nonnegative().max(600_000)
 const Bytes = z.string().regex(/^[^\u0100-\uffff]*$/, 'only characters that are one byte (U+0000 to U+00FF)')
 const Name = z.string().regex(/^[a-z][a-z0-9-]*$/, 'lower-case words joined by hyphens')
-const Pattern = z.string().superRefine((source, context) => {
-  try {
-    new RegExp(source)
-  } catch (error) {
-    context.addIssue({ code: 'custom', message: `not a regular expression: ${(error as Error).message}` })
-  }
-})
+const Pattern = z
+  .string()
+  .max(2_000)
+  .superRefine((source, context) => {
+    try {
+      compilePattern(source)
+    } catch (error) {
+      context.addIssue({
+        code: 'custom',
+        message: `not a pattern that always ends (syntax of RE2: no look-around, no references back): ${(error as Error).message}`,
+      })
+    }
+  })
 const MarkName = z.enum(MARK_NAMES)
 
 const Serial = z.strictObject({

@@ -2,6 +2,7 @@ import type { Clock, Instant } from '../../app/base/clock.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import { readErrorQueue, saysPowerOn, tellErrors } from '../language/error-queue.ts'
 import { shortForm } from '../language/headers.ts'
+import { compilePattern, type Matcher } from '../language/pattern.ts'
 import type { Conversation } from '../link/conversation.ts'
 import type { Outcome, Request } from '../link/exchange.ts'
 import { dress, echoOf, undress } from './dress.ts'
@@ -53,8 +54,8 @@ export class Speaker {
   readonly #profile: Profile
   readonly #clock: Clock
   readonly #commands = new Map<string, Spoken>()
-  readonly #errorPattern: RegExp | undefined
-  readonly #powerUpMessage: RegExp | undefined
+  readonly #errorPattern: Matcher | undefined
+  readonly #powerUpMessage: Matcher | undefined
   readonly #haste: Haste
   #poweredUp = false
   #bits = 0
@@ -63,9 +64,9 @@ export class Speaker {
     this.#haste = new Haste(atOnce)
     this.#profile = profile
     this.#clock = clock
-    this.#errorPattern = profile.errors.kind === 'reply' ? new RegExp(profile.errors.pattern) : undefined
+    this.#errorPattern = profile.errors.kind === 'reply' ? compilePattern(profile.errors.pattern) : undefined
     this.#powerUpMessage =
-      profile.powerUpMessage === undefined ? undefined : new RegExp(profile.powerUpMessage)
+      profile.powerUpMessage === undefined ? undefined : compilePattern(profile.powerUpMessage)
     for (const [name, command] of Object.entries(profile.commands))
       this.#commands.set(name, this.#compile(command))
   }
@@ -259,9 +260,9 @@ export class Speaker {
 
   #errorIn(text: string): string | undefined {
     const { errors } = this.#profile
-    const match = this.#errorPattern?.exec(text)
-    if (errors.kind !== 'reply' || match === null || match === undefined) return undefined
-    const code = match.groups?.code ?? text
+    const match = this.#errorPattern?.find(text)
+    if (errors.kind !== 'reply' || match === undefined) return undefined
+    const code = match.groups.code ?? text
     const meaning = Object.hasOwn(errors.meanings, code) ? errors.meanings[code] : undefined
     return meaning === undefined
       ? `the instrument answered "${text}"`
@@ -272,7 +273,7 @@ export class Speaker {
     const { errors } = this.#profile
     if (errors.kind !== 'reply') return 'mark'
     const shell = undress(raw, this.#profile)
-    const code = 'text' in shell ? this.#errorPattern?.exec(shell.text)?.groups?.code : undefined
+    const code = 'text' in shell ? this.#errorPattern?.find(shell.text)?.groups.code : undefined
     const remedy =
       code !== undefined && Object.hasOwn(errors.meanings, code) ? errors.meanings[code]!.do : 'mark'
     if (remedy === 'reinit') this.#poweredUp = true

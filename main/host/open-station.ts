@@ -1,19 +1,19 @@
-import { join } from 'node:path'
 import type { Clock } from '../../app/base/clock.ts'
 import type { StationState } from '../../app/contract/views.ts'
-import { loadProfiles, openInstrument, type ProfileLibrary } from '../../drivers/index.ts'
+import { openInstrument } from '../../drivers/index.ts'
 import packageJson from '../../package.json' with { type: 'json' }
 import { type LogFile, openLog, type StationLog } from '../station/log.ts'
 import { Station } from '../station/station.ts'
 import { openStationStore, type StationStore } from '../store/station-store.ts'
 import { sketchOf } from '../study/session-sketch.ts'
+import { openProfileShelf, type ProfileShelf } from './profile-shelf.ts'
 
 export interface HostedStation {
   readonly folder: string
   readonly clock: Clock
   readonly store: StationStore
   readonly station: Station
-  readonly profiles: ProfileLibrary
+  readonly profiles: ProfileShelf
   readonly log: StationLog
   /** Writes the log out at once, for a process that is about to end. */
   flushLog(): void
@@ -34,20 +34,20 @@ export async function openHostedStation({ folder, clock, clockKind }: HostOption
   try {
     logFile = await openLog(folder)
     const { log } = logFile
-    const profiles = await loadProfiles({ userFolder: join(folder, 'profiles') })
-    for (const problem of profiles.problems) log.warn({ problem }, 'a profile cannot be used')
+    const profiles = await openProfileShelf(folder, log)
     const station = new Station({
       folder,
       clock,
       clockKind,
       store,
-      profileTexts: Object.fromEntries([...profiles.profiles].map(([id, { text }]) => [id, text])),
+      profileTexts: () => profiles.texts,
       openInstrument: (spec) => openInstrument({ spec, clock, profiles }),
       log,
       program: 'Stillpoint',
       programVersion: packageJson.version,
       smtpPassword: process.env.STILLPOINT_SMTP_PASSWORD,
     })
+    profiles.onDidChange = (ids) => void station.profilesChanged(ids)
     return {
       folder,
       clock,
@@ -57,6 +57,7 @@ export async function openHostedStation({ folder, clock, clockKind }: HostOption
       log,
       flushLog: () => logFile?.flush(),
       close: async () => {
+        profiles.close()
         await station.close()
         store.close()
         await logFile?.close()

@@ -1,6 +1,5 @@
 import type { Clock } from '../../app/base/clock.ts'
 import { Settings } from '../../app/contract/settings.ts'
-import type { ProfileLibrary } from '../../drivers/index.ts'
 import type { Lab } from '../../simulator/lab.ts'
 import type { StationLog } from '../station/log.ts'
 import type { Station } from '../station/station.ts'
@@ -17,6 +16,7 @@ import type { HostedStation } from './open-station.ts'
 import { OrderDesk } from './orders/order-desk.ts'
 import { PeopleDesk } from './people/people-desk.ts'
 import { Previews } from './previews.ts'
+import type { ProfileShelf } from './profile-shelf.ts'
 import { SessionDesk } from './session-desk.ts'
 import { SigningDesk } from './signing-desk.ts'
 
@@ -25,7 +25,7 @@ export class Services {
   readonly station: Station
   readonly store: StationStore
   readonly clock: Clock
-  readonly profiles: ProfileLibrary
+  readonly profiles: ProfileShelf
   readonly folder: string
   readonly sessions: SessionDesk
   readonly people: PeopleDesk

@@ -40,6 +40,8 @@ interface Kept {
  */
 export class AlarmDesk {
   readonly onDidChange = new Signal<AlarmChange>()
+  /** What the rules make of a cause; undefined where none asks for it. */
+  obey: (cause: AlarmCause) => AlarmCause | undefined = (cause) => cause
   readonly #clock: Clock
   #kept: Kept[] = []
   #count = 0
@@ -79,7 +81,9 @@ export class AlarmDesk {
     return this.#kept.filter((k) => k.view.active).map((k) => k.view)
   }
 
-  raise(cause: AlarmCause): void {
+  raise(said: AlarmCause): void {
+    const cause = this.obey(said)
+    if (!cause) return
     const known = this.#find(cause.key)
     const saysMore = cause.quiet && known && known.cause.words !== cause.words
     if (known && !(saysMore && known.view.acknowledgedBy !== null)) {

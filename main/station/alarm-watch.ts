@@ -1,26 +1,36 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { every } from '../../app/base/every.ts'
 import { duration } from '../../app/base/times.ts'
+import { ALARM_TABLE, type AlarmKind, type EventKind, type LookKind } from '../../app/contract/alarm-kinds.ts'
 import type { RecordLine } from '../../app/contract/pages.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
 import { celsiusWords, figure } from '../../app/live/words.ts'
-import type { AlarmDesk } from './alarm-desk.ts'
+import type { Channel } from '../../app/records/bench.ts'
+import type { AlarmCause, AlarmDesk } from './alarm-desk.ts'
 import { DueWatch } from './due-watch.ts'
 import type { SessionRun } from './session-run.ts'
 
 type Rule = AlarmRules['rules'][number]
 
+/** Limits of the rules that stand before anyone has set some. */
+const USUAL_LIMITS: Partial<Record<AlarmKind, Partial<Rule>>> = {
+  silence: { above: 180 },
+  link: { above: 60 },
+  disk: { below: 1e9, hysteresis: 1e8 },
+  'calibration-due': { above: 30 },
+}
+const USUAL_KINDS = ['silence', 'link', 'disk', 'calibration-due', 'gap', 'bath', 'plan-end'] as const
+
 /** What a station watches for before anyone has set rules. */
-export const USUAL_RULES: AlarmRules['rules'] = [
-  { id: 'silence', kind: 'silence', above: 180, hysteresis: 0, severity: 'warning', enabled: true },
-  { id: 'link', kind: 'link', above: 60, hysteresis: 0, severity: 'warning', enabled: true },
-  { id: 'disk', kind: 'disk', below: 1e9, hysteresis: 1e8, severity: 'warning', enabled: true },
-  { id: 'due', kind: 'calibration-due', above: 30, hysteresis: 0, severity: 'notice', enabled: true },
-  { id: 'gap', kind: 'gap', hysteresis: 0, severity: 'notice', enabled: true },
-  { id: 'bath', kind: 'bath', hysteresis: 0, severity: 'alarm', enabled: true },
-  { id: 'plan-end', kind: 'plan-end', hysteresis: 0, severity: 'notice', enabled: true },
-]
+export const USUAL_RULES: AlarmRules['rules'] = USUAL_KINDS.map((kind) => ({
+  id: kind === 'calibration-due' ? 'due' : kind,
+  kind,
+  hysteresis: 0,
+  severity: ALARM_TABLE[kind].severity,
+  enabled: true,
+  ...USUAL_LIMITS[kind],
+}))
 
 export interface AlarmWatchParts {
   readonly clock: Clock
@@ -56,24 +66,39 @@ export class AlarmWatch implements Disposable {
     this.#looking.dispose()
   }
 
-  /** A gap in the record has ended: told where a rule asks for it. */
-  gapEnded(channel: string, words: string): void {
-    for (const rule of this.#of('gap', channel)) {
-      const key = `gap-${channel}`
-      this.#p.desk.raise({ key, kind: 'gap', severity: rule.severity, subject: channel, words })
-      this.#p.desk.end(key)
-    }
+  /** A gap in the record has ended: told where a rule asks for gaps as long as it. */
+  gapEnded(channel: string, words: string, seconds: number): void {
+    const key = `gap-${channel}`
+    const lasting = this.#of('gap', channel).find((rule) => seconds > (rule.above ?? ALARM_TABLE.gap.usual))
+    if (!lasting) return
+    this.#p.desk.raise({ key, kind: 'gap', severity: lasting.severity, subject: channel, words })
+    this.#p.desk.end(key)
+  }
+
+  /** A cause as the rules of its kind have it; undefined where none asks for it. */
+  obey(cause: AlarmCause): AlarmCause | undefined {
+    const obeying = OBEYED[cause.kind as EventKind]
+    if (obeying === undefined) return cause
+    const [rule] = this.#of(cause.kind, cause.subject ?? '')
+    return rule && { ...cause, severity: obeying(cause.severity, rule.severity) }
+  }
+
+  /** Every kind that is looked at has its evaluator here, or this does not compile. */
+  readonly #evaluators: Record<LookKind, (rule: Rule, run: SessionRun | undefined) => void> = {
+    value: (rule, run) => this.#channels(rule, run, (channel, to) => this.#value(rule, channel, to)),
+    drift: (rule, run) => this.#channels(rule, run, (channel, to) => this.#drift(rule, channel, to)),
+    silence: (rule, run) => this.#channels(rule, run, (channel, to) => this.#silence(rule, channel, to)),
+    disk: (rule) => this.#disk(rule),
+    link: (rule, run) => this.#links(rule, run !== undefined),
+    'calibration-due': (rule) => {
+      if (this.#looks % DUE_EVERY === 0) this.#due.look(rule)
+    },
   }
 
   #look(): void {
     const run = this.#p.session()
     for (const rule of this.#p.rules()) {
-      if (!rule.enabled) continue
-      if (run && (rule.kind === 'value' || rule.kind === 'drift' || rule.kind === 'silence')) {
-        this.#channels(rule, run)
-      } else if (rule.kind === 'disk') this.#disk(rule)
-      else if (rule.kind === 'link') this.#links(rule, run !== undefined)
-      else if (rule.kind === 'calibration-due' && this.#looks % DUE_EVERY === 0) this.#due.look(rule)
+      if (rule.enabled) this.#evaluators[rule.kind as LookKind]?.(rule, run)
     }
     this.#looks += 1
   }
@@ -84,40 +109,43 @@ export class AlarmWatch implements Disposable {
       .filter((r) => r.enabled && r.kind === kind && (r.subject === undefined || r.subject === subject))
   }
 
-  #channels(rule: Rule, run: SessionRun): void {
-    const now = run.recorder.now()
-    for (const channel of run.setup.bench.channels) {
-      if (!channel.enabled || (rule.subject !== undefined && rule.subject !== channel.id)) continue
-      if (rule.kind === 'value') {
-        const celsius = run.watch.celsius(channel.id)
-        this.#judge(
-          rule,
-          channel.id,
-          celsius,
-          (limit) => `${channel.name} reads ${celsiusWords(celsius)}, limit ${celsiusWords(limit)}.`,
-        )
-      } else if (rule.kind === 'drift') {
-        // On its way to a setpoint a bath drifts because it is told to.
-        if (run.runner && run.runner.state.phase !== 'measuring') continue
-        const drift = Math.abs(run.watch.judgement(channel.id)?.driftMkPerMin ?? Number.NaN)
-        this.#judge(
-          rule,
-          channel.id,
-          drift,
-          (limit) => `${channel.name} drifts by ${figure(drift)} mK/min, limit ${figure(limit)}.`,
-        )
-      } else {
-        const silence = run.silenceS(channel.id, rule.above ?? Number.POSITIVE_INFINITY)
-        // A session that has just begun has had no chance yet.
-        const silentS = Number.isFinite(silence) ? silence : now.monoUs / 1e6
-        this.#judge(
-          rule,
-          channel.id,
-          silentS,
-          () => `${channel.name} has given no usable reading for ${duration(silentS)}.`,
-        )
-      }
+  #channels(
+    rule: Rule,
+    run: SessionRun | undefined,
+    judge: (channel: Channel, run: SessionRun) => void,
+  ): void {
+    for (const channel of run?.setup.bench.channels ?? []) {
+      if (channel.enabled && (rule.subject === undefined || rule.subject === channel.id)) judge(channel, run!)
     }
+  }
+
+  #value(rule: Rule, { id, name }: Channel, run: SessionRun): void {
+    const celsius = run.watch.celsius(id)
+    this.#judge(
+      rule,
+      id,
+      celsius,
+      (limit) => `${name} reads ${celsiusWords(celsius)}, limit ${celsiusWords(limit)}.`,
+    )
+  }
+
+  #drift(rule: Rule, { id, name }: Channel, run: SessionRun): void {
+    // On its way to a setpoint a bath drifts because it is told to.
+    if (run.runner && run.runner.state.phase !== 'measuring') return
+    const drift = Math.abs(run.watch.judgement(id)?.driftMkPerMin ?? Number.NaN)
+    this.#judge(
+      rule,
+      id,
+      drift,
+      (limit) => `${name} drifts by ${figure(drift)} mK/min, limit ${figure(limit)}.`,
+    )
+  }
+
+  #silence(rule: Rule, { id, name }: Channel, run: SessionRun): void {
+    const silence = run.silenceS(id, rule.above ?? Number.POSITIVE_INFINITY)
+    // A session that has just begun has had no chance yet.
+    const silentS = Number.isFinite(silence) ? silence : run.recorder.now().monoUs / 1e6
+    this.#judge(rule, id, silentS, () => `${name} has given no usable reading for ${duration(silentS)}.`)
   }
 
   #disk(rule: Rule): void {
@@ -141,7 +169,7 @@ export class AlarmWatch implements Disposable {
       const since = this.#lostSince.get(link.instrument)
       const lostS = since === undefined ? 0 : (nowUs - since) / 1e6
       this.#judge(
-        { above: 60, ...rule },
+        { above: ALARM_TABLE.link.usual, ...rule },
         link.instrument,
         lostS,
         () => `${link.name} has not been reached for ${duration(lostS)}: ${link.words}`,
@@ -165,4 +193,17 @@ export class AlarmWatch implements Disposable {
       (below === undefined || value >= below + hysteresis)
     if (back) this.#p.desk.end(key)
   }
+}
+
+const GRAVITY: readonly Rule['severity'][] = ['notice', 'warning', 'alarm']
+const lesser = (a: Rule['severity'], b: Rule['severity']) => (GRAVITY.indexOf(a) < GRAVITY.indexOf(b) ? a : b)
+const graver = (a: Rule['severity'], b: Rule['severity']) => (GRAVITY.indexOf(a) < GRAVITY.indexOf(b) ? b : a)
+
+/** Of each kind that is told when it happens: the severity of what happened, by that of its rule. */
+const OBEYED: Record<EventKind, (own: Rule['severity'], ofRule: Rule['severity']) => Rule['severity']> = {
+  gap: (_own, ofRule) => ofRule,
+  // What is graver than a remark is as grave as the rule says.
+  bath: (own, ofRule) => (own === 'alarm' ? ofRule : lesser(own, ofRule)),
+  // A plan that ended otherwise than it should is worth a warning at least.
+  'plan-end': (own, ofRule) => (own === 'notice' ? ofRule : graver(own, ofRule)),
 }

@@ -1,5 +1,6 @@
 import type { Clock } from '../../app/base/clock.ts'
 import { daysBetween, utcDay } from '../../app/base/times.ts'
+import { ALARM_TABLE } from '../../app/contract/alarm-kinds.ts'
 import type { RecordLine } from '../../app/contract/pages.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import { dueName, dueWords } from '../../app/records/due.ts'
@@ -7,8 +8,6 @@ import type { SessionSetup } from '../../app/records/session.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 
 const DAY_MS = 86_400_000
-/** A rule that says no other counts what is due within so many days. */
-const USUAL_DAYS = 30
 
 export interface DueWatchParts {
   readonly clock: Clock
@@ -34,7 +33,7 @@ export class DueWatch {
     const { clock, desk, due, session } = this.#p
     const { utcUs } = clock.now()
     const today = utcDay(utcUs)
-    const by = utcDay(utcUs + (above ?? USUAL_DAYS) * DAY_MS * 1000)
+    const by = utcDay(utcUs + (above ?? ALARM_TABLE['calibration-due'].usual) * DAY_MS * 1000)
     const kind = 'calibration-due'
     const ids = subject === undefined ? undefined : [subject]
     const { total, rows } = due(by, ids)

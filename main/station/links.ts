@@ -1,6 +1,6 @@
 import type { Disposable } from '../../app/base/clock.ts'
 import type { LinkView } from '../../app/contract/views.ts'
-import type { AnyInstrument } from '../../app/instruments/faces.ts'
+import { type AnyInstrument, InstrumentError } from '../../app/instruments/faces.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
 import { TrafficLog } from './traffic-log.ts'
 
@@ -13,6 +13,9 @@ export class Links {
     string,
     { spec: BenchInstrument; instrument: AnyInstrument; ends: Disposable[] }
   >()
+
+  /** Instruments that cannot be talked to at all, such as one whose profile has an error, and why. */
+  readonly #unusable = new Map<string, { spec: BenchInstrument; words: string }>()
 
   constructor(make: (spec: BenchInstrument) => AnyInstrument, onChange: () => void) {
     this.#make = make
@@ -34,11 +37,32 @@ export class Links {
       const now = wanted.get(id)
       if (!now || JSON.stringify(now) !== JSON.stringify(spec)) await this.#close(id)
     }
+    this.#unusable.clear()
     for (const spec of bench.instruments) if (!this.#instruments.has(spec.id)) this.#open(spec)
     this.#onChange()
   }
 
+  /** What keeps instruments of the bench from being used, in words; empty where nothing does. */
+  get problems(): string[] {
+    return [...this.#unusable.values()].map(({ words }) => words)
+  }
+
+  /** Makes the instruments of these profiles anew, where they were open or wanted to be. */
+  async renew(profiles: ReadonlySet<string>): Promise<void> {
+    const open = [...this.#instruments.values()].map(({ spec }) => spec)
+    const concerned = [...open, ...[...this.#unusable.values()].map(({ spec }) => spec)].filter((spec) =>
+      profiles.has(spec.profile),
+    )
+    for (const spec of concerned) {
+      await this.#close(spec.id)
+      this.#unusable.delete(spec.id)
+      this.#open(spec)
+    }
+    if (concerned.length > 0) this.#onChange()
+  }
+
   async closeAll(): Promise<void> {
+    this.#unusable.clear()
     await Promise.all([...this.#instruments.keys()].map((id) => this.#close(id)))
     this.#onChange()
   }
@@ -53,7 +77,7 @@ export class Links {
         role: instrument?.role ?? '',
         profile: spec.profile,
         state: instrument?.status.state ?? 'closed',
-        words: instrument?.status.words ?? 'not connected',
+        words: this.#unusable.get(spec.id)?.words ?? instrument?.status.words ?? 'not connected',
         address: link.kind === 'tcp' ? `${link.host}:${link.port}` : link.path,
         identity: instrument?.identity?.raw ?? null,
         exchanges: instrument?.status.exchanges ?? 0,
@@ -63,11 +87,22 @@ export class Links {
   }
 
   #open(spec: BenchInstrument): void {
-    const instrument = this.#make(spec)
+    const instrument = this.#tryMake(spec)
+    if (!instrument) return
     const ends = [this.traffic.follow(instrument), instrument.onDidChangeStatus(() => this.#onChange())]
     this.#instruments.set(spec.id, { spec, instrument, ends })
     // It goes on trying by itself; its status says what is wrong.
     instrument.open().catch(() => this.#onChange())
+  }
+
+  #tryMake(spec: BenchInstrument): AnyInstrument | undefined {
+    try {
+      return this.#make(spec)
+    } catch (fault) {
+      if (!(fault instanceof InstrumentError)) throw fault
+      this.#unusable.set(spec.id, { spec, words: fault.message })
+      return undefined
+    }
   }
 
   async #close(id: string): Promise<void> {

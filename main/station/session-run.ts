@@ -297,17 +297,25 @@ export class SessionRun {
     this.runner?.timeWasLost(seconds)
   }
 
+  /** Told of each turn of a link, and at the start of one that is not ready: what is missing then is not measured. */
   #followLink(instrument: AnyInstrument): Disposable {
-    let state = instrument.status.state
-    return instrument.onDidChangeStatus((status) => {
-      if (status.state === state) return
-      state = status.state
+    const turnOf = ({ state, cause }: AnyInstrument['status']) =>
+      `${state} ${cause === 'wrong-instrument' ? cause : ''}`
+    let last = turnOf(instrument.status)
+    const tell = ({ state, cause, words }: AnyInstrument['status']) =>
       this.recorder.tell({
         kind: 'link',
         subject: instrument.id,
-        words: `${instrument.id}: ${status.words}`,
-        data: { state },
+        words: `${instrument.id}: ${words}`,
+        data: { state, ...(cause !== undefined && { cause }) },
       })
+    if (instrument.status.cause !== undefined) tell(instrument.status)
+    return instrument.onDidChangeStatus((status) => {
+      // An instrument that came back as another is told of, though the link is as lost as it was.
+      const turn = turnOf(status)
+      if (turn === last) return
+      last = turn
+      tell(status)
     })
   }
 }

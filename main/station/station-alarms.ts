@@ -44,6 +44,7 @@ export class StationAlarms implements Disposable {
       freeBytes,
       due: (dueBy, ids) => store.records.list({ kinds: DUE_KINDS, dueBy, ids, sort: 'due' }),
     })
+    this.desk.obey = (cause) => this.watch.obey(cause)
     this.post = new AlarmPost({
       clock,
       folder,

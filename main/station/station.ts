@@ -46,7 +46,7 @@ export interface StationOptions {
   readonly clockKind?: StationState['clock']
   readonly store: StationStore
   /** Profile texts by id, kept with each session. */
-  readonly profileTexts: Readonly<Record<string, string>>
+  readonly profileTexts: () => Readonly<Record<string, string>>
   readonly openInstrument: (spec: BenchInstrument) => AnyInstrument
   readonly log: StationLog
   readonly program: string
@@ -195,6 +195,12 @@ export class Station {
   async connect(): Promise<LinkView[]> {
     await this.links.connect(this.#choice.need())
     return this.links.views(this.bench)
+  }
+
+  /** Profiles were changed: instruments that are not in use by a session speak by the new ones. */
+  async profilesChanged(ids: ReadonlySet<string>): Promise<void> {
+    if (!this.#run && !this.#opened) await this.links.renew(ids)
+    this.touched('bench')
   }
 
   async disconnect(): Promise<void> {
@@ -413,7 +419,12 @@ export class Station {
 
   async #start(wanted: SessionWanted): Promise<string> {
     const { store, clock } = this.#o
-    const makings = { ...this.#o, bench: this.#choice.need(), utcUs: clock.now().utcUs }
+    const bench = this.#choice.need()
+    await this.links.connect(bench)
+    const [problem] = this.links.problems
+    if (problem !== undefined) throw new StationError('refused', problem)
+    const profileTexts = this.#o.profileTexts()
+    const makings = { ...this.#o, bench, profileTexts, utcUs: clock.now().utcUs }
     const { info, setup } = newSession(wanted, makings)
     await this.#begin(beginSession(store, clock, info, setup))
     return info.id
@@ -466,8 +477,9 @@ export class Station {
     this.#run = run
     run.recorder.onDidTell.on(({ points, events }) => {
       if (points.length > 0) this.touched('points')
-      for (const { kind, subject, words } of events) {
-        if (kind === 'gap' && subject !== null) this.#alarms.watch.gapEnded(subject, words)
+      for (const { kind, subject, words, data } of events) {
+        if (kind === 'gap' && subject !== null)
+          this.#alarms.watch.gapEnded(subject, words, Number(data.seconds))
       }
     })
     if (this.#o.clockKind === 'real') this.#awake = keepAwake(log)

@@ -24,6 +24,7 @@ import { LabAsk, type LabScenario } from './LabAsk.tsx'
 import { benchProblems } from './problems.ts'
 
 const STILL = { state: 'flat', held: 1 } as const
+const NO_PROFILES = { folder: '', rows: [] }
 const NOTHING_MEASURED: readonly ChannelView[] = []
 
 /** The first channel is the reference's: what the register alone can mean is chosen already. */
@@ -58,7 +59,7 @@ export default function BenchPlace() {
   const group = useStation((state) => (measuring ? state?.group : undefined)) ?? STILL
   const saved = useAnswer(() => station.bench.get(), [version])
   const benches = useAnswer(() => station.bench.list(), [version])
-  const profiles = useAnswer(() => station.bench.profiles(), [])
+  const profiles = useAnswer(() => station.bench.profiles(), [version])
   const fluids = useFluids()
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
@@ -69,7 +70,7 @@ export default function BenchPlace() {
   }, [saved.data, arrive])
   useBackStep(selected !== null, () => select(null))
   const roleOf = useMemo(() => {
-    const roles = new Map(profiles.data?.map((p) => [p.id, p.role]))
+    const roles = new Map(profiles.data?.rows.map((p) => [p.id, p.role]))
     return (profile: string) => roles.get(profile) ?? ''
   }, [profiles.data])
   const bench = draft?.now
@@ -169,7 +170,7 @@ export default function BenchPlace() {
       instrument: {
         id,
         name: 'New instrument',
-        profile: profiles.data?.[0]?.id ?? 'profile',
+        profile: profiles.data?.rows[0]?.id ?? 'profile',
         link: { kind: 'tcp', host: '127.0.0.1', port: 5025 },
       },
     })
@@ -263,7 +264,7 @@ export default function BenchPlace() {
         editor={
           <EditorNow
             bench={bench}
-            profiles={profiles.data ?? []}
+            profiles={profiles.data ?? NO_PROFILES}
             register={register.data}
             roleOf={roleOf}
             problems={problems}

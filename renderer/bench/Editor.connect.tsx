@@ -11,7 +11,7 @@ import { type FoundHost, InstrumentEditor, type PortRow, type TryLine } from './
 
 interface Props {
   bench: Bench
-  profiles: readonly ProfileRow[]
+  profiles: { readonly folder: string; readonly rows: readonly ProfileRow[] }
   register: Register | undefined
   roleOf: (profile: string) => string
   problems: Record<string, string>
@@ -60,7 +60,8 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
     return (
       <InstrumentEditor
         instrument={instrument}
-        profiles={profiles}
+        profiles={profiles.rows}
+        profileFolder={profiles.folder}
         records={records.lines}
         recordFinder={records.finder}
         ports={ports}

@@ -27,6 +27,8 @@ export interface TryLine {
 interface Props {
   instrument: BenchInstrument
   profiles: readonly ProfileRow[]
+  /** Where the laboratory's own profiles lie. */
+  profileFolder: string
   records: readonly { id: string; name: string }[]
   recordFinder: Finder | undefined
   ports: readonly PortRow[] | undefined
@@ -55,6 +57,7 @@ export function InstrumentEditor(props: Props) {
         </Button>
       </div>
       <Problem words={problem} />
+      <Problem words={profiles.find(({ id }) => id === instrument.profile)?.problem ?? undefined} />
       <div className="fields">
         <Field label="Name" value={instrument.name} onChange={(name) => onChange({ name })} />
         <Choice
@@ -81,6 +84,9 @@ export function InstrumentEditor(props: Props) {
           about="Empty: the first one seen is kept."
         />
       </div>
+      <p className="field-about">
+        Profiles of your own go into {props.profileFolder}; a file that changes there is read again by itself.
+      </p>
       <OneOf
         label="Link"
         value={link.kind}

@@ -99,6 +99,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
                       options={ALARM_OPTIONS}
                       onChange={(kind) => act({ do: 'rule', id: rule.id, part: { kind } })}
                     />
+                    <p className="field-about">{words.todo}</p>
                     {missing && <p className="cell-problem">{missing}</p>}
                   </td>
                   <td className="left">

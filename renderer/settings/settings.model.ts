@@ -1,3 +1,4 @@
+import { ALARM_TABLE, type AlarmRow } from '../../app/contract/alarm-kinds.ts'
 import { ALARM_KINDS, type AlarmRules, Settings } from '../../app/contract/settings.ts'
 import { type FieldSpec, readForm, type Texts, textsOf } from '../register/forms.ts'
 import { CELSIUS_UNITS, SECOND_UNITS } from '../text/numbers.ts'
@@ -151,42 +152,26 @@ interface KindWords {
   scale?: number
   /** What the station takes where no limit is given, in the record's unit. */
   usual?: number
+  /** What a person does about it. */
+  todo: string
 }
 
-export const KIND_WORDS: Record<Rule['kind'], KindWords> = {
-  value: {
-    name: 'A value leaves its limits',
-    above: 'Above',
-    below: 'Below',
-    unit: '°C',
-    units: CELSIUS_UNITS,
-  },
-  drift: {
-    name: 'A drift is too fast',
-    above: 'Above',
-    unit: 'mK/min',
-    units: { 'mK/min': 1, 'K/min': 1000 },
-  },
-  silence: { name: 'A channel is silent', above: 'Longer than', unit: 's', units: SECOND_UNITS },
-  gap: { name: 'Readings have a gap', above: 'Longer than', unit: 's', units: SECOND_UNITS },
-  disk: {
-    name: 'The disk runs full',
-    below: 'Less free than',
-    unit: 'GB',
-    units: { GB: 1, MB: 1e-3, TB: 1e3 },
-    scale: 1e9,
-  },
-  'calibration-due': {
-    name: 'A calibration ends soon',
-    above: 'Within',
-    unit: 'days',
-    units: { days: 1, d: 1 },
-    usual: 30,
-  },
-  'plan-end': { name: 'The plan has ended', unit: '' },
-  bath: { name: 'The bath says something is wrong', unit: '' },
-  link: { name: 'A link is lost', above: 'Longer than', unit: 's', units: SECOND_UNITS, usual: 60 },
+/** How each quantity of the table is typed. */
+const TYPED: Record<AlarmRow['unit'], Pick<KindWords, 'unit' | 'units' | 'scale'>> = {
+  '': { unit: '' },
+  '°C': { unit: '°C', units: CELSIUS_UNITS },
+  'mK/min': { unit: 'mK/min', units: { 'mK/min': 1, 'K/min': 1000 } },
+  s: { unit: 's', units: SECOND_UNITS },
+  bytes: { unit: 'GB', units: { GB: 1, MB: 1e-3, TB: 1e3 }, scale: 1e9 },
+  days: { unit: 'days', units: { days: 1, d: 1 } },
 }
+
+export const KIND_WORDS: Record<Rule['kind'], KindWords> = Object.fromEntries(
+  ALARM_KINDS.map((kind) => {
+    const { when: _when, severity: _severity, unit, ...words }: AlarmRow = ALARM_TABLE[kind]
+    return [kind, { ...words, ...TYPED[unit] }]
+  }),
+) as Record<Rule['kind'], KindWords>
 
 /** What is missing of a rule, if anything; such a rule would never speak. */
 export function ruleProblem(rule: Rule): string | undefined {

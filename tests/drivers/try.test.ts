@@ -30,7 +30,11 @@ describe('tryProfile', () => {
         settings: true,
       })
       expect(attempts.length).toBeGreaterThan(1)
-      expect(attempts.filter((each) => each.outcome !== 'worked')).toEqual([])
+      const unlike = attempts.filter((each) => each.outcome !== 'worked')
+      // Inputs of the lab with nothing on them say so; that is no value to believe, and no fault.
+      expect(
+        unlike.filter(({ outcome, words }) => outcome !== 'no value' || !words.includes('not a number')),
+      ).toEqual([])
     }
     await bench.close()
   })
@@ -50,6 +54,25 @@ describe('tryProfile', () => {
     })
     expect(attempts.some((each) => each.outcome === 'skipped')).toBe(true)
     expect(sent.filter((line) => !line.includes('?'))).toEqual(['*CLS\\x0A'])
+    await bench.close()
+  })
+
+  it('does not say that an answer worked which its rule rejects', async () => {
+    const bench = await openLab(2)
+    const bath = bench.lab.bench.instruments.find((each) => each.id === 'bath')!
+    const shipped = library.profiles.get(bath.profile)!
+    // As written by somebody who believed that the bath answers in words.
+    const temperature = shipped.profile.capabilities['read-temperature']![0]!
+    const commands = structuredClone(shipped.profile.commands)
+    const { answer } = commands[temperature]!
+    commands[temperature]!.answer = { ...answer, pattern: '^T=(?<value>.*)$' } as typeof answer
+    const driver = { ...shipped, profile: { ...shipped.profile, commands } }
+    const attempts = await tryProfile({ driver, link: bath.link, clock: bench.clock, settings: false })
+    const failed = attempts.filter(({ outcome }) => outcome === 'failed')
+    expect(failed.map(({ what }) => what)).toEqual(
+      expect.arrayContaining([expect.stringContaining(temperature), 'read temperature']),
+    )
+    expect(failed[0]!.words).toContain('does not look like the answer')
     await bench.close()
   })
 

@@ -51,7 +51,7 @@ export async function openBox(options: BoxOptions = {}): Promise<Box> {
       clock,
       clockKind: 'virtual',
       store,
-      profileTexts: {},
+      profileTexts: () => ({}),
       openInstrument: (spec) => openInstrument({ spec, clock, profiles, random: () => 0.5 }),
       log: pino({ level: options.logLevel ?? 'silent' }),
       program: 'Stillpoint',

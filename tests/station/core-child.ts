@@ -33,7 +33,7 @@ const station = new Station({
   clock,
   clockKind: 'scaled',
   store,
-  profileTexts: {},
+  profileTexts: () => ({}),
   openInstrument: (spec) => openInstrument({ spec, clock, profiles }),
   log: pino({ level: 'error' }, pino.destination(2)),
   program: 'Stillpoint',

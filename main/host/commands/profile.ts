@@ -92,7 +92,9 @@ async function attempt(
     ...(options.traffic ? { onTraffic: (line) => say(`    ${SIGNS[line.direction]} ${line.text}`) } : {}),
   })
   const count = (outcome: Attempt['outcome']) => attempts.filter((each) => each.outcome === outcome).length
-  say(`${count('worked')} worked, ${count('failed')} failed, ${count('skipped')} skipped`)
+  say(
+    `${count('worked')} worked, ${count('no value')} answered without a value, ${count('failed')} failed, ${count('skipped')} skipped`,
+  )
   return count('failed') === 0
 }
 

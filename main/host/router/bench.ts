@@ -57,8 +57,10 @@ export const benchRoutes = {
     })),
   ),
 
-  profiles: os.bench.profiles.handler(({ context }) => {
-    const { profiles, problems } = context.services.profiles
+  profiles: os.bench.profiles.handler(async ({ context }) => {
+    // Where the folder cannot be watched, it is read when somebody looks.
+    await context.services.profiles.reread()
+    const { profiles, problems, folder } = context.services.profiles
     const good = [...profiles.values()].map(({ profile, source }) => ({
       id: profile.id,
       title: profile.title,
@@ -68,14 +70,14 @@ export const benchRoutes = {
       problem: null,
     }))
     const bad = problems.map((problem) => ({
-      id: problem.file,
-      title: problem.file,
+      id: problem.id,
+      title: problem.id,
       role: '',
       links: [],
       from: 'user' as const,
       problem: tellProblem(problem),
     }))
-    return [...good, ...bad]
+    return { folder, rows: [...good, ...bad] }
   }),
 
   tryInstrument: os.bench.tryInstrument.handler(async ({ context, input }) => {

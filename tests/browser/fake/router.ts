@@ -196,32 +196,35 @@ export function fakeRouter(station: FakeStation) {
           usable: false,
         },
       ]),
-      profiles: os.bench.profiles.handler(() => [
-        {
-          id: 'lab-rb-8',
-          title: 'Quennick RB-8 ratio bridge',
-          role: 'ratio-bridge',
-          links: ['tcp', 'serial'],
-          from: 'program',
-          problem: null,
-        },
-        {
-          id: 'lab-cs-16',
-          title: 'Quennick CS-16 scanner',
-          role: 'scanner',
-          links: ['tcp', 'serial'],
-          from: 'program',
-          problem: null,
-        },
-        {
-          id: 'lab-tb-2',
-          title: 'Quennick TB-2 bath',
-          role: 'bath',
-          links: ['tcp', 'serial'],
-          from: 'program',
-          problem: null,
-        },
-      ]),
+      profiles: os.bench.profiles.handler(() => ({
+        folder: '/home/lab/Stillpoint/profiles',
+        rows: [
+          {
+            id: 'lab-rb-8',
+            title: 'Quennick RB-8 ratio bridge',
+            role: 'ratio-bridge',
+            links: ['tcp', 'serial'],
+            from: 'program',
+            problem: null,
+          },
+          {
+            id: 'lab-cs-16',
+            title: 'Quennick CS-16 scanner',
+            role: 'scanner',
+            links: ['tcp', 'serial'],
+            from: 'program',
+            problem: null,
+          },
+          {
+            id: 'lab-tb-2',
+            title: 'Quennick TB-2 bath',
+            role: 'bath',
+            links: ['tcp', 'serial'],
+            from: 'program',
+            problem: null,
+          },
+        ],
+      })),
       tryInstrument: os.bench.tryInstrument.handler(async () => {
         await sleep(150)
         return [

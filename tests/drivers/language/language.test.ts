@@ -9,6 +9,7 @@ import {
 } from '../../../drivers/language/error-queue.ts'
 import { headerPattern, shortForm, splitMessage } from '../../../drivers/language/headers.ts'
 import { matchIdentity } from '../../../drivers/language/identity.ts'
+import { compilePattern } from '../../../drivers/language/pattern.ts'
 import { readRegister } from '../../../drivers/language/status.ts'
 import { printString, readString } from '../../../drivers/language/strings.ts'
 
@@ -120,7 +121,7 @@ describe('splitMessage', () => {
 
 describe('matchIdentity', () => {
   it('takes the named groups, and nothing from another instrument', () => {
-    const pattern = /^(?<maker>Q),(?<model>RB-8),(?<serial>\d+),(?<firmware>.*)$/
+    const pattern = compilePattern('^(?<maker>Q),(?<model>RB-8),(?<serial>\\d+),(?<firmware>.*)$')
     expect(matchIdentity('Q,RB-8,0817,1.3', pattern)).toEqual({
       maker: 'Q',
       model: 'RB-8',

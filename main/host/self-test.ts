@@ -28,7 +28,7 @@ export async function selfTest(services: Services): Promise<string> {
   port2.start()
   const core: ContractRouterClient<Contract> = createORPCClient(new RPCLink({ port: port2 }))
   try {
-    const profiles = await core.bench.profiles()
+    const { rows: profiles } = await core.bench.profiles()
     need(profiles.length > 5, `${profiles.length} profiles were found`)
     await core.bench.startLab({ seed: 4 })
     const links = await core.bench.connect()

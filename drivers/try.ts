@@ -164,7 +164,11 @@ function tell({ value, unit, marks, note, raw }: Measured): string {
   if (value !== undefined && !isExcluded(marks)) return `${value} ${unit}`
   const words = marks.map((mark) => MARKS[mark].words).join(', ')
   if (marks.some((mark) => SPECIALS.includes(mark))) throw new NoValue(`"${raw}": ${words}`)
-  throw new InstrumentError('garbled', '', `"${raw}" is no value to believe: ${note ?? (words || 'no number')}`)
+  throw new InstrumentError(
+    'garbled',
+    '',
+    `"${raw}" is no value to believe: ${note ?? (words || 'no number')}`,
+  )
 }
 
 /** What an answer says by the command's own rule; throws where the rule rejects it. */

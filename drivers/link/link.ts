@@ -212,7 +212,8 @@ export class Link {
   }
 
   async #attemptOnce(state: LinkState): Promise<Identity> {
-    this.#setState(state, state === 'connecting' ? 'connecting' : this.#status.words)
+    // What is known of why it is not ready stands until the attempt has told something else.
+    this.#setState(state, state === 'connecting' ? 'connecting' : this.#status.words, this.#status.cause)
     try {
       const identity = await this.#connectAndIdentify()
       this.#attempt = 0

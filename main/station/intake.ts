@@ -7,6 +7,10 @@ import type { NewReading } from '../../app/records/reading.ts'
 import { Gaps } from './gaps.ts'
 import type { Recorder } from './recorder.ts'
 
+/** The wall clock against the count from one reading to the next: what differs by more is a step, s, and no slewing, part. */
+const STEP_S = 0.25
+const SLEW = 1e-3
+
 /**
  * From a measured value to a stored reading: its marks, the gap it opens or closes, and what its company makes one
  * suspect. Nothing is made up: where there is no number, the reading says so.
@@ -16,14 +20,16 @@ export class Intake {
   readonly #recorder: Recorder
   readonly #watch: Watch
   readonly #lastGood = new Map<string, Instant>()
-  /** Marks the next reading of each channel carries. */
-  readonly #due = new Map<string, Mark[]>()
+  /** Moment of each channel's last reading, good or not, and of the beginning. */
+  readonly #moments = new Map<string, Instant>()
+  readonly #born: Instant
   readonly #channels: readonly Channel[]
 
   constructor(recorder: Recorder, watch: Watch, channels: readonly Channel[]) {
     this.#recorder = recorder
     this.#watch = watch
     this.#channels = channels
+    this.#born = recorder.now()
   }
 
   /** A gap that concerns every channel: the station itself was away, or the computer slept. */
@@ -34,8 +40,12 @@ export class Intake {
     }
   }
 
-  markNext(mark: Mark): void {
-    for (const { id } of this.#channels) this.#due.set(id, withMarks(this.#due.get(id) ?? [], [mark]))
+  /** Whether the computer's clock was set between a channel's reading before and this one: told by the two times of each. */
+  #isAfterStep(channel: string, { utcUs, monoUs }: Instant): boolean {
+    const before = this.#moments.get(channel) ?? this.#born
+    this.#moments.set(channel, { utcUs, monoUs })
+    const elapsedUs = monoUs - before.monoUs
+    return Math.abs(utcUs - before.utcUs - elapsedUs) > STEP_S * 1e6 + SLEW * Math.abs(elapsedUs)
   }
 
   /** Stores one measured value of a channel. */
@@ -45,6 +55,7 @@ export class Intake {
     let marks: Mark[] = [...measured.marks]
     if (value === null && !isExcluded(marks)) marks.push('garbled')
     if (discarded) marks = withMarks(marks, ['settling-discarded'])
+    if (this.#isAfterStep(channel.id, at)) marks = withMarks(marks, ['clock-stepped'])
     const reading: NewReading = {
       channel: channel.id,
       utcUs: at.utcUs,
@@ -66,11 +77,6 @@ export class Intake {
       // Nothing waits for it: it goes with the reading that follows.
       this.#recorder.take(reading, true)
       return
-    }
-    const due = this.#due.get(channel.id)
-    if (due) {
-      marks = withMarks(marks, due)
-      this.#due.delete(channel.id)
     }
     const gap = this.gaps.close(channel.id, channel.name, at)
     if (gap) marks = withMarks(marks, ['gap-before'])

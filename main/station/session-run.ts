@@ -293,7 +293,6 @@ export class SessionRun {
       words: `The computer's clock was set ${way} by ${duration(Math.abs(seconds))}, or the computer slept.`,
       data: { seconds },
     })
-    this.intake.markNext('clock-stepped')
     this.runner?.timeWasLost(seconds)
   }
 

@@ -248,7 +248,7 @@ export default function BenchPlace() {
           (finding || bench.instruments.length === 0) && (
             <FindNow
               bench={bench}
-              profiles={profiles.data ?? []}
+              profiles={profiles.data?.rows ?? []}
               records={register.data?.instruments ?? []}
               onAdd={(instruments) => {
                 for (const instrument of instruments) act({ do: 'add-instrument', instrument })

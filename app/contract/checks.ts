@@ -94,6 +94,8 @@ export const FoundPlateau = z.strictObject({
       kind: z.enum(['A', 'B']),
       /** null: none that count. */
       degreesOfFreedom: z.number().nullable(),
+      /** What has the same error of it. */
+      sharedBy: z.enum(['nothing', 'cell', 'resistor']),
     }),
   ),
   uMk: z.number(),

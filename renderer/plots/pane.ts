@@ -194,7 +194,7 @@ export class PlotPane {
       },
       scales: { x: { time: true }, ...(crowded ? { y: { auto: false, range: givenRange } } : {}) },
       axes: [
-        { ...gridAxis, space: rem * 6, size: rem * 2.6, values: (_, splits) => timeLabels(splits) },
+        { ...gridAxis, space: rem * 6, size: rem * 2.6, values: (_, splits) => momentsShown(splits) },
         ...(own && lines.length <= MOST_OWN_AXES ? lines : [undefined]).map((line, i): uPlot.Axis => {
           const plain = {
             size: rem * 5.6,
@@ -240,8 +240,7 @@ export class PlotPane {
         ],
       },
     }
-    // Without a moment yet there is no time to label: the first painting brings the numbers.
-    this.#plot = new uPlot(options, [[], ...this.#ys.map(() => [])] as uPlot.AlignedData, this.#host)
+    this.#plot = new uPlot(options, [this.#xs, ...this.#ys] as uPlot.AlignedData, this.#host)
     this.#detach = attachGestures(this.#plot, this.#hooks)
   }
 
@@ -266,6 +265,11 @@ export class PlotPane {
     this.#ink.paint(plot.ctx, plot.bbox, drawn, at, this.#width * perSecond, thick)
   }
 }
+
+/** Before the first painting the axis stands at no moment of any session, and says nothing. */
+const momentsShown = (splits: number[]): string[] =>
+  (splits.at(-1) ?? 0) < A_YEAR_S ? splits.map(() => '') : timeLabels(splits)
+const A_YEAR_S = 31_557_600
 
 const emptyBars = (count: number): Bars => ({
   low: new Float64Array(count).fill(Number.NaN),

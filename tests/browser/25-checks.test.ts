@@ -212,7 +212,7 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     await ask.getByRole('button', { name: 'Record', exact: true }).click()
     await page.getByRole('heading', { name: 'Watch', level: 1 }).waitFor({ state: 'attached' })
     await go(page, 'Register')
-    await page.getByText(/Bridge, by hand has been recorded since/).waitFor()
+    await page.getByText(/Session "Bridge, by hand", running since/).waitFor()
     await page.getByRole('button', { name: 'Stop the session' }).click()
     const stop = page.getByRole('alertdialog', { name: 'Stop the session' })
     await stop.getByLabel('Why').fill('enough')

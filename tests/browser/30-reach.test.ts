@@ -5,7 +5,7 @@ import { launchChromium, openWindow, screenshot } from './chromium.ts'
 import { type RunningFake, startFake } from './fake-station.ts'
 import { go } from './first-run.ts'
 
-const PLACES = ['Bench', 'Watch', 'Plan', 'Points', 'Archive', 'Register', 'Wire']
+const PLACES = ['Orders', 'Bench', 'Watch', 'Plan', 'Points', 'Archive', 'Register', 'Wire']
 
 /** What stands across the page's width. */
 const overflow = (page: Page) => page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth)

@@ -11,6 +11,7 @@
  *   npm run soak -- --packages
  *   npm run soak -- --points N --seed S
  *   npm run soak -- --years N --seed S [--folder DIR]
+ *   npm run soak -- --order SPEED
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
@@ -23,6 +24,7 @@ import { tryToLose } from './durability.ts'
 import { hostileSoak } from './hostile/soak.ts'
 import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
+import { orderProof } from './order.ts'
 import { packForAll } from './packages.ts'
 import { pointsAgain } from './points.ts'
 import { Totals, table } from './totals.ts'
@@ -44,6 +46,7 @@ const { values } = parseArgs({
     bridges: { type: 'string', default: '0' },
     cells: { type: 'string', default: '0' },
     points: { type: 'string', default: '0' },
+    order: { type: 'string', default: '0' },
     hostile: { type: 'boolean', default: false },
     json: { type: 'string' },
     only: { type: 'string' },
@@ -59,6 +62,7 @@ if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
   console.error('soak: --nights and --seed are whole numbers')
   process.exit(2)
 }
+if (Number(values.order) > 0) process.exit((await orderProof(Number(values.order))) ? 0 : 1)
 if (values.durability) {
   const { good, lines } = tryToLose()
   for (const line of lines) console.log(line)

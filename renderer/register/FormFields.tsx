@@ -1,6 +1,6 @@
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
-import type { FieldSpec, Texts } from './forms.ts'
+import { type FieldSpec, fieldsFor, type Texts } from './forms.ts'
 
 interface Props {
   specs: readonly FieldSpec[]
@@ -17,7 +17,7 @@ const NONE = '-'
 export function FormFields({ specs, texts, problems, prefix = '', onChange }: Props) {
   return (
     <div className="fields">
-      {specs.map((spec) =>
+      {fieldsFor(specs, texts).map((spec) =>
         spec.type === 'choice' || spec.type === 'flag' ? (
           <Choice
             key={spec.key}

@@ -15,6 +15,10 @@ export interface FieldSpec {
   choices?: readonly { id: string; name: string; about?: string }[]
   /** What leaving an optional choice open is called. */
   none?: string
+  /** Size of the shown unit in that of the record: 1e-6 for a relative value shown in ppm. */
+  scale?: number
+  /** Whether the field has a meaning beside what else is typed; without it, it always has. */
+  when?: (texts: Texts) => boolean
 }
 
 export type Texts = Readonly<Record<string, string>>
@@ -42,11 +46,19 @@ function put(record: Json, key: string, value: unknown): void {
 
 const yesNo = (value: boolean) => (value ? 'yes' : 'no')
 
+/** Without the noise of the last binary digit. */
+const clean = (value: number): number => Number(value.toPrecision(12))
+
+/** The fields that have a meaning beside what else is typed. */
+export const fieldsFor = (specs: readonly FieldSpec[], texts: Texts): readonly FieldSpec[] =>
+  specs.filter(({ when }) => when === undefined || when(texts))
+
 /** What the fields show of a record. */
 export function textsOf(record: unknown, specs: readonly FieldSpec[]): Texts {
   return Object.fromEntries(
-    specs.map(({ key }) => {
-      const value = at(record, key)
+    specs.map(({ key, scale }) => {
+      const kept = at(record, key)
+      const value = typeof kept === 'number' && scale ? clean(kept / scale) : kept
       return [
         key,
         value === undefined || value === null
@@ -70,7 +82,7 @@ export interface ReadForm {
 export function readForm(texts: Texts, specs: readonly FieldSpec[]): ReadForm {
   const record: Json = {}
   const problems: Record<string, string> = {}
-  for (const spec of specs) {
+  for (const spec of fieldsFor(specs, texts)) {
     const text = (texts[spec.key] ?? '').trim()
     if (text === '') {
       if (!spec.optional) {
@@ -80,7 +92,8 @@ export function readForm(texts: Texts, specs: readonly FieldSpec[]): ReadForm {
       }
       continue
     }
-    const value = readField(text, spec)
+    const typed = readField(text, spec)
+    const value = typeof typed === 'number' && spec.scale ? clean(typed * spec.scale) : typed
     if (value === undefined) problems[spec.key] = wanted(spec)
     else put(record, spec.key, value)
   }

@@ -1,8 +1,9 @@
 import { KINDS, type KindName, THERMOMETER_KINDS } from '../../app/kinds/table.ts'
 import { CELL_POINTS } from '../../app/records/cell.ts'
-import { Its90Section, ThermocoupleType } from '../../app/records/conversion.ts'
+import { ThermocoupleType } from '../../app/records/conversion.ts'
+import { COEFFICIENT_NAMES, SUBRANGES } from '../../app/thermometry/its90-subranges.ts'
 import { CELSIUS_UNITS } from '../text/numbers.ts'
-import type { FieldSpec } from './forms.ts'
+import type { FieldSpec, Texts } from './forms.ts'
 
 export const KIND_NAMES = Object.fromEntries(
   Object.entries(KINDS).map(([kind, { name }]) => [kind, name]),
@@ -29,12 +30,14 @@ export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
     unit: 'Ω',
     optional: true,
     about: 'At 0 °C for platinum, at 25 °C for thermistors.',
+    when: ({ kind }) => kind !== 'thermocouple',
   },
   {
     key: 'thermocoupleType',
     label: 'Type of thermocouple',
     type: 'choice',
     optional: true,
+    when: ({ kind }) => kind === 'thermocouple',
     choices: ThermocoupleType.options.map((id) => ({ id, name: id })),
   },
   {
@@ -42,6 +45,7 @@ export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
     label: 'Element',
     type: 'choice',
     optional: true,
+    when: ({ kind }) => kind === 'prt',
     none: 'Not stated',
     about: 'The class of IEC 60751 depends on it; where it is not stated, no class is printed.',
     choices: [
@@ -112,7 +116,31 @@ const number = (key: string, label: string, optional = false, about?: string): F
   ...(optional ? { optional } : {}),
   ...(about ? { about } : {}),
 })
-const sections = Its90Section.options.map((id) => ({ id, name: id }))
+const POINT_NAMES: Readonly<Record<string, string>> = {
+  'e-H2': 'hydrogen',
+  O2: 'oxygen',
+  Ar: 'argon',
+  Hg: 'mercury',
+  Ga: 'gallium',
+  In: 'indium',
+  Sn: 'tin',
+  Zn: 'zinc',
+  Al: 'aluminium',
+  Ag: 'silver',
+}
+
+/** A subrange as people say it: '3.3.2.3: water to tin, 0 to 231.928 °C'. */
+function subrangeName({ section, lowC, highC, fixedPoints }: (typeof SUBRANGES)[number]): string {
+  const name = (symbol: string | undefined) => POINT_NAMES[symbol ?? ''] ?? symbol ?? ''
+  const ends =
+    section === '3.3.3'
+      ? 'mercury to gallium'
+      : highC > 1
+        ? `water to ${name(fixedPoints.at(-1))}`
+        : `${name(fixedPoints[0])} to water`
+  return `${section}: ${ends}, ${lowC} to ${highC} °C`
+}
+const sections = SUBRANGES.map((range) => ({ id: range.section, name: subrangeName(range) }))
 const its90Set = (prefix: string): FieldSpec[] => [
   {
     key: `${prefix}subrange`,
@@ -121,9 +149,15 @@ const its90Set = (prefix: string): FieldSpec[] => [
     choices: sections,
     optional: true,
   },
-  ...['a', 'b', 'c', 'd', 'c1', 'c2', 'c3', 'c4', 'c5'].map((name) =>
-    number(`${prefix}coefficients.${name}`, name, true),
-  ),
+  ...COEFFICIENT_NAMES.map((name) => ({
+    ...number(`${prefix}coefficients.${name}`, name, true),
+    // Only those that the deviation function of this subrange has; where none is named, those of above 0 °C.
+    when: (texts: Texts) => {
+      const section = texts[`${prefix}subrange`]
+      if (!section) return prefix === '' && /^[abcd]$/.test(name)
+      return SUBRANGES.some((range) => range.section === section && range.coefficients.includes(name))
+    },
+  })),
 ]
 
 export interface ConversionForm {
@@ -140,6 +174,14 @@ export const CONVERSION_FORMS: Record<string, ConversionForm> = {
       'R at the water triple point and the deviation coefficients of one subrange; a second subrange for the other side of 0 °C.',
     fields: [
       number('rWtp', 'R(WTP) / Ω'),
+      {
+        key: 'uRWtp',
+        label: 'Standard uncertainty of R(WTP)',
+        type: 'number',
+        unit: 'Ω',
+        units: { Ω: 1, ohm: 1, mΩ: 1e-3, µΩ: 1e-6 },
+        optional: true,
+      },
       ...its90Set(''),
       ...its90Set('joined.').map((f) => ({ ...f, label: `Second subrange: ${f.label}` })),
     ],
@@ -222,6 +264,9 @@ export const RESISTOR_FIELDS: readonly FieldSpec[] = [
   { key: 'note', label: 'Note', type: 'text', optional: true },
 ]
 
+/** A relative value as it may be typed, in millionths: 0.4 ppm, 0.00004 %. */
+const PPM = { ppm: 1, '%': 1e4 } as const
+
 export const RESISTOR_CALIBRATION_FIELDS: readonly FieldSpec[] = [
   { key: 'date', label: 'Date', type: 'date' },
   { key: 'due', label: 'Recalibration due', type: 'date', optional: true },
@@ -231,8 +276,22 @@ export const RESISTOR_CALIBRATION_FIELDS: readonly FieldSpec[] = [
   { key: 'celsius', label: 'At', ...celsius },
   { key: 'alphaPerK', label: 'alpha / K⁻¹', type: 'number', about: 'Relative change per kelvin.' },
   { key: 'betaPerK2', label: 'beta / K⁻²', type: 'number' },
-  { key: 'driftPerYear', label: 'Relative drift per year', type: 'number' },
-  { key: 'expandedRelative', label: 'Relative expanded uncertainty', type: 'number', units: { ppm: 1e-6 } },
+  {
+    key: 'driftPerYear',
+    label: 'Relative drift per year',
+    type: 'number',
+    unit: 'ppm',
+    scale: 1e-6,
+    units: PPM,
+  },
+  {
+    key: 'expandedRelative',
+    label: 'Relative expanded uncertainty',
+    type: 'number',
+    unit: 'ppm',
+    scale: 1e-6,
+    units: PPM,
+  },
   { key: 'k', label: 'Coverage factor k', type: 'number' },
 ]
 

@@ -1,10 +1,12 @@
 import { describe, expect, it } from 'vitest'
+import { fieldsFor, readForm, textsOf } from '../../../renderer/register/forms.ts'
 import {
   coefficientLines,
   draftOf,
   newCalibration,
   readEntry,
 } from '../../../renderer/register/register.model.ts'
+import { CONVERSION_FORMS, RESISTOR_CALIBRATION_FIELDS } from '../../../renderer/register/specs.ts'
 import { makeRegister } from '../../browser/fake/records.ts'
 
 const register = makeRegister(3)
@@ -63,5 +65,36 @@ describe('readEntry', () => {
     expect(entry).toBeUndefined()
     expect(problems).toHaveProperty('name')
     expect(problems).toHaveProperty(['calibration.r0'])
+  })
+})
+
+describe('fieldsFor', () => {
+  const its90 = CONVERSION_FORMS.its90!.fields
+  const shown = (texts: Record<string, string>) =>
+    fieldsFor(its90, texts).flatMap(({ key }) =>
+      /coefficients\.(\w+)$/.exec(key) ? [key.split('.').at(-1)!] : [],
+    )
+
+  it('asks for the coefficients that a subrange has, and no others', () => {
+    expect(shown({ subrange: '3.3.2.3' })).toEqual(['a', 'b'])
+    expect(shown({ subrange: '3.3.1' })).toEqual(['a', 'b', 'c1', 'c2', 'c3', 'c4', 'c5'])
+    expect(shown({ subrange: '3.3.2.1', 'joined.subrange': '3.3.1.3' })).toEqual(['a', 'b', 'c', 'a', 'b'])
+  })
+
+  it('names a subrange by its fixed points and temperatures', () => {
+    const names = its90.find(({ key }) => key === 'subrange')!.choices!.map(({ name }) => name)
+    expect(names).toContain('3.3.2.3: water to tin, 0 to 231.928 °C')
+    expect(names.find((name) => name.startsWith('3.3.3'))).toMatch(/mercury to gallium/)
+  })
+
+  it('shows a relative value in ppm and keeps it as it was', () => {
+    const field = RESISTOR_CALIBRATION_FIELDS.find(({ key }) => key === 'expandedRelative')!
+    expect(textsOf({ expandedRelative: 4e-7 }, [field])).toEqual({ expandedRelative: '0.4' })
+    for (const [typed, kept] of [
+      ['0,4', 4e-7],
+      ['0.4 ppm', 4e-7],
+      ['0.0001 %', 1e-6],
+    ] as const)
+      expect(readForm({ expandedRelative: typed }, [field]).record).toEqual({ expandedRelative: kept })
   })
 })

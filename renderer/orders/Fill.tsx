@@ -58,7 +58,7 @@ export function Fill({ fill, bench, chosen, running, problem, onChoose, onPrepar
                     </Tick>
                   </th>
                   <td className="left">{w.order}</td>
-                  <td className="left">{w.customer}</td>
+                  <td className="left cell-words">{w.customer}</td>
                   <td className="left cell-words">
                     {placed
                       ? `On ${channelName(placed.channel)}, its points ${degrees(placed.own)}`

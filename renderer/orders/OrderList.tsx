@@ -43,7 +43,13 @@ export function OrderList(props: Props) {
         </Button>
       ),
     },
-    { id: 'customer', name: 'Customer', left: true, value: ({ customer }) => customer },
+    {
+      id: 'customer',
+      name: 'Customer',
+      left: true,
+      value: ({ customer }) => customer,
+      look: () => 'cell-words',
+    },
     { id: 'received', name: 'Received', left: true, value: ({ received }) => received },
     { id: 'wanted', name: 'Wanted by', left: true, value: ({ wantedBy }) => wantedBy ?? '' },
     { id: 'items', name: 'Items', value: ({ items }) => items },

@@ -42,21 +42,64 @@ const MEDIAN_RANGE = Math.SQRT2 * 0.674489750196082
 /** So many in a row on one side of the centre are no chance; common practice, no source. */
 const RUN = 7
 
-const medianOf = (values: readonly number[]): number => {
-  const sorted = values.toSorted((a, b) => a - b)
+const medianOf = (values: readonly number[]): number => middleOf(values.toSorted((a, b) => a - b))
+
+const middleOf = (sorted: readonly number[]): number => {
   const middle = sorted.length >> 1
   return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2
 }
 
-/** Limits for one more entry, from those before it. */
-function limitsFor(u: number, before: readonly ChartEntry[]): ChartLimits | null {
-  if (before.length < LEAST_FOR_LIMITS) return null
-  const values = before.map((e) => e.value)
-  const moving = medianOf(values.slice(1).map((v, i) => Math.abs(v - values[i]!))) / MEDIAN_RANGE
-  const usual = Math.max(moving, medianOf(before.map((e) => e.u)), u)
-  // The centre is known no better than the entries that made it.
-  const sigma = usual * Math.sqrt(1 + 1 / before.length)
-  return { centre: medianOf(values), warning: 2 * sigma, action: 3 * sigma, from: before.length }
+/** Numbers kept in order while they come, so that their median costs no sorting each time. */
+class Ordered {
+  readonly #sorted: number[] = []
+
+  get count(): number {
+    return this.#sorted.length
+  }
+
+  get median(): number {
+    return middleOf(this.#sorted)
+  }
+
+  add(value: number): void {
+    let low = 0
+    let high = this.#sorted.length
+    while (low < high) {
+      const middle = (low + high) >> 1
+      if (this.#sorted[middle]! < value) low = middle + 1
+      else high = middle
+    }
+    this.#sorted.splice(low, 0, value)
+  }
+}
+
+/** The entries that the next one is judged by: a chart of thousands is drawn while somebody waits. */
+class EntriesBefore {
+  readonly #values = new Ordered()
+  readonly #ranges = new Ordered()
+  readonly #us = new Ordered()
+  #last: number | undefined
+
+  constructor(entries: readonly ChartEntry[] = []) {
+    for (const entry of entries) this.add(entry)
+  }
+
+  add({ value, u }: ChartEntry): void {
+    if (this.#last !== undefined) this.#ranges.add(Math.abs(value - this.#last))
+    this.#values.add(value)
+    this.#us.add(u)
+    this.#last = value
+  }
+
+  /** Limits for one more entry of standard uncertainty u; null where too few are before it. */
+  limitsFor(u: number): ChartLimits | null {
+    const { count } = this.#values
+    if (count < LEAST_FOR_LIMITS) return null
+    const usual = Math.max(this.#ranges.median / MEDIAN_RANGE, this.#us.median, u)
+    // The centre is known no better than the entries that made it.
+    const sigma = usual * Math.sqrt(1 + 1 / count)
+    return { centre: this.#values.median, warning: 2 * sigma, action: 3 * sigma, from: count }
+  }
 }
 
 /**
@@ -73,15 +116,16 @@ function limitsFor(u: number, before: readonly ChartEntry[]): ChartLimits | null
  * for one wrong value must not blame the others: common practice, no source.
  */
 export function controlChart(name: string, unit: string, given: readonly ChartEntry[]): ControlChart {
-  const entries = given.toSorted((a, b) => a.date.localeCompare(b.date))
+  // Days as text: their order is that of their signs, and no language's.
+  const entries = given.toSorted((a, b) => (a.date < b.date ? -1 : Number(a.date > b.date)))
   const findings: ChartFinding[] = []
   const judgedBy: (ChartLimits | null)[] = []
   /** What the next entry is judged by. */
-  let before: ChartEntry[] = []
+  let before = new EntriesBefore()
   /** Entries in a row on one side, and the limits that stood before the first of them. */
   let run: { entries: ChartEntry[]; side: number; limits: ChartLimits } | undefined
   for (const entry of entries) {
-    const limits = limitsFor(entry.u, before)
+    const limits = before.limitsFor(entry.u)
     judgedBy.push(limits)
     const { date, value } = entry
     const away = limits ? value - limits.centre : 0
@@ -99,14 +143,14 @@ export function controlChart(name: string, unit: string, given: readonly ChartEn
       if (run && side === run.side) run.entries.push(entry)
       else run = { entries: [entry], side: Math.sign(away), limits }
     }
-    if (!beyond) before.push(entry)
+    if (!beyond) before.add(entry)
     if (run && run.side !== 0 && run.entries.length === RUN) {
       findings.push({
         date,
         rule: 'run',
         words: `${name}: ${RUN} values in a row, from ${run.entries[0]!.date} to ${date}, lie ${run.side < 0 ? 'below' : 'above'} what was before them; it has moved.`,
       })
-      before = [...run.entries]
+      before = new EntriesBefore(run.entries)
       run = undefined
     }
   }

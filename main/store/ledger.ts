@@ -97,6 +97,18 @@ export class Ledger {
     { subject, search = '', reverse, from = 0, most = 500 }: LedgerQuery,
   ): { total: number; rows: unknown[] } {
     const query = searchQuery(search)
+    const way = reverse ? 'ASC' : 'DESC'
+    if (query !== undefined && subject === undefined) {
+      // The index gives its rows in the order of their numbers: of many that are found only the page is read.
+      const found = 'FROM ledger_text WHERE ledger_text MATCH ?'
+      const total = prepared(this.#db, `SELECT count(*) ${found}`).pluck().get(query) as number
+      const rows = prepared(
+        this.#db,
+        `SELECT ${columns} FROM ledger WHERE n IN (SELECT rowid ${found} ORDER BY rowid ${way} LIMIT ? OFFSET ?)
+         ORDER BY n ${way}`,
+      ).all(query, most, from)
+      return { total, rows }
+    }
     const where = [
       ...(subject === undefined ? [] : ['subject = @subject']),
       ...(query === undefined ? [] : ['n IN (SELECT rowid FROM ledger_text WHERE ledger_text MATCH @query)']),
@@ -106,7 +118,7 @@ export class Ledger {
     const total = prepared(this.#db, `SELECT count(*) FROM ledger ${condition}`).pluck().get(values) as number
     const rows = prepared(
       this.#db,
-      `SELECT ${columns} FROM ledger ${condition} ORDER BY n ${reverse ? 'ASC' : 'DESC'} LIMIT @most OFFSET @from`,
+      `SELECT ${columns} FROM ledger ${condition} ORDER BY n ${way} LIMIT @most OFFSET @from`,
     ).all({ ...values, most, from })
     return { total, rows }
   }

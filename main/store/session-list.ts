@@ -172,10 +172,12 @@ export function listSessions(db: Db, query: SessionQuery = {}): { total: number;
   const condition = `WHERE ${where.join(' AND ')}`
   const total = prepared(db, `SELECT count(*) FROM session ${condition}`).pluck().get(values) as number
   const way = query.reverse ? 'ASC' : 'DESC'
+  // Only the rows of the page are read whole.
+  const order = `${ORDER[query.sort ?? 'started']} ${way}, started_utc_us ${way}, id ${way}`
   const rows = prepared(
     db,
-    `SELECT id, row, sketch, started_utc_us AS started FROM session ${condition}
-       ORDER BY ${ORDER[query.sort ?? 'started']} ${way}, started_utc_us ${way}, id ${way} LIMIT @most OFFSET @from`,
+    `SELECT id, row, sketch, started_utc_us AS started FROM session WHERE n IN (SELECT n FROM session ${condition}
+       ORDER BY ${order} LIMIT @most OFFSET @from) ORDER BY ${order}`,
   ).all({ ...values, most: query.most ?? 200, from: query.from ?? 0 }) as StoredRow[]
   return { total, rows: rows.map(rowOf) }
 }

@@ -1,0 +1,88 @@
+import { execFileSync } from 'node:child_process'
+import { existsSync, mkdtempSync, rmSync, statSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { Resistor } from '../../app/records/register.ts'
+import { openStationStore } from '../../main/store/station-store.ts'
+import { buildYears } from '../soak/years.ts'
+import type { Row } from './row.ts'
+import type { Measured } from './years-station.ts'
+
+const YEARS = 10
+const SMALL_YEARS = 0.1
+const SEED = 1
+const STATION = fileURLToPath(new URL('years-station.ts', import.meta.url))
+
+/**
+ * Ten years of a laboratory beside five weeks of it, each in a station of its own. A folder that was built before by
+ * `npm run soak -- --years 10 --folder DIR` is taken from STILLPOINT_YEARS.
+ */
+export async function bench(): Promise<Row[]> {
+  const place = mkdtempSync(join(tmpdir(), 'stillpoint-years-'))
+  try {
+    const small = join(place, 'small')
+    buildYears(small, SMALL_YEARS, SEED)
+    const given = process.env.STILLPOINT_YEARS
+    const large = given !== undefined && existsSync(given) ? given : join(place, 'years')
+    if (large !== given) buildYears(large, YEARS, SEED)
+    // The first look brings what is read into the disk's cache, for both.
+    for (const folder of [small, large]) measure(folder)
+    return rowsOf(measure(large), measure(small), growth())
+  } finally {
+    rmSync(place, { recursive: true, force: true })
+  }
+}
+
+const measure = (folder: string): Measured =>
+  JSON.parse(execFileSync(process.execPath, [STATION, folder], { encoding: 'utf8' }).trim()) as Measured
+
+function rowsOf(large: Measured, small: Measured, grown: number): Row[] {
+  const row = (name: string, ours: number, other: number, unit: string, goal: string, met: boolean): Row => ({
+    ...{ name, ours, other, unit, ratio: ours / other, goal, met },
+  })
+  const { startMs, restMb, afterMb, loopP999Ms } = large
+  return [
+    row('start', startMs, small.startMs, 'ms', '<= 1.3x', startMs <= 1.3 * small.startMs),
+    row('memory at rest', restMb, small.restMb, 'MB', '<= 1.3x', restMb <= 1.3 * small.restMb),
+    row(`memory after every list and 20 charts`, afterMb, small.afterMb, 'MB', '<= 350 MB', afterMb <= 350),
+    ...Object.entries(large.asked).map(([name, ms]) =>
+      row(name, ms, small.asked[name]!, 'ms', '<= 150 ms, <= 3x', ms <= 150 && ms <= 3 * small.asked[name]!),
+    ),
+    row('loop silent, p99.9', loopP999Ms, small.loopP999Ms, 'ms', '<= 50 ms', loopP999Ms <= 50),
+    row('station.db, 40 against 20 calibrations', grown, 2, 'x', '<= 1.2x of linear', grown <= 2.4),
+  ]
+}
+
+/** What 40 calibrations of a record take, saved one by one, over what 20 take. */
+function growth(): number {
+  const bytesOf = (calibrations: number) => {
+    const folder = mkdtempSync(join(tmpdir(), 'stillpoint-growth-'))
+    try {
+      const store = openStationStore(folder, { clock: { now: () => ({ utcUs: 0, monoUs: 0 }) } })
+      store.database.pragma('synchronous = OFF')
+      for (let year = 1; year <= calibrations; year += 1)
+        for (let n = 0; n < 50; n += 1) store.saveResistor(resistorOf(n, year), 'C. Keeper', 'calibrated')
+      store.close()
+      return statSync(join(folder, 'station.db')).size
+    } finally {
+      rmSync(folder, { recursive: true, force: true })
+    }
+  }
+  const none = bytesOf(0)
+  return (bytesOf(40) - none) / (bytesOf(20) - none)
+}
+
+const resistorOf = (n: number, calibrations: number) =>
+  Resistor.parse({
+    ...{ id: `r-${n}`, name: `Resistor ${n}`, nominalOhm: 100, keptAtC: 23, uKeptAtK: 0.02 },
+    calibrations: Array.from({ length: calibrations }, (_, i) => ({
+      ...{
+        id: `c-${i}`,
+        date: `${1986 + i}-02-01`,
+        certificate: `R-${n}-${i}`,
+        laboratory: 'Somewhere else',
+      },
+      ...{ ohm: `100.0001${i}`, celsius: 23, expandedRelative: 1e-6 },
+    })),
+  })

@@ -2,7 +2,7 @@ import { resolve } from 'node:path'
 import { Command } from 'commander'
 import { RealClock } from '../../station/clocks/real.ts'
 import { openSessionFile } from '../../store/session-file.ts'
-import { openExistingStore } from '../../study/checks-custodian.ts'
+import { openExistingStore } from '../../study/person-act.ts'
 import { deliver } from '../deliver.ts'
 
 const HELP = `Each customer gets a folder: PDF, digital certificate and table (CSV) of each item, SHA256SUMS, and a covering list that names what

@@ -34,6 +34,10 @@ export const Setpoint = z.strictObject({
   /** up/down visits of the same temperature show hysteresis. */
   label: z.string().optional(),
   selfHeating: z.boolean().default(false),
+  /** After its point the thermometers change places, so that the bath's gradient is told from them. */
+  exchange: z.boolean().optional(),
+  /** After its point the thermometers are lifted, to see the heat along their stems. */
+  lift: z.boolean().optional(),
 })
 export type Setpoint = z.output<typeof Setpoint>
 
@@ -56,6 +60,8 @@ export const Plan = z.strictObject({
   rampKPerMin: z.number().positive().optional(),
   /** Channel resistance at the water triple point before and after the plan. */
   wtpCheck: z.boolean().default(false),
+  /** Insulation of every resistance thermometer is measured by a person when the setpoints are through. */
+  insulationCheck: z.boolean().optional(),
   /** Bath after the last point: to its safe setpoint, or stay. */
   atEnd: z.enum(['safe', 'stay']).default('safe'),
 })

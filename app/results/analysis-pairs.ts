@@ -234,13 +234,14 @@ function ownPairs(source: PairSource): Pair[] {
 export function differenceAt(
   source: PairSource,
   point: Point,
-): { readonly mk: number; readonly uMk: number } | null {
+): { readonly mk: number; readonly uOwnMk: number; readonly uReferenceMk: number } | null {
   const at = point.channels.find((c) => c.channel === source.record.channel.id)
   const pair = at && bathPair(source, point, at)
   if (!pair) return null
   return {
     mk: (source.near.toTemperature(pair.underTest.signal).value - pair.referenceC) * 1e3,
-    uMk: Math.hypot(referenceNoiseMk(pair), pair.underTestNoiseMk),
+    uOwnMk: pair.underTestNoiseMk,
+    uReferenceMk: referenceNoiseMk(pair),
   }
 }
 
@@ -263,7 +264,13 @@ export function liftOf(source: PairSource, stabilityMk: number): LiftFacts | nul
   return {
     celsius: lift.setpointC,
     changeMk: lifted.mk - immersed.mk,
-    uMk: Math.hypot(lifted.uMk, immersed.uMk, Math.SQRT2 * stabilityMk),
+    uMk: Math.hypot(
+      lifted.uOwnMk,
+      lifted.uReferenceMk,
+      immersed.uOwnMk,
+      immersed.uReferenceMk,
+      Math.SQRT2 * stabilityMk,
+    ),
     liftMm: lift.liftMm,
   }
 }

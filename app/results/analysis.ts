@@ -435,7 +435,8 @@ function exchangesIn(
           point: point.id,
           channel: source.record.channel.id,
           differenceMk: found.mk,
-          uMk: Math.max(1e-3, Math.hypot(found.uMk, stabilityMk)),
+          uMk: Math.max(1e-3, Math.hypot(found.uOwnMk, stabilityMk * Math.SQRT1_2)),
+          uReferenceMk: Math.max(1e-3, Math.hypot(found.uReferenceMk, stabilityMk * Math.SQRT1_2)),
         },
       ]
     }),

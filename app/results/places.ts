@@ -9,8 +9,9 @@ export interface Standing {
   readonly channel: string
   /** Less the first reference at the same time, by a conversion that is the same for all points, mK. */
   readonly differenceMk: number
-  /** Standard uncertainty of that by the readings and by the movement of the places, mK. */
+  /** Standard uncertainties by the readings and by the movement of the place, mK: of its own, and of the reference's side. */
   readonly uMk: number
+  readonly uReferenceMk: number
 }
 
 /** Temperatures of places against one of them, as one exchange of thermometers found them. */
@@ -64,18 +65,29 @@ export function exchangesOf(
     )
     const channels = [...new Set(seen.map((s) => s.channel))]
     const places = [...new Set(seen.flatMap((s) => [s.place, s.own]))].filter((p) => p !== zero)
-    const design = seen.map((s) => [
-      ...channels.map((c) => Number(c === s.channel)),
-      ...places.map((p) => Number(p === s.place) - Number(p === s.own)),
-    ])
+    // What the reference's side is off by at a point is the same for all thermometers there: an unknown near zero.
+    const ids = run.map((p) => p.id)
+    const sides = ids.flatMap((id) => seen.find((s) => s.point === id) ?? [])
+    const design = [
+      ...seen.map((s) => [
+        ...channels.map((c) => Number(c === s.channel)),
+        ...ids.map((id) => Number(id === s.point)),
+        ...places.map((p) => Number(p === s.place) - Number(p === s.own)),
+      ]),
+      ...sides.map((s) => [
+        ...channels.map(() => 0),
+        ...ids.map((id) => Number(id === s.point)),
+        ...places.map(() => 0),
+      ]),
+    ]
     try {
       const { coefficients, covariance } = weightedLeastSquares(
         design,
-        seen.map((s) => s.differenceMk),
-        seen.map((s) => 1 / s.uMk ** 2),
+        [...seen.map((s) => s.differenceMk), ...sides.map(() => 0)],
+        [...seen.map((s) => 1 / s.uMk ** 2), ...sides.map((s) => 1 / s.uReferenceMk ** 2)],
         { weightsAre: 'absolute' },
       )
-      const from = channels.length
+      const from = channels.length + ids.length
       const columns = covarianceColumns(covariance.slice(from).map((row) => row.slice(from)))
       const modes = (i: number) => columns.map((column) => column[i]!)
       return [

@@ -14,6 +14,7 @@ import { StoreError } from '../store/errors.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import { BY_HAND, setByHand } from './bath-by-hand.ts'
 import type { BathKeeper, BathTrouble } from './bath-keeper.ts'
+import type { GuidedChecks } from './guided-checks.ts'
 import { PlanBook } from './plan-book.ts'
 import type { PointTaker } from './point-taker.ts'
 import type { Questions } from './questions.ts'
@@ -35,6 +36,7 @@ export interface RunnerParts {
   readonly questions: Questions
   readonly alarms: AlarmDesk
   readonly wtp: WtpCheck
+  readonly guided: GuidedChecks
   /** Waits until what the plan needs is identified; names what is not. */
   readonly ready: (signal: AbortSignal) => Promise<string | undefined>
   readonly onChange: () => void
@@ -433,6 +435,7 @@ export class Runner {
       : settled
         ? 'The settling rule held.'
         : `The wait ended: ${group.words}`
+    const places = this.#p.guided.places()
     const point = await taker.take(
       { order: plan.order, cycles: plan.cycles, selfHeating: setpoint.selfHeating },
       {
@@ -444,6 +447,7 @@ export class Runner {
         settled,
         reason,
         marks: settled ? [] : ['not settled'],
+        ...(places && { places }),
       },
       signal,
     )
@@ -462,6 +466,9 @@ export class Runner {
     if (doubts.length > 0) marks.push(`${name}: ${doubts.join('; ')}`)
     if (takeNow) marks.push(`${name}: taken by ${takeNow.who} before it had settled`)
     const kept: Point[] = point ? [{ ...point, marks: [...point.marks, ...doubts] }] : []
+    const guided = await this.#p.guided.after(setpoint, step, signal)
+    kept.push(...guided.points)
+    marks.push(...guided.marks)
     this.#book.write(
       { ...this.#next(marks), points: [...this.state.points, ...kept.map((p) => p.id)] },
       [
@@ -471,6 +478,7 @@ export class Runner {
             ? `${name}: point taken${doubts.length > 0 ? `, marked: ${doubts.join('; ')}` : ''}.`
             : `${name}: no point, ${doubts.join('; ')}.`,
         },
+        ...guided.events,
       ],
       { points: kept },
     )
@@ -503,6 +511,10 @@ export class Runner {
       if (!(await this.#trySafe(signal))) {
         this.#book.writeIfPossible({ marks: [...this.state.marks, this.#unconfirmed()] })
       }
+    }
+    if (plan.insulationCheck && this.state.part === 'setpoints') {
+      const { marks, events } = await this.#p.guided.insulation(signal)
+      this.#book.write({ marks: [...this.state.marks, ...marks] }, events)
     }
     if (plan.wtpCheck && this.state.part === 'setpoints') {
       this.#book.write({ part: 'wtp-after', phase: 'checking' }, [

@@ -14,6 +14,7 @@ import { bathLimits } from './bath-limits.ts'
 import { ClockGuard } from './clock-guard.ts'
 import { DiskGuard } from './disk-guard.ts'
 import { watchEnvironment } from './environment.ts'
+import { GuidedChecks } from './guided-checks.ts'
 import { Intake } from './intake.ts'
 import type { Lane } from './lane.ts'
 import { makeLanes, untilReady } from './lanes.ts'
@@ -92,7 +93,9 @@ export class SessionRun {
         clock,
       })
       const { recorder, watch, questions, keeper } = this
-      const wtp = new WtpCheck({ plan, bench, watch, recorder, clock, taker, questions })
+      const hands = { plan, bench, watch, recorder, clock, taker, questions }
+      const wtp = new WtpCheck(hands)
+      const guided = new GuidedChecks(hands)
       const stored = file.runnerState()
       const state = stored === undefined ? firstState(recorder.now().utcUs) : RunnerState.parse(stored)
       this.runner = new Runner(
@@ -107,6 +110,7 @@ export class SessionRun {
           questions,
           alarms,
           wtp,
+          guided,
           ready: (signal) => untilReady(bench, instruments, clock, signal),
           onChange,
         },

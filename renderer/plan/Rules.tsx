@@ -119,6 +119,12 @@ export function Rules({ draft, problems, act }: Props) {
       <Tick on={draft.wtpCheck} onChange={(wtpCheck) => act({ do: 'set', part: { wtpCheck } })}>
         Read R at the water triple point before and after
       </Tick>
+      <Tick
+        on={draft.insulationCheck}
+        onChange={(insulationCheck) => act({ do: 'set', part: { insulationCheck } })}
+      >
+        Measure the insulation of the thermometers when the setpoints are through
+      </Tick>
     </section>
   )
 }

@@ -39,7 +39,7 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, 
               Label
             </th>
             <th scope="col" className="left">
-              Self-heating
+              Also there
             </th>
             <th scope="col">
               <span className="unseen">Acts</span>
@@ -86,6 +86,20 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, 
                 >
                   <span>pair</span>
                 </Tick>
+                <Tick
+                  on={row.exchange}
+                  onChange={(exchange) => act({ do: 'row', key: row.key, part: { exchange } })}
+                  label={`Exchange of places at setpoint ${i + 1}`}
+                >
+                  <span>exchange</span>
+                </Tick>
+                <Tick
+                  on={row.lift}
+                  onChange={(lift) => act({ do: 'row', key: row.key, part: { lift } })}
+                  label={`Lift by 20 mm at setpoint ${i + 1}`}
+                >
+                  <span>lift</span>
+                </Tick>
               </td>
               <td>
                 <span className="row row-tight nowrap">
@@ -127,7 +141,9 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, 
       </div>
       <p className="faint">
         A column copied from a spreadsheet can be pasted into any temperature. One temperature labelled up and
-        down shows hysteresis. A self-heating pair reads every thermometer at two currents there.
+        down shows hysteresis. A self-heating pair reads every thermometer at two currents there; for an
+        exchange the station asks somebody to let the thermometers change places, for a lift to pull them out
+        by 20 mm: best at the first and the hottest setpoint.
       </p>
       <details>
         <summary>Spread evenly</summary>

@@ -12,6 +12,7 @@ const WORDS: Partial<Record<keyof PlanDraft, string>> = {
   onTimeout: 'what happens if it never settles',
   ramp: 'the rate of change',
   wtpCheck: 'the readings at the water triple point',
+  insulationCheck: 'the insulation measured at the end',
   atEnd: 'the bath after the last point',
 }
 const TYPED: ReadonlySet<string> = new Set(['name', 'cycles', 'maxWait', 'ramp'])

@@ -18,6 +18,7 @@ export interface PlanDraft {
   onTimeout: Plan['onTimeout']
   ramp: string
   wtpCheck: boolean
+  insulationCheck: boolean
   atEnd: Plan['atEnd']
   channels: readonly string[]
   adaptive: number
@@ -58,6 +59,7 @@ export function newPlan(id: string): PlanDraft {
     onTimeout: 'take-marked',
     ramp: '',
     wtpCheck: false,
+    insulationCheck: false,
     atEnd: 'safe',
     channels: [],
     adaptive: 1,
@@ -69,7 +71,7 @@ export function draftOf(plan: Plan): PlanDraft {
   return {
     id: plan.id,
     name: plan.name,
-    rows: plan.setpoints.map((s) => row(String(s.celsius), s.label ?? '', s.selfHeating)),
+    rows: plan.setpoints.map((s) => row(String(s.celsius), s.label ?? '', s)),
     rule: textsOf(plan.settling),
     order: plan.order,
     cycles: String(plan.cycles),
@@ -77,6 +79,7 @@ export function draftOf(plan: Plan): PlanDraft {
     onTimeout: plan.onTimeout,
     ramp: plan.rampKPerMin === undefined ? '' : String(plan.rampKPerMin),
     wtpCheck: plan.wtpCheck,
+    insulationCheck: plan.insulationCheck ?? false,
     atEnd: plan.atEnd,
     channels: plan.settling.channels,
     adaptive: plan.settling.adaptive,
@@ -167,9 +170,11 @@ export function readPlan(draft: PlanDraft): ReadPlan {
     if (value === undefined || value < least) problems[field] = words
     return value ?? Number.NaN
   }
-  const setpoints = draft.rows.map(({ key, celsius, label, selfHeating }) => ({
+  const setpoints = draft.rows.map(({ key, celsius, label, selfHeating, exchange, lift }) => ({
     celsius: number(`row-${key}`, celsius, CELSIUS_UNITS, 'A temperature such as 100 or 99,974', -273.15),
     selfHeating,
+    ...(exchange && { exchange }),
+    ...(lift && { lift }),
     ...(label.trim() === '' ? {} : { label: label.trim() }),
   }))
   const rule = Object.fromEntries(
@@ -214,6 +219,7 @@ export function readPlan(draft: PlanDraft): ReadPlan {
     maxWaitS,
     onTimeout: draft.onTimeout,
     wtpCheck: draft.wtpCheck,
+    ...(draft.insulationCheck && { insulationCheck: true }),
     atEnd: draft.atEnd,
     ...(ramp === undefined ? {} : { rampKPerMin: ramp }),
   })

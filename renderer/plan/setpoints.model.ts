@@ -8,14 +8,21 @@ export interface Row {
   celsius: string
   label: string
   selfHeating: boolean
+  exchange: boolean
+  lift: boolean
 }
 
+/** What is done at a setpoint beside its point. */
+export type AtSetpoint = { [K in 'selfHeating' | 'exchange' | 'lift']?: boolean | undefined }
+
 let nextKey = 1
-export const row = (celsius: string, label = '', selfHeating = false): Row => ({
+export const row = (celsius: string, label = '', at: AtSetpoint = {}): Row => ({
   key: nextKey++,
   celsius,
   label,
-  selfHeating,
+  selfHeating: at.selfHeating ?? false,
+  exchange: at.exchange ?? false,
+  lift: at.lift ?? false,
 })
 
 /**

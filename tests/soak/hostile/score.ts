@@ -84,6 +84,9 @@ export interface HostileRun {
   readonly onCase?: (rows: readonly HostileRow[]) => void
 }
 
+/** The quiet bath has the closest goals: so many times the nights, since the results of one night hang together. */
+const QUIET_TIMES = 4
+
 /** Nights of every case, the orders of reading in turn. */
 export function hostileRows({ nights, seed, cases = HOSTILE_CASE_NAMES, onCase }: HostileRun): HostileRow[] {
   return cases.flatMap((kind) => {

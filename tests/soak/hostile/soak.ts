@@ -65,12 +65,12 @@ function page(
   const words = (Object.entries(HOSTILE_CASES) as [HostileCase, string][]).map(
     ([name, about]) => `| ${name} | ${about} |`,
   )
-  return `# A hostile laboratory
+  return `# A hostile laboratory, seed ${run.seed}
 
 Nights of the quick lab (\`simulator/hostile/\`), whose truth is drawn from what the station is *not* told; each is analysed as any
 session is and its curves are held against the truth at nine temperatures. Made with one command:
 
-    npm run soak -- --hostile --nights ${run.nights} --seed ${run.seed} --table docs/hostile.md
+    npm run soak -- --hostile --nights ${run.nights} --seed ${run.seed} --table docs/hostile-${run.seed}.md
 
 *Flagged*: a finding that holds sign-off concerns the result, or the one check that would have seen the case was left out (one night in
 seven leaves one of six out) and the report says so by name. *Silent wrong*: the error is larger than U and nothing was said.

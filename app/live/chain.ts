@@ -1,4 +1,4 @@
-import { signalUnitOf } from '../kinds/table.ts'
+import { kindOf, signalUnitOf } from '../kinds/table.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { Mark } from '../records/mark.ts'
@@ -21,6 +21,7 @@ import { ChainError } from './chain-error.ts'
 import { chainUncertainty, type UncertaintyPart } from './chain-uncertainty.ts'
 import { NOMINAL_U_K, nominalConversion } from './nominal.ts'
 import { registeredHeatingMk } from './registered-heating.ts'
+import { unitBelongs } from './unit-belongs.ts'
 
 /** What a chain may need of other channels at the time of its reading. */
 export interface ChainContext {
@@ -64,6 +65,8 @@ export interface Chain {
   readonly calibration: ThermometerCalibration | undefined
   readonly wtp: WtpEntry | undefined
   readonly resistor: ChainResistor | undefined
+  /** Whether a reading in this unit can be of this channel's thermometer; nothing comes of one that cannot. */
+  belongs(unit: RawUnit): boolean
   convert(value: number, unit: RawUnit, currentMa: number | null, context?: ChainContext): Converted
   /** Temperature of a signal (ohm or mV) at a current; NaN without a conversion. Current 0: no self-heating to correct. */
   celsiusOfSignal(signal: number, currentMa: number | null, context?: ChainContext): number
@@ -200,6 +203,7 @@ function compile(
         })
       : []
   const grid = new Map<number, number>()
+  const belongs = (unit: RawUnit) => unitBelongs(thermometer?.kind, unit)
 
   return {
     channel: channel.id,
@@ -211,9 +215,10 @@ function compile(
     calibration,
     wtp,
     resistor,
+    belongs,
     convert(value, unit, currentMa, context) {
       const out: Converted = { ratio: Number.NaN, signal: Number.NaN, celsius: Number.NaN, outside: false }
-      if (!suits(unit, thermometer?.kind)) return out
+      if (!belongs(unit)) return out
       switch (unit) {
         case 'ratio':
           out.ratio = value
@@ -258,17 +263,6 @@ function compile(
       return u
     },
   }
-}
-
-/**
- * Whether a reading in this unit can be of such a thermometer: a resistance is no voltage, whatever its size. A thermometer
- * of another kind (a transmitter, say) may be read either way. A temperature sent as such is taken as it is.
- */
-function suits(unit: RawUnit, kind: Thermometer['kind'] | undefined): boolean {
-  if (kind === undefined || kind === 'other') return true
-  if (unit === 'mV' || unit === 'V') return kind === 'thermocouple'
-  if (unit === 'ohm' || unit === 'ratio') return kind !== 'thermocouple'
-  return true
 }
 
 /** Parts of a chain that are of its resistance, not of the way from there to a temperature. */

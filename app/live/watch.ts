@@ -129,6 +129,7 @@ export class Watch {
     const watched = this.#watched.get(reading.channel)
     if (!watched || reading.value === null || isExcluded(reading.marks)) return []
     const marks: Mark[] = [...watched.chain.marks]
+    if (!watched.chain.belongs(reading.unit)) return [...marks, 'wrong-unit']
     const converted = watched.chain.convert(numberIn(reading), reading.unit, reading.currentMa, this.context)
     const sameCurrent = reading.currentMa === null || reading.currentMa === watched.channel.currentMa
     if (sameCurrent && watched.spikes.suspects(watched.track, reading.monoUs / 1e6, converted.celsius)) {

@@ -1,6 +1,7 @@
 import { kindOf } from '../kinds/table.ts'
 import { buildChain, refuseCircle } from '../live/chain.ts'
 import { ChainError } from '../live/chain-error.ts'
+import { unitBelongs } from '../live/unit-belongs.ts'
 import { celsiusWords, figure } from '../live/words.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
@@ -17,7 +18,10 @@ import {
 } from './preview-check.ts'
 
 /** What speaks against a channel: its set-up, its thermometer's calibration and ranges, and its current. */
-export function channelChecks({ bench, register, date, plan }: PreviewSource, channel: Channel): Check[] {
+export function channelChecks(
+  { bench, register, date, plan, units }: PreviewSource,
+  channel: Channel,
+): Check[] {
   const { id, name } = channel
   if (!bench.instruments.some((i) => i.id === channel.instrument)) {
     return [
@@ -74,6 +78,18 @@ export function channelChecks({ bench, register, date, plan }: PreviewSource, ch
             BENCH,
           ),
         ]
+  }
+  const unit = units?.[channel.instrument]
+  if (unit !== undefined && !unitBelongs(thermometer.kind, unit)) {
+    return [
+      ...checks,
+      stop(
+        `unit-${id}`,
+        `${name} is measured in ${unit}, which ${thermometer.name} cannot have: it is a ${kindOf(thermometer).name.toLowerCase()}.`,
+        'Choose an instrument or a profile that measures its signal, or the thermometer that is connected.',
+        BENCH,
+      ),
+    ]
   }
   checks.push(...currentChecks(channel, thermometer, register, plan), ...junctionChecks(channel, thermometer))
   const calibration = inForce(thermometer.calibrations, date)

@@ -1,6 +1,7 @@
 import type { PlanHelp, PlanPreview } from '../contract/studies.ts'
 import type { Bench } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
+import type { RawUnit } from '../records/reading.ts'
 import type { Register } from '../records/register.ts'
 import type { Pace } from './estimate.ts'
 
@@ -14,6 +15,8 @@ export interface PreviewSource {
   readonly fromC: number
   readonly freeBytes: number | undefined
   readonly pace?: Pace
+  /** Unit that each instrument of the bench measures in, by bench id, where its profile says. */
+  readonly units?: Readonly<Record<string, RawUnit>>
 }
 
 export type Check = PlanPreview['checks'][number]

@@ -24,6 +24,7 @@ export const MARKS = {
   'two-answers': { excludes: false, words: 'more than one temperature fits the signal' },
   'doubtful-answer': { excludes: true, words: 'may be the answer to an earlier question' },
   imported: { excludes: false, words: 'recorded elsewhere and imported' },
+  'wrong-unit': { excludes: true, words: 'a unit that the thermometer cannot have' },
 } as const satisfies Record<string, { excludes: boolean; words: string }>
 
 export type Mark = keyof typeof MARKS

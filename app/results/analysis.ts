@@ -1,5 +1,7 @@
 import { kindOf, signalUnitOf } from '../kinds/table.ts'
+import { unitBelongs } from '../live/unit-belongs.ts'
 import { isAsked } from '../records/order.ts'
+import type { RawUnit } from '../records/reading.ts'
 import { itemOf, wishFor } from '../records/session.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
@@ -158,6 +160,13 @@ function thermometerResult(
   const near = nearConversion(record, { ...input, points: own })
   if (!near)
     return { ...empty, model: 'none', refusal: 'There are fewer than two points with this thermometer.' }
+  const foreign = foreignUnit(record, own)
+  if (foreign !== null)
+    return {
+      ...empty,
+      model: 'none',
+      refusal: `${record.thermometer.name} was measured in ${foreign}, which it cannot have. Choose the thermometer that was connected, or leave its readings out.`,
+    }
   const source: PairSource = {
     references,
     record,
@@ -268,6 +277,17 @@ function thermometerResult(
       ...judged.remarks,
     ],
   }
+}
+
+/** A unit in which a thermometer of its kind cannot have been measured; null: none. */
+function foreignUnit(
+  { channel, thermometer }: ChannelRecord,
+  points: AnalysisInput['points'],
+): string | null {
+  const units = points.flatMap((p) =>
+    p.channels.flatMap((c) => (c.channel === channel.id ? [c.rawUnit] : [])),
+  )
+  return units.find((unit) => !unitBelongs(thermometer.kind, unit as RawUnit)) ?? null
 }
 
 /** Trials times results of one comparison: a report of two dozen thermometers at twenty points is to take a minute at most. */

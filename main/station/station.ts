@@ -1,3 +1,4 @@
+import { z } from 'zod'
 import { utcDay } from '../../app/base/times.ts'
 // Longer than most: it is the list of everything a window may ask of the station, each a few lines that pass it on.
 
@@ -11,6 +12,7 @@ import { previewPlan } from '../../app/plan/preview.ts'
 import type { PreviewSource } from '../../app/plan/preview-check.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
 import { Plan } from '../../app/records/plan.ts'
+import { RawUnit } from '../../app/records/reading.ts'
 import type { SESSION_ENDINGS, SessionSetup } from '../../app/records/session.ts'
 import { DiskReserve } from '../store/disk.ts'
 import { StoreError } from '../store/errors.ts'
@@ -218,6 +220,7 @@ export class Station {
       plan,
       bench,
       register,
+      units: unitsOf(bench, this.#o.profileTexts),
       date: this.#today(),
       limits: bench.bath && bathLimits(bench.bath, fluid),
       fromC: this.#run?.keeper?.temperatureC ?? 23,
@@ -582,3 +585,17 @@ export class Station {
     })
   }
 }
+
+/** Unit that each instrument of a bench measures in, as its profile says. */
+function unitsOf(
+  { instruments }: Bench,
+  profileTexts: StationOptions['profileTexts'],
+): Readonly<Record<string, RawUnit>> {
+  const known = instruments.flatMap(({ id, profile }): [string, RawUnit][] => {
+    const unit = ProfileUnit.safeParse(JSON.parse(profileTexts[profile] ?? '{}')).data?.unit
+    return unit === undefined ? [] : [[id, unit]]
+  })
+  return Object.fromEntries(known)
+}
+
+const ProfileUnit = z.object({ unit: RawUnit })

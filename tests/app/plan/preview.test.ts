@@ -40,6 +40,11 @@ describe('previewPlan', () => {
     expect(found.readings).toBeGreaterThan(100)
   })
 
+  it('stops a thermometer on an instrument that measures what it cannot have', () => {
+    expect(ids(plan([30]), 'stop', { units: { bridge: 'V' } })).toEqual(['unit-ref', 'unit-x', 'unit-y'])
+    expect(ids(plan([30]), 'stop', { units: { bridge: 'ohm' } })).toEqual([])
+  })
+
   it('stops what leads out of the limits, each with a remedy', () => {
     expect(ids(plan([30, 150, -5]), 'stop')).toEqual(['high-1', 'low-2'])
     for (const check of preview(plan([150])).checks)

@@ -183,3 +183,18 @@ describe('self-heating by the register', () => {
     expect(platinum[4]! / platinum[0]!).toBeCloseTo(134.7 / 103.9, 2)
   })
 })
+
+describe('a unit that the thermometer cannot have', () => {
+  it('is refused in words, and no curve is fitted to ohm taken for millivolt', () => {
+    const { input } = simulate({ ...NIGHT, thermocouple: true })
+    const points = input.points.map((p) => ({
+      ...p,
+      channels: p.channels.map((c) => (c.channel === 'x5' ? { ...c, rawUnit: 'ohm' } : c)),
+    }))
+    const couple = analyse({ ...input, points, options: QUICK }).thermometers.find(
+      (t) => t.record.channel.id === 'x5',
+    )!
+    expect(couple.fit).toBeNull()
+    expect(couple.refusal).toMatch(/was measured in ohm, which it cannot have/)
+  })
+})

@@ -1,0 +1,161 @@
+import { describe, expect, it } from 'vitest'
+import { BathSurvey } from '../../../app/records/bench.ts'
+import { analyse } from '../../../app/results/analysis.ts'
+import { meterFacts } from '../../../app/results/meter-accuracy.ts'
+import { surveyOf, uniformityOf } from '../../../app/results/uniformity.ts'
+import { quickNight } from '../../soak/hostile/night.ts'
+import { type HostileRow, hostileRows, judgeNight } from '../../soak/hostile/score.ts'
+import { missesOf } from '../../soak/hostile/soak.ts'
+
+const night = (kind: Parameters<typeof quickNight>[0]['kind'], seed = 5, more = {}) => {
+  const { input, lab } = quickNight({ kind, order: 'symmetric', seed, ...more })
+  return { analysis: analyse({ ...input, options: { monteCarloTrials: 0 } }), lab, input }
+}
+const findings = (kind: Parameters<typeof night>[0], seed?: number) =>
+  night(kind, seed).analysis.findings.map((f) => f.kind)
+
+describe('a hostile laboratory', () => {
+  it('is told, in a short form of the soak, in every case: little is wrong in silence', () => {
+    const rows = hostileRows({ nights: 3, seed: 3 })
+    const share = (of: (r: HostileRow) => number, list: readonly HostileRow[]) =>
+      list.reduce((sum, r) => sum + of(r) * r.results, 0) / list.reduce((sum, r) => sum + r.results, 0)
+    const hostile = rows.filter((r) => r.case !== 'none')
+    expect(hostile.length).toBe(18 * 4 * 3)
+    expect(share((r) => r.silentWrong, hostile)).toBeLessThan(0.05)
+    const quiet = rows.filter((r) => r.case === 'none')
+    expect(share((r) => r.within, quiet)).toBeGreaterThan(0.88)
+    expect(share((r) => r.flagged, quiet)).toBeLessThan(0.25)
+  }, 240_000)
+
+  it('judges its goals by rows of at least 300 results', () => {
+    const row = {
+      case: 'hysteresis',
+      kind: 'prt',
+      order: 'symmetric',
+      results: 300,
+      within: 0.5,
+      rms: 1,
+      flagged: 0,
+    } as const
+    expect(missesOf({ ...row, silentWrong: 0.06 })).toHaveLength(1)
+    expect(missesOf({ ...row, silentWrong: 0.06, results: 299 })).toEqual([])
+    expect(missesOf({ ...row, case: 'none', within: 0.99, rms: 0.3, silentWrong: 0 })).toHaveLength(2)
+  })
+
+  it('gives back the offsets of places by an exchange, and takes them off', () => {
+    const { analysis, lab } = night('gradient-larger')
+    const { points } = analysis.thermometers.find((t) => t.record.channel.id === 'prt')!
+    const at = points.find((p) => p.pair.point === 'p1')!
+    const found = at.pair.references[0]!.places!
+    const truth =
+      (lab.truthOf('prt-1031').offsetK + lab.hostility.of('prt-1031').placeK(15, 0)) * 1e3 -
+      lab.hostility.of('sprt-0147').placeK(15, 0) * 1e3
+    const u = Math.hypot(...found.modes.values())
+    expect(Math.abs(found.mk - truth)).toBeLessThan(3.5 * u)
+  })
+
+  it('says what moved: a jump of the reference, a drift since its certificate, a leak, a junction, a second reference', () => {
+    expect(findings('reference-jump')).toContain('reference-changed')
+    expect(findings('reference-drifted')).toContain('reference-moved')
+    expect(findings('leak-reference')).toContain('reference-moved')
+    expect(findings('leak-item')).toContain('insulation')
+    expect(findings('junction')).toContain('zero-voltage')
+    // A second reference whose resistance has changed is told by its own R(WTP), which then stands in its place.
+    expect(findings('references-disagree')).toContain('reference-moved')
+  })
+
+  it('names the check that was left out, and only that one', () => {
+    const { analysis } = night('none', 5, { without: 'lift' })
+    expect(analysis.unmade.map((u) => u.check)).toEqual(['lift'])
+    expect(night('none').analysis.unmade).toEqual([])
+  })
+
+  it('is drawn from its seed alone', () => {
+    const once = () => judgeNight('gradient-turning', 'interleaved', 11).map((j) => j.errorMk)
+    expect(once()).toEqual(once())
+  })
+})
+
+describe('a survey of a bath', () => {
+  const survey = {
+    id: 's1',
+    date: '2026-02-01',
+    who: 'B. Wend',
+    positions: [
+      { name: 'rim', depthMm: 200 },
+      { name: 'middle', depthMm: 200 },
+    ],
+    points: [
+      { celsius: 0, uMk: 1, degreesOfFreedom: 6 },
+      { celsius: 100, uMk: 3, degreesOfFreedom: 4 },
+    ],
+  }
+  const bath = {
+    name: 'Bath',
+    lowC: 0,
+    highC: 100,
+    safeC: 25,
+    uniformityMk: 0.5,
+    stabilityMk: 0,
+    surveys: [survey],
+  }
+
+  it('stands in place of the typed figure from its day on, with its degrees of freedom', () => {
+    expect(surveyOf(bath, '2026-01-31')).toBeUndefined()
+    expect(uniformityOf(bath, '2026-01-31').source).toMatch(/typed on the bench, without a date/)
+    const found = uniformityOf(bath, '2026-03-01')
+    expect(found.uMk(50)).toBe(2)
+    expect(found.degreesOfFreedom).toBe(4)
+    expect(found.source).toMatch(/survey of 2026-02-01 by B. Wend: 2 positions/)
+  })
+
+  it('is refused in words with fewer than two positions, or with an uncertainty below zero', () => {
+    const words = (value: unknown) =>
+      BathSurvey.safeParse(value)
+        .error!.issues.map((i) => i.message)
+        .join(' ')
+    expect(words({ ...survey, positions: survey.positions.slice(1) })).toMatch(
+      /at least two positions: name another/,
+    )
+    expect(words({ ...survey, points: [{ celsius: 0, uMk: -1, degreesOfFreedom: 3 }] })).toMatch(
+      /not negative/,
+    )
+  })
+})
+
+describe('the accuracy of a meter', () => {
+  it('is parts per million of the reading and of the range that holds it, as half-width', () => {
+    const meter = {
+      id: 'm',
+      name: 'Meter',
+      role: 'meter',
+      maker: '',
+      model: '',
+      serial: '',
+      accuracy: [
+        {
+          quantity: 'V',
+          range: 1,
+          readingPpm: 20,
+          rangePpm: 5,
+          perKelvinPpm: 0,
+          withinK: 0,
+          source: 'sheet',
+        },
+        {
+          quantity: 'V',
+          range: 0.1,
+          readingPpm: 30,
+          rangePpm: 10,
+          perKelvinPpm: 2,
+          withinK: 5,
+          source: 'sheet',
+        },
+      ],
+    } as const
+    // 4 mV on 0.1 V: (30 + 2 * 5) ppm of 4 mV and 10 ppm of 0.1 V are 1.16 uV.
+    const u = meterFacts({ ...meter, accuracy: [...meter.accuracy] }, 'V')!.uRelative(4)
+    expect(u * 4e-3 * Math.sqrt(3)).toBeCloseTo(1.16e-6, 9)
+    expect(meterFacts({ ...meter, accuracy: [] }, 'V')).toBeNull()
+  })
+})

@@ -5,6 +5,7 @@ export interface Finding {
     | 'reference-moved'
     | 'reference-changed'
     | 'common-mode'
+    | 'places-changed'
     | 'insulation'
     | 'zero-voltage'
     | 'scatter'

@@ -1,6 +1,6 @@
 import { normalQuantile } from '../statistics/normal.ts'
 import type { Finding, Unmade } from './finding.ts'
-import type { Exchange } from './places.ts'
+import { type Exchange, placesChanged } from './places.ts'
 import type { ReferenceSide } from './reference-side.ts'
 import type { ThermometerResult } from './result.ts'
 import type { WtpComparison } from './wtp.ts'
@@ -30,6 +30,7 @@ export function findingsOf(thermometers: readonly ThermometerResult[], around: A
     ...disagreements(thermometers),
     ...around.references.flatMap((side, k) => ofWtp(side, around.wtps[k] ?? null)),
     ...common,
+    ...ofPlaces(around),
     ...thermometers.flatMap((t) => [...ofShunt(t), ...ofZeroVoltage(t), ...ofScatter(t)]),
   ]
 }
@@ -50,6 +51,20 @@ function disagreements(thermometers: readonly ThermometerResult[]): Finding[] {
       words:
         `The references do not agree at ${listed(apart.map((p) => p.pair.point))}: ${says} at ${worst.pair.point}. U covers all of them. ` +
         'Find out which one is wrong and leave it out at these points, or sign knowing it.',
+    },
+  ]
+}
+
+/** Places that stand otherwise at one exchange than at another: the bath's gradient is not steady, with temperature or with time. */
+function ofPlaces({ exchanges }: Around): Finding[] {
+  const changed = placesChanged(exchanges)
+  if (changed === null) return []
+  return [
+    {
+      kind: 'places-changed',
+      points: null,
+      channels: null,
+      words: `The places of the bath changed by ${mk(changed)} from one exchange to another. Between them U was widened; if they turn with time and not with temperature, exchange more often or mend the stirring.`,
     },
   ]
 }

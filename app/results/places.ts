@@ -1,4 +1,5 @@
 import type { Point } from '../records/point.ts'
+import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import { covarianceColumns } from './calibration-modes.ts'
@@ -170,10 +171,18 @@ export function placeDifference(
   }
 }
 
-/** By how much the places changed from one exchange to the other beyond what their uncertainty explains, pooled, mK. */
-function changeOf(low: Exchange, high: Exchange): { mk: number; dof: number } {
+interface Change {
+  /** Beyond what the uncertainty of both exchanges explains, mK, pooled. */
+  readonly mk: number
+  readonly dof: number
+  /** Of the change as found against what the uncertainty leads to expect. */
+  readonly chiSquared: number
+}
+
+/** By how much the places changed from one exchange to the other. */
+function changeOf(low: Exchange, high: Exchange): Change {
   const both = low.places.filter((p) => high.offsetMk.has(p))
-  if (low === high || both.length < 2) return { mk: 0, dof: Number.POSITIVE_INFINITY }
+  if (low === high || both.length < 2) return { mk: 0, dof: Number.POSITIVE_INFINITY, chiSquared: 0 }
   const changes = both.map((p) => high.offsetMk.get(p)! - low.offsetMk.get(p)!)
   const mean = changes.reduce((sum, c) => sum + c, 0) / both.length
   const dof = both.length - 1
@@ -185,5 +194,19 @@ function changeOf(low: Exchange, high: Exchange): { mk: number; dof: number } {
     ) /
     both.length /
     2
-  return { mk: Math.sqrt(Math.max(0, found - noise)), dof }
+  return { mk: Math.sqrt(Math.max(0, found - noise)), dof, chiSquared: (dof * found) / Math.max(noise, 1e-9) }
+}
+
+/** Probability of chi-squared up to which the places count as unchanged between two exchanges. */
+const UNCHANGED = 0.99
+
+/** The largest change of the places between two exchanges that their uncertainty does not explain, mK; null: none. */
+export function placesChanged(exchanges: readonly Exchange[]): number | null {
+  const beyond = exchanges.flatMap((a, i) =>
+    exchanges.slice(i + 1).flatMap((b) => {
+      const { mk, dof, chiSquared } = changeOf(a, b)
+      return Number.isFinite(dof) && chiSquared > chiSquaredQuantile(UNCHANGED, dof) ? [mk] : []
+    }),
+  )
+  return beyond.length === 0 ? null : Math.max(...beyond)
 }

@@ -51,7 +51,7 @@ const AT = [15, 25, 35, 45, 55, 65, 75, 85, 95]
 export function judgeNight(kind: HostileCase, order: Order, seed: number): Judged[] {
   const without = leftOutOf(seed)
   const { input, lab } = quickNight({ kind, order, seed, ...(without && { without }) })
-  const analysis = analyse({ ...input, options: { monteCarloTrials: 0 } })
+  const analysis = analyse({ ...input, options: { monteCarloTrials: 0, interpolationStepK: 1000 } })
   return analysis.thermometers.flatMap((result): Judged[] => {
     const { fit, record } = result
     if (!fit) return []
@@ -85,14 +85,15 @@ export interface HostileRun {
 }
 
 /** The quiet bath has the closest goals: so many times the nights, since the results of one night hang together. */
-const QUIET_TIMES = 4
+const QUIET_TIMES = 3
 
 /** Nights of every case, the orders of reading in turn. */
 export function hostileRows({ nights, seed, cases = HOSTILE_CASE_NAMES, onCase }: HostileRun): HostileRow[] {
   return cases.flatMap((kind) => {
     const rows = READING_ORDERS.flatMap((order, turn) => {
       const judged: Judged[] = []
-      for (let i = turn; i < nights; i += READING_ORDERS.length)
+      const count = kind === 'none' ? QUIET_TIMES * nights : nights
+      for (let i = turn; i < count; i += READING_ORDERS.length)
         judged.push(...judgeNight(kind, order, seed * 10_000 + i))
       return KINDS.map((one) =>
         rowOf(

@@ -1,4 +1,4 @@
-import { kindOf, signalUnitOf } from '../kinds/table.ts'
+import { signalUnitOf } from '../kinds/table.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Conversion } from '../records/conversion.ts'
 import type { Mark } from '../records/mark.ts'

@@ -220,7 +220,7 @@ export class Station {
       plan,
       bench,
       register,
-      units: unitsOf(bench, this.#o.profileTexts),
+      units: unitsOf(bench, this.#o.profileTexts()),
       date: this.#today(),
       limits: bench.bath && bathLimits(bench.bath, fluid),
       fromC: this.#run?.keeper?.temperatureC ?? 23,
@@ -589,7 +589,7 @@ export class Station {
 /** Unit that each instrument of a bench measures in, as its profile says. */
 function unitsOf(
   { instruments }: Bench,
-  profileTexts: StationOptions['profileTexts'],
+  profileTexts: Readonly<Record<string, string>>,
 ): Readonly<Record<string, RawUnit>> {
   const known = instruments.flatMap(({ id, profile }): [string, RawUnit][] => {
     const unit = ProfileUnit.safeParse(JSON.parse(profileTexts[profile] ?? '{}')).data?.unit

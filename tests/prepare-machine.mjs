@@ -8,6 +8,8 @@ const PEERS = [
   { program: 'socat', package: 'socat' },
   { program: 'xmllint', package: 'libxml2-utils' },
   { program: 'pdftotext', package: 'poppler-utils' },
+  { program: 'xmlsec1', package: 'xmlsec1' },
+  { program: 'openssl', package: 'openssl' },
   { program: 'strace', package: 'strace' },
   { program: 'mosquitto', package: 'mosquitto' },
   { program: 'pg_createcluster', package: 'postgresql' },

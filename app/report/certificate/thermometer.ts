@@ -185,12 +185,21 @@ export function heldC({ fit }: ThermometerResult): number | null {
   return Number(conversion.c ?? 0)
 }
 
+/** Relations without a word of any language. */
+const EQUATIONS: Readonly<Record<string, string>> = {
+  'callendar-van-dusen':
+    'R = R0 (1 + A t + B t²), t ≥ 0 °C; R = R0 [1 + A t + B t² + C (t − 100 °C) t³], t < 0 °C',
+  'steinhart-hart': '1/(T/K) = A0 + A1 ln(R/Ω) + A3 [ln(R/Ω)]³',
+  thermocouple: 'E(t90)/mV = E_ref(t90)/mV + Σ d(i) (t90/°C)^i',
+  polynomial: 't90/°C = Σ c(i) x^i, x = R/Ω, E/mV',
+}
+
 /** The relation that was fitted, as an equation in one line. */
 export function equationOf({ fit, model }: ThermometerResult): string {
   const conversion = fit!.fit.conversion
   return conversion.kind === 'its90'
     ? deviationEquation(conversion.subrange ?? '')
-    : MODEL_WORDS[model]!.equation
+    : (EQUATIONS[model] ?? MODEL_WORDS[model]!.equation)
 }
 
 /** The range in which the coefficients are valid, as it is printed. */

@@ -1,0 +1,91 @@
+import { execFileSync, spawnSync } from 'node:child_process'
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import path from 'node:path'
+import { afterAll, describe, expect, it } from 'vitest'
+import type { LANGUAGES } from '../../../../app/records/certificate.ts'
+import { buildCertificate } from '../../../../app/report/certificate/build.ts'
+import { printableCertificate } from '../../../../app/report/certificate/head.ts'
+import { en, type MessageKey, type Messages } from '../../../../app/report/certificate/messages/en.ts'
+import { CATALOG } from '../../../../app/report/certificate/speaker.ts'
+import { analyse } from '../../../../app/results/analysis.ts'
+import { printPdf } from '../../../../main/study/report/pdf.ts'
+import { simulate } from '../../../report/fixture.ts'
+
+const folder = mkdtempSync(path.join(tmpdir(), 'languages-'))
+afterAll(() => rmSync(folder, { recursive: true }))
+const hasPdftotext = spawnSync('pdftotext', ['-v']).error === undefined
+
+/** A made-up language: every word half as long again, and marked, so that what is left in English shows. */
+const long = Object.fromEntries(
+  Object.entries(en).map(([key, text]) => [
+    key,
+    // Messages with a choice in them are left: their words are the library's as well.
+    /select|plural/.test(text)
+      ? text
+      : text.replace(/\{\w+\}|\p{L}{4,}/gu, (word) =>
+          word.startsWith('{') ? word : `ŧ${word}${word.slice(0, Math.ceil(word.length / 2))}`,
+        ),
+  ]),
+) as Messages
+
+type Language = (typeof LANGUAGES)[number]
+function certificateIn(languages: Language[], catalog = CATALOG) {
+  const { input } = simulate({ seed: 2, cell: 'none', setpoints: [0, 25, 50, 75, 100] })
+  const thermometer = input.setup.register.thermometers.find((t) => t.id === 'prt-x1')!
+  thermometer.construction = 'film'
+  input.setup.job!.wishes = { 'prt-x1': { conformity: { class: 'B', rule: 'guarded' }, languages } }
+  const analysis = analyse({ ...input, options: { monteCarloTrials: 0 } })
+  const { certificate, say } = buildCertificate(analysis, analysis.thermometers[0]!, catalog)
+  return { certificate, printable: printableCertificate(certificate, say) }
+}
+
+async function pagesOf(languages: Language[], paper: 'A4' | 'Letter', catalog = CATALOG): Promise<string[]> {
+  const { printable } = certificateIn(languages, catalog)
+  const file = path.join(folder, 'c.pdf')
+  writeFileSync(file, await printPdf({ ...printable, status: 'signed' }, paper))
+  return execFileSync('pdftotext', ['-raw', file, '-'], { encoding: 'utf8' }).split('\f').slice(0, -1)
+}
+
+describe('the languages of a certificate', () => {
+  it.runIf(hasPdftotext)(
+    'leave it at most three pages for an industrial thermometer at five points',
+    async () => {
+      for (const languages of [['en'], ['en', 'fr'], ['de', 'es']] as Language[][])
+        for (const paper of ['A4', 'Letter'] as const)
+          expect((await pagesOf(languages, paper)).length, `${languages} ${paper}`).toBeLessThanOrEqual(3)
+    },
+  )
+
+  it.runIf(hasPdftotext)('cut nothing of a longer one, and leave nothing in English', async () => {
+    const text = (await pagesOf(['en'], 'A4', { ...CATALOG, en: long })).join(' ').replace(/[\s\u200b]/g, '')
+    for (const key of ['items-only', 'reproduction', 'method', 'traceability', 'results'] as MessageKey[])
+      expect(text, key).toContain(long[key].replace(/\s/g, ''))
+    for (const word of ['Certificatenumber', 'Statements', 'Coefficient', 'lastterm', 'Humidity'])
+      expect(text.replace(/ŧ\p{L}+/gu, ''), word).not.toContain(word)
+  })
+
+  it('print the same numbers whatever the language, with its decimal sign and its country’s name', () => {
+    const [english, german] = [certificateIn(['en']), certificateIn(['de'])]
+    expect(german.certificate.numbers).toEqual(english.certificate.numbers)
+    expect([english, german].map(({ certificate }) => certificate.decimalSign)).toEqual(['.', ','])
+    expect(JSON.stringify(german.certificate.blocks)).toContain('Irland')
+    expect(JSON.stringify(certificateIn(['fr', 'es']).certificate.blocks)).toContain('Irlande / Irlanda')
+  })
+
+  it('have every message of one another with the same values in it', () => {
+    const values = (text: string) =>
+      [
+        ...new Set(
+          [...text.matchAll(/\{(\w+)/g)].map(([, name]) => name).filter((n) => n && en !== undefined),
+        ),
+      ]
+        .filter((name) => /^[a-z]+$/.test(name!) && !['One'].includes(name!))
+        .toSorted()
+    const placeholders = (text: string) =>
+      values(text.replace(/\{[^{}]*(select|plural),[\s\S]*\}/, (m) => `{${m.slice(1).split(',')[0]}}`))
+    for (const [language, messages] of Object.entries(CATALOG))
+      for (const key of Object.keys(en) as MessageKey[])
+        expect(placeholders(messages[key]), `${language} ${key}`).toEqual(placeholders(en[key]))
+  })
+})

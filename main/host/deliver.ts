@@ -1,9 +1,10 @@
 import { createHash } from 'node:crypto'
 import { existsSync } from 'node:fs'
-import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises'
+import { mkdir, readFile, rm, writeFile } from 'node:fs/promises'
 import path from 'node:path'
 import { itemCsv } from '../../app/report/certificate/item-csv.ts'
 import { StationError } from '../station/station-error.ts'
+import { renameWhole } from '../store/rename-whole.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import type { StationStore } from '../store/station-store.ts'
 import {
@@ -128,7 +129,7 @@ export async function deliver(
     files.push(['covering-list.txt', coveringList(parcel, names)])
     for (const [name, data] of files) await writeFile(path.join(part, name), data)
     await rm(target, { recursive: true, force: true })
-    await rename(part, target)
+    renameWhole(part, target)
     const numbers = parcel.items.map(({ certificate }) => certificate.matter.issue.number).join(', ')
     store.appendLedger({
       who,

@@ -1,5 +1,5 @@
 import { FileTrigger } from 'react-aria-components'
-import { useMay } from '../client/person.ts'
+import { useMay } from '../page/person.ts'
 import { Button } from '../parts/Button.tsx'
 
 /** Asks for a table that was recorded elsewhere. */

@@ -5,9 +5,10 @@ import type { ContractRouterClient } from '@orpc/contract'
 import { ResponseValidationPlugin } from '@orpc/contract/plugins'
 import { createStore } from 'zustand/vanilla'
 import { type Contract, contract } from '../../app/contract/index.ts'
+import { askPerson } from '../page/person.ts'
 import { type Admission, admission, forgetKey, signInAtDoor, whyRefused } from './admission.ts'
 import { keepPort } from './keep-port.ts'
-import { askPerson, present } from './person.ts'
+import { present } from './person.ts'
 import { Silence } from './silence.ts'
 
 /**

@@ -1,7 +1,7 @@
 import type { ReactNode } from 'react'
 import { Button as AriaButton } from 'react-aria-components'
 import type { Right } from '../../app/records/person.ts'
-import { useMay } from '../client/person.ts'
+import { useMay } from '../page/person.ts'
 import { useInGrid } from './in-grid.ts'
 
 interface Props {

@@ -1,8 +1,8 @@
 import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { usePerson } from '../client/person.ts'
 import { say } from '../page/page.ts'
+import { usePerson } from '../page/person.ts'
 import { Reason } from '../parts/Reason.tsx'
 
 interface Props {

@@ -1,10 +1,11 @@
 import { useEffect, useMemo, useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { enterByDoor, station } from '../client/connect.ts'
-import { askPerson, forgetToken, keepToken, keptToken, personStore, usePerson } from '../client/person.ts'
+import { forgetToken, keepToken, keptToken } from '../client/person.ts'
 import { useJoining, useStation } from '../client/state.ts'
 import { useCommands } from '../page/hooks.ts'
 import { type Command, say } from '../page/page.ts'
+import { askPerson, personStore, usePerson } from '../page/person.ts'
 import { ChangePassword } from './ChangePassword.tsx'
 import { SignIn, type SignInDraft } from './SignIn.tsx'
 

@@ -1,8 +1,8 @@
 import { useRef } from 'react'
-import { askPerson, usePerson } from '../client/person.ts'
 import { reuse } from '../client/reuse.ts'
 import { useJoining, useStation } from '../client/state.ts'
 import { page, usePage } from '../page/page.ts'
+import { askPerson, usePerson } from '../page/person.ts'
 import { type LineView, lineView } from '../page/shell.model.ts'
 import { StateLine } from './StateLine.tsx'
 

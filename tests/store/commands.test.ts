@@ -72,7 +72,7 @@ describe('stillpoint', () => {
       'No session has all of these words.',
     )
     expect(JSON.parse(run('sessions', '--data', 'lab', '--json').out)).toMatchObject({ readings: 100 })
-    expect(run('sessions', '--data', 'lab', '--rebuild').err).toMatch(/1 sessions listed/)
+    expect(run('sessions', '--data', 'lab', '--rebuild').err).toMatch(/1 session listed/)
   })
 
   it('export writes it, and nothing over a file that is there', { timeout: 60_000 }, () => {

@@ -194,7 +194,7 @@ describe('StationStore', () => {
       join(folder, 'sessions', 'broken.stillpoint'),
       'not a database at all, but long enough to be read',
     )
-    const store = open(folder)
+    const store = openStationStore(folder, { clock: exampleClock(), makeAnew: true })
     expect(store.sessions()).toEqual([])
     const words = store.rebuild('A. Person')
     expect(words.join(' ')).toMatch(/2 sessions listed/)

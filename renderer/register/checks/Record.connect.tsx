@@ -2,8 +2,8 @@ import { type ReactNode, useState } from 'react'
 import type { CheckRequest } from '../../../app/checks/check-request.ts'
 import { wordsOf } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
-import { useMay } from '../../client/person.ts'
 import { say } from '../../page/page.ts'
+import { useMay } from '../../page/person.ts'
 import { RecordPanel } from './Record.tsx'
 
 interface Props {

@@ -235,7 +235,7 @@ describe('buildReport', () => {
     )
     const { words, verdicts } = wide.twoMethods.find((m) => m.channel === 'x1')!
     expect(verdicts.differ).toBeGreaterThan(0)
-    expect(words).toMatch(/the interval of JCGM 101 is the narrower, by up to \d+ mK/)
+    expect(words).toMatch(/that of JCGM 101 is the narrower, by up to \d+ mK/)
     expect(words).toMatch(/not normal dominates/)
     expect(words).toMatch(/is the one to use/)
   })

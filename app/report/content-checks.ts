@@ -141,5 +141,16 @@ export function checksSection(
   if (checks.length === 0) items.push('No check thermometer was in the bath.')
   blocks.push({ kind: 'heading', level: 2, text: 'Remarks' })
   blocks.push(items.length > 0 ? { kind: 'list', items } : { kind: 'text', text: 'None.' })
+  const said = (text: string, what: readonly { readonly words: string }[]): Block[] =>
+    what.length === 0
+      ? []
+      : [
+          { kind: 'heading', level: 2, text },
+          { kind: 'list', items: what.map(({ words }) => words) },
+        ]
+  blocks.push(
+    ...said('What speaks against the results', analysis.findings),
+    ...said('Checks that were not made', analysis.unmade),
+  )
   return blocks
 }

@@ -34,6 +34,13 @@ const act = (
 const wordsOf = (blocks: readonly Block[]) => JSON.stringify(blocks)
 
 describe('buildReport', () => {
+  it('states every finding that speaks against the results, and every check that was not made', () => {
+    const analysis = analyse({ ...simulate().input, options: { monteCarloTrials: 0 } })
+    const words = wordsOf(buildReport(analysis, { decimalSign: '.' }).blocks)
+    expect(analysis.unmade.length).toBeGreaterThan(0)
+    for (const said of [...analysis.findings, ...analysis.unmade]) expect(words).toContain(said.words)
+  })
+
   it('holds what ISO/IEC 17025:2017, 7.8.2.1 and 7.8.4.1, list', () => {
     const words = wordsOf(report.blocks)
     for (const asked of [

@@ -9,6 +9,7 @@ import { openSessionFile } from '../../main/store/session-file.ts'
 import { drawThermometer } from '../../simulator/paperwork/truth.ts'
 import { type CellSubstance, fixedPoint, plateauC } from '../../simulator/scenarios/fixed-point.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { enterKeeper } from './keeper.ts'
 import { type Client, Windows } from './window.ts'
 
 const SEED = 4
@@ -26,6 +27,7 @@ const windows = new Windows()
 beforeAll(async () => {
   host = await openEmptyHost(START_US)
   ;({ folder, hosted, services } = host)
+  await enterKeeper(services)
   const made = await recordPractice('cells', { seed: SEED, folder, nowUtcUs: START_US, cells: CELLS })
   sessions = made.sessions
   for (const entry of made.register.thermometers) hosted.store.saveThermometer(entry, 'test', '')

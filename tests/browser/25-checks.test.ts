@@ -221,7 +221,7 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     const [newest] = station.services.store.sessions('by hand')
     expect(newest?.info).toMatchObject({
       name: 'Bridge, by hand',
-      operator: 'A. Operator',
+      operator: 'C. Keeper',
       kind: 'recording',
     })
   })

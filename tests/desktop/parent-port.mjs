@@ -54,3 +54,5 @@ process.on('message', (sent) => {
     ports.delete(sent.portClosed)
   }
 })
+// As a real utility process: it does not outlive the program that forked it.
+process.on('disconnect', () => process.exit(0))

@@ -98,6 +98,6 @@ describe('the desktop program as a whole', () => {
     const child = stand.seen.processes.at(-1)!.child
     await shell.quit()
     expect(child.exitCode).toBe(0)
-    expect(stand.seen.quits).toBe(1)
+    await vi.waitFor(() => expect(stand.seen.quits).toBe(1), { timeout: 10_000 })
   }, 30_000)
 })

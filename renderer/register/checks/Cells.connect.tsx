@@ -38,18 +38,24 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
     return () => clearInterval(timer)
   }, [running])
   const rWtp = draft.fixedPoint === 'H2O' ? undefined : setRWtp(set)
+  const of = `${draft.session} ${channel?.id}`
   const view = useAnswer(
     channel && setup.data
       ? () =>
-          station.checks.plateau({
-            session: draft.session,
-            channel: channel.id,
-            cell: asked,
-            ...(rWtp !== undefined && { rWtp }),
-          })
+          station.checks
+            .plateau({
+              session: draft.session,
+              channel: channel.id,
+              cell: asked,
+              ...(rWtp !== undefined && { rWtp }),
+            })
+            .then((found) => ({ of, asked, rWtp, found }))
       : undefined,
     [draft.session, channel?.id, asked, rWtp, look],
   )
+  // The last answer stays on show meanwhile: that of another record or cell must not pass for this one's.
+  const own = view.data?.of === of && view.data.asked.fixedPoint === draft.fixedPoint ? view.data : undefined
+  const isOld = own?.asked !== said || own.rWtp !== rWtp
   const session = sessions.find(({ id }) => id === draft.session)
   const sequence = useChecks((state) => state.sequence)
   const going = useMemo(() => sequenceOf(sequence, set), [sequence, set])
@@ -73,8 +79,9 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
         }}
       />
       <Plateau
-        view={view.data}
-        working={view.asking && view.data === undefined}
+        view={own?.found}
+        working={view.asking && own === undefined}
+        isOld={isOld}
         problem={view.problem ?? setup.problem}
         fixedPoint={draft.fixedPoint}
         isChosen={draft.used !== null}
@@ -100,8 +107,8 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
                 session: draft.session,
                 sessionName: session?.name ?? draft.session,
                 channel: channel!.id,
-                date: view.data!.date,
-                thermometer: view.data!.thermometer,
+                date: own!.found.date,
+                thermometer: own!.found.thermometer,
                 fixedPoint: draft.fixedPoint,
                 cell: draft.cell,
                 found,

@@ -14,6 +14,8 @@ import { StretchPlot } from './StretchPlot.tsx'
 interface Props {
   view: PlateauView | undefined
   working: boolean
+  /** What is on show answers an earlier question; a newer one is under way. */
+  isOld: boolean
   problem: string | undefined
   fixedPoint: string
   isChosen: boolean
@@ -31,6 +33,7 @@ const LEAST_SIGHT_MK = 4
 export function Plateau({
   view,
   working,
+  isOld,
   problem,
   fixedPoint,
   isChosen,
@@ -99,7 +102,7 @@ export function Plateau({
         <>
           <PlateauFacts found={found} name={cellName(fixedPoint)} currentMa={view.currentMa} />
           <div>
-            <Button look="main" onPress={() => onKeep(found)}>
+            <Button look="main" disabled={isOld} onPress={() => onKeep(found)}>
               {`Put R(${cellName(fixedPoint)}) into the set`}
             </Button>
           </div>

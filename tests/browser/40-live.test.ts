@@ -121,7 +121,7 @@ describe('live readings', { timeout: 90_000 }, () => {
     await page.getByText('This place cannot be shown just now.').waitFor()
     await context.unroute('**/assets/Archive*')
     await page.getByRole('button', { name: 'Try once more' }).click()
-    await page.getByText('Find a session').first().waitFor({ timeout: 15_000 })
+    await page.getByLabel('Search sessions').waitFor({ timeout: 15_000 })
     await context.close()
     await fake.close()
   })

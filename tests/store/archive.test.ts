@@ -15,7 +15,7 @@ import { mosquitto, mosquittoMissing, postgres, postgresMissing } from './forwar
 import { beginExample, FeedingStation, MINUTE } from './forward-station.ts'
 
 const STATIONS = 20
-const READINGS = 400
+const READINGS = 120
 
 async function until(what: () => boolean | Promise<boolean>, seconds = 60): Promise<void> {
   const end = performance.now() + seconds * 1000

@@ -14,7 +14,8 @@ import { exampleClock } from './example-data.ts'
 /** The minute in which all of them begin, UTC in microseconds. */
 export const MINUTE = Date.UTC(2026, 2, 1, 18, 4) * 1000
 const PER_BATCH = 10
-const PACE_MS = 15
+/** Slow enough that stations are still at it while servers are stopped and one of them is killed. */
+const PACE_MS = 400
 
 /** A session as a station begins one at that minute. */
 export function beginExample(store: StationStore): { file: SessionFile; id: string } {

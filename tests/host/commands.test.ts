@@ -337,7 +337,7 @@ describe('stillpoint desktop', () => {
       while (!ADDRESS.test(out) && Date.now() < until) await new Promise((resolve) => setTimeout(resolve, 50))
       const lines = out.split('\n')
       expect(lines[0]).toMatch(
-        /^Electron's binary cannot be had on this machine; opening .* as a page instead\.$/,
+        /^Electron's binary cannot be had on this machine \(it has not been fetched\); opening .* as a page instead\.$/,
       )
       expect((await fetch(ADDRESS.exec(out)![0])).status).toBe(200)
       const ended = once(child, 'close')

@@ -92,6 +92,8 @@ export class Station {
   readonly #pulse = new PulseTaker()
   readonly #beat = startBeating(() => this.pulse())
   #run: SessionRun | undefined
+  /** Two that are asked for at once must not both begin while the links are being connected. */
+  #starting = false
   #opened: OpenedSession | undefined
   #ended: EndedSession | undefined
   #finished: Promise<Finished> | undefined
@@ -423,14 +425,22 @@ export class Station {
   async #start(wanted: SessionWanted): Promise<string> {
     const { store, clock } = this.#o
     const bench = this.#choice.need()
-    await this.links.connect(bench)
-    const [problem] = this.links.problems
-    if (problem !== undefined) throw new StationError('refused', problem)
-    const profileTexts = this.#o.profileTexts()
-    const makings = { ...this.#o, bench, profileTexts, utcUs: clock.now().utcUs }
-    const { info, setup } = newSession(wanted, makings)
-    await this.#begin(beginSession(store, clock, info, setup))
-    return info.id
+    if (this.#starting) {
+      throw new StationError('session-runs', 'A session is being started; one at a time on a bench.')
+    }
+    this.#starting = true
+    try {
+      await this.links.connect(bench)
+      const [problem] = this.links.problems
+      if (problem !== undefined) throw new StationError('refused', problem)
+      const profileTexts = this.#o.profileTexts()
+      const makings = { ...this.#o, bench, profileTexts, utcUs: clock.now().utcUs }
+      const { info, setup } = newSession(wanted, makings)
+      await this.#begin(beginSession(store, clock, info, setup))
+      return info.id
+    } finally {
+      this.#starting = false
+    }
   }
 
   #tryToOpen(id: string): OpenedSession | undefined {

@@ -33,7 +33,7 @@ function watching(rules: readonly Partial<Rule>[]) {
     session: () => run as unknown as ReturnType<AlarmWatchParts['session']>,
     links: () => [link],
     freeBytes: () => 5,
-    due: () => ({ total: 1, rows: [{ id: 'sprt', name: 'SPRT', due: '2026-03-02' }] as never }),
+    due: () => ({ total: 1, rows: [{ id: 'sprt', name: 'SPRT', due: '2026-03-02', facts: {} }] as never }),
   })
   desk.obey = (cause) => watch.obey(cause)
   onTestFinished(() => {

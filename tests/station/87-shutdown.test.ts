@@ -28,7 +28,11 @@ async function shutDownAt60(safe: boolean, look: (box: Box, bodies: { subject: s
   try {
     const { port } = hook.address() as AddressInfo
     box.store.saveAlarmRules(
-      AlarmRules.parse({ rules: [], groupS: 3600, webhook: { url: `http://127.0.0.1:${port}/` } }),
+      AlarmRules.parse({
+        rules: [{ id: 'bath', kind: 'bath', severity: 'alarm' }],
+        groupS: 3600,
+        webhook: { url: `http://127.0.0.1:${port}/` },
+      }),
       'test',
     )
     box.store.saveSettings(

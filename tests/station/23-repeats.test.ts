@@ -62,11 +62,12 @@ describe('an instrument that repeats its answers', () => {
       await box.station.finished
       const file = openSessionFile(box.store.sessionPath(id), { mode: 'read' })
       const [point] = file.points()
+      const doubtful = file.since(0, 100_000).filter(({ marks }) => marks.includes('doubtful-answer'))
       file.close()
       const n = point!.channels.map((c) => c.n)
       // A symmetric order visits every channel twice a cycle.
       expect(Math.min(...n)).toBeGreaterThanOrEqual(12)
-      expect(point!.channels.some((c) => c.marks.includes('doubtful-answer'))).toBe(true)
+      expect(doubtful.length).toBeGreaterThan(0)
     } finally {
       await box.close()
     }

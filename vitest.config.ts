@@ -8,8 +8,6 @@ export default defineConfig({
     hookTimeout: 60_000,
     // How long something may take to show; on a machine that tests two files at once a second is little.
     expect: { poll: { timeout: 15_000 } },
-    // A browser or a core that was starved once on a shared machine is asked once more; what fails twice fails.
-    retry: process.env.CI ? 1 : 0,
     pool: 'forks',
     // Two files at a time: several drive real browsers, cores and clocks, and must not starve each other on two cores.
     maxWorkers: 2,

@@ -11,7 +11,7 @@ describe('a point computed again', () => {
       try {
         const { points, unlike } = computeAgain(night)
         expect(points).toBeGreaterThan(0)
-        // A point of today taken for an older one may differ: its order ends with the reference once more, older ones did not.
+        // What the rule for older sessions makes of a point of today is not demanded: it differs in the reference's scatter.
         expect({ ...unlike, asOlder: [] }).toEqual({
           proved: [],
           replayed: [],

@@ -15,6 +15,7 @@ import { simulate } from '../../../report/fixture.ts'
 const folder = mkdtempSync(path.join(tmpdir(), 'languages-'))
 afterAll(() => rmSync(folder, { recursive: true }))
 const hasPdftotext = spawnSync('pdftotext', ['-v']).error === undefined
+if (!hasPdftotext) console.warn('pdftotext is not installed: pages of certificates are not read here.')
 
 /** A made-up language: every word half as long again, and marked, so that what is left in English shows. */
 const long = Object.fromEntries(

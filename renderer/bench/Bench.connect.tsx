@@ -4,7 +4,7 @@ import type { Channel } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { useFluids, useRecords } from '../client/records.ts'
+import { useFluids, useRecords, useStandards } from '../client/records.ts'
 import { isWorking, useStation } from '../client/state.ts'
 import { useBackStep } from '../page/hooks.ts'
 import { PlaceCommands } from '../page/PlaceCommands.tsx'
@@ -29,14 +29,10 @@ const NOTHING_MEASURED: readonly ChannelView[] = []
 
 /** The first channel is the reference's: what the register alone can mean is chosen already. */
 function withStandards(channel: Channel, register: Register | undefined): Channel {
-  const known = register?.thermometers.filter(
-    ({ kind, calibrations }) => kind === 'sprt' && calibrations.length > 0,
-  )
-  const resistors = register?.resistors.filter(({ calibrations }) => calibrations.length > 0)
-  const [thermometer, another] = known ?? []
+  const [thermometer, another] = register?.thermometers ?? []
   const like = thermometer?.nominalOhm ?? 0
   // The resistor nearest to the thermometer's own size keeps the ratio within every bridge.
-  const resistor = resistors?.toSorted(
+  const resistor = register?.resistors.toSorted(
     (a, b) =>
       Math.abs(Math.log(a.nominalOhm / (like || 100))) - Math.abs(Math.log(b.nominalOhm / (like || 100))),
   )[0]
@@ -61,6 +57,7 @@ export default function BenchPlace() {
   const benches = useAnswer(() => station.bench.list(), [version])
   const profiles = useAnswer(() => station.bench.profiles(), [version])
   const fluids = useFluids()
+  const standards = useStandards()
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
   const [finding, setFinding] = useState(false)
@@ -180,7 +177,7 @@ export default function BenchPlace() {
     if (!next) return
     act({
       do: 'add-channel',
-      channel: bench.channels.length === 0 ? withStandards(next, register.data) : next,
+      channel: bench.channels.length === 0 ? withStandards(next, standards.data) : next,
     })
     select({ kind: 'channel', id: next.id })
   }

@@ -1,3 +1,4 @@
+import { Fragment } from 'react'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
 import { Scroll } from '../parts/Scroll.tsx'
@@ -31,7 +32,7 @@ export function ChannelsTable({ bench, register, problems, selected, onSelect }:
               Thermometer
             </th>
             <th scope="col" className="left">
-              Way
+              Connection
             </th>
             <th scope="col" className="left">
               Ratio to
@@ -41,32 +42,38 @@ export function ChannelsTable({ bench, register, problems, selected, onSelect }:
         </thead>
         <tbody>
           {bench.channels.map((c) => (
-            <tr
-              key={c.id}
-              className={selected?.kind === 'channel' && selected.id === c.id ? 'is-chosen' : ''}
-            >
-              <th scope="row">
-                <button
-                  type="button"
-                  className="digits-pull"
-                  onClick={() => onSelect({ kind: 'channel', id: c.id })}
-                >
-                  {c.name}
-                </button>
-                {problems[`channel/${c.id}`] && <p className="cell-problem">{problems[`channel/${c.id}`]}</p>}
-              </th>
-              <td className="left">{c.role.replace('-', ' ')}</td>
-              <td className="left">{nameOf(register?.thermometers, c.thermometer)}</td>
-              <td className="left">{wayWords(bench, c)}</td>
-              <td className="left">
-                {c.reference?.kind === 'resistor'
-                  ? nameOf(register?.resistors, c.reference.resistor)
-                  : c.reference
-                    ? nameOf(bench.channels, c.reference.channel)
-                    : '–'}
-              </td>
-              <td>{fixed(c.currentMa, 3)}</td>
-            </tr>
+            <Fragment key={c.id}>
+              <tr className={selected?.kind === 'channel' && selected.id === c.id ? 'is-chosen' : ''}>
+                <th scope="row">
+                  <button
+                    type="button"
+                    className="digits-pull"
+                    onClick={() => onSelect({ kind: 'channel', id: c.id })}
+                  >
+                    {c.name}
+                  </button>
+                  {problems[`channel/${c.id}`] && <span className="cell-mark"> !</span>}
+                </th>
+                <td className="left">{c.role.replace('-', ' ')}</td>
+                <td className="left">{nameOf(register?.thermometers, c.thermometer)}</td>
+                <td className="left">{wayWords(bench, c)}</td>
+                <td className="left">
+                  {c.reference?.kind === 'resistor'
+                    ? nameOf(register?.resistors, c.reference.resistor)
+                    : c.reference
+                      ? nameOf(bench.channels, c.reference.channel)
+                      : '–'}
+                </td>
+                <td>{fixed(c.currentMa, 3)}</td>
+              </tr>
+              {problems[`channel/${c.id}`] && (
+                <tr>
+                  <td className="left cell-problem" colSpan={6}>
+                    {problems[`channel/${c.id}`]}
+                  </td>
+                </tr>
+              )}
+            </Fragment>
           ))}
         </tbody>
       </table>

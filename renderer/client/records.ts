@@ -112,6 +112,22 @@ export function useResistors(chosen: Ids): { resistors: Register['resistors']; f
   return { resistors: data?.resistors ?? [], finder }
 }
 
+/** The laboratory's own standards, whole: its standard thermometers and its reference resistors that are calibrated. */
+export function useStandards(): Answer<Register> {
+  const version = useStation((state) => state?.versions.register)
+  return useAnswer(async () => {
+    const listed = (kind: RecordKindName, type?: string) =>
+      station.register.list({ kinds: [kind], most: MOST_CHOICES, ...(type !== undefined && { type }) })
+    const [thermometers, resistors] = await Promise.all([listed('thermometer', 'sprt'), listed('resistor')])
+    const calibrated = (rows: readonly RecordLine[]) =>
+      rows.filter(({ facts }) => Number(facts.calibrations) > 0).map(({ id }) => id)
+    return station.register.some({
+      thermometers: calibrated(thermometers.rows),
+      resistors: calibrated(resistors.rows),
+    })
+  }, [version])
+}
+
 /** Ratio bridges to choose from, whole. */
 export function useBridges(chosen: Ids): { bridges: Register['instruments']; finder: Finder | undefined } {
   const { lines, finder } = useChoices('instrument', chosen, 'ratio-bridge')

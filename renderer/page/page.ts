@@ -29,6 +29,7 @@ export interface PageState {
   before: Place | null
   wall: boolean
   commandsOpen: boolean
+  glossaryOpen: boolean
   theme: Theme
   /** Expanded uncertainties beside numbers. */
   expanded: boolean
@@ -62,6 +63,7 @@ export const page = createStore<PageState>(() => ({
   before: null,
   wall: false,
   commandsOpen: false,
+  glossaryOpen: false,
   theme: stored.theme ?? (matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light'),
   expanded: false,
   singleKeys: stored.singleKeys ?? true,

@@ -79,27 +79,29 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, 
                 />
               </td>
               <td className="left">
-                <Tick
-                  on={row.selfHeating}
-                  onChange={(selfHeating) => act({ do: 'row', key: row.key, part: { selfHeating } })}
-                  label={`Self-heating pair at setpoint ${i + 1}`}
-                >
-                  <span>pair</span>
-                </Tick>
-                <Tick
-                  on={row.exchange}
-                  onChange={(exchange) => act({ do: 'row', key: row.key, part: { exchange } })}
-                  label={`Exchange of places at setpoint ${i + 1}`}
-                >
-                  <span>exchange</span>
-                </Tick>
-                <Tick
-                  on={row.lift}
-                  onChange={(lift) => act({ do: 'row', key: row.key, part: { lift } })}
-                  label={`Lift by 20 mm at setpoint ${i + 1}`}
-                >
-                  <span>lift</span>
-                </Tick>
+                <div className="setpoint-also">
+                  <Tick
+                    on={row.selfHeating}
+                    onChange={(selfHeating) => act({ do: 'row', key: row.key, part: { selfHeating } })}
+                    label={`Self-heating pair at setpoint ${i + 1}`}
+                  >
+                    <span>pair</span>
+                  </Tick>
+                  <Tick
+                    on={row.exchange}
+                    onChange={(exchange) => act({ do: 'row', key: row.key, part: { exchange } })}
+                    label={`Exchange of places at setpoint ${i + 1}`}
+                  >
+                    <span>exchange</span>
+                  </Tick>
+                  <Tick
+                    on={row.lift}
+                    onChange={(lift) => act({ do: 'row', key: row.key, part: { lift } })}
+                    label={`Lift by 20 mm at setpoint ${i + 1}`}
+                  >
+                    <span>lift</span>
+                  </Tick>
+                </div>
               </td>
               <td>
                 <span className="row row-tight nowrap">

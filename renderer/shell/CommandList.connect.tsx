@@ -5,6 +5,7 @@ import { PLACES } from '../page/places.ts'
 import { turnCommands } from '../page/taking-back.ts'
 import { save } from '../text/save.ts'
 import { CommandList } from './CommandList.tsx'
+import { Glossary } from './Glossary.tsx'
 import { walkCommandNow } from './walk/walk.store.ts'
 
 const FOCUS_BACK_MS = 60
@@ -34,6 +35,12 @@ const own = (): Command[] => [
     words: 'Show or hide expanded uncertainties',
     group: 'Window',
     run: () => page.setState(({ expanded }) => ({ expanded: !expanded })),
+  },
+  {
+    id: 'glossary',
+    words: 'Glossary: what the words mean',
+    group: 'Window',
+    run: () => page.setState({ glossaryOpen: true }),
   },
   {
     id: 'support',
@@ -68,6 +75,8 @@ export function CommandListNow() {
   const open = usePage((state) => state.commandsOpen)
   const placed = usePage((state) => state.commands)
   const commands = useMemo(() => (open ? [...Object.values(placed).flat(), ...own()] : []), [open, placed])
+  const glossary = usePage((state) => state.glossaryOpen)
+  if (glossary) return <Glossary onClose={() => page.setState({ glossaryOpen: false })} />
   if (!open) return null
   return <CommandList commands={commands} onClose={() => page.setState({ commandsOpen: false })} />
 }

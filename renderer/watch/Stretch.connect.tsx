@@ -50,7 +50,7 @@ export function StretchNow() {
       onCopy={() =>
         copy(
           [
-            'channel\tmean\tsd\tstandard error\tdrift per min\tspan\tn\tunit',
+            'channel\tmean\tsd\tstandard deviation of the mean\tdrift per min\tspan\tn\tunit',
             ...(data ?? []).map((r) =>
               [r.name, r.mean, r.sd, r.standardError, r.driftPerMin, r.span, r.n, r.unit].join('\t'),
             ),

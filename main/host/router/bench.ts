@@ -101,7 +101,10 @@ export const benchRoutes = {
     await services.station.look()
     const { links, session } = services.station.state()
     const silent = links.filter(({ state }) => state !== 'ready').map(({ name }) => name)
-    if (silent.length > 0) return { words: `No answer from ${silent.join(', ')}. The drawing shows which.` }
+    if (silent.length > 0)
+      return {
+        words: `No answer yet from ${silent.join(', ')}. The station goes on trying; the drawing says when it answers.`,
+      }
     return {
       words: session
         ? 'Connected. Watch shows what every channel reads.'

@@ -3,7 +3,7 @@ import { Tick } from '../../parts/Tick.tsx'
 
 export interface CertificateTexts {
   date: string
-  /** When it is due again. */
+  /** Day of the next. */
   due: string
   certificate: string
   laboratory: string
@@ -27,7 +27,7 @@ export function CertificateFields({ texts, onText, asCalibration, onAsCalibratio
         </Tick>
       )}
       <Field label="Date" type="date" value={texts.date} onChange={(text) => onText('date', text)} />
-      <Field label="Due again" type="date" value={texts.due} onChange={(text) => onText('due', text)} />
+      <Field label="Recalibration due" type="date" value={texts.due} onChange={(text) => onText('due', text)} />
       <Field
         label="Certificate number"
         value={texts.certificate}

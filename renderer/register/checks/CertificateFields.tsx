@@ -27,7 +27,12 @@ export function CertificateFields({ texts, onText, asCalibration, onAsCalibratio
         </Tick>
       )}
       <Field label="Date" type="date" value={texts.date} onChange={(text) => onText('date', text)} />
-      <Field label="Recalibration due" type="date" value={texts.due} onChange={(text) => onText('due', text)} />
+      <Field
+        label="Recalibration due"
+        type="date"
+        value={texts.due}
+        onChange={(text) => onText('due', text)}
+      />
       <Field
         label="Certificate number"
         value={texts.certificate}

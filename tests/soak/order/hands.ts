@@ -27,7 +27,11 @@ export class MouseHand implements Hand {
   }
 
   async press(what: Locator, patienceMs = PATIENCE_MS): Promise<void> {
-    await what.first().click({ timeout: patienceMs })
+    await what.first().waitFor({ timeout: patienceMs })
+    // A box is pressed where a person presses it: on its label.
+    const box = await what.first().evaluate((element) => element instanceof HTMLInputElement)
+    const at = box ? what.first().locator('xpath=ancestor::label') : what.first()
+    await at.click({ timeout: patienceMs })
     this.clicks += 1
   }
 

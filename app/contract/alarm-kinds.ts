@@ -17,6 +17,8 @@ export interface AlarmRow {
   readonly when: 'look' | 'event'
   /** Severity of a new rule. */
   readonly severity: Rule['severity']
+  /** Told also where nobody has made a rule of this kind; only a rule that is switched off silences it. */
+  readonly unasked?: true
   /** What a person does about it. */
   readonly todo: string
 }
@@ -87,6 +89,14 @@ export const ALARM_TABLE = {
     when: 'event',
     severity: 'alarm',
     todo: 'Go to the bath. This program is not a safety device: an independent cut-out belongs on it.',
+  },
+  'computer-ends': {
+    name: 'The computer shuts down in a session',
+    unit: '',
+    when: 'event',
+    severity: 'alarm',
+    unasked: true,
+    todo: 'Look after the bath until the computer runs again: the session is taken up at the next start.',
   },
   link: {
     name: 'A link is lost',

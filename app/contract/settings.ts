@@ -40,6 +40,7 @@ export const ALARM_KINDS = [
   'calibration-due',
   'plan-end',
   'bath',
+  'computer-ends',
   'link',
 ] as const
 

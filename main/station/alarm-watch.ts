@@ -1,7 +1,7 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { every } from '../../app/base/every.ts'
 import { duration } from '../../app/base/times.ts'
-import { ALARM_TABLE, type AlarmKind, type EventKind, type LookKind } from '../../app/contract/alarm-kinds.ts'
+import { ALARM_TABLE, type AlarmKind, type AlarmRow, type EventKind, type LookKind } from '../../app/contract/alarm-kinds.ts'
 import type { RecordLine } from '../../app/contract/pages.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
@@ -20,7 +20,7 @@ const USUAL_LIMITS: Partial<Record<AlarmKind, Partial<Rule>>> = {
   disk: { below: 1e9, hysteresis: 1e8 },
   'calibration-due': { above: 30 },
 }
-const USUAL_KINDS = ['silence', 'link', 'disk', 'calibration-due', 'gap', 'bath', 'plan-end'] as const
+const USUAL_KINDS = ['silence', 'link', 'disk', 'calibration-due', 'gap', 'bath', 'plan-end', 'computer-ends'] as const
 
 /** What a station watches for before anyone has set rules. */
 export const USUAL_RULES: AlarmRules['rules'] = USUAL_KINDS.map((kind) => ({
@@ -80,7 +80,10 @@ export class AlarmWatch implements Disposable {
     const obeying = OBEYED[cause.kind as EventKind]
     if (obeying === undefined) return cause
     const [rule] = this.#of(cause.kind, cause.subject ?? '')
-    return rule && { ...cause, severity: obeying(cause.severity, rule.severity) }
+    if (rule) return { ...cause, severity: obeying(cause.severity, rule.severity) }
+    const row: AlarmRow = ALARM_TABLE[cause.kind]
+    const silenced = this.#p.rules().some(({ kind, enabled }) => kind === cause.kind && !enabled)
+    return row.unasked && !silenced ? cause : undefined
   }
 
   /** Every kind that is looked at has its evaluator here, or this does not compile. */
@@ -206,4 +209,5 @@ const OBEYED: Record<EventKind, (own: Rule['severity'], ofRule: Rule['severity']
   bath: (own, ofRule) => (own === 'alarm' ? ofRule : lesser(own, ofRule)),
   // A plan that ended otherwise than it should is worth a warning at least.
   'plan-end': (own, ofRule) => (own === 'notice' ? ofRule : graver(own, ofRule)),
+  'computer-ends': (_own, ofRule) => ofRule,
 }

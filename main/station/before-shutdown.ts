@@ -25,7 +25,7 @@ export async function tellOfShutdown(
         : ` ${bath.name} stays at ${celsiusWords(targetC)} and nobody looks after it until the computer runs again.`
   station.alarms.raise({
     key: 'computer-ends',
-    kind: 'bath',
+    kind: 'computer-ends',
     severity: 'alarm',
     subject: bath?.instrument ?? null,
     words: `The computer is being shut down or restarted while session ${run.info.name} runs.${words}`,

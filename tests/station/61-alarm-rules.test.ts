@@ -123,3 +123,20 @@ describe('rules of the bath and of the end of a plan', () => {
     expect(severities()).toEqual(['notice', 'warning'])
   })
 })
+
+describe('a shutdown of the computer', () => {
+  it('is told whatever the rule of the bath says, and where there is none of its own', () => {
+    const { desk, cause, severities } = watching([{ kind: 'bath', enabled: false }])
+    desk.raise(cause('computer-ends', 'alarm'))
+    expect(severities()).toEqual(['alarm'])
+  })
+
+  it('obeys a rule of its own, also one that silences it', () => {
+    const lowered = watching([{ kind: 'computer-ends', severity: 'warning' }])
+    lowered.desk.raise(lowered.cause('computer-ends', 'alarm'))
+    expect(lowered.severities()).toEqual(['warning'])
+    const off = watching([{ kind: 'computer-ends', enabled: false }])
+    off.desk.raise(off.cause('computer-ends', 'alarm'))
+    expect(off.severities()).toEqual([])
+  })
+})

@@ -29,7 +29,8 @@ async function shutDownAt60(safe: boolean, look: (box: Box, bodies: { subject: s
     const { port } = hook.address() as AddressInfo
     box.store.saveAlarmRules(
       AlarmRules.parse({
-        rules: [{ id: 'bath', kind: 'bath', severity: 'alarm' }],
+        // Of rules made before there was one for this, and with the bath's own switched off.
+        rules: [{ id: 'bath', kind: 'bath', severity: 'alarm', enabled: false }],
         groupS: 3600,
         webhook: { url: `http://127.0.0.1:${port}/` },
       }),

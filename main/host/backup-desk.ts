@@ -45,6 +45,8 @@ export class BackupDesk {
   #again: Disposable | undefined
   #turn: Promise<void> = Promise.resolve()
   readonly #ended = new AbortController()
+  /** When the files beside station.db were looked through last, on the monotonic count, ms. */
+  #othersMs = Number.NEGATIVE_INFINITY
 
   constructor(parts: BackupParts) {
     this.#p = parts
@@ -161,11 +163,26 @@ export class BackupDesk {
   async #copyStation(folder: string): Promise<void> {
     const { store, clock } = this.#p
     const manifest = readManifest(folder)
-    if (stationIsCopied(store, manifest)) return
+    if (stationIsCopied(store, manifest)) {
+      await this.#copyOthers(folder)
+      return
+    }
     const madeUtcUs = manifest.station?.madeUtcUs ?? 0
     const waitMs = STATION_EVERY_MS - (clock.now().utcUs - madeUtcUs) / 1000
     if (waitMs > 0 && waitMs <= STATION_EVERY_MS) this.#again = clock.after(waitMs, () => this.#catchUp())
     else await backUpStation(this.#to(folder))
+  }
+
+  /** Certificates and templates change without a line in the ledger (a time stamp that came later, a file put there by hand). */
+  async #copyOthers(folder: string): Promise<void> {
+    const { store, clock, reader } = this.#p
+    const waitMs = this.#othersMs + STATION_EVERY_MS - clock.now().monoUs / 1000
+    if (waitMs > 0) {
+      this.#again = clock.after(waitMs, () => this.#catchUp())
+      return
+    }
+    this.#othersMs = clock.now().monoUs / 1000
+    await reader.long(this.#ended.signal).backupOthers(store.folder, folder)
   }
 
   #to(folder: string): StoreParts {
@@ -178,6 +195,7 @@ export class BackupDesk {
       signal,
       copy: (source, into) => reader.long(signal).backup(source, into),
       copyOwn: (source, into) => reader.long(signal).backupStation(source, into),
+      copyOthers: (data, into) => reader.long(signal).backupOthers(data, into),
     }
   }
 

@@ -1,7 +1,13 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { every } from '../../app/base/every.ts'
 import { duration } from '../../app/base/times.ts'
-import { ALARM_TABLE, type AlarmKind, type AlarmRow, type EventKind, type LookKind } from '../../app/contract/alarm-kinds.ts'
+import {
+  ALARM_TABLE,
+  type AlarmKind,
+  type AlarmRow,
+  type EventKind,
+  type LookKind,
+} from '../../app/contract/alarm-kinds.ts'
 import type { RecordLine } from '../../app/contract/pages.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
@@ -20,7 +26,16 @@ const USUAL_LIMITS: Partial<Record<AlarmKind, Partial<Rule>>> = {
   disk: { below: 1e9, hysteresis: 1e8 },
   'calibration-due': { above: 30 },
 }
-const USUAL_KINDS = ['silence', 'link', 'disk', 'calibration-due', 'gap', 'bath', 'plan-end', 'computer-ends'] as const
+const USUAL_KINDS = [
+  'silence',
+  'link',
+  'disk',
+  'calibration-due',
+  'gap',
+  'bath',
+  'plan-end',
+  'computer-ends',
+] as const
 
 /** What a station watches for before anyone has set rules. */
 export const USUAL_RULES: AlarmRules['rules'] = USUAL_KINDS.map((kind) => ({

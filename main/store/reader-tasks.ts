@@ -1,6 +1,7 @@
 import { statSync } from 'node:fs'
 import type { VerifyResult } from '../../app/contract/studies.ts'
 import { markBits } from '../../app/records/mark.ts'
+import { backUpOtherFiles } from './backup/other-files.ts'
 import { type Restored, restoreStation } from './backup/restore.ts'
 import { backupSession, type CopyResult, copyStation } from './export/copy.ts'
 import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
@@ -78,6 +79,9 @@ export const readerTasks = {
   /** `path` is that of station.db, `target` that of its copy. */
   backupStation: (cancel: Cancel, path: string, target: string): ReturnType<typeof copyStation> =>
     copyStation(path, target, cancel),
+  /** `path` is the data folder. */
+  backupOthers: (cancel: Cancel, path: string, folder: string): number =>
+    backUpOtherFiles(path, folder, cancel),
   /** `path` is the new session's; `atUtcUs` what its file says of when it was made. */
   import: (
     _: Cancel,

@@ -27,7 +27,10 @@ export class SessionReader {
   /** What may take minutes. */
   long(
     signal?: AbortSignal,
-  ): Pick<Asked<ReaderTasks>, 'verify' | 'export' | 'backup' | 'backupStation' | 'restore' | 'import'> {
+  ): Pick<
+    Asked<ReaderTasks>,
+    'verify' | 'export' | 'backup' | 'backupStation' | 'backupOthers' | 'restore' | 'import'
+  > {
     return this.#long.ask(signal)
   }
 

@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync } from 'node:fs'
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import type { HostedStation } from '../../main/host/open-station.ts'
@@ -99,6 +99,20 @@ describe('BackupDesk', () => {
     hosted.store.saveBench(lab.bench, 'test', 'test')
     expect(await services.backups.copyAll()).toMatch(/0 sessions copied and verified, 0 unchanged/)
     expect(ledger()).toBe(before + 2)
+  })
+
+  it('copies certificates that changed without a word in the ledger, within ten minutes', async () => {
+    mkdirSync(copies())
+    choose(copies())
+    await services.backups.caughtUp()
+    const place = join(hosted.store.folder, 'certificates/s-1')
+    mkdirSync(place, { recursive: true })
+    writeFileSync(join(place, 'C-1.pdf'), 'signed')
+    hosted.station.touched('sessions')
+    await services.backups.caughtUp()
+    await clock.sleep(700_000)
+    await services.backups.caughtUp()
+    expect(readFileSync(join(copies(), 'certificates/s-1/C-1.pdf'), 'utf8')).toBe('signed')
   })
 
   it('copies nothing where no folder is chosen, and says so when asked', async () => {

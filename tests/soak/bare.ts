@@ -107,7 +107,13 @@ export function onBareMachine(tests: boolean): { good: boolean; lines: string[] 
         ),
       }
       const run = (program: string, ...args: string[]) =>
-        spawnSync(join(bin, program), args, { cwd: checkout, env, encoding: 'utf8', timeout: 40 * 60_000, maxBuffer: 256 * 1024 * 1024 })
+        spawnSync(join(bin, program), args, {
+          cwd: checkout,
+          env,
+          encoding: 'utf8',
+          timeout: 40 * 60_000,
+          maxBuffer: 256 * 1024 * 1024,
+        })
       const builders = BUILDERS.filter((name) => existsSync(join(bin, name)))
       if (builders.length > 0) throw new Error(`the PATH is not bare: ${builders.join(', ')}`)
       const versions = `npm ${run('npm', '--version').stdout.trim()} on Node ${run('node', '--version').stdout.trim()}`

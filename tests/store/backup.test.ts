@@ -12,7 +12,7 @@ import {
   writeFileSync,
 } from 'node:fs'
 import { tmpdir } from 'node:os'
-import { join } from 'node:path'
+import { dirname, join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import Database from 'better-sqlite3'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
@@ -64,6 +64,15 @@ async function using<T>(folder: string, act: (store: StationStore) => T | Promis
   }
 }
 
+/** Certificates as they were signed and as they came in, templates, and whom signatures are trusted of. */
+const BESIDE = [
+  `certificates/${SESSION}/C-2026-0001.pdf`,
+  `certificates/${SESSION}/results.json.p7s`,
+  'certificates/in/abc.xml',
+  'budgets/ours.json',
+  'keys/roots/authority.pem',
+]
+
 /** What must be the same wherever the records go. */
 const essence = (store: StationStore) => ({
   register: store.register(),
@@ -76,6 +85,10 @@ async function backedUp(form = NEWEST): Promise<{ folder: string; copies: string
   const folder = unpack(form)
   mkdirSync(join(folder, 'profiles'))
   writeFileSync(join(folder, 'profiles/our-meter.json'), '{"own":true}')
+  for (const name of [...BESIDE, 'keys/signing.p12']) {
+    mkdirSync(dirname(join(folder, name)), { recursive: true })
+    writeFileSync(join(folder, name), `what stands in ${name}`)
+  }
   const copies = join(base, 'copies')
   mkdirSync(copies)
   await using(folder, (store) => backUpAll({ store, clock, folder: copies }))
@@ -127,6 +140,7 @@ describe('backup and restore', () => {
       expect(store.verifyLedger().whole).toBe(true)
     })
     expect(readFileSync(join(there, 'profiles/our-meter.json'), 'utf8')).toBe('{"own":true}')
+    for (const name of BESIDE) expect(readFileSync(join(there, name), 'utf8')).toBe(`what stands in ${name}`)
     if (process.platform !== 'win32') expect(statSync(join(there, 'sessions')).mode & 0o777).toBe(0o700)
   })
 
@@ -152,6 +166,44 @@ describe('backup and restore', () => {
     expect(verifySession(path).head).toBe(readManifest(copies).sessions[`${SESSION}.stillpoint`]!.head)
   })
 
+  it('holds no key that signs, and says so when it is restored', async () => {
+    const { copies } = await backedUp()
+    expect(existsSync(join(copies, 'keys/signing.p12'))).toBe(false)
+    const there = join(base, 'moved')
+    expect(restoreStation(copies, there, { clock }).words.join(' ')).toMatch(/key .* is in no backup/)
+    expect(existsSync(join(there, 'keys/signing.p12'))).toBe(false)
+  })
+
+  it('copies a certificate again that bears its time stamp now, and keeps one that the station lost', async () => {
+    const { folder, copies } = await backedUp()
+    const [stamped, lost] = BESIDE as [string, string]
+    writeFileSync(join(folder, stamped), 'stamped')
+    rmSync(join(folder, lost))
+    await using(folder, (store) => backUpAll({ store, clock, folder: copies }))
+    expect(readFileSync(join(copies, stamped), 'utf8')).toBe('stamped')
+    expect(existsSync(join(copies, lost))).toBe(true)
+    restoreStation(copies, join(base, 'moved'), { clock })
+    expect(readFileSync(join(base, 'moved', stamped), 'utf8')).toBe('stamped')
+  })
+
+  it.each(['certificates/../../out.txt', 'keys/signing.p12', '../profiles/x.json'])(
+    'refuses a list that would write to %s',
+    async (name) => {
+      const { copies } = await backedUp()
+      const list = join(copies, 'backup-files.json')
+      const said = JSON.parse(readFileSync(list, 'utf8')) as { files: Record<string, unknown> }
+      said.files[name] = said.files[BESIDE[0]!]
+      writeFileSync(list, JSON.stringify(said))
+      expect(() => restoreStation(copies, join(base, 'moved'), { clock })).toThrow(
+        /names a file of another folder/,
+      )
+      const manifest = readManifest(copies)
+      manifest.profiles['../../x.json'] = manifest.profiles['our-meter.json']!
+      writeFileSync(join(copies, 'backup.json'), JSON.stringify(manifest))
+      expect(() => readManifest(copies)).toThrow(/names a file of another folder/)
+    },
+  )
+
   it('is never restored over anything', async () => {
     const { folder, copies } = await backedUp()
     expect(() => restoreStation(copies, folder, { clock })).toThrow(/is not empty/)
@@ -160,7 +212,7 @@ describe('backup and restore', () => {
     expect(existsSync(join(base, 'new'))).toBe(false)
   })
 
-  it.each(['station.db', `${SESSION}.stillpoint`, 'profiles/our-meter.json'])(
+  it.each(['station.db', `${SESSION}.stillpoint`, 'profiles/our-meter.json', BESIDE[0]!])(
     'refuses a backup in which %s was changed, and leaves it out when told to',
     async (name) => {
       const { copies } = await backedUp()

@@ -7,7 +7,8 @@ import { backUpAll } from '../../store/backup/back-up.ts'
 import { openStationStore } from '../../store/station-store.ts'
 import { defaultDataFolder } from '../data-folder.ts'
 
-const HELP = `Register, ledger, people, settings, the laboratory's own profiles and every session, also beside a running station.
+const HELP = `Register, orders, ledger, people, settings, the laboratory's own profiles and templates, certificates and every session, also
+beside a running station. The key that certificates are signed with is left out.
 What is in the folder already and holds the same is left as it is. Each copy is walked along its hash chain before it counts.
 
 Exit status: 0 everything is copied, 3 something could not be copied and is named, 1 no backup was made.`

@@ -7,6 +7,7 @@ import { hashOfFile } from '../hash-of-file.ts'
 import { renameWhole } from '../rename-whole.ts'
 import type { StationStore } from '../station-store.ts'
 import { type Manifest, readManifest, writeManifest } from './manifest.ts'
+import { backUpOtherFiles } from './other-files.ts'
 
 /** Copied in a backup besides sessions and profiles. */
 export const STATION_FILE = 'station.db'
@@ -23,6 +24,8 @@ export interface BackupParts {
   readonly copy?: (source: string, folder: string) => Promise<CopyResult>
   /** The same for station.db, whose copy's path is given. */
   readonly copyOwn?: typeof copyStation
+  /** The same for the files of the data folder beside both. */
+  readonly copyOthers?: (data: string, folder: string) => Promise<number> | number
   readonly signal?: Pick<AbortSignal, 'throwIfAborted'>
 }
 
@@ -72,9 +75,12 @@ export function stationIsCopied(store: StationStore, manifest: Manifest): boolea
   return manifest.station?.ledger.n === end.n && manifest.station.ledger.hash === end.hash
 }
 
-/** Copies register, ledger, people, settings and profiles into the backup folder; the copy's ledger is walked before it counts. */
+/**
+ * Copies register, ledger, people, settings, orders, profiles and what lies beside them into the backup folder; the copy's
+ * ledger is walked before it counts.
+ */
 export async function backUpStation(parts: BackupParts): Promise<void> {
-  const { store, folder, clock, copyOwn = copyStation, signal } = parts
+  const { store, folder, clock, copyOwn = copyStation, copyOthers = backUpOtherFiles, signal } = parts
   ownManifest(store, folder)
   const { sha256, bytes, ledger } = await copyOwn(store.database.name, join(folder, STATION_FILE))
   signal?.throwIfAborted()
@@ -85,6 +91,7 @@ export async function backUpStation(parts: BackupParts): Promise<void> {
     station: { sha256, bytes, madeUtcUs, ledger },
     profiles,
   })
+  await copyOthers(store.folder, folder)
 }
 
 function backUpProfiles(from: string, folder: string, madeUtcUs: number): Manifest['profiles'] {

@@ -13,6 +13,9 @@ const KeptFile = z.strictObject({
   madeUtcUs: z.int(),
 })
 
+/** Names that lead into no other folder. */
+const isName = (name: string) => name !== '..' && !/[/\\:\0]/.test(name)
+
 const Manifest = z.strictObject({
   form: z.literal(1),
   /** station.db, and the end of its ledger when it was copied: by it a station knows its own backup. */
@@ -20,7 +23,9 @@ const Manifest = z.strictObject({
   /** By file name. `head` is that of the session's chain: the copy holds what the session holds while they agree. */
   sessions: z.record(z.string(), KeptFile.extend({ head: z.string(), readings: z.int() })),
   /** Profiles that the laboratory wrote itself, by file name. */
-  profiles: z.record(z.string(), KeptFile),
+  profiles: z
+    .record(z.string(), KeptFile)
+    .refine((kept) => Object.keys(kept).every(isName), 'it names a file of another folder'),
 })
 export type Manifest = z.output<typeof Manifest>
 export type KeptFile = z.output<typeof KeptFile>

@@ -10,6 +10,7 @@ import { openStationStore } from '../station-store.ts'
 import { verifySession } from '../verify.ts'
 import { PROFILES, STATION_FILE } from './back-up.ts'
 import { type KeptFile, readManifest } from './manifest.ts'
+import { readOtherFiles } from './other-files.ts'
 
 export interface RestoreOptions {
   readonly clock: Pick<Clock, 'now'>
@@ -35,6 +36,7 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
   const target = resolve(to)
   refuseUsed(target, resolve(from))
   const manifest = readManifest(from)
+  const others = readOtherFiles(from)
   const sessions = sessionsIn(from)
   if (manifest.station === null && sessions.length === 0)
     throw new StoreError('not-found', `${from} holds no backup: neither ${STATION_FILE} nor sessions.`, {
@@ -42,7 +44,7 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
     })
   const part = `${target}.${process.pid}.part`
   const words: string[] = []
-  const take = (name: string, kept: KeptFile | undefined, into: string): boolean => {
+  const take = (name: string, kept: Pick<KeptFile, 'sha256'> | undefined, into: string): boolean => {
     options.onFile?.(name)
     const trouble = complaint(join(from, name), name, kept)
     if (trouble === undefined) {
@@ -64,6 +66,11 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
       manifest.station !== null && take(STATION_FILE, manifest.station, join(part, STATION_FILE))
     for (const [name, kept] of Object.entries(manifest.profiles))
       take(`${PROFILES}/${name}`, kept, join(part, PROFILES, name))
+    for (const [name, kept] of Object.entries(others.files)) take(name, kept, join(part, name))
+    if (others.signingKey)
+      words.push(
+        'The key that certificates are signed with is in no backup: take it in again with stillpoint key import FILE.p12.',
+      )
     let taken = 0
     for (const name of sessions) {
       const into = join(sessionFolder(part), name)
@@ -141,7 +148,11 @@ const sessionsIn = (folder: string) =>
         .sort()
     : []
 
-function complaint(path: string, name: string, kept: KeptFile | undefined): string | undefined {
+function complaint(
+  path: string,
+  name: string,
+  kept: Pick<KeptFile, 'sha256'> | undefined,
+): string | undefined {
   if (!existsSync(path)) return `${name} is missing from the backup.`
   // A copy from before backups kept hashes: its own chain is all that speaks for it.
   if (!kept) return undefined

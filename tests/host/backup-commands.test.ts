@@ -9,6 +9,7 @@ const cli = join(import.meta.dirname, '../../main/host/cli.ts')
 const forms = join(import.meta.dirname, '../store/old-forms')
 const NEWEST = readdirSync(forms)
   .filter((name) => name.startsWith('station'))
+  .toSorted((a, b) => Number(/\d+/.exec(a)![0]) - Number(/\d+/.exec(b)![0]))
   .at(-1)!
 
 let base: string

@@ -1,9 +1,10 @@
 import { useEffect, useMemo, useState } from 'react'
 import type { ChannelView } from '../../app/contract/views.ts'
-import type { Channel } from '../../app/records/bench.ts'
+import type { Bench, Channel } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useKept } from '../client/draft.ts'
 import { useFluids, useRecords, useStandards } from '../client/records.ts'
 import { isWorking, useStation } from '../client/state.ts'
 import { useBackStep } from '../page/hooks.ts'
@@ -44,8 +45,13 @@ function withStandards(channel: Channel, register: Register | undefined): Channe
   }
 }
 
+/** A new bench on which nothing stands yet. */
+const isUntouched = ({ instruments, channels, bath }: Bench): boolean =>
+  instruments.length === 0 && channels.length === 0 && bath === undefined
+
 export default function BenchPlace() {
-  const { draft, stored, overtaken, selected, act, arrive, giveUp, restore, begin, select } = useBenchEdit()
+  const { draft, stored, overtaken, selected, act, arrive, giveUp, restore, takeUp, begin, select } =
+    useBenchEdit()
   const version = useStation((state) => state?.versions.bench)
   const links = useStation((state) => state?.links) ?? []
   const running = useStation(isWorking)
@@ -65,6 +71,13 @@ export default function BenchPlace() {
   useEffect(() => {
     if (saved.data) arrive(saved.data)
   }, [saved.data, arrive])
+  const unsaved = draft !== undefined && !sameBench(draft.now, stored) && !isUntouched(draft.now)
+  useKept<{ now: Bench; from?: Bench | undefined }>(
+    'bench',
+    unsaved ? { now: draft.now, from: stored } : undefined,
+    saved.data === null || stored !== undefined,
+    ({ now, from }) => takeUp(now, from),
+  )
   useBackStep(selected !== null, () => select(null))
   const roleOf = useMemo(() => {
     const roles = new Map(profiles.data?.rows.map((p) => [p.id, p.role]))

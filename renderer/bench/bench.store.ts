@@ -22,6 +22,8 @@ interface BenchEdit {
   giveUp(): void
   /** Shows a state of the edit again as it was. */
   restore(draft: Undoable<Bench>): void
+  /** Takes up an edit of before; `from` is what the station had when it began. */
+  takeUp(now: Bench, from: Bench | undefined): void
   select(selected: Selected): void
 }
 
@@ -47,6 +49,11 @@ export const benchStore = createStore<BenchEdit>((set) => ({
     }),
   giveUp: () => set(({ stored }) => (stored ? { draft: undoable(stored), overtaken: false } : {})),
   restore: (draft) => set({ draft }),
+  takeUp: (now, from) =>
+    set(({ stored }) => ({
+      draft: undoable(now),
+      overtaken: stored !== undefined && !sameBench(from, stored),
+    })),
   select: (selected) => set({ selected }),
 }))
 export const useBenchEdit = (): BenchEdit => useStore(benchStore)

@@ -3,6 +3,7 @@ import type { Plan } from '../../app/records/plan.ts'
 import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useKept } from '../client/draft.ts'
 import { isWorking, useStation } from '../client/state.ts'
 import { usePlaceCommands } from '../page/hooks.ts'
 import { say } from '../page/page.ts'
@@ -10,7 +11,7 @@ import { sayTurnable, useDesk } from '../page/taking-back.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
 import { PlanPanel } from './Plan.tsx'
 import { draftOf, type PlanDraft, readPlan } from './plan.model.ts'
-import { planAct as act, freshPlan, planStore, usePlanEdit } from './plan.store.ts'
+import { planAct as act, freshPlan, planStore, takeUpPlan, usePlanEdit } from './plan.store.ts'
 import { Rules } from './Rules.tsx'
 import { Setpoints } from './Setpoints.tsx'
 import { StartNow } from './Start.connect.tsx'
@@ -35,6 +36,10 @@ export default function PlanPlace() {
   useEffect(() => {
     if (first && !opened) act({ do: 'load', draft: draftOf(first) })
   }, [first, opened])
+  useKept<PlanDraft>('plan', state.past.length > 0 ? draft : undefined, plans.data !== undefined, (now) => {
+    const before = plans.data?.find(({ id }) => id === now.id)
+    takeUpPlan(now, before && draftOf(before))
+  })
   const { plan, problems } = useMemo(() => readPlan(draft), [draft])
   const changed = plan !== undefined && JSON.stringify(plan) !== JSON.stringify(saved)
   const save = async () => {

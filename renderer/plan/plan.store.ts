@@ -31,6 +31,11 @@ export const planStore = createStore<PlanEdit>(() => ({
   opened: false,
   spread: { from: '0', to: '150', count: '4', back: true },
 }))
+/** Takes up an edit of before; one step back is what the station has. */
+export function takeUpPlan(now: PlanDraft, saved: PlanDraft | undefined): void {
+  const past = [{ state: saved ?? freshPlan(), words: 'what was typed before this window was opened' }]
+  planStore.setState({ state: { ...undoable(now), past }, opened: true })
+}
 export const usePlanEdit = (): PlanEdit => useStore(planStore)
 
 export const planAct = (a: UndoAct<PlanAct>): void =>

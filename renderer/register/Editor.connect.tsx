@@ -4,8 +4,18 @@ import type { Cell } from '../../app/records/cell.ts'
 import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
+import { useDraft } from '../client/draft.ts'
 import { EntryEditor } from './EntryEditor.tsx'
-import { draftOf, type Entry, newCalibration, readEntry, SHELVES, type Shelf } from './register.model.ts'
+import type { Texts } from './forms.ts'
+import {
+  draftOf,
+  type Entry,
+  type EntryDraft,
+  newCalibration,
+  readEntry,
+  SHELVES,
+  type Shelf,
+} from './register.model.ts'
 import { saySaved } from './TakeBack.connect.tsx'
 import { lookWhileTyping } from './typing.model.ts'
 
@@ -15,16 +25,34 @@ interface Props {
   onDone: (id?: string) => void
 }
 
+/** What a person types, with the reason for it and what the record was when it began. */
+interface TypedEntry extends Pick<EntryDraft, 'id' | 'texts' | 'calibration'> {
+  why: string
+  from: Texts
+}
+
 const today = () => utcDay(Date.now() * 1000)
 
 export function EditorNow({ shelf, entry, onDone }: Props) {
-  const [draft, setDraft] = useState(() =>
-    draftOf(shelf, entry, `${SHELVES.find(({ id }) => id === shelf)!.one}-${Date.now().toString(36)}`),
+  const fresh = useMemo(
+    () => draftOf(shelf, entry, `${SHELVES.find(({ id }) => id === shelf)!.one}-${Date.now().toString(36)}`),
+    [shelf, entry],
   )
-  const [why, setWhy] = useState('')
+  const hold = useDraft<TypedEntry>(`register/${shelf}/${entry?.id ?? 'new'}`)
+  const typed = hold.draft
+  const why = typed?.why ?? ''
+  // Lists that the form does not touch are as they are now.
+  const draft: EntryDraft = useMemo(
+    () => (typed ? { ...fresh, id: typed.id, texts: typed.texts, calibration: typed.calibration } : fresh),
+    [fresh, typed],
+  )
+  const put = ({ id, texts, calibration }: EntryDraft, reason: string) =>
+    hold.set({ id, texts, calibration, why: reason, from: typed?.from ?? fresh.texts })
+  const setDraft = (next: EntryDraft) => put(next, why)
+  const changedSince = typed !== undefined && JSON.stringify(typed.from) !== JSON.stringify(fresh.texts)
   const [problem, setProblem] = useState<string>()
   const read = useMemo(() => readEntry(shelf, draft), [shelf, draft])
-  const typed = useMemo(() => (shelf === 'thermometers' ? lookWhileTyping(draft) : undefined), [shelf, draft])
+  const look = useMemo(() => (shelf === 'thermometers' ? lookWhileTyping(draft) : undefined), [shelf, draft])
   const [asked, setAsked] = useState<Entry>()
   useEffect(() => {
     const timer = setTimeout(() => setAsked(read.entry), 300)
@@ -51,23 +79,35 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
         return station.register.saveFluid({ entry: saved as Fluid, ...rest })
     }
   }
+  if (!hold.asked) return null
   return (
     <EntryEditor
+      aside={
+        typed === undefined
+          ? undefined
+          : changedSince
+            ? 'What you typed is not saved yet, and the record was changed since you began. Cancel shows it as it is now.'
+            : 'What you typed is not saved yet. It is kept for you until you save it or cancel.'
+      }
       shelf={shelf}
       draft={draft}
       problems={read.problems}
       checks={checks.data ?? []}
-      typed={typed && read.entry ? { ...typed, findings: [] } : typed}
+      typed={look && read.entry ? { ...look, findings: [] } : look}
       why={why}
       ready={read.entry !== undefined}
       problem={problem}
       onChange={setDraft}
-      onWhy={setWhy}
+      onWhy={(next) => put(draft, next)}
       onCalibration={() => setDraft({ ...draft, calibration: newCalibration(shelf, today(), draft.texts) })}
-      onCancel={() => onDone()}
+      onCancel={() => {
+        hold.drop()
+        onDone()
+      }}
       onSave={() =>
         saveEntry(read.entry!).then(
           ({ words }) => {
+            hold.drop()
             void saySaved(words, draft.id)
             onDone(draft.id)
           },

@@ -31,6 +31,8 @@ interface Props {
   why: string
   ready: boolean
   problem: string | undefined
+  /** What is to be known of what is typed here. */
+  aside: string | undefined
   onChange: (draft: EntryDraft) => void
   onWhy: (why: string) => void
   onCalibration: () => void
@@ -48,6 +50,11 @@ export function EntryEditor(props: Props) {
   const relations = kindIn(shelf, draft.texts)?.conversions ?? []
   return (
     <section className="sheet" aria-label="Record being edited">
+      {props.aside && (
+        <p className="faint" role="status">
+          {props.aside}
+        </p>
+      )}
       <FormFields
         specs={fieldsOf(shelf, draft.texts)}
         texts={draft.texts}
@@ -117,7 +124,7 @@ export function EntryEditor(props: Props) {
         <Button look="main" onPress={props.onSave} disabled={!ready || why.trim() === ''}>
           Save the record
         </Button>
-        <Button onPress={props.onCancel}>Leave as it was</Button>
+        <Button onPress={props.onCancel}>Cancel</Button>
       </div>
     </section>
   )

@@ -15,7 +15,7 @@ import { EntryView } from './EntryView.tsx'
 import { LifeNow } from './Life.connect.tsx'
 import { DueNow, LedgerNow, useShelf, useToday } from './lists.connect.tsx'
 import { RegisterPanel } from './Register.tsx'
-import { pathOf, type RegisterAddress, readPath } from './register.address.ts'
+import { NEW, pathOf, type RegisterAddress, readPath } from './register.address.ts'
 import { SHELVES, type View } from './register.model.ts'
 import { TakeBackNow } from './TakeBack.connect.tsx'
 
@@ -23,11 +23,10 @@ export default function RegisterPlace() {
   const today = useToday()
   const may = useMay('keep-records')
   const address = readPath(usePath('register'))
-  const { view, check, id: chosen } = address
+  const { view, check, id: chosen, editing } = address
   const setAddress = (next: Partial<RegisterAddress>) => goTo('register', pathOf({ ...address, ...next }))
-  const setView = (next: View) => setAddress({ view: next, id: null })
-  const setChosen = (id: string | null) => setAddress({ id })
-  const [editing, setEditing] = useState<'new' | string | null>(null)
+  const setView = (next: View) => setAddress({ view: next, id: null, editing: false })
+  const setChosen = (id: string | null) => setAddress({ id, editing: false })
   const [search, setSearch] = useState('')
   const [subject, setSubject] = useState<string>()
   const [problem, setProblem] = useState<string>()
@@ -42,8 +41,8 @@ export default function RegisterPlace() {
     [],
   )
   useCommands('register-checks', commands)
-  useBackStep(chosen !== null && editing === null, () => setChosen(null))
-  useBackStep(editing !== null, () => setEditing(null))
+  useBackStep(chosen !== null && !editing, () => setChosen(null))
+  useBackStep(editing, () => setAddress({ editing: false }))
   const shelf = SHELVES.find(({ id }) => id === view)?.id
   const { lines, entry, pages, known, problem: listProblem } = useShelf(shelf, search, chosen)
   return (
@@ -60,15 +59,11 @@ export default function RegisterPlace() {
         problem={problem ?? listProblem}
         onView={(next) => {
           setView(next)
-          setEditing(null)
           setSubject(undefined)
         }}
-        onChoose={(id) => {
-          setChosen(id)
-          setEditing(null)
-        }}
+        onChoose={setChosen}
         onSearch={setSearch}
-        onNew={() => setEditing('new')}
+        onNew={() => setAddress({ id: null, editing: true })}
         onImport={(file) =>
           void (async () => {
             try {
@@ -94,15 +89,12 @@ export default function RegisterPlace() {
         ledger={<LedgerNow key={subject ?? ''} subject={subject} />}
         station={<StationSettings />}
         detail={
-          shelf && may && editing !== null ? (
+          shelf && may && editing && (chosen === null || entry?.id === chosen) ? (
             <EditorNow
-              key={`${shelf}${editing}`}
+              key={`${shelf}/${chosen ?? NEW}`}
               shelf={shelf}
-              entry={editing === 'new' ? undefined : entry}
-              onDone={(id) => {
-                setEditing(null)
-                if (id) setChosen(id)
-              }}
+              entry={chosen === null ? undefined : entry}
+              onDone={(id) => setChosen(id ?? chosen)}
             />
           ) : (
             shelf &&
@@ -110,7 +102,7 @@ export default function RegisterPlace() {
               known && search === '' && lines.length === 0 ? (
                 <EmptyShelf
                   one={SHELVES.find(({ id }) => id === shelf)!.one}
-                  onNew={() => setEditing('new')}
+                  onNew={() => setAddress({ id: null, editing: true })}
                 />
               ) : undefined
             ) : (
@@ -118,7 +110,7 @@ export default function RegisterPlace() {
                 shelf={shelf}
                 entry={entry}
                 locked={!may}
-                onEdit={() => setEditing(entry.id)}
+                onEdit={() => setAddress({ id: entry.id, editing: true })}
                 onLedger={() => {
                   setSubject(entry.id)
                   setView('ledger')

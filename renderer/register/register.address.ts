@@ -7,7 +7,13 @@ export interface RegisterAddress {
   check: CheckPage
   /** Record that is open. */
   id: string | null
+  /** Whether it is being edited; with no record, a new one is. */
+  editing: boolean
 }
+
+// No record has such an id: ids of the program are words with hyphens.
+export const NEW = '+'
+const EDIT = 'edit'
 
 const VIEWS: readonly View[] = [
   ...SHELVES.map(({ id }) => id),
@@ -19,17 +25,20 @@ const VIEWS: readonly View[] = [
 ]
 
 /** What an address says; thermometers where it says nothing. */
-export function readPath([name, more]: readonly string[]): RegisterAddress {
+export function readPath([name, more, act]: readonly string[]): RegisterAddress {
   const view = VIEWS.find((known) => known === name) ?? 'thermometers'
+  const isShelf = SHELVES.some(({ id }) => id === view)
   return {
     view,
     check: (view === 'checks' && CHECK_PAGES.find(({ id }) => id === more)?.id) || CHECK_PAGES[0].id,
-    id: (SHELVES.some(({ id }) => id === view) && more) || null,
+    id: (isShelf && more !== NEW && more) || null,
+    editing: isShelf && (more === NEW || act === EDIT),
   }
 }
 
-export function pathOf({ view, check, id }: RegisterAddress): string[] {
+export function pathOf({ view, check, id, editing }: RegisterAddress): string[] {
   if (view === 'checks') return ['checks', check]
-  if (id !== null) return [view, id]
+  if (id !== null) return editing ? [view, id, EDIT] : [view, id]
+  if (editing) return [view, NEW]
   return view === 'thermometers' ? [] : [view]
 }

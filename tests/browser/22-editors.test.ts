@@ -71,6 +71,46 @@ describe('the editors of the window', { timeout: 60_000 }, () => {
     expect(await page.getByLabel('Setpoint 1', { exact: true }).inputValue()).toBe('0')
   })
 
+  it('keeps what is typed in bench, plan and register through a reload, and shows it in another window', async () => {
+    const own = await startFake({ scene: 'running', channels: 8 })
+    const first = await openWindow(browser, own.address)
+    await go(first.page, 'Bench')
+    await first.page.getByLabel('Name of the bench').fill('Half typed bench')
+    await go(first.page, 'Plan')
+    await first.page.getByLabel('Setpoint 1', { exact: true }).fill('12,')
+    await go(first.page, 'Register')
+    await first.page.getByRole('button', { name: 'New thermometer' }).click()
+    await first.page.getByLabel('Name', { exact: true }).fill('Half a name')
+    await first.page.getByRole('button', { name: 'Enter a calibration' }).click()
+    await first.page.getByLabel('R0 / Ω').fill('100,0')
+    // The page goes a moment after the last key.
+    await first.page.reload()
+    const holds = async (page: Page) => {
+      await page.waitForSelector('.state-fact')
+      await page.getByText('What you typed is not saved yet.').waitFor()
+      expect(await page.getByLabel('Name', { exact: true }).inputValue()).toBe('Half a name')
+      expect(await page.getByLabel('R0 / Ω').inputValue()).toBe('100,0')
+      await go(page, 'Bench')
+      await expect.poll(() => page.getByLabel('Name of the bench').inputValue()).toBe('Half typed bench')
+      await go(page, 'Plan')
+      await expect.poll(() => page.getByLabel('Setpoint 1', { exact: true }).inputValue()).toBe('12,')
+    }
+    await holds(first.page)
+    const second = await openWindow(browser, own.address)
+    await go(second.page, 'Register')
+    await second.page.getByRole('button', { name: 'New thermometer' }).click()
+    await holds(second.page)
+    // Given up, it is gone for good.
+    await go(second.page, 'Register')
+    await second.page.getByRole('button', { name: 'Cancel' }).click()
+    await second.page.getByRole('button', { name: 'New thermometer' }).click()
+    expect(await second.page.getByLabel('Name', { exact: true }).inputValue()).toBe('')
+    expect([...first.complaints, ...second.complaints]).toEqual([])
+    await first.context.close()
+    await second.context.close()
+    await own.close()
+  })
+
   it('lists in the commands what would be taken back, and takes an alarm rule back', async () => {
     const { page } = open
     await go(page, 'Register')

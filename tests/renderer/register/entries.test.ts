@@ -7,13 +7,20 @@ import { makeRegister } from '../../browser/fake/records.ts'
 describe('readPath', () => {
   it('finds every part of the Register again that it wrote', () => {
     for (const address of [
-      { view: 'thermometers', check: 'fixed-points', id: null },
-      { view: 'resistors', check: 'fixed-points', id: 'rs-100' },
-      { view: 'checks', check: 'networks', id: null },
-      { view: 'ledger', check: 'fixed-points', id: null },
+      { view: 'thermometers', check: 'fixed-points', id: null, editing: false },
+      { view: 'thermometers', check: 'fixed-points', id: null, editing: true },
+      { view: 'resistors', check: 'fixed-points', id: 'rs-100', editing: false },
+      { view: 'resistors', check: 'fixed-points', id: 'rs-100', editing: true },
+      { view: 'checks', check: 'networks', id: null, editing: false },
+      { view: 'ledger', check: 'fixed-points', id: null, editing: false },
     ] as const)
       expect(readPath(pathOf(address))).toEqual(address)
-    expect(readPath(['nonsense'])).toEqual({ view: 'thermometers', check: 'fixed-points', id: null })
+    expect(readPath(['nonsense'])).toEqual({
+      view: 'thermometers',
+      check: 'fixed-points',
+      id: null,
+      editing: false,
+    })
   })
 })
 

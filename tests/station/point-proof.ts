@@ -81,16 +81,15 @@ export function computeAgain({ path, folder }: Recorded): { points: number; unli
   }
 }
 
-/** Pairs are read in another order than those of older sessions were: how those are found says nothing of them. */
-const PAIR = /elfHeatingMk$|signalZeroCurrent$|t90C$/
-
 function madeAsOlder(session: SessionFile): string[] {
   const chains = sessionChains(session)
-  return session.points().flatMap((point) => {
+  // Pairs of currents are read in another order than those of older sessions were: the rule says nothing of such points.
+  const plain = session
+    .points()
+    .filter((p) => p.channels.every(({ selfHeatingMk }) => selfHeatingMk === null))
+  return plain.flatMap((point) => {
     const { readings: _readings, ...older } = point
-    return comparePoints(point, rebuildPoint(session, chains, older))
-      .map(({ key }) => key)
-      .filter((key) => !PAIR.test(key))
+    return comparePoints(point, rebuildPoint(session, chains, older)).map(({ key }) => key)
   })
 }
 

@@ -69,6 +69,8 @@ export const AlarmRules = z.strictObject({
       from: z.string(),
       to: z.array(z.string()),
       user: z.string().nullable(),
+      /** A person has decided that mail may go out unencrypted, to a server within the house say. */
+      withoutTls: z.boolean().default(false),
     })
     .nullable()
     .default(null),

@@ -31,7 +31,7 @@ export class Secrets {
     }
     const all = this.#read()
     all[name] = safeStorage.encryptString(secret).toString('base64')
-    mkdirSync(dirname(this.#file), { recursive: true })
+    mkdirSync(dirname(this.#file), { recursive: true, mode: 0o700 })
     writeThenRename(this.#file, (out) => out.write(JSON.stringify(all)), 0o600)
   }
 

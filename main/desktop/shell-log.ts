@@ -12,7 +12,7 @@ const MOST_BYTES = 1_000_000
 export function openShellLog(folder: string, mostBytes = MOST_BYTES): (words: string) => void {
   const file = join(folder, 'shell.log')
   try {
-    mkdirSync(folder, { recursive: true })
+    mkdirSync(folder, { recursive: true, mode: 0o700 })
   } catch {
     // The first line that cannot be written says so on the console.
   }

@@ -25,8 +25,8 @@ export function readWindowState(file: string): WindowState {
 /** Losing this file loses nothing but a position, so a failure to write is not reported. */
 export function writeWindowState(file: string, state: WindowState): void {
   try {
-    mkdirSync(dirname(file), { recursive: true })
-    writeFileSync(file, JSON.stringify(state))
+    mkdirSync(dirname(file), { recursive: true, mode: 0o700 })
+    writeFileSync(file, JSON.stringify(state), { mode: 0o600 })
   } catch {
     return
   }

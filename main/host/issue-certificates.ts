@@ -1,9 +1,10 @@
 import { existsSync } from 'node:fs'
-import { copyFile, mkdir, readFile } from 'node:fs/promises'
+import { copyFile, readFile } from 'node:fs/promises'
 import path from 'node:path'
 import { counted } from '../../app/base/plural.ts'
 import type { SignerStatements } from '../../app/records/certificate.ts'
 import { StationError } from '../station/station-error.ts'
+import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import { writeWhole } from '../store/write-whole.ts'
 import type { Paper } from '../study/report/pdf.ts'
 import { signCms } from '../study/signing/cms.ts'
@@ -101,7 +102,7 @@ async function issue(services: Services, session: string, signing: Signing): Pro
   const { reports, store, clock } = services
   const { paper } = services.settings()
   const folder = issuedFolder(store.folder, session)
-  await mkdir(folder, { recursive: true })
+  privateFolder(folder)
   let waiting = 0
   for (const { thermometer, file } of await reports.ask().certificates(session)) {
     const printing = {
@@ -110,7 +111,7 @@ async function issue(services: Services, session: string, signing: Signing): Pro
       xml: (pdf: Uint8Array) => reports.ask().certificateXml(session, thermometer, pdf),
     }
     for (const { name, data, waits } of await issueFiles(printing, signing, clock.now().utcUs)) {
-      await writeWhole(path.join(folder, name), (append) => append(data))
+      await writeWhole(path.join(folder, name), (append) => append(data), PRIVATE_FILE)
       if (!waits) continue
       store.waitForStamp(session, name)
       waiting++
@@ -135,8 +136,8 @@ async function signRecord(services: Services, session: string, { key, stamp }: S
   for (const [name, text] of Object.entries(texts)) {
     const data = new TextEncoder().encode(text)
     const cms = await signCms(data, key, { utcUs: clock.now().utcUs, ...(stamp && { stamp }) })
-    await writeWhole(path.join(folder, name), (append) => append(data))
-    await writeWhole(path.join(folder, `${name}.p7s`), (append) => append(cms))
+    await writeWhole(path.join(folder, name), (append) => append(data), PRIVATE_FILE)
+    await writeWhole(path.join(folder, `${name}.p7s`), (append) => append(cms), PRIVATE_FILE)
   }
 }
 

@@ -46,6 +46,7 @@ export async function openHostedStation({ folder, clock, clockKind }: HostOption
       program: 'Stillpoint',
       programVersion: packageJson.version,
       smtpPassword: process.env.STILLPOINT_SMTP_PASSWORD,
+      webhookToken: process.env.STILLPOINT_WEBHOOK_TOKEN,
     })
     profiles.onDidChange = (ids) => void station.profilesChanged(ids)
     return {

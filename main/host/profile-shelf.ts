@@ -83,7 +83,7 @@ export class ProfileShelf implements ProfileLibrary {
 
 export async function openProfileShelf(dataFolder: string, log: StationLog): Promise<ProfileShelf> {
   const folder = join(dataFolder, 'profiles')
-  mkdirSync(folder, { recursive: true })
+  mkdirSync(folder, { recursive: true, mode: 0o700 })
   const shelf = new ProfileShelf(folder, await loadProfiles({ userFolder: folder }), log)
   shelf.watch()
   return shelf

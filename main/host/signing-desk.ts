@@ -1,6 +1,7 @@
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, readFileSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import type { Clock } from '../../app/base/clock.ts'
+import { keepPrivate, PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import type { StationStore } from '../store/station-store.ts'
 import type { Stamp } from '../study/signing/cms.ts'
 import type { Signing } from '../study/signing/issue.ts'
@@ -33,8 +34,9 @@ export class SigningDesk {
   async take(data: Uint8Array, password: string, who: string): Promise<string> {
     const key = await readKey(data, password)
     checkValid(key, this.#clock.now().utcUs)
-    mkdirSync(dirname(this.#file), { recursive: true })
-    writeFileSync(this.#file, data, { mode: 0o600 })
+    privateFolder(dirname(this.#file))
+    writeFileSync(this.#file, data, { mode: PRIVATE_FILE })
+    keepPrivate(this.#file)
     const name = nameOf(key.certificate.subject)
     this.#store.appendLedger({
       who,

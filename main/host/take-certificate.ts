@@ -1,12 +1,12 @@
 import { createHash } from 'node:crypto'
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
-import { mkdir } from 'node:fs/promises'
 import path from 'node:path'
 import { resistorCalibration, thermometerCalibration } from '../../app/dcc/calibration.ts'
 import { type DccReading, readDcc } from '../../app/dcc/read.ts'
 import type { Resistor, Thermometer } from '../../app/records/register.ts'
 import { withCalibration } from '../../app/results/session-entries.ts'
 import { StationError } from '../station/station-error.ts'
+import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { writeWhole } from '../store/write-whole.ts'
 import type { Act } from '../study/checks.ts'
@@ -103,6 +103,6 @@ export async function takeCertificate(
 }
 
 async function keep(file: string, bytes: Uint8Array): Promise<void> {
-  await mkdir(path.dirname(file), { recursive: true })
-  await writeWhole(file, (append) => append(bytes))
+  privateFolder(path.dirname(file))
+  await writeWhole(file, (append) => append(bytes), PRIVATE_FILE)
 }

@@ -34,6 +34,8 @@ export interface AlarmPostParts {
   readonly from: () => string
   /** Never stored with the rules, never logged. */
   readonly smtpPassword?: string | undefined
+  /** Shown to the webhook as a bearer token (RFC 6750, 2.1); never stored or logged either. */
+  readonly webhookToken?: string | undefined
 }
 
 /** Pauses between attempts, s; the last repeats until a day has passed. */
@@ -190,11 +192,14 @@ export class AlarmPost implements Disposable {
     const rules = this.#p.rules()
     if (message.way === 'email') {
       if (!rules.email) return
-      const { host, port, from, to, user } = rules.email
+      const { host, port, from, to, user, withoutTls } = rules.email
       const transport = createTransport({
         host,
         port,
+        // 465 speaks TLS from its first byte (RFC 8314, 3.3); elsewhere nothing is said before STARTTLS (RFC 3207).
         secure: port === 465,
+        requireTLS: !withoutTls,
+        tls: { minVersion: 'TLSv1.2' },
         connectionTimeout: TIMEOUT_MS,
         greetingTimeout: TIMEOUT_MS,
         socketTimeout: TIMEOUT_MS,
@@ -208,9 +213,13 @@ export class AlarmPost implements Disposable {
       return
     }
     if (!rules.webhook) return
+    const { webhookToken } = this.#p
     const response = await fetch(rules.webhook.url, {
       method: 'POST',
-      headers: { 'content-type': 'application/json' },
+      headers: {
+        'content-type': 'application/json',
+        ...(webhookToken !== undefined && { authorization: `Bearer ${webhookToken}` }),
+      },
       body: JSON.stringify({
         from: this.#p.from(),
         utc: isoUtc(message.utcUs),

@@ -1,6 +1,7 @@
 import { join } from 'node:path'
 import pino, { type Logger } from 'pino'
 import roll from 'pino-roll'
+import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
 
 /** What the station needs of a log. */
 export type StationLog = Pick<Logger, 'debug' | 'info' | 'warn' | 'error'>
@@ -30,12 +31,14 @@ export const logFolder = (folder: string): string => join(folder, 'log')
 
 /** A log of JSON lines in the data folder that starts a new file at 5 MB and keeps the last ten. */
 export async function openLog(folder: string, level = 'info'): Promise<LogFile> {
+  privateFolder(logFolder(folder))
   const stream = await roll({
     file: join(logFolder(folder), 'station'),
     extension: '.log',
     size: '5m',
     limit: { count: 10, removeOtherLogFiles: true },
     mkdir: true,
+    mode: PRIVATE_FILE,
   })
   const log = pino(
     {

@@ -9,5 +9,6 @@ declare module 'pino-roll' {
     frequency?: 'daily' | 'hourly' | number
     limit?: { count: number; removeOtherLogFiles?: boolean }
     mkdir?: boolean
+    mode?: number
   }): Promise<SonicBoom>
 }

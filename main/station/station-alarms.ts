@@ -16,6 +16,7 @@ export interface StationAlarmsParts {
   readonly store: StationStore
   readonly log: StationLog
   readonly smtpPassword?: string | undefined
+  readonly webhookToken?: string | undefined
   readonly session: () => SessionRun | undefined
   readonly links: () => readonly LinkView[]
   readonly freeBytes: () => number
@@ -32,7 +33,7 @@ export class StationAlarms implements Disposable {
   #rules: AlarmRules | undefined
 
   constructor(parts: StationAlarmsParts) {
-    const { folder, clock, store, log, smtpPassword, session, links, freeBytes } = parts
+    const { folder, clock, store, log, smtpPassword, webhookToken, session, links, freeBytes } = parts
     this.#store = store
     this.desk = new AlarmDesk(clock)
     this.watch = new AlarmWatch({
@@ -50,6 +51,7 @@ export class StationAlarms implements Disposable {
       folder,
       log,
       smtpPassword,
+      webhookToken,
       desk: this.desk,
       rules: () => this.rules,
       from: () => {

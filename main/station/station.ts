@@ -55,6 +55,7 @@ export interface StationOptions {
   readonly programVersion: string
   /** Password of the mail server, where it asks for one; kept nowhere. */
   readonly smtpPassword?: string | undefined
+  readonly webhookToken?: string | undefined
 }
 
 export interface StartOptions {

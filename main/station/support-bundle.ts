@@ -14,7 +14,10 @@ const TRAFFIC_LINES = 1_000
 const SECRET_KEY = /pass(word)?$|secret|token|authori[sz]ation|credential|^user$/i
 /** Tokens and user:password parts inside texts. */
 const SECRET_IN_TEXT: readonly [RegExp, string][] = [
-  [/([?&#](?:token|key|access_token|auth)=)[^&\s"']+/gi, '$1(left out)'],
+  [
+    /([?&#;\s](?:[\w.%-]*(?:pass(?:word|wd|phrase)?|pwd|secret|token|key|auth|sig(?:nature)?))=)[^&\s"']+/gi,
+    '$1(left out)',
+  ],
   [/(\b[a-z][a-z0-9+.-]*:\/\/)[^/@\s"']+@/gi, '$1(left out)@'],
   [/(bearer\s+)[A-Za-z0-9._~+/=-]+/gi, '$1(left out)'],
 ]

@@ -1,6 +1,7 @@
 import { closeSync, existsSync, fsyncSync, openSync, rmSync, statfsSync, statSync, writeSync } from 'node:fs'
 import { join } from 'node:path'
 import { asStoreError } from './errors.ts'
+import { PRIVATE_FILE } from './private.ts'
 
 /** Bytes a person may still write on the disk of a folder. Throws StoreError 'input-output'. */
 export function freeBytes(folder: string): number {
@@ -34,7 +35,7 @@ export class DiskReserve {
     if (this.held) return true
     let fd: number | undefined
     try {
-      fd = openSync(this.path, 'w')
+      fd = openSync(this.path, 'w', PRIVATE_FILE)
       // Written byte by byte: a file that is only declared long takes no room on most disks.
       const block = Buffer.alloc(64 * 1024, 0x5a)
       for (let at = 0; at < this.#bytes; )

@@ -3,6 +3,7 @@ import { dirname } from 'node:path'
 import { asStoreError, StoreError } from './errors.ts'
 import { syncFolder } from './export/file.ts'
 import { schemaVersion } from './migrate.ts'
+import { beginPrivate, keepPrivate } from './private.ts'
 import { renameWhole } from './rename-whole.ts'
 import { type Db, type FileKind, openDatabase } from './sqlite.ts'
 
@@ -27,6 +28,7 @@ export function renewInCopy(
     const old = openDatabase(path, kind, 'write')
     const from = schemaVersion(old)
     try {
+      beginPrivate(partPath)
       old.prepare('VACUUM INTO ?').run(partPath)
     } finally {
       old.close()
@@ -48,6 +50,7 @@ export function renewInCopy(
     const keptAs = `${path}.form${from}`
     rmSync(keptAs, { force: true })
     keepAs(path, keptAs)
+    keepPrivate(keptAs)
     renameWhole(partPath, path)
     syncFolder(dirname(path))
     return { from, keptAs }

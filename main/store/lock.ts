@@ -3,6 +3,7 @@ import { hostname } from 'node:os'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { asStoreError, StoreError } from './errors.ts'
+import { beginPrivate, keepPrivate, PRIVATE_FILE } from './private.ts'
 
 export interface FolderHold {
   release(): void
@@ -18,10 +19,12 @@ export function holdFolder(folder: string): FolderHold {
   let db: Database.Database | undefined
   try {
     mkdirSync(folder, { recursive: true, mode: 0o700 })
+    beginPrivate(path)
     db = new Database(path, { timeout: 200 })
     db.pragma('journal_mode = DELETE')
     db.exec('BEGIN EXCLUSIVE')
-    writeFileSync(holderPath, JSON.stringify({ pid: process.pid, host: hostname() }))
+    writeFileSync(holderPath, JSON.stringify({ pid: process.pid, host: hostname() }), { mode: PRIVATE_FILE })
+    keepPrivate(holderPath)
   } catch (fault) {
     db?.close()
     const known = asStoreError(fault, path)

@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs'
 import Database from 'better-sqlite3'
 import { asStoreError, isDamage, StoreError } from './errors.ts'
+import { beginPrivate, keepPrivate } from './private.ts'
 
 export type Db = Database.Database
 
@@ -54,6 +55,7 @@ export function openDatabase(path: string, kind: FileKind, mode: 'write' | 'read
   if (!existsSync(path)) throw new StoreError('not-found', `There is no file ${path}.`, { path })
   let db: Db | undefined
   try {
+    if (mode === 'write') keepPrivate(path)
     db = new Database(path, { readonly: mode === 'read', fileMustExist: true, timeout: 5000 })
     if (mode === 'read') readOnWithoutSchema(db)
     const id = db.pragma('application_id', { simple: true })
@@ -89,6 +91,7 @@ export function createDatabase(path: string, kind: FileKind): Db {
   if (existsSync(path)) throw new StoreError('exists', `${path} exists already.`, { path })
   let db: Db | undefined
   try {
+    beginPrivate(path)
     db = new Database(path, { timeout: 5000 })
     db.pragma(`application_id = ${APPLICATION_IDS[kind]}`)
     setPragmas(db, path, 'write')

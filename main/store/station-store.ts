@@ -1,5 +1,6 @@
-import { existsSync, mkdirSync, rmSync, statSync } from 'node:fs'
+import { existsSync, rmSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
+import { holdsSecret } from '../../app/base/address-secret.ts'
 import type { Clock } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
 import { AlarmRules, type Settings } from '../../app/contract/settings.ts'
@@ -26,10 +27,11 @@ import { refuseLostStation, setAsideDamaged, withWayOut } from './lost-station.t
 import { checkVersion, migrate } from './migrate.ts'
 import { stationMigrations } from './migrations/station/index.ts'
 import { People } from './people.ts'
+import { privateFolder } from './private.ts'
 import type { Kind } from './records/kinds.ts'
 import { Records } from './records/records.ts'
 import { renewStation } from './renew-station.ts'
-import type { SessionFile } from './session-file.ts'
+import { openSessionFile, type SessionFile } from './session-file.ts'
 import {
   emptyList,
   filedOf,
@@ -44,6 +46,7 @@ import {
   takeOldLooks,
 } from './session-list.ts'
 import { createDatabase, type Db, inTransaction, openDatabase, prepared } from './sqlite.ts'
+import { verifySession } from './verify.ts'
 
 /** Where the laboratory has set none. */
 const DEFAULT_PATTERN = '{year}-{number:4}'
@@ -93,7 +96,7 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
   const hold = holdFolder(folder)
   let db: Db | undefined
   try {
-    mkdirSync(sessionFolder(folder), { recursive: true, mode: 0o700 })
+    privateFolder(sessionFolder(folder))
     removeUnfinished(folder)
     if (options.makeAnew) setAsideDamaged(path)
     if (existsSync(path) && statSync(path).size > 0) {
@@ -259,6 +262,8 @@ export class StationStore {
   }
 
   saveSettings(settings: Settings, who: string, why = ''): void {
+    const { mqtt, postgres } = settings.forward
+    refuseSecrets(mqtt?.url, postgres?.url, settings.stampUrl)
     this.records.save('settings', 'station', settings, { who, why })
   }
 
@@ -267,6 +272,7 @@ export class StationStore {
   }
 
   saveAlarmRules(rules: AlarmRules, who: string, why = ''): void {
+    refuseSecrets(rules.email?.host, rules.webhook?.url)
     this.records.save('alarm-rules', 'station', rules, { who, why })
   }
 
@@ -384,40 +390,35 @@ export class StationStore {
 
   /**
    * Builds the list of sessions again from the files, and takes entries of the register, benches and plans that are
-   * not here from the newest session that has them. Returns what it did, in words.
+   * not here from the newest whole session that has them: nothing is taken from one whose chain is broken. Returns what it
+   * did, in words.
    */
   rebuild(who: string): string[] {
     const words: string[] = []
-    const missing = new Map<
-      string,
-      { kind: Kind; id: string; value: unknown; startedUtcUs: number; from: string }
-    >()
-    const rows: (() => void)[] = []
+    const rows: { startedUtcUs: number; path: string; id: string; store: () => void }[] = []
     for (const { id, path, file, words: trouble } of sessionFilesOf(this.folder)) {
       try {
         if (!file) throw new StoreError('damaged', trouble ?? '')
         const filed = filedOf(file, this.#sketch)
         const anchor = file.anchor()
-        rows.push(() => {
+        const { startedUtcUs } = filed.row.info
+        const store = () => {
           storeFiled(this.#db, filed)
           this.#noteAnchor(id, anchor)
-        })
-        for (const [kind, value] of entriesOf(file)) {
-          const key = `${kind} ${value.id}`
-          const { startedUtcUs } = filed.row.info
-          if (startedUtcUs >= (missing.get(key)?.startedUtcUs ?? Number.NEGATIVE_INFINITY))
-            missing.set(key, { kind, id: value.id, value, startedUtcUs, from: id })
         }
+        rows.push({ startedUtcUs, path, id, store })
       } catch (fault) {
         words.push(`${basename(path)}: ${fault instanceof Error ? fault.message : String(fault)}`)
       }
     }
+    const newest = rows.toSorted((a, b) => b.startedUtcUs - a.startedUtcUs || (a.id < b.id ? 1 : -1))
+    const { entries, refused } = this.#missingIn(newest)
+    words.push(...refused)
     inTransaction(this.#db, () => {
       emptyList(this.#db)
-      for (const store of rows) store()
+      for (const { store } of rows) store()
       words.push(`${counted(rows.length, 'session')} listed.`)
-      for (const { kind, id, value, from } of missing.values()) {
-        if (this.records.known(kind, id)) continue
+      for (const { kind, id, value, from } of entries) {
         this.records.put(kind, id, value, { who, why: `taken from session ${from}` })
         words.push(`${kind} ${id} taken from session ${from}.`)
       }
@@ -427,6 +428,24 @@ export class StationStore {
       )
     })
     return words
+  }
+
+  /** Of sessions in this order, the first whole one's version of every record that is not here; and which are broken. */
+  #missingIn(sessions: readonly { path: string; id: string }[]) {
+    const found = new Map<string, { kind: Kind; id: string; value: unknown; from: string }>()
+    const refused: string[] = []
+    for (const { path, id: from } of sessions) {
+      const missing = entriesOfFile(path).filter(
+        ([kind, { id }]) => !found.has(`${kind} ${id}`) && !this.records.known(kind, id),
+      )
+      if (missing.length === 0) continue
+      const { whole, words } = verifySession(path, { anchors: this.anchors(from) })
+      if (whole)
+        for (const [kind, value] of missing)
+          found.set(`${kind} ${value.id}`, { kind, id: value.id, value, from })
+      else refused.push(`Nothing was taken from session ${from}, whose record is not whole. ${words}`)
+    }
+    return { entries: found.values(), refused }
   }
 
   /** The connection, for the store's own other files. */
@@ -458,6 +477,25 @@ export class StationStore {
       this.#db,
       'INSERT INTO anchor VALUES ((SELECT coalesce(max(n), 0) + 1 FROM anchor), ?, ?, ?, ?)',
     ).run(session, this.#now(), batch, head)
+  }
+}
+
+/** Settings are read by every window and copied with the data folder. Throws StoreError 'refused'. */
+function refuseSecrets(...addresses: (string | null | undefined)[]): void {
+  if (addresses.some((address) => address && holdsSecret(address)))
+    throw new StoreError(
+      'refused',
+      'An address with a password or a key in it is not kept. Give it to the station as STILLPOINT_MQTT_PASSWORD for a broker, ' +
+        'PGPASSWORD or .pgpass for a database, STILLPOINT_SMTP_PASSWORD for mail and STILLPOINT_WEBHOOK_TOKEN for a webhook.',
+    )
+}
+
+function entriesOfFile(path: string): [Kind, { id: string }][] {
+  const file = openSessionFile(path, { mode: 'read' })
+  try {
+    return entriesOf(file)
+  } finally {
+    file.close()
   }
 }
 

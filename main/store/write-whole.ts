@@ -5,9 +5,10 @@ import { renameWhole } from './rename-whole.ts'
 export async function writeWhole(
   target: string,
   write: (append: (data: string | Uint8Array) => Promise<void>) => Promise<void>,
+  mode = 0o666,
 ): Promise<void> {
   const part = `${target}.part`
-  const file = await open(part, 'w')
+  const file = await open(part, 'w', mode)
   try {
     await write(async (data) => {
       await file.writeFile(data)

@@ -160,7 +160,9 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
           onChange={(on) =>
             act({
               do: 'set',
-              part: { email: on ? { host: '', port: 587, from: '', to: [], user: null } : null },
+              part: {
+                email: on ? { host: '', port: 587, from: '', to: [], user: null, withoutTls: false } : null,
+              },
             })
           }
         >
@@ -207,12 +209,19 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
               act({ do: 'set', part: { email: { ...email, user: user === '' ? null : user } } })
             }
           />
+          <Tick
+            on={email.withoutTls}
+            onChange={(withoutTls) => act({ do: 'set', part: { email: { ...email, withoutTls } } })}
+          >
+            Send unencrypted where the server cannot encrypt
+          </Tick>
         </div>
       )}
       {webhook && (
         <Field
           label="Address of the webhook"
           value={webhook.url}
+          about="Without a key in it: that comes from STILLPOINT_WEBHOOK_TOKEN."
           onChange={(url) => act({ do: 'set', part: { webhook: { url } } })}
         />
       )}

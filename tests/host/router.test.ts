@@ -1,4 +1,8 @@
+import { mkdtempSync, readdirSync, rmSync, statSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
+import Database from 'better-sqlite3'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { contract } from '../../app/contract/index.ts'
@@ -47,6 +51,44 @@ const CHANGING = paths(contract).filter((path) => NEEDS[nameOf(path)] !== 'look'
 const LOOKS =
   /^(station|live|history)\.|\.(get|list|some|ledgerEntry|charted|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|rules|history|measuredWtp|plateau|forwarding|customers|fill|receipt|exportCsv|certificates?|certificatePdf|certificateXml|life|me|comeBack)$/
 
+/**
+ * Calls of a window where nobody need be signed in, though an onlooker may not make them, and why none of them changes
+ * anything that the station keeps. A new one is thought about here first.
+ */
+const WITHOUT_PERSON: Record<string, { why: string; input?: unknown }> = {
+  'bench.ports': { why: 'reads the names of serial ports' },
+  'bench.adviseResistor': {
+    why: 'works something out',
+    input: { thermometer: 'none', lowC: 0, highC: 1, wantedMk: 1 },
+  },
+  'points.signOffHolds': { why: 'reads', input: { session: 'none' } },
+  'drafts.get': { why: 'reads', input: { key: 'k' } },
+  'drafts.put': { why: 'keeps nothing without a person', input: { key: 'k', json: '1' } },
+  'drafts.drop': { why: 'has nothing to drop without a person', input: { key: 'k' } },
+  'archive.export': { why: 'reads', input: { session: 'none', format: 'csv' } },
+  'archive.lookAtTable': { why: 'reads what it is sent', input: { beginning: 'a;b' } },
+  'register.checkThermometer': { why: 'reads what it is sent' },
+  'register.exportFile': { why: 'reads', input: { format: 'json' } },
+  'wire.traffic': { why: 'shows what passes' },
+  'people.enterFirst': {
+    why: 'is refused once there is somebody',
+    input: { name: 'Another', password: 'another long one' },
+  },
+  'people.signIn': { why: 'is how a person comes', input: { name: 'Nobody', password: 'wrong' } },
+  'people.signOut': { why: 'ends what a window may do', input: {} },
+}
+
+/** Everything that the station keeps in its records but the ledger, as one text. */
+function keptBy({ database }: HostedStation['store']): string {
+  const tables = database
+    .prepare(
+      "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name NOT LIKE 'ledger%' ORDER BY name",
+    )
+    .pluck()
+    .all() as string[]
+  return JSON.stringify(tables.map((name) => [name, database.prepare(`SELECT * FROM "${name}"`).all()]))
+}
+
 describe('the contract served', () => {
   it('refuses junk on every call, and goes on answering', async () => {
     const client = windowAs('operator')
@@ -73,6 +115,28 @@ describe('the contract served', () => {
   it('declares of every call what it needs, and lets none that changes something pass as looking on', () => {
     expect(Object.keys(NEEDS).toSorted()).toEqual(paths(contract).map(nameOf).toSorted())
     for (const [name, need] of Object.entries(NEEDS)) if (need === 'look') expect(name).toMatch(LOOKS)
+  })
+
+  it('changes nothing without a person: every other call reads, and these leave the records as they are', async () => {
+    const windowCalls = Object.entries(NEEDS).flatMap(([name, need]) => (need === 'window' ? [name] : []))
+    expect(windowCalls.toSorted()).toEqual(Object.keys(WITHOUT_PERSON).toSorted())
+    const nobody = windowAs('operator', 'nobody')
+    const before = keptBy(hosted.store)
+    const entries = hosted.store.ledger({}).length
+    for (const [name, { input }] of Object.entries(WITHOUT_PERSON)) {
+      // Traffic is a stream without an end.
+      if (name === 'wire.traffic') continue
+      await callAt(
+        nobody,
+        name.split('.'),
+      )(input)
+        // Most of them find nothing of that name; what matters is what they leave behind.
+        .catch(() => undefined)
+    }
+    expect(keptBy(hosted.store)).toBe(before)
+    // A wrong password is told in the ledger, and nothing else is.
+    const told = hosted.store.ledger({}).slice(0, -entries)
+    expect(told.map(({ what }) => what)).toEqual(['sign-in refused'])
   })
 
   it('decides nothing where nobody is signed in, nor where the person may not', async () => {
@@ -151,7 +215,7 @@ describe('the contract served', () => {
       user: 'secret-user',
     }
     await client.alarms.saveRules({
-      rules: { ...rest, rules: [], email, webhook: { url: 'https://hooks.invalid/?token=secret-token' } },
+      rules: { ...rest, rules: [], email, webhook: { url: 'https://hooks.invalid/secret-token' } },
     })
     const bytes = Buffer.from(await (await client.station.support()).arrayBuffer())
     const text = gunzipSync(bytes).toString()
@@ -287,4 +351,81 @@ describe('the contract served', () => {
     expect(frames.at(-1)).toBeGreaterThan(frames[0]!)
     expect(frames.filter((utcUs) => !Number.isInteger(utcUs))).toEqual([])
   }, 60_000)
+
+  it('takes a decision only about a point and a channel that there are', async () => {
+    const client = windowAs('operator')
+    const session = (await client.archive.sessions({})).rows.find(({ points }) => points > 0)!.info.id
+    const before = await client.history.events({ session })
+    for (const of of [{ point: 'point-99' }, { point: 'point-1', channel: 'none' }]) {
+      const { code, words } = await refusalOf(client.points.leaveOut({ session, ...of, why: 'tried' }))
+      expect(code).toBe('REFUSED')
+      expect(words).toMatch(/This session has no point "point-99"|There is no channel "none"/)
+    }
+    expect((await client.history.events({ session })).total).toBe(before.total)
+  })
+
+  it('tells onlookers of links and alarms without the addresses of the instruments', async () => {
+    const { bench } = hosted.station
+    const link = bench!.instruments[0]!.link as { host: string; port: number }
+    const words = `${link.host}:${link.port} refused the connection`
+    const operator = windowAs('operator')
+    const onlooker = windowAs('watcher')
+    const session = (await operator.archive.sessions({})).rows.find(({ points }) => points > 0)!.info.id
+    services.sessions.addEvents(session, [
+      { kind: 'link', who: 'station', subject: null, words, data: { words } },
+    ])
+    hosted.station.alarms.raise({ key: 'x', kind: 'link', severity: 'warning', subject: null, words })
+    const asked = async (client: typeof operator) =>
+      JSON.stringify([
+        await client.history.events({ session }),
+        await client.alarms.list({}),
+        await client.station.state(),
+        await client.bench.get(),
+        await client.archive.open({ session }),
+        await client.settings.get(),
+      ])
+    expect(await asked(operator)).toContain(`${link.host}:${link.port}`)
+    const told = await asked(onlooker)
+    expect(told).toContain('refused the connection')
+    expect(told).not.toContain(link.host)
+    expect(told).not.toContain(String(link.port))
+    hosted.station.alarms.end('x')
+  })
+
+  it.skipIf(process.platform === 'win32')('keeps every file and folder to its owner', async () => {
+    const client = windowAs('operator')
+    const backupFolder = mkdtempSync(join(tmpdir(), 'stillpoint-copies-'))
+    try {
+      await client.settings.save({ settings: { ...(await client.settings.get()), backupFolder } })
+      await client.archive.backupAll()
+      const open = [host.folder, backupFolder].flatMap((folder) =>
+        readdirSync(folder, { recursive: true, encoding: 'utf8' })
+          .map((name) => join(folder, name))
+          .filter((path) => (statSync(path).mode & 0o077) !== 0),
+      )
+      expect(open).toEqual([])
+      expect(readdirSync(join(backupFolder)).length).toBeGreaterThan(1)
+    } finally {
+      await client.settings.save({ settings: { ...(await client.settings.get()), backupFolder: null } })
+      rmSync(backupFolder, { recursive: true, force: true })
+    }
+  })
+
+  it('signs nothing over a record that was written over', async () => {
+    const client = windowAs('operator')
+    const session = (await client.archive.sessions({})).rows.find(({ points }) => points > 0)!.info.id
+    const forger = new Database(services.store.sessionPath(session))
+    forger.exec("DROP TRIGGER log_no_update; UPDATE log SET raw = '0.25' WHERE seq = 7")
+    forger.close()
+    const signed = services.sessions.read(session).signOffs.length
+    const { code, words } = await refusalOf(
+      client.points.signOff({
+        ...{ session, password: KEEPER.password, statements: NOTHING_TO_STATE },
+        ...{ findingsKnown: true, gapsKnown: true },
+      }),
+    )
+    expect(code).toBe('REFUSED')
+    expect(words).toContain('The record of this session is not whole, so its report cannot be signed.')
+    expect(services.sessions.read(session).signOffs).toHaveLength(signed)
+  })
 })

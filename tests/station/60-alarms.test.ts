@@ -1,8 +1,10 @@
-import { mkdtempSync, rmSync } from 'node:fs'
+import { execFileSync, spawnSync } from 'node:child_process'
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http'
 import type { AddressInfo } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { getCACertificates, setDefaultCACertificates } from 'node:tls'
 import pino from 'pino'
 import { SMTPServer } from 'smtp-server'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
@@ -16,17 +18,47 @@ import { EVENING_US, openBox, planOf } from './box.ts'
 const clock = new RealClock()
 const quiet = pino({ level: 'silent' })
 
+const hasOpenssl = spawnSync('openssl', ['version']).status === 0
+
+/** A certificate that stands for itself. */
+function certificateOf(address: string, folder: string): { key: Buffer; cert: Buffer } {
+  const [key, cert] = [join(folder, 'mail.key'), join(folder, 'mail.crt')]
+  const about = ['-subj', '/CN=mail', '-addext', `subjectAltName=IP:${address}`]
+  execFileSync(
+    'openssl',
+    [
+      'req',
+      '-x509',
+      '-newkey',
+      'ec',
+      '-pkeyopt',
+      'ec_paramgen_curve:prime256v1',
+      '-nodes',
+      '-days',
+      '2',
+      ...about,
+    ].concat(['-keyout', key, '-out', cert]),
+    { stdio: 'ignore' },
+  )
+  return { key: readFileSync(key), cert: readFileSync(cert) }
+}
+
 /** A mail server on loopback that keeps what it is given. */
 class MailSink {
-  readonly mails: { to: string[]; text: string; user: string | undefined }[] = []
+  readonly mails: { to: string[]; text: string; user: string | undefined; secure: boolean }[] = []
+  /** Passwords that were shown to it. */
+  readonly shown: (string | undefined)[] = []
   readonly #server: SMTPServer
 
-  constructor() {
+  /** `tls`: what it encrypts with; without, it cannot. */
+  constructor(tls?: { key: Buffer; cert: Buffer }) {
     this.#server = new SMTPServer({
       authOptional: true,
       allowInsecureAuth: true,
-      disabledCommands: ['STARTTLS'],
+      logger: false,
+      ...(tls ?? { disabledCommands: ['STARTTLS'] }),
       onAuth: (auth, _session, done) => {
+        this.shown.push(auth.password)
         if (auth.password === 'right') done(null, { user: auth.username })
         else done(new Error('wrong password'))
       },
@@ -37,7 +69,7 @@ class MailSink {
         })
         stream.on('end', () => {
           const to = session.envelope.rcptTo.map((a) => a.address)
-          this.mails.push({ to, text, user: session.user })
+          this.mails.push({ to, text, user: session.user, secure: session.secure })
           done()
         })
       },
@@ -45,6 +77,8 @@ class MailSink {
   }
 
   async listen(): Promise<number> {
+    // A client that turns away from it is no fault of the test.
+    this.#server.on('error', () => undefined)
     await new Promise<void>((resolve) => this.#server.listen(0, '127.0.0.1', resolve))
     return (this.#server.server.address() as AddressInfo).port
   }
@@ -57,6 +91,7 @@ class MailSink {
 /** An HTTP listener on loopback that answers with the statuses it is given, then 200. */
 class Hook {
   readonly bodies: Record<string, unknown>[] = []
+  readonly authorizations: (string | undefined)[] = []
   readonly #statuses: number[]
   readonly #server: Server
 
@@ -68,6 +103,7 @@ class Hook {
   async #answer(request: IncomingMessage, response: ServerResponse): Promise<void> {
     let text = ''
     for await (const part of request) text += String(part)
+    this.authorizations.push(request.headers.authorization)
     this.bodies.push(JSON.parse(text) as Record<string, unknown>)
     response.writeHead(this.#statuses.shift() ?? 200).end()
   }
@@ -146,7 +182,7 @@ describe('AlarmPost', () => {
   })
   afterEach(() => rmSync(folder, { recursive: true }))
 
-  function post(rules: Partial<AlarmRules>, smtpPassword?: string) {
+  function post(rules: Partial<AlarmRules>, smtpPassword?: string, webhookToken?: string) {
     const desk = new AlarmDesk(clock)
     const all = AlarmRules.parse({ rules: [], groupS: 0.1, ...rules })
     const made = new AlarmPost({
@@ -157,6 +193,7 @@ describe('AlarmPost', () => {
       rules: () => all,
       from: () => 'Bench 1, session Night',
       smtpPassword,
+      webhookToken,
     })
     return { desk, post: made }
   }
@@ -176,6 +213,7 @@ describe('AlarmPost', () => {
           from: 'bench@lab.test',
           to: ['a@lab.test', 'b@lab.test'],
           user: 'bench',
+          withoutTls: true,
         },
       },
       'right',
@@ -194,6 +232,62 @@ describe('AlarmPost', () => {
     expect(mail.text).toContain('The bath is silent.')
     expect(mail.text).toContain('Bench 1, session Night')
     expect(made.outbox).toEqual([])
+  })
+
+  const mailTo = (port: number, withoutTls = false) => ({
+    ...{ host: '127.0.0.1', port, from: 'bench@lab.test', to: ['a@lab.test'], user: 'bench', withoutTls },
+  })
+
+  it('says nothing to a mail server that cannot encrypt, not even the password, and keeps the mail', async () => {
+    const sink = new MailSink()
+    const { desk, post: made } = post({ email: mailTo(await sink.listen()) }, 'right')
+    desk.raise(cause('a', 'The bath is silent.'))
+    await until(() => (made.outbox[0]?.attempts ?? 0) > 0)
+    made.dispose()
+    await made.idle()
+    await sink.close()
+    expect(made.outbox).toHaveLength(1)
+    expect(sink.mails).toEqual([])
+    expect(sink.shown).toEqual([])
+  })
+
+  it.skipIf(!hasOpenssl)('encrypts mail to a server it can know, and to no other', async () => {
+    const tls = certificateOf('127.0.0.1', folder)
+    const sink = new MailSink(tls)
+    const port = await sink.listen()
+    const strange = post({ email: mailTo(port) }, 'right')
+    strange.desk.raise(cause('a', 'The bath is silent.'))
+    await until(() => (strange.post.outbox[0]?.attempts ?? 0) > 0)
+    strange.post.dispose()
+    await strange.post.idle()
+    expect(sink.shown).toEqual([])
+    const before = getCACertificates('default')
+    setDefaultCACertificates([...before, tls.cert.toString()])
+    try {
+      rmSync(join(folder, 'outbox.json'), { force: true })
+      const known = post({ email: mailTo(port) }, 'right')
+      known.desk.raise(cause('a', 'The bath is silent.'))
+      await until(() => sink.mails.length > 0)
+      known.post.dispose()
+      await known.post.idle()
+    } finally {
+      setDefaultCACertificates(before)
+    }
+    await sink.close()
+    expect(sink.mails).toMatchObject([{ user: 'bench', secure: true }])
+  })
+
+  it('shows a webhook its key in the head of the request and writes it nowhere', async () => {
+    const hook = new Hook()
+    const { desk, post: made } = post({ webhook: { url: await hook.listen() } }, undefined, 'hush-key')
+    desk.raise(cause('a'))
+    await until(() => hook.bodies.length > 0)
+    made.dispose()
+    await made.idle()
+    await hook.close()
+    expect(hook.authorizations).toEqual(['Bearer hush-key'])
+    expect(JSON.stringify(hook.bodies)).not.toContain('hush')
+    expect(readFileSync(join(folder, 'outbox.json'), 'utf8')).not.toContain('hush')
   })
 
   it('posts to a webhook and keeps what was refused for the next attempt, over a restart', async () => {

@@ -54,7 +54,7 @@ function show(definition: ServiceDefinition, act: 'install' | 'remove'): void {
 }
 
 function install(definition: ServiceDefinition, data: string): void {
-  mkdirSync(data, { recursive: true })
+  mkdirSync(data, { recursive: true, mode: 0o700 })
   mkdirSync(dirname(definition.file), { recursive: true })
   // The task scheduler reads UTF-16 with its mark, as its own export writes it.
   const utf16 = definition.text.includes('encoding="UTF-16"')

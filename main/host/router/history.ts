@@ -1,7 +1,8 @@
 import { packColumns } from '../../../app/contract/columns.ts'
 import { scaleOf as channelScale, type Quantity, type Scale } from '../../store/quantity.ts'
 import type { Services } from '../services.ts'
-import { blob, notFound, os } from './base.ts'
+import { blob, isOnlooker, notFound, os } from './base.ts'
+import { eventsForOnlookers } from './onlookers.ts'
 
 /** From a raw value to the quantity wanted, through the chain of the session's own register. */
 function scaleOf(services: Services, session: string, channel: string, quantity: Quantity): Scale {
@@ -57,6 +58,10 @@ export const historyRoutes = {
   events: os.history.events.handler(({ context, input: { session, kinds, from, most } }) => {
     const file = context.services.sessions.read(session)
     const all = file.events(kinds ? { kinds } : {})
-    return { total: all.length, rows: all.slice(from, from + most) }
+    const rows = all.slice(from, from + most)
+    return {
+      total: all.length,
+      rows: isOnlooker(context) ? eventsForOnlookers(rows, file.setup.bench) : rows,
+    }
   }),
 }

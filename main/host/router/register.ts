@@ -199,14 +199,6 @@ export const settingsRoutes = {
     return isOnlooker(context) ? settingsForOnlookers(settings) : settings
   }),
   save: os.settings.save.handler(({ context, input }) => {
-    const { mqtt, postgres } = input.settings.forward
-    for (const address of [mqtt?.url, postgres?.url]) {
-      // Settings are read by every window and copied with the data folder.
-      if (address !== undefined && URL.canParse(address) && new URL(address).password !== '')
-        refused(
-          'An address with a password is not kept. It is taken from STILLPOINT_MQTT_PASSWORD for a broker, from PGPASSWORD or .pgpass for a database.',
-        )
-    }
     context.services.store.saveSettings(input.settings, nameOf(context))
     context.services.station.touched('settings')
     return { words: 'The settings are stored.' }

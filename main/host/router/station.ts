@@ -35,7 +35,7 @@ async function* states(
   signal?: AbortSignal,
 ): AsyncGenerator<StationState, void> {
   while (!signal?.aborted) {
-    yield onlooker ? stateForOnlookers(station.state()) : station.state()
+    yield onlooker ? stateForOnlookers(station.state(), station.bench) : station.state()
     const sent = performance.now()
     await changeOr(station, STATE_AT_LEAST_MS, signal)
     const early = STATE_EVERY_MS - (performance.now() - sent)
@@ -48,8 +48,9 @@ export const stationRoutes = {
     states(context.services.station, isOnlooker(context), signal),
   ),
   state: os.station.state.handler(({ context }) => {
-    const state = context.services.station.state()
-    return isOnlooker(context) ? stateForOnlookers(state) : state
+    const { station } = context.services
+    const state = station.state()
+    return isOnlooker(context) ? stateForOnlookers(state, station.bench) : state
   }),
   support: os.station.support.handler(({ context }) =>
     blob(new Uint8Array(supportBundle(context.services.station, context.services.store)), 'application/gzip'),

@@ -1,7 +1,7 @@
 import { counted } from '../../../app/base/plural.ts'
 import type { StationTraffic } from '../../station/traffic-log.ts'
 import { isOnlooker, nameOf, os } from './base.ts'
-import { rulesForOnlookers } from './onlookers.ts'
+import { alarmsForOnlookers, rulesForOnlookers } from './onlookers.ts'
 
 /** Lines that may wait for a slow window; beyond that the oldest are dropped and the window is told. */
 const MOST_WAITING = 2000
@@ -65,8 +65,10 @@ export const wireRoutes = {
 
 export const alarmRoutes = {
   list: os.alarms.list.handler(({ context, input: { from, most } }) => {
-    const all = context.services.station.alarms.list(Number.POSITIVE_INFINITY)
-    return { total: all.length, rows: all.slice(from, from + most) }
+    const { station } = context.services
+    const all = station.alarms.list(Number.POSITIVE_INFINITY)
+    const rows = all.slice(from, from + most)
+    return { total: all.length, rows: isOnlooker(context) ? alarmsForOnlookers(rows, station.bench) : rows }
   }),
   acknowledge: os.alarms.acknowledge.handler(({ context, input }) => {
     const who = nameOf(context)

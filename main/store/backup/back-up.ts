@@ -1,9 +1,10 @@
-import { copyFileSync, existsSync, mkdirSync, readdirSync } from 'node:fs'
+import { copyFileSync, existsSync, readdirSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import type { Clock } from '../../../app/base/clock.ts'
 import { StoreError } from '../errors.ts'
 import { backupSession, type CopyResult, copyStation } from '../export/copy.ts'
 import { hashOfFile } from '../hash-of-file.ts'
+import { keepPrivate, privateFolder } from '../private.ts'
 import { renameWhole } from '../rename-whole.ts'
 import type { StationStore } from '../station-store.ts'
 import { type Manifest, readManifest, writeManifest } from './manifest.ts'
@@ -98,11 +99,12 @@ function backUpProfiles(from: string, folder: string, madeUtcUs: number): Manife
   const source = join(from, PROFILES)
   if (!existsSync(source)) return {}
   const target = join(folder, PROFILES)
-  mkdirSync(target, { recursive: true })
+  privateFolder(target)
   const kept: Manifest['profiles'] = {}
   for (const name of readdirSync(source).filter((file) => file.endsWith('.json'))) {
     const part = join(target, `${name}.part`)
     copyFileSync(join(source, name), part)
+    keepPrivate(part)
     renameWhole(part, join(target, name))
     kept[name] = { ...hashOfFile(join(target, name)), madeUtcUs }
   }

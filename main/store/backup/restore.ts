@@ -1,9 +1,10 @@
-import { copyFileSync, existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs'
+import { copyFileSync, existsSync, readdirSync, rmSync } from 'node:fs'
 import { dirname, join, resolve, sep } from 'node:path'
 import type { Clock } from '../../../app/base/clock.ts'
 import { StoreError } from '../errors.ts'
 import { syncFolder } from '../export/file.ts'
 import { hashOfFile } from '../hash-of-file.ts'
+import { keepPrivate, privateFolder } from '../private.ts'
 import { renameWhole } from '../rename-whole.ts'
 import { SESSION_EXTENSION, type Sketch, sessionFolder } from '../session-list.ts'
 import { openStationStore } from '../station-store.ts'
@@ -48,8 +49,9 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
     options.onFile?.(name)
     const trouble = complaint(join(from, name), name, kept)
     if (trouble === undefined) {
-      mkdirSync(dirname(into), { recursive: true })
+      privateFolder(dirname(into))
       copyFileSync(join(from, name), into)
+      keepPrivate(into)
       return true
     }
     if (!options.leaveOutDamaged)
@@ -61,7 +63,8 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
   }
   try {
     rmSync(part, { recursive: true, force: true })
-    mkdirSync(sessionFolder(part), { recursive: true, mode: 0o700 })
+    privateFolder(part)
+    privateFolder(sessionFolder(part))
     const station =
       manifest.station !== null && take(STATION_FILE, manifest.station, join(part, STATION_FILE))
     for (const [name, kept] of Object.entries(manifest.profiles))

@@ -4,6 +4,7 @@ import Database from 'better-sqlite3'
 import { asStoreError, StoreError } from '../errors.ts'
 import { hashOfFile } from '../hash-of-file.ts'
 import { Ledger } from '../ledger.ts'
+import { beginPrivate } from '../private.ts'
 import { renameWhole } from '../rename-whole.ts'
 import { type FileKind, openDatabase } from '../sqlite.ts'
 import { verifySession } from '../verify.ts'
@@ -46,6 +47,7 @@ async function copyWhole<T>(
   const db = openDatabase(source, kind, 'read')
   try {
     removePart()
+    beginPrivate(partPath)
     await db.backup(partPath, {
       progress: () => {
         signal?.throwIfAborted()

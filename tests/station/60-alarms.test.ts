@@ -47,7 +47,7 @@ function certificateOf(address: string, folder: string): { key: Buffer; cert: Bu
 class MailSink {
   readonly mails: { to: string[]; text: string; user: string | undefined; secure: boolean }[] = []
   /** Passwords that were shown to it. */
-  readonly shown: (string | undefined)[] = []
+  readonly shown: unknown[] = []
   readonly #server: SMTPServer
 
   /** `tls`: what it encrypts with; without, it cannot. */

@@ -4,6 +4,7 @@ import { z } from 'zod'
 import { StoreError } from '../errors.ts'
 import { writeThenRename } from '../export/file.ts'
 import { hashOfFile } from '../hash-of-file.ts'
+import { keepPrivate } from '../private.ts'
 import { renameWhole } from '../rename-whole.ts'
 import type { Cancel } from '../thread-talk.ts'
 
@@ -66,6 +67,7 @@ export function backUpOtherFiles(data: string, backup: string, cancel?: Cancel):
     if (known?.bytes === size && known.changedMs === mtimeMs && existsSync(target)) continue
     mkdirSync(dirname(target), { recursive: true, mode: 0o700 })
     copyFileSync(join(data, path), `${target}.part`)
+    keepPrivate(`${target}.part`)
     renameWhole(`${target}.part`, target)
     files[path] = { ...hashOfFile(target), changedMs: mtimeMs }
     copied += 1

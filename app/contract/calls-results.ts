@@ -111,7 +111,17 @@ export const archiveCalls = {
     .input(
       z.strictObject({
         session: Id,
-        format: z.enum(['csv', 'csv-semicolon', 'jsonl', 'parquet', 'sqlite', 'json', 'html', 'pdf']),
+        format: z.enum([
+          'csv',
+          'csv-semicolon',
+          'jsonl',
+          'parquet',
+          'sqlite',
+          'sqlite-table',
+          'json',
+          'html',
+          'pdf',
+        ]),
       }),
     )
     .output(Bytes),

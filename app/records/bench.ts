@@ -35,6 +35,9 @@ const JunctionU = z.number().nonnegative().optional()
 
 export const CHANNEL_ROLES = ['reference', 'under-test', 'check', 'monitor'] as const
 
+/** Units in which a channel can be shown. */
+export const CHANNEL_UNITS = ['degC', 'K', 'degF', 'ohm', 'ratio', 'mV'] as const
+
 /** One measured input: instrument + scanner address + what is connected to it + how to measure it. */
 export const Channel = z.strictObject({
   id: Id,
@@ -77,6 +80,8 @@ export const Channel = z.strictObject({
   /** Averaged by the instrument into one reading. */
   average: z.int().positive().default(1),
   immersionMm: z.number().positive().optional(),
+  /** Unit on screens and in tables; absent: degC where a thermometer is named, else as it is read. Readings stay raw. */
+  unit: z.enum(CHANNEL_UNITS).optional(),
   enabled: z.boolean().default(true),
 })
 export type Channel = z.output<typeof Channel>

@@ -16,7 +16,8 @@ export async function exportOf(
   format: WindowFormat,
   folder: string,
 ): Promise<string> {
-  const out = join(folder, `${session}.${format === 'csv-semicolon' ? 'csv' : format}`)
+  const suffix = format === 'csv-semicolon' ? 'csv' : format === 'sqlite-table' ? 'sqlite' : format
+  const out = join(folder, `${session}.${suffix}`)
   if (isReadings(format)) {
     await services.reader.long().export(services.store.sessionPath(session), { format, out })
     return out

@@ -23,7 +23,8 @@ export const FORMATS = [
   { id: 'parquet', name: 'Parquet', about: 'Readings as columns for data tools' },
   { id: 'jsonl', name: 'JSON lines', about: 'One reading a line' },
   { id: 'json', name: 'JSON', about: 'The report as data' },
-  { id: 'sqlite', name: 'SQLite', about: 'The session file itself' },
+  { id: 'sqlite-table', name: 'SQLite table', about: 'Readings as one table for any program' },
+  { id: 'sqlite', name: 'Session file', about: 'The whole session, an SQLite database' },
   { id: 'html', name: 'HTML', about: 'The report as a page' },
   { id: 'pdf', name: 'PDF', about: 'The report on paper' },
 ] as const
@@ -36,6 +37,7 @@ export const SUFFIX: Record<Format, string> = {
   jsonl: 'jsonl',
   json: 'json',
   sqlite: 'sqlite',
+  'sqlite-table': 'sqlite',
   html: 'html',
   pdf: 'pdf',
 }

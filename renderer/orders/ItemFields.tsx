@@ -8,6 +8,8 @@ interface Props {
   n: number
   item: ItemDraft
   known: readonly Thermometer[]
+  /** Name of the order's customer. */
+  owner: string
   problems: Record<string, string>
   onChange: (part: Partial<ItemDraft>) => void
   onRemove: (() => void) | undefined
@@ -20,8 +22,8 @@ const CLASSES = [
 ] as const
 
 /** One thermometer of an order. A serial number that the register knows brings its record with it. */
-export function ItemFields({ n, item, known, problems, onChange, onRemove }: Props) {
-  const back = bySerial(known, item.serial)
+export function ItemFields({ n, item, known, owner, problems, onChange, onRemove }: Props) {
+  const back = bySerial(known, item.serial, owner)
   const problem = (field: string) => problems[`${item.id}/${field}`]
   const last = back?.calibrations.at(-1)
   return (
@@ -32,7 +34,7 @@ export function ItemFields({ n, item, known, problems, onChange, onRemove }: Pro
           label={`Serial number of item ${n}`}
           value={item.serial}
           problem={problem('serial')}
-          onChange={(serial) => onChange({ serial, thermometer: bySerial(known, serial)?.id ?? '' })}
+          onChange={(serial) => onChange({ serial, thermometer: bySerial(known, serial, owner)?.id ?? '' })}
         />
         {!back && (
           <>

@@ -40,7 +40,7 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
   )
   if (!asked || !now || !customers.data || !thermometers.data) return null
   const known = thermometers.data
-  const { read, problems } = readOrder(now, known)
+  const { read, problems } = readOrder(now, known, customers.data)
   const save = async () => {
     setTried(true)
     if (!read) return

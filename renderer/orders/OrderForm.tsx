@@ -5,7 +5,7 @@ import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { ItemFields } from './ItemFields.tsx'
-import { freshItem, type ItemDraft, NEW_CUSTOMER, type OrderDraft } from './order.model.ts'
+import { freshItem, type ItemDraft, NEW_CUSTOMER, type OrderDraft, ownerOf } from './order.model.ts'
 
 interface Props {
   draft: OrderDraft
@@ -118,6 +118,7 @@ export function OrderForm(props: Props) {
           n={i + 1}
           item={one}
           known={known}
+          owner={ownerOf(draft, customers)}
           problems={problems}
           onChange={(part) => item(one.id, part)}
           onRemove={

@@ -1,5 +1,6 @@
 import type { OrderView } from '../../app/contract/calls-orders.ts'
 import type { CertificateWish } from '../../app/records/certificate.ts'
+import type { Customer } from '../../app/records/customer.ts'
 import { Item, Order } from '../../app/records/order.ts'
 import { Thermometer } from '../../app/records/register.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
@@ -125,14 +126,17 @@ export interface ReadOrder {
 export function readOrder(
   draft: OrderDraft,
   known: readonly Thermometer[],
+  customers: readonly Pick<Customer, 'id' | 'name'>[] = [],
 ): { read: ReadOrder | undefined; problems: Record<string, string> } {
   const problems: Record<string, string> = {}
   if (draft.number.trim() === '') problems.number = 'Give the order a number.'
-  const customerName = draft.newCustomer?.name.trim() ?? ''
+  const customerName = ownerOf(draft, customers)
   if (draft.newCustomer ? customerName === '' : draft.customer === '')
     problems.customer = draft.newCustomer
       ? 'Enter the name of the customer.'
       : 'Choose the customer, or enter a new one.'
+  if (draft.newCustomer && customers.some(({ name }) => name === customerName))
+    problems.customer = 'A customer of this name is known already: choose it in the list.'
   if (!isDay(draft.received)) problems.received = 'A date such as 2026-02-10.'
   if (draft.wantedBy !== '' && !isDay(draft.wantedBy))
     problems.wantedBy = 'A date such as 2026-02-10, or nothing.'
@@ -144,7 +148,8 @@ export function readOrder(
     const say = (field: string, words: string) => {
       problems[`${item.id}/${field}`] = words
     }
-    const thermometer = known.find(({ id }) => id === item.thermometer) ?? bySerial(known, item.serial)
+    const thermometer =
+      known.find(({ id }) => id === item.thermometer) ?? bySerial(known, item.serial, customerName)
     if (!thermometer && item.serial.trim() === '' && item.name.trim() === '')
       say('serial', 'Enter its serial number.')
     const lowC = readNumber(item.lowC, CELSIUS_UNITS)
@@ -158,7 +163,7 @@ export function readOrder(
       .map((p) => readNumber(p, CELSIUS_UNITS))
     if (points.includes(undefined)) say('points', 'Temperatures in °C, apart by spaces.')
     if (lowC === undefined || highC === undefined || points.includes(undefined)) continue
-    const id = thermometer?.id ?? idOf('t', item.serial.trim() || item.name.trim() || item.id)
+    const id = thermometer?.id ?? freeThermometer(item, customerName, known)
     if (!thermometer) thermometers.push(newThermometer(id, item, lowC, highC, customerName))
     items.push(
       Item.parse({
@@ -208,8 +213,30 @@ export function readOrder(
 
 const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
 
-export const bySerial = (known: readonly Thermometer[], serial: string): Thermometer | undefined =>
-  serial.trim() === '' ? undefined : known.find((t) => t.serial === serial.trim())
+/** Whose thermometers an order has: the name of its customer. */
+export const ownerOf = (
+  { customer, newCustomer }: Pick<OrderDraft, 'customer' | 'newCustomer'>,
+  customers: readonly Pick<Customer, 'id' | 'name'>[],
+): string => newCustomer?.name.trim() ?? customers.find(({ id }) => id === customer)?.name ?? ''
+
+/**
+ * The thermometer of a customer, or of the laboratory itself, that has a serial number. Makers number from 1 each: the same
+ * number at another customer is another thermometer, of which this one learns nothing.
+ */
+export const bySerial = (
+  known: readonly Thermometer[],
+  serial: string,
+  owner: string,
+): Thermometer | undefined =>
+  serial.trim() === ''
+    ? undefined
+    : known.find((t) => t.serial === serial.trim() && (t.owner === '' || t.owner === owner))
+
+function freeThermometer(item: ItemDraft, owner: string, known: readonly Thermometer[]): string {
+  const number = item.serial.trim() || item.name.trim() || item.id
+  const id = idOf('t', number)
+  return known.some((t) => t.id === id) ? idOf('t', `${number} ${owner}`) : id
+}
 
 const wishOf = ({ tolerance, kept }: ItemDraft): CertificateWish => ({
   languages: ['en'],

@@ -23,7 +23,7 @@ export default function OrdersPlace() {
   ])
   if (id === undefined) return <List />
   if (id !== NEW && view.data?.order.id !== id) return <Problem words={view.problem} />
-  return <Sheet view={id === NEW ? undefined : view.data} section={section} onClose={toList} />
+  return <Sheet key={id} view={id === NEW ? undefined : view.data} section={section} onClose={toList} />
 }
 
 function List() {

@@ -1,4 +1,4 @@
-import { lazy, Suspense, useState } from 'react'
+import { lazy, Suspense, useRef, useState } from 'react'
 import { utcDay } from '../../app/base/times.ts'
 import type { OrderView } from '../../app/contract/calls-orders.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
@@ -14,7 +14,7 @@ import { planAct } from '../plan/plan.store.ts'
 import { Watch } from '../watch/Watch.connect.tsx'
 import { Section } from './Section.tsx'
 import { Standards } from './Standards.connect.tsx'
-import { type SectionId, sessionOf, sheetLines } from './sheet.model.ts'
+import { type SectionId, sessionOf, sheetLines, unfoldedNext } from './sheet.model.ts'
 
 // The same parts that the places use.
 const Bench = lazy(() => import('../bench/Bench.connect.tsx'))
@@ -56,8 +56,10 @@ export function Sheet({ view, section, onClose }: Props) {
     state: runner && links && { session, runner, links },
     today,
   })
-  const next = lines.find(({ turn }) => turn === 'yours' || turn === 'station')?.id ?? 'items'
-  const open = (lines.find(({ id }) => id === section)?.id ?? next) as SectionId
+  const known = (bench.data !== undefined && register.data !== undefined) || bench.problem !== undefined
+  const unfolded = useRef<SectionId>(undefined)
+  if (known) unfolded.current = unfoldedNext(lines, unfolded.current)
+  const open = lines.find(({ id }) => id === section)?.id ?? unfolded.current
   const number = view?.order.number ?? 'new'
   const go = (id: SectionId) => goTo('orders', [view?.order.id ?? 'new', id])
   const measuredIn = sessionOf(view)

@@ -72,6 +72,17 @@ export function sheetLines(matter: SheetMatter): SectionLine[] {
   return SECTIONS.map(({ id, title }) => ({ id, title, ...words[id] }))
 }
 
+const isOn = ({ turn }: SectionLine): boolean => turn === 'yours' || turn === 'station'
+
+/**
+ * The part that a sheet unfolds by itself: the first whose turn it is. One that was unfolded stays until it is done, whatever
+ * comes up before it meanwhile: nobody's field goes away under the hands.
+ */
+export function unfoldedNext(lines: readonly SectionLine[], before: SectionId | undefined): SectionId {
+  const same = lines.find(({ id }) => id === before)
+  return same && isOn(same) ? same.id : (lines.find(isOn)?.id ?? 'items')
+}
+
 type Said = Pick<SectionLine, 'words' | 'turn'>
 const said = (words: string, turn: Turn): Said => ({ words, turn })
 

@@ -118,7 +118,7 @@ describe('exportSession', () => {
     const file = createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() })
     for (let tick = 0; tick < 1000; tick++) file.commit({ readings: scan(tick, CHANNELS) })
     file.close()
-    for (const format of ['csv', 'jsonl', 'parquet', 'sqlite'] as const) {
+    for (const format of ['csv', 'jsonl', 'parquet', 'sqlite', 'sqlite-table'] as const) {
       const out = join(folder, `a.${format}`)
       writeFileSync(out, 'before')
       const makeRoom = fill(folder, 100_000)

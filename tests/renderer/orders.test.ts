@@ -3,13 +3,14 @@ import type { OrderView } from '../../app/contract/calls-orders.ts'
 import { Item, Order } from '../../app/records/order.ts'
 import { Thermometer } from '../../app/records/register.ts'
 import {
+  bySerial,
   draftOf,
   freshOrder,
   nextNumber,
   type OrderDraft,
   readOrder,
 } from '../../renderer/orders/order.model.ts'
-import { sheetLines } from '../../renderer/sheet/sheet.model.ts'
+import { type SectionId, sheetLines, type Turn, unfoldedNext } from '../../renderer/sheet/sheet.model.ts'
 
 const KNOWN = [
   Thermometer.parse({ id: 't-9', name: 'Air probe', kind: 'prt', serial: '77031', lowC: -40, highC: 200 }),
@@ -95,6 +96,58 @@ describe('readOrder', () => {
     const again = readOrder(draftOf(view), [...KNOWN, ...read!.thermometers])
     expect(again.read?.order).toEqual(read!.order)
     expect(again.read?.items).toEqual(read!.items)
+  })
+})
+
+describe('bySerial', () => {
+  const another = Thermometer.parse({
+    ...{ id: 't-88', name: 'Probe', kind: 'prt', serial: '88', owner: 'Harrow Fell', lowC: 0, highC: 90 },
+  })
+
+  it('finds the thermometer of this customer alone, and the laboratory\u2019s own', () => {
+    expect(bySerial([another], '88', 'Harrow Fell')?.id).toBe('t-88')
+    expect(bySerial([another], '88', 'Bramblewick Dairy')).toBeUndefined()
+    expect(bySerial(KNOWN, ' 77031 ', 'Bramblewick Dairy')?.id).toBe('t-9')
+  })
+
+  it('leaves another customer\u2019s thermometer of the same number as it is', () => {
+    const { read } = readOrder(filled(), [another])
+    expect(read?.items[0]?.thermometer).toBe('t-88-bramblewick-dairy')
+    expect(read?.thermometers[0]).toMatchObject({ id: 't-88-bramblewick-dairy', owner: 'Bramblewick Dairy' })
+  })
+
+  it('writes the owner of a new thermometer also where the customer is known', () => {
+    const customers = [{ id: 'c-1', name: 'Harrow Fell' }]
+    const { read } = readOrder(filled({ newCustomer: null, customer: 'c-1' }), [], customers)
+    expect(read?.thermometers[0]?.owner).toBe('Harrow Fell')
+    const twice = readOrder(
+      filled({ newCustomer: { name: 'Harrow Fell', address: '', contact: '', language: 'en' } }),
+      [],
+      customers,
+    )
+    expect(twice.problems.customer).toMatch(/known already/)
+  })
+})
+
+describe('unfoldedNext', () => {
+  const line = (id: SectionId, turn: Turn) => ({ id, turn, title: '', words: '' })
+
+  it('is the first part whose turn it is, and stays with one until that is done', () => {
+    const lines = [
+      line('items', 'done'),
+      line('bench', 'done'),
+      line('plan', 'yours'),
+      line('night', 'later'),
+    ]
+    expect(unfoldedNext(lines, undefined)).toBe('plan')
+    // A link that is lost for a moment puts the bench before it.
+    const lost = lines.with(1, line('bench', 'yours'))
+    expect(unfoldedNext(lost, 'plan')).toBe('plan')
+    expect(unfoldedNext(lost, undefined)).toBe('bench')
+    expect(unfoldedNext(lines.with(2, line('plan', 'done')).with(3, line('night', 'station')), 'plan')).toBe(
+      'night',
+    )
+    expect(unfoldedNext([line('items', 'done')], 'plan')).toBe('items')
   })
 })
 

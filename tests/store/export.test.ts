@@ -1,13 +1,16 @@
+import { spawnSync } from 'node:child_process'
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { parse } from 'csv-parse/sync'
 import fc from 'fast-check'
 import { parquetMetadata, parquetReadObjects } from 'hyparquet'
 import { describe, expect, it } from 'vitest'
+import type { Channel } from '../../app/records/bench.ts'
 import { MARK_NAMES } from '../../app/records/mark.ts'
 import { type NewReading, RAW_UNITS } from '../../app/records/reading.ts'
+import { Resistor, Thermometer } from '../../app/records/register.ts'
 import { exportSession } from '../../main/store/export/export.ts'
-import { CSV_COLUMNS, csvRows, guardCell, unguardCell } from '../../main/store/export/text.ts'
+import { CSV_COLUMNS, csvRows, guardCell, STORED_COLUMNS, unguardCell } from '../../main/store/export/text.ts'
 import { importCsv } from '../../main/store/import/csv.ts'
 import { lookAtTable } from '../../main/store/import/look.ts'
 import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
@@ -37,7 +40,137 @@ const anyReading: fc.Arbitrary<NewReading> = fc
     value: /^[+-]?\d/.test(r.raw) && Number.isFinite(Number(r.raw)) ? r.raw.trim() : null,
   }))
 
+const nothingShown = {
+  ...{ channelName: '', thermometer: '', serial: '', shownUnit: '' },
+  ...{ resistanceOhm: null, voltageMv: null, celsius: null, expandedMk: null, shown: null },
+}
+
+/** A night with an industrial platinum thermometer in degF and an air sensor without a record. */
+function platinum(path: string) {
+  const calibration = { date: '2026-01-01', certificate: 'Q-1', laboratory: 'Quennick' }
+  const channel = (id: string, more: Partial<Channel>): Channel => ({
+    ...{ id, name: `Channel ${id}`, role: 'under-test' as const, instrument: 'bridge', input: 1, route: [] },
+    ...{ currentMa: 1, settleMs: 0, discard: 0, readings: 1, average: 1, enabled: true },
+    ...more,
+  })
+  const file = createSessionFile(path, {
+    info: exampleInfo,
+    setup: {
+      ...exampleSetup,
+      bench: {
+        ...exampleSetup.bench,
+        channels: [
+          channel('prt', {
+            ...{ name: '=Probe 7', thermometer: 't-1', unit: 'degF' },
+            reference: { kind: 'resistor', resistor: 'rs' },
+          }),
+          channel('air', { role: 'monitor' }),
+        ],
+      },
+      register: {
+        ...exampleSetup.register,
+        thermometers: [
+          Thermometer.parse({
+            ...{ id: 't-1', name: 'Dairy probe', kind: 'prt', serial: '88112', lowC: -50, highC: 250 },
+            nominalOhm: 100,
+            calibrations: [
+              {
+                ...{ ...calibration, id: 'c', lowC: -50, highC: 250 },
+                // IEC 60751:2022, 4.2 (numbers from memory; its table is held against in tests/published).
+                conversion: {
+                  kind: 'callendar-van-dusen',
+                  r0: '100',
+                  a: '3.9083e-3',
+                  b: '-5.775e-7',
+                  c: '0',
+                },
+                uncertainty: {
+                  k: 2,
+                  points: [
+                    { celsius: 0, expandedMk: 10 },
+                    { celsius: 200, expandedMk: 10 },
+                  ],
+                },
+              },
+            ],
+          }),
+        ],
+        resistors: [
+          Resistor.parse({
+            ...{ id: 'rs', name: 'Rs 100', nominalOhm: 100, keptAtC: 23, uKeptAtK: 0 },
+            calibrations: [{ ...calibration, id: 'r', ohm: '100', celsius: 23, expandedRelative: 0 }],
+          }),
+        ],
+      },
+    },
+    clock: exampleClock(),
+  })
+  const at = { utcUs: 1_772_388_000_000_000, monoUs: 0, marks: [], currentMa: null }
+  file.commit({
+    readings: [
+      // IEC 60751 table: 138.5055 ohm at 100 degC.
+      { ...at, channel: 'prt', raw: '1.385055', value: '1.385055', unit: 'ratio', marks: ['late'] },
+      { ...at, channel: 'air', raw: '21.5', value: '21.5', unit: 'degC' },
+      { ...at, channel: 'prt', raw: 'OVER', value: null, unit: 'ratio' },
+    ],
+  })
+  file.close()
+}
+
 describe('exportSession', () => {
+  it('says beside each reading what it means: names, resistance, temperature, U, and the unit of its channel', async () => {
+    const folder = temporaryFolder()
+    const path = join(folder, 'a.stillpoint')
+    platinum(path)
+    const out = (format: string) => join(folder, `a.${format}`)
+    for (const format of ['csv', 'jsonl', 'parquet', 'sqlite-table'] as const)
+      await exportSession(path, { format, out: out(format) })
+    const [first, air, over] = parse(readFileSync(out('csv')), { columns: true }) as Record<string, string>[]
+    expect(first).toMatchObject({
+      ...{ channel: 'prt', marks: 'late', 'channel name': "'=Probe 7", thermometer: 'Dairy probe' },
+      ...{
+        'serial number': '88112',
+        'resistance (ohm)': '138.5055',
+        'voltage (mV)': '',
+        'unit shown': 'degF',
+      },
+    })
+    expect(Number(first!['temperature (degC)'])).toBeCloseTo(100, 4)
+    expect(Number(first!.shown)).toBeCloseTo(212, 3)
+    expect(Number(first!['U of temperature (mK, k = 2)'])).toBeGreaterThanOrEqual(10)
+    expect(air).toMatchObject({ 'resistance (ohm)': '', shown: '21.5', 'unit shown': 'degC' })
+    expect(over).toMatchObject({ value: '', 'resistance (ohm)': '', 'temperature (degC)': '', shown: '' })
+
+    const [row] = await parquetReadObjects({ file: new Uint8Array(readFileSync(out('parquet'))).buffer })
+    const named = {
+      ...{ channel_name: '=Probe 7', thermometer: 'Dairy probe', serial_number: '88112', unit_shown: 'degF' },
+      ...{ resistance_ohm: 138.5055, voltage_mV: null, marks: 'late' },
+    }
+    expect(row).toMatchObject(named)
+    // Read by the sqlite3 shell, which nobody here wrote.
+    const shell = spawnSync(
+      'sqlite3',
+      ['-json', out('sqlite-table'), 'SELECT * FROM readings ORDER BY seq'],
+      {
+        encoding: 'utf8',
+      },
+    )
+    const rows = JSON.parse(shell.stdout) as Record<string, unknown>[]
+    expect(rows).toHaveLength(3)
+    expect(rows[0]).toMatchObject(named)
+    expect(rows[0]!.temperature_degC).toBe(row!.temperature_degC)
+    expect(rows[0]!.shown).toBe(Number(first!.shown))
+    expect(JSON.parse(readFileSync(out('jsonl'), 'utf8').split('\n')[0]!)).toMatchObject({
+      ...{ channel: 'prt', thermometer: 'Dairy probe', resistanceOhm: 138.5055, shownUnit: 'degF' },
+    })
+  })
+
+  it('is read in again also as tables were written before they said what readings mean', async () => {
+    const stored = csvRows([{ seq: 1, ...scan(0, 1)[0]! }], () => nothingShown)
+    const old = `${STORED_COLUMNS.join(',')}\r\n${stored.split(',').slice(0, STORED_COLUMNS.length).join(',')}\r\n`
+    expect(lookAtTable(old).own).toBe(true)
+  })
+
   it('gives every reading back digit for digit from CSV, JSON Lines and Parquet', async () => {
     const folder = temporaryFolder()
     let run = 0
@@ -155,9 +288,9 @@ describe('exportSession', () => {
   })
 
   it('keeps what was sent from being taken for a date where commas are decimal', () => {
-    expect(csvRows([{ seq: 1, ...scan(0, 1)[0]!, raw: '1.04', value: '1.04' }], 'comma')).toMatch(
-      /;'1\.04;1,04;ratio;/,
-    )
+    expect(
+      csvRows([{ seq: 1, ...scan(0, 1)[0]!, raw: '1.04', value: '1.04' }], () => nothingShown, 'comma'),
+    ).toMatch(/;'1\.04;1,04;ratio;/)
   })
 
   it('ends CSV lines with CR LF and quotes only what needs it, as RFC 4180 section 2 says', async () => {

@@ -12,7 +12,13 @@ const HELP = `Formats
            what the instrument sent keeps its point, behind an apostrophe
   jsonl    one JSON object per reading; value is decimal text with every digit
   parquet  the same columns; value as text, number as its nearest double; what the file is about as metadata
+  sqlite-table
+           the same columns as the table readings of an SQLite database
   sqlite   a copy of the whole session, also while it runs, verified after it was made
+
+Beside what was stored (channel, raw, value, unit, current, marks) stand the names of channel and thermometer, resistance or
+voltage, temperature, the expanded uncertainty of the measuring chain, and the number in the channel's own unit. They are
+computed with the calibrations that the session began with.
 
 The file gets its name when all of it is on the disk. Where the session is damaged, what can be read is written, the
 lost readings are named, and the exit status is 1.`

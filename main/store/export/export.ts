@@ -1,5 +1,6 @@
 import { existsSync, statSync } from 'node:fs'
 import { isoUtc } from '../../../app/base/clock.ts'
+import type { Reading } from '../../../app/records/reading.ts'
 import type { SessionInfo } from '../../../app/records/session.ts'
 import { isDamage, StoreError } from '../errors.ts'
 import { type LostStretch, readingPages } from '../pages.ts'
@@ -8,9 +9,11 @@ import { unknownInfo } from '../unknown-session.ts'
 import { copySession } from './copy.ts'
 import { type OutFile, writeThenRename } from './file.ts'
 import { ParquetExport } from './parquet.ts'
+import { ShownReadings } from './shown.ts'
+import { SqliteTableExport } from './sqlite-table.ts'
 import { csvHeader, csvRows, jsonLines } from './text.ts'
 
-export const EXPORT_FORMATS = ['csv', 'csv-semicolon', 'jsonl', 'parquet', 'sqlite'] as const
+export const EXPORT_FORMATS = ['csv', 'csv-semicolon', 'jsonl', 'parquet', 'sqlite', 'sqlite-table'] as const
 export type ExportFormat = (typeof EXPORT_FORMATS)[number]
 
 export interface ExportOptions {
@@ -32,7 +35,7 @@ export interface ExportResult {
   head: string
 }
 
-const PAGE = { csv: 5000, 'csv-semicolon': 5000, jsonl: 5000, parquet: 50_000 } as const
+const PAGE = { csv: 5000, 'csv-semicolon': 5000, jsonl: 5000, parquet: 50_000, 'sqlite-table': 5000 } as const
 
 /**
  * Writes a session's readings to a file in one of the plain formats. Reads page by page, also while the session is
@@ -51,15 +54,19 @@ export async function exportSession(path: string, options: ExportOptions): Promi
     return writeThenRename(out, (target) => {
       const about = aboutOf(file)
       const lost: LostStretch[] = []
-      const write = rowWriter(format, target, about, options.comments ?? false)
+      const write = rowWriter(format, target, file, options.comments ?? false)
       let readings = 0
-      for (const page of readingPages(file, { pageSize: PAGE[format] })) {
-        signal?.throwIfAborted()
-        write.rows(page.readings)
-        readings += page.readings.length
-        for (const stretch of page.lost) lost.push(stretch)
+      try {
+        for (const page of readingPages(file, { pageSize: PAGE[format] })) {
+          signal?.throwIfAborted()
+          write.rows(page.readings)
+          readings += page.readings.length
+          for (const stretch of page.lost) lost.push(stretch)
+        }
+        write.end()
+      } finally {
+        write.close()
       }
-      write.end()
       const bytes = statSync(target.partPath).size
       return { path: out, bytes, readings, lost, head: about['chain head']! }
     })
@@ -71,16 +78,26 @@ export async function exportSession(path: string, options: ExportOptions): Promi
 function rowWriter(
   format: Exclude<ExportFormat, 'sqlite'>,
   out: OutFile,
-  about: Record<string, string>,
+  file: SessionFile,
   comments: boolean,
-) {
-  if (format === 'parquet') {
-    const parquet = new ParquetExport(out, about)
+): {
+  rows(readings: readonly Reading[]): void
+  end(): void
+  /** Lets go of the file, also of one that did not become whole. */
+  close(): void
+} {
+  const about = aboutOf(file)
+  const shown = new ShownReadings(file)
+  const shownOf = (reading: Reading) => shown.of(reading)
+  if (format === 'parquet' || format === 'sqlite-table') {
+    const table =
+      format === 'parquet' ? new ParquetExport(out, about) : new SqliteTableExport(out.partPath, about)
     return {
-      rows: (readings: Parameters<typeof csvRows>[0]) => {
-        if (readings.length > 0) parquet.write(readings)
+      rows: (readings) => {
+        if (readings.length > 0) table.write(readings, shownOf)
       },
-      end: () => parquet.finish(),
+      end: () => table.finish(),
+      close: () => table.close(),
     }
   }
   const style = format === 'csv-semicolon' ? 'comma' : 'point'
@@ -89,13 +106,13 @@ function rowWriter(
       for (const [key, value] of Object.entries(about)) out.write(`# ${key}: ${oneLine(value)}\r\n`)
     out.write(csvHeader(style))
   }
-  const text = (readings: Parameters<typeof csvRows>[0]) =>
-    format === 'jsonl' ? jsonLines(readings) : csvRows(readings, style)
   return {
-    rows: (readings: Parameters<typeof csvRows>[0]) => {
-      if (readings.length > 0) out.write(text(readings))
+    rows: (readings) => {
+      if (readings.length > 0)
+        out.write(format === 'jsonl' ? jsonLines(readings, shownOf) : csvRows(readings, shownOf, style))
     },
     end: () => undefined,
+    close: () => undefined,
   }
 }
 

@@ -2,6 +2,7 @@ import type { KeyValue, SchemaElement } from 'hyparquet'
 import { ByteWriter, ParquetWriter } from 'hyparquet-writer'
 import type { Reading } from '../../../app/records/reading.ts'
 import type { OutFile } from './file.ts'
+import type { Shown } from './shown.ts'
 
 const text = (name: string, repetition_type: 'REQUIRED' | 'OPTIONAL' = 'REQUIRED'): SchemaElement => ({
   name,
@@ -10,18 +11,29 @@ const text = (name: string, repetition_type: 'REQUIRED' | 'OPTIONAL' = 'REQUIRED
   repetition_type,
 })
 
+const double = (name: string): SchemaElement => ({ name, type: 'DOUBLE', repetition_type: 'OPTIONAL' })
+
 const SCHEMA: SchemaElement[] = [
-  { name: 'root', num_children: 10 },
+  { name: 'root', num_children: 19 },
   { name: 'seq', type: 'INT64', repetition_type: 'REQUIRED' },
   { name: 'utc', type: 'INT64', converted_type: 'TIMESTAMP_MICROS', repetition_type: 'REQUIRED' },
   { name: 'session_time_us', type: 'INT64', repetition_type: 'REQUIRED' },
   text('channel'),
   text('raw'),
   text('value', 'OPTIONAL'),
-  { name: 'number', type: 'DOUBLE', repetition_type: 'OPTIONAL' },
+  double('number'),
   text('unit'),
-  { name: 'measuring_current_mA', type: 'DOUBLE', repetition_type: 'OPTIONAL' },
+  double('measuring_current_mA'),
   text('marks'),
+  text('channel_name'),
+  text('thermometer'),
+  text('serial_number'),
+  double('resistance_ohm'),
+  double('voltage_mV'),
+  double('temperature_degC'),
+  double('U_of_temperature_mK_k2'),
+  double('shown'),
+  text('unit_shown'),
 ]
 
 /** Readings as Parquet, a row group per page. `value` is the decimal text, `number` its nearest double. */
@@ -41,7 +53,8 @@ export class ParquetExport {
     })
   }
 
-  write(readings: readonly Reading[]): void {
+  write(readings: readonly Reading[], shownOf: (reading: Reading) => Shown): void {
+    const shown = readings.map(shownOf)
     const big = (of: (r: Reading) => number) => readings.map((r) => BigInt(of(r)))
     this.#writer.write({
       columnData: [
@@ -55,6 +68,15 @@ export class ParquetExport {
         { name: 'unit', data: readings.map((r) => r.unit) },
         { name: 'measuring_current_mA', data: readings.map((r) => r.currentMa) },
         { name: 'marks', data: readings.map((r) => r.marks.join(' ')) },
+        { name: 'channel_name', data: shown.map((s) => s.channelName) },
+        { name: 'thermometer', data: shown.map((s) => s.thermometer) },
+        { name: 'serial_number', data: shown.map((s) => s.serial) },
+        { name: 'resistance_ohm', data: shown.map((s) => s.resistanceOhm) },
+        { name: 'voltage_mV', data: shown.map((s) => s.voltageMv) },
+        { name: 'temperature_degC', data: shown.map((s) => s.celsius) },
+        { name: 'U_of_temperature_mK_k2', data: shown.map((s) => s.expandedMk) },
+        { name: 'shown', data: shown.map((s) => s.shown) },
+        { name: 'unit_shown', data: shown.map((s) => s.shownUnit) },
       ],
       rowGroupSize: readings.length,
     })
@@ -64,6 +86,10 @@ export class ParquetExport {
   finish(): void {
     this.#writer.finish()
     this.#flush()
+  }
+
+  close(): void {
+    this.#bytes.index = 0
   }
 
   #flush(): void {

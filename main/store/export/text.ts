@@ -1,9 +1,10 @@
 import { stringify } from 'csv-stringify/sync'
 import { isoUtc } from '../../../app/base/clock.ts'
 import type { Reading } from '../../../app/records/reading.ts'
+import type { Shown } from './shown.ts'
 
-/** Column names with their units; the unit of raw and value stands in its own column, row by row. */
-export const CSV_COLUMNS = [
+/** What was stored of a reading; the unit of raw and value stands in its own column, row by row. */
+export const STORED_COLUMNS = [
   'seq',
   'utc',
   'session time (s)',
@@ -14,6 +15,24 @@ export const CSV_COLUMNS = [
   'measuring current (mA)',
   'marks',
 ] as const
+
+/** Every column with its unit: what was stored, then what it means. */
+export const CSV_COLUMNS = [
+  ...STORED_COLUMNS,
+  'channel name',
+  'thermometer',
+  'serial number',
+  'resistance (ohm)',
+  'voltage (mV)',
+  'temperature (degC)',
+  'U of temperature (mK, k = 2)',
+  'shown',
+  'unit shown',
+] as const
+
+/** Whether a heading is of a table that this program wrote, also before it said what readings mean. */
+export const isOwnHeading = (columns: readonly string[]): boolean =>
+  STORED_COLUMNS.every((name, i) => columns[i] === name)
 
 const plainNumber = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/
 const risky = /^[=+\-@\t\r']/
@@ -48,28 +67,45 @@ const FORM = {
 /** CRLF, quotes only where they are needed. */
 export const csvHeader = (style: TableStyle = 'point') => stringify([[...CSV_COLUMNS]], FORM[style])
 
-export function csvRows(readings: readonly Reading[], style: TableStyle = 'point'): string {
+export function csvRows(
+  readings: readonly Reading[],
+  shownOf: (reading: Reading) => Shown,
+  style: TableStyle = 'point',
+): string {
   const number = (text: string) => (style === 'comma' ? text.replace('.', ',') : text)
+  const figure = (value: number | null) => number(String(value ?? ''))
   // What was sent stays as it was. A spreadsheet with a decimal comma would take 1.04 for a day in April.
   const raw = (text: string) =>
     style === 'comma' && plainNumber.test(text) && text.includes('.') ? `'${text}` : guardCell(text)
   return stringify(
-    readings.map((r) => [
-      r.seq,
-      isoUtc(r.utcUs),
-      number(sessionSeconds(r.monoUs)),
-      guardCell(r.channel),
-      raw(r.raw),
-      number(r.value ?? ''),
-      r.unit,
-      number(String(r.currentMa ?? '')),
-      r.marks.join(' '),
-    ]),
+    readings.map((r) => {
+      const shown = shownOf(r)
+      return [
+        r.seq,
+        isoUtc(r.utcUs),
+        number(sessionSeconds(r.monoUs)),
+        guardCell(r.channel),
+        raw(r.raw),
+        number(r.value ?? ''),
+        r.unit,
+        number(String(r.currentMa ?? '')),
+        r.marks.join(' '),
+        guardCell(shown.channelName),
+        guardCell(shown.thermometer),
+        guardCell(shown.serial),
+        figure(shown.resistanceOhm),
+        figure(shown.voltageMv),
+        figure(shown.celsius),
+        figure(shown.expandedMk),
+        figure(shown.shown),
+        shown.shownUnit,
+      ]
+    }),
     FORM[style],
   )
 }
 
 /** One JSON object per line; value stays decimal text, so that no digit is lost on the way. */
-export function jsonLines(readings: readonly Reading[]): string {
-  return readings.map((r) => `${JSON.stringify({ ...r, utc: isoUtc(r.utcUs) })}\n`).join('')
+export function jsonLines(readings: readonly Reading[], shownOf: (reading: Reading) => Shown): string {
+  return readings.map((r) => `${JSON.stringify({ ...r, utc: isoUtc(r.utcUs), ...shownOf(r) })}\n`).join('')
 }

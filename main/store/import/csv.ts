@@ -8,7 +8,7 @@ import { type NewReading, RawUnit } from '../../../app/records/reading.ts'
 import type { Register } from '../../../app/records/register.ts'
 import type { SessionInfo, SessionSetup } from '../../../app/records/session.ts'
 import { StoreError } from '../errors.ts'
-import { CSV_COLUMNS, unguardCell } from '../export/text.ts'
+import { isOwnHeading, unguardCell } from '../export/text.ts'
 import { renameWhole } from '../rename-whole.ts'
 import { createSessionFile, type SessionFile } from '../session-file.ts'
 import { readTime, type TimeReader } from './time.ts'
@@ -113,7 +113,7 @@ export async function importCsv(options: ImportOptions): Promise<ImportResult> {
 }
 
 function rowReader(header: string[], mapping: CsvMapping, result: ImportResult) {
-  if (header.join('\n') === CSV_COLUMNS.join('\n')) return ownRow
+  if (isOwnHeading(header)) return ownRow
   const { time, channels } = mapping
   const place = (column: string) => {
     const at = header.indexOf(column)

@@ -2,7 +2,7 @@ import { parse } from 'csv-parse/sync'
 import { DELIMITERS, type TableLook } from '../../../app/contract/tables.ts'
 import type { RawUnit } from '../../../app/records/reading.ts'
 import { StoreError } from '../errors.ts'
-import { CSV_COLUMNS } from '../export/text.ts'
+import { isOwnHeading } from '../export/text.ts'
 import { readTime, type TimeForm } from './time.ts'
 
 /** Lines looked at; a table that changes its shape after them is refused when it is imported. */
@@ -48,7 +48,7 @@ export function lookAtTable(text: string): TableLook {
   }
   const inColumn = columns.map((_, i) => rows.map((row) => row[i] ?? ''))
   const decimalSign = delimiter !== ',' && count(rows, WITH_COMMA) > count(rows, WITH_POINT) ? ',' : '.'
-  const own = columns.join('\n') === CSV_COLUMNS.join('\n')
+  const own = isOwnHeading(columns)
   const time = own ? null : timeColumn(columns, inColumn)
   const numbers = columns.flatMap((column, i) => {
     const filled = inColumn[i]!.filter((cell) => cell.trim() !== '')

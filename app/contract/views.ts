@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { CHANNEL_ROLES } from '../records/bench.ts'
+import { CHANNEL_ROLES, CHANNEL_UNITS } from '../records/bench.ts'
 import { MarkSchema } from '../records/mark.ts'
 import { SESSION_ENDINGS } from '../records/session.ts'
 
@@ -43,6 +43,8 @@ export const ChannelView = z.strictObject({
   /** As sent by the instrument. */
   raw: z.string().nullable(),
   rawUnit: z.string(),
+  /** Unit in which its bench shows it; null: as it is read. */
+  unit: z.enum(CHANNEL_UNITS).nullable(),
   ratio: Quantity,
   resistance: Quantity,
   temperature: Quantity,

@@ -5,6 +5,7 @@ import type { SettlingRule } from '../records/plan.ts'
 import type { NewReading, Reading } from '../records/reading.ts'
 import type { Register } from '../records/register.ts'
 import { buildChains, type Chain, type ChainContext, type Converted } from './chain.ts'
+import { unitOfChannel } from './channel-unit.ts'
 import { groupSettling, type Health, pastNeededS, SettlingTracker } from './settling.ts'
 import { SpikeWatch, StuckWatch } from './suspicion.ts'
 import { Track } from './track.ts'
@@ -247,6 +248,7 @@ export class Watch {
       lastUtcUs: last?.utcUs ?? null,
       raw: last?.raw ?? null,
       rawUnit: last?.unit ?? '',
+      unit: unitOfChannel(channel) ?? null,
       ratio: {
         value: finite(shown?.ratio),
         unit: '1',

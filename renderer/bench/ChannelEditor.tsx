@@ -6,7 +6,7 @@ import { Field } from '../parts/Field.tsx'
 import { NumberField } from '../parts/NumberField.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Tick } from '../parts/Tick.tsx'
-import { type BenchAct, channelsToFollow } from './bench.model.ts'
+import { type BenchAct, channelsToFollow, unitChoices } from './bench.model.ts'
 import { JunctionEditor } from './JunctionEditor.tsx'
 import { WayEditor } from './WayEditor.tsx'
 
@@ -58,6 +58,7 @@ export function ChannelEditor({
   const set = (part: Partial<Channel>) => act({ do: 'channel', id: channel.id, part })
   const meters = bench.instruments.filter((i) => ['ratio-bridge', 'meter'].includes(roleOf(i.profile)))
   const scanners = bench.instruments.filter((i) => roleOf(i.profile) === 'scanner')
+  const units = unitChoices(kind, channel.unit)
   const others = channelsToFollow(bench, channel.id)
   return (
     <section className="sheet" aria-label={`Channel ${channel.name}`}>
@@ -117,6 +118,16 @@ export function ChannelEditor({
           value={channel.currentMa}
           onChange={(v) => v && set({ currentMa: v })}
         />
+        {units.length > 0 && (
+          <Choice
+            label="Shown in"
+            value={channel.unit ?? 'degC'}
+            options={units}
+            onChange={(unit) =>
+              unit === 'degC' ? act({ do: 'unset-channel', id: channel.id, field: 'unit' }) : set({ unit })
+            }
+          />
+        )}
         {(kind === 'thermocouple' || channel.junction) && (
           <JunctionEditor
             junction={channel.junction}

@@ -1,8 +1,9 @@
 import { Fragment } from 'react'
+import { unitOfChannel } from '../../app/live/channel-unit.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
 import { Scroll } from '../parts/Scroll.tsx'
-import { fixed } from '../text/numbers.ts'
+import { fixed, unitSign } from '../text/numbers.ts'
 import type { Selected } from './bench.model.ts'
 import { wayWords } from './way.ts'
 
@@ -37,6 +38,9 @@ export function ChannelsTable({ bench, register, problems, selected, onSelect }:
             <th scope="col" className="left">
               Ratio to
             </th>
+            <th scope="col" className="left">
+              Shown in
+            </th>
             <th scope="col">Current / mA</th>
           </tr>
         </thead>
@@ -64,11 +68,12 @@ export function ChannelsTable({ bench, register, problems, selected, onSelect }:
                       ? nameOf(bench.channels, c.reference.channel)
                       : '–'}
                 </td>
+                <td className="left">{unitSign(unitOfChannel(c) ?? '') || (c.unit ?? '–')}</td>
                 <td>{fixed(c.currentMa, 3)}</td>
               </tr>
               {problems[`channel/${c.id}`] && (
                 <tr>
-                  <td className="left cell-problem" colSpan={6}>
+                  <td className="left cell-problem" colSpan={7}>
                     {problems[`channel/${c.id}`]}
                   </td>
                 </tr>

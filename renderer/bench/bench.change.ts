@@ -10,7 +10,7 @@ const CHANNEL_WORDS: Record<keyof Channel, string> = {
   role: 'the role',
   instrument: 'the bridge or meter',
   input: 'the input',
-  route: 'the way',
+  route: 'the connection',
   thermometer: 'the thermometer',
   reference: 'the reference of the ratio',
   junction: 'the reference junction',
@@ -21,6 +21,7 @@ const CHANNEL_WORDS: Record<keyof Channel, string> = {
   readings: 'the readings per visit',
   average: 'what the instrument averages',
   immersionMm: 'the immersion',
+  unit: 'the unit it is shown in',
   enabled: 'whether it is measured',
 }
 const INSTRUMENT_WORDS: Record<keyof BenchInstrument, string> = {

@@ -1,3 +1,4 @@
+import type { ChannelUnit } from '../../app/live/channel-unit.ts'
 import type { BathSpec, Bench, BenchInstrument, Channel } from '../../app/records/bench.ts'
 
 /** What of the bench is being edited. */
@@ -19,7 +20,7 @@ export type BenchAct =
   | {
       do: 'unset-channel'
       id: string
-      field: 'thermometer' | 'reference' | 'keepWarmMa' | 'immersionMm' | 'junction'
+      field: 'thermometer' | 'reference' | 'keepWarmMa' | 'immersionMm' | 'junction' | 'unit'
     }
   | { do: 'add-channel'; channel: Channel }
   | { do: 'remove-channel'; id: string }
@@ -180,4 +181,29 @@ export function channelsToFollow(bench: Bench, id: string): Channel[] {
       return other !== undefined && !seen.includes(next) && leadsBack(other, [...seen, next])
     })
   return bench.channels.filter((c) => c.id !== id && !leadsBack(c, [c.id]))
+}
+
+const UNIT_NAMES: Readonly<Record<ChannelUnit, string>> = {
+  degC: '°C',
+  K: 'K',
+  degF: '°F',
+  ohm: 'Ω',
+  ratio: 'Ratio',
+  mV: 'mV',
+}
+
+/** Units in which a channel can be shown, by the kind of its thermometer; without one, as it is read. */
+export function unitChoices(
+  kind: string | undefined,
+  unit: ChannelUnit | undefined,
+): { id: ChannelUnit; name: string }[] {
+  const units: ChannelUnit[] =
+    kind === undefined
+      ? []
+      : kind === 'thermocouple'
+        ? ['degC', 'K', 'degF', 'mV']
+        : ['degC', 'K', 'degF', 'ohm', 'ratio']
+  // One that was chosen before the thermometer was changed is still said.
+  if (unit && !units.includes(unit)) units.push(unit)
+  return units.map((id) => ({ id, name: UNIT_NAMES[id] }))
 }

@@ -1,4 +1,5 @@
 import type { Columns } from '../../app/contract/columns.ts'
+import type { ChannelUnit } from '../../app/live/channel-unit.ts'
 import { HIDDEN_MARKS, markBits } from '../../app/records/mark.ts'
 import { ReadingRing } from './ring.ts'
 
@@ -20,6 +21,8 @@ export class LiveBoard {
   /** Counts how often the rings were emptied, so that a view knows when to begin anew. */
   generation = 0
   readonly rings = new Map<string, ReadingRing>()
+  /** Unit in which each channel is shown, as its bench has it. */
+  units: ReadonlyMap<string, ChannelUnit> = new Map()
   readonly #watchers = new Set<() => void>()
 
   ring(channel: string): ReadingRing {

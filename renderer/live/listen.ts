@@ -1,9 +1,19 @@
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { station, whenJoined } from '../client/connect.ts'
+import { stationState } from '../client/state.ts'
 import { LiveBoard } from './board.ts'
 import { frames } from './frame.ts'
 
 export const board = new LiveBoard()
+
+let told = ''
+stationState.subscribe(({ now }) => {
+  const units = (now?.channels ?? []).flatMap(({ id, unit }) => (unit === null ? [] : [[id, unit] as const]))
+  const key = units.join()
+  if (key === told) return
+  told = key
+  board.units = new Map(units)
+})
 
 /** Between two questions, so that readings come in few large messages: their size is what speed depends on. */
 const PAUSE_MS = 25

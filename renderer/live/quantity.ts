@@ -1,11 +1,15 @@
 import type { QUANTITIES } from '../../app/contract/call.ts'
+import type { ChannelView } from '../../app/contract/views.ts'
+import { type ChannelUnit, celsiusAs, quantityOfUnit } from '../../app/live/channel-unit.ts'
 
 /** What a ring keeps of a reading. */
 export type Quantities = 'raw' | 'resistance' | 'temperature'
-/** What a person may look at. */
-export type Shown = (typeof QUANTITIES)[number]
+export type Quantity = (typeof QUANTITIES)[number]
+/** What a person may look at: one quantity of every channel, or each in the unit that the bench gives it. */
+export type Shown = Quantity | 'own'
 
 export const SHOWN_WORDS: Record<Shown, string> = {
+  own: 'Own unit',
   raw: 'Raw',
   resistance: 'Resistance',
   temperature: 'Temperature',
@@ -22,21 +26,44 @@ export interface Sight {
 /** Whether a channel is shown as a difference; the base itself never is. */
 export const isDifference = ({ base }: Sight, channel: string): boolean => base !== null && base !== channel
 
+/** What of one channel is looked at, and the unit where it is its own. */
+export interface Look {
+  quantity: Quantity
+  unit: ChannelUnit | undefined
+}
+
+export function lookOf(shown: Shown, own: ChannelUnit | null | undefined): Look {
+  if (shown !== 'own') return { quantity: shown, unit: undefined }
+  return own ? { quantity: quantityOfUnit(own), unit: own } : { quantity: 'raw', unit: undefined }
+}
+
+/** What a ring or the record keeps, as it is shown. */
+export const inUnit = (value: number, { quantity, unit }: Look): number =>
+  quantity === 'temperature' && unit !== undefined ? celsiusAs(value, unit) : value
+
+/** What the unit of a channel's numbers depends on. */
+export type Units = Pick<ChannelView, 'rawUnit' | 'unit'> & {
+  resistance: Pick<ChannelView['resistance'], 'unit'>
+}
+
 /** Unit of what is shown; the raw unit depends on the instrument, and temperatures differ in millikelvin. */
-export function unitOf(shown: Shown, rawUnit: string, difference = false): string {
-  switch (shown) {
+export function unitOf(shown: Shown, { rawUnit, unit, resistance }: Units, difference = false): string {
+  const look = lookOf(shown, unit)
+  switch (look.quantity) {
     case 'raw':
       return rawUnit
     case 'resistance':
-      return 'ohm'
+      return resistance.unit || 'ohm'
     case 'temperature':
-      return difference ? 'mK' : 'degC'
+      return difference ? 'mK' : (look.unit ?? 'degC')
     case 'deviation':
       return 'mK'
   }
 }
 
-export const ringQuantity = (shown: Shown): Quantities => (shown === 'deviation' ? 'temperature' : shown)
+export const ringQuantity = (quantity: Quantity): Quantities =>
+  quantity === 'deviation' ? 'temperature' : quantity
 
 /** From a difference of what a ring keeps to the unit it is shown in. */
-export const differenceScale = (shown: Shown): number => (ringQuantity(shown) === 'temperature' ? 1000 : 1)
+export const differenceScale = (quantity: Quantity): number =>
+  ringQuantity(quantity) === 'temperature' ? 1000 : 1

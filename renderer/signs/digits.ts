@@ -8,7 +8,7 @@ export interface HonestDigits {
   weak: string
 }
 
-const FALLBACK_DECIMALS: Record<string, number> = { degC: 3, ohm: 4, ratio: 7, mK: 1, mV: 4, K: 3 }
+const FALLBACK_DECIMALS: Record<string, number> = { degC: 3, ohm: 4, ratio: 7, mK: 1, mV: 4, K: 3, degF: 3 }
 
 /** Decimal place of the first digit the standard uncertainty touches: 0.0021 gives 3. */
 export function honestDecimals(u: number): number {

@@ -36,6 +36,7 @@ export function significant(value: number, digits = 6, leastPower = -4): string 
 const UNIT_SIGNS: Record<string, string> = {
   ohm: '\u03a9',
   degC: '\u00b0C',
+  degF: '\u00b0F',
   ratio: '',
   '1': '',
   '1/K': 'K\u207b\u00b9',

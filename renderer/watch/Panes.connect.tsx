@@ -4,7 +4,6 @@ import { duration } from '../../app/base/times.ts'
 import { stationState, useStation } from '../client/state.ts'
 import { frames } from '../live/frame.ts'
 import { board } from '../live/listen.ts'
-import { SHOWN_WORDS } from '../live/quantity.ts'
 import { usePage } from '../page/page.ts'
 import type { PaneHooks } from '../plots/hooks.ts'
 import { LivePlot } from '../plots/LivePlot.tsx'
@@ -43,7 +42,9 @@ export function Panes() {
   const choice = useWatch()
   // Panes depend on who is there and on the choice, not on the numbers of the moment.
   const who = useStation((state) =>
-    state!.channels.map((c) => `${c.id} ${c.name} ${c.role} ${c.rawUnit}`).join('\n'),
+    state!.channels
+      .map((c) => `${c.id} ${c.name} ${c.role} ${c.rawUnit} ${c.unit} ${c.resistance.unit}`)
+      .join('\n'),
   )
   const { shown, base, hidden, arrange, axis } = choice
   // biome-ignore lint/correctness/useExhaustiveDependencies: as said above
@@ -58,15 +59,16 @@ export function Panes() {
     choice,
   )
   const at = (channel: string, time: number) => numberAt(past, channel, choice, time, hooks.setpointAt)
-  const unit = panes[0]?.spec.unit ?? ''
+  const unitAt = (channel: string) =>
+    panes.find(({ spec }) => spec.lines.some((line) => line.channel === channel))?.spec.unit ?? ''
   // biome-ignore lint/correctness/useExhaustiveDependencies: what a number at a moment depends on
   const values = useMemo(
     () => (time: number) =>
       lines
         .slice(0, MOST_NAMED)
-        .map(({ channel, name }) => `${name} ${honest(at(channel, time), null, unit).strong}`)
+        .map(({ channel, name }) => `${name} ${honest(at(channel, time), null, unitAt(channel)).strong}`)
         .join('   '),
-    [lines, shown, base, past, unit],
+    [lines, panes, shown, base, past],
   )
   const where = choice.follow
     ? `the last ${duration(choice.spanS)}`
@@ -76,7 +78,7 @@ export function Panes() {
   const [a, b] = choice.cursors
   const between =
     a !== undefined && b !== undefined
-      ? `Between the cursors: ${duration(Math.abs(b - a))}; ${changes(lines, unit, (channel) => at(channel, b) - at(channel, a))}`
+      ? `Between the cursors: ${duration(Math.abs(b - a))}; ${changes(lines, unitAt, (channel) => at(channel, b) - at(channel, a))}`
       : undefined
   if (panes.length === 0)
     return (
@@ -90,7 +92,7 @@ export function Panes() {
         <Pane
           key={pane.id}
           id={pane.id}
-          title={pane.title || `${SHOWN_WORDS[shown]}${less}`}
+          title={`${pane.title}${less}`}
           note={
             axis === 'own' && pane.spec.lines.length > MOST_OWN_AXES
               ? 'each line on a scale of its own'
@@ -110,7 +112,7 @@ export function Panes() {
             selected={choice.selected}
             cursors={choice.cursors}
             theme={theme}
-            label={`${SHOWN_WORDS[shown]}${less} of ${counted(pane.spec.lines.length, 'channel')} over ${where}`}
+            label={`${pane.title}${less} of ${counted(pane.spec.lines.length, 'channel')} over ${where}`}
           />
         </Pane>
       ))}
@@ -122,14 +124,15 @@ export function Panes() {
 /** By how much each line changed from one cursor to the other; temperatures change in millikelvin. */
 function changes(
   lines: readonly { channel: string; name: string }[],
-  unit: string,
+  unitAt: (channel: string) => string,
   change: (channel: string) => number,
 ): string {
-  const [scale, of] = unit === 'degC' ? [1000, 'mK'] : [1, unit]
   return lines
     .slice(0, MOST_NAMED)
-    .map(({ channel, name }) =>
-      `${name} ${honest(change(channel) * scale, null, of).strong} ${unitSign(of)}`.trimEnd(),
-    )
+    .map(({ channel, name }) => {
+      const unit = unitAt(channel)
+      const [scale, of] = unit === 'degC' || unit === 'K' ? [1000, 'mK'] : [1, unit]
+      return `${name} ${honest(change(channel) * scale, null, of).strong} ${unitSign(of)}`.trimEnd()
+    })
     .join('   ')
 }

@@ -1,8 +1,10 @@
+import type { ChannelView } from '../../app/contract/views.ts'
+import { perKelvin } from '../../app/live/channel-unit.ts'
 import { describeSamples } from '../../app/statistics/window.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
-import { isDifference, unitOf } from '../live/quantity.ts'
+import { inUnit, isDifference, lookOf, unitOf } from '../live/quantity.ts'
 import type { TimeWindow } from '../plots/hooks.ts'
 import { copy } from '../text/save.ts'
 import { inTurn } from './in-turn.ts'
@@ -27,10 +29,11 @@ export function StretchNow() {
           const rows = new Map<string, StretchRow>()
           const difference =
             base === null ? undefined : await differencesIn(session, choice, selected, signal)
-          await inTurn(asked, signal, async ({ id, name, rawUnit }) => {
+          await inTurn(asked, signal, async (channel) => {
+            const { id, name } = channel
             const row = difference
-              ? { ...(await difference(id)), unit: unitOf(shown, rawUnit, isDifference(choice, id)) }
-              : await statisticsOf(session, choice, selected, id, signal)
+              ? { ...(await difference(id)), unit: unitOf(shown, channel, isDifference(choice, id)) }
+              : await statisticsOf(session, choice, selected, channel, signal)
             rows.set(id, { channel: id, name, ...row })
           })
           return asked.flatMap(({ id }) => rows.get(id) ?? [])
@@ -68,9 +71,10 @@ async function statisticsOf(
   session: string,
   { shown }: WatchChoice,
   { from, to }: TimeWindow,
-  channel: string,
+  channel: ChannelView,
   signal: AbortSignal,
 ): Promise<Statistics> {
+  const look = lookOf(shown, channel.unit)
   const {
     allan: _allan,
     driftUncertaintyPerMin: _u,
@@ -78,14 +82,25 @@ async function statisticsOf(
   } = await station.history.statistics(
     {
       session,
-      channel,
-      quantity: shown,
+      channel: channel.id,
+      quantity: look.quantity,
       fromUtcUs: Math.round(from * 1e6),
       toUtcUs: Math.round(to * 1e6),
     },
     { signal },
   )
-  return row
+  if (look.quantity !== 'temperature' || look.unit === undefined) return row
+  const scale = perKelvin(look.unit)
+  const scaled = (value: number | null) => (value === null ? null : value * scale)
+  return {
+    ...row,
+    mean: row.mean === null ? null : inUnit(row.mean, look),
+    sd: scaled(row.sd),
+    standardError: scaled(row.standardError),
+    driftPerMin: scaled(row.driftPerMin),
+    span: scaled(row.span),
+    unit: look.unit,
+  }
 }
 
 async function differencesIn(

@@ -28,7 +28,7 @@ const onResize = (tell: () => void) => {
 const wholeFigures = (unit: string) => (unit === 'ratio' ? 2.2 : 4)
 
 function figuresOf(channel: ChannelView, sight: Sight, base: ChannelView | undefined): number {
-  const unit = unitOf(sight.shown, channel.rawUnit, isDifference(sight, channel.id))
+  const unit = unitOf(sight.shown, channel, isDifference(sight, channel.id))
   return (
     wholeFigures(unit) + decimalsShown(shownU(channel, sight, base), unit, 0) + unitSign(unit).length * 0.7
   )
@@ -67,7 +67,7 @@ export function WallView() {
           board={board}
           channel={channel.id}
           shown={shown}
-          unit={unitOf(shown, channel.rawUnit, isDifference({ shown, base }, channel.id))}
+          unit={unitOf(shown, channel, isDifference({ shown, base }, channel.id))}
           u={shownU(channel, { shown, base }, baseChannel)}
           setpointC={state.runner.setpointC}
           base={base}

@@ -4,6 +4,7 @@ import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { reuse } from '../client/reuse.ts'
 import { useJoining, useStation } from '../client/state.ts'
 import { board } from '../live/listen.ts'
+import { lookOf } from '../live/quantity.ts'
 import { goTo, pullThread, usePage } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { decimalsShown } from '../signs/digits.ts'
@@ -68,7 +69,8 @@ export function Watch() {
   const toggle = useCallback((channel: string) => act({ do: 'toggle', channel }), [])
   const pull = useCallback(
     (channel: string) => {
-      const quantity = shown === 'raw' ? 'ratio' : shown === 'resistance' ? 'resistance' : 'temperature'
+      const look = lookOf(shown, board.units.get(channel)).quantity
+      const quantity = look === 'raw' ? 'ratio' : look === 'resistance' ? 'resistance' : 'temperature'
       if (session) pullThread(session, threadKey.live(channel, quantity))
     },
     [shown, session],

@@ -36,7 +36,7 @@ export function usePast(
       if (wanted.length === 0 || signal.aborted) return setPast(NOTHING)
       const differences =
         base !== null && wanted.some((id) => isDifference(choice, id))
-          ? await differencesFrom(session, base, shown, window, signal)
+          ? differencesFrom(session, base, shown, window, signal)
           : undefined
       const found = new Map<string, PastLane>()
       await inTurn(wanted, signal, async (id) => {

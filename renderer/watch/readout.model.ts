@@ -1,10 +1,12 @@
 import type { ChannelView, WaterState } from '../../app/contract/views.ts'
+import { perKelvin } from '../../app/live/channel-unit.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import {
   differenceScale,
   isDifference,
+  lookOf,
+  type Quantity,
   ringQuantity,
-  type Shown,
   type Sight,
   unitOf,
 } from '../live/quantity.ts'
@@ -32,7 +34,7 @@ export function readoutView(
   base: ChannelView | undefined,
   groupWords: string,
 ): ReadoutView {
-  const { id, name, role, settling, marks, rawUnit } = channel
+  const { id, name, role, settling, marks } = channel
   const u = shownU(channel, sight, base)
   return {
     id,
@@ -42,7 +44,7 @@ export function readoutView(
     held: Math.round(settling.held * HELD_STEPS) / HELD_STEPS,
     words: settling.words === groupWords ? '' : settling.words,
     marks,
-    unit: unitOf(sight.shown, rawUnit, isDifference(sight, id)),
+    unit: unitOf(sight.shown, channel, isDifference(sight, id)),
     u: u === null ? null : Number(u.toPrecision(2)),
   }
 }
@@ -52,15 +54,19 @@ export function readoutView(
  * (the bridge, the reference resistor), so it is rather too large than too small.
  */
 export function shownU(channel: ChannelView, sight: Sight, base: ChannelView | undefined): number | null {
-  if (!isDifference(sight, channel.id)) return uOf(channel, sight.shown)
-  const quantity = ringQuantity(sight.shown)
+  const look = lookOf(sight.shown, channel.unit)
+  if (!isDifference(sight, channel.id)) {
+    const u = uOf(channel, look.quantity)
+    return u === null || look.unit === undefined ? u : u * perKelvin(look.unit)
+  }
+  const quantity = ringQuantity(look.quantity)
   const own = uOf(channel, quantity)
   const other = base ? uOf(base, quantity) : null
-  return own === null || other === null ? null : Math.hypot(own, other) * differenceScale(sight.shown)
+  return own === null || other === null ? null : Math.hypot(own, other) * differenceScale(look.quantity)
 }
 
 /** Standard uncertainty of what is shown, in its unit. */
-function uOf(channel: ChannelView, shown: Shown): number | null {
+function uOf(channel: ChannelView, shown: Quantity): number | null {
   switch (shown) {
     case 'raw':
       return channel.rawUnit === 'ratio' ? channel.ratio.u : null

@@ -1,7 +1,16 @@
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { HIDDEN_MARKS, isExcluded, MARK_NAMES, markBits } from '../../app/records/mark.ts'
 import { station } from '../client/connect.ts'
-import { differenceScale, type Shown, type Sight } from '../live/quantity.ts'
+import { board } from '../live/listen.ts'
+import {
+  differenceScale,
+  inUnit,
+  type Look,
+  lookOf,
+  type Quantity,
+  type Shown,
+  type Sight,
+} from '../live/quantity.ts'
 import { less, type Track } from '../live/track.ts'
 import type { TimeWindow } from '../plots/hooks.ts'
 import type { PastLane } from '../plots/spec.ts'
@@ -12,7 +21,7 @@ const MOST_SINGLE = 20_000
 const HIDDEN = markBits(HIDDEN_MARKS)
 const KEPT_OUT_OF_MEANS = markBits(MARK_NAMES.filter((mark) => isExcluded([mark])))
 
-const stretch = (session: string, channel: string, quantity: Shown, window: TimeWindow) => ({
+const stretch = (session: string, channel: string, quantity: Quantity, window: TimeWindow) => ({
   session,
   channel,
   quantity,
@@ -31,7 +40,7 @@ interface Overview {
 async function overviewOf(
   session: string,
   channel: string,
-  shown: Shown,
+  shown: Quantity,
   window: TimeWindow,
   signal: AbortSignal,
 ): Promise<Overview> {
@@ -49,7 +58,7 @@ export interface Readings extends Track {
 async function readingsOf(
   session: string,
   channel: string,
-  shown: Shown,
+  shown: Quantity,
   window: TimeWindow,
   most: number,
   signal: AbortSignal | undefined,
@@ -64,8 +73,13 @@ async function readingsOf(
   return { t, v: (columns.value as Float64Array).filter(counts), leftOut: marks.length - t.length }
 }
 
+const lookAt = (channel: string, shown: Shown): Look => lookOf(shown, board.units.get(channel))
+/** Numbers of the record as they are shown. */
+const seen = (values: Float64Array, look: Look): Float64Array =>
+  look.unit === undefined ? values : values.map((value) => inUnit(value, look))
+
 /** Deviations come in millikelvin already. */
-const recordScale = (shown: Shown) => (shown === 'deviation' ? 1 : differenceScale(shown))
+const recordScale = (shown: Quantity) => (shown === 'deviation' ? 1 : differenceScale(shown))
 
 /** Wider by a little on both sides, so that the base reaches past the first and last reading of the others. */
 function widened({ from, to }: TimeWindow): TimeWindow {
@@ -73,11 +87,27 @@ function widened({ from, to }: TimeWindow): TimeWindow {
   return { from: from - by, to: to + by }
 }
 
-/** Asks for lanes of differences from one base, which it fetches once. */
-export async function differencesFrom(
+/** Asks for lanes of differences from one base, which it fetches once for each quantity. */
+export function differencesFrom(
   session: string,
   base: string,
   shown: Shown,
+  window: TimeWindow,
+  signal: AbortSignal,
+): (channel: string) => Promise<PastLane> {
+  const bases = new Map<Quantity, Promise<(channel: string) => Promise<PastLane>>>()
+  return async (channel) => {
+    const { quantity } = lookAt(channel, shown)
+    const less = bases.get(quantity) ?? differencesOf(session, base, quantity, window, signal)
+    bases.set(quantity, less)
+    return (await less)(channel)
+  }
+}
+
+async function differencesOf(
+  session: string,
+  base: string,
+  shown: Quantity,
   window: TimeWindow,
   signal: AbortSignal,
 ): Promise<(channel: string) => Promise<PastLane>> {
@@ -111,8 +141,9 @@ export async function laneFrom(
   window: TimeWindow,
   signal: AbortSignal,
 ): Promise<PastLane> {
-  const { t, min, max, mean } = await overviewOf(session, channel, shown, window, signal)
-  return { t, min, max, mid: mean }
+  const look = lookAt(channel, shown)
+  const { t, min, max, mean } = await overviewOf(session, channel, look.quantity, window, signal)
+  return { t, min: seen(min, look), max: seen(max, look), mid: seen(mean, look) }
 }
 
 /**
@@ -127,11 +158,15 @@ export async function shownReadings(
 ): Promise<(channel: string) => Promise<Readings>> {
   const { most, forMeans, signal } = options
   const without = forMeans ? KEPT_OUT_OF_MEANS : HIDDEN
-  const read = (channel: string, stretch: TimeWindow) =>
-    readingsOf(session, channel, shown, stretch, most, signal, without)
-  const other = base === null ? undefined : await read(base, widened(window))
+  const read = (channel: string, quantity: Quantity, stretch: TimeWindow) =>
+    readingsOf(session, channel, quantity, stretch, most, signal, without)
+  const bases = new Map<Quantity, Promise<Readings>>()
   return async (channel) => {
-    const own = await read(channel, window)
-    return other && channel !== base ? { ...less(own, other, recordScale(shown)), leftOut: own.leftOut } : own
+    const look = lookAt(channel, shown)
+    const own = await read(channel, look.quantity, window)
+    if (base === null || channel === base) return { ...own, v: seen(own.v as Float64Array, look) }
+    const other = bases.get(look.quantity) ?? read(base, look.quantity, widened(window))
+    bases.set(look.quantity, other)
+    return { ...less(own, await other, recordScale(look.quantity)), leftOut: own.leftOut }
   }
 }

@@ -1,5 +1,5 @@
 import type { ChannelView, StripMark } from '../../app/contract/views.ts'
-import { type Shown, type Sight, unitOf } from '../live/quantity.ts'
+import { lookOf, SHOWN_WORDS, type Shown, type Sight, type Units, unitOf } from '../live/quantity.ts'
 import type { TimeWindow } from '../plots/hooks.ts'
 import type { PaneLine, PaneSpec } from '../plots/spec.ts'
 
@@ -17,7 +17,7 @@ export interface WatchChoice extends Sight {
 }
 
 export const FIRST_CHOICE: WatchChoice = {
-  shown: 'temperature',
+  shown: 'own',
   base: null,
   hidden: [],
   arrange: 'together',
@@ -131,7 +131,7 @@ const ROLE_TITLES: Record<ChannelView['role'], string> = {
   monitor: 'Monitors',
 }
 
-type Plottable = Pick<ChannelView, 'id' | 'name' | 'role' | 'rawUnit'>
+type Plottable = Pick<ChannelView, 'id' | 'name' | 'role'> & Units
 
 /** Divides the channels among plots. */
 export function panesOf(channels: readonly Plottable[], choice: WatchChoice): PaneView[] {
@@ -139,25 +139,34 @@ export function panesOf(channels: readonly Plottable[], choice: WatchChoice): Pa
     .map((channel, look) => ({ channel, look }))
     // The base differs from itself by nothing.
     .filter(({ channel }) => !choice.hidden.includes(channel.id) && channel.id !== choice.base)
+  const shownUnit = (channel: Plottable) => unitOf(choice.shown, channel, choice.base !== null)
   const spec = (part: typeof visible): PaneSpec => ({
     lines: part.map(({ channel, look }): PaneLine => ({ channel: channel.id, name: channel.name, look })),
     shown: choice.shown,
-    unit: unitOf(choice.shown, part[0]?.channel.rawUnit ?? 'ratio', choice.base !== null),
+    unit: part[0] ? shownUnit(part[0].channel) : '',
     base: choice.base,
     axis: choice.axis,
   })
   if (visible.length === 0) return []
   if (choice.arrange === 'each')
     return visible.map((one) => ({ id: one.channel.id, title: one.channel.name, spec: spec([one]) }))
-  if (choice.arrange === 'role') {
-    const roles = [...new Set(visible.map(({ channel }) => channel.role))]
-    return roles.map((role) => ({
-      id: role,
-      title: ROLE_TITLES[role],
-      spec: spec(visible.filter(({ channel }) => channel.role === role)),
-    }))
-  }
-  return [{ id: 'all', title: '', spec: spec(visible) }]
+  const parts =
+    choice.arrange === 'role'
+      ? [...new Set(visible.map(({ channel }) => channel.role))].map((role) => ({
+          id: role,
+          title: ROLE_TITLES[role],
+          part: visible.filter(({ channel }) => channel.role === role),
+        }))
+      : [{ id: 'all', title: '', part: visible }]
+  // What has another unit cannot stand on the same axis.
+  return parts.flatMap(({ id, title, part }) => {
+    const units = [...new Set(part.map(({ channel }) => shownUnit(channel)))]
+    return units.map((unit, i) => {
+      const same = part.filter(({ channel }) => shownUnit(channel) === unit)
+      const own = SHOWN_WORDS[lookOf(choice.shown, same[0]!.channel.unit).quantity]
+      return { id: i === 0 ? id : `${id} ${unit}`, title: title || own, spec: spec(same) }
+    })
+  })
 }
 
 /** Setpoint in force at a moment (s UTC), from the strip. */

@@ -44,7 +44,7 @@ describe('the editors of the window', { timeout: 60_000 }, () => {
   it('Bench: takes back step by step and says what; after a save, the save', async () => {
     const { page } = open
     await page.keyboard.press('Control+z')
-    await expect.poll(() => said(page)).toContain('Taken back: the way of Thermometer 02.')
+    await expect.poll(() => said(page)).toContain('Taken back: the connection of Thermometer 02.')
     await page.getByRole('button', { name: 'Save the bench' }).click()
     await page.getByText('is saved.').waitFor()
     expect(fake.station.bench?.channels[2]?.route).toHaveLength(2)

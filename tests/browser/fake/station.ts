@@ -386,6 +386,7 @@ export class FakeStation {
         lastUtcUs: live ? utcUs : null,
         raw: live && !silent ? `+${(ohmOf(celsius!) / 100.000127).toExponential(8)}` : null,
         rawUnit: 'ratio',
+        unit: channel.unit ?? 'degC',
         ratio: { value: live && !silent ? ohmOf(celsius!) / 100.000127 : null, unit: 'ratio', u: 4e-8 },
         resistance: { value: live && !silent ? ohmOf(celsius!) : null, unit: 'ohm', u: 4.4e-5 },
         temperature: { value: silent ? null : celsius, unit: 'degC', u: c === 0 ? 0.0021 : 0.0048 },

@@ -1,4 +1,4 @@
-import { beforeEach, describe, expect, it } from 'vitest'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { LiveBoard } from '../../../renderer/live/board.ts'
 import { newestShown, shownAt, shownInRing, shownSince } from '../../../renderer/live/shown.ts'
 
@@ -27,6 +27,28 @@ describe('shownInRing', () => {
     const ring = board.ring('ref')
     const value = shownInRing(board, ring, 'ref', { shown: 'deviation', base: null }, at)
     expect(value(ring.slot(3))).toBeCloseTo(30, 6)
+  })
+})
+
+describe('a channel in its own unit', () => {
+  afterEach(() => {
+    board.units = new Map()
+  })
+
+  it('is converted wherever it is shown, and only there', () => {
+    board.units = new Map([
+      ['ref', 'degF'],
+      ['dut', 'K'],
+    ])
+    const own = { shown: 'own', base: null } as const
+    // NIST SP 811:2008, B.9: 100 degC are 212 degF; 0 degC are 273.15 K (numbers from memory).
+    expect(shownAt(board, 'ref', own, 1000, at)).toBeCloseTo(212, 9)
+    expect(newestShown(board, 'dut', own, null)).toBeCloseTo(273.15 + 100.197, 9)
+    const ring = board.ring('ref')
+    expect(shownInRing(board, ring, 'ref', own, at)(ring.slot(10))).toBeCloseTo(212.18, 9)
+    expect(shownAt(board, 'ref', { shown: 'temperature', base: null }, 1000, at)).toBe(100)
+    // A difference of temperatures is in millikelvin in any unit.
+    expect(newestShown(board, 'dut', { shown: 'own', base: 'ref' }, null)).toBeCloseTo(2, 6)
   })
 })
 

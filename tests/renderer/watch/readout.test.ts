@@ -8,8 +8,9 @@ const channel = (id: string, u: number | null) =>
     name: id.toUpperCase(),
     role: 'under-test',
     rawUnit: 'ratio',
+    unit: 'degF',
     ratio: { value: 1, u: 1e-8 },
-    resistance: { value: 100, u: 2e-4 },
+    resistance: { value: 100, u: 2e-4, unit: 'ohm' },
     temperature: { value: 20, u },
     settling: { state: 'flat', held: 1, words: 'Settled.' },
     marks: [],
@@ -32,6 +33,14 @@ describe('shownU', () => {
 })
 
 describe('readoutView', () => {
+  it('shows a channel in its own unit, and its uncertainty in the same', () => {
+    const view = readoutView(a, { shown: 'own', base: null }, undefined, '')
+    expect(view.unit).toBe('degF')
+    // 3 mK are 5.4 thousandths of a degree Fahrenheit.
+    expect(view.u).toBeCloseTo(0.0054, 12)
+    expect(readoutView(a, { shown: 'temperature', base: null }, undefined, '').unit).toBe('degC')
+  })
+
   it('shows a difference in millikelvin and its base in degrees', () => {
     const sight = { shown: 'temperature', base: 'a' } as const
     expect(readoutView(b, sight, a, '').unit).toBe('mK')

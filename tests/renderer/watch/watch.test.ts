@@ -8,10 +8,11 @@ import {
   windowOf,
 } from '../../../renderer/watch/watch.model.ts'
 
+const read = { rawUnit: 'ratio', unit: 'degC', resistance: { unit: 'ohm' } } as const
 const channels = [
-  { id: 'a', name: 'A', role: 'reference' as const, rawUnit: 'ratio' },
-  { id: 'b', name: 'B', role: 'under-test' as const, rawUnit: 'ratio' },
-  { id: 'c', name: 'C', role: 'under-test' as const, rawUnit: 'ratio' },
+  { id: 'a', name: 'A', role: 'reference' as const, ...read },
+  { id: 'b', name: 'B', role: 'under-test' as const, ...read },
+  { id: 'c', name: 'C', role: 'under-test' as const, ...read },
 ]
 
 describe('watchReduce', () => {
@@ -51,6 +52,27 @@ describe('panesOf', () => {
     ])
     expect(panesOf(channels, { ...FIRST_CHOICE, arrange: 'each' })).toHaveLength(3)
     expect(panesOf(channels, { ...FIRST_CHOICE, hidden: ['a', 'b', 'c'] })).toEqual([])
+  })
+})
+
+describe('panesOf in own units', () => {
+  it('gives each unit a plot of its own, and says what it is', () => {
+    const mixed = [
+      ...channels,
+      { id: 'd', name: 'D', role: 'under-test' as const, ...read, unit: 'degF' as const },
+      { id: 'e', name: 'E', role: 'under-test' as const, ...read, unit: 'ohm' as const },
+    ]
+    const panes = panesOf(mixed, FIRST_CHOICE)
+    expect(
+      panes.map(({ title, spec }) => [title, spec.unit, spec.lines.map(({ channel }) => channel)]),
+    ).toEqual([
+      ['Temperature', 'degC', ['a', 'b', 'c']],
+      ['Temperature', 'degF', ['d']],
+      ['Resistance', 'ohm', ['e']],
+    ])
+    expect(new Set(panes.map(({ id }) => id)).size).toBe(3)
+    // Asked for a quantity, all of them have one unit.
+    expect(panesOf(mixed, { ...FIRST_CHOICE, shown: 'temperature' })).toHaveLength(1)
   })
 })
 

@@ -157,7 +157,7 @@ export class Runner {
     this.#refuseWhen(['stopping', 'ended'], 'stopped')
     this.#turnTo(
       { phase: 'stopping', stopping: { by: 'person', who, reason: why } },
-      { kind: 'decision', who, words: `Stopped by ${who}: ${why}` },
+      { kind: 'decision', who, words: `Stopped by ${who}${because(why)}` },
     )
   }
 
@@ -539,7 +539,7 @@ export class Runner {
   async #stopping(signal: AbortSignal): Promise<void> {
     const { keeper, bench, alarms } = this.#p
     const { by, who, reason } = this.state.stopping!
-    let account = reason
+    let account = reason === '' || /[.!?]$/.test(reason) ? reason : `${reason}.`
     if (keeper) {
       const confirmed = await this.#trySafe(signal)
       if (confirmed) account += ` The bath is set to its safe setpoint, ${celsiusWords(bench.bath!.safeC)}.`
@@ -552,7 +552,11 @@ export class Runner {
       account += ` ${words}`
       alarms.raise({ key: 'bath-by-hand', kind: 'bath', severity: 'alarm', subject: null, words })
     }
-    if (by === 'person') this.#end('stopped-by-person', `Stopped by ${who}: ${account}`)
+    if (by === 'person')
+      this.#end(
+        'stopped-by-person',
+        reason === '' ? `Stopped by ${who}.${account}` : `Stopped by ${who}: ${account}`,
+      )
     else this.#end('stopped-safely', account)
   }
 

@@ -116,7 +116,7 @@ function Asked({ act }: { act: Exclude<RunAct, 'pause'> }) {
       words={words}
       who={who}
       why={why}
-      whyOptional={act === 'skip' || act === 'takeNow' || (act === 'stop' && recording)}
+      whyOptional={act !== 'note'}
       problem={problem}
       onWhy={setWhy}
       onClose={() => askRun(null)}

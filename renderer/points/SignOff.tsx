@@ -55,6 +55,11 @@ export function SignOff(props: Props) {
       <p>
         {`The report of ${session} changes from a draft to a signed report. From then on its points are fixed; what changes later is an amendment that names this one. The ledger keeps who signed and when.`}
       </p>
+      {!holds && (
+        <p className="working" role="status">
+          Looking at the chain to the SI and at what speaks against the results
+        </p>
+      )}
       {doubts.length > 0 && (
         <ul className="checks" aria-label="Before signing">
           {doubts.map((words) => (

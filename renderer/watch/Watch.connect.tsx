@@ -14,6 +14,7 @@ import { Panes } from './Panes.connect.tsx'
 import { Readout } from './Readout.tsx'
 import { type ReadoutView, readoutView } from './readout.model.ts'
 import { askRecord } from './record.store.ts'
+import { SayWhy } from './SayWhy.connect.tsx'
 import { StretchNow } from './Stretch.connect.tsx'
 import { WatchPanel } from './Watch.tsx'
 import { useWatchCommands, WatchToolsNow } from './WatchTools.connect.tsx'
@@ -21,9 +22,10 @@ import { crowd } from './watch.model.ts'
 import { act, useWatch } from './watch.store.ts'
 
 /** Where a session that has ended leads: its points and certificates, or the next one. */
-function After({ ended, planned }: { ended: boolean; planned: boolean }) {
+function After({ ended, planned, stopped }: { ended: boolean; planned: boolean; stopped: boolean }) {
   return (
     <div className="row">
+      {stopped && <SayWhy />}
       {ended && planned && (
         <>
           <Button look="main" onPress={() => goTo('points', [])}>
@@ -129,7 +131,13 @@ function GroupNow() {
       nowUtcUs={minute}
       running={running}
       lost={lost}
-      after={<After ended={runner.phase === 'ended'} planned={runner.steps > 0} />}
+      after={
+        <After
+          ended={runner.phase === 'ended'}
+          planned={runner.steps > 0}
+          stopped={runner.ending === 'stopped-by-person'}
+        />
+      }
     />
   )
 }

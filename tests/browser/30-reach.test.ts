@@ -1,30 +1,14 @@
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Browser, Page } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { launchChromium, openWindow, screenshot } from './chromium.ts'
 import { type RunningFake, startFake } from './fake-station.ts'
 import { go } from './first-run.ts'
+import { violations } from './violations.ts'
 
 const PLACES = ['Orders', 'Bench', 'Watch', 'Plan', 'Points', 'Archive', 'Register', 'Wire']
 
 /** What stands across the page's width. */
 const overflow = (page: Page) => page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth)
-
-async function violations(page: Page): Promise<string[]> {
-  // In the page itself: the other mode opens a second page for every look. Only violations are reported in full.
-  const { violations: found } = await new AxeBuilder({ page })
-    .setLegacyMode(true)
-    .options({ resultTypes: ['violations'] })
-    .exclude('iframe')
-    .analyze()
-  return found.map(
-    (v) =>
-      `${v.id}: ${v.nodes
-        .map((n) => n.target.join(' '))
-        .slice(0, 4)
-        .join(' | ')}`,
-  )
-}
 
 /** What shows last where a place asks the station for much. */
 const LAST_SHOWN: Record<string, string> = {

@@ -269,7 +269,7 @@ describe('a plan', () => {
       })
       expect(finished).toMatchObject({
         ending: 'stopped-by-person',
-        reason: 'Stopped by M. Ode: wrong thermometer The bath is set to its safe setpoint, 25 °C.',
+        reason: 'Stopped by M. Ode: wrong thermometer. The bath is set to its safe setpoint, 25 °C.',
       })
     })
   })

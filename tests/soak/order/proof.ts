@@ -180,8 +180,7 @@ async function walk(hand: Hand, registerFile: string, ports: readonly number[], 
   const sign = page.getByRole('alertdialog', { name: 'Sign off the report' })
   await sign.getByRole('checkbox').first().waitFor()
   await hand.fill(sign.getByLabel('Your password, once more'), PASSWORD)
-  // Findings and gaps are worked out when the question is asked.
-  await page.waitForTimeout(2000)
+  await sign.getByText('Looking at the chain').waitFor({ state: 'detached', timeout: 120_000 })
   const boxes = sign.getByRole('checkbox')
   for (let n = 0; n < (await boxes.count()); n++) await hand.press(boxes.nth(n))
   await look('signing')

@@ -3,7 +3,14 @@ import { z } from 'zod'
 
 /** What the calls of the contract are made of. */
 
-const refusal = { data: z.strictObject({ words: z.string() }) }
+/** A sentence that says what to do; beside it a code and the facts in it, for a window that speaks another language. */
+const refusal = {
+  data: z.strictObject({
+    words: z.string(),
+    code: z.string().default('refused'),
+    args: z.record(z.string(), z.union([z.string(), z.number(), z.boolean()])).default({}),
+  }),
+}
 export const base = oc.errors({
   REFUSED: refusal,
   NOT_FOUND: refusal,

@@ -28,8 +28,16 @@ export const CertificateWish = z.strictObject({
   tableStepK: z.number().positive().optional(),
   /** One language, or two side by side. */
   languages: z.array(z.enum(LANGUAGES)).min(1).max(2).default(['en']),
+  /** Decimal sign of the certificate and its table; absent: as the leading language has it. */
+  decimalSign: z.enum(['.', ',']).optional(),
 })
 export type CertificateWish = z.output<typeof CertificateWish>
+
+/** What is asked for one item of an order; languages that are left out are the customer's. */
+export const ItemWish = CertificateWish.extend({
+  languages: CertificateWish.shape.languages.unwrap().optional(),
+})
+export type ItemWish = z.output<typeof ItemWish>
 
 /** Words of a signer; null: the signer states that there are none. */
 const Answer = z.string().trim().min(1).max(2000).nullable()

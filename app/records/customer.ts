@@ -13,7 +13,7 @@ export const Customer = z.strictObject({
   email: z.string().default(''),
   /** Language of the certificate, and its decimal sign where that differs from what the language uses. */
   language: z.enum(LANGUAGES).default('en'),
-  decimalSign: z.enum(['.', ',']).default('.'),
+  decimalSign: z.enum(['.', ',']).optional(),
   note: z.string().optional(),
 })
 export type Customer = z.output<typeof Customer>

@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { CertificateWish } from './certificate.ts'
+import { CertificateWish, ItemWish } from './certificate.ts'
 
 const Id = z.string().min(1).max(80)
 const IsoDate = z.iso.date()
@@ -43,7 +43,7 @@ export const Item = z.strictObject({
   condition: z.string().default(''),
   occasion: z.enum(OCCASIONS).default('as-found'),
   asked: Asked,
-  wish: CertificateWish.optional(),
+  wish: ItemWish.optional(),
   /** Where it was measured last. */
   session: z.string().optional(),
 })

@@ -1,6 +1,6 @@
 /** A number with a unit behind it, or a stated k: what carries the laboratory's decimal sign within a sentence. */
 const QUANTITY =
-  /(?<![\d.§])(\d+)\.(\d+)(?=(?: × 10\S*)?(?:(?: to| and|, | ±) \S+)? ?(?:°C|mK|K|%|Ω|mA|mm|mV|hPa|s|min)(?![\p{L}\d]))|(?<=\bk = )(\d+)\.(\d+)/gu
+  /(?<![\d.§])(\d+)\.(\d+)(?=(?: × 10\S*)?(?:(?: to| bis| à| a| and|, | ±) \S+)? ?(?:°C|mK|K|%|Ω|mA|mm|mV|hPa|s|min)(?![\p{L}\d]))|(?<=\bk = )(\d+)\.(\d+)/gu
 
 const HYPHEN_MINUS = /(?<=^|[\s(])-(?=\d)/g
 

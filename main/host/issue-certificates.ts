@@ -7,8 +7,9 @@ import { StationError } from '../station/station-error.ts'
 import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import { writeWhole } from '../store/write-whole.ts'
 import type { Paper } from '../study/report/pdf.ts'
-import { signCms } from '../study/signing/cms.ts'
+import { type Stamp, signCms } from '../study/signing/cms.ts'
 import { issueFiles, type Signing } from '../study/signing/issue.ts'
+import { SigningError } from '../study/signing/signing-error.ts'
 import type { Services } from './services.ts'
 
 /** Where in a station's data folder the certificates of a session stand as they were signed. */
@@ -59,6 +60,8 @@ export async function signOffSession(
       session,
     )
   }
+  // A stamping service whose stamps cannot be used is found out before anything is written.
+  await signing?.stamp?.(new TextEncoder().encode(session))
   const rows = await reports.ask().certificates(session)
   const numbers = store.giveCertificateNumbers(
     session,
@@ -82,7 +85,7 @@ export async function signOffSession(
     new: Object.values(numbers).join(', '),
     why: remark,
   })
-  const waiting = signing ? await issue(services, session, signing) : 0
+  const waiting = signing ? await issue(services, session, oncePastRefusals(signing)) : 0
   if (services.orders.moveOfSession(session, 'signed', { who, why: 'report signed off' }) > 0)
     station.touched('orders')
   station.touched('points')
@@ -95,6 +98,22 @@ export async function signOffSession(
     `Signed off by ${who}. The report names the head of the session's chain; a later change makes a new version. ` +
     `Certificates: ${Object.values(numbers).join(', ')}${signing ? ', signed electronically' : ''}.${stamps}`
   )
+}
+
+/** What is signed stays signed: a stamp that is refused from here on is one to ask for again. */
+function oncePastRefusals({ key, stamp }: Signing): Signing {
+  if (!stamp) return { key }
+  return {
+    key,
+    stamp: async (data) => {
+      try {
+        return await stamp(data)
+      } catch (fault) {
+        if (fault instanceof SigningError) return null
+        throw fault
+      }
+    },
+  }
 }
 
 /** Signs every certificate of a session and keeps the files. Returns how many wait for a time stamp. */
@@ -117,15 +136,17 @@ async function issue(services: Services, session: string, signing: Signing): Pro
       waiting++
     }
   }
-  await signRecord(services, session, signing)
-  return waiting
+  return waiting + (await signRecord(services, session, signing))
 }
 
 /** Signature of results.json, and of the head of the session's chain. */
 const RECORD = { json: 'results.json', head: 'session-head.txt' } as const
 
-/** Signs the record beside the certificates: results.json as it is written, and the head of the session's chain. */
-async function signRecord(services: Services, session: string, { key, stamp }: Signing): Promise<void> {
+/**
+ * Signs the record beside the certificates: results.json as it is written, and the head of the session's chain. Returns how many
+ * wait for a time stamp.
+ */
+async function signRecord(services: Services, session: string, { key, stamp }: Signing): Promise<number> {
   const { reports, store, sessions, clock } = services
   const folder = issuedFolder(store.folder, session)
   const { head, readings } = sessions.read(session).signOffs.at(-1)!
@@ -133,12 +154,25 @@ async function signRecord(services: Services, session: string, { key, stamp }: S
     [RECORD.json]: await reports.ask().resultsJson(session),
     [RECORD.head]: `${session}\nchain head ${head}\nreadings ${readings}\n`,
   }
+  let waiting = 0
   for (const [name, text] of Object.entries(texts)) {
     const data = new TextEncoder().encode(text)
-    const cms = await signCms(data, key, { utcUs: clock.now().utcUs, ...(stamp && { stamp }) })
+    let waits = false
+    const asked: Stamp | undefined =
+      stamp &&
+      (async (signature) => {
+        const token = await stamp(signature)
+        waits = token === null
+        return token
+      })
+    const cms = await signCms(data, key, { utcUs: clock.now().utcUs, ...(asked && { stamp: asked }) })
     await writeWhole(path.join(folder, name), (append) => append(data), PRIVATE_FILE)
     await writeWhole(path.join(folder, `${name}.p7s`), (append) => append(cms), PRIVATE_FILE)
+    if (!waits) continue
+    store.waitForStamp(session, name)
+    waiting++
   }
+  return waiting
 }
 
 /**
@@ -154,8 +188,9 @@ export async function copySignatures(folder: string, session: string, out: strin
   const names = [
     RECORD.head,
     `${RECORD.head}.p7s`,
-    ...(signed!.equals(written!) ? [`${RECORD.json}.p7s`] : []),
-  ]
+    `${RECORD.head}.tsr`,
+    ...(signed!.equals(written!) ? [`${RECORD.json}.p7s`, `${RECORD.json}.tsr`] : []),
+  ].filter((name) => existsSync(path.join(from, name)))
   for (const name of names) await copyFile(path.join(from, name), path.join(out, name))
   return names.map((name) => path.join(out, name))
 }

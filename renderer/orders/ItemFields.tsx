@@ -2,6 +2,7 @@ import type { Thermometer } from '../../app/records/register.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
+import { LANGUAGE_NAMES } from './CustomerFields.tsx'
 import { bySerial, ITEM_KINDS, type ItemDraft } from './order.model.ts'
 
 interface Props {
@@ -90,6 +91,21 @@ export function ItemFields({ n, item, known, owner, problems, onChange, onRemove
             { id: 'as-left', name: 'As left' },
           ]}
           onChange={(occasion) => onChange({ occasion })}
+        />
+        <Choice
+          label={`Second language, item ${n}`}
+          value={item.second || NONE}
+          options={[{ id: NONE, name: 'None' }, ...LANGUAGE_NAMES]}
+          onChange={(id) => onChange({ second: id === NONE ? '' : id })}
+        />
+        <Field
+          label={`Table of item ${n}, step`}
+          numeric
+          unit="K"
+          value={item.tableStep ?? ''}
+          problem={problem('tableStep')}
+          about="Interpolation table on the certificate; empty: none."
+          onChange={(tableStep) => onChange({ tableStep })}
         />
         {(back?.kind ?? item.kind) === 'prt' && (
           <Choice

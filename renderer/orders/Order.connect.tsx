@@ -1,7 +1,6 @@
 import { useMemo, useState } from 'react'
 import { utcDay } from '../../app/base/times.ts'
 import type { OrderView } from '../../app/contract/calls-orders.ts'
-import { Customer } from '../../app/records/customer.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
@@ -45,7 +44,7 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
     setTried(true)
     if (!read) return
     try {
-      if (read.customer) await station.orders.saveCustomer({ customer: Customer.parse(read.customer) })
+      if (read.customer) await station.orders.saveCustomer({ customer: read.customer })
       const { words } = await station.orders.save({
         order: read.order,
         items: read.items,

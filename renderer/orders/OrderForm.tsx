@@ -4,8 +4,17 @@ import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Problem } from '../parts/Problem.tsx'
+import { CustomerFields } from './CustomerFields.tsx'
 import { ItemFields } from './ItemFields.tsx'
-import { freshItem, type ItemDraft, NEW_CUSTOMER, type OrderDraft, ownerOf } from './order.model.ts'
+import {
+  type CustomerDraft,
+  customerDraft,
+  freshItem,
+  type ItemDraft,
+  NEW_CUSTOMER,
+  type OrderDraft,
+  ownerOf,
+} from './order.model.ts'
 
 interface Props {
   draft: OrderDraft
@@ -21,13 +30,6 @@ interface Props {
 }
 
 const NEW = 'new'
-const LANGUAGE_NAMES = [
-  { id: 'en', name: 'English' },
-  { id: 'de', name: 'German' },
-  { id: 'fr', name: 'French' },
-  { id: 'es', name: 'Spanish' },
-]
-
 /** Who sends what, and what is asked of it. A customer and a thermometer that are new are entered here, in place. */
 export function OrderForm(props: Props) {
   const { draft, customers, known, problems, problem, changed, onChange } = props
@@ -42,7 +44,8 @@ export function OrderForm(props: Props) {
     set({ items: [...draft.items, { ...freshItem(`${draft.id}-${n}`), ...like }] })
   }
   const { newCustomer } = draft
-  const setNew = (part: Partial<NonNullable<OrderDraft['newCustomer']>>) =>
+  const chosen = customers.find(({ id }) => id === draft.customer)
+  const setNew = (part: Partial<CustomerDraft>) =>
     newCustomer && set({ newCustomer: { ...newCustomer, ...part } })
   return (
     <div className="stack" data-desk="order">
@@ -55,7 +58,7 @@ export function OrderForm(props: Props) {
         />
         <Choice
           label="Customer"
-          value={newCustomer ? NEW : draft.customer}
+          value={newCustomer && newCustomer.id === null ? NEW : draft.customer}
           options={[...customers.map(({ id, name }) => ({ id, name })), { id: NEW, name: 'New customer' }]}
           onChange={(id) =>
             id === NEW
@@ -79,37 +82,14 @@ export function OrderForm(props: Props) {
         />
       </div>
       {!newCustomer && <Problem words={problems.customer} />}
-      {newCustomer && (
-        <fieldset className="sheet">
-          <legend>New customer</legend>
-          <div className="fields">
-            <Field
-              label="Name of the customer"
-              value={newCustomer.name}
-              problem={problems.customer}
-              onChange={(name) => setNew({ name })}
-            />
-            <Field
-              label="Address of the customer"
-              lines={2}
-              value={newCustomer.address}
-              onChange={(address) => setNew({ address })}
-            />
-            <Field
-              label="Contact"
-              value={newCustomer.contact}
-              about="May stay empty."
-              onChange={(contact) => setNew({ contact })}
-            />
-            <Choice
-              label="Language of the certificate"
-              value={newCustomer.language}
-              options={LANGUAGE_NAMES}
-              onChange={(language) => setNew({ language })}
-            />
-          </div>
-        </fieldset>
+      {!newCustomer && chosen && (
+        <div>
+          <Button look="quiet" onPress={() => set({ newCustomer: customerDraft(chosen) })}>
+            {`Change ${chosen.name}`}
+          </Button>
+        </div>
       )}
+      {newCustomer && <CustomerFields customer={newCustomer} problems={problems} onChange={setNew} />}
       <h3>Items</h3>
       <Problem words={problems.items} />
       {draft.items.map((one, i) => (

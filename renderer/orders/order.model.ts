@@ -1,9 +1,12 @@
+import { z } from 'zod'
 import type { OrderView } from '../../app/contract/calls-orders.ts'
-import type { CertificateWish } from '../../app/records/certificate.ts'
-import type { Customer } from '../../app/records/customer.ts'
+import type { ItemWish, LANGUAGES } from '../../app/records/certificate.ts'
+import { Customer } from '../../app/records/customer.ts'
 import { Item, Order } from '../../app/records/order.ts'
 import { Thermometer } from '../../app/records/register.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
+
+type Language = (typeof LANGUAGES)[number]
 
 /** An order as it is typed: numbers are still text, so that a half-typed one is not lost. */
 export interface OrderDraft {
@@ -11,11 +14,24 @@ export interface OrderDraft {
   number: string
   customer: string
   /** A customer that the register has not got yet; its name and address. */
-  newCustomer: { name: string; address: string; contact: string; language: string } | null
+  newCustomer: CustomerDraft | null
   received: string
   wantedBy: string
   remarks: string
   items: readonly ItemDraft[]
+}
+
+/** A customer as it is typed: a new one, or one that is changed. */
+export interface CustomerDraft {
+  /** null: a new one. */
+  id: string | null
+  name: string
+  address: string
+  contact: string
+  email: string
+  language: string
+  /** Empty: as the language has it. */
+  decimalSign: '' | '.' | ','
 }
 
 export interface ItemDraft {
@@ -33,6 +49,10 @@ export interface ItemDraft {
   occasion: Item['occasion']
   tolerance: '' | 'AA' | 'A' | 'B' | 'C'
   construction: '' | 'wire-wound' | 'film'
+  /** Second language of its certificate, beside the customer's; empty: none. */
+  second: '' | Language
+  /** Step of its interpolation table, K; empty: none. */
+  tableStep: string
   kept: Partial<Item>
 }
 
@@ -56,16 +76,32 @@ export const freshItem = (id: string): ItemDraft => ({
   occasion: 'as-found',
   tolerance: '',
   construction: '',
+  second: '',
+  tableStep: '',
   kept: {},
 })
 
 /** A customer before anything of it is typed. */
-export const NEW_CUSTOMER: NonNullable<OrderDraft['newCustomer']> = {
+export const NEW_CUSTOMER: CustomerDraft = {
+  id: null,
   name: '',
   address: '',
   contact: '',
+  email: '',
   language: 'en',
+  decimalSign: '',
 }
+
+/** A customer that is known, to be changed. */
+export const customerDraft = (of: Customer): CustomerDraft => ({
+  id: of.id,
+  name: of.name,
+  address: of.address.join('\n'),
+  contact: of.contact,
+  email: of.email,
+  language: of.language,
+  decimalSign: of.decimalSign ?? '',
+})
 
 export const freshOrder = (id: string, number: string, today: string): OrderDraft => ({
   id,
@@ -100,6 +136,8 @@ export function draftOf({ order, items }: OrderView): OrderDraft {
       occasion: item.occasion,
       tolerance: item.wish?.conformity?.class ?? '',
       construction: thermometer?.construction ?? '',
+      second: item.wish?.languages?.[1] ?? '',
+      tableStep: item.wish?.tableStepK === undefined ? '' : String(item.wish.tableStepK),
       kept: item,
     })),
   }
@@ -119,32 +157,42 @@ export interface ReadOrder {
   items: Item[]
   /** Those that the register does not have yet. */
   thermometers: Thermometer[]
-  customer: { id: string; name: string; address: string[]; contact: string; language: string } | null
+  /** The customer where it is new or was changed. */
+  customer: Customer | null
 }
 
 /** What the draft makes, or what is missing by field: 'number', 'customer', 'items', '<item id>/<field>'. */
 export function readOrder(
   draft: OrderDraft,
   known: readonly Thermometer[],
-  customers: readonly Pick<Customer, 'id' | 'name'>[] = [],
+  customers: readonly Customer[] = [],
 ): { read: ReadOrder | undefined; problems: Record<string, string> } {
   const problems: Record<string, string> = {}
   if (draft.number.trim() === '') problems.number = 'Give the order a number.'
+  // Drafts are kept for days: one from before a field was there lacks it.
+  const typed = draft.newCustomer && { ...NEW_CUSTOMER, ...draft.newCustomer }
   const customerName = ownerOf(draft, customers)
-  if (draft.newCustomer ? customerName === '' : draft.customer === '')
+  if (typed ? customerName === '' : draft.customer === '')
     problems.customer = draft.newCustomer
       ? 'Enter the name of the customer.'
       : 'Choose the customer, or enter a new one.'
-  if (draft.newCustomer && customers.some(({ name }) => name === customerName))
+  if (typed && customers.some(({ id, name }) => name === customerName && id !== typed.id))
     problems.customer = 'A customer of this name is known already: choose it in the list.'
   if (!isDay(draft.received)) problems.received = 'A date such as 2026-02-10.'
   if (draft.wantedBy !== '' && !isDay(draft.wantedBy))
     problems.wantedBy = 'A date such as 2026-02-10, or nothing.'
   if (draft.items.length === 0) problems.items = 'Add the thermometers that came with the order.'
-  const customer = draft.newCustomer ? idOf('c', customerName) : draft.customer
+  const customer = typed ? (typed.id ?? idOf('c', customerName)) : draft.customer
+  const email = typed?.email.trim() ?? ''
+  if (email !== '' && !z.email().safeParse(email).success)
+    problems.email = 'An e-mail address such as lab@dairy.example, or nothing.'
+  const language = (typed?.language ??
+    customers.find(({ id }) => id === customer)?.language ??
+    'en') as Language
   const items: Item[] = []
   const thermometers: Thermometer[] = []
-  for (const item of draft.items) {
+  for (const given of draft.items) {
+    const item = { ...freshItem(given.id), ...given }
     const say = (field: string, words: string) => {
       problems[`${item.id}/${field}`] = words
     }
@@ -162,6 +210,11 @@ export function readOrder(
       .filter(Boolean)
       .map((p) => readNumber(p, CELSIUS_UNITS))
     if (points.includes(undefined)) say('points', 'Temperatures in °C, apart by spaces.')
+    const tableStep = item.tableStep.trim() === '' ? null : readNumber(item.tableStep, { K: 1 })
+    if (tableStep === undefined || (tableStep !== null && tableStep <= 0)) {
+      say('tableStep', 'A step in K above zero, or nothing.')
+      continue
+    }
     if (lowC === undefined || highC === undefined || points.includes(undefined)) continue
     const id = thermometer?.id ?? freeThermometer(item, customerName, known)
     if (!thermometer) thermometers.push(newThermometer(id, item, lowC, highC, customerName))
@@ -175,7 +228,7 @@ export function readOrder(
         condition: item.condition.trim(),
         occasion: item.occasion,
         asked: { lowC, highC, points },
-        ...(item.tolerance !== '' && { wish: wishOf(item) }),
+        wish: wishOf(item, language, tableStep),
       }),
     )
   }
@@ -200,13 +253,18 @@ export function readOrder(
       }),
       items,
       thermometers,
-      customer: draft.newCustomer && {
-        id: customer,
-        name: customerName,
-        address: lines(draft.newCustomer.address),
-        contact: draft.newCustomer.contact.trim(),
-        language: draft.newCustomer.language,
-      },
+      customer:
+        typed &&
+        Customer.parse({
+          ...customers.find(({ id }) => id === customer),
+          id: customer,
+          name: customerName,
+          address: lines(typed.address),
+          contact: typed.contact.trim(),
+          email,
+          language,
+          decimalSign: typed.decimalSign || undefined,
+        }),
     },
   }
 }
@@ -238,12 +296,17 @@ function freeThermometer(item: ItemDraft, owner: string, known: readonly Thermom
   return known.some((t) => t.id === id) ? idOf('t', `${number} ${owner}`) : id
 }
 
-const wishOf = ({ tolerance, kept }: ItemDraft): CertificateWish => ({
-  languages: ['en'],
-  ...kept.wish,
+/** What is asked of an item's certificate; its languages are left to the customer's unless there are two. */
+const wishOf = (
+  { tolerance, second, kept }: ItemDraft,
+  language: Language,
+  tableStepK: number | null,
+): ItemWish => ({
+  ...(second !== '' && second !== language && { languages: [language, second] }),
   ...(tolerance !== '' && {
     conformity: { class: tolerance, rule: kept.wish?.conformity?.rule ?? 'guarded' },
   }),
+  ...(tableStepK !== null && { tableStepK }),
 })
 
 /** An id that says what it is of, whatever alphabet the name is written in. */

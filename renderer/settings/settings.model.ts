@@ -1,5 +1,6 @@
 import { ALARM_TABLE, type AlarmRow } from '../../app/contract/alarm-kinds.ts'
 import { ALARM_KINDS, type AlarmRules, Settings } from '../../app/contract/settings.ts'
+import { CertificatePattern } from '../../app/records/certificate-series.ts'
 import { type FieldSpec, readForm, type Texts, textsOf } from '../register/forms.ts'
 import { CELSIUS_UNITS, SECOND_UNITS } from '../text/numbers.ts'
 import { type Change, type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
@@ -35,6 +36,20 @@ export const SETTINGS_FIELDS: readonly FieldSpec[] = [
       { id: ',', name: 'Comma' },
     ],
     about: 'On screen and paper; files always carry a point.',
+  },
+  {
+    key: 'certificatePattern',
+    label: 'Numbers of certificates',
+    type: 'text',
+    about: 'Such as QTL-{year}-{number:4}: {number} once, {number:4} for four digits at least.',
+  },
+  {
+    key: 'stampUrl',
+    label: 'Time stamping service',
+    type: 'text',
+    optional: true,
+    about:
+      'Address of a service of RFC 3161, such as http://stamp.example/tsa. Signatures and the record’s last hash get its stamp.',
   },
   { key: 'interpolationStepK', label: 'Step of the report’s table', type: 'number', unit: 'K' },
   {
@@ -92,19 +107,37 @@ export const settingsTexts = (settings: Settings): Texts => textsOf(settings, AL
 /** The settings that the texts make; what is wrong is named by its field. */
 export function readSettings(texts: Texts, old: Settings): ReadSettings {
   const { record, problems: unread } = readForm(texts, ALL_FIELDS)
-  const problems = { ...unread, ...addressProblems(texts) }
+  const problems = { ...unread, ...addressProblems(texts), ...certificateProblems(texts) }
   if (Object.keys(problems).length > 0) return { settings: undefined, problems }
   const given = record as { laboratory: object; forward?: Partial<Settings['forward']> }
   const forward = { mqtt: null, postgres: null, ...given.forward }
   const { accreditation: _accreditation, logo: _logo, ...kept } = old.laboratory
   const laboratory = { ...kept, ...given.laboratory }
-  const parsed = Settings.safeParse({ ...old, backupFolder: null, ...record, laboratory, forward })
+  const parsed = Settings.safeParse({
+    ...old,
+    backupFolder: null,
+    stampUrl: null,
+    ...record,
+    laboratory,
+    forward,
+  })
   if (parsed.success) return { settings: parsed.data, problems }
   const issue = parsed.error.issues[0]
   return {
     settings: undefined,
     problems: { [issue?.path.join('.') ?? 'whole']: issue?.message ?? 'Not complete' },
   }
+}
+
+/** What is wrong with the numbers of certificates and with where their stamps come from. */
+function certificateProblems(texts: Texts): Record<string, string> {
+  const found: Record<string, string> = {}
+  const pattern = CertificatePattern.safeParse(texts.certificatePattern?.trim())
+  if (!pattern.success) found.certificatePattern = pattern.error.issues[0]!.message
+  const stamp = texts.stampUrl?.trim() ?? ''
+  if (stamp !== '' && !/^https?:$/.test(URL.canParse(stamp) ? new URL(stamp).protocol : ''))
+    found.stampUrl = 'An address that begins with http:// or https://'
+  return found
 }
 
 function addressProblems(texts: Texts): Record<string, string> {

@@ -1,11 +1,14 @@
 import { describe, expect, it } from 'vitest'
 import type { OrderView } from '../../app/contract/calls-orders.ts'
+import { Customer } from '../../app/records/customer.ts'
 import { Item, Order } from '../../app/records/order.ts'
 import { Thermometer } from '../../app/records/register.ts'
 import {
   bySerial,
+  customerDraft,
   draftOf,
   freshOrder,
+  NEW_CUSTOMER,
   nextNumber,
   type OrderDraft,
   readOrder,
@@ -22,7 +25,7 @@ const filled = (
   const fresh = freshOrder('o-1', '2026-001', '2026-03-01')
   return {
     ...fresh,
-    newCustomer: { name: 'Bramblewick Dairy', address: '1 Churn Yard\n', contact: '', language: 'de' },
+    newCustomer: { ...NEW_CUSTOMER, name: 'Bramblewick Dairy', address: '1 Churn Yard\n', language: 'de' },
     items: [{ ...fresh.items[0]!, serial: '88', lowC: '0,01', highC: '80', ...item }],
     ...part,
   }
@@ -37,13 +40,14 @@ describe('nextNumber', () => {
 
 describe('readOrder', () => {
   it('makes order, item, customer and a thermometer that nobody knew', () => {
-    const { read, problems } = readOrder(filled(), KNOWN)
+    const { read, problems } = readOrder(filled(), KNOWN, [])
     expect(problems).toEqual({})
     expect(read?.customer).toEqual({
       id: 'c-bramblewick-dairy',
       name: 'Bramblewick Dairy',
       address: ['1 Churn Yard'],
       contact: '',
+      email: '',
       language: 'de',
     })
     expect(read?.items[0]).toMatchObject({
@@ -60,20 +64,20 @@ describe('readOrder', () => {
   })
 
   it('finds a thermometer that returns by its serial number', () => {
-    const { read } = readOrder(filled({}, { serial: ' 77031 ', points: '0 25,5; 50' }), KNOWN)
+    const { read } = readOrder(filled({}, { serial: ' 77031 ', points: '0 25,5; 50' }), KNOWN, [])
     expect(read?.thermometers).toEqual([])
     expect(read?.items[0]).toMatchObject({ thermometer: 't-9', asked: { points: [0, 25.5, 50] } })
   })
 
   it('says what is missing where it is', () => {
     const bad = filled({ number: ' ', newCustomer: null }, { lowC: 'warm', highC: '' })
-    expect(Object.keys(readOrder(bad, KNOWN).problems)).toEqual([
+    expect(Object.keys(readOrder(bad, KNOWN, []).problems)).toEqual([
       'number',
       'customer',
       'o-1-1/lowC',
       'o-1-1/highC',
     ])
-    expect(readOrder(filled({}, { lowC: '50', highC: '20' }), KNOWN).problems['o-1-1/highC']).toBe(
+    expect(readOrder(filled({}, { lowC: '50', highC: '20' }), KNOWN, []).problems['o-1-1/highC']).toBe(
       'Not below the lower end.',
     )
   })
@@ -81,19 +85,44 @@ describe('readOrder', () => {
   it('does not take one thermometer twice', () => {
     const one = filled()
     const twice = { ...one, items: [...one.items, { ...one.items[0]!, id: 'o-1-2' }] }
-    expect(readOrder(twice, KNOWN).problems).toEqual({
+    expect(readOrder(twice, KNOWN, []).problems).toEqual({
       'o-1-2/serial': 'This thermometer is in the order already.',
     })
   })
 
+  it('leaves the language of a certificate to its customer, unless there are two, and keeps a table that is asked for', () => {
+    const wish = (item: Partial<OrderDraft['items'][number]>) =>
+      readOrder(filled({}, item), KNOWN, []).read?.items[0]?.wish
+    expect(wish({ tolerance: 'B' })).toEqual({ conformity: { class: 'B', rule: 'guarded' } })
+    expect(wish({ second: 'en', tableStep: '5' })).toEqual({ languages: ['de', 'en'], tableStepK: 5 })
+    expect(readOrder(filled({}, { tableStep: '-5' }), KNOWN, []).problems['o-1-1/tableStep']).toMatch(
+      /above zero/,
+    )
+  })
+
+  it('changes a customer that is known, and asks for an address that mail can go to', () => {
+    const dairy = Customer.parse({ id: 'c-1', name: 'Dairy', address: [], note: 'pays late' })
+    const changed = filled({
+      customer: 'c-1',
+      newCustomer: { ...customerDraft(dairy), email: 'lab@dairy.example', decimalSign: ',' },
+    })
+    expect(readOrder(changed, KNOWN, [dairy]).read?.customer).toEqual({
+      ...dairy,
+      email: 'lab@dairy.example',
+      decimalSign: ',',
+    })
+    const wrong = { ...changed, newCustomer: { ...changed.newCustomer!, email: 'the lab' } }
+    expect(readOrder(wrong, KNOWN, [dairy]).problems.email).toMatch(/e-mail address such as/)
+  })
+
   it('gives an order back as it was', () => {
-    const { read } = readOrder(filled({ customer: 'c-1', newCustomer: null }), KNOWN)
+    const { read } = readOrder(filled({ customer: 'c-1', newCustomer: null }), KNOWN, [])
     const view: OrderView = {
       order: read!.order,
       customer: null,
       items: [{ item: read!.items[0]!, thermometer: read!.thermometers[0]!, steps: [] }],
     }
-    const again = readOrder(draftOf(view), [...KNOWN, ...read!.thermometers])
+    const again = readOrder(draftOf(view), [...KNOWN, ...read!.thermometers], [])
     expect(again.read?.order).toEqual(read!.order)
     expect(again.read?.items).toEqual(read!.items)
   })
@@ -117,14 +146,10 @@ describe('bySerial', () => {
   })
 
   it('writes the owner of a new thermometer also where the customer is known', () => {
-    const customers = [{ id: 'c-1', name: 'Harrow Fell' }]
+    const customers = [Customer.parse({ id: 'c-1', name: 'Harrow Fell' })]
     const { read } = readOrder(filled({ newCustomer: null, customer: 'c-1' }), [], customers)
     expect(read?.thermometers[0]?.owner).toBe('Harrow Fell')
-    const twice = readOrder(
-      filled({ newCustomer: { name: 'Harrow Fell', address: '', contact: '', language: 'en' } }),
-      [],
-      customers,
-    )
+    const twice = readOrder(filled({ newCustomer: { ...NEW_CUSTOMER, name: 'Harrow Fell' } }), [], customers)
     expect(twice.problems.customer).toMatch(/known already/)
   })
 })

@@ -100,7 +100,8 @@ export function buildCertificate(
   catalog: Catalog = CATALOG,
 ): Spoken {
   const { thermometer } = result.record
-  const languages = wishFor(analysis.decisions.setup, thermometer.id)?.languages ?? ['en']
+  const wish = wishFor(analysis.decisions.setup, thermometer.id)
+  const languages = wish?.languages ?? ['en']
   const say = speaker(languages, catalog)
   const matter = matterOf(analysis, result)
   const book = itemNumbers(result, analysis)
@@ -111,6 +112,6 @@ export function buildCertificate(
     ...resultBlocks(say, result, analysis, book),
     ...endBlocks(say, matter, []),
   ]
-  const decimalSign = DECIMAL_SIGN[languages[0]!]
+  const decimalSign = wish?.decimalSign ?? DECIMAL_SIGN[languages[0]!]
   return { certificate: { matter, languages, decimalSign, numbers: book.entries, blocks }, say }
 }

@@ -5,8 +5,11 @@ import { statedPoints } from './item-numbers.ts'
 
 const COLUMNS = ['t90', 'measured', 'signal', 'deviation', 'u', 'tolerance'] as const
 
-/** The points of a certificate as a table for a spreadsheet: numbers as they are printed, with a point. */
-export function itemCsv({ numbers, matter }: Certificate, result: ThermometerResult): string {
+/**
+ * The points of a certificate as a table for a spreadsheet: numbers as they are printed, with the certificate's decimal sign;
+ * semicolons stand between them where that is a comma (common practice, no source).
+ */
+export function itemCsv({ numbers, matter, decimalSign }: Certificate, result: ThermometerResult): string {
   const unit = result.signalUnit === 'ohm' ? 'ohm' : 'mV'
   const head = [
     'certificate',
@@ -19,14 +22,15 @@ export function itemCsv({ numbers, matter }: Certificate, result: ThermometerRes
     'tolerance_mK',
     'k',
   ]
+  const signed = (text: string | null | undefined) => text?.replace('.', decimalSign) ?? null
   const rows = statedPoints(result).map((_, i) => {
     const at = (what: string) => numbers[`point.${i + 1}.${what}`]
     return [
       matter.issue.number,
       matter.item.serial,
-      ...COLUMNS.map((what) => at(what)?.value ?? null),
-      at('u')?.k ?? null,
+      ...COLUMNS.map((what) => signed(at(what)?.value)),
+      signed(at('u')?.k),
     ]
   })
-  return [head, ...rows].map(csvLine).join('')
+  return [head, ...rows].map((cells) => csvLine(cells, decimalSign === ',' ? ';' : ',')).join('')
 }

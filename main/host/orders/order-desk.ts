@@ -210,7 +210,11 @@ export class OrderDesk {
         condition: [item.condition, ...order.remarks].filter((line) => line.trim() !== ''),
         occasion: item.occasion,
         asked: item.asked,
-        wish: item.wish ?? CertificateWish.parse({ languages: [customer.language] }),
+        wish: CertificateWish.parse({
+          languages: [customer.language],
+          ...(customer.decimalSign && { decimalSign: customer.decimalSign }),
+          ...item.wish,
+        }),
       }
     })
   }

@@ -1,14 +1,8 @@
 import { implement, ORPCError } from '@orpc/server'
+import { CodedError } from '../../../app/base/coded-error.ts'
 import { contract } from '../../../app/contract/index.ts'
 import { type CallName, NEEDS } from '../../../app/contract/rights.ts'
-import { InstrumentError } from '../../../app/instruments/faces.ts'
-import { ChainError } from '../../../app/live/chain-error.ts'
 import { mayDo, type Person, RIGHT_WORDS, RIGHTS, type Right } from '../../../app/records/person.ts'
-import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
-import { StatisticsError } from '../../../app/statistics/errors.ts'
-import { ThermometryError } from '../../../app/thermometry/errors.ts'
-import { StationError } from '../../station/station-error.ts'
-import { StoreError } from '../../store/errors.ts'
 import type { Call } from '../gate/served-window.ts'
 import type { Role } from '../page/tokens.ts'
 import type { Services } from '../services.ts'
@@ -20,35 +14,33 @@ export interface WindowContext {
   call: Call
 }
 
-const EXPECTED = [
-  StationError,
-  StoreError,
-  InstrumentError,
-  ChainError,
-  ComparisonError,
-  StatisticsError,
-  ThermometryError,
-]
-
-/** An expected refusal with its sentence; the window shows it where the act was tried. */
-export function refused(words: string): never {
-  throw new ORPCError('REFUSED', { defined: true, message: words, data: { words } })
+/** What of a refusal travels beside its sentence: its code and the facts in it, as far as they are plain values. */
+function refusalOf(words: string, code: string, facts: Readonly<Record<string, unknown>> = {}) {
+  const args = Object.fromEntries(
+    Object.entries(facts).filter(([, value]) => ['string', 'number', 'boolean'].includes(typeof value)),
+  ) as Record<string, string | number | boolean>
+  return { defined: true, message: words, data: { words, code, args } }
 }
 
-export function notFound(words: string): never {
-  throw new ORPCError('NOT_FOUND', { defined: true, message: words, data: { words } })
+/** An expected refusal with its sentence; the window shows it where the act was tried. */
+export function refused(words: string, code = 'refused', facts?: Readonly<Record<string, unknown>>): never {
+  throw new ORPCError('REFUSED', refusalOf(words, code, facts))
+}
+
+export function notFound(words: string, facts?: Readonly<Record<string, unknown>>): never {
+  throw new ORPCError('NOT_FOUND', refusalOf(words, 'not-found', facts))
 }
 
 export function forbidden(words: string): never {
-  throw new ORPCError('FORBIDDEN', { defined: true, message: words, data: { words } })
+  throw new ORPCError('FORBIDDEN', refusalOf(words, 'forbidden'))
 }
 
 function busy(words: string): never {
-  throw new ORPCError('BUSY', { defined: true, message: words, data: { words } })
+  throw new ORPCError('BUSY', refusalOf(words, 'busy'))
 }
 
 function signIn(words: string): never {
-  throw new ORPCError('SIGN_IN', { defined: true, message: words, data: { words } })
+  throw new ORPCError('SIGN_IN', refusalOf(words, 'sign-in'))
 }
 
 /** The person at a window; whoever tries the lab where nobody has been entered yet. */
@@ -132,10 +124,10 @@ export const os = implement(contract)
     try {
       return await next()
     } catch (fault) {
-      if (EXPECTED.some((kind) => fault instanceof kind)) {
-        const { message, code } = fault as StoreError
-        if (code === 'not-found') notFound(message)
-        refused(message)
+      if (fault instanceof CodedError) {
+        const { message, code, facts } = fault
+        if (code === 'not-found') notFound(message, facts)
+        refused(message, code, facts)
       }
       if (!(fault instanceof ORPCError))
         context.services.log.error({ fault, path }, 'a call of the window failed')

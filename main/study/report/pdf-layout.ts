@@ -92,6 +92,16 @@ export function fitted(
 }
 
 const TEXT_PT = 9.2
+/** The column of labels is this wide, wider where labels are in two languages, and never more than this part of the page. */
+const LABELS_PT = 118
+const MOST_LABELS = 0.4
+
+/** Width of the column of labels beside facts, pt. */
+export const labelWidth = (rows: readonly { readonly label: string }[], width: number): number =>
+  Math.min(
+    MOST_LABELS * width,
+    Math.max(LABELS_PT, ...rows.map(({ label }) => Math.ceil(lengthOf(label) * TEXT_PT) + 2)),
+  )
 /** Height of a line in parts of the type size, and what stands between lines that do not fill to their end. */
 const LINE = 1.25
 const FOLDING = 1.12
@@ -127,13 +137,14 @@ export function heightOf(block: Block, report: Printable, width: number): number
       return 3 * GAP_PT
     case 'side-by-side':
       return Math.max(...block.texts.map((text) => textHeight(text, TEXT_PT, width / 2 - GAP_PT))) + GAP_PT
-    case 'facts':
+    case 'facts': {
+      const room = width - labelWidth(block.rows, width) - CELL_PADDING_PT
       return block.rows.reduce(
         (sum, { cells }) =>
-          sum +
-          cells.reduce((own, cell) => own + textHeight(cellWords(cell, report), TEXT_PT, width - 130), 4),
+          sum + cells.reduce((own, cell) => own + textHeight(cellWords(cell, report), TEXT_PT, room), 4),
         GAP_PT,
       )
+    }
     case 'table':
       return tableHeight(block, report, width)
     case 'figure':

@@ -8,7 +8,7 @@ import { PRINT_THEME } from '../../../app/report/plots/plot.ts'
 import { cellWords } from '../../../app/report/print.ts'
 import { type Printable, printableReport } from '../../../app/report/printable.ts'
 import { printedProse } from '../../../app/report/prose.ts'
-import { breakable, fitted, heightOf, TABLE_PT } from './pdf-layout.ts'
+import { breakable, fitted, heightOf, labelWidth, TABLE_PT } from './pdf-layout.ts'
 import {
   addSignatureRoom,
   type BoxPlace,
@@ -151,7 +151,7 @@ function blockContent(block: Block, report: Printable, width: number): Content {
     case 'facts':
       return {
         table: {
-          widths: [118, '*'],
+          widths: [labelWidth(block.rows, width), '*'],
           body: block.rows.map(({ label, cells }) => {
             const separator = cells.every((c) => typeof c === 'string') ? '\n' : ' '
             return [

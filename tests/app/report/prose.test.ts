@@ -6,6 +6,10 @@ describe('printedProse', () => {
     ['a coverage probability of 95.45 %, k = 2.00', 'a coverage probability of 95,45 %, k = 2,00'],
     ['R(0.01 °C), from 14.98 °C to 94.98 °C', 'R(0,01 °C), from 14,98 °C to 94,98 °C'],
     ['14.98 to 15.02 °C, at most 0.5 mK/min', '14,98 to 15,02 °C, at most 0,5 mK/min'],
+    [
+      '23.0 bis 23.5 °C, de 43.5 a 50.1 %, de 1010.5 à 1017.5 hPa',
+      '23,0 bis 23,5 °C, de 43,5 a 50,1 %, de 1010,5 à 1017,5 hPa',
+    ],
     ['-0.14 mK ± 0.29 mK', '−0,14 mK ± 0,29 mK'],
   ])('gives the quantities of “%s” the decimal sign', (text, printed) => {
     expect(printedProse(text, ',')).toBe(printed)

@@ -6,6 +6,7 @@ import { afterAll, describe, expect, it } from 'vitest'
 import type { LANGUAGES } from '../../../../app/records/certificate.ts'
 import { buildCertificate } from '../../../../app/report/certificate/build.ts'
 import { printableCertificate } from '../../../../app/report/certificate/head.ts'
+import { itemCsv } from '../../../../app/report/certificate/item-csv.ts'
 import { en, type MessageKey, type Messages } from '../../../../app/report/certificate/messages/en.ts'
 import { CATALOG } from '../../../../app/report/certificate/speaker.ts'
 import { analyse } from '../../../../app/results/analysis.ts'
@@ -31,14 +32,17 @@ const long = Object.fromEntries(
 ) as Messages
 
 type Language = (typeof LANGUAGES)[number]
-function certificateIn(languages: Language[], catalog = CATALOG) {
+function certificateIn(languages: Language[], catalog = CATALOG, decimalSign?: '.' | ',') {
   const { input } = simulate({ seed: 2, cell: 'none', setpoints: [0, 25, 50, 75, 100] })
   const thermometer = input.setup.register.thermometers.find((t) => t.id === 'prt-x1')!
   thermometer.construction = 'film'
-  input.setup.job!.wishes = { 'prt-x1': { conformity: { class: 'B', rule: 'guarded' }, languages } }
+  input.setup.job!.wishes = {
+    'prt-x1': { conformity: { class: 'B', rule: 'guarded' }, languages, decimalSign },
+  }
   const analysis = analyse({ ...input, options: { monteCarloTrials: 0 } })
-  const { certificate, say } = buildCertificate(analysis, analysis.thermometers[0]!, catalog)
-  return { certificate, printable: printableCertificate(certificate, say) }
+  const result = analysis.thermometers[0]!
+  const { certificate, say } = buildCertificate(analysis, result, catalog)
+  return { certificate, result, printable: printableCertificate(certificate, say) }
 }
 
 async function pagesOf(languages: Language[], paper: 'A4' | 'Letter', catalog = CATALOG): Promise<string[]> {
@@ -64,6 +68,15 @@ describe('the languages of a certificate', () => {
       expect(text, key).toContain(long[key].replace(/\s/g, ''))
     for (const word of ['Certificatenumber', 'Statements', 'Coefficient', 'lastterm', 'Humidity'])
       expect(text.replace(/ŧ\p{L}+/gu, ''), word).not.toContain(word)
+  })
+
+  it('carry the decimal sign that the customer uses, where it is another than the language has', () => {
+    expect(certificateIn(['en'], CATALOG, ',').certificate.decimalSign).toBe(',')
+    expect(certificateIn(['de'], CATALOG, '.').certificate.decimalSign).toBe('.')
+    const comma = certificateIn(['en'], CATALOG, ',')
+    const [head, row] = itemCsv(comma.certificate, comma.result).split('\r\n')
+    expect(head).toMatch(/^certificate;serial_number;t90_C;/)
+    expect(row).toMatch(/^;77031;-?0,\d+;\d+,\d+;/)
   })
 
   it('print the same numbers whatever the language, with its decimal sign and its country’s name', () => {

@@ -9,6 +9,7 @@ import { writeWhole } from '../store/write-whole.ts'
 import type { Paper } from '../study/report/pdf.ts'
 import { type Stamp, signCms } from '../study/signing/cms.ts'
 import { issueFiles, type Signing } from '../study/signing/issue.ts'
+import { HEAD_FILE, headText } from '../study/signing/look-at-signed.ts'
 import { SigningError } from '../study/signing/signing-error.ts'
 import type { Services } from './services.ts'
 
@@ -140,7 +141,7 @@ async function issue(services: Services, session: string, signing: Signing): Pro
 }
 
 /** Signature of results.json, and of the head of the session's chain. */
-const RECORD = { json: 'results.json', head: 'session-head.txt' } as const
+const RECORD = { json: 'results.json', head: HEAD_FILE } as const
 
 /**
  * Signs the record beside the certificates: results.json as it is written, and the head of the session's chain. Returns how many
@@ -149,10 +150,9 @@ const RECORD = { json: 'results.json', head: 'session-head.txt' } as const
 async function signRecord(services: Services, session: string, { key, stamp }: Signing): Promise<number> {
   const { reports, store, sessions, clock } = services
   const folder = issuedFolder(store.folder, session)
-  const { head, readings } = sessions.read(session).signOffs.at(-1)!
   const texts = {
     [RECORD.json]: await reports.ask().resultsJson(session),
-    [RECORD.head]: `${session}\nchain head ${head}\nreadings ${readings}\n`,
+    [RECORD.head]: headText(session, sessions.read(session).signOffs.at(-1)!),
   }
   let waiting = 0
   for (const [name, text] of Object.entries(texts)) {

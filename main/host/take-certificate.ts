@@ -1,5 +1,4 @@
 import { createHash } from 'node:crypto'
-import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import path from 'node:path'
 import { resistorCalibration, thermometerCalibration } from '../../app/dcc/calibration.ts'
 import { type DccReading, readDcc } from '../../app/dcc/read.ts'
@@ -10,11 +9,11 @@ import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { writeWhole } from '../store/write-whole.ts'
 import type { Act } from '../study/checks.ts'
-import { readRoots, verdictWords, verifyXml } from '../study/signing/verify.ts'
+import { rootsOf } from '../study/signing/look-at-signed.ts'
+import { verdictWords, verifyXml } from '../study/signing/verify.ts'
 
-/** Where in a station's data folder the digital certificates lie that were read in, and roots to check signatures against. */
-export const CERTIFICATES_IN = path.join('certificates', 'in')
-const ROOTS = path.join('keys', 'roots')
+/** Where in a station's data folder the digital certificates lie that were read in. */
+const CERTIFICATES_IN = path.join('certificates', 'in')
 
 /** A certificate as it was read: what it says, whose signature it bears. */
 export interface LookedAt {
@@ -33,10 +32,7 @@ export async function lookAtCertificate(
 ): Promise<LookedAt> {
   const text = new TextDecoder('utf-8', { fatal: false }).decode(bytes)
   const reading = readDcc(text)
-  const place = path.join(folder, ROOTS)
-  const files = existsSync(place) ? readdirSync(place).filter((name) => name.endsWith('.pem')) : []
-  const roots = files.flatMap((name) => readRoots(readFileSync(path.join(place, name), 'utf8')))
-  const verdict = await verifyXml(text, roots, nowUtcUs)
+  const verdict = await verifyXml(text, rootsOf(folder), nowUtcUs)
   return {
     reading,
     signature: verdictWords(verdict),

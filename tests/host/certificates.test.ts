@@ -1,15 +1,18 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { SessionItem } from '../../app/records/order.ts'
 import { deliver } from '../../main/host/deliver.ts'
-import { signOffSession } from '../../main/host/issue-certificates.ts'
+import { issuedFolder, signOffSession } from '../../main/host/issue-certificates.ts'
 import { writeSessionResults } from '../../main/host/session-results.ts'
 import { lookAtCertificate, takeCertificate } from '../../main/host/take-certificate.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
-import { trialStamp } from '../../main/study/signing/time-stamp.ts'
+import { lookAtSigned, signedSession } from '../../main/study/signing/look-at-signed.ts'
+import { withoutSignature } from '../../main/study/signing/pdf-signature.ts'
+import { checkStamp, trialStamp } from '../../main/study/signing/time-stamp.ts'
 import { makeTrialAuthority } from '../../main/study/signing/trial-authority.ts'
 import { readRoots, verifyPdf, verifyXml } from '../../main/study/signing/verify.ts'
+import { withoutXmlSignature } from '../../main/study/signing/xml-signature.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 import { NOTHING_TO_STATE } from './statements.ts'
@@ -64,6 +67,29 @@ describe('the certificates of two customers from one night', () => {
     file.close()
   })
 
+  it('are not signed with a stamp from the future: no number, no sign-off, no file', async () => {
+    const authority = await makeTrialAuthority('C. Hale', 'Quennick', NOW)
+    const stamp = async (data: Uint8Array) => {
+      const token = await trialStamp(authority.stamper, data, NOW + 3600e6)
+      await checkStamp(token, data, NOW)
+      return token
+    }
+    const sign = signOffSession(
+      host.services,
+      {
+        ...{ session, who: 'C. Hale', remark: '', statements: NOTHING_TO_STATE },
+        ...{ gapsKnown: true, findingsKnown: true },
+      },
+      { key: authority.signer, stamp },
+    )
+    await expect(sign).rejects.toMatchObject({ code: 'stamp-from-future' })
+    const file = open()
+    expect(file.signOffs).toEqual([])
+    file.close()
+    expect(host.hosted.store.certificates()).toEqual([])
+    expect(existsSync(issuedFolder(host.hosted.store.folder, session))).toBe(false)
+  })
+
   it('are numbered, signed and stamped at the sign-off, each for its customer alone', async () => {
     const authority = await makeTrialAuthority('C. Hale', 'Quennick', NOW)
     const words = await signOffSession(
@@ -97,6 +123,51 @@ describe('the certificates of two customers from one night', () => {
     expect(first).not.toMatch(/Sendelbach|77131/)
     expect(existsSync(join(out, 'results.json.p7s'))).toBe(true)
   }, 120_000)
+
+  it('are looked at by verify: each signature, the head of the chain, and what was taken away or changed', async () => {
+    const file = open()
+    const own = signedSession(file)
+    file.close()
+    const out = join(host.folder, 'results')
+    const look = () =>
+      lookAtSigned([out, join(out, 'certificates')], { roots: [], nowUtcUs: NOW, session: own })
+    const [first, second] = ['certificates/2026-0001-v1.pdf', 'certificates/2026-0002-v1.xml']
+    const whole = await look()
+    expect(whole.filter(({ holds }) => !holds)).toEqual([])
+    expect(whole.map(({ name }) => name)).toEqual(
+      expect.arrayContaining(['results.json.p7s', 'session-head.txt', 'session-head.txt.p7s', first, second]),
+    )
+    const kept = new Map(
+      [first, second, 'session-head.txt', 'results.json'].map((name) => [
+        name,
+        readFileSync(join(out, name)),
+      ]),
+    )
+    const put = (name: string, data: string | Buffer) => writeFileSync(join(out, name), data)
+    const broken = async () => (await look()).filter(({ holds }) => !holds).map(({ name }) => name)
+    put(first, withoutSignature(kept.get(first)!) as Buffer)
+    expect(await broken()).toEqual([first])
+    put(first, kept.get(first)!)
+    put(second, withoutXmlSignature(kept.get(second)!.toString()))
+    put('results.json', `${kept.get('results.json')!.toString()} `)
+    put(
+      'session-head.txt',
+      kept
+        .get('session-head.txt')!
+        .toString()
+        .replace(/chain head ./, 'chain head x'),
+    )
+    expect(await broken()).toEqual(['results.json.p7s', 'session-head.txt', 'session-head.txt.p7s', second])
+    for (const [name, data] of kept) put(name, data)
+    rmSync(join(out, first))
+    expect(await look()).toContainEqual({
+      name: '2026-0001',
+      holds: false,
+      words: 'This certificate was signed electronically and is not here.',
+    })
+    put(first, kept.get(first)!)
+    expect(await broken()).toEqual([])
+  })
 
   it('are delivered in a folder for each, with checksums and a list, and the ledger says to whom', async () => {
     const file = open()

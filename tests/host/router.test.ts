@@ -4,6 +4,7 @@ import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import Database from 'better-sqlite3'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { CodedError } from '../../app/base/coded-error.ts'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { contract } from '../../app/contract/index.ts'
 import { type CallName, NEEDS } from '../../app/contract/rights.ts'
@@ -137,6 +138,25 @@ describe('the contract served', () => {
     // A wrong password is told in the ledger, and nothing else is.
     const told = hosted.store.ledger({}).slice(0, -entries)
     expect(told.map(({ what }) => what)).toEqual(['sign-in refused'])
+  })
+
+  it('refuses with a code and the facts beside the sentence, whoever throws', async () => {
+    const client = windowAs('operator')
+    const refusal = await client.archive.open({ session: 'nowhere' }).then(
+      () => undefined,
+      (fault: { code: string; data: unknown }) => fault,
+    )
+    expect(refusal?.code).toBe('NOT_FOUND')
+    expect(refusal?.data).toEqual({
+      words: expect.stringMatching(/nowhere/),
+      code: 'not-found',
+      args: { path: expect.stringMatching(/nowhere/) },
+    })
+    const key = await services.signing.open('x').then(
+      () => undefined,
+      (fault: unknown) => fault,
+    )
+    expect(key).toBeInstanceOf(CodedError)
   })
 
   it('decides nothing where nobody is signed in, nor where the person may not', async () => {

@@ -66,8 +66,11 @@ export function certificateName({ issue, item }: CertificateMatter): string {
   return issue.signedOff ? name : `draft ${name}`
 }
 
-/** The same as part of a file's name. */
+/** A certificate's number as part of a file's name. */
+export const fileNumber = (number: string): string => number.replace(/[^\p{L}\p{N}._-]+/gu, '-')
+
+/** Number and version as part of a file's name. */
 export function certificateFile({ issue, item }: CertificateMatter): string {
   const name = issue.number === null ? item.serial || item.id : `${issue.number}-v${issue.version}`
-  return (issue.signedOff ? name : `draft-${name}`).replace(/[^\p{L}\p{N}._-]+/gu, '-')
+  return fileNumber(issue.signedOff ? name : `draft-${name}`)
 }

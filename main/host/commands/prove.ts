@@ -3,9 +3,13 @@ import path from 'node:path'
 import { Command } from 'commander'
 import { StoredReport } from '../../../app/report/content.ts'
 import type { Difference } from '../../../app/report/proof.ts'
+import { RealClock } from '../../station/clocks/real.ts'
 import { openSessionFile } from '../../store/session-file.ts'
+import { CERTIFICATE_FOLDER } from '../../study/report/certificates.ts'
 import { RESULT_FILES } from '../../study/report/print-results.ts'
 import { proveFiles, proveSession, type StoredJson } from '../../study/report/prove.ts'
+import { lookAtSigned, signedSession } from '../../study/signing/look-at-signed.ts'
+import { readRoots } from '../../study/signing/verify.ts'
 
 /** Differences named one by one before the rest is only counted. */
 const MOST_NAMED = 20
@@ -38,6 +42,7 @@ function* differenceLines(differences: readonly Difference[]): Generator<string>
 export async function prove(
   sessionPath: string,
   against: string | undefined,
+  roots?: string,
 ): Promise<{ lines: string[]; same: boolean }> {
   const beside = path.join(path.dirname(sessionPath), RESULT_FILES.json)
   const file = against ?? (existsSync(beside) ? beside : undefined)
@@ -48,7 +53,15 @@ export async function prove(
       throw new Error(`${file} is the report of session ${stored.report.session}, not of ${session.info.id}`)
     }
     const proof = proveSession(session, stored)
-    const files = stored ? await proveFiles(session, proof, path.dirname(file!)) : []
+    const folder = stored ? path.dirname(file!) : null
+    const files = folder ? await proveFiles(session, proof, folder) : []
+    const signed = folder
+      ? await lookAtSigned([folder, path.join(folder, CERTIFICATE_FOLDER)], {
+          roots: roots === undefined ? [] : readRoots(readFileSync(roots, 'utf8')),
+          nowUtcUs: new RealClock().now().utcUs,
+          session: signedSession(session),
+        })
+      : []
     const numbers = Object.keys(proof.report.numbers).length
     const verdict = (what: string, differences: readonly Difference[]) => [
       differences.length === 0
@@ -72,8 +85,10 @@ export async function prove(
           ? `${name}: the same, byte for byte (SHA-256 ${was.slice(0, 16)})`
           : `${name}: differs from what the session gives (SHA-256 ${was.slice(0, 16)}, computed ${computed.slice(0, 16)})`,
       ),
+      ...signed.map(({ name, words }) => `${name}: ${words}`),
     ]
-    return { lines, same: proof.same && files.every(({ stored: was, computed }) => was === computed) }
+    const same = proof.same && files.every(({ stored: was, computed }) => was === computed)
+    return { lines, same: same && signed.every(({ holds }) => holds) }
   } finally {
     session.close()
   }
@@ -84,13 +99,14 @@ export function proveCommand(): Command {
     .description('compute the whole report again from a session file alone and compare digit by digit')
     .argument('<session>', 'session file')
     .option('--against <file>', 'stored report; results.json beside the session unless told')
+    .option('--roots <file>', 'certificates (PEM) that signatures may lead to')
     .addHelpText(
       'after',
       '\nPoints are made again from the readings, results from the points; every number, word and plot of results.json is compared, and the ' +
-        'files beside it are printed again and compared byte for byte. Exit status: 0 all the same, 1 something differs.',
+        'files beside it are printed again and compared byte for byte; signatures and time stamps are looked at. Exit status: 0 all the same, 1 something differs.',
     )
-    .action(async (session: string, options: { against?: string }) => {
-      const { lines, same } = await prove(session, options.against)
+    .action(async (session: string, options: { against?: string; roots?: string }) => {
+      const { lines, same } = await prove(session, options.against, options.roots)
       process.stdout.write(`${lines.join('\n')}\n`)
       process.exitCode = same ? 0 : 1
     })

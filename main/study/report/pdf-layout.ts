@@ -92,15 +92,18 @@ export function fitted(
 }
 
 const TEXT_PT = 9.2
-/** The column of labels is this wide, wider where labels are in two languages, and never more than this part of the page. */
 const LABELS_PT = 118
+/** Labels in two languages take more, and never more than this part of the page. */
 const MOST_LABELS = 0.4
+const TWO_LANGUAGES = ' / '
 
 /** Width of the column of labels beside facts, pt. */
 export const labelWidth = (rows: readonly { readonly label: string }[], width: number): number =>
-  Math.min(
-    MOST_LABELS * width,
-    Math.max(LABELS_PT, ...rows.map(({ label }) => Math.ceil(lengthOf(label) * TEXT_PT) + 2)),
+  Math.max(
+    LABELS_PT,
+    ...rows
+      .filter(({ label }) => label.includes(TWO_LANGUAGES))
+      .map(({ label }) => Math.min(MOST_LABELS * width, Math.ceil(lengthOf(label) * TEXT_PT) + 2)),
   )
 /** Height of a line in parts of the type size, and what stands between lines that do not fill to their end. */
 const LINE = 1.25

@@ -59,11 +59,12 @@ export async function signCms(
     version: enclosed ? 3 : 1,
     encapContentInfo: new pkijs.EncapsulatedContentInfo({
       eContentType,
-      ...(enclosed && { eContent: new asn1js.OctetString({ valueHex: bufferOf(data) }) }),
     }),
     signerInfos: [signer],
     certificates: [certificate, ...chain],
   })
+  // Given to its constructor, the library would cut the octets into pieces, which is no DER.
+  if (enclosed) signed.encapContentInfo.eContent = new asn1js.OctetString({ valueHex: bufferOf(data) })
   await signed.sign(key, 0, HASH, bufferOf(data))
   const token = await stamp?.(new Uint8Array(signer.signature.valueBlock.valueHexView))
   if (token) {

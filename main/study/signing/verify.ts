@@ -1,11 +1,12 @@
 import { DOMParser } from '@xmldom/xmldom'
+import * as asn1js from 'asn1js'
 import * as pkijs from 'pkijs'
 import { SignedXml } from 'xadesjs'
 import { bufferOf, OID } from './engine.ts'
 import { nameOf } from './key.ts'
 import { signedPartOf } from './pdf-signature.ts'
 import { readStamp } from './time-stamp.ts'
-import './xml-signature.ts'
+import { stampedBytes } from './xml-signature.ts'
 
 /** What a signature says, once looked at. */
 export interface Verdict {
@@ -20,9 +21,19 @@ export interface Verdict {
   readonly inTime: boolean
   /** What the time stamp says; null: there is none. */
   readonly stamped: Date | null
+  /** Whether the stamping service leads to a root that was given; null: there is no stamp, or no root was given. */
+  readonly stampTrusted: boolean | null
 }
 
-const NONE: Verdict = { state: 'none', signer: '', issuer: '', trusted: null, inTime: false, stamped: null }
+const NONE: Verdict = {
+  state: 'none',
+  signer: '',
+  issuer: '',
+  trusted: null,
+  inTime: false,
+  stamped: null,
+  stampTrusted: null,
+}
 
 const covers = ({ notBefore, notAfter }: pkijs.Certificate, at: Date) =>
   at >= notBefore.value && at <= notAfter.value
@@ -49,22 +60,62 @@ async function leadsTo(
   return (await engine.verify()).result
 }
 
+/** A time stamp that holds: its own signature, and over the bytes it has to be over. */
+export interface HeldStamp {
+  readonly time: Date
+  readonly trusted: boolean | null
+}
+
+/**
+ * Looks at a time stamp: whether its own signature holds, whether it is over these bytes, and whose it is. null: it does not
+ * hold, or is none.
+ *
+ * Source: RFC 3161, 2.4.2.
+ */
+export async function verifyStamp(
+  token: Uint8Array,
+  over: Uint8Array,
+  roots: readonly pkijs.Certificate[],
+): Promise<HeldStamp | null> {
+  try {
+    const { time } = readStamp(token)
+    const signed = new pkijs.SignedData({ schema: pkijs.ContentInfo.fromBER(bufferOf(token)).content })
+    // Octets in pieces, as some services send them, are put together: the library looks at whole ones only.
+    const { encapContentInfo } = signed
+    encapContentInfo.eContent = new asn1js.OctetString({ valueHex: encapContentInfo.eContent!.getValue() })
+    if (!(await signed.verify({ signer: 0, data: bufferOf(over), checkChain: false }))) return null
+    const certificates = (signed.certificates ?? []).filter((c) => c instanceof pkijs.Certificate)
+    const sid = signed.signerInfos[0]!.sid as pkijs.IssuerAndSerialNumber
+    const own = certificates.find((c) => c.serialNumber.isEqual(sid.serialNumber))
+    return own ? { time, trusted: await leadsTo(roots, own, certificates, time) } : null
+  } catch {
+    return null
+  }
+}
+
+/** A stamp as it was found: one that holds, one that does not, or none. */
+type FoundStamp = HeldStamp | null | 'none'
+
 async function verdictOf(
   intact: boolean,
   certificate: pkijs.Certificate,
   others: readonly pkijs.Certificate[],
   roots: readonly pkijs.Certificate[],
-  stamped: Date | null,
+  stamp: FoundStamp,
   nowUtcUs: number,
 ): Promise<Verdict> {
-  const at = stamped ?? new Date(Math.floor(nowUtcUs / 1000))
+  const held = stamp === 'none' ? null : stamp
+  // A stamp of a service that nobody knows says nothing about when it was.
+  const at = held && held.trusted !== false ? held.time : new Date(Math.floor(nowUtcUs / 1000))
+  const stamped = held?.time ?? null
   return {
-    state: intact ? 'intact' : 'broken',
+    state: intact && stamp !== null ? 'intact' : 'broken',
     signer: nameOf(certificate.subject),
     issuer: nameOf(certificate.issuer),
     trusted: await leadsTo(roots, certificate, others, at),
     inTime: covers(certificate, at),
     stamped,
+    stampTrusted: held?.trusted ?? null,
   }
 }
 
@@ -86,8 +137,14 @@ export async function verifyCms(
       .verify({ signer: 0, data: bufferOf(data), checkChain: false })
       .catch(() => false)
     const token = signed.signerInfos[0]!.unsignedAttrs?.attributes.find((a) => a.type === OID.timeStampToken)
-    const stamped = token ? readStamp(new Uint8Array(token.values[0].toBER(false))).time : null
-    return await verdictOf(intact, own, certificates, roots, stamped, nowUtcUs)
+    const stamp: FoundStamp = token
+      ? await verifyStamp(
+          new Uint8Array(token.values[0].toBER(false)),
+          new Uint8Array(signed.signerInfos[0]!.signature.valueBlock.valueHexView),
+          roots,
+        )
+      : 'none'
+    return await verdictOf(intact, own, certificates, roots, stamp, nowUtcUs)
   } catch {
     return { ...NONE, state: 'broken' }
   }
@@ -142,16 +199,26 @@ export async function verifyXml(
       'http://uri.etsi.org/01903/v1.3.2#',
       'EncapsulatedTimeStamp',
     )[0]
-    const stamped = token ? readStamp(Buffer.from(token.textContent!, 'base64')).time : null
+    const over = stampedBytes(document)
+    const stamp: FoundStamp =
+      token && over ? await verifyStamp(Buffer.from(token.textContent!, 'base64'), over, roots) : 'none'
     const atRoot = signature.parentNode === document.documentElement
-    return await verdictOf(valid && overAll && atRoot, certificate, [], roots, stamped, nowUtcUs)
+    return await verdictOf(valid && overAll && atRoot, certificate, [], roots, stamp, nowUtcUs)
   } catch {
     return { ...NONE, state: 'broken' }
   }
 }
 
 /** The verdict in a sentence. */
-export function verdictWords({ state, signer, issuer, trusted, inTime, stamped }: Verdict): string {
+export function verdictWords({
+  state,
+  signer,
+  issuer,
+  trusted,
+  inTime,
+  stamped,
+  stampTrusted,
+}: Verdict): string {
   if (state === 'none') return 'It bears no signature.'
   if (state === 'broken')
     return `Its signature${signer ? ` by ${signer}` : ''} does not hold: the file was changed after it was signed, or damaged.`
@@ -162,6 +229,7 @@ export function verdictWords({ state, signer, issuer, trusted, inTime, stamped }
       : trusted
         ? 'which leads to a root known here'
         : 'which leads to no root known here'
-  const time = stamped ? `, stamped ${stamped.toISOString().slice(0, 16)}Z` : ''
+  const service = stampTrusted === false ? ' by a service that leads to no root known here' : ''
+  const time = stamped ? `, stamped ${stamped.toISOString().slice(0, 16)}Z${service}` : ''
   return `${whose}, ${trust}${time}. It is as it was signed.${inTime ? '' : ' The certificate was not valid at that time.'}`
 }

@@ -48,15 +48,25 @@ export async function signXml(
   return `${write(document)}\n`
 }
 
-/** A time stamp over the signature's value, among the properties that are not signed. */
-async function addStamp(document: Document, stamp: Stamp): Promise<void> {
+const EXCLUSIVE = 'http://www.w3.org/2001/10/xml-exc-c14n#'
+
+/** What a time stamp over a document's signature is over; null where its canonical form is another than ours. */
+export function stampedBytes(document: Document): Uint8Array | null {
+  const stamp = document.getElementsByTagNameNS(XADES, 'SignatureTimeStamp')[0]
+  const method = stamp?.getElementsByTagNameNS(DS, 'CanonicalizationMethod')[0]
+  if (stamp && method?.getAttribute('Algorithm') !== EXCLUSIVE) return null
   const value = document.getElementsByTagNameNS(DS, 'SignatureValue')[0]!
   // Exclusive canonical form of this element: its own name space and its text.
   const attributes = value.getAttribute('Id') ? ` Id="${value.getAttribute('Id')}"` : ''
   const prefix = value.prefix ? `${value.prefix}:` : ''
   const space = value.prefix ? `xmlns:${value.prefix}` : 'xmlns'
   const canonical = `<${prefix}SignatureValue ${space}="${DS}"${attributes}>${value.textContent}</${prefix}SignatureValue>`
-  const token = await stamp(new TextEncoder().encode(canonical))
+  return new TextEncoder().encode(canonical)
+}
+
+/** A time stamp over the signature's value, among the properties that are not signed. */
+async function addStamp(document: Document, stamp: Stamp): Promise<void> {
+  const token = await stamp(stampedBytes(document)!)
   if (!token) return
   const qualifying = document.getElementsByTagNameNS(XADES, 'QualifyingProperties')[0]!
   const xadesPrefix = qualifying.prefix ? `${qualifying.prefix}:` : ''
@@ -69,7 +79,7 @@ async function addStamp(document: Document, stamp: Stamp): Promise<void> {
   const ofSignature = element('UnsignedSignatureProperties', unsigned)
   const one = element('SignatureTimeStamp', ofSignature)
   const method = document.createElementNS(DS, 'ds:CanonicalizationMethod')
-  method.setAttribute('Algorithm', 'http://www.w3.org/2001/10/xml-exc-c14n#')
+  method.setAttribute('Algorithm', EXCLUSIVE)
   one.appendChild(method)
   element('EncapsulatedTimeStamp', one).textContent = base64(token)
 }

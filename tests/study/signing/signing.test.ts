@@ -264,6 +264,20 @@ describe('askStamp', () => {
     expect(run('openssl', 'ts', '-verify', '-data', at('t'), ...told).said).toMatch(/Verification: OK/)
   })
 
+  it('is not taken from one signature for another, nor from a service that nobody knows', async () => {
+    const roots = readRoots(authority.rootPem)
+    const other = await trialStamp(authority.stamper, new TextEncoder().encode('another'), NOW)
+    const moved = await signXml(xml, key, NOW, async () => other)
+    expect((await verifyXml(moved, roots, NOW)).state).toBe('broken')
+    const cms = await signCms(new TextEncoder().encode('d'), key, { utcUs: NOW, stamp: async () => other })
+    expect((await verifyCms(cms, new TextEncoder().encode('d'), roots, NOW)).state).toBe('broken')
+    const stranger = await makeTrialAuthority('Nobody', 'Elsewhere', NOW)
+    const foreign = await signXml(xml, key, NOW, (data) => trialStamp(stranger.stamper, data, NOW - 1e6))
+    const verdict = await verifyXml(foreign, roots, NOW)
+    expect(verdict).toMatchObject({ state: 'intact', trusted: true, stampTrusted: false })
+    expect(verdictWords(verdict)).toMatch(/by a service that leads to no root known here/)
+  })
+
   it('says what to do where nobody answers, where something else answers, and where a stamp is from the future', async () => {
     const data = new TextEncoder().encode('x')
     await expect(askStamp('http://127.0.0.1:9/', data, NOW)).rejects.toMatchObject({

@@ -5,12 +5,14 @@ import type { Clock, Disposable } from '../app/base/clock.ts'
 import type { InstrumentRole } from '../app/instruments/faces.ts'
 import type { Bench, LinkSpec } from '../app/records/bench.ts'
 import type { Register } from '../app/records/register.ts'
+import { type BusPorts, type LabBus, LabBuses } from './buses/lab-buses.ts'
 import { applyFault, checkPossible, type OrderedFault } from './faults/apply.ts'
 import { FaultDesk } from './faults/desk.ts'
 import { FaultError, FaultOrder, type FaultRecord } from './faults/order.ts'
 import type { FaultScript } from './faults/script.ts'
 import { buildInstrument } from './instruments/build.ts'
 import type { LabInstrument } from './instruments/instrument.ts'
+import { InstrumentPort } from './instruments/port.ts'
 import { SERIAL_LINES } from './instruments/serial-lines.ts'
 import { SerialPair } from './instruments/serial-pair.ts'
 import { readyBench } from './paperwork/bench.ts'
@@ -31,8 +33,12 @@ export interface LabOptions {
   host?: '127.0.0.1'
   /** TCP port by instrument id; any free one for those left out. */
   ports?: Readonly<Record<string, number>>
-  /** Also answer on pseudo-terminals; the endpoints and the bench then name those. */
-  serial?: boolean
+  /**
+   * What the instruments are reached by, all of them or by id; 'tcp' when left out. 'serial': they answer on
+   * pseudo-terminals. One that has no place on a bus stays on its own TCP port.
+   */
+  bus?: LabBus | Readonly<Record<string, LabBus>>
+  busPorts?: BusPorts
   faults?: FaultScript
 }
 
@@ -105,10 +111,13 @@ export async function startLab(options: LabOptions): Promise<Lab> {
   const circuit = new Circuit(room)
   const faultLog: FaultRecord[] = []
   const instruments = new Map<string, LabInstrument>()
+  const buses = new LabBuses(host, clock, options.busPorts ?? {})
+  const { bus = 'tcp' } = options
+  const busOf = (id: string): LabBus => (typeof bus === 'string' ? bus : (bus[id] ?? 'tcp'))
   for (const design of scenario.instruments) {
     const desk = new FaultDesk(clock, randomStream(seed, `faults ${design.id}`), faultLog)
-    const port = options.ports?.[design.id] ?? 0
-    instruments.set(design.id, buildInstrument(design, { seed, clock, circuit, host, port, desk }))
+    const port = buses.portOf(design, busOf(design.id), options.ports?.[design.id] ?? 0, desk)
+    instruments.set(design.id, buildInstrument(design, { seed, clock, circuit, port, desk }))
   }
 
   const links = new Map<string, LinkSpec>()
@@ -120,19 +129,23 @@ export async function startLab(options: LabOptions): Promise<Lab> {
     for (const end of closing.splice(0).reverse()) await end()
   }
   try {
+    closing.push(() => buses.close())
+    await buses.open()
     for (const instrument of instruments.values()) {
       await instrument.port.open()
       closing.push(() => instrument.close())
       instrument.powerOn()
-      links.set(instrument.id, { kind: 'tcp', host, port: instrument.port.number })
+      links.set(instrument.id, buses.linkOf(instrument.id))
     }
-    if (options.serial) {
+    const onCables = scenario.instruments.filter(({ id }) => busOf(id) === 'serial')
+    if (onCables.length > 0) {
       const folder = mkdtempSync(join(tmpdir(), 'stillpoint-lab-'))
       closing.unshift(async () => rmSync(folder, { recursive: true, force: true }))
-      for (const design of scenario.instruments) {
-        const path = join(folder, design.id)
-        await instruments.get(design.id)!.port.attach(new SerialPair(path))
-        links.set(design.id, { kind: 'serial', path, ...SERIAL_LINES[design.kind] })
+      for (const { id, kind } of onCables) {
+        const path = join(folder, id)
+        const { port } = instruments.get(id)!
+        if (port instanceof InstrumentPort) await port.attach(new SerialPair(path))
+        links.set(id, { kind: 'serial', path, ...SERIAL_LINES[kind] })
       }
     }
   } catch (error) {

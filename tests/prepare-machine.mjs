@@ -14,7 +14,19 @@ const PEERS = [
   { program: 'mosquitto', package: 'mosquitto' },
   { program: 'pg_createcluster', package: 'postgresql' },
   { program: 'sqlite3', package: 'sqlite3' },
+  { program: 'lxi', package: 'lxi-tools' },
+  { module: 'pyvisa_py', package: 'python3-pyvisa-py' },
+  { module: 'serial', package: 'python3-serial' },
+  { module: 'pymodbus', package: 'python3-pymodbus' },
 ]
+
+/** Debian's own Python, into which its packages install. */
+const PYTHON = '/usr/bin/python3'
+
+function isThere({ program, module }) {
+  if (program !== undefined) return onPath(program) !== undefined
+  return spawnSync(PYTHON, ['-c', `import ${module}`], { stdio: 'ignore' }).status === 0
+}
 
 const BROWSERS = ['chromium', 'chromium-browser', 'google-chrome', 'google-chrome-stable']
 
@@ -54,7 +66,7 @@ function run(program, ...args) {
 /** Returns the environment that the tests run in. */
 export function prepareMachine() {
   const debianRoot = process.getuid?.() === 0 && onPath('apt-get') !== undefined
-  const missing = PEERS.filter((peer) => !onPath(peer.program)).map((peer) => peer.package)
+  const missing = PEERS.filter((peer) => !isThere(peer)).map((peer) => peer.package)
   if (!findBrowser() && debianRoot) missing.unshift('chromium')
   if (missing.length > 0 && debianRoot) {
     console.log(`Installing ${missing.join(', ')} from Debian.`)

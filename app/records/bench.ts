@@ -15,6 +15,24 @@ export const LinkSpec = z.discriminatedUnion('kind', [
     parity: z.enum(['none', 'even', 'odd']).optional(),
     stopBits: z.union([z.literal(1), z.literal(2)]).optional(),
   }),
+  z.strictObject({
+    kind: z.literal('hislip'),
+    host: z.string().min(1),
+    port: z.int().min(1).max(65535),
+    /** Sub-address: hislip0, hislip1 ... */
+    device: z.string().min(1).max(40),
+    /** Leaves the instrument open to other programs; absent: it is locked for this station. */
+    shared: z.literal(true).optional(),
+  }),
+  z.strictObject({
+    kind: z.literal('vxi-11'),
+    host: z.string().min(1),
+    /** inst0 of an instrument; gpib0,5 of one behind a gateway. */
+    device: z.string().min(1).max(40),
+    /** Port of the port mapper, where it is not 111. */
+    portmapper: z.int().min(1).max(65535).optional(),
+    shared: z.literal(true).optional(),
+  }),
 ])
 export type LinkSpec = z.output<typeof LinkSpec>
 

@@ -271,7 +271,7 @@ export class Conversation implements FrameListener {
     this.#firstUs = NEVER
     if (request.soonestMs !== undefined) this.#sentUs = this.#clock.now().monoUs
     this.#arm(request.firstByteMs)
-    this.#wire.write(request.bytes)
+    this.#wire.write(request.bytes, request.firstByteMs + this.#pace.lateMs)
   }
 
   #onReply(text: string, token: boolean): void {

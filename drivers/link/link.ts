@@ -10,8 +10,9 @@ import { backoffMs } from './backoff.ts'
 import { Conversation } from './conversation.ts'
 import type { Pace } from './exchange.ts'
 import type { Framing } from './framer.ts'
+import { ServiceRequests } from './service-requests.ts'
 import { Traffic } from './traffic.ts'
-import { type Connect, type Wire, WireFault } from './wire.ts'
+import { type Cleared, type Connect, type Wire, WireFault } from './wire.ts'
 
 export interface LinkOptions {
   /** The instrument's name on the bench, for sentences. */
@@ -63,10 +64,12 @@ export class Link {
   #idleTimer: Disposable | undefined
   #ended: () => void = () => {}
   #endedOf: Conversation | undefined
+  readonly #requests: ServiceRequests
 
   constructor(options: LinkOptions) {
     this.#options = options
     this.#clock = options.clock
+    this.#requests = new ServiceRequests(this.#clock, this.traffic)
     this.#status = {
       state: 'closed',
       words: 'not opened yet',
@@ -203,12 +206,23 @@ export class Link {
 
   async #clear(talk: Conversation): Promise<boolean> {
     const { pace, quietMs, recover } = this.#options
+    const cleared = await this.#clearDevice()
+    if (cleared === 'failed') return false
     // What was asked before may still be answered: wait as long as that may take, then for silence.
-    if (!(await talk.drain(Math.max(quietMs, pace.gapMs), pace.lateMs + 20 * quietMs))) return false
+    const longestMs = (cleared === 'done' ? 0 : pace.lateMs) + 20 * quietMs
+    if (!(await talk.drain(Math.max(quietMs, pace.gapMs), longestMs))) return false
     if (!(await recover(talk))) return false
     if (!(await talk.drain(quietMs, 4 * quietMs))) return false
     talk.trust()
     return true
+  }
+
+  /** Device clear, where the wire has one: after it nothing that was asked before is answered any more. */
+  async #clearDevice(): Promise<Cleared> {
+    const wire = this.#wire
+    if (wire?.clear === undefined) return 'unsupported'
+    this.traffic.tell('note', 'device clear', this.#clock.now())
+    return wire.clear()
   }
 
   async #attemptOnce(state: LinkState): Promise<Identity> {
@@ -238,6 +252,8 @@ export class Link {
     const wire: Wire = await connect(
       {
         data: (chunk) => talk?.push(chunk),
+        note: (words) => this.traffic.tell('note', words, clock.now()),
+        serviceRequest: (status) => this.#requests.hear(status),
         closed: (fault) => {
           early = fault
           if (talk === undefined) return
@@ -254,7 +270,10 @@ export class Link {
     if (this.#options.onDoubt) talk.hearDoubt(this.#options.onDoubt)
     this.#talk = talk
     this.traffic.tell('note', 'connected', clock.now())
-    // Whatever an earlier conversation left in the instrument comes out before anything is asked.
+    // Whatever an earlier conversation left in the instrument comes out, or is cleared away, before anything is asked.
+    if ((await this.#clearDevice()) === 'failed') {
+      throw early ?? this.#error('silent', 'connected, but the device clear is not acknowledged')
+    }
     await talk.drain(quietMs, 40 * quietMs)
     if (early !== undefined) throw early
     talk.trust()

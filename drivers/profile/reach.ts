@@ -1,8 +1,12 @@
 import type { Clock } from '../../app/base/clock.ts'
+import { PORTMAP } from '../../app/buses/portmap.ts'
+import { InstrumentError } from '../../app/instruments/faces.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
 import type { Framing } from '../link/framer.ts'
-import { serialConnect } from '../link/serial.ts'
+import { hislipConnect } from '../link/hislip.ts'
+import { type SerialAddress, serialConnect } from '../link/serial.ts'
 import { tcpConnect } from '../link/tcp.ts'
+import { vxi11Connect } from '../link/vxi11.ts'
 import type { Connect } from '../link/wire.ts'
 import type { Profile } from './schema.ts'
 
@@ -10,28 +14,55 @@ const CONNECT_MS = 5000
 
 /** How the instrument is reached: the bench's link over the profile's defaults. */
 export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock): Connect {
-  const { link } = spec
-  if (link.kind === 'tcp') {
-    return tcpConnect({ host: link.host, port: link.port, connectMs: CONNECT_MS, owner: spec.name }, clock)
+  const { link, name: owner } = spec
+  switch (link.kind) {
+    case 'tcp':
+      return tcpConnect({ host: link.host, port: link.port, connectMs: CONNECT_MS, owner }, clock)
+    case 'serial':
+      return serialConnect(serialAddress(link, profile, owner), clock)
+    case 'hislip':
+      return hislipConnect({ ...busAddress(spec, profile), ...link, shared: link.shared === true }, clock)
+    case 'vxi-11': {
+      const { portmapper = PORTMAP.port, shared = false } = link
+      const interrupts = profile.link.serviceRequests
+      return vxi11Connect({ ...busAddress(spec, profile), ...link, portmapper, shared, interrupts }, clock)
+    }
   }
+}
+
+/** What buses with messages have in common. An instrument that only talks is not asked, so it has no place on them. */
+function busAddress(spec: BenchInstrument, profile: Profile) {
+  const { receive } = profile.framing
+  if (profile.identity.ask === undefined || typeof receive !== 'string') {
+    throw new InstrumentError(
+      'refused',
+      spec.name,
+      'This instrument does not speak in messages that are asked for: reach it through a serial port or a network socket.',
+    )
+  }
+  return { terminator: receive, connectMs: CONNECT_MS, owner: spec.name }
+}
+
+function serialAddress(
+  link: Extract<BenchInstrument['link'], { kind: 'serial' }>,
+  profile: Profile,
+  owner: string,
+): SerialAddress {
   const { serial } = profile.link
-  return serialConnect(
-    {
-      path: link.path,
-      usbSerial: link.usbSerial,
-      baud: link.baud ?? serial.baud,
-      dataBits: link.dataBits ?? serial.dataBits,
-      parity: link.parity ?? serial.parity,
-      stopBits: link.stopBits ?? serial.stopBits,
-      flow: serial.flow,
-      dtr: serial.dtr,
-      rts: serial.rts,
-      afterOpenMs: serial.afterOpenMs,
-      openMs: CONNECT_MS,
-      owner: spec.name,
-    },
-    clock,
-  )
+  return {
+    path: link.path,
+    usbSerial: link.usbSerial,
+    baud: link.baud ?? serial.baud,
+    dataBits: link.dataBits ?? serial.dataBits,
+    parity: link.parity ?? serial.parity,
+    stopBits: link.stopBits ?? serial.stopBits,
+    flow: serial.flow,
+    dtr: serial.dtr,
+    rts: serial.rts,
+    afterOpenMs: serial.afterOpenMs,
+    openMs: CONNECT_MS,
+    owner,
+  }
 }
 
 /** The framer's settings from the profile's. */

@@ -39,6 +39,8 @@ const LinkDefaults = z.strictObject({
   tcp: z.strictObject({ port: z.int().min(1).max(65535) }).optional(),
   /** The instrument is asked something after this long without an exchange; absent: never. */
   idleS: z.number().positive().optional(),
+  /** Over VXI-11 it is given a channel on which it asks for service; HiSLIP always has one. */
+  serviceRequests: z.boolean().default(false),
 })
 
 const FramingRules = z.strictObject({

@@ -22,6 +22,8 @@ export async function askIdentity(host: string, port: number, clock: Clock): Pro
       else if (heard.length > LONGEST_REPLY) told(undefined)
     },
     closed: () => told(undefined),
+    note: () => undefined,
+    serviceRequest: () => undefined,
   }
   try {
     const wire = await tcpConnect(

@@ -1,9 +1,9 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { Settings } from '../../app/contract/settings.ts'
 import { Plan } from '../../app/records/plan.ts'
-import { type Lab, startLab } from '../../simulator/lab.ts'
+import { type Lab, type LabOptions, startLab } from '../../simulator/lab.ts'
 import { SCENARIOS } from '../../simulator/scenarios/index.ts'
-import type { Scenario, ScenarioName } from '../../simulator/scenarios/scenario.ts'
+import type { ScenarioName } from '../../simulator/scenarios/scenario.ts'
 import type { StationStore } from '../store/station-store.ts'
 
 /** The invented laboratory in whose name the lab in a box works. */
@@ -40,7 +40,7 @@ function isKnown(store: StationStore, id: string, seed: number): boolean {
 export async function placeLab(
   store: StationStore,
   clock: Clock,
-  options: { seed: number; scenario?: ScenarioName | Scenario; serial?: boolean },
+  options: Pick<LabOptions, 'seed' | 'scenario' | 'bus'>,
 ): Promise<Lab> {
   const lab = await startLab({ clock, ...options })
   const why = `${LAB}, seed ${options.seed}`

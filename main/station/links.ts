@@ -2,6 +2,7 @@ import type { Disposable } from '../../app/base/clock.ts'
 import type { LinkView } from '../../app/contract/views.ts'
 import { type AnyInstrument, InstrumentError } from '../../app/instruments/faces.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
+import { linkWords } from '../../app/records/link-words.ts'
 import { TrafficLog } from './traffic-log.ts'
 
 /** Opens what a bench lists and keeps it open; links mend themselves. */
@@ -78,7 +79,7 @@ export class Links {
         profile: spec.profile,
         state: instrument?.status.state ?? 'closed',
         words: this.#unusable.get(spec.id)?.words ?? instrument?.status.words ?? 'not connected',
-        address: link.kind === 'tcp' ? `${link.host}:${link.port}` : link.path,
+        address: linkWords(link),
         identity: instrument?.identity?.raw ?? null,
         exchanges: instrument?.status.exchanges ?? 0,
         faults: instrument?.status.faults ?? 0,

@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import type { ProfileRow } from '../../app/contract/studies.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
+import { linkWords } from '../../app/records/link-words.ts'
 import type { InstrumentRecord } from '../../app/records/register.ts'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -30,7 +31,7 @@ export function FindNow({ bench, profiles, records, onAdd, onClose }: Props) {
       portsProblem={wanted ? undefined : 'Ports such as 5025, 5301-5308; at most 32.'}
       searching={searching}
       found={found?.map(({ link, identity, profile }) => ({
-        where: link.kind === 'tcp' ? `${link.host}:${link.port}` : link.path,
+        where: linkWords(link),
         identity,
         known: profile !== null,
       }))}

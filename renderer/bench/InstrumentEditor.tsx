@@ -1,11 +1,11 @@
 import type { ProfileRow } from '../../app/contract/studies.ts'
 import type { BenchInstrument, LinkSpec } from '../../app/records/bench.ts'
+import { linkWords } from '../../app/records/link-words.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice, type Finder } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
-import { NumberField } from '../parts/NumberField.tsx'
-import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
+import { LinkFields } from './LinkFields.tsx'
 
 export interface PortRow {
   path: string
@@ -87,53 +87,14 @@ export function InstrumentEditor(props: Props) {
       <p className="field-about">
         Profiles of your own go into {props.profileFolder}; a file that changes there is read again by itself.
       </p>
-      <OneOf
-        label="Link"
-        value={link.kind}
-        options={[
-          { id: 'tcp', name: 'Network' },
-          { id: 'serial', name: 'Serial port' },
-        ]}
-        onChange={(kind) =>
-          onChange({
-            link:
-              kind === 'tcp'
-                ? { kind: 'tcp', host: '127.0.0.1', port: 5025 }
-                : { kind: 'serial', path: ports?.[0]?.path ?? 'ttyUSB0' },
-          })
-        }
+      <LinkFields
+        link={link}
+        working={working !== undefined}
+        firstPort={ports?.[0]?.path}
+        onChange={(link) => onChange({ link })}
+        onPorts={props.onPorts}
+        onHosts={props.onHosts}
       />
-      {link.kind === 'tcp' ? (
-        <div className="row row-end">
-          <Field label="Host" value={link.host} onChange={(host) => onChange({ link: { ...link, host } })} />
-          <NumberField
-            label="Port"
-            value={link.port}
-            onChange={(port) => port && onChange({ link: { ...link, port: Math.round(port) } })}
-          />
-          <Button onPress={props.onHosts} disabled={working !== undefined}>
-            Search this host
-          </Button>
-        </div>
-      ) : (
-        <div className="row row-end">
-          <Field label="Port" value={link.path} onChange={(path) => onChange({ link: { ...link, path } })} />
-          <Choice
-            label="Baud"
-            value={String(link.baud ?? 'profile')}
-            options={['profile', '1200', '2400', '4800', '9600', '19200', '38400', '57600', '115200'].map(
-              (b) => ({ id: b, name: b === 'profile' ? 'As the profile says' : b }),
-            )}
-            onChange={(b) => {
-              const { baud: _old, ...rest } = link
-              onChange({ link: b === 'profile' ? rest : { ...rest, baud: Number(b) } })
-            }}
-          />
-          <Button onPress={props.onPorts} disabled={working !== undefined}>
-            Find serial ports
-          </Button>
-        </div>
-      )}
       {link.kind === 'serial' && ports && (
         <ul className="found" aria-label="Serial ports">
           {ports.length === 0 && <li>No serial port was found. Plug the adapter in and look again.</li>}
@@ -172,7 +133,7 @@ export function InstrumentEditor(props: Props) {
               >
                 Take this one
               </Button>
-              <span>{`${host.link.kind === 'tcp' ? `${host.link.host}:${host.link.port}` : host.link.path}: ${host.identity}`}</span>
+              <span>{`${linkWords(host.link)}: ${host.identity}`}</span>
             </li>
           ))}
         </ul>

@@ -1,5 +1,6 @@
 import type { ProfileRow } from '../../app/contract/studies.ts'
 import type { BenchInstrument, LinkSpec } from '../../app/records/bench.ts'
+import { linkWords } from '../../app/records/link-words.ts'
 import type { InstrumentRecord } from '../../app/records/register.ts'
 import { freeId } from './bench.model.ts'
 
@@ -74,7 +75,4 @@ export function toAdd(
   return added
 }
 
-const sameLink = (a: LinkSpec, b: LinkSpec): boolean =>
-  a.kind === 'tcp' && b.kind === 'tcp'
-    ? a.host === b.host && a.port === b.port
-    : a.kind === 'serial' && b.kind === 'serial' && a.path === b.path
+const sameLink = (a: LinkSpec, b: LinkSpec): boolean => a.kind === b.kind && linkWords(a) === linkWords(b)

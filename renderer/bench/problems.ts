@@ -1,4 +1,5 @@
 import { Bench, type Channel } from '../../app/records/bench.ts'
+import { linkWords } from '../../app/records/link-words.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { issueWords } from '../text/issues.ts'
 import { channelsToFollow } from './bench.model.ts'
@@ -32,9 +33,9 @@ function instrumentProblems(bench: Bench, problems: Record<string, string>): voi
   const addresses = new Map<string, string>()
   for (const i of bench.instruments) {
     const key = `instrument/${i.id}`
-    const address = i.link.kind === 'tcp' ? `${i.link.host}:${i.link.port}` : i.link.path
+    const address = linkWords(i.link)
     const other = addresses.get(address)
-    if (i.link.kind === 'tcp' && i.link.host.trim() === '')
+    if ('host' in i.link && i.link.host.trim() === '')
       problems[key] = 'A host is needed: a name or an address such as 192.168.1.20.'
     else if (i.link.kind === 'serial' && i.link.path.trim() === '')
       problems[key] = 'A port is needed. Find serial ports lists those of this computer.'

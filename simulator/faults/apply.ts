@@ -2,7 +2,14 @@ import type { LabInstrument } from '../instruments/instrument.ts'
 import type { Bath } from '../physics/bath.ts'
 import type { Switch } from '../physics/circuit.ts'
 import type { Room } from '../physics/room.ts'
-import { FaultError, type FaultKind, type FaultOrder, type FaultRecord } from './order.ts'
+import {
+  BUS_FAULTS,
+  FaultError,
+  type FaultKind,
+  type FaultOrder,
+  type FaultRecord,
+  PACKET_FAULTS,
+} from './order.ts'
 
 /** How long a port stays away or the power stays off when an order does not say, s. */
 const AWAY_S = 5
@@ -32,6 +39,10 @@ export function checkPossible({ kind }: FaultOrder, { instrument, bath, contacts
   if (kind === 'error-in-queue' && !instrument.hasErrorQueue) {
     throw new FaultError('not-possible', `${instrument.id} has no error queue`)
   }
+  const ofBus = PACKET_FAULTS.includes(kind) || BUS_FAULTS.includes(kind)
+  if (ofBus && !instrument.port.bus?.faults.includes(kind)) {
+    throw new FaultError('not-possible', `${instrument.id} is not on a bus that can do this: ${kind}`)
+  }
   if (BATH_FAULTS.includes(kind) && !bath) {
     throw new FaultError('not-possible', `${instrument.id} controls no bath: ${kind} needs one`)
   }
@@ -59,6 +70,21 @@ export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault
       done.end()
       return done
     }
+    case 'link-drop': {
+      instrument.port.bus?.dropLink()
+      const done = begin(order)
+      done.end()
+      return done
+    }
+    case 'service-requests': {
+      for (let i = 0; i < order.count; i++) instrument.port.bus?.requestService(64)
+      const done = begin(order)
+      done.end()
+      return done
+    }
+    case 'locked-by-other':
+      instrument.port.bus?.lockByOther()
+      return begin(withEnd, () => instrument.port.bus?.unlockByOther())
     case 'port-vanish':
       void instrument.port.close()
       return begin(withEnd, () => void instrument.port.reopen())

@@ -1,6 +1,13 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { RandomStream } from '../physics/randomness.ts'
-import { type FaultKind, type FaultOrder, type FaultRecord, REPLY_FAULTS, VALUE_FAULTS } from './order.ts'
+import {
+  type FaultKind,
+  type FaultOrder,
+  type FaultRecord,
+  PACKET_FAULTS,
+  REPLY_FAULTS,
+  VALUE_FAULTS,
+} from './order.ts'
 
 export interface ActiveFault {
   readonly order: FaultOrder
@@ -52,7 +59,7 @@ export class FaultDesk {
       endedMonoUs: undefined,
       hits: [],
     }
-    const once = REPLY_FAULTS.includes(order.kind) || VALUE_FAULTS.includes(order.kind)
+    const once = [REPLY_FAULTS, PACKET_FAULTS, VALUE_FAULTS].some((kinds) => kinds.includes(order.kind))
     const left = order.times ?? (once && order.forS === undefined ? 1 : Number.POSITIVE_INFINITY)
     const fault: ActiveFault = { order, record, left, onEnd }
     this.#active.add(fault)
@@ -152,6 +159,31 @@ export class FaultDesk {
     const held = this.#held
     this.#held = ''
     return [{ afterMs, text: whole ?? (held + line + end).repeat(copies) }, ...repeats]
+  }
+
+  /**
+   * Sends the packet of a bus, or what the faults make of it. `wrong` is the same packet with another message id, where
+   * the bus has one.
+   */
+  sendPacket(packet: Uint8Array, wrong: () => Uint8Array, send: (bytes: Uint8Array) => void): void {
+    let bytes = packet
+    let copies = 1
+    let afterMs = 0
+    for (const fault of [...this.#active]) {
+      const { order } = fault
+      if (!PACKET_FAULTS.includes(order.kind)) continue
+      this.hit(fault, `${packet.length} bytes`)
+      if (order.kind === 'lost-packet') copies = 0
+      else if (order.kind === 'half-packet') bytes = bytes.slice(0, bytes.length >> 1)
+      else if (order.kind === 'doubled-packet') copies = 2
+      else if (order.kind === 'late-packet') afterMs += order.byS * 1000
+      else bytes = wrong()
+    }
+    for (let copy = 0; copy < copies; copy++) {
+      // On its way it is the network's: neither a device clear nor a power cut takes it back.
+      if (afterMs > 0) this.#clock.after(afterMs, () => send(bytes))
+      else send(bytes)
+    }
   }
 
   /** The unit the instrument writes behind a value: the given one, or under `unit-swap` another of its kind. */

@@ -44,6 +44,14 @@ export const FaultOrder = z.discriminatedUnion('kind', [
   order('connection-drop', common),
   order('port-vanish', common),
   order('power-cut', { ...common, link: z.enum(['kept', 'lost']).optional() }),
+  order('lost-packet', common),
+  order('half-packet', common),
+  order('doubled-packet', common),
+  order('late-packet', { ...common, byS: seconds }),
+  order('wrong-id', common),
+  order('link-drop', common),
+  order('locked-by-other', common),
+  order('service-requests', { ...common, count: z.int().positive().max(100_000) }),
   order('relay-stuck', common),
   order('runaway-heater', common),
   order('no-cooling', common),
@@ -69,6 +77,16 @@ export const REPLY_FAULTS: readonly FaultKind[] = [
   'decimal-comma',
   'flood',
 ]
+/** Faults of single packets of a bus. */
+export const PACKET_FAULTS: readonly FaultKind[] = [
+  'lost-packet',
+  'half-packet',
+  'doubled-packet',
+  'late-packet',
+  'wrong-id',
+]
+/** Faults of a bus that act at once. */
+export const BUS_FAULTS: readonly FaultKind[] = ['link-drop', 'locked-by-other', 'service-requests']
 /** Faults of measured values that hit once unless told otherwise. */
 export const VALUE_FAULTS: readonly FaultKind[] = ['over-range', 'not-a-number', 'unit-swap']
 

@@ -13,6 +13,7 @@ import { Dm7 } from './dm-7.ts'
 import { Es1 } from './es-1.ts'
 import { Fc1 } from './fc-1.ts'
 import type { LabInstrument } from './instrument.ts'
+import type { LabPort, PortEvents } from './port.ts'
 import { Rb3 } from './rb-3.ts'
 import { Rb8 } from './rb-8.ts'
 import { Tb1 } from './tb-1.ts'
@@ -22,8 +23,7 @@ export interface Surroundings {
   seed: number
   clock: Clock
   circuit: Circuit
-  host: string
-  port: number
+  port: (events: PortEvents) => LabPort
   desk: FaultDesk
 }
 

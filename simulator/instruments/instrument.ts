@@ -1,15 +1,15 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { InstrumentRole } from '../../app/instruments/faces.ts'
 import type { FaultDesk } from '../faults/desk.ts'
-import { InstrumentPort } from './port.ts'
+import type { LabPort, PortEvents } from './port.ts'
 
 export interface InstrumentParts {
   id: string
   serial: string
   clock: Clock
   desk: FaultDesk
-  host: string
-  port: number
+  /** Makes the port on which it answers. */
+  port: (events: PortEvents) => LabPort
 }
 
 /**
@@ -24,7 +24,7 @@ export abstract class LabInstrument {
   readonly id: string
   readonly serial: string
   readonly desk: FaultDesk
-  readonly port: InstrumentPort
+  readonly port: LabPort
   protected readonly clock: Clock
   #powered = false
   readonly #timers = new Set<Disposable>()
@@ -36,15 +36,24 @@ export abstract class LabInstrument {
     this.serial = parts.serial
     this.clock = parts.clock
     this.desk = parts.desk
-    this.port = new InstrumentPort(parts.host, parts.port, {
+    const abandon = () => {
+      for (const answer of [...this.#answers]) answer.dispose()
+      this.forget()
+    }
+    this.port = parts.port({
       onBytes: (bytes) => {
         if (this.#powered) this.receive(bytes.toString('latin1'))
       },
-      onGone: () => {
-        for (const answer of [...this.#answers]) answer.dispose()
-        this.forget()
-      },
+      onGone: abandon,
       isAnswerDue: () => this.isAnswerDue(),
+      onClear: abandon,
+      onTrigger: () => {
+        if (this.#powered) this.trigger()
+      },
+      onInterrupted: () => {
+        if (this.#powered) this.interrupted()
+      },
+      statusByte: (messageAvailable) => (this.#powered ? this.statusByte(messageAvailable) : 0),
     })
   }
 
@@ -76,6 +85,17 @@ export abstract class LabInstrument {
   readonly hasErrorQueue: boolean = false
 
   fail(_number: number, _text: string): void {}
+
+  /** What a serial poll reads: message available is bit 4 (IEEE 488.2, 11.2.1; number from memory). */
+  protected statusByte(messageAvailable: boolean): number {
+    return messageAvailable ? 16 : 0
+  }
+
+  /** Group execute trigger; nothing where the instrument has no trigger. */
+  protected trigger(): void {}
+
+  /** An answer was thrown away unread because another message came. */
+  protected interrupted(): void {}
 
   /** Whatever it does later it may do in order to answer. */
   protected isAnswerDue(): boolean {

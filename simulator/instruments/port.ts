@@ -1,7 +1,38 @@
-import { randomInt } from 'node:crypto'
 import { createServer, type Server, type Socket } from 'node:net'
 import { setTimeout as realSleep } from 'node:timers/promises'
+import type { FaultKind } from '../faults/order.ts'
+import { isTaken, listenAnywhere } from './any-port.ts'
 import type { SerialPair } from './serial-pair.ts'
+
+/** Where an instrument answers: a port of its own, or a place on a bus. */
+export interface LabPort {
+  /** Whether somebody is there to hear an answer. */
+  readonly connected: boolean
+  open(): Promise<void>
+  /** Opens again after it had vanished. */
+  reopen(): Promise<void>
+  close(): Promise<void>
+  /** Breaks the connection. */
+  drop(): void
+  write(text: string): void
+  /** Ends the connection of a client that has said its last and been given its last answer. */
+  finishIfDone(): void
+  /** What only a bus can do, or do wrong; absent on a plain line. */
+  readonly bus?: BusManners
+}
+
+/** What a bus has beyond a line. */
+export interface BusManners {
+  /** Asks for service with a status byte. */
+  requestService(status: number): void
+  /** Forgets the client's link without telling it, as a gateway that was restarted. */
+  dropLink(): void
+  /** Another program takes the lock, whoever held it, and gives it back. */
+  lockByOther(): void
+  unlockByOther(): void
+  /** What it can do wrong. */
+  readonly faults: readonly FaultKind[]
+}
 
 export interface PortEvents {
   onBytes(bytes: Buffer): void
@@ -9,10 +40,18 @@ export interface PortEvents {
   onGone(): void
   /** Whether something is still to be sent to the client. */
   isAnswerDue(): boolean
+  /** Device clear: what is in hand and what is to be said are void. */
+  onClear(): void
+  /** Group execute trigger. */
+  onTrigger(): void
+  /** A new message came before the answer to the last one was read: that answer was thrown away. */
+  onInterrupted(): void
+  /** The status byte of a serial poll. */
+  statusByte(messageAvailable: boolean): number
 }
 
-/** Where an instrument answers: one TCP port on loopback that serves one client at a time. */
-export class InstrumentPort {
+/** One TCP port on loopback that serves one client at a time: a plain line. */
+export class InstrumentPort implements LabPort {
   readonly #events: PortEvents
   readonly #host: string
   #server: Server | undefined
@@ -40,7 +79,7 @@ export class InstrumentPort {
   }
 
   async open(): Promise<void> {
-    if (this.#port === 0) this.#port = await this.#anyPort()
+    if (this.#port === 0) this.#port = await listenAnywhere((port) => this.#listen(port))
     else await this.#listen(this.#port)
     await this.#cable?.start(this.#host, this.#port)
   }
@@ -56,22 +95,6 @@ export class InstrumentPort {
         if (!isTaken(error)) throw error
         // The other holder lives in real time, so this wait does too.
         await realSleep(100)
-      }
-    }
-  }
-
-  /**
-   * A port outside the range from which the system hands out ports to clients: a client that knocks at a vanished port
-   * of that range can be given this very port and then talks to itself.
-   */
-  async #anyPort(): Promise<number> {
-    for (let tries = 0; ; tries += 1) {
-      const port = randomInt(20_000, 32_000)
-      try {
-        await this.#listen(port)
-        return port
-      } catch (error) {
-        if (!isTaken(error) || tries > 200) throw error
       }
     }
   }
@@ -133,8 +156,4 @@ export class InstrumentPort {
       this.#events.onGone()
     })
   }
-}
-
-function isTaken(error: unknown): boolean {
-  return error instanceof Error && 'code' in error && error.code === 'EADDRINUSE'
 }

@@ -2,7 +2,7 @@ import type { Clock } from '../../app/base/clock.ts'
 import type { AnyInstrument, Bath, Meter, Scanner, TrafficLine } from '../../app/instruments/faces.ts'
 import { loadProfiles, openInstrument } from '../../drivers/index.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
-import { type Lab, startLab } from '../../simulator/lab.ts'
+import { type Lab, type LabOptions, startLab } from '../../simulator/lab.ts'
 
 const profiles = await loadProfiles()
 
@@ -18,11 +18,15 @@ export interface LabBench {
   close(): Promise<void>
 }
 
-/** On a virtual clock and TCP; with a clock given, on that and on serial ports. */
-export async function openLab(seed = 1, steady?: Clock): Promise<LabBench> {
+/** On a virtual clock and TCP, or the bus that is named; with a clock given, on that and on serial ports. */
+export async function openLab(
+  seed = 1,
+  steady?: Clock,
+  bus: LabOptions['bus'] = steady === undefined ? 'tcp' : 'serial',
+): Promise<LabBench> {
   const virtual = steady === undefined ? new VirtualClock({ startUtcUs: 1_772_400_000_000_000 }) : undefined
   const clock = steady ?? virtual!
-  const lab = await startLab({ seed, clock, scenario: 'mixed', serial: steady !== undefined })
+  const lab = await startLab({ seed, clock, scenario: 'mixed', bus })
   const traffic = new Map<string, TrafficLine[]>()
   const instruments = new Map<string, AnyInstrument>()
   for (const spec of lab.bench.instruments) {

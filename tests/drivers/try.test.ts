@@ -139,6 +139,18 @@ describe('stillpoint profile check', () => {
 describe('parseLink', () => {
   it('reads both kinds of link', () => {
     expect(parseLink('tcp:127.0.0.1:5301')).toEqual({ kind: 'tcp', host: '127.0.0.1', port: 5301 })
+    expect(parseLink('hislip:127.0.0.1/hislip0')).toEqual({
+      kind: 'hislip',
+      host: '127.0.0.1',
+      port: 4880,
+      device: 'hislip0',
+    })
+    expect(parseLink('vxi-11:gateway:1111/gpib0,5')).toEqual({
+      kind: 'vxi-11',
+      host: 'gateway',
+      device: 'gpib0,5',
+      portmapper: 1111,
+    })
     expect(parseLink('tcp:[::1]:5301')).toEqual({ kind: 'tcp', host: '::1', port: 5301 })
     expect(parseLink('serial:/dev/ttyUSB0:2400')).toEqual({
       kind: 'serial',

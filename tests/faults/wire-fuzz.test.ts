@@ -77,7 +77,7 @@ function fuzzed(
   return (listener, signal) =>
     inner(
       {
-        closed: (fault) => listener.closed(fault),
+        ...listener,
         data: (chunk) => {
           const bytes = Buffer.from(chunk)
           said.push(bytes.toString('latin1'))

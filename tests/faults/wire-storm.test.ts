@@ -16,7 +16,7 @@ function cutting(inner: Connect, draw: () => number, cuts: { count: number }): C
     let cut = false
     const wire = await inner(
       {
-        closed: (fault) => listener.closed(fault),
+        ...listener,
         data: (chunk) => {
           if (cut) return
           if (draw() > 0.06) return listener.data(chunk)

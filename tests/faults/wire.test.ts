@@ -1,13 +1,19 @@
 import { afterEach, describe, expect, it } from 'vitest'
-import { InstrumentError, type Measured, type TrafficLine } from '../../app/instruments/faces.ts'
+import { InstrumentError } from '../../app/instruments/faces.ts'
 import { isExcluded, type Mark } from '../../app/records/mark.ts'
 import type { FaultOrder } from '../../simulator/faults/order.ts'
 import { type LabBench, openLab } from '../drivers/lab.ts'
+import { expectSent, type Order, readThrough } from './read-through.ts'
 
 let bench: LabBench
 afterEach(() => bench.close())
 
-type Order = Omit<FaultOrder, 'instrument'>
+/** The mixed lab over TCP. */
+const mixed = async (): Promise<LabBench> => {
+  bench = await openLab(7)
+  return bench
+}
+
 type Case = readonly [kind: FaultOrder['kind'], more: object, marks: readonly Mark[]]
 
 /** What a bridge that is asked three questions per reading shows of each fault. Several marks: any of them. */
@@ -31,40 +37,9 @@ const CASES: readonly Case[] = [
   ['power-cut', { forS: 4, link: 'lost' }, ['silent', 'power-cycled']],
 ]
 
-/** Readings one after another, a fault ordered before the fourth. */
-async function readThrough(
-  id: string,
-  order: Order,
-  count = 14,
-): Promise<{ readings: Measured[]; faultUs: number }> {
-  bench = await openLab(7)
-  const meter = bench.meter(id)
-  await meter.open()
-  const readings: Measured[] = []
-  let faultUs = 0
-  for (let i = 0; i < count; i++) {
-    if (i === 3) {
-      faultUs = bench.clock.now().monoUs
-      bench.lab.fault({ ...order, instrument: id } as FaultOrder)
-    }
-    readings.push(await meter.measure({ input: 2, currentMa: 1, average: 1 }))
-    await bench.clock.sleep(1000)
-  }
-  return { readings, faultUs }
-}
-
-/** Every value must stand in a line that was received before it was reported. */
-function expectSent(readings: readonly Measured[], traffic: readonly TrafficLine[]): void {
-  for (const { value, at } of readings) {
-    if (value === undefined) continue
-    const lines = traffic.filter((line) => line.direction === 'received' && line.at.monoUs <= at.monoUs)
-    expect(lines.some((line) => line.text.includes(value))).toBe(true)
-  }
-}
-
 describe.each(['bridge', 'old-bridge', 'meter'])('a fault on the wire of %s', (id) => {
   it.each(CASES)('%s %o is a mark at its time and nothing after it', async (kind, more, marks) => {
-    const { readings, faultUs } = await readThrough(id, { kind, ...more } as Order)
+    const { readings, faultUs } = await readThrough(await mixed(), id, { kind, ...more } as Order)
     expectSent(readings, bench.traffic.get(id)!)
     const marked = readings.filter((each) => each.marks.some((mark) => mark !== 'gap-before'))
     expect(marked.length).toBeGreaterThan(0)
@@ -85,7 +60,7 @@ describe.each(['bridge', 'old-bridge', 'meter'])('a fault on the wire of %s', (i
 
 describe('an error in the queue', () => {
   it('marks the reading and is told in words', async () => {
-    const { readings } = await readThrough('bridge', {
+    const { readings } = await readThrough(await mixed(), 'bridge', {
       kind: 'error-in-queue',
       number: -310,
       text: 'System error',
@@ -98,7 +73,7 @@ describe('an error in the queue', () => {
 
 describe('a power cut', () => {
   it('is found although the link stays up, and what was set is set again before the next reading counts', async () => {
-    const { readings } = await readThrough('bridge', { kind: 'power-cut', forS: 3 } as Order)
+    const { readings } = await readThrough(await mixed(), 'bridge', { kind: 'power-cut', forS: 3 } as Order)
     const back = readings.find((each) => each.marks.includes('power-cycled'))!
     expect(back.value).toBeDefined()
     const traffic = bench.traffic.get('bridge')!

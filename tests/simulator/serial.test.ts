@@ -35,7 +35,7 @@ async function until(holds: () => boolean): Promise<void> {
 
 describe.skipIf(!hasSocat)('startLab with serial cables (needs socat)', () => {
   it('answers on a terminal that goes with its port and comes back with it', async () => {
-    const lab = await startLab({ seed: 1, clock: new RealClock(), scenario: 'quiet', serial: true })
+    const lab = await startLab({ seed: 1, clock: new RealClock(), scenario: 'quiet', bus: 'serial' })
     try {
       const link = lab.endpoints[0]!.link
       if (link.kind !== 'serial') throw new Error('serial expected')
@@ -56,7 +56,7 @@ describe.skipIf(!hasSocat)('startLab with serial cables (needs socat)', () => {
   })
 
   it('joins the cable again after a dropped connection', async () => {
-    const lab = await startLab({ seed: 1, clock: new RealClock(), scenario: 'quiet', serial: true })
+    const lab = await startLab({ seed: 1, clock: new RealClock(), scenario: 'quiet', bus: 'serial' })
     try {
       const link = lab.endpoints[1]!.link
       if (link.kind !== 'serial') throw new Error('serial expected')

@@ -133,6 +133,12 @@ function labOrder(
       return stream.uniform() < 0.3
         ? { kind, atS, instrument: wired(), forS: long }
         : { kind, atS, instrument: wired(), times }
+    case 'late-packet':
+      return { kind, atS, instrument: wired(), byS: 0.1 + stream.uniform() * 8, times }
+    case 'service-requests':
+      return { kind, atS, instrument: wired(), count: 200 * times }
+    case 'locked-by-other':
+      return { kind, atS, instrument: wired(), forS: long }
     case 'repeat':
       return { kind, atS, instrument: wired(), times, byS: 0.05 + 0.5 * stream.uniform() }
     default:

@@ -3,7 +3,9 @@ import { tmpdir } from 'node:os'
 import { join, relative, resolve } from 'node:path'
 import { Presets, SingleBar } from 'cli-progress'
 import { Command, Option } from 'commander'
+import { linkWords } from '../../../app/records/link-words.ts'
 import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
+import { LAB_BUSES, type LabBus } from '../../../simulator/buses/lab-buses.ts'
 import { SCENARIOS } from '../../../simulator/scenarios/index.ts'
 import { SCENARIO_NAMES, type ScenarioName } from '../../../simulator/scenarios/scenario.ts'
 import { VirtualClock } from '../../station/clocks/virtual.ts'
@@ -30,6 +32,7 @@ interface DemoOptions {
   port: number
   once: boolean
   serial: boolean
+  bus: LabBus
   signed: boolean
 }
 
@@ -65,7 +68,10 @@ export function demoCommand(): Command {
       'sign the report off, with a key and time stamps of a trial authority made on the spot',
       false,
     )
-    .option('--serial', 'instruments on serial pairs (needs socat)', false)
+    .addOption(
+      new Option('--bus <bus>', 'what the instruments are reached by').choices(LAB_BUSES).default('tcp'),
+    )
+    .option('--serial', 'the same as --bus serial (needs socat)', false)
     .addHelpText('after', `\n${HELP}`)
     .action(demo)
 }
@@ -73,22 +79,21 @@ export function demoCommand(): Command {
 async function demo(options: DemoOptions): Promise<void> {
   const folder = mkdtempSync(join(tmpdir(), 'stillpoint-demo-'))
   const out = resolve(options.out)
+  const bus = options.serial ? 'serial' : options.bus
   const stay = process.stdout.isTTY && !options.once
   const clock = new VirtualClock({
     startUtcUs: EVENING,
     speed: options.speed,
-    ...(options.serial && { quietMs: SERIAL_QUIET_MS }),
+    ...(bus === 'serial' && { quietMs: SERIAL_QUIET_MS }),
   })
   const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
   const services = new Services(hosted)
   const { station, store } = hosted
   try {
     store.saveSettings(services.settings({ laboratory: LAB_LABORATORY }), 'demo')
-    services.lab = await placeLab(store, clock, options)
+    services.lab = await placeLab(store, clock, { seed: options.seed, scenario: options.scenario, bus })
     for (const { id, link } of services.lab.endpoints) {
-      console.log(
-        `${id.padEnd(8)} answers on ${link.kind === 'tcp' ? `${link.host}:${link.port}` : link.path}`,
-      )
+      console.log(`${id.padEnd(8)} answers on ${linkWords(link)}`)
     }
     // The demonstration asks for nobody: whoever watches it is its invented metrologist.
     services.people.practise(OPERATOR)

@@ -1,6 +1,11 @@
 import { readFileSync } from 'node:fs'
+import { createServer } from 'node:net'
 import { createInterface } from 'node:readline'
 import { Command, InvalidArgumentError, Option } from 'commander'
+import { HISLIP_PORT } from '../../../app/buses/hislip.ts'
+import { PORTMAP } from '../../../app/buses/portmap.ts'
+import { LINK_KIND_WORDS, linkWords, resourceOf } from '../../../app/records/link-words.ts'
+import { type BusPorts, LAB_BUSES, type LabBus } from '../../../simulator/buses/lab-buses.ts'
 import { FaultError } from '../../../simulator/faults/order.ts'
 import { type FaultScript, parseFaultScript } from '../../../simulator/faults/script.ts'
 import { type Lab, startLab } from '../../../simulator/lab.ts'
@@ -16,7 +21,9 @@ interface LabCommandOptions {
   speed: number
   scenario: ScenarioName
   serial: boolean
+  bus: LabBus
   ports: PortChoice
+  portmapper?: number
   faults?: string
   cell?: CellSubstance
   orders: boolean
@@ -28,12 +35,25 @@ type PortChoice = { base: number } | { byId: Record<string, number> }
 /** `stillpoint lab`: the lab in a box alone, until Ctrl-C. */
 export function labCommand(): Command {
   return new Command('lab')
-    .description('run the lab in a box alone: simulated instruments on TCP, and on serial ports when asked')
+    .description('run the lab in a box alone: simulated instruments on TCP, serial ports or a bus')
     .option('--seed <n>', 'everything random follows from it', wholeNumber, 1)
     .option('--speed <x>', "seconds of the lab's time per second", positiveNumber, 1)
     .addOption(new Option('--scenario <name>', 'what the lab holds').choices(SCENARIO_NAMES).default('demo'))
     .addOption(new Option('--cell <substance>', 'cell of the scenario fixed-point').choices(CELL_SUBSTANCES))
-    .option('--serial', 'answer on pseudo-terminals instead (needs socat)', false)
+    .addOption(
+      new Option(
+        '--bus <bus>',
+        'what the instruments are reached by; those that have no place on it stay on TCP',
+      )
+        .choices(LAB_BUSES)
+        .default('tcp'),
+    )
+    .option('--serial', 'the same as --bus serial: pseudo-terminals (needs socat)', false)
+    .option(
+      '--portmapper <port>',
+      'port of the port mapper of VXI-11; left out: 111, where plain clients look, or any free one without the right to it',
+      portNumber,
+    )
     .option(
       '--ports <ports>',
       'first of the TCP ports, 0 for any free ones, or id=port,id=port',
@@ -66,8 +86,9 @@ async function start(options: LabCommandOptions, faults: FaultScript, command: C
   }
   const scenario = options.cell === undefined ? SCENARIOS[options.scenario] : fixedPoint(options.cell)
   const clock = options.speed === 1 ? new RealClock() : new ScaledClock(options.speed)
-  const { seed, serial } = options
-  const ports = 'byId' in options.ports ? options.ports.byId : basePorts(options, options.ports.base)
+  const { seed } = options
+  const bus = options.serial ? 'serial' : options.bus
+  const ports = 'byId' in options.ports ? options.ports.byId : basePorts(options, bus, options.ports.base)
   const unknown = Object.keys(ports).find((id) => !scenario.instruments.some((design) => design.id === id))
   if (unknown !== undefined) {
     const known = scenario.instruments.map(({ id }) => id).join(', ')
@@ -76,7 +97,8 @@ async function start(options: LabCommandOptions, faults: FaultScript, command: C
     })
   }
   try {
-    return await startLab({ seed, clock, scenario, ports, serial, faults })
+    const busPorts = await choosePorts(options, command.getOptionValueSource('ports') === 'default')
+    return await startLab({ seed, clock, scenario, ports, bus, busPorts, faults })
   } catch (fault) {
     if (fault instanceof FaultError)
       return command.error(`error: ${options.faults}: ${fault.message}`, { exitCode: 2 })
@@ -90,8 +112,27 @@ async function start(options: LabCommandOptions, faults: FaultScript, command: C
 }
 
 /** Behind serial cables the TCP ports are nobody's business: any free ones do. */
-function basePorts({ scenario, serial }: LabCommandOptions, base: number): Record<string, number> {
-  return base === 0 || serial ? {} : portsFrom(base, SCENARIOS[scenario])
+function basePorts({ scenario }: LabCommandOptions, bus: LabBus, base: number): Record<string, number> {
+  return base === 0 || bus === 'serial' ? {} : portsFrom(base, SCENARIOS[scenario])
+}
+
+/** HiSLIP and the port mapper answer where plain clients look for them, unless other ports are asked for. */
+async function choosePorts(
+  { bus, ports, portmapper }: LabCommandOptions,
+  isDefault: boolean,
+): Promise<BusPorts> {
+  const hislip = isDefault ? HISLIP_PORT : 'base' in ports ? ports.base : 0
+  if (bus !== 'vxi-11') return { hislip }
+  return { hislip, portmapper: portmapper ?? ((await isFree(PORTMAP.port)) ? PORTMAP.port : 0) }
+}
+
+/** Whether this program may listen on a port of loopback now. */
+function isFree(port: number): Promise<boolean> {
+  const server = createServer()
+  return new Promise((resolve) => {
+    server.once('error', () => resolve(false))
+    server.listen(port, '127.0.0.1', () => server.close(() => resolve(true)))
+  })
 }
 
 function readScript(path: string, command: Command): FaultScript {
@@ -122,8 +163,16 @@ function describe(lab: Lab, { scenario, seed, speed }: LabCommandOptions): void 
   console.log(`Lab in a box: ${lab.bench.name} (scenario ${scenario}, seed ${seed}, speed ${speed})`)
   const width = Math.max(...lab.endpoints.map(({ id }) => id.length))
   for (const { id, role, profile, link } of lab.endpoints) {
-    const where = link.kind === 'tcp' ? `tcp ${link.host}:${link.port}` : `serial ${link.path}`
-    console.log(`  ${id.padEnd(width)}  ${profile.padEnd(10)}  ${role.padEnd(12)}  ${where}`)
+    const where = `${LINK_KIND_WORDS[link.kind]} ${linkWords(link)}`
+    console.log(
+      `  ${id.padEnd(width)}  ${profile.padEnd(10)}  ${role.padEnd(12)}  ${where}  ${resourceOf(link)}`,
+    )
+  }
+  const mapped = lab.endpoints.find(({ link }) => link.kind === 'vxi-11')?.link
+  if (mapped?.kind === 'vxi-11' && mapped.portmapper !== undefined) {
+    console.log(
+      `The port mapper is at port ${mapped.portmapper}, since 111 was not to be had: clients that cannot be told so do not find it.`,
+    )
   }
   console.log('Ctrl-C ends it.')
 }

@@ -1,5 +1,6 @@
 import { readFile } from 'node:fs/promises'
 import { Command, InvalidArgumentError } from 'commander'
+import { HISLIP_PORT } from '../../../app/buses/hislip.ts'
 import type { LinkSpec } from '../../../app/records/bench.ts'
 import {
   type Attempt,
@@ -38,7 +39,7 @@ export function profileCommand(): Command {
     .command('try')
     .description('try a profile against the real instrument')
     .argument('<file>', 'profile file, or the id of one that ships')
-    .requiredOption('--link <link>', 'tcp:HOST:PORT or serial:PATH[:BAUD]', parseLink)
+    .requiredOption('--link <link>', LINK_FORMS, parseLink)
     .option('--settings', 'also try what changes settings', false)
     .option('--traffic', 'show every line sent and received', false)
     .action(async (file: string, options: { link: LinkSpec; settings: boolean; traffic: boolean }) => {
@@ -47,17 +48,33 @@ export function profileCommand(): Command {
   return command
 }
 
-/** Reads `tcp:HOST:PORT` or `serial:PATH[:BAUD]`. */
+const LINK_FORMS = 'tcp:HOST:PORT, serial:PATH[:BAUD], hislip:HOST[:PORT]/DEVICE or vxi-11:HOST/DEVICE'
+
+/** Reads a link in one of the forms above. */
 export function parseLink(text: string): LinkSpec {
   const tcp = /^tcp:(.+):(\d{1,5})$/.exec(text)
-  if (tcp !== null) {
-    const port = Number(tcp[2])
-    if (port < 1 || port > 65535) throw new InvalidArgumentError(`${port} is not a port number (1 to 65535).`)
-    return { kind: 'tcp', host: tcp[1]!.replace(/^\[(.*)\]$/, '$1'), port }
+  if (tcp !== null) return { kind: 'tcp', host: hostOf(tcp[1]!), port: portOf(tcp[2]!) }
+  const hislip = /^hislip:(\[.+\]|[^/:]+)(?::(\d{1,5}))?\/(\w+)$/.exec(text)
+  if (hislip !== null) {
+    const port = hislip[2] === undefined ? HISLIP_PORT : portOf(hislip[2])
+    return { kind: 'hislip', host: hostOf(hislip[1]!), port, device: hislip[3]! }
+  }
+  const vxi11 = /^vxi-11:(\[.+\]|[^/:]+)(?::(\d{1,5}))?\/([\w,]+)$/.exec(text)
+  if (vxi11 !== null) {
+    const portmapper = vxi11[2] === undefined ? {} : { portmapper: portOf(vxi11[2]) }
+    return { kind: 'vxi-11', host: hostOf(vxi11[1]!), device: vxi11[3]!, ...portmapper }
   }
   const serial = /^serial:(.+?)(?::(\d+))?$/.exec(text)
-  if (serial === null) throw new InvalidArgumentError('write tcp:HOST:PORT or serial:PATH[:BAUD].')
+  if (serial === null) throw new InvalidArgumentError(`write ${LINK_FORMS}.`)
   return { kind: 'serial', path: serial[1]!, ...(serial[2] === undefined ? {} : { baud: Number(serial[2]) }) }
+}
+
+const hostOf = (text: string): string => text.replace(/^\[(.*)\]$/, '$1')
+
+function portOf(text: string): number {
+  const port = Number(text)
+  if (port < 1 || port > 65535) throw new InvalidArgumentError(`${port} is not a port number (1 to 65535).`)
+  return port
 }
 
 async function check(file: string): Promise<boolean> {

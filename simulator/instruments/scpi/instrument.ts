@@ -33,6 +33,7 @@ export abstract class ScpiInstrument extends LabInstrument {
   #wait: { timer: Disposable; answerDue: boolean } | undefined
   readonly #backlog: (string | undefined)[] = []
   #completion: Disposable | undefined
+  #serviceWanted = false
 
   constructor(parts: InstrumentParts, ends = /\n/) {
     super(parts)
@@ -59,6 +60,7 @@ export abstract class ScpiInstrument extends LabInstrument {
 
   override fail(number: number, text: string): void {
     this.status.error(number, text)
+    this.#askForService()
   }
 
   protected override powerUp(): void {
@@ -73,6 +75,19 @@ export abstract class ScpiInstrument extends LabInstrument {
     this.#lines.clear()
     this.#abandon()
     this.#backlog.length = 0
+  }
+
+  protected override statusByte(messageAvailable: boolean): number {
+    return this.status.byte(messageAvailable)
+  }
+
+  /** Means the same as *TRG (IEEE 488.2, 10.37; number from memory). */
+  protected override trigger(): void {
+    this.receive('*TRG\n')
+  }
+
+  protected override interrupted(): void {
+    this.status.error(-410)
   }
 
   protected override receive(text: string): void {
@@ -172,6 +187,7 @@ export abstract class ScpiInstrument extends LabInstrument {
   #finish(running: Running): void {
     this.#running = undefined
     if (running.replies.length > 0) this.answer(running.replies.join(';'), running.line)
+    this.#askForService()
     if (this.#backlog.length > 0) this.#arrive(this.#backlog.shift())
   }
 
@@ -242,8 +258,20 @@ export abstract class ScpiInstrument extends LabInstrument {
   #noteCompletion(): void {
     this.#completion?.dispose()
     const left = this.pendingUntilUs() - this.nowUs
-    if (left <= 0) this.status.raise(EVENT.OPC)
-    else this.#completion = this.later(left / 1000, () => this.status.raise(EVENT.OPC))
+    const complete = () => {
+      this.status.raise(EVENT.OPC)
+      this.#askForService()
+    }
+    if (left <= 0) complete()
+    else this.#completion = this.later(left / 1000, complete)
+  }
+
+  /** Asks for service when the master summary bit rises (IEEE 488.2, 11.3; number from memory). */
+  #askForService(): void {
+    const byte = this.status.byte(false)
+    const wanted = (byte & 64) !== 0
+    if (wanted && !this.#serviceWanted) this.port.bus?.requestService(byte)
+    this.#serviceWanted = wanted
   }
 }
 

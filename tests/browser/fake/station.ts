@@ -7,6 +7,7 @@ import type {
   WaterState,
 } from '../../../app/contract/views.ts'
 import type { Bench } from '../../../app/records/bench.ts'
+import { linkWords } from '../../../app/records/link-words.ts'
 import { type Person, RIGHTS } from '../../../app/records/person.ts'
 import type { Plan } from '../../../app/records/plan.ts'
 import type { Point } from '../../../app/records/point.ts'
@@ -416,10 +417,7 @@ export class FakeStation {
           : this.running
             ? 'Ready.'
             : 'Not opened yet.',
-        address:
-          instrument.link.kind === 'tcp'
-            ? `${instrument.link.host}:${instrument.link.port}`
-            : instrument.link.path,
+        address: linkWords(instrument.link),
         identity: this.running ? `QUENNICK,${instrument.profile.slice(4).toUpperCase()},0817,1.3` : null,
         exchanges: Math.floor(now * 3),
         faults: lost ? 3 : 0,

@@ -1,0 +1,107 @@
+import { bytesOf, textOf } from './packets.ts'
+
+/** Bytes that are not what the reader was told to find. */
+export class XdrError extends Error {}
+
+/** Writes XDR: big-endian, everything in units of four bytes (RFC 4506, 3 and 4). */
+export class XdrWriter {
+  #bytes: Uint8Array
+  #view: DataView
+  #length = 0
+
+  constructor(size = 128) {
+    this.#bytes = new Uint8Array(size)
+    this.#view = new DataView(this.#bytes.buffer)
+  }
+
+  get length(): number {
+    return this.#length
+  }
+
+  uint(value: number): this {
+    this.#room(4)
+    this.#view.setUint32(this.#length, value >>> 0)
+    this.#length += 4
+    return this
+  }
+
+  bool(value: boolean): this {
+    return this.uint(value ? 1 : 0)
+  }
+
+  /** Bytes of any number, behind their count, filled up to four. */
+  opaque(bytes: Uint8Array): this {
+    const whole = (bytes.length + 3) & ~3
+    this.#room(4 + whole)
+    this.uint(bytes.length)
+    this.#bytes.set(bytes, this.#length)
+    this.#bytes.fill(0, this.#length + bytes.length, this.#length + whole)
+    this.#length += whole
+    return this
+  }
+
+  text(text: string): this {
+    return this.opaque(bytesOf(text))
+  }
+
+  /** Writes a number over one that was written before. */
+  setUint(at: number, value: number): void {
+    this.#view.setUint32(at, value >>> 0)
+  }
+
+  /** What was written. */
+  bytes(): Uint8Array {
+    return this.#bytes.subarray(0, this.#length)
+  }
+
+  #room(more: number): void {
+    const needed = this.#length + more
+    if (needed <= this.#bytes.length) return
+    const grown = new Uint8Array(Math.max(needed, 2 * this.#bytes.length))
+    grown.set(this.#bytes)
+    this.#bytes = grown
+    this.#view = new DataView(grown.buffer)
+  }
+}
+
+/** Reads XDR; throws XdrError where the bytes end too early or a count cannot be true. */
+export class XdrReader {
+  readonly #bytes: Uint8Array
+  readonly #view: DataView
+  #at = 0
+
+  constructor(bytes: Uint8Array) {
+    this.#bytes = bytes
+    this.#view = new DataView(bytes.buffer, bytes.byteOffset, bytes.length)
+  }
+
+  uint(): number {
+    if (this.#at + 4 > this.#bytes.length) throw new XdrError('the message ends too early')
+    const value = this.#view.getUint32(this.#at)
+    this.#at += 4
+    return value
+  }
+
+  int(): number {
+    return this.uint() | 0
+  }
+
+  bool(): boolean {
+    return this.uint() !== 0
+  }
+
+  opaque(): Uint8Array {
+    const count = this.uint()
+    const whole = (count + 3) & ~3
+    if (count > 0x7fff_ffff || this.#at + whole > this.#bytes.length) {
+      throw new XdrError('a count is larger than the message')
+    }
+    const bytes = this.#bytes.subarray(this.#at, this.#at + count)
+    this.#at += whole
+    return bytes
+  }
+
+  text(): string {
+    return textOf(this.opaque())
+  }
+}

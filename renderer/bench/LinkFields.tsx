@@ -1,0 +1,124 @@
+import { HISLIP_PORT } from '../../app/buses/hislip.ts'
+import type { LinkSpec } from '../../app/records/bench.ts'
+import { LINK_KIND_WORDS } from '../../app/records/link-words.ts'
+import { Button } from '../parts/Button.tsx'
+import { Choice } from '../parts/Choice.tsx'
+import { Field } from '../parts/Field.tsx'
+import { NumberField } from '../parts/NumberField.tsx'
+import { Tick } from '../parts/Tick.tsx'
+
+interface Props {
+  link: LinkSpec
+  working: boolean
+  /** A serial port that is there, for who changes to one. */
+  firstPort: string | undefined
+  onChange: (link: LinkSpec) => void
+  onPorts: () => void
+  onHosts: () => void
+}
+
+const KINDS = [
+  { id: 'tcp', about: 'lines of text over a TCP port' },
+  { id: 'serial', about: 'RS-232, or a USB adapter' },
+  { id: 'hislip', about: 'instruments with LXI; answers carry the number of their question' },
+  { id: 'vxi-11', about: 'instruments with LXI, and GPIB behind a network gateway' },
+] as const
+
+/** How an instrument is reached. */
+export function LinkFields({ link, working, firstPort, onChange, onPorts, onHosts }: Props) {
+  return (
+    <>
+      <Choice
+        label="Link"
+        value={link.kind}
+        options={KINDS.map(({ id, about }) => ({ id, name: LINK_KIND_WORDS[id], about }))}
+        onChange={(kind) => onChange(begin(kind as LinkSpec['kind'], link, firstPort))}
+      />
+      <div className="row row-end">
+        {'host' in link && (
+          <Field label="Host" value={link.host} onChange={(host) => onChange({ ...link, host })} />
+        )}
+        {'port' in link && (
+          <NumberField
+            label="Port"
+            value={link.port}
+            onChange={(port) => port && onChange({ ...link, port: Math.round(port) })}
+          />
+        )}
+        {link.kind === 'tcp' && (
+          <Button onPress={onHosts} disabled={working}>
+            Search this host
+          </Button>
+        )}
+        {link.kind === 'serial' && (
+          <SerialFields link={link} working={working} onChange={onChange} onPorts={onPorts} />
+        )}
+        {(link.kind === 'hislip' || link.kind === 'vxi-11') && (
+          <Field
+            label="Device"
+            value={link.device}
+            onChange={(device) => onChange({ ...link, device })}
+            about={
+              link.kind === 'hislip'
+                ? 'hislip0, unless the instrument says otherwise.'
+                : 'inst0 of an instrument; gpib0,5 of address 5 behind a gateway.'
+            }
+          />
+        )}
+      </div>
+      {(link.kind === 'hislip' || link.kind === 'vxi-11') && (
+        <Tick
+          on={link.shared === true}
+          onChange={(on) => {
+            const { shared: _old, ...rest } = link
+            onChange(on ? { ...rest, shared: true } : rest)
+          }}
+        >
+          Other programs may use this instrument too
+        </Tick>
+      )}
+    </>
+  )
+}
+
+function SerialFields({
+  link,
+  working,
+  onChange,
+  onPorts,
+}: Pick<Props, 'working' | 'onPorts' | 'onChange'> & { link: Extract<LinkSpec, { kind: 'serial' }> }) {
+  return (
+    <>
+      <Field label="Port" value={link.path} onChange={(path) => onChange({ ...link, path })} />
+      <Choice
+        label="Baud"
+        value={String(link.baud ?? 'profile')}
+        options={['profile', '1200', '2400', '4800', '9600', '19200', '38400', '57600', '115200'].map(
+          (b) => ({ id: b, name: b === 'profile' ? 'As the profile says' : b }),
+        )}
+        onChange={(b) => {
+          const { baud: _old, ...rest } = link
+          onChange(b === 'profile' ? rest : { ...rest, baud: Number(b) })
+        }}
+      />
+      <Button onPress={onPorts} disabled={working}>
+        Find serial ports
+      </Button>
+    </>
+  )
+}
+
+/** The new kind of link with what is usual for it; the host stays. */
+function begin(kind: LinkSpec['kind'], before: LinkSpec, firstPort: string | undefined): LinkSpec {
+  const host = 'host' in before ? before.host : '127.0.0.1'
+  switch (kind) {
+    case 'tcp':
+      return { kind, host, port: 5025 }
+    case 'serial':
+      return { kind, path: firstPort ?? 'ttyUSB0' }
+    case 'hislip':
+      return { kind, host, port: HISLIP_PORT, device: 'hislip0' }
+    case 'vxi-11':
+      return { kind, host, device: 'inst0' }
+  }
+}

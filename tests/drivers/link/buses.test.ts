@@ -1,0 +1,51 @@
+import { afterEach, describe, expect, it } from 'vitest'
+import { type LabBench, openLab } from '../lab.ts'
+
+let bench: LabBench
+afterEach(() => bench.close())
+
+describe.each(['hislip', 'vxi-11'] as const)('instruments over %s', (bus) => {
+  it('are identified, measure, switch and set a bath', async () => {
+    bench = await openLab(3, undefined, bus)
+    const bridge = bench.meter('bridge')
+    const { model } = await bridge.open()
+    expect(model).toBe('RB-8')
+    const measured = await bridge.measure({ input: 2, currentMa: 1, average: 2 })
+    expect(measured.marks).toEqual([])
+    expect(Number(measured.value)).toBeGreaterThan(0.1)
+    const scanner = bench.scanner('scanner')
+    await scanner.open()
+    await scanner.select(3)
+    const bath = bench.bath('bath')
+    await bath.open()
+    await bath.setSetpoint(31.5)
+    expect((await bath.readSetpoint()).value).toBe('31.500')
+    await expect(bath.setSetpoint(1000)).rejects.toThrow(/outside the limits/)
+  })
+
+  it('are cleared and identified after a timeout, and the late answer is never taken', async () => {
+    bench = await openLab(3, undefined, bus)
+    const bridge = bench.meter('bridge')
+    await bridge.open()
+    await bridge.measure({ input: 2, currentMa: 1, average: 1 })
+    // By then the thermometer behind the newly closed contact has come to rest.
+    await bench.clock.sleep(600_000)
+    const first = await bridge.measure({ input: 2, currentMa: 1, average: 1 })
+    bench.lab.fault({ instrument: 'bridge', kind: 'late-packet', byS: 6 })
+    const missed = await bridge.measure({ input: 2, currentMa: 1, average: 1 })
+    expect(missed.value).toBeUndefined()
+    expect(missed.marks).toContain('silent')
+    const told = () => bench.traffic.get('bridge')!.map(({ text }) => text)
+    const after = []
+    for (let i = 0; i < 12; i++) {
+      after.push(await bridge.measure({ input: 2, currentMa: 1, average: 1 }))
+      await bench.clock.sleep(1000)
+    }
+    expect(told()).toContain('device clear')
+    expect(told().some((text) => /thrown away by its (message|transaction) id/.test(text))).toBe(true)
+    for (const each of after) {
+      expect(each.marks).toEqual([])
+      expect(Number(each.value)).toBeCloseTo(Number(first.value), 3)
+    }
+  })
+})

@@ -92,6 +92,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'compute the report again from a session file alone and compare digit by digit',
     load: async () => (await import('./commands/prove.ts')).proveCommand(),
   },
+  validate: {
+    summary: 'check the installed program against published figures and a night of known truth',
+    load: async () => (await import('./commands/validate.ts')).validateCommand(),
+  },
   deliver: {
     summary: 'write the certificates of a session, a folder for each customer',
     load: async () => (await import('./commands/deliver.ts')).deliverCommand(),

@@ -7,8 +7,8 @@ import { callendarVanDusenRatio, IEC60751 } from '../../../app/thermometry/iec60
 import { its90Sensor } from '../../../app/thermometry/its90.ts'
 import { SUBRANGES } from '../../../app/thermometry/its90-subranges.ts'
 import { thermistorResistance } from '../../../app/thermometry/thermistor.ts'
-import examples from '../../published/figures/its90-worked-examples.json' with { type: 'json' }
-import thermistors from '../../published/figures/thermistor-examples.json' with { type: 'json' }
+import examples from '../../../app/validation/figures/its90-worked-examples.json' with { type: 'json' }
+import thermistors from '../../../app/validation/figures/thermistor-examples.json' with { type: 'json' }
 
 const R_WTP = 25.5
 const largest = (values: readonly number[]) => Math.max(...values.map(Math.abs))
@@ -335,7 +335,7 @@ describe('answerFitLine', () => {
 })
 
 describe('answerFitLine on the worked examples', () => {
-  // tests/published/figures/its90-worked-examples.json, whose notes say which are quoted and which computed.
+  // app/validation/figures/its90-worked-examples.json, whose notes say which are quoted and which computed.
   interface Example {
     id: string
     section: string
@@ -390,7 +390,7 @@ describe('answerFitLine on the worked examples', () => {
     }
   })
   it.each([3, 4])('gives the least squares of %s terms on the certified thermistor data', (terms) => {
-    // tests/published/figures/thermistor-examples.json: data of NIST StRD MGH10, coefficients computed.
+    // app/validation/figures/thermistor-examples.json: data of NIST StRD MGH10, coefficients computed.
     const list = thermistors.rows as unknown as {
       id: string
       data?: [number, number][]

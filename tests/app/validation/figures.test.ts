@@ -1,0 +1,89 @@
+import { describe, expect, it } from 'vitest'
+import { Figures } from '../../../app/validation/figures.ts'
+import { publication, runCheck } from '../../../app/validation/publication.ts'
+
+const one = (gather: (figures: Figures) => void) => {
+  const figures = new Figures()
+  gather(figures)
+  expect(figures.all).toHaveLength(1)
+  return figures.all[0]!
+}
+
+describe('Figures', () => {
+  it('states expected, got, difference and limit with the unit', () => {
+    expect(one((f) => f.near('R', 100.03, '100.01', 0.05, 'Ω'))).toMatchObject({
+      what: 'R',
+      expected: '100.01',
+      got: '100.03',
+      difference: '0.02',
+      limit: '0.05 Ω',
+      unit: 'Ω',
+      within: true,
+    })
+  })
+
+  it('is not within beyond the limit, by a hair', () => {
+    expect(one((f) => f.near('R', 100.061, 100.01, 0.05)).within).toBe(false)
+    expect(one((f) => f.relative('R', 100.011, 100, 1e-4)).within).toBe(false)
+    expect(one((f) => f.relative('R', 100.009, 100, 1e-4)).within).toBe(true)
+    expect(one((f) => f.printed('u', 0.2956, '0.295', 3)).within).toBe(false)
+    expect(one((f) => f.printed('u', 0.2954, '0.295', 3)).within).toBe(true)
+    expect(one((f) => f.decimals('u', 1.006, 1, 2)).within).toBe(false)
+    expect(one((f) => f.atMost('error', -0.2, 0.1)).within).toBe(false)
+    expect(one((f) => f.between('t', 42.1, 37, 42)).within).toBe(false)
+    expect(one((f) => f.same('coefficients', [1, 2], [1, 2.0000001])).within).toBe(false)
+  })
+
+  it('never takes what is not a number for an agreement', () => {
+    for (const wrong of [Number.NaN, Number.POSITIVE_INFINITY]) {
+      expect(one((f) => f.near('R', wrong, 1, 5)).within).toBe(false)
+      expect(one((f) => f.relative('R', wrong, 1, 5)).within).toBe(false)
+      expect(one((f) => f.digits('R', wrong, 1, 1)).within).toBe(false)
+      expect(one((f) => f.between('R', wrong, 0, 2)).within).toBe(false)
+      expect(one((f) => f.atMost('R', wrong, 2)).within).toBe(false)
+      expect(one((f) => f.same('R', wrong, null)).within).toBe(false)
+    }
+  })
+
+  it('counts digits as NIST does', () => {
+    expect(one((f) => f.digits('mean', 1.00000001, 1, 7.9))).toMatchObject({
+      difference: '8.0 digits',
+      limit: 'at least 7.9 digits',
+      within: true,
+    })
+    expect(one((f) => f.digits('mean', 1.0000001, 1, 7.9)).within).toBe(false)
+    expect(one((f) => f.digits('mean', 5, 5, 15)).within).toBe(true)
+  })
+})
+
+describe('runCheck', () => {
+  const about = { id: 'p', source: 's', standing: 'read', notChecked: [] }
+  const resultOf = (run: (figures: Figures) => void) => {
+    const own = publication(about, (check) => check('a check', run))
+    return runCheck(own, own.checks[0]!)
+  }
+
+  it('passes when every figure is within its limit', () => {
+    expect(resultOf((f) => f.same('a', 1, 1))).toMatchObject({
+      publication: 'p',
+      title: 'a check',
+      passed: true,
+    })
+  })
+
+  it('does not pass with one figure beyond, with a fault, or with nothing looked at', () => {
+    expect(
+      resultOf((f) => {
+        f.same('a', 1, 1)
+        f.same('b', 1, 2)
+      }).passed,
+    ).toBe(false)
+    expect(
+      resultOf((f) => {
+        f.same('a', 1, 1)
+        throw new Error('no answer')
+      }),
+    ).toMatchObject({ passed: false, fault: 'no answer' })
+    expect(resultOf(() => {}).passed).toBe(false)
+  })
+})

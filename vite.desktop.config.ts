@@ -42,6 +42,7 @@ export default defineConfig({
             'report-worker': join(here, 'main/study/report-worker.ts'),
             'practice-worker': join(here, 'main/host/practice-worker.ts'),
             'preview-worker': join(here, 'main/host/preview-worker.ts'),
+            'validation-worker': join(here, 'main/host/validation/validation-worker.ts'),
           },
       external,
       output: preload

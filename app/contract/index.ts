@@ -5,6 +5,7 @@ import { ordersCalls } from './calls-orders.ts'
 import { peopleCalls } from './calls-people.ts'
 import { checksCalls, registerCalls, settingsCalls } from './calls-register.ts'
 import { archiveCalls, pointsCalls } from './calls-results.ts'
+import { validationCalls } from './calls-validation.ts'
 
 /**
  * What a window may ask of the station, and what it is told. Declared once; both ends derive from it and both ends
@@ -29,5 +30,6 @@ export const contract = {
   alarms: alarmsCalls,
   settings: settingsCalls,
   people: peopleCalls,
+  validation: validationCalls,
 }
 export type Contract = typeof contract

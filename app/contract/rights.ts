@@ -143,4 +143,9 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'people.changePassword': 'person',
   'people.list': 'administer',
   'people.save': 'administer',
+
+  'validation.state': 'look',
+  'validation.run': 'administer',
+  'validation.accept': 'authorise',
+  'validation.paper': 'look',
 }

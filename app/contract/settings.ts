@@ -22,6 +22,8 @@ export const Settings = z.strictObject({
   bathWhenEnded: z.enum(['stay', 'safe']).default('stay'),
   /** Who measured a session does not sign its report. */
   measurerMaySign: z.boolean().default(true),
+  /** A report is signed only where this very program is validated and accepted. */
+  signOffNeedsValidation: z.boolean().default(false),
   forward: z
     .strictObject({
       mqtt: z.strictObject({ url: z.string(), topic: z.string() }).nullable().default(null),

@@ -19,6 +19,7 @@ import { Previews } from './previews.ts'
 import type { ProfileShelf } from './profile-shelf.ts'
 import { SessionDesk } from './session-desk.ts'
 import { SigningDesk } from './signing-desk.ts'
+import { ValidationDesk } from './validation/validation-desk.ts'
 
 /** What the contract's server side works with: one for each station, shared by all windows. */
 export class Services {
@@ -39,6 +40,8 @@ export class Services {
   /** The laboratory's signing key. */
   readonly signing: SigningDesk
   readonly previews = new Previews()
+  /** How this program is known to compute right. */
+  readonly validation: ValidationDesk
   /** What check thermometers were found to deviate by. */
   readonly checks: ChecksDesk
   readonly log: StationLog
@@ -65,6 +68,7 @@ export class Services {
     this.people = new PeopleDesk(hosted.store)
     this.orders = new OrderDesk(hosted.store)
     this.signing = new SigningDesk(hosted.store, hosted.clock)
+    this.validation = new ValidationDesk({ ...hosted, settings: () => this.settings() })
     this.forward = new ForwardDesk(hosted.station, hosted.store)
     this.backups = new BackupDesk({
       ...hosted,
@@ -91,6 +95,7 @@ export class Services {
       this.reader.close(),
       this.reports.close(),
       this.previews.close(),
+      this.validation.close(),
     ])
     await this.lab?.close()
   }

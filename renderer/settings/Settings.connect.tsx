@@ -13,6 +13,7 @@ import { PeopleNow } from './People.connect.tsx'
 import { readLogo } from './read-logo.ts'
 import { SettingsForm } from './SettingsForm.tsx'
 import { LOGO, readSettings, settingsReduce, settingsTexts } from './settings.model.ts'
+import { ValidationNow } from './Validation.connect.tsx'
 
 export function StationSettings() {
   const settings = useSettings()
@@ -22,6 +23,7 @@ export function StationSettings() {
       <SettingsNow settings={settings} />
       <AlarmsNow />
       <PeopleNow />
+      <ValidationNow />
     </div>
   )
 }

@@ -4,6 +4,7 @@ import { goTo, usePage } from '../page/page.ts'
 import { PLACES, type Place } from '../page/places.ts'
 import { RunNow } from '../plan/Run.connect.tsx'
 import { QuestionNow, RunAskNow } from '../plan/RunAsk.connect.tsx'
+import { ValidationBand } from '../settings/Validation.connect.tsx'
 import { RecordNow } from '../watch/Record.connect.tsx'
 import { WallView, Watch } from '../watch/Watch.connect.tsx'
 import { AlarmBand } from './Alarms.connect.tsx'
@@ -59,6 +60,7 @@ const BANDS = (
     <AlarmBand />
     <QuestionNow />
     <RunNow />
+    <ValidationBand />
   </>
 )
 

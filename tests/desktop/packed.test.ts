@@ -4,8 +4,10 @@ import { join } from 'node:path'
 import { extractAll, statFile } from '@electron/asar'
 import type { Browser } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
+import type { ValidationRecord } from '../../app/validation/record.ts'
 import { runShell, type Shell } from '../../main/desktop/shell.ts'
 import { launchChromium } from '../browser/chromium.ts'
+import { withCore } from './core-client.ts'
 import { packFor } from './pack-for.ts'
 import { type StandIn, standIn } from './stand-in.ts'
 
@@ -150,6 +152,20 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       } finally {
         await trying.close()
       }
+    }, 150_000)
+
+    it('validates itself, in a thread of its own, by its own packed files', async () => {
+      await withCore(stand, shell, async (core) => {
+        await core.people.enterFirst({ name: 'C. Keeper', password: 'a long enough one' })
+        expect((await core.validation.run()).words).toMatch(/^Passed: \d+ checks/)
+        const { last, fingerprint } = await core.validation.state()
+        expect(last).toMatchObject({ verdict: 'passed', fingerprint, failed: 0 })
+        const paper = async (format: 'json' | 'pdf') =>
+          Buffer.from(await (await core.validation.paper({ id: last!.id, format })).arrayBuffer())
+        const { program } = JSON.parse((await paper('json')).toString()) as ValidationRecord
+        expect(program.files.map(({ path }) => path)).toContain('dist/desktop/core.mjs')
+        expect((await paper('pdf')).subarray(0, 5).toString()).toBe('%PDF-')
+      })
     }, 150_000)
 
     it('shows the packed window, joined to the packed core', async () => {

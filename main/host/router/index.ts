@@ -20,6 +20,7 @@ import { pointRoutes } from './points.ts'
 import { registerRoutes, settingsRoutes } from './register.ts'
 import { planRoutes, runRoutes } from './run.ts'
 import { liveRoutes, stationRoutes } from './station.ts'
+import { validationRoutes } from './validation.ts'
 import { alarmRoutes, wireRoutes } from './wire.ts'
 
 /** The server side of the whole contract; the compiler insists that nothing is missing. */
@@ -40,6 +41,7 @@ export const router = os.router({
   alarms: alarmRoutes,
   settings: settingsRoutes,
   people: peopleRoutes,
+  validation: validationRoutes,
 })
 
 const handler = new StandardRPCHandler(router, {})

@@ -42,7 +42,13 @@ export const pointRoutes = {
 
   signOffHolds: os.points.signOffHolds.handler(async ({ context: { services }, input }) => {
     const { refusal, gaps, findings } = await services.reports.ask().signOffHolds(input.session)
-    return { refusal, gaps: [...gaps], findings: [...findings], hasKey: services.signing.hasKey }
+    const unvalidated = await services.validation.refusal()
+    return {
+      refusal: refusal ?? unvalidated ?? null,
+      gaps: [...gaps],
+      findings: [...findings],
+      hasKey: services.signing.hasKey,
+    }
   }),
   signOff: os.points.signOff.handler(async ({ context, input }) => {
     const { services } = context
@@ -52,6 +58,8 @@ export const pointRoutes = {
     }
     const signer = decider(context)
     await needPassword(services, signer, password, context.call.window.address ?? context.call.window)
+    const unvalidated = await services.validation.refusal()
+    if (unvalidated) refused(unvalidated)
     await needWhole(services, session)
     needAnother(services, session, signer)
     const signing = keyPassword ? await services.signing.open(keyPassword) : null

@@ -1,8 +1,8 @@
 import { createHash } from 'node:crypto'
-import { existsSync, readdirSync, readFileSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import { cpus, release, type as systemType } from 'node:os'
-import { dirname, join, sep } from 'node:path'
+import { dirname, join } from 'node:path'
 import type { ProgramFacts } from '../../../app/validation/record.ts'
 import packageJson from '../../../package.json' with { type: 'json' }
 
@@ -27,21 +27,12 @@ export function programFolder(from = import.meta.dirname): string {
   }
 }
 
-function filesUnder(root: string, path: string): string[] {
+/** By hand and not by `recursive`: in a package the files lie in an archive, which knows only plain listings. */
+function* filesUnder(root: string, path: string): Generator<string> {
   const whole = join(root, path)
-  if (!existsSync(whole)) return []
-  const entries = path.includes('.json')
-    ? undefined
-    : readdirSync(whole, { recursive: true, withFileTypes: true })
-  if (!entries) return [path]
-  return entries
-    .filter((entry) => entry.isFile())
-    .map((entry) =>
-      join(entry.parentPath, entry.name)
-        .slice(root.length + 1)
-        .split(sep)
-        .join('/'),
-    )
+  if (!existsSync(whole)) return
+  if (!statSync(whole).isDirectory()) yield path
+  else for (const name of readdirSync(whole)) yield* filesUnder(root, `${path}/${name}`)
 }
 
 const sha256 = (data: string | Uint8Array) => createHash('sha256').update(data).digest('hex')
@@ -79,7 +70,7 @@ function packagesOf(root: string): { name: string; version: string }[] {
  */
 export async function installedProgram(root = programFolder()): Promise<ProgramFacts> {
   const paths = (existsSync(join(root, 'app')) ? SOURCES : PACKED)
-    .flatMap((path) => filesUnder(root, path))
+    .flatMap((path) => [...filesUnder(root, path)])
     .sort()
   const files = await hashed(root, paths)
   const packages = packagesOf(root)
@@ -92,8 +83,8 @@ export async function installedProgram(root = programFolder()): Promise<ProgramF
     ),
     files,
     packages,
-    runtime: { node, v8, ...(electron && { electron }) },
-    platform: `${systemType()} ${release()}, ${process.arch}`,
+    runtime: { node, v8, ...(electron && { electron }), system: release() },
+    platform: `${systemType()} ${process.arch}`,
     processor: cpus()[0]?.model.trim() ?? 'not known',
   }
 }

@@ -1,6 +1,7 @@
 import type { z } from 'zod'
 import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import { RECORD_KINDS, recordKind } from '../../../app/records/record-kinds.ts'
+import { KeptValidation } from '../../../app/validation/record.ts'
 
 /** Everything that a station keeps in versions: the lasting records, and what it keeps about itself. */
 export const KINDS = {
@@ -12,6 +13,12 @@ export const KINDS = {
     row: ({ laboratory }) => ({ name: laboratory.name }),
   }),
   'alarm-rules': recordKind({ schema: AlarmRules, lists: [], rowForm: 1, row: () => ({ name: '' }) }),
+  validation: recordKind({
+    schema: KeptValidation,
+    lists: [],
+    rowForm: 1,
+    row: ({ version, verdict }) => ({ name: version, type: verdict }),
+  }),
 } as const
 
 export type Kind = keyof typeof KINDS

@@ -709,5 +709,22 @@ export function fakeRouter(station: FakeStation) {
       list: os.people.list.handler(() => (station.person ? [station.person] : [])),
       save: os.people.save.handler(({ input }) => ok(`${input.name} is stored.`)),
     },
+    validation: {
+      state: os.validation.state.handler(() => ({
+        ...{
+          version: '0.1.0',
+          fingerprint: 'made up',
+          running: null,
+          last: null,
+          accepted: null,
+          before: null,
+        },
+        required: settings.signOffNeedsValidation,
+        words: 'Version 0.1.0 as it is installed here has not been validated yet.',
+      })),
+      run: os.validation.run.handler(() => ok('Passed.')),
+      accept: os.validation.accept.handler(() => ok('')),
+      paper: os.validation.paper.handler(() => new Blob([])),
+    },
   })
 }

@@ -1,5 +1,7 @@
 import { DOMParser, type Element } from '@xmldom/xmldom'
-import functions from '../../../../app/validation/figures/its90-reference-functions.json' with { type: 'json' }
+import functions from '../../../../app/validation/figures/its90-reference-functions.json' with {
+  type: 'json',
+}
 
 /**
  * A reader of digital certificates that shares no line with the program: from the XML alone it computes the signal and the

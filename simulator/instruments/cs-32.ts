@@ -16,7 +16,7 @@ export class Cs32 extends LabInstrument {
   protected readonly terminator = '\r'
   readonly #inputs: Switch
   readonly #circuit: Circuit
-  readonly #lines = new LineCutter(/\r/, 40)
+  readonly #lines = new LineCutter('\r', 40)
   #lastError = 0
   /** Moment from which it listens again; infinite while it works on a line. */
   #listensFromUs = 0

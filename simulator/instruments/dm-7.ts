@@ -52,7 +52,7 @@ export class Dm7 extends ScpiInstrument implements Source {
   #kept: string | undefined
 
   constructor(parts: MeterParts) {
-    super(parts, /\r\n|\n|\r/)
+    super(parts, 'any')
     this.#parts = parts
     this.inputSwitch = parts.inputs
   }

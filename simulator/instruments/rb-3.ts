@@ -24,7 +24,7 @@ export class Rb3 extends LabInstrument implements Source {
   currentA = 1e-3
   protected readonly terminator = '\r\n'
   readonly #parts: BridgeParts
-  readonly #lines = new LineCutter(/\r/, 80)
+  readonly #lines = new LineCutter('\r', 80)
   #busy = false
   #singles = 1
   #lastError = 0

@@ -23,7 +23,7 @@ export class Tb1 extends LabInstrument {
   protected readonly terminator = '\r\n'
   readonly #room: Room
   readonly #bath: Bath
-  readonly #lines = new LineCutter(/\r/, 40)
+  readonly #lines = new LineCutter('\r', 40)
   #unit: 'C' | 'F' = 'C'
   #poweredUp = true
   #listensFromUs = 0

@@ -1,6 +1,6 @@
 import type { Disposable } from '../../../app/base/clock.ts'
 import { type InstrumentParts, LabInstrument } from '../instrument.ts'
-import { LineCutter } from '../lines.ts'
+import { LineCutter, type LineEnd } from '../lines.ts'
 import { EVENT, ScpiFault } from './errors.ts'
 import { type Command, CommandTable, type Outcome, pathOf, Wait } from './headers.ts'
 import { parseMessage, type Unit } from './message.ts'
@@ -35,9 +35,9 @@ export abstract class ScpiInstrument extends LabInstrument {
   #completion: Disposable | undefined
   #serviceWanted = false
 
-  constructor(parts: InstrumentParts, ends = /\n/) {
+  constructor(parts: InstrumentParts, end: LineEnd = '\n') {
     super(parts)
-    this.#lines = new LineCutter(ends, LONGEST_LINE)
+    this.#lines = new LineCutter(end, LONGEST_LINE)
     this.status = new Status(
       () => this.operationCondition(),
       () => this.questionableCondition(),

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import type { Conversation } from '../../../drivers/link/conversation.ts'
 import { ask, talkTo } from './wire-stub.ts'
 
 describe('Conversation', () => {
@@ -114,6 +115,25 @@ describe('Conversation', () => {
     clock.after(60, () => talk.push(Buffer.from('2\n')))
     expect(await second).toMatchObject({ kind: 'reply', text: '2' })
     expect(clock.now().monoUs).toBeGreaterThanOrEqual(50_000)
+  })
+
+  it('looks again after that pause: what has come or gone meanwhile keeps the line from being sent', async () => {
+    for (const [meanwhile, kind] of [
+      [(talk: Conversation) => talk.push(Buffer.from('7\n')), 'garbled'],
+      [(talk: Conversation) => talk.close('unplugged'), 'lost'],
+      // Somebody else was quicker: two questions are never under way at once.
+      [(talk: Conversation) => void talk.drain(1000, 2000), 'garbled'],
+    ] as const) {
+      const { talk, sayAfter, clock, sent } = talkTo({}, { gapMs: 40 })
+      const first = talk.exchange(ask('A'))
+      sayAfter(10, '1\n')
+      await first
+      const second = talk.exchange(ask('B'))
+      clock.after(20, () => meanwhile(talk))
+      expect(await second).toMatchObject({ kind })
+      expect(sent).toEqual(['A\n'])
+      clock.stop()
+    }
   })
 
   it('ends what waits as lost when the wire goes, and sends nothing afterwards', async () => {

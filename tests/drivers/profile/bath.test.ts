@@ -60,6 +60,20 @@ describe('setSetpoint', () => {
     })
   })
 
+  it('does not count where the controller was switched off and on meanwhile, though it reads back', async () => {
+    const { bath, setpointsSent } = await openBath('bath')
+    bench.lab.fault({ kind: 'power-cut', instrument: 'bath', forS: 1, link: 'kept' })
+    await bench.clock.sleep(3000)
+    await expect(bath.setSetpoint(80)).rejects.toMatchObject({
+      code: 'not-confirmed',
+      message: expect.stringContaining('switched off and on'),
+    })
+    expect(setpointsSent()).toHaveLength(1)
+    expect((await bath.readSetpoint()).value).toBe('80.000')
+    // Said once: the next order is a new one.
+    await bath.setSetpoint(79)
+  })
+
   it('is not repeated by itself after a power cut', async () => {
     const { bath, setpointsSent } = await openBath('bath')
     await bath.setSetpoint(80)

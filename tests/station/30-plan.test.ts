@@ -257,6 +257,8 @@ describe('a plan', () => {
         })
         expect(box.station.state().session!.readings).toBeGreaterThan(before + 300)
         box.station.resume('M. Ode')
+        // Nobody knows what was done to the bath meanwhile: its setpoint is confirmed before anything is waited for.
+        expect(box.station.session!.runner!.state.phase).toBe('setting')
       })
       expect(n.finished.ending).toBe('complete')
       expect(n.points[0]!.startUtcUs - n.events[0]!.utcUs).toBeGreaterThan(3_600e6)

@@ -15,22 +15,34 @@ const LIMITS = {
 const LOOK_MS = 10_000
 
 /** A bath that tells these temperatures, one at each look; a word in place of a number is a mark. */
-async function lookedAfter(told: readonly (number | 'over-range')[], targetC = 60) {
+async function lookedAfter(
+  told: readonly (number | 'over-range')[],
+  targetC = 60,
+  /** What the controller reads back, at each look for it. */
+  setpoints: readonly number[] = [targetC],
+) {
   const clock = new VirtualClock({ startUtcUs: 0 })
   const troubles: string[] = []
+  const sent: number[] = []
   let looks = 0
+  let readBacks = 0
   const at = (value: string | undefined, marks: string[] = []) =>
     ({ raw: value ?? '', value, unit: 'degC', marks, at: clock.now() }) as unknown as Measured
   const bath = {
     id: 'bath',
     status: { state: 'ready' },
-    readSetpoint: async () => at(String(targetC)),
+    readSetpoint: async () => at(String(setpoints[Math.min(readBacks++, setpoints.length - 1)])),
+    setSetpoint: async (celsius: number) => void sent.push(celsius),
     readTemperature: async () => {
       const now = told[Math.min(looks++, told.length - 1)]!
       return typeof now === 'number' ? at(String(now)) : at(undefined, [now])
     },
   } as unknown as Bath
-  const recorder = { stamp: (instant: unknown) => instant, take: () => undefined } as unknown as Recorder
+  const recorder = {
+    stamp: (instant: unknown) => instant,
+    take: () => undefined,
+    tell: () => undefined,
+  } as unknown as Recorder
   const keeper = new BathKeeper({
     bath,
     spec: { safeC: 25 } as BathKeeperOptions['spec'],
@@ -46,7 +58,7 @@ async function lookedAfter(told: readonly (number | 'over-range')[], targetC = 6
   await keeper.stop()
   clock.stop()
   expect(looks).toBe(told.length)
-  return troubles
+  return { troubles, sent }
 }
 
 describe('looks at a bath must agree three times in a row', () => {
@@ -56,8 +68,26 @@ describe('looks at a bath must agree three times in a row', () => {
     ['without a sensor', 'over-range', 'sensor', 60],
   ] as const)('%s', async (_, bad, code, good) => {
     const targetC = code === 'over-temperature' ? 99 : 60
-    expect(await lookedAfter([good, bad, bad, good, bad, bad, good, bad, good], targetC)).toEqual([])
-    expect(await lookedAfter([good, bad, bad, bad, good], targetC)).toEqual([code])
+    expect(await lookedAfter([good, bad, bad, good, bad, bad, good, bad, good], targetC)).toMatchObject({
+      troubles: [],
+    })
+    expect(await lookedAfter([good, bad, bad, bad, good], targetC)).toMatchObject({ troubles: [code] })
+  })
+})
+
+describe('a setpoint that reads back otherwise', () => {
+  /** The setpoint is looked at once a minute, with every sixth look. */
+  const minutes = (count: number) => Array<number>(6 * count).fill(60)
+
+  it('is put back only when two looks in a row say so', async () => {
+    expect((await lookedAfter(minutes(5), 60, [60, 25, 60, 25, 60])).sent).toEqual([])
+    expect((await lookedAfter(minutes(4), 60, [60, 25, 25, 60])).sent).toEqual([60])
+  })
+
+  it('is put back twice, and then stops the plan', async () => {
+    const { sent, troubles } = await lookedAfter(minutes(7), 60, [25])
+    expect(sent).toEqual([60, 60])
+    expect(troubles).toEqual(['setpoint-changed'])
   })
 })
 

@@ -1,9 +1,10 @@
+import type { Clock } from '../../app/base/clock.ts'
 import type { Settings } from '../../app/contract/settings.ts'
 import { celsiusWords } from '../../app/live/words.ts'
 import type { SessionRun } from './session-run.ts'
 
 /** How long a bath is given to confirm its safe setpoint while the process is being ended, ms. Whoever ends it may kill it after. */
-const PATIENCE_MS = 8_000
+const PATIENCE_MS = 4_000
 
 /**
  * What is done and written down when the station is asked to end in the middle of a session: the session stays open, to be
@@ -13,6 +14,7 @@ export async function depart(
   run: SessionRun,
   why: string,
   bathWhenEnded: Settings['bathWhenEnded'],
+  clock: Clock,
 ): Promise<void> {
   const { keeper, recorder, setup } = run
   const phase = run.runner?.state.phase
@@ -21,7 +23,10 @@ export async function depart(
   const { bath } = setup.bench
   if (bath && keeper) {
     if (bathWhenEnded === 'safe') {
-      const confirmed = await keeper.toSafe(AbortSignal.timeout(PATIENCE_MS)).catch(() => false)
+      const patience = new AbortController()
+      const over = clock.after(PATIENCE_MS, () => patience.abort(new Error('the station cannot wait longer')))
+      const confirmed = await keeper.toSafe(patience.signal).catch(() => false)
+      over.dispose()
       words += confirmed
         ? ` ${bath.name} is set to its safe setpoint, ${celsiusWords(bath.safeC)}.`
         : ` ${bath.name} did not confirm its safe setpoint of ${celsiusWords(bath.safeC)}: go and look.`

@@ -151,7 +151,7 @@ export class Station {
     // A plan that is being brought to an end is ended in order by `close`.
     if (!run || phase === 'stopping' || phase === 'finishing' || phase === 'ended') return
     await run.runner?.detach()
-    await depart(run, why, this.#o.store.settings()?.bathWhenEnded ?? 'stay')
+    await depart(run, why, this.#o.store.settings()?.bathWhenEnded ?? 'stay', this.#o.clock)
   }
 
   /** Lets go of everything; an open session stays open on disk, to be taken up by the next start. */

@@ -50,6 +50,30 @@ describe('a station that is asked to end in the middle of a plan', () => {
     expect(setpointC).toBe(25)
   })
 
+  it.each(['stay', 'safe'] as const)(
+    'has ended within 5 s though every instrument is frozen (%s)',
+    async (bath) => {
+      settings(bath)
+      const id = await box.station.startPlan({ plan: planOf([60]), operator: 'Test' })
+      await box.clock.sleep(600_000)
+      // Connections stay open, questions are taken, and nothing ever answers.
+      for (const { id: instrument } of box.lab.bench.instruments)
+        box.lab.fault({ kind: 'silence', instrument, forS: 1e6 })
+      await box.clock.sleep(1_000)
+      const from = box.clock.now().monoUs
+      await box.station.depart('SIGTERM')
+      await box.station.close()
+      expect((box.clock.now().monoUs - from) / 1e6).toBeLessThan(5)
+      const file = openSessionFile(box.store.sessionPath(id), { mode: 'read' })
+      expect(file.info.endedUtcUs).toBeNull()
+      const { words } = file.events({ kinds: ['plan-step'] }).at(-1)!
+      expect(words).toMatch(
+        bath === 'stay' ? /stays at 60/ : /did not confirm its safe setpoint.*go and look/,
+      )
+      file.close()
+    },
+  )
+
   it('says that the bath did not confirm where it did not', async () => {
     settings('safe')
     const id = await box.station.startPlan({ plan: planOf([60]), operator: 'Test' })

@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { serviceFor } from '../../main/host/service/definitions.ts'
+import { hasProgram } from '../has-program.ts'
 
 const wanted = {
   user: 'Änne Müller',
@@ -12,7 +13,6 @@ const wanted = {
   port: 8120,
   program: ['/opt/node', '/opt/still point/cli.ts'],
 }
-const has = (program: string) => spawnSync('which', [program]).status === 0
 
 describe('serviceFor', () => {
   it('writes a unit that starts with the computer, restarts on failure and gives a bath its time to stop', () => {
@@ -27,7 +27,7 @@ describe('serviceFor', () => {
     expect(remove[0]).toContain('disable')
   })
 
-  it.skipIf(!has('systemd-analyze'))('writes a unit that systemd itself accepts', () => {
+  it.skipIf(!hasProgram('systemd-analyze'))('writes a unit that systemd itself accepts', () => {
     const folder = mkdtempSync(join(tmpdir(), 'stillpoint-unit-'))
     try {
       const unit = join(folder, 'stillpoint.service')
@@ -43,7 +43,7 @@ describe('serviceFor', () => {
     }
   })
 
-  it.skipIf(!has('xmllint'))('writes well-formed XML for launchd and for the task scheduler', () => {
+  it.skipIf(!hasProgram('xmllint'))('writes well-formed XML for launchd and for the task scheduler', () => {
     for (const platform of ['darwin', 'win32'] as const) {
       const { text } = serviceFor(platform, wanted)!
       execFileSync('xmllint', ['--noout', '--nonet', '-'], {

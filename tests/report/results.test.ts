@@ -1,14 +1,5 @@
 import { execFileSync } from 'node:child_process'
-import {
-  cpSync,
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-} from 'node:fs'
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { parse } from 'csv-parse/sync'
@@ -28,6 +19,7 @@ import { RESULT_FILES } from '../../main/study/report/print-results.ts'
 import { proveSession } from '../../main/study/report/prove.ts'
 import { rebuildPoint, sessionChains } from '../../main/study/report/session-content.ts'
 import { type Results, writeResults } from '../../main/study/report/write-results.ts'
+import { hasProgram } from '../has-program.ts'
 import { simulate } from './fixture.ts'
 import { fixtureSession } from './session-fixture.ts'
 
@@ -149,7 +141,7 @@ describe('reportPdf', () => {
     }
   })
 
-  it.runIf(existsSync('/usr/bin/pdftotext'))(
+  it.runIf(hasProgram('pdftotext', '-v'))(
     'prints Greek letters, units, page numbers and its number on every page',
     () => {
       const text = execFileSync('pdftotext', ['-layout', path.join(out, RESULT_FILES.pdf), '-'], {
@@ -190,7 +182,7 @@ describe('reportPdf, long names and many thermometers', () => {
   const LONG =
     'Department_of_Thermometric_Calibration_And_Unbreakable_Identifiers/2026-0123456789-ABCDEFGHIJKLMNOPQRSTUVWXYZ'
 
-  it.runIf(existsSync('/usr/bin/pdftotext'))('lets no word run off the page, on either paper', async () => {
+  it.runIf(hasProgram('pdftotext', '-v'))('lets no word run off the page, on either paper', async () => {
     const { input } = simulate({ seed: 2 })
     const setup = structuredClone(input.setup)
     setup.laboratory.name = `${LONG} ${LONG}`
@@ -207,7 +199,7 @@ describe('reportPdf, long names and many thermometers', () => {
     }
   })
 
-  it.runIf(existsSync('/usr/bin/pdftotext'))(
+  it.runIf(hasProgram('pdftotext', '-v'))(
     'prints every heading, caption, sentence and row there is, with remarks longer than a page too',
     async () => {
       const { input } = simulate({ seed: 2 })

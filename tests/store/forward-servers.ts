@@ -1,6 +1,16 @@
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process'
 import { once } from 'node:events'
-import { chmodSync, existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import {
+  chmodSync,
+  chownSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs'
 import { type AddressInfo, connect, createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -99,8 +109,8 @@ const isRoot = process.getuid?.() === 0
 function userFor(): { uid: number; gid: number } | undefined {
   // The server refuses to run as root: it runs as the least user there is.
   if (!isRoot) return undefined
-  const id = (flag: string) => Number(execFileSync('id', [flag, 'nobody'], { encoding: 'utf8' }))
-  return { uid: id('-u'), gid: id('-g') }
+  const [, uid, gid] = /^nobody:[^:]*:(\d+):(\d+):/m.exec(readFileSync('/etc/passwd', 'utf8'))!
+  return { uid: Number(uid), gid: Number(gid) }
 }
 
 export const postgresMissing = POSTGRES === undefined ? 'PostgreSQL is not installed here' : undefined
@@ -112,7 +122,7 @@ export async function postgres(): Promise<TestServer & { url: string }> {
   const user = userFor()
   mkdirSync(data)
   chmodSync(folder, 0o755)
-  if (user) execFileSync('chown', [`${user.uid}:${user.gid}`, data])
+  if (user) chownSync(data, user.uid, user.gid)
   const options = { stdio: 'ignore' as const, cwd: data, ...user }
   execFileSync(
     join(POSTGRES!, 'initdb'),

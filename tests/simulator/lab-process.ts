@@ -1,8 +1,9 @@
 import { type ChildProcess, execFile, spawn, spawnSync } from 'node:child_process'
 import { once } from 'node:events'
+import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 
-export const HOST = new URL('../../main/host/stillpoint.mjs', import.meta.url).pathname
+export const HOST = join(import.meta.dirname, '../../main/host/stillpoint.mjs')
 
 /** Runs a program to its end with some input and gives what it printed. */
 export function output(command: string, args: readonly string[], input = ''): Promise<string> {

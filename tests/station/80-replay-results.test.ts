@@ -20,7 +20,7 @@ import { exampleClock } from '../store/example-data.ts'
 import { planOf } from './box.ts'
 import { type Recorded, recordNight } from './replay-night.ts'
 
-const CLI = new URL('../../main/host/cli.ts', import.meta.url).pathname
+const CLI = join(import.meta.dirname, '../../main/host/cli.ts')
 
 // Each works a whole night out again, some of them twice.
 vi.setConfig({ testTimeout: 120_000 })

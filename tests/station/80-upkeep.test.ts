@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import pino from 'pino'
-import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { AlarmRules } from '../../app/contract/settings.ts'
 import { awakeCommand, keepAwake } from '../../main/station/keep-awake.ts'
 import { logFolder, openLog } from '../../main/station/log.ts'
@@ -122,8 +122,7 @@ describe('keepAwake', () => {
     const awake = keepAwake(log, [process.execPath, '-e', `process.on('SIGTERM', () => {}); ${holder}`])
     await pause(400)
     awake.dispose()
-    await pause(400)
-    expect(existsSync(mark)).toBe(true)
+    await vi.waitFor(() => expect(existsSync(mark)).toBe(true), { timeout: 15_000 })
     expect(warned).toEqual([])
   })
 

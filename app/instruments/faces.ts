@@ -18,6 +18,8 @@ export interface Measured {
   readonly at: Instant
   /** A sentence for the record where something went wrong. */
   readonly note?: string
+  /** The reply says which input it is of, and that is the one that was asked for: it is of no other channel. */
+  readonly namesInput?: true
 }
 
 export interface Identity {

@@ -108,7 +108,8 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
     // What came in place of the register may be the answer that was meant, and this one that to an earlier question.
     if (told.fault?.why === 'garbled') marks.push('doubtful-answer')
     const words = told.fault === undefined ? told.words : `afterwards: ${told.words}`
-    return { measured: this.measured(done, this.unit, marks, words), again: false }
+    const measured = this.measured(done, this.unit, marks, words)
+    return { measured: said === undefined ? measured : { ...measured, namesInput: true }, again: false }
   }
 
   #finish(done: Extract<Done, { ok: false }>): { measured: Measured; again: boolean } {

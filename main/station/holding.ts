@@ -15,6 +15,16 @@ export interface Held<Stop> {
 
 /** How long a value is held where no other follows: an instrument that repeats itself does so within this, ms. */
 export const HOLD_MS = 1_000
+/**
+ * A reply that names its input is of no other channel; it may still be that of one scan before. Then the right one follows
+ * as soon as the instrument has worked: within so many times what it usually takes, and no less than this, ms.
+ */
+const NAMED_TIMES = 4
+const NAMED_LEAST_MS = 20
+
+/** How long a value is held, ms, where the instrument usually answers after `usualMs`. */
+export const holdMs = ({ namesInput }: Measured, usualMs: number): number =>
+  namesInput ? Math.min(HOLD_MS, Math.max(NAMED_LEAST_MS, NAMED_TIMES * usualMs)) : HOLD_MS
 
 /**
  * Holds the last value of a meter back until the next one is there, or for a moment: an answer that comes unasked, or sooner
@@ -33,10 +43,10 @@ export class Holding<Stop> {
     this.#store = store
   }
 
-  put(held: Held<Stop>): void {
+  put(held: Held<Stop>, ms = HOLD_MS): void {
     this.release()
     this.#held = held
-    this.#timer = this.#clock.after(HOLD_MS, () => this.release())
+    this.#timer = this.#clock.after(ms, () => this.release())
   }
 
   /** Marks the value held, where there is one that counts; returns the stop it was taken for. */

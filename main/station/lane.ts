@@ -1,7 +1,7 @@
 import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
 import { InstrumentError, type Measured, type Meter, type Scanner } from '../../app/instruments/faces.ts'
 import type { Channel } from '../../app/records/bench.ts'
-import { Holding } from './holding.ts'
+import { type Held, Holding, holdMs } from './holding.ts'
 import type { Intake } from './intake.ts'
 import type { Turnstile } from './signals.ts'
 
@@ -51,6 +51,8 @@ const PATIENCE_MS = 120_000
 const UNKNOWN_SETTLE_MS = 30_000
 /** How long a scanner is taken at its word; then it is told again, for it may have lost its power meanwhile, us. */
 const TOLD_FOR_US = 60e6
+/** How much of the longest measurement is remembered after a shorter one. */
+const USUAL_KEEPS = 0.95
 /** Attempts at a stop whose readings are all unusable. */
 const ATTEMPTS = 3
 /** Stops of one order that are made again because their answers turned out doubtful. */
@@ -87,6 +89,8 @@ export class Lane {
   readonly #answered = new Map<string, boolean>()
   /** When any channel of this lane was last measured, us of the clock's own count. */
   #heardUs = Number.NEGATIVE_INFINITY
+  /** How long a measurement of this lane takes, the longest of late, ms. */
+  #usualMs = 0
 
   constructor(options: LaneOptions) {
     this.#options = options
@@ -270,7 +274,7 @@ export class Lane {
         const measured = await this.#measure(channel, currentMa, signal)
         // A scanner lost meanwhile may have opened: nobody knows what was measured.
         const doubted = doubts !== this.#doubts
-        this.#holding.put({
+        this.#hold({
           channel,
           measured,
           currentMa,
@@ -364,14 +368,14 @@ export class Lane {
     if (!old || this.#path === '' || this.#currentMa === undefined || currentMa >= this.#currentMa)
       return false
     const measured = await this.meter.measure({ input: old.input, currentMa, average: 1, signal })
-    this.#holding.put({ channel: old, measured, currentMa, discarded: true, stop: undefined })
+    this.#hold({ channel: old, measured, currentMa, discarded: true, stop: undefined })
     return true
   }
 
   /** One measurement that closes a contact or sets a current; it is kept and does not count. */
   async #discard(channel: Channel, currentMa: number, signal: AbortSignal): Promise<void> {
     const measured = await this.#measure(channel, currentMa, signal)
-    this.#holding.put({ channel, measured, currentMa, discarded: true, stop: undefined })
+    this.#hold({ channel, measured, currentMa, discarded: true, stop: undefined })
   }
 
   #missed(channel: Channel, cause: string): void {
@@ -384,14 +388,22 @@ export class Lane {
     return this.#currentMa === undefined && this.channels.some((c) => c.currentMa > 1.5 * currentMa)
   }
 
+  #hold(held: Held<LaneStop>): void {
+    this.#holding.put(held, holdMs(held.measured, this.#usualMs))
+  }
+
   async #measure(channel: Channel, currentMa: number, signal: AbortSignal): Promise<Measured> {
+    const fromUs = this.#options.clock.now().monoUs
     const measured = await this.meter.measure({
       input: channel.input,
       currentMa,
       average: channel.average,
       signal,
     })
-    if (measured.value !== undefined) this.#heardUs = this.#options.clock.now().monoUs
+    if (measured.value !== undefined) {
+      this.#heardUs = this.#options.clock.now().monoUs
+      this.#usualMs = Math.max((measured.at.monoUs - fromUs) / 1000, USUAL_KEEPS * this.#usualMs)
+    }
     return measured
   }
 

@@ -24,6 +24,11 @@ export const Settings = z.strictObject({
   measurerMaySign: z.boolean().default(true),
   /** A report is signed only where this very program is validated and accepted. */
   signOffNeedsValidation: z.boolean().default(false),
+  /** Database that the benches of the laboratory share, and what this bench is called there; null: a laboratory of one. */
+  sharedRegister: z
+    .strictObject({ url: z.string().min(1), bench: z.string().trim().min(1).max(80) })
+    .nullable()
+    .default(null),
   forward: z
     .strictObject({
       mqtt: z.strictObject({ url: z.string(), topic: z.string() }).nullable().default(null),
@@ -32,6 +37,17 @@ export const Settings = z.strictObject({
     .prefault({}),
 })
 export type Settings = z.output<typeof Settings>
+
+/** What of the settings is the laboratory's, the same at every bench of it. */
+export const LaboratorySettings = Settings.pick({
+  laboratory: true,
+  certificatePattern: true,
+  stampUrl: true,
+  interpolationStepK: true,
+  coverageProbability: true,
+  measurerMaySign: true,
+})
+export type LaboratorySettings = z.output<typeof LaboratorySettings>
 
 export const ALARM_KINDS = [
   'value',

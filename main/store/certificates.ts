@@ -1,4 +1,5 @@
 import { certificateNumber, seriesOf } from '../../app/records/certificate-series.ts'
+import { StoreError } from './errors.ts'
 import type { Db } from './sqlite.ts'
 
 /** Numbers that the certificates of a session were given, by thermometer. */
@@ -11,7 +12,8 @@ export function numbersOf(db: Db, session: string): Record<string, string> {
 
 /**
  * Gives the certificates of a session their numbers, the next ones of their series without a gap; whoever has one keeps it, so
- * that a sign-off that was cut short takes up the same numbers. To be called in a transaction.
+ * that a sign-off that was cut short takes up the same numbers. To be called in a transaction. `fromStock`: the station shares
+ * its series with other benches, and gives only numbers that are kept for it. Throws StoreError 'refused' where none is left.
  */
 export function giveNumbers(
   db: Db,
@@ -19,15 +21,32 @@ export function giveNumbers(
   thermometers: readonly string[],
   pattern: string,
   utcUs: number,
+  fromStock = false,
 ): Record<string, string> {
   const given = numbersOf(db, session)
   const year = new Date(Math.floor(utcUs / 1000)).getUTCFullYear()
   const series = seriesOf(pattern, year)
   const last = db.prepare('SELECT max(n) FROM certificate WHERE series = ?').pluck()
-  const put = db.prepare('INSERT INTO certificate VALUES (?, ?, ?, ?, ?, ?)')
+  const kept = db.prepare(
+    'SELECT min(n) FROM stock WHERE series = ? AND n NOT IN (SELECT n FROM certificate WHERE series = ?)',
+  )
+  const next = () => {
+    if (!fromStock) return ((last.get(series) as number | null) ?? 0) + 1
+    const n = kept.pluck().get(series, series) as number | null
+    if (n === null)
+      throw new StoreError(
+        'refused',
+        "No certificate number that is kept for this bench is left, and another bench may have given the next ones. Sign when the laboratory's database is there again; this station then gets numbers by itself.",
+        { series },
+      )
+    return n
+  }
+  const put = db.prepare(
+    `INSERT INTO certificate (number, series, n, session, thermometer, given_utc_us) VALUES (?, ?, ?, ?, ?, ?)`,
+  )
   for (const thermometer of thermometers) {
     if (given[thermometer] !== undefined) continue
-    const n = ((last.get(series) as number | null) ?? 0) + 1
+    const n = next()
     const number = certificateNumber(pattern, year, n)
     put.run(number, series, n, session, thermometer, utcUs)
     given[thermometer] = number

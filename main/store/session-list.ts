@@ -239,8 +239,8 @@ export function emptyList(db: Db): void {
 export function sessionIds(db: Db, which: 'all' | 'ended' | 'open' = 'all'): string[] {
   const where = {
     all: '',
-    ended: 'WHERE ended_utc_us IS NOT NULL AND damaged IS NULL',
-    open: 'WHERE ended_utc_us IS NULL AND damaged IS NULL',
+    ended: 'WHERE ended_utc_us IS NOT NULL AND damaged IS NULL AND away = 0',
+    open: 'WHERE ended_utc_us IS NULL AND damaged IS NULL AND away = 0',
   }[which]
   return prepared(db, `SELECT id FROM session ${where} ORDER BY started_utc_us DESC, id DESC`)
     .pluck()

@@ -1,9 +1,10 @@
 import { existsSync, rmSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
+import { isDeepStrictEqual } from 'node:util'
 import { holdsSecret } from '../../app/base/address-secret.ts'
 import type { Clock } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
-import { AlarmRules, type Settings } from '../../app/contract/settings.ts'
+import { AlarmRules, LaboratorySettings, type Settings } from '../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../app/contract/studies.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Cell } from '../../app/records/cell.ts'
@@ -161,9 +162,9 @@ export class StationStore {
   }
 
   /** The whole register, which a station of many years seldom needs: records.one and registerOf read what is asked for. */
-  /** UUID of this station, given once when its records were begun. */
+  /** UUID of this station, given when its records were begun; a copy of its folder can be given another. */
   get station(): string {
-    return String(this.#db.prepare('SELECT station FROM identity').pluck().get())
+    return String(this.#db.prepare('SELECT station FROM identity ORDER BY n DESC LIMIT 1').pluck().get())
   }
 
   register(): Register {
@@ -257,14 +258,23 @@ export class StationStore {
     this.records.remove('plan', id, { who, why })
   }
 
+  /** What a laboratory of several benches has in common stands in a record of its own, which they share. */
   settings(): Settings | undefined {
-    return this.records.one('settings', 'station')
+    const own = this.records.one('settings', 'station')
+    if (!own?.sharedRegister) return own
+    return { ...own, ...this.records.one('laboratory', 'laboratory') }
   }
 
   saveSettings(settings: Settings, who: string, why = ''): void {
     const { mqtt, postgres } = settings.forward
-    refuseSecrets(mqtt?.url, postgres?.url, settings.stampUrl)
-    this.records.save('settings', 'station', settings, { who, why })
+    refuseSecrets(mqtt?.url, postgres?.url, settings.sharedRegister?.url, settings.stampUrl)
+    inTransaction(this.#db, () => {
+      this.records.put('settings', 'station', settings, { who, why })
+      if (!settings.sharedRegister) return
+      const shared = LaboratorySettings.strip().parse(settings)
+      if (!isDeepStrictEqual(shared, this.records.one('laboratory', 'laboratory')))
+        this.records.put('laboratory', 'laboratory', shared, { who, why })
+    })
   }
 
   alarmRules(): AlarmRules {
@@ -325,10 +335,13 @@ export class StationStore {
     thermometers: readonly string[],
     who: string,
   ): Record<string, string> {
-    const pattern = this.settings()?.certificatePattern ?? DEFAULT_PATTERN
+    const { certificatePattern: pattern = DEFAULT_PATTERN, sharedRegister } = this.settings() ?? {}
     return inTransaction(this.#db, () => {
       const before = numbersOf(this.#db, session)
-      const given = giveNumbers(this.#db, session, thermometers, pattern, this.#clock.now().utcUs)
+      const given = giveNumbers(
+        ...([this.#db, session, thermometers, pattern, this.#clock.now().utcUs] as const),
+        Boolean(sharedRegister),
+      )
       const fresh = Object.entries(given).filter(([thermometer]) => before[thermometer] === undefined)
       if (fresh.length > 0) {
         this.#ledger.append(

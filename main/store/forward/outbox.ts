@@ -19,7 +19,8 @@ export class Outbox {
   unconfirmed(): string[] {
     return this.#store.database
       .prepare(
-        `SELECT id FROM session WHERE damaged IS NULL AND id NOT IN (SELECT session FROM sent WHERE target = ? AND confirmed = 1)
+        `SELECT id FROM session WHERE damaged IS NULL AND away = 0 AND id NOT IN (
+          SELECT session FROM sent WHERE target = ? AND confirmed = 1)
          ORDER BY started_utc_us DESC`,
       )
       .pluck()

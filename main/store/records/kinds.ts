@@ -1,5 +1,5 @@
 import type { z } from 'zod'
-import { AlarmRules, Settings } from '../../../app/contract/settings.ts'
+import { AlarmRules, LaboratorySettings, Settings } from '../../../app/contract/settings.ts'
 import { RECORD_KINDS, recordKind } from '../../../app/records/record-kinds.ts'
 import { KeptValidation } from '../../../app/validation/record.ts'
 
@@ -8,6 +8,12 @@ export const KINDS = {
   ...RECORD_KINDS,
   settings: recordKind({
     schema: Settings,
+    lists: [],
+    rowForm: 1,
+    row: ({ laboratory }) => ({ name: laboratory.name }),
+  }),
+  laboratory: recordKind({
+    schema: LaboratorySettings,
     lists: [],
     rowForm: 1,
     row: ({ laboratory }) => ({ name: laboratory.name }),

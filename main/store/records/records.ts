@@ -1,3 +1,5 @@
+import { isDeepStrictEqual } from 'node:util'
+import { isoUtc } from '../../../app/base/clock.ts'
 import type { RecordLine } from '../../../app/contract/pages.ts'
 import { StoreError } from '../errors.ts'
 import type { Ledger } from '../ledger.ts'
@@ -6,7 +8,7 @@ import { applyChange, type Change, changeOf, type RecordState, type Whole } from
 import { readCurrent, writeCurrent } from './current.ts'
 import { type Entry, isKind, KINDS, type Kind } from './kinds.ts'
 import { listRecords, type RecordQuery } from './query.ts'
-import { Versions } from './versions.ts'
+import { type Version, Versions, type WholeVersion } from './versions.ts'
 
 /** By whom and why something is done to a record. */
 export interface Act {
@@ -19,9 +21,24 @@ export interface EntryVersion<T> {
   rev: number
   utcUs: number
   who: string
+  /** UUID of the station where it was made; empty before stations had one. */
+  station: string
   why: string
   state: RecordState
   value: T | undefined
+}
+
+/** A version to be appended, and what it makes of the record. */
+interface Appended {
+  kind: Kind
+  id: string
+  /** The record before it; undefined where it begins anew. */
+  before: Whole | undefined
+  change: Change
+  state: RecordState
+  done: string
+  /** Sides of a fork that it settles beside the one that holds. */
+  settles?: readonly WholeVersion[]
 }
 
 const DONE: Record<RecordState, string> = { kept: 'brought back', retired: 'retired', removed: 'removed' }
@@ -67,7 +84,77 @@ export class Records {
     const kept = before && before.state !== 'removed' ? before : undefined
     const change = changeOf(kept?.whole, whole, KINDS[kind].lists)
     if (before?.state === 'removed') change.state = 'kept'
-    this.#append(kind, id, kept?.whole, { ...change }, change.state ?? before?.state ?? 'kept', 'saved', act)
+    const state = change.state ?? before?.state ?? 'kept'
+    const settles = this.#alike(kind, id)
+    this.#append({ kind, id, before: kept?.whole, change, state, done: 'saved', settles }, act)
+  }
+
+  /** Records that two places changed meanwhile, so that somebody has to decide. */
+  undecided(): { kind: Kind; id: string }[] {
+    return this.#versions
+      .forks()
+      .filter((one): one is { kind: Kind; id: string } => isKind(one.kind))
+      .filter(({ kind, id }) => this.#alike(kind, id).length === 0)
+  }
+
+  /** Of a record that two places changed: how each left it, the one that holds until somebody decides first. */
+  sides(kind: Kind, id: string): WholeVersion[] {
+    return this.#versions.leaves(kind, id)
+  }
+
+  /**
+   * Settles a record that two places changed: it is from now on as one of its sides left it, in a version that follows all of
+   * them. Throws StoreError 'not-found' where there is nothing to decide, or no such side.
+   */
+  decide(kind: Kind, id: string, hash: string, act: Act): void {
+    inTransaction(this.#db, () => {
+      const [held, ...others] = this.#versions.leaves(kind, id)
+      const kept = [held, ...others].find((side) => side?.hash === hash)
+      if (!held || !kept || others.length === 0)
+        throw new StoreError('not-found', `There is nothing to decide about ${kind} "${id}" any more.`, {
+          kind,
+          id,
+        })
+      const change = changeOf(held.whole, kept.whole, KINDS[kind].lists)
+      if (kept.state !== held.state) change.state = kept.state
+      this.#append(
+        { kind, id, before: held.whole, change, state: kept.state, done: 'saved', settles: others },
+        act,
+      )
+    })
+  }
+
+  /**
+   * Takes over a version that another station made, inside the caller's transaction; false where it is here already. `from`:
+   * that station, as a person calls it. Throws StoreError 'damaged' where it does not fit.
+   */
+  takeOver(version: Version, from: string): boolean {
+    const { kind, id, hash, who, utcUs } = version
+    const before = this.#versions.last(kind, id)
+    if (!this.#versions.takeOver(version)) return false
+    // What a newer program keeps is kept for it.
+    if (!isKind(kind)) return true
+    const holds = this.#versions.last(kind, id)?.hash
+    if (holds !== before?.hash) this.#renew(kind, id)
+    const { state, set, unset, lists, fresh } = JSON.parse(version.change) as Change
+    const done = state === undefined || set || unset || lists || fresh ? 'saved' : DONE[state]
+    this.#ledger.append(
+      {
+        who,
+        what: holds === hash ? `${kind} ${done}` : `${kind} changed meanwhile`,
+        subject: id,
+        old: before ? BY_HASH + before.hash : null,
+        new: BY_HASH + hash,
+        why: `${version.why} (at ${from}, ${isoUtc(utcUs).slice(0, 16)})`.trim(),
+      },
+      this.#now(),
+    )
+    return true
+  }
+
+  /** Versions in the order in which they came here, after a number. */
+  since(n: number, most: number): (Version & { n: number })[] {
+    return this.#versions.after(n, most)
   }
 
   /** It leaves the lists and is found by its id as before; its versions stay. Throws StoreError 'not-found'. */
@@ -117,8 +204,8 @@ export class Records {
 
   /** Every stored version of one record, the oldest first. */
   versions<K extends Kind>(kind: K, id: string): EntryVersion<Entry<K>>[] {
-    return this.#versions.all(kind, id).map(({ rev, utcUs, who, why, state, whole }) => ({
-      ...{ rev, utcUs, who, why, state },
+    return this.#versions.all(kind, id).map(({ rev, utcUs, who, station, why, state, whole }) => ({
+      ...{ rev, utcUs, who, station, why, state },
       value: state === 'removed' ? undefined : this.#parse(kind, id, whole),
     }))
   }
@@ -129,10 +216,9 @@ export class Records {
    */
   toldBy(text: string | null): string | null {
     if (!text?.startsWith(BY_HASH)) return text
-    const version = this.#versions.byHash(text.slice(BY_HASH.length))
-    if (!version) return text
-    const whole = this.#versions.all(version.kind, version.id, version.rev).at(-1)
-    return whole && whole.state !== 'removed' ? JSON.stringify(whole.whole) : null
+    const whole = this.#versions.whole(text.slice(BY_HASH.length))
+    if (!whole) return text
+    return whole.state !== 'removed' ? JSON.stringify(whole.whole) : null
   }
 
   verify(): ReturnType<Versions['verify']> {
@@ -154,7 +240,7 @@ export class Records {
   }
 
   #renew(kind: Kind, id: string): void {
-    const last = this.#versions.all(kind, id).at(-1)
+    const last = this.#versions.head(kind, id)
     if (last) writeCurrent(this.#db, KINDS[kind], { ...last, kind, id })
   }
 
@@ -175,8 +261,17 @@ export class Records {
       return readCurrent(this.#db, kind, id)
     } catch (fault) {
       if (!(fault instanceof SyntaxError)) throw fault
-      return this.#versions.all(kind, id).at(-1)
+      return this.#versions.head(kind, id)
     }
+  }
+
+  /** Sides of a fork beside the one that holds, where all of them came out alike: the next save follows them all. */
+  #alike(kind: Kind, id: string): WholeVersion[] {
+    if (!this.#versions.isForked(kind, id)) return []
+    const [held, ...others] = this.#versions.leaves(kind, id)
+    const same = ({ state, whole }: WholeVersion) =>
+      state === held?.state && isDeepStrictEqual(whole, held.whole)
+    return others.every(same) ? others : []
   }
 
   #parse<K extends Kind>(kind: K, id: string, whole: Whole): Entry<K> {
@@ -197,24 +292,17 @@ export class Records {
       const before = this.#raw(kind, id)
       if (!before || before.state === 'removed')
         throw new StoreError('not-found', `There is no ${kind} "${id}".`, { kind, id })
-      this.#append(kind, id, before.whole, { state }, state, DONE[state], act)
+      this.#append({ kind, id, before: before.whole, change: { state }, state, done: DONE[state] }, act)
     })
   }
 
-  #append(
-    kind: Kind,
-    id: string,
-    before: Whole | undefined,
-    change: Change,
-    state: RecordState,
-    done: string,
-    { who, why }: Act,
-  ): void {
+  #append({ kind, id, before, change, state, done, settles }: Appended, { who, why }: Act): void {
     const utcUs = this.#now()
     const last = this.#versions.last(kind, id)
     const station = this.#station()
     const text = JSON.stringify(change)
-    const { rev, hash } = this.#versions.append({ kind, id, utcUs, who, station, why, change: text })
+    const version = { kind, id, utcUs, who, station, why, change: text }
+    const { rev, hash } = this.#versions.append(version, settles)
     writeCurrent(this.#db, KINDS[kind], { kind, id, rev, utcUs, state, whole: applyChange(before, change) })
     this.#ledger.append(
       {

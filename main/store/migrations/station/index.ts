@@ -7,6 +7,7 @@ import drafts from './0005-drafts.ts'
 import identity from './0006-identity.ts'
 import certificates from './0007-certificates.ts'
 import people from './0008-people.ts'
+import laboratory from './0009-laboratory.ts'
 
 /** All steps of station.db, in order. */
 export const stationMigrations: readonly Migration[] = [
@@ -18,4 +19,5 @@ export const stationMigrations: readonly Migration[] = [
   identity,
   certificates,
   people,
+  laboratory,
 ]

@@ -1,0 +1,233 @@
+import type { Clock } from '../../../app/base/clock.ts'
+import type { BenchState } from '../../../app/records/bench-state.ts'
+import type { StationStore } from '../station-store.ts'
+import { Connection } from './connection.ts'
+import { BenchBoard, type OtherBench } from './exchange-benches.ts'
+import { fillStock, tellNumbers, twiceGiven } from './exchange-numbers.ts'
+import { pullVersions, pushVersions, wasSetBack } from './exchange-versions.ts'
+import { LaboratoryError } from './laboratory-error.ts'
+import { LocalCopy } from './local-copy.ts'
+
+/** Two looks at what is to be exchanged are at least this far apart, ms. */
+const BREATH_MS = 250
+/** A bench tells how it stands no more often than this, ms. */
+const TELL_MS = 1_000
+/** Looked for at least this often, also where nobody has told of anything, ms. */
+const LOOK_MS = 30_000
+const FIRST_RETRY_MS = 500
+const LONGEST_RETRY_MS = 30_000
+/** How long the exchange under way is waited for at the end. */
+const PARTING_MS = 1_500
+/** A clock that is wrong by more than this is told of, us. */
+const CLOCK_LIMIT_US = 120e6
+
+export interface ExchangeState {
+  state: 'connecting' | 'up-to-date' | 'away' | 'refused'
+  words: string
+  /** What is wrong although versions are exchanged, in words: a clock that is wrong. */
+  troubles: readonly string[]
+}
+
+export interface ExchangeParts {
+  readonly store: StationStore
+  readonly url: string
+  readonly clock: Clock
+  /** What people call this bench. */
+  readonly name: () => string
+  /** How this bench stands. */
+  readonly bench?: () => BenchState
+  /** How the laboratory numbers its certificates. */
+  readonly pattern: () => string
+  /** Something of others has come in. */
+  readonly onDidTake?: (what: 'records' | 'benches') => void
+  readonly onDidChange?: () => void
+}
+
+/**
+ * Exchanges what this station has with its laboratory's database: what is new here goes there, what is new there comes here.
+ * Where the database is away the station works on, and it is tried again for ever; nothing here holds up recording.
+ */
+export class Exchange {
+  readonly #p: ExchangeParts
+  readonly #local: LocalCopy
+  readonly #stop = new AbortController()
+  readonly #board: BenchBoard
+  #connection: Connection | undefined
+  /** Moment of the monotonic clock at which the bench last told how it stands, ms. */
+  #toldMs = Number.NEGATIVE_INFINITY
+  #wake: (() => void) | undefined
+  /** What there is to do: another station has told of something, or it is time to look. */
+  #heard = true
+  #woken = false
+  readonly #running: Promise<void>
+  #state: ExchangeState = { state: 'connecting', words: 'Connecting to the laboratory.', troubles: [] }
+
+  constructor(parts: ExchangeParts) {
+    this.#p = parts
+    this.#local = new LocalCopy(parts.store)
+    this.#board = new BenchBoard(this.#local, () => this.#monoMs() / 1000)
+    this.#running = this.#run()
+  }
+
+  get state(): ExchangeState {
+    return this.#state
+  }
+
+  /** The other benches, as they were last heard of. */
+  get benches(): OtherBench[] {
+    return this.#board.others
+  }
+
+  /** To be called when something was saved here. */
+  wake(): void {
+    this.#woken = true
+    this.#wake?.()
+  }
+
+  /** Ends after what is under way, but waits no longer for it than a moment: it comes again. */
+  async close(): Promise<void> {
+    this.#stop.abort()
+    this.wake()
+    const patience = setTimeout(() => this.#connection?.abandon(), PARTING_MS)
+    await this.#running
+    clearTimeout(patience)
+  }
+
+  async #run(): Promise<void> {
+    let retryMs = FIRST_RETRY_MS
+    while (!this.#stop.signal.aborted) {
+      const connection = new Connection(this.#p.url)
+      this.#connection = connection
+      try {
+        await connection.open(this.#local, this.#p.name(), () => this.#p.clock.now().utcUs)
+        retryMs = FIRST_RETRY_MS
+        await this.#exchange(connection)
+      } catch (fault) {
+        this.#tell(stateOf(fault, retryMs))
+      }
+      connection.onBroken = () => undefined
+      await this.#letGo(connection)
+      if (this.#stop.signal.aborted) return
+      await this.#rest(retryMs)
+      retryMs = Math.min(2 * retryMs, LONGEST_RETRY_MS)
+    }
+  }
+
+  async #exchange(connection: Connection): Promise<void> {
+    let broken = false
+    connection.onBroken = () => {
+      broken = true
+      this.wake()
+    }
+    connection.onNotice = (text) => {
+      if (text.startsWith(BENCH) && this.#board.hear(text.slice(BENCH.length))) {
+        this.#p.onDidTake?.('benches')
+        return
+      }
+      this.#heard = true
+      this.wake()
+    }
+    this.#board.forget()
+    if (await wasSetBack(connection, this.#local)) this.#local.beginAgain()
+    this.#heard = true
+    while (!this.#stop.signal.aborted) {
+      if (broken) throw new Error('the connection was broken')
+      this.#woken = false
+      await this.#pass(connection)
+      this.#tell({
+        state: 'up-to-date',
+        words: "What this station has and what the laboratory's database has is the same.",
+        troubles: [...clockTroubles(connection.clockAheadUs), ...twiceGiven(this.#local)],
+      })
+      await this.#rest(BREATH_MS)
+      if (!this.#woken && !(await this.#wakened())) {
+        this.#heard = true
+        await connection.readClock(() => this.#p.clock.now().utcUs)
+      }
+    }
+  }
+
+  /** One look at both sides. */
+  async #pass(connection: Connection): Promise<void> {
+    await pushVersions(connection, this.#local)
+    await tellNumbers(connection, this.#local)
+    await fillStock(connection, this.#local, this.#p.pattern(), this.#p.clock.now().utcUs)
+    await this.#tellBench(connection)
+    if (!this.#heard) return
+    this.#heard = false
+    try {
+      await this.#board.look(connection)
+      this.#p.onDidTake?.('benches')
+      if ((await pullVersions(connection, this.#local)) > 0) this.#p.onDidTake?.('records')
+    } catch (fault) {
+      this.#heard = true
+      throw fault
+    }
+  }
+
+  async #tellBench(connection: Connection): Promise<void> {
+    const { bench, name } = this.#p
+    if (!bench || this.#monoMs() - this.#toldMs < TELL_MS) return
+    this.#toldMs = this.#monoMs()
+    await this.#board.tell(connection, name(), bench())
+  }
+
+  #monoMs(): number {
+    return this.#p.clock.now().monoUs / 1000
+  }
+
+  #tell(state: ExchangeState): void {
+    const changed = JSON.stringify(state) !== JSON.stringify(this.#state)
+    this.#state = state
+    if (changed) this.#p.onDidChange?.()
+  }
+
+  async #letGo(connection: Connection): Promise<void> {
+    const patience = setTimeout(() => connection.abandon(), PARTING_MS)
+    await connection.close()
+    clearTimeout(patience)
+  }
+
+  /** Waits until somebody wakes it, or it is time to look; false where it is time. */
+  async #wakened(): Promise<boolean> {
+    const waiting = new AbortController()
+    const woken = new Promise<boolean>((resolve) => {
+      this.#wake = () => resolve(true)
+    })
+    const time = this.#p.clock.sleep(LOOK_MS, waiting.signal).then(
+      () => false,
+      () => true,
+    )
+    const first = await Promise.race([woken, time])
+    this.#wake = undefined
+    waiting.abort()
+    return first
+  }
+
+  async #rest(ms: number): Promise<void> {
+    try {
+      await this.#p.clock.sleep(ms, this.#stop.signal)
+    } catch (fault) {
+      if (!this.#stop.signal.aborted) throw fault
+    }
+  }
+}
+
+/** Before a notification of how a bench stands. */
+const BENCH = 'bench '
+
+function stateOf(fault: unknown, retryMs: number): ExchangeState {
+  if (fault instanceof LaboratoryError) return { state: 'refused', words: fault.message, troubles: [] }
+  const why =
+    fault instanceof Error ? fault.message || String((fault as { code?: unknown }).code) : String(fault)
+  const words = `The laboratory's database is away (${why}). This station works on by itself and catches up; it tries again in ${retryMs / 1000} s.`
+  return { state: 'away', words, troubles: [] }
+}
+
+function clockTroubles(aheadUs: number): string[] {
+  if (Math.abs(aheadUs) <= CLOCK_LIMIT_US) return []
+  const minutes = Math.round(Math.abs(aheadUs) / 60e6)
+  return [
+    `The clock of this station is ${minutes} min ${aheadUs > 0 ? 'behind' : 'ahead of'} the one of the laboratory's database. Set this computer's clock by a time server: what is saved here carries a wrong time.`,
+  ]
+}

@@ -97,6 +97,9 @@ export const ArchiveRow = z.strictObject({
   sketch: z.array(z.number().nullable()),
   signedOffBy: z.string().nullable(),
   damaged: z.string().nullable(),
+  /** Of a session of another bench of the laboratory: what that is called, and whether its file is still there alone. */
+  bench: z.string().optional(),
+  away: z.boolean().optional(),
 })
 export type ArchiveRow = z.output<typeof ArchiveRow>
 

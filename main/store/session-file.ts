@@ -346,6 +346,12 @@ export class SessionFile {
     return { batch, head: this.head() }
   }
 
+  /** Whether the chain went through this head once: what it ended with is in this file still. */
+  hasBatch(head: string): boolean {
+    const batch = this.#db.prepare('SELECT 1 FROM batch WHERE hash = ?').get(Buffer.from(head, 'hex'))
+    return batch !== undefined || genesisOf(this.#db).toString('hex') === head
+  }
+
   /** Bytes of the write-ahead log beside the file; it grows where a reader keeps an old moment open for long. */
   get walBytes(): number {
     return statSync(`${this.path}-wal`, { throwIfNoEntry: false })?.size ?? 0

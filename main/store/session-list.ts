@@ -73,8 +73,12 @@ export interface Filed {
   form: string
 }
 
+/** What a session is called here: its own id, unless one of another station had that before. */
+export const sessionIdOf = ({ path }: SessionFile) => basename(path, SESSION_EXTENSION)
+
 export function filedOf(file: SessionFile, sketch?: Sketch): Filed {
-  const row = archiveRowOf(file, sketch)
+  const archived = archiveRowOf(file, sketch)
+  const row = { ...archived, info: { ...archived.info, id: sessionIdOf(file) } }
   const { info, channels, thermometers } = row
   const day = utcDay(info.startedUtcUs)
   const words = [info.id, info.name, info.operator, info.note, info.kind, ...channels, ...thermometers]
@@ -87,29 +91,58 @@ export function filedOf(file: SessionFile, sketch?: Sketch): Filed {
 }
 
 /** Files a session in the list, or its row anew. Inside the caller's transaction. */
-export function storeFiled(db: Db, { fileName, row, words, form }: Filed): void {
+export function storeFiled(db: Db, { fileName, row: { sketch, ...row }, words, form }: Filed): void {
+  const pixels = Buffer.from(Float32Array.from(sketch, (value) => value ?? Number.NaN).buffer)
+  const station = row.info.station ?? ''
+  put(db, { row, words, form, file: fileName, sketch: pixels, station, away: 0, lookedAt: null })
+}
+
+/** Lists a session whose file lies at another bench of the laboratory. Inside the caller's transaction. */
+export function storeAway(
+  db: Db,
+  id: string,
+  told: { row: string; sketch: Buffer; words: string; station: string },
+): void {
+  const row = JSON.parse(told.row) as Row
+  // There is nothing here to look at: charts wait for no session of another bench.
+  const rest = { form: '', file: `${id}${SESSION_EXTENSION}`, away: 1, lookedAt: '' }
+  put(db, { ...told, row: { ...row, info: { ...row.info, id } }, ...rest })
+}
+
+type Row = Omit<ArchiveRow, 'sketch'>
+
+interface Put {
+  row: Row
+  words: string
+  form: string
+  file: string
+  sketch: Buffer
+  station: string
+  away: number
+  lookedAt: string | null
+}
+
+function put(db: Db, { row, words, form, file, sketch, station, away, lookedAt }: Put): void {
   const { info } = row
-  const { sketch, ...rest } = row
   const n = prepared(
     db,
     `INSERT INTO session (id, file, started_utc_us, ended_utc_us, name, operator, readings, points, bytes,
-         signed_off_by, damaged, row, sketch, form)
+         signed_off_by, damaged, row, sketch, form, station, away, looked_at)
        VALUES (@id, @file, @started, @ended, @name, @operator, @readings, @points, @bytes, @signedOffBy, @damaged, @row,
-         @sketch, @form)
+         @sketch, @form, @station, @away, @lookedAt)
        ON CONFLICT (id) DO UPDATE SET file = excluded.file, started_utc_us = excluded.started_utc_us,
          ended_utc_us = excluded.ended_utc_us, name = excluded.name, operator = excluded.operator,
          readings = excluded.readings, points = excluded.points, bytes = excluded.bytes,
          signed_off_by = excluded.signed_off_by, damaged = excluded.damaged, row = excluded.row,
-         sketch = excluded.sketch, form = excluded.form
+         sketch = excluded.sketch, form = excluded.form, station = excluded.station, away = excluded.away
        RETURNING n`,
   )
     .pluck()
     .get({
-      ...{ id: info.id, file: fileName, started: info.startedUtcUs, ended: info.endedUtcUs },
-      ...{ name: info.name, operator: info.operator, form },
+      ...{ id: info.id, file, started: info.startedUtcUs, ended: info.endedUtcUs },
+      ...{ name: info.name, operator: info.operator, form, sketch, station, away, lookedAt },
       ...{ readings: row.readings, points: row.points, bytes: row.bytes },
-      ...{ signedOffBy: row.signedOffBy, damaged: row.damaged, row: JSON.stringify(rest) },
-      sketch: Buffer.from(Float32Array.from(sketch, (value) => value ?? Number.NaN).buffer),
+      ...{ signedOffBy: row.signedOffBy, damaged: row.damaged, row: JSON.stringify(row) },
     }) as number
   prepared(db, 'DELETE FROM session_text WHERE rowid = ?').run(n)
   prepared(db, 'INSERT INTO session_text (rowid, words) VALUES (?, ?)').run(n, words)
@@ -143,8 +176,14 @@ const ORDER: Record<(typeof SESSION_SORTS)[number], string> = {
   signed: 'signed_off_by COLLATE NOCASE',
 }
 
+/** The bench of a session that is another's, as people call it, and whether its file is not here. */
+const BENCH = `away, CASE WHEN station NOT IN ('', (SELECT station FROM identity ORDER BY n DESC LIMIT 1))
+    THEN coalesce((SELECT b.name FROM bench_name b WHERE b.station = session.station), substr(station, 1, 8)) END AS bench`
+
 interface StoredRow {
   id: string
+  bench: string | null
+  away: number
   row: string
   sketch: Buffer
   started: number
@@ -176,7 +215,7 @@ export function listSessions(db: Db, query: SessionQuery = {}): { total: number;
   const order = `${ORDER[query.sort ?? 'started']} ${way}, started_utc_us ${way}, id ${way}`
   const rows = prepared(
     db,
-    `SELECT id, row, sketch, started_utc_us AS started FROM session WHERE n IN (SELECT n FROM session ${condition}
+    `SELECT id, row, sketch, started_utc_us AS started, ${BENCH} FROM session WHERE n IN (SELECT n FROM session ${condition}
        ORDER BY ${order} LIMIT @most OFFSET @from) ORDER BY ${order}`,
   ).all({ ...values, most: query.most ?? 200, from: query.from ?? 0 }) as StoredRow[]
   return { total, rows: rows.map(rowOf) }
@@ -198,14 +237,14 @@ export function takeOldLooks(db: Db, beforeUtcUs: number): string[] {
 }
 
 /** A row that is damaged is still a line of the list, which says what can be done. */
-function rowOf({ id, row, sketch, started }: StoredRow): ArchiveRow {
+function rowOf({ id, row, sketch, started, bench, away }: StoredRow): ArchiveRow {
   const values = new Float32Array(
     sketch.buffer.slice(sketch.byteOffset, sketch.byteOffset + sketch.byteLength),
   )
   const picture = Array.from(values, (value) => (Number.isNaN(value) ? null : value))
   try {
     const parsed = ArchiveRow.safeParse({ ...(JSON.parse(row) as object), sketch: picture })
-    if (parsed.success) return parsed.data
+    if (parsed.success) return bench === null ? parsed.data : { ...parsed.data, bench, away: away === 1 }
   } catch {
     // As below.
   }
@@ -231,7 +270,7 @@ function rowOf({ id, row, sketch, started }: StoredRow): ArchiveRow {
 
 /** Forgets every row of the list, to be filed anew from the files. */
 export function emptyList(db: Db): void {
-  db.exec('DELETE FROM session')
+  db.exec('DELETE FROM session; UPDATE laboratory SET sessions_pulled = 0')
   db.exec("INSERT INTO session_text (session_text) VALUES ('delete-all')")
 }
 

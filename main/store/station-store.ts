@@ -42,6 +42,7 @@ import {
   sessionFilePath,
   sessionFilesOf,
   sessionFolder,
+  sessionIdOf,
   sessionIds,
   storeFiled,
   takeOldLooks,
@@ -321,6 +322,11 @@ export class StationStore {
     return prepared(this.#db, 'SELECT 1 FROM session WHERE id = ?').get(id) !== undefined
   }
 
+  /** Whether a session is listed whose file lies at another bench. */
+  isAway(id: string): boolean {
+    return prepared(this.#db, 'SELECT 1 FROM session WHERE id = ? AND away = 1').get(id) !== undefined
+  }
+
   /** Looks at a bench are kept for a day; older ones go, the list's row and the file. */
   dropOldLooks(): void {
     const files = inTransaction(this.#db, () => takeOldLooks(this.#db, this.#now() - LOOK_KEPT_US))
@@ -389,7 +395,7 @@ export class StationStore {
       storeFiled(this.#db, filed)
       this.#anchor(file)
       // What was added to it since is to be sent on as well.
-      this.#db.prepare('UPDATE sent SET confirmed = 0 WHERE session = ?').run(file.info.id)
+      this.#db.prepare('UPDATE sent SET confirmed = 0 WHERE session = ?').run(sessionIdOf(file))
     })
   }
 
@@ -480,7 +486,7 @@ export class StationStore {
   }
 
   #anchor(file: SessionFile): void {
-    this.#noteAnchor(file.info.id, file.anchor())
+    this.#noteAnchor(sessionIdOf(file), file.anchor())
   }
 
   #noteAnchor(session: string, { batch, head }: { batch: number; head: string }): void {

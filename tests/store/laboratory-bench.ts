@@ -1,6 +1,6 @@
 import { join } from 'node:path'
 import pg from 'pg'
-import { expect, onTestFinished } from 'vitest'
+import { afterAll, expect, onTestFinished } from 'vitest'
 import { Thermometer } from '../../app/records/register.ts'
 import { RealClock } from '../../main/station/clocks/real.ts'
 import { Exchange, type ExchangeParts } from '../../main/store/laboratory/exchange.ts'
@@ -24,12 +24,25 @@ export interface LaboratoryServer extends TestServer {
   answer(): Promise<void>
 }
 
-/** A database of a laboratory on loopback, empty, gone when the test has ended. */
-export async function laboratoryServer(): Promise<LaboratoryServer> {
+let shared: Promise<TestServer & { url: string }> | undefined
+let bases = 0
+
+async function begun(): Promise<TestServer & { url: string }> {
   const server = await postgres()
-  onTestFinished(() => server.remove())
-  const query = async (sql: string): Promise<Record<string, unknown>[]> => {
-    const client = new pg.Client({ connectionString: server.url })
+  await server.start()
+  return server
+}
+
+afterAll(async () => {
+  await (await shared)?.remove()
+})
+
+/** An empty database of a laboratory, on one server on loopback for all tests of a file. */
+export async function laboratoryServer(): Promise<LaboratoryServer> {
+  shared ??= begun()
+  const server = await shared
+  const ask = async (base: string, sql: string): Promise<Record<string, unknown>[]> => {
+    const client = new pg.Client({ connectionString: server.url.replace(/postgres$/, base) })
     await client.connect()
     try {
       return (await client.query(sql)).rows
@@ -37,17 +50,22 @@ export async function laboratoryServer(): Promise<LaboratoryServer> {
       await client.end()
     }
   }
-  const answer = async () => {
-    await server.start()
-    await until(() =>
-      query('SELECT 1').then(
+  const answers = () =>
+    until(() =>
+      ask('postgres', 'SELECT 1').then(
         () => true,
         () => false,
       ),
     )
+  bases += 1
+  const base = `laboratory_${bases}`
+  await answers()
+  await ask('postgres', `CREATE DATABASE ${base}`)
+  const answer = async () => {
+    await server.start()
+    await answers()
   }
-  await answer()
-  return { ...server, query, answer }
+  return { ...server, url: server.url.replace(/postgres$/, base), answer, query: (sql) => ask(base, sql) }
 }
 
 /** A station of the laboratory as far as its records go, with the real exchange. */

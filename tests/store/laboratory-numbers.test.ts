@@ -43,7 +43,6 @@ describe('numbers of certificates of several benches', () => {
       for (const bench of benches) given.push(...give(bench, 's2', 7))
       const [first] = benches
       given.push(...give(first!, 's3', 10))
-      // Two years are kept ahead at the turn of the year, never more than twenty of one.
       expect(() => give(first!, 's4', 1)).toThrow(/No certificate number that is kept for this bench is left/)
       // Whoever has one keeps it.
       expect(give(first!, 's1', 3)).toEqual(given.slice(0, 3))

@@ -1,9 +1,11 @@
 import type { Clock } from '../../../app/base/clock.ts'
 import type { BenchState } from '../../../app/records/bench-state.ts'
+import { StoreError } from '../errors.ts'
 import type { StationStore } from '../station-store.ts'
 import { Connection } from './connection.ts'
 import { BenchBoard, type OtherBench } from './exchange-benches.ts'
 import { fillStock, tellNumbers, twiceGiven } from './exchange-numbers.ts'
+import { PLAIN_HANDS, SessionExchange, type SessionHands } from './exchange-sessions.ts'
 import { pullVersions, pushVersions, wasSetBack } from './exchange-versions.ts'
 import { LaboratoryError } from './laboratory-error.ts'
 import { LocalCopy } from './local-copy.ts'
@@ -36,10 +38,12 @@ export interface ExchangeParts {
   readonly name: () => string
   /** How this bench stands. */
   readonly bench?: () => BenchState
+  /** How session files are copied, looked through and replaced; here and now where nobody measures beside. */
+  readonly hands?: SessionHands
   /** How the laboratory numbers its certificates. */
   readonly pattern: () => string
   /** Something of others has come in. */
-  readonly onDidTake?: (what: 'records' | 'benches') => void
+  readonly onDidTake?: (what: 'records' | 'benches' | 'sessions') => void
   readonly onDidChange?: () => void
 }
 
@@ -52,6 +56,9 @@ export class Exchange {
   readonly #local: LocalCopy
   readonly #stop = new AbortController()
   readonly #board: BenchBoard
+  readonly #sessions: SessionExchange
+  /** Sessions of other benches that somebody waits for. */
+  readonly #wanted: { id: string; done: () => void; failed: (fault: unknown) => void }[] = []
   #connection: Connection | undefined
   /** Moment of the monotonic clock at which the bench last told how it stands, ms. */
   #toldMs = Number.NEGATIVE_INFINITY
@@ -59,12 +66,14 @@ export class Exchange {
   /** What there is to do: another station has told of something, or it is time to look. */
   #heard = true
   #woken = false
+  #saved = true
   readonly #running: Promise<void>
   #state: ExchangeState = { state: 'connecting', words: 'Connecting to the laboratory.', troubles: [] }
 
   constructor(parts: ExchangeParts) {
     this.#p = parts
     this.#local = new LocalCopy(parts.store)
+    this.#sessions = new SessionExchange(this.#local, parts.hands ?? PLAIN_HANDS)
     this.#board = new BenchBoard(this.#local, () => this.#monoMs() / 1000)
     this.#running = this.#run()
   }
@@ -80,8 +89,28 @@ export class Exchange {
 
   /** To be called when something was saved here. */
   wake(): void {
+    this.#saved = true
+    this.stir()
+  }
+
+  /** To be called when the bench may stand otherwise, and nothing was saved. */
+  stir(): void {
     this.#woken = true
     this.#wake?.()
+  }
+
+  /** Brings the file of a session of another bench here, verified. Throws StoreError where that cannot be. */
+  bring(id: string): Promise<void> {
+    if (this.#state.state !== 'up-to-date')
+      throw new StoreError(
+        'refused',
+        `Session ${id} was measured at another bench and is not here yet. ${this.#state.words}`,
+        { id },
+      )
+    return new Promise((done, failed) => {
+      this.#wanted.push({ id, done, failed })
+      this.stir()
+    })
   }
 
   /** Ends after what is under way, but waits no longer for it than a moment: it comes again. */
@@ -106,6 +135,10 @@ export class Exchange {
         this.#tell(stateOf(fault, retryMs))
       }
       connection.onBroken = () => undefined
+      for (const { id, failed } of this.#wanted.splice(0))
+        failed(
+          new StoreError('refused', `Session ${id} could not be brought here. ${this.#state.words}`, { id }),
+        )
       await this.#letGo(connection)
       if (this.#stop.signal.aborted) return
       await this.#rest(retryMs)
@@ -117,7 +150,7 @@ export class Exchange {
     let broken = false
     connection.onBroken = () => {
       broken = true
-      this.wake()
+      this.stir()
     }
     connection.onNotice = (text) => {
       if (text.startsWith(BENCH) && this.#board.hear(text.slice(BENCH.length))) {
@@ -125,11 +158,12 @@ export class Exchange {
         return
       }
       this.#heard = true
-      this.wake()
+      this.stir()
     }
     this.#board.forget()
     if (await wasSetBack(connection, this.#local)) this.#local.beginAgain()
     this.#heard = true
+    this.#saved = true
     while (!this.#stop.signal.aborted) {
       if (broken) throw new Error('the connection was broken')
       this.#woken = false
@@ -137,11 +171,16 @@ export class Exchange {
       this.#tell({
         state: 'up-to-date',
         words: "What this station has and what the laboratory's database has is the same.",
-        troubles: [...clockTroubles(connection.clockAheadUs), ...twiceGiven(this.#local)],
+        troubles: [
+          ...clockTroubles(connection.clockAheadUs),
+          ...twiceGiven(this.#local),
+          ...this.#sessions.troubles,
+        ],
       })
       await this.#rest(BREATH_MS)
       if (!this.#woken && !(await this.#wakened())) {
         this.#heard = true
+        this.#saved = true
         await connection.readClock(() => this.#p.clock.now().utcUs)
       }
     }
@@ -149,19 +188,50 @@ export class Exchange {
 
   /** One look at both sides. */
   async #pass(connection: Connection): Promise<void> {
-    await pushVersions(connection, this.#local)
-    await tellNumbers(connection, this.#local)
-    await fillStock(connection, this.#local, this.#p.pattern(), this.#p.clock.now().utcUs)
+    if (this.#saved) {
+      this.#saved = false
+      try {
+        await this.#push(connection)
+      } catch (fault) {
+        this.#saved = true
+        throw fault
+      }
+    }
+    await this.#bringWanted(connection)
     await this.#tellBench(connection)
     if (!this.#heard) return
     this.#heard = false
     try {
       await this.#board.look(connection)
       this.#p.onDidTake?.('benches')
-      if ((await pullVersions(connection, this.#local)) > 0) this.#p.onDidTake?.('records')
+      if ((await pullVersions(connection, this.#local)) > 0) {
+        this.#p.onDidTake?.('records')
+        // The series of numbers may have changed with the settings of the laboratory.
+        this.wake()
+      }
+      if ((await this.#sessions.pull(connection)) > 0) this.#p.onDidTake?.('sessions')
     } catch (fault) {
       this.#heard = true
       throw fault
+    }
+  }
+
+  async #push(connection: Connection): Promise<void> {
+    await pushVersions(connection, this.#local)
+    await tellNumbers(connection, this.#local)
+    await fillStock(connection, this.#local, this.#p.pattern(), this.#p.clock.now().utcUs)
+    await this.#sessions.push(connection)
+  }
+
+  async #bringWanted(connection: Connection): Promise<void> {
+    for (const wanted of this.#wanted.splice(0)) {
+      try {
+        await this.#sessions.fetch(connection, wanted.id)
+        wanted.done()
+      } catch (fault) {
+        wanted.failed(fault)
+        if (!(fault instanceof StoreError)) throw fault
+      }
     }
   }
 

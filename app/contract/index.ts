@@ -1,4 +1,5 @@
 import { draftsCalls } from './calls-drafts.ts'
+import { laboratoryCalls } from './calls-laboratory.ts'
 import { alarmsCalls, historyCalls, liveCalls, stationCalls, wireCalls } from './calls-live.ts'
 import { benchCalls, planCalls, runCalls } from './calls-night.ts'
 import { ordersCalls } from './calls-orders.ts'
@@ -31,5 +32,6 @@ export const contract = {
   settings: settingsCalls,
   people: peopleCalls,
   validation: validationCalls,
+  laboratory: laboratoryCalls,
 }
 export type Contract = typeof contract

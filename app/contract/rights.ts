@@ -135,6 +135,10 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'settings.forwarding': 'look',
   'settings.save': 'administer',
 
+  'laboratory.benches': 'look',
+  'laboratory.undecided': 'window',
+  'laboratory.decide': 'keep-records',
+
   'people.me': 'look',
   'people.comeBack': 'look',
   'people.enterFirst': 'window',

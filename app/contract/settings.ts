@@ -29,6 +29,8 @@ export const Settings = z.strictObject({
     .strictObject({ url: z.string().min(1), bench: z.string().trim().min(1).max(80) })
     .nullable()
     .default(null),
+  /** Whoever only looks on sees the other benches of the laboratory too. */
+  onlookersSeeBenches: z.boolean().default(false),
   forward: z
     .strictObject({
       mqtt: z.strictObject({ url: z.string(), topic: z.string() }).nullable().default(null),
@@ -46,6 +48,7 @@ export const LaboratorySettings = Settings.pick({
   interpolationStepK: true,
   coverageProbability: true,
   measurerMaySign: true,
+  signOffNeedsValidation: true,
 })
 export type LaboratorySettings = z.output<typeof LaboratorySettings>
 

@@ -171,6 +171,8 @@ export const StationState = z.strictObject({
     sessions: z.int(),
     bench: z.int(),
     settings: z.int(),
+    /** Other benches of the laboratory, and how this station stands with them. */
+    benches: z.int(),
   }),
 })
 export type StationState = z.output<typeof StationState>

@@ -15,6 +15,8 @@ export interface PreviewSource {
   readonly fromC: number
   readonly freeBytes: number | undefined
   readonly pace?: Pace
+  /** Records of the bench that are at work on another one, by id, in words. */
+  readonly elsewhere?: Readonly<Record<string, string>>
   /** Unit that each instrument of the bench measures in, by bench id, where its profile says. */
   readonly units?: Readonly<Record<string, RawUnit>>
 }

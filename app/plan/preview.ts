@@ -2,6 +2,7 @@ import { duration } from '../base/times.ts'
 import type { PlanPreview } from '../contract/studies.ts'
 import { celsiusWords } from '../live/words.ts'
 import { estimatePlan, scanS, USUAL_PACE } from './estimate.ts'
+import { availableChecks } from './preview-available.ts'
 import { channelChecks, dueChecks, wayChecks } from './preview-channel.ts'
 import { BENCH, type Check, leaveOut, note, type PreviewSource, stop, warning } from './preview-check.ts'
 
@@ -26,6 +27,7 @@ export function previewPlan(source: PreviewSource): PlanPreview {
       ...benchChecks(source),
       ...wayChecks(source.bench),
       ...dueChecks(source),
+      ...availableChecks(source),
       ...source.bench.channels.filter((c) => c.enabled).flatMap((c) => channelChecks(source, c)),
       ...planChecks(source, oneScanS, totalS),
       ...diskChecks(source, bytes),

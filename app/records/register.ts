@@ -4,6 +4,7 @@ import { THERMOMETER_KINDS } from '../kinds/table.ts'
 import { Cell } from './cell.ts'
 import { Construction } from './certificate.ts'
 import { Conversion, ThermocoupleType } from './conversion.ts'
+import { OutOfUse } from './out-of-use.ts'
 
 const Id = z.string().min(1).max(80)
 const IsoDate = z.iso.date()
@@ -95,6 +96,7 @@ export const Thermometer = z.strictObject({
   calibrations: z.array(ThermometerCalibration).default([]),
   wtpHistory: z.array(WtpEntry).default([]),
   note: z.string().optional(),
+  outOfUse: OutOfUse.optional(),
 })
 export type Thermometer = z.output<typeof Thermometer>
 
@@ -161,6 +163,7 @@ export const Resistor = z.strictObject({
   calibrations: z.array(ResistorCalibration).default([]),
   comparisons: z.array(ComparedResistor).optional(),
   note: z.string().optional(),
+  outOfUse: OutOfUse.optional(),
 })
 export type Resistor = z.output<typeof Resistor>
 
@@ -239,6 +242,7 @@ export const InstrumentRecord = z.strictObject({
   /** Checks of a ratio bridge, dated. */
   checks: z.array(BridgeCheckRecord).optional(),
   note: z.string().optional(),
+  outOfUse: OutOfUse.optional(),
 })
 export type InstrumentRecord = z.output<typeof InstrumentRecord>
 

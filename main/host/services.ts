@@ -12,6 +12,7 @@ import { ChecksDesk } from './checks-desk.ts'
 import { ForwardDesk } from './forward-desk.ts'
 import { Gate } from './gate/gate.ts'
 import { HeavyWork } from './gate/heavy-work.ts'
+import { LaboratoryDesk } from './laboratory/laboratory-desk.ts'
 import type { HostedStation } from './open-station.ts'
 import { OrderDesk } from './orders/order-desk.ts'
 import { PeopleDesk } from './people/people-desk.ts'
@@ -36,6 +37,8 @@ export class Services {
   readonly backups: BackupDesk
   readonly forward: ForwardDesk
   readonly orders: OrderDesk
+  /** This bench among the others of its laboratory. */
+  readonly laboratory: LaboratoryDesk
   readonly reports: Reports
   /** The laboratory's signing key. */
   readonly signing: SigningDesk
@@ -70,6 +73,11 @@ export class Services {
     this.signing = new SigningDesk(hosted.store, hosted.clock)
     this.validation = new ValidationDesk({ ...hosted, settings: () => this.settings() })
     this.forward = new ForwardDesk(hosted.station, hosted.store)
+    this.laboratory = new LaboratoryDesk({
+      ...hosted,
+      reader: this.reader,
+      letGo: (session) => this.sessions.letGo(session),
+    })
     this.backups = new BackupDesk({
       ...hosted,
       reader: this.reader,
@@ -90,6 +98,7 @@ export class Services {
     // Side by side: a station that is told to end has two seconds.
     await Promise.all([
       this.forward.close(),
+      this.laboratory.close(),
       this.backups.close(),
       this.checks.close(),
       this.reader.close(),

@@ -40,6 +40,12 @@ export class SessionDesk {
     return file
   }
 
+  /** Closes what is open of a session: its file is about to be replaced. */
+  letGo(id: string): void {
+    this.#open.get(id)?.file.close()
+    this.#open.delete(id)
+  }
+
   /** Adds events to a session: through its own recorder while it runs, else by opening it for the moment. */
   addEvents(id: string, events: Omit<NewSessionEvent, 'utcUs' | 'monoUs'>[]): void {
     const running = this.#hosted.station.session

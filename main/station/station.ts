@@ -85,6 +85,8 @@ export class Station {
   readonly alarms: AlarmDesk
   readonly post: AlarmPost
   readonly onDidChange = new Signal<void>()
+  /** Records that are at work on another bench, by id, in words: whoever knows of other benches says so. */
+  elsewhere: () => Readonly<Record<string, string>> = () => ({})
   readonly #o: StationOptions
   readonly #choice: BenchChoice
   readonly #disk: DiskLook
@@ -103,7 +105,7 @@ export class Station {
   #awake: Disposable | undefined
   #closing = false
   #told = false
-  #versions = { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
+  #versions = { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0, benches: 0 }
 
   constructor(options: StationOptions) {
     this.#o = options
@@ -223,6 +225,7 @@ export class Station {
       plan,
       bench,
       register,
+      elsewhere: this.elsewhere(),
       units: unitsOf(bench, this.#o.profileTexts()),
       date: this.#today(),
       limits: bench.bath && bathLimits(bench.bath, fluid),

@@ -352,7 +352,16 @@ export class Replayer {
       ].sort((a, b) => a.fromUtcUs - b.fromUtcUs),
       alarms: [],
       disk: { freeBytes: 0, words: 'not of this session', low: false },
-      versions: { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0 },
+      versions: {
+        points: 0,
+        register: 0,
+        orders: 0,
+        plans: 0,
+        sessions: 0,
+        bench: 0,
+        settings: 0,
+        benches: 0,
+      },
     }
   }
 }

@@ -114,14 +114,23 @@ async function takePlace(
   if (HEAVY.has(name)) call.hold(await services.heavy.enter(window, window.group, signal, busy))
 }
 
+/** The session that a call is about: one of another bench comes here first. */
+function sessionIn(input: unknown): string | undefined {
+  const session =
+    input !== null && typeof input === 'object' && 'session' in input ? input.session : undefined
+  return typeof session === 'string' ? session : undefined
+}
+
 /** Every call passes here: onlookers only look, and what the station refuses becomes a refusal in words. */
 export const os = implement(contract)
   .$context<WindowContext>()
-  .use(async ({ context, path, next, signal }) => {
+  .use(async ({ context, path, next, signal }, input) => {
     const name = path.join('.')
     admit(name as CallName, context)
     await takePlace(name, context, signal)
     try {
+      const session = sessionIn(input)
+      if (session !== undefined) await context.services.laboratory.bring(session)
       return await next()
     } catch (fault) {
       if (fault instanceof CodedError) {

@@ -14,6 +14,7 @@ import { benchRoutes } from './bench.ts'
 import { checkRoutes } from './checks.ts'
 import { draftRoutes } from './drafts.ts'
 import { historyRoutes } from './history.ts'
+import { laboratoryRoutes } from './laboratory.ts'
 import { orderRoutes } from './orders.ts'
 import { peopleRoutes } from './people.ts'
 import { pointRoutes } from './points.ts'
@@ -42,6 +43,7 @@ export const router = os.router({
   settings: settingsRoutes,
   people: peopleRoutes,
   validation: validationRoutes,
+  laboratory: laboratoryRoutes,
 })
 
 const handler = new StandardRPCHandler(router, {})

@@ -53,6 +53,7 @@ export const stateForOnlookers = (state: StationState, bench: Bench | undefined)
 export const settingsForOnlookers = (settings: Settings): Settings => ({
   ...settings,
   backupFolder: null,
+  sharedRegister: null,
   stampUrl: null,
   forward: { mqtt: null, postgres: null },
 })

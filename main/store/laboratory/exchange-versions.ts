@@ -11,7 +11,7 @@ const AT_ONCE = 500
 const BETWEEN_TURNS = 25
 
 /** What a station keeps for itself: the rest of its records are the laboratory's. */
-const OWN: readonly Kind[] = ['bench', 'plan', 'settings', 'alarm-rules']
+const OWN: readonly Kind[] = ['bench', 'plan', 'settings', 'alarm-rules', 'validation']
 
 const turn = () => new Promise((resolve) => setImmediate(resolve))
 

@@ -34,6 +34,8 @@ export interface ExchangeParts {
   readonly store: StationStore
   readonly url: string
   readonly clock: Clock
+  /** What this station takes for the time, us of UTC, where that is another clock. */
+  readonly utcUs?: () => number
   /** What people call this bench. */
   readonly name: () => string
   /** How this bench stands. */
@@ -41,7 +43,7 @@ export interface ExchangeParts {
   /** How session files are copied, looked through and replaced; here and now where nobody measures beside. */
   readonly hands?: SessionHands
   /** How the laboratory numbers its certificates. */
-  readonly pattern: () => string
+  readonly pattern: () => string | undefined
   /** Something of others has come in. */
   readonly onDidTake?: (what: 'records' | 'benches' | 'sessions') => void
   readonly onDidChange?: () => void
@@ -128,7 +130,7 @@ export class Exchange {
       const connection = new Connection(this.#p.url)
       this.#connection = connection
       try {
-        await connection.open(this.#local, this.#p.name(), () => this.#p.clock.now().utcUs)
+        await connection.open(this.#local, this.#p.name(), () => this.#utcUs())
         retryMs = FIRST_RETRY_MS
         await this.#exchange(connection)
       } catch (fault) {
@@ -181,7 +183,7 @@ export class Exchange {
       if (!this.#woken && !(await this.#wakened())) {
         this.#heard = true
         this.#saved = true
-        await connection.readClock(() => this.#p.clock.now().utcUs)
+        await connection.readClock(() => this.#utcUs())
       }
     }
   }
@@ -219,7 +221,8 @@ export class Exchange {
   async #push(connection: Connection): Promise<void> {
     await pushVersions(connection, this.#local)
     await tellNumbers(connection, this.#local)
-    await fillStock(connection, this.#local, this.#p.pattern(), this.#p.clock.now().utcUs)
+    const pattern = this.#p.pattern()
+    if (pattern !== undefined) await fillStock(connection, this.#local, pattern, this.#utcUs())
     await this.#sessions.push(connection)
   }
 
@@ -240,6 +243,10 @@ export class Exchange {
     if (!bench || this.#monoMs() - this.#toldMs < TELL_MS) return
     this.#toldMs = this.#monoMs()
     await this.#board.tell(connection, name(), bench())
+  }
+
+  #utcUs(): number {
+    return (this.#p.utcUs ?? (() => this.#p.clock.now().utcUs))()
   }
 
   #monoMs(): number {

@@ -689,6 +689,11 @@ export function fakeRouter(station: FakeStation) {
           .map((kind) => ({ kind, state: 'up-to-date' as const, behind: 0, words }))
       }),
     },
+    laboratory: {
+      benches: os.laboratory.benches.handler(() => ({ exchange: null, benches: [] })),
+      undecided: os.laboratory.undecided.handler(() => []),
+      decide: os.laboratory.decide.handler(() => ok('It is decided.')),
+    },
     people: {
       me: os.people.me.handler(() => seen()),
       comeBack: os.people.comeBack.handler(() => seen()),

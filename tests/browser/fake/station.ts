@@ -50,7 +50,7 @@ export class FakeStation {
   /** Who is signed in at every window, and the password of whoever that is; null: nobody has been entered. */
   person: Person | null
   password: string | null
-  versions = { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0 }
+  versions = { points: 0, register: 0, orders: 0, plans: 0, sessions: 0, bench: 0, settings: 0, benches: 0 }
   #startedWallMs = 0
   #startUtcUs = 0
   #headStartS = 0

@@ -4,7 +4,7 @@ import { SessionEvent } from '../records/session.ts'
 import { Bytes, base, Id, Ok, QuantityName, Stretch } from './call.ts'
 import { pageAsked, pageOf } from './pages.ts'
 import { AlarmRules } from './settings.ts'
-import { AlarmView, StationState } from './views.ts'
+import { AlarmView, FASTEST_PACE, StationState } from './views.ts'
 
 /** What is measured, what was, and the links it comes by. */
 
@@ -14,6 +14,10 @@ export const stationCalls = {
   state: base.output(StationState),
   /** What somebody who helps needs to see, gzipped JSON; no secret is in it. */
   support: base.output(Bytes),
+  /** Pace of a made-up clock; refused where the station keeps the time of the wall. */
+  pace: base.input(z.strictObject({ pace: z.number().min(1).max(FASTEST_PACE) })).output(Ok),
+  /** A practice station of its own, with its own records and its own clock: the address of its page. */
+  practice: base.output(z.strictObject({ address: z.string() })),
 }
 
 export const liveCalls = {

@@ -17,6 +17,8 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'station.watch': 'look',
   'station.state': 'look',
   'station.support': 'administer',
+  'station.pace': 'operate',
+  'station.practice': 'window',
   'live.next': 'look',
   'history.overview': 'look',
   'history.readings': 'look',

@@ -138,11 +138,16 @@ export const AlarmView = z.strictObject({
 })
 export type AlarmView = z.output<typeof AlarmView>
 
+/** As fast as the work goes. */
+export const FASTEST_PACE = 1e6
+
 /** Everything that changes slowly, sent whole a few times a second at most. */
 export const StationState = z.strictObject({
   utcUs: z.int(),
   /** Virtual or scaled clocks say so on screen. */
   clock: z.enum(['real', 'scaled', 'virtual']),
+  /** How many times as fast as the wall a made-up clock goes at most; null: that of the clock cannot be changed. */
+  pace: z.number().positive().nullable(),
   program: z.string(),
   bench: z.strictObject({ id: z.string(), name: z.string() }).nullable(),
   session: z

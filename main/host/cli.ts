@@ -40,6 +40,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'run a plan unattended; the exit status tells how it ended',
     load: async () => (await import('./commands/run.ts')).runCommand(),
   },
+  practice: {
+    summary: 'open a station to practise on, with a clock of its own',
+    load: async () => (await import('./commands/practice.ts')).practiceCommand(),
+  },
   lab: {
     summary: 'run the lab in a box alone',
     load: async () => (await import('./commands/lab.ts')).labCommand(),

@@ -16,6 +16,7 @@ import { LaboratoryDesk } from './laboratory/laboratory-desk.ts'
 import type { HostedStation } from './open-station.ts'
 import { OrderDesk } from './orders/order-desk.ts'
 import { PeopleDesk } from './people/people-desk.ts'
+import { PracticeStation } from './practice-station.ts'
 import { Previews } from './previews.ts'
 import type { ProfileShelf } from './profile-shelf.ts'
 import { SessionDesk } from './session-desk.ts'
@@ -54,6 +55,8 @@ export class Services {
   readonly heavy = new HeavyWork()
   /** The queue before fits, previews and charts. */
   readonly quick = new HeavyWork()
+  /** A station to practise on, beside this one. */
+  readonly practice = new PracticeStation()
   /** A lab in a box started from the window. */
   lab: Lab | undefined
 
@@ -95,6 +98,7 @@ export class Services {
 
   async close(): Promise<void> {
     this.sessions.close()
+    this.practice.close()
     // Side by side: a station that is told to end has two seconds.
     await Promise.all([
       this.forward.close(),

@@ -1,5 +1,7 @@
 import { z } from 'zod'
 import { utcDay } from '../../app/base/times.ts'
+import { FASTEST_PACE } from '../../app/contract/views.ts'
+import { VirtualClock } from './clocks/virtual.ts'
 // Longer than most: it is the list of everything a window may ask of the station, each a few lines that pass it on.
 
 import type { Clock, Disposable } from '../../app/base/clock.ts'
@@ -416,6 +418,7 @@ export class Station {
     return {
       utcUs,
       clock: clockKind,
+      pace: clock instanceof VirtualClock ? Math.min(clock.speed, FASTEST_PACE) : null,
       program,
       bench: bench ? { id: bench.id, name: bench.name } : null,
       ...sessionState(this.#run, this.#ended, utcUs),

@@ -310,6 +310,7 @@ export class Replayer {
     return {
       utcUs,
       clock: 'virtual',
+      pace: null,
       program: info.program,
       bench: { id: setup.bench.id, name: setup.bench.name },
       session: {

@@ -1,3 +1,7 @@
+import { useState } from 'react'
+import { wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
 import { goTo } from '../page/page.ts'
 import { walkCommand } from '../shell/walk/walk.model.ts'
 import { beginWalk, useWalk } from '../shell/walk/walk.store.ts'
@@ -8,10 +12,26 @@ import { useLab } from './lab.ts'
 export function EmptyBench() {
   const lab = useLab()
   const walk = useWalk()
+  const made = useStation((state) => state?.pace ?? null) !== null
+  const [opening, setOpening] = useState(false)
+  const [problem, setProblem] = useState<string>()
+  const practise = () => {
+    setOpening(true)
+    setProblem(undefined)
+    station.station.practice().then(
+      ({ address }) => location.assign(address),
+      (fault) => {
+        setOpening(false)
+        setProblem(wordsOf(fault))
+      },
+    )
+  }
   return (
     <Panel
       starting={lab.starting}
-      problem={lab.problem}
+      problem={problem ?? lab.problem}
+      opening={opening}
+      onPractice={made ? undefined : practise}
       onTry={lab.start}
       walkWords={
         walk.stage === 'walking' ? undefined : walk.stage === 'away' ? walkCommand(walk) : 'Lead me through'

@@ -10,10 +10,22 @@ interface Props {
   /** Undefined while the first walk goes on. */
   walkWords: string | undefined
   onWalk: () => void
+  /** Undefined on the practice station itself. */
+  onPractice: (() => void) | undefined
+  opening: boolean
 }
 
 /** The first thing a new station shows, in every place that needs a bench. */
-export function EmptyBench({ starting, problem, onSetUp, onTry, walkWords, onWalk }: Props) {
+export function EmptyBench({
+  starting,
+  problem,
+  onSetUp,
+  onTry,
+  walkWords,
+  onWalk,
+  onPractice,
+  opening,
+}: Props) {
   return (
     <Empty
       title="There is no bench yet"
@@ -40,11 +52,19 @@ export function EmptyBench({ starting, problem, onSetUp, onTry, walkWords, onWal
       {walkWords && (
         <div className="walk-offer">
           <p>
-            New here? The first walk leads through a night on the lab in a box, from the bench to the report,
-            one deed at a time, beside the real controls. Escape stops it, and the list of commands takes it
-            up again.
+            New here? The first walk leads through a whole job on the lab in a box, from the people to a
+            practice certificate, one deed at a time, beside the real controls. On a practice station of its
+            own it takes about five minutes and leaves nothing behind; Escape stops it, and the list of
+            commands takes it up again.
           </p>
-          <Button onPress={onWalk}>{walkWords}</Button>
+          <div className="row">
+            {onPractice && (
+              <Button onPress={onPractice} disabled={opening}>
+                {opening ? 'Opening the practice station' : 'Practise a whole job in five minutes'}
+              </Button>
+            )}
+            <Button onPress={onWalk}>{walkWords}</Button>
+          </div>
         </div>
       )}
     </Empty>

@@ -30,6 +30,7 @@ export function ReportNow({ session }: { session: string }) {
   const [signing, setSigning] = useState<SignOffDraft | null>(null)
   const [problem, setProblem] = useState<string>()
   const [taking, setTaking] = useState(false)
+  const [saved, setSaved] = useState(false)
   const fits = useAnswer(() => station.points.fits({ session }), [session, versions?.points])
   const certificates = useAnswer(() => station.points.certificates({ session }), [session, versions?.points])
   const holds = useAnswer(() => station.points.signOffHolds({ session }), [session, versions?.points])
@@ -45,6 +46,7 @@ export function ReportNow({ session }: { session: string }) {
         problem={html.problem}
         signedOffBy={row?.signedOffBy ?? null}
         working={working}
+        saved={saved}
         isOld={html.asking}
         onClose={close}
         onTakeOver={row?.signedOffBy && found.length > 0 ? () => setTaking(true) : undefined}
@@ -66,7 +68,10 @@ export function ReportNow({ session }: { session: string }) {
           setWorking(true)
           ;(kind === 'pdf' ? station.points.certificatePdf(asked) : station.points.certificateXml(asked))
             .then(
-              (file) => save(file as Blob, `${name}.${kind}`),
+              (file) => {
+                save(file as Blob, `${name}.${kind}`)
+                setSaved(true)
+              },
               (fault) => say(wordsOf(fault), 'problem'),
             )
             .finally(() => setWorking(false))

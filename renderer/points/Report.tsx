@@ -9,6 +9,8 @@ interface Props {
   problem: string | undefined
   signedOffBy: string | null
   working: boolean
+  /** A certificate was saved from here. */
+  saved: boolean
   /** The preview is of before the last change; another is being written. */
   isOld: boolean
   onPdf: () => void
@@ -34,6 +36,7 @@ export function Report({
   problem,
   signedOffBy,
   working,
+  saved,
   isOld,
   onPdf,
   certificates,
@@ -43,7 +46,12 @@ export function Report({
   onClose,
 }: Props) {
   return (
-    <section className="report stack" aria-label="Report">
+    <section
+      className="report stack"
+      aria-label="Report"
+      data-signed={signedOffBy !== null}
+      data-saved={saved}
+    >
       <div className="row row-apart">
         <div>
           <h2>Calibration record and certificates</h2>

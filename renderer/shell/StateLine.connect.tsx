@@ -1,7 +1,9 @@
 import { useRef } from 'react'
+import { wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
 import { reuse } from '../client/reuse.ts'
 import { useJoining, useStation } from '../client/state.ts'
-import { page, usePage } from '../page/page.ts'
+import { page, say, usePage } from '../page/page.ts'
 import { askPerson, usePerson } from '../page/person.ts'
 import { type LineView, lineView } from '../page/shell.model.ts'
 import { StateLine } from './StateLine.tsx'
@@ -14,6 +16,7 @@ export function StateLineNow() {
   const { onlooker, person } = usePerson()
   const said = usePage((now) => now.said)
   const clock = useStation((now) => now?.clock)
+  const pace = useStation((now) => now?.pace ?? null)
   const minute = useStation((now) => now && Math.floor(now.utcUs / 60e6) * 60e6)
   const last = useRef<LineView>({ joining: '', facts: [] })
   // Drawn anew when a word of it changes, not with every state.
@@ -27,6 +30,13 @@ export function StateLineNow() {
       joining={joining.state}
       said={said}
       clock={clock}
+      pace={onlooker ? null : pace}
+      onPace={(next) =>
+        void station.station.pace({ pace: next }).then(
+          ({ words }) => say(words),
+          (fault) => say(wordsOf(fault), 'problem'),
+        )
+      }
       utcUs={minute}
       person={person?.name ?? null}
       onPerson={onlooker ? undefined : () => void askPerson()}

@@ -1,9 +1,10 @@
 import { utcTime } from '../../app/base/times.ts'
-import type { StationState } from '../../app/contract/views.ts'
+import { FASTEST_PACE, type StationState } from '../../app/contract/views.ts'
 import type { Joining } from '../client/connect.ts'
 import type { Said } from '../page/page.ts'
 import type { LineView } from '../page/shell.model.ts'
 import { Button } from '../parts/Button.tsx'
+import { Choice } from '../parts/Choice.tsx'
 import { clockTime } from '../text/times.ts'
 
 interface Props {
@@ -12,6 +13,9 @@ interface Props {
   said: Said | null
   clock: StationState['clock'] | undefined
   utcUs: number | undefined
+  /** Pace of a made-up clock that can be changed; null: none. */
+  pace: number | null
+  onPace: (pace: number) => void
   /** Who is signed in; null: nobody. */
   person: string | null
   onPerson: (() => void) | undefined
@@ -19,9 +23,17 @@ interface Props {
   onDismiss: () => void
 }
 
+const PACES = [1, 10, 100, 350, FASTEST_PACE]
+const paceName = (pace: number): string =>
+  pace >= FASTEST_PACE ? 'As fast as it can' : `${pace} times the wall clock`
+const paceChoices = (now: number) =>
+  [...new Set([...PACES, now])]
+    .toSorted((a, b) => a - b)
+    .map((pace) => ({ id: String(pace), name: paceName(pace) }))
+
 /** One line at the bottom: bench, session, step of the plan, disk, links; and what the window last did. */
 export function StateLine(props: Props) {
-  const { view, joining, said, clock, utcUs, person, onPerson, onCommands, onDismiss } = props
+  const { view, joining, said, clock, utcUs, pace, person, onPerson, onCommands, onDismiss } = props
   return (
     <footer className="state-line">
       <div className="state-facts">
@@ -63,6 +75,17 @@ export function StateLine(props: Props) {
             <small className="state-clock">{clock === 'scaled' ? 'fast clock' : 'simulated clock'}</small>
           )}
         </time>
+      )}
+      {pace !== null && (
+        <div className="state-pace">
+          <Choice
+            label="Pace of the practice station"
+            compact
+            value={String(pace)}
+            options={paceChoices(pace)}
+            onChange={(id) => props.onPace(Number(id))}
+          />
+        </div>
       )}
       {onPerson ? (
         <Button look="quiet" onPress={onPerson}>

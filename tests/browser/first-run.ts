@@ -1,6 +1,9 @@
 import type { Locator, Page } from 'playwright'
 import { screenshot } from './chromium.ts'
 
+const NEWCOMER = 'A. Newcomer'
+const PASSWORD = 'still water runs'
+
 /** What a newcomer does on an empty station: what the first walk asks for, at the controls that it points at. */
 
 export const noteOf = (page: Page): Locator => page.getByRole('complementary', { name: 'First walk' })
@@ -21,8 +24,17 @@ const goThere = (page: Page, place: string): Promise<void> =>
 
 /** From an empty station to the preview of the night, as the walk leads. */
 export async function walkToPlan(page: Page): Promise<void> {
+  await step(page, 'Say who works here', 10_000)
+  await page.getByRole('button', { name: 'Sign in', exact: true }).click()
+  const first = page.getByRole('dialog', { name: 'Who works here' })
+  await first.getByLabel('Name').fill(NEWCOMER)
+  await first.getByLabel('Password').fill(PASSWORD)
+  await first.getByRole('button', { name: 'Enter this person' }).click()
   await step(page, 'Start the lab in a box', 10_000)
   await page.getByRole('button', { name: 'Try it on the lab in a box' }).click()
+  await step(page, 'Look at a certificate', 60_000)
+  await goThere(page, 'Register')
+  await page.getByRole('button', { name: 'Reference SPRT' }).click()
   await step(page, 'Choose a thermometer in the drawing', 60_000)
   await goThere(page, 'Bench')
   await page.locator('.node-thermometer').first().click()
@@ -65,7 +77,26 @@ export async function walkToReport(page: Page, patienceMs: number): Promise<void
   await step(page, 'Open the report', 10_000)
   await page.locator('.js-plotly-plot .points').first().waitFor({ state: 'attached', timeout: 30_000 })
   await page.getByRole('button', { name: 'Report', exact: true }).click()
-  await step(page, 'That was the whole way, from bench to report', 30_000)
+  await step(page, 'Sign the results off', 30_000)
+  await page.getByRole('button', { name: 'Sign off' }).click()
+  const sign = page.getByRole('alertdialog', { name: 'Sign off the report' })
+  for (const box of await sign.getByText('None', { exact: true }).all()) await box.click()
+  await sign.getByLabel('Your password, once more').fill(PASSWORD)
+  // The lab in a box measures no exchange, lift or insulation: whoever signs has to say that this was seen.
+  const act = sign.getByRole('button', { name: 'Sign off' })
+  await sign.getByText(/^R\(0\.01 °C\) of .* was not measured before and after/).waitFor()
+  if (!(await act.isDisabled())) throw new Error('Signed without having said that the findings were seen.')
+  await sign.getByText('Sign all the same: each of these was looked at').click()
+  await act.click()
+  await page.getByText(`Signed off by ${NEWCOMER}.`).first().waitFor({ timeout: 30_000 })
+  await step(page, 'Save a certificate', 30_000)
+  const download = page.waitForEvent('download')
+  await page
+    .getByRole('button', { name: /^PDF of / })
+    .first()
+    .click()
+  if (!/\.pdf$/.test((await download).suggestedFilename())) throw new Error('The certificate is no PDF.')
+  await step(page, 'That was a whole job, from the people to the certificate', 30_000)
   await noteOf(page).getByRole('button', { name: 'Put this away' }).click()
 }
 

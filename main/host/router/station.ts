@@ -1,14 +1,22 @@
 import type { Disposable } from '../../../app/base/clock.ts'
-import type { StationState } from '../../../app/contract/views.ts'
+import { FASTEST_PACE, type StationState } from '../../../app/contract/views.ts'
+import { VirtualClock } from '../../station/clocks/virtual.ts'
 import type { Station } from '../../station/station.ts'
 import { supportBundle } from '../../station/support-bundle.ts'
-import { blob, isOnlooker, os } from './base.ts'
+import { blob, isOnlooker, os, refused } from './base.ts'
 import { stateForOnlookers } from './onlookers.ts'
 
 /** Shortest time between two states sent to one window, ms of the wall clock. */
 const STATE_EVERY_MS = 250
 /** A state is sent at least this often, so that ages and remaining times on screen stay true. */
 const STATE_AT_LEAST_MS = 1000
+
+const paceWords = (pace: number): string =>
+  pace === 1
+    ? 'The practice station keeps the pace of the wall.'
+    : pace >= FASTEST_PACE
+      ? 'The practice station goes as fast as it can.'
+      : `The practice station goes ${pace} times as fast as the wall.`
 
 /** Waits for a change or a time of the wall clock, whichever is first. */
 export function changeOr(station: Station, ms: number, signal?: AbortSignal): Promise<void> {
@@ -52,6 +60,17 @@ export const stationRoutes = {
     const state = station.state()
     return isOnlooker(context) ? stateForOnlookers(state, station.bench) : state
   }),
+  pace: os.station.pace.handler(({ context: { services }, input }) => {
+    const { clock, station } = services
+    if (!(clock instanceof VirtualClock))
+      refused('This station keeps the time of the wall. The practice station has a pace to choose.')
+    clock.setSpeed(input.pace >= FASTEST_PACE ? Number.POSITIVE_INFINITY : input.pace)
+    station.touched('settings')
+    return { words: paceWords(input.pace) }
+  }),
+  practice: os.station.practice.handler(async ({ context: { services } }) => ({
+    address: await services.practice.open(),
+  })),
   support: os.station.support.handler(({ context }) =>
     blob(new Uint8Array(supportBundle(context.services.station, context.services.store)), 'application/gzip'),
   ),

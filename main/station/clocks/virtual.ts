@@ -27,7 +27,10 @@ export interface VirtualClockOptions {
 export class VirtualClock implements Clock {
   #nowUs = 0
   readonly #startUtcUs: number
-  readonly #speed: number
+  #speed: number
+  /** Where the present pace began, of this clock and of the wall. */
+  #paceFromUs = 0
+  #paceFromMs = performance.now()
   readonly #quietTurns: number
   readonly #quietMs: number
   readonly #heap: Timer[] = []
@@ -37,7 +40,6 @@ export class VirtualClock implements Clock {
   #running = false
   #stopped = false
   #utcStepUs = 0
-  readonly #realStart = performance.now()
 
   constructor(options: VirtualClockOptions) {
     this.#startUtcUs = options.startUtcUs
@@ -77,6 +79,19 @@ export class VirtualClock implements Clock {
     this.#utcStepUs += Math.round(ms * 1000)
   }
 
+  get speed(): number {
+    return this.#speed
+  }
+
+  /** From now on this many times as fast as the wall, at most. Throws RangeError unless it is above 0. */
+  setSpeed(speed: number): void {
+    if (!(speed > 0)) throw new RangeError(`speed must be above 0, got ${speed}`)
+    this.#speed = speed
+    this.#paceFromUs = this.#nowUs
+    this.#paceFromMs = performance.now()
+    this.#touch()
+  }
+
   /** Ends all waiting; timers still set never fire. */
   stop(): void {
     this.#stopped = true
@@ -111,7 +126,7 @@ export class VirtualClock implements Clock {
     const now = performance.now()
     const quietLeft = this.#quietMs - (now - this.#lastActivity)
     const paceLeft = Number.isFinite(this.#speed)
-      ? next.dueUs / 1000 / this.#speed - (now - this.#realStart)
+      ? (next.dueUs - this.#paceFromUs) / 1000 / this.#speed - (now - this.#paceFromMs)
       : 0
     const left = Math.max(quietLeft, paceLeft)
     if (left > 0.5) {

@@ -3,6 +3,7 @@ import { benchStore } from '../../bench/bench.store.ts'
 import { stationState, useStation } from '../../client/state.ts'
 import { useBackStep, useCommands } from '../../page/hooks.ts'
 import { goTo, page, usePage } from '../../page/page.ts'
+import { personStore } from '../../page/person.ts'
 import { PLACES } from '../../page/places.ts'
 import { pointsStore } from '../../points/points.store.ts'
 import { findControl, findPlace, goToControl, questionOpen, visiblePart } from './find.ts'
@@ -18,10 +19,14 @@ const NARROW = '(max-width: 860px), (max-height: 480px)'
 /** What is so just now. `plansBefore`: the version of the plans when the step began. */
 function factsNow(plansBefore: number): WalkFacts {
   const state = stationState.getState().now
-  const { place, thread } = page.getState()
+  const { place, path, thread } = page.getState()
+  const { person } = personStore.getState()
+  const report = document.querySelector('[aria-label="Report"]')
   const channels = state?.channels ?? []
   return {
     place,
+    signedIn: person !== null && person.practice !== true,
+    recordOpen: place === 'register' && (path[1] ?? '') !== '',
     hasBench: (state?.bench ?? null) !== null,
     thermometerChosen: benchStore.getState().selected?.kind === 'channel',
     planSaved: (state?.versions.plans ?? 0) > plansBefore,
@@ -37,6 +42,9 @@ function factsNow(plansBefore: number): WalkFacts {
       pointsStore.getState().channel !== null &&
       document.querySelector('[aria-label="Coefficients"]') !== null,
     reportSeen: document.querySelector('iframe[title="Report preview"]') !== null,
+    ended: state?.runner.phase === 'ended',
+    signed: report?.getAttribute('data-signed') === 'true',
+    certificateSaved: report?.getAttribute('data-saved') === 'true',
   }
 }
 
@@ -103,7 +111,7 @@ function Walking() {
           id: 'walk-note',
           words: 'Go to the note of the first walk',
           group: 'Window',
-          keys: '0',
+          keys: 'n',
           run: () => note.current?.focus(),
         },
       ],
@@ -138,7 +146,7 @@ function Walking() {
         <WalkNote
           note={note}
           count="The end"
-          title="That was the whole way, from bench to report"
+          title="That was a whole job, from the people to the certificate"
           words="Your own bench takes the same way: set it up on Bench, and all else follows from it."
           why="The list of commands leads you through once more whenever you like."
           goWords={undefined}

@@ -7,7 +7,11 @@ import type { Place } from '../../page/places.ts'
 /** What the walk looks at to tell whether a deed was done. */
 export interface WalkFacts {
   place: Place
+  /** Somebody is signed in by name. */
+  signedIn: boolean
   hasBench: boolean
+  /** A record of the register is open. */
+  recordOpen: boolean
   thermometerChosen: boolean
   /** A plan was saved since the step that asks for it began. */
   planSaved: boolean
@@ -24,6 +28,11 @@ export interface WalkFacts {
   /** A thermometer was chosen among the fits, and its coefficients are there. */
   fitChosen: boolean
   reportSeen: boolean
+  /** The plan has ended. */
+  ended: boolean
+  signed: boolean
+  /** A certificate was saved. */
+  certificateSaved: boolean
 }
 
 /** How a step finds its control: the button with these words, or the first match of a selector. */
@@ -45,6 +54,16 @@ const FIT_FROM = 3
 
 export const WALK: readonly WalkStep[] = [
   {
+    id: 'person',
+    place: null,
+    title: 'Say who works here',
+    words: () =>
+      'Press Sign in at the bottom: the first person enters a name and a password, and may do everything.',
+    why: 'What is measured, changed and signed stands in the records under the name of a person.',
+    look: [{ button: 'Sign in' }, { button: 'Practice' }, { css: '.state-line' }],
+    done: (f) => f.signedIn,
+  },
+  {
     id: 'lab',
     place: null,
     title: 'Start the lab in a box',
@@ -52,6 +71,16 @@ export const WALK: readonly WalkStep[] = [
     why: 'Nothing in it is hot or real, so nothing you try on it can do harm.',
     look: [{ button: 'Try it on the lab in a box' }],
     done: (f) => f.hasBench,
+  },
+  {
+    id: 'certificate-in',
+    place: 'register',
+    title: 'Look at a certificate',
+    words: () =>
+      'Choose the reference thermometer in the list: its coefficients, their uncertainty and the day of recalibration.',
+    why: 'Every result leans on it. Your own certificates are typed in here, pasted, or imported from a file.',
+    look: [{ css: '[aria-label="Thermometers"] button' }, { css: '[aria-label="Thermometers"]' }],
+    done: (f) => f.place === 'register' && f.recordOpen,
   },
   {
     id: 'bench',
@@ -67,7 +96,7 @@ export const WALK: readonly WalkStep[] = [
     place: 'plan',
     title: 'Make the plan your own and save it',
     words: () =>
-      'Choose Quick look, so that the first point does not take an hour; change a setpoint if you like. Then save.',
+      'Choose Quick look, so that the points do not take an hour each; change a setpoint if you like. Then save.',
     why: 'Settled means what you say it means, and the rule is kept with every point taken by it.',
     look: [{ button: 'Save' }, { css: '.presets' }],
     done: (f) => f.planSaved,
@@ -153,6 +182,28 @@ export const WALK: readonly WalkStep[] = [
     look: [{ button: 'Report' }],
     done: (f) => f.place === 'points' && f.reportSeen,
   },
+  {
+    id: 'sign',
+    place: 'points',
+    title: 'Sign the results off',
+    words: (f) =>
+      f.ended
+        ? 'Press Sign off, answer what only a person can know, and give your password once more.'
+        : 'The night still goes on. The pace of the practice station can be changed at the bottom; this note waits.',
+    why: 'From then on the results are fixed; what speaks against them was seen by whoever answers for them.',
+    look: [{ button: 'Sign off' }, { button: 'Report' }],
+    done: (f) => f.signed,
+  },
+  {
+    id: 'certificate-out',
+    place: 'points',
+    title: 'Save a certificate',
+    words: () =>
+      'Each thermometer has its own, as PDF and as data. This one is practice and says nothing of real things.',
+    why: 'It is what a customer gets; the record with everything else stays in the laboratory.',
+    look: [{ css: '[aria-label="Certificates"] button' }],
+    done: (f) => f.certificateSaved,
+  },
 ]
 
 export type Stage = 'fresh' | 'walking' | 'away' | 'finished'
@@ -191,7 +242,7 @@ export function walkCommand(walk: Walk): string {
   if (walk.stage === 'walking') return 'Stop the first walk'
   if (walk.stage === 'away' && stepOf(walk))
     return `Take up the first walk again (${walk.done.length} of ${WALK.length} done)`
-  return 'First walk: be led through a night on the lab in a box'
+  return 'First walk: be led through a whole job on the lab in a box'
 }
 
 /** Reads what was kept; anything unknown is left out. */

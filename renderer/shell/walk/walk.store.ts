@@ -6,7 +6,12 @@ import { readWalk, type Walk, type WalkAct, walkCommand, walkReduce } from './wa
 const KEPT = 'stillpoint-first-walk'
 
 /** How far this person has come; kept with the browser, so that the walk goes on where it was. */
-export const walkStore = createStore<Walk>(() => readWalk(localStorage.getItem(KEPT)))
+export const walkStore = createStore<Walk>(() => {
+  const kept = readWalk(localStorage.getItem(KEPT))
+  // The address of a practice station asks for the walk; the page takes it out of the address as it opens.
+  const asked = new URLSearchParams(location.hash.slice(1)).has('walk')
+  return asked && kept.stage === 'fresh' ? walkReduce(kept, { do: 'begin' }) : kept
+})
 
 walkStore.subscribe((walk) => localStorage.setItem(KEPT, JSON.stringify(walk)))
 

@@ -138,6 +138,8 @@ export function fakeRouter(station: FakeStation) {
         }
       }),
       state: os.station.state.handler(() => station.state()),
+      pace: os.station.pace.handler(({ errors }) => none(errors.REFUSED)),
+      practice: os.station.practice.handler(({ errors }) => none(errors.REFUSED)),
       support: os.station.support.handler(() => new Blob(['{}'], { type: 'application/gzip' })),
     },
     live: {

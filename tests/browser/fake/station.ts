@@ -426,6 +426,7 @@ export class FakeStation {
     return {
       utcUs,
       clock: this.options.speed === 1 ? 'real' : 'scaled',
+      pace: null,
       program: 'Stillpoint 0.1.0',
       bench: this.bench ? { id: this.bench.id, name: this.bench.name } : null,
       session: this.sessionId

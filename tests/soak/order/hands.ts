@@ -91,12 +91,28 @@ export class KeyHand implements Hand {
   }
 
   async press(what: Locator, patienceMs = PATIENCE_MS): Promise<void> {
+    await what.first().waitFor({ timeout: patienceMs })
+    const group = await what
+      .first()
+      .evaluate((element) =>
+        element instanceof HTMLInputElement && element.type === 'radio' ? element.name : null,
+      )
+    if (group !== null)
+      return this.pick(what, this.page.locator(`input[type=radio][name="${group}"]:checked`))
     await this.walkTo(what, patienceMs)
     const box = await what.first().evaluate((element) => {
       const focus = document.activeElement
       return element.tagName === 'LABEL' || focus instanceof HTMLInputElement
     })
     await this.key(box ? 'Space' : 'Enter')
+    this.clicks += 1
+  }
+
+  /** One of a group of radio buttons: Tab comes to the chosen one, arrows go on from there. */
+  private async pick(what: Locator, chosen: Locator): Promise<void> {
+    await this.walkTo(chosen)
+    for (let step = 0; step < MOST_STOPS && !(await this.has(what)); step++) await this.key('ArrowDown')
+    if (!(await this.has(what))) throw new Error(`The arrow keys never came to ${what}.`)
     this.clicks += 1
   }
 

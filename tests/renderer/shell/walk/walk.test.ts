@@ -12,7 +12,9 @@ import {
 
 const NOTHING: WalkFacts = {
   place: 'watch',
+  signedIn: false,
   hasBench: false,
+  recordOpen: false,
   thermometerChosen: false,
   planSaved: false,
   stepsOpen: false,
@@ -25,10 +27,15 @@ const NOTHING: WalkFacts = {
   points: 0,
   fitChosen: false,
   reportSeen: false,
+  ended: false,
+  signed: false,
+  certificateSaved: false,
 }
 /** What a person has done after each step, in the order of the walk. */
 const DEEDS: Record<string, Partial<WalkFacts>> = {
+  person: { signedIn: true },
   lab: { hasBench: true },
+  'certificate-in': { place: 'register', recordOpen: true },
   bench: { place: 'bench', thermometerChosen: true },
   plan: { place: 'plan', planSaved: true },
   preview: { stepsOpen: true },
@@ -39,6 +46,8 @@ const DEEDS: Record<string, Partial<WalkFacts>> = {
   point: { place: 'points', points: 3 },
   fit: { fitChosen: true },
   report: { reportSeen: true },
+  sign: { ended: true, signed: true },
+  'certificate-out': { certificateSaved: true },
 }
 
 describe('WALK', () => {
@@ -70,11 +79,11 @@ describe('WALK', () => {
 describe('walkReduce', () => {
   it('goes on after a stop where it was, and from the beginning after the end', () => {
     let walk = walkReduce(FRESH, { do: 'begin' })
-    walk = walkReduce(walkReduce(walk, { do: 'pass', id: 'lab' }), { do: 'stop' })
-    expect(walkCommand(walk)).toContain('(1 of 11 done)')
+    walk = walkReduce(walkReduce(walk, { do: 'pass', id: 'person' }), { do: 'stop' })
+    expect(walkCommand(walk)).toContain('(1 of 15 done)')
     walk = walkReduce(walk, { do: 'begin' })
-    expect(stepOf(walk)?.id).toBe('bench')
-    expect(countWords(stepOf(walk)!)).toBe('Step 2 of 11')
+    expect(stepOf(walk)?.id).toBe('lab')
+    expect(countWords(stepOf(walk)!)).toBe('Step 2 of 15')
     for (const { id } of WALK) walk = walkReduce(walk, { do: 'pass', id })
     expect(stepOf(walk)).toBeUndefined()
     walk = walkReduce(walk, { do: 'finish' })

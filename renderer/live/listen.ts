@@ -51,7 +51,8 @@ function noteDelay(): void {
   const committedMs = board.newestTime * 1000
   frames.afterPaint(() => {
     const delay = Date.now() - committedMs
-    if (delay < 0 || delay > 60_000) return
+    // Not known either where the first readings are all of those that no picture shows.
+    if (!(delay >= 0 && delay <= 60_000)) return
     const end = performance.now()
     performance.measure('reading-to-paint', { start: Math.max(0, end - delay), end })
     performance.clearMeasures('reading-to-paint')

@@ -79,7 +79,7 @@ export const WALK: readonly WalkStep[] = [
     words: () =>
       'Choose the reference thermometer in the list: its coefficients, their uncertainty and the day of recalibration.',
     why: 'Every result leans on it. Your own certificates are typed in here, pasted, or imported from a file.',
-    look: [{ css: '[aria-label="Thermometers"] button' }, { css: '[aria-label="Thermometers"]' }],
+    look: [{ css: '.shelf-table tbody' }, { css: '.shelf-table' }],
     done: (f) => f.place === 'register' && f.recordOpen,
   },
   {

@@ -93,7 +93,7 @@ async function oneWay(
     say(
       `  ${hand.clicks} clicks (at most ${MOST_CLICKS}), ${hand.fields} fields (at most ${MOST_FIELDS})${hand instanceof KeyHand ? `, ${hand.stops} stops of Tab` : ''}`,
     )
-    for (const words of complaints) say(`  the page complained: ${words}`)
+    for (const words of new Set(complaints)) say(`  the page complained: ${words}`)
     return (
       certificates.length === 2 &&
       certificates.every(({ signed }) => signed) &&
@@ -192,7 +192,8 @@ async function walk(hand: Hand, registerFile: string, ports: readonly number[], 
 /** Opens a part of the job sheet, where the sheet has not unfolded it by itself. */
 async function section(hand: Hand, name: string): Promise<void> {
   const head = hand.page.locator('.job-section > h2 > button').filter({ hasText: name }).first()
-  await head.waitFor()
+  // The sheet unfolds what is next by itself, as soon as it knows.
+  await hand.page.locator('.job-section > h2 > button[aria-expanded=true]').first().waitFor()
   if ((await head.getAttribute('aria-expanded')) !== 'true') await hand.press(head)
 }
 

@@ -16,6 +16,25 @@ export default {
       to: { path: '^(main|drivers|simulator|tests)/' },
     }),
     error({ name: 'renderer-no-node', from: { path: '^renderer/' }, to: { dependencyTypes: ['core'] } }),
+    // Words, signs and parts lie below; the shell and the job sheet stand on the places; no place knows another.
+    error({
+      name: 'place-knows-no-place',
+      from: { path: '^renderer/(archive|bench|orders|plan|points|register|watch|wire)/' },
+      to: {
+        path: '^renderer/(archive|bench|orders|plan|points|register|watch|wire|sheet|shell)/',
+        pathNot: '^renderer/$1/',
+      },
+    }),
+    error({
+      name: 'window-below-places',
+      from: { path: '^renderer/(client|desk|live|page|parts|plots|signs|text)/' },
+      to: { path: '^renderer/(archive|bench|orders|plan|points|register|watch|wire|sheet|shell)/' },
+    }),
+    error({
+      name: 'sheet-below-shell',
+      from: { path: '^renderer/sheet/' },
+      to: { path: '^renderer/shell/' },
+    }),
     error({
       name: 'drivers-know-app-only',
       from: { path: '^drivers/' },

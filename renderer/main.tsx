@@ -6,8 +6,8 @@ import { createRoot } from 'react-dom/client'
 import { startJoining } from './client/connect.ts'
 import { watchStation } from './client/state.ts'
 import { listenLive } from './live/listen.ts'
-import { listenForKeys } from './page/keys.ts'
 import { followAddress, page } from './page/page.ts'
+import { listenForKeys } from './shell/keys.ts'
 import { Window } from './shell/Shell.connect.tsx'
 
 document.documentElement.dataset.theme = page.getState().theme

@@ -1,5 +1,6 @@
+import type { FixedPointsRequest } from '../contract/check-request.ts'
 import type { Cell, CellPlateau } from '../records/cell.ts'
-import { type FixedPointsRequest, valueOfPlateau } from './check-request.ts'
+import { valueOfPlateau } from './answer-check.ts'
 
 /** Cells with the plateaus that a set took in them added to their histories; only those that the set names. */
 export function withPlateaus(cells: readonly Cell[], request: FixedPointsRequest, today: string): Cell[] {

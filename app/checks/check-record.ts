@@ -1,3 +1,4 @@
+import type { BridgeRequest, CheckRequest, FixedPointsRequest } from '../contract/check-request.ts'
 import {
   type BridgeCheckRecord,
   type ComparedResistor,
@@ -8,16 +9,10 @@ import {
   type ThermometerCalibration,
 } from '../records/register.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
+import { calibrationOfRequest, evidenceOf } from './answer-check.ts'
 import { checkByInterchange, checkByKnownRatios, linearityOfInterchange } from './bridge-check.ts'
 import { bridgeCurve, TAKEN_OUT_WORDS, type TakenOut } from './bridge-curve.ts'
 import { bridgeTerms } from './bridge-terms.ts'
-import {
-  type BridgeRequest,
-  type CheckRequest,
-  calibrationOfRequest,
-  evidenceOf,
-  type FixedPointsRequest,
-} from './check-request.ts'
 import type { FixedPointCalibration } from './fixed-point-calibration.ts'
 import { nextDue } from './next-due.ts'
 import { compareResistor } from './resistor-check.ts'

@@ -1,4 +1,4 @@
-import type { Conversion } from '../records/conversion.ts'
+import type { Conversion } from '../kinds/conversion.ts'
 import type { Thermometer, ThermometerCalibration } from '../records/register.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { subrangesOf } from '../thermometry/its90.ts'

@@ -1,8 +1,8 @@
 import { z } from 'zod'
-import { CheckRequest } from '../checks/check-request.ts'
 import { Cell } from '../records/cell.ts'
 import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
 import { Bytes, base, Id, Ok, Why } from './call.ts'
+import { CheckRequest } from './check-request.ts'
 import { CellSaid, CHART_KINDS, ChartView, MeasuredWtpView, PlateauView } from './checks.ts'
 import { LIFE_KINDS, LifeView } from './life.ts'
 import {

@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { FixedPointChoice } from '../checks/check-request.ts'
+import { FixedPointChoice } from './check-request.ts'
 
 /** What a control chart is kept of. */
 export const CHART_KINDS = ['rwtp', 'check-thermometer', 'resistor', 'bridge'] as const

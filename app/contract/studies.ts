@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { Conversion } from '../records/conversion.ts'
+import { Conversion } from '../kinds/conversion.ts'
 import { SessionInfo } from '../records/session.ts'
 
 /** What is studied rather than watched: previews, fits, comparisons, verification. */

@@ -1,4 +1,4 @@
-import { Conversion } from '../records/conversion.ts'
+import { Conversion } from '../kinds/conversion.ts'
 import { ResistorCalibration, ThermometerCalibration } from '../records/register.ts'
 import { prepare } from '../thermometry/convert.ts'
 import type { DccReading } from './read.ts'

@@ -1,4 +1,4 @@
-import type { Its90Section } from '../records/conversion.ts'
+import type { Its90Section } from '../kinds/conversion.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { its90Sensor } from '../thermometry/its90.ts'

@@ -1,5 +1,5 @@
 /** What the fits of every thermometer model share: weights, the linear solution, residuals and their statistics. */
-import type { Conversion } from '../records/conversion.ts'
+import type { Conversion } from '../kinds/conversion.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { columnLeastSquares } from '../statistics/least-squares.ts'

@@ -1,4 +1,4 @@
-import type { Conversion, ThermocoupleType } from '../records/conversion.ts'
+import type { Conversion, ThermocoupleType } from '../kinds/conversion.ts'
 
 /** A thermometer under test at one temperature; signal in ohm (mV for a voltage). */
 export interface CalibrationPoint {

@@ -1,4 +1,4 @@
-import type { Conversion, ThermocoupleType } from '../records/conversion.ts'
+import type { Conversion, ThermocoupleType } from './conversion.ts'
 
 /** What a kind needs to know of one thermometer. */
 export interface KnownThermometer {

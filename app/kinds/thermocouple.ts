@@ -1,4 +1,4 @@
-import type { ThermocoupleType } from '../records/conversion.ts'
+import type { ThermocoupleType } from './conversion.ts'
 import type { KnownThermometer, ThermometerKind } from './kind.ts'
 
 /** Letter of a thermocouple's reference function: as registered, or as its newest calibration has it. */

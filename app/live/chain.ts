@@ -1,6 +1,6 @@
+import type { Conversion } from '../kinds/conversion.ts'
 import { signalUnitOf } from '../kinds/table.ts'
 import type { Bench, Channel } from '../records/bench.ts'
-import type { Conversion } from '../records/conversion.ts'
 import type { Mark } from '../records/mark.ts'
 import type { RawUnit } from '../records/reading.ts'
 import {

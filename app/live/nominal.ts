@@ -1,5 +1,5 @@
+import type { Conversion } from '../kinds/conversion.ts'
 import { kindOf } from '../kinds/table.ts'
-import type { Conversion } from '../records/conversion.ts'
 import type { Thermometer } from '../records/register.ts'
 
 /** The conversion that stands in for a calibration a thermometer does not have yet, as its kind has it. */

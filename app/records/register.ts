@@ -1,9 +1,9 @@
 import { z } from 'zod'
+import { Conversion, ThermocoupleType } from '../kinds/conversion.ts'
 import { FITS } from '../kinds/kind.ts'
 import { THERMOMETER_KINDS } from '../kinds/table.ts'
 import { Cell } from './cell.ts'
 import { Construction } from './certificate.ts'
-import { Conversion, ThermocoupleType } from './conversion.ts'
 import { OutOfUse } from './out-of-use.ts'
 
 const Id = z.string().min(1).max(80)

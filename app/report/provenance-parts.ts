@@ -1,5 +1,5 @@
 import type { Thread } from '../contract/studies.ts'
-import type { Conversion } from '../records/conversion.ts'
+import type { Conversion } from '../kinds/conversion.ts'
 import type { PointChannel } from '../records/point.ts'
 import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'

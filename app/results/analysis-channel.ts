@@ -1,8 +1,8 @@
 import { utcDay } from '../base/times.ts'
+import type { Conversion } from '../kinds/conversion.ts'
 import { nominalConversion } from '../live/nominal.ts'
 import { registeredHeatingMk } from '../live/registered-heating.ts'
 import type { Bench, Channel } from '../records/bench.ts'
-import type { Conversion } from '../records/conversion.ts'
 import type { Point, PointChannel } from '../records/point.ts'
 import {
   type CalibrationUncertainty,

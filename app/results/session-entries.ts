@@ -1,5 +1,5 @@
+import type { Conversion } from '../kinds/conversion.ts'
 import { bridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
-import type { Conversion } from '../records/conversion.ts'
 import type { Thermometer, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
 import type { ChannelRecord } from './analysis-channel.ts'

@@ -5,7 +5,7 @@ import {
   type PolynomialConversion,
   Quantity,
   type TableConversion,
-} from '../records/conversion.ts'
+} from '../kinds/conversion.ts'
 import { type ConversionMark, type Prepared, prepare } from './convert.ts'
 import { D, decimal, decimalText } from './decimal.ts'
 import { ThermometryError } from './errors.ts'

@@ -1,4 +1,4 @@
-import type { Conversion, Quantity } from '../records/conversion.ts'
+import type { Conversion, Quantity } from '../kinds/conversion.ts'
 import { ThermometryError } from './errors.ts'
 import { callendarVanDusenSensor } from './iec60751.ts'
 import { its90Sensor } from './its90.ts'

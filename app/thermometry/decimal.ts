@@ -1,6 +1,6 @@
 /** The one door to decimal arithmetic: forty digits are carried so that thirty are good. */
 import { Decimal } from 'decimal.js'
-import type { Numeral } from '../records/conversion.ts'
+import type { Numeral } from '../kinds/conversion.ts'
 
 export const D = Decimal.clone({
   precision: 40,

@@ -1,4 +1,4 @@
-import type { Its90Conversion, Its90Set } from '../records/conversion.ts'
+import type { Its90Conversion, Its90Set } from '../kinds/conversion.ts'
 import { D, type D as Dec, decimal, decimalPolynomial, refine } from './decimal.ts'
 import { type Branch, changeOverRatio, its90Branches } from './its90.ts'
 import {

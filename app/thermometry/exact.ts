@@ -1,4 +1,4 @@
-import type { Conversion, Numeral, Quantity } from '../records/conversion.ts'
+import type { Conversion, Numeral, Quantity } from '../kinds/conversion.ts'
 import { type Converted, type Prepared, prepare } from './convert.ts'
 import { D, type D as Dec, decimal, decimalPolynomial, decimalText, refine } from './decimal.ts'
 import { type ExactRelation, exactIts90 } from './exact-its90.ts'

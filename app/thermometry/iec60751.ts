@@ -1,4 +1,4 @@
-import type { CallendarVanDusenConversion, Covariance, Iec60751Conversion } from '../records/conversion.ts'
+import type { CallendarVanDusenConversion, Covariance, Iec60751Conversion } from '../kinds/conversion.ts'
 import type { Sensor } from './sensor.ts'
 
 /** IEC 60751:2008 and 2022, clause 4.2 (number from memory): coefficients of the industrial platinum relation. */

@@ -1,4 +1,4 @@
-import type { Its90Section } from '../records/conversion.ts'
+import type { Its90Section } from '../kinds/conversion.ts'
 import { deviationTerms, impliedAluminiumRatio } from './its90-deviation.ts'
 import { referenceRatioHigh, referenceRatioLow, WTP_C } from './its90-reference.ts'
 import { type CoefficientName, type Subrange, subrange } from './its90-subranges.ts'

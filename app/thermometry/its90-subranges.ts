@@ -1,4 +1,4 @@
-import type { Its90Section } from '../records/conversion.ts'
+import type { Its90Section } from '../kinds/conversion.ts'
 import { ThermometryError } from './errors.ts'
 
 export type CoefficientName = 'a' | 'b' | 'c' | 'd' | 'c1' | 'c2' | 'c3' | 'c4' | 'c5'

@@ -1,4 +1,4 @@
-import type { Covariance, Its90Conversion, Its90Set } from '../records/conversion.ts'
+import type { Covariance, Its90Conversion, Its90Set } from '../kinds/conversion.ts'
 import { ThermometryError } from './errors.ts'
 import {
   type Coefficients,

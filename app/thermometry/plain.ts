@@ -1,4 +1,4 @@
-import type { PolynomialConversion, Quantity, TableConversion } from '../records/conversion.ts'
+import type { PolynomialConversion, Quantity, TableConversion } from '../kinds/conversion.ts'
 import { ThermometryError } from './errors.ts'
 import { polynomial, polynomialSlope, realRoots, rootBound } from './polynomial.ts'
 import type { Sensor } from './sensor.ts'

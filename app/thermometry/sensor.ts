@@ -1,4 +1,4 @@
-import type { Quantity } from '../records/conversion.ts'
+import type { Quantity } from '../kinds/conversion.ts'
 
 /**
  * One sensor's relation between its own signal and temperature, in doubles. Signals: W or R/R(0 degC) for platinum,

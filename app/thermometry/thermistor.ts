@@ -1,4 +1,4 @@
-import type { BetaConversion, SteinhartHartConversion } from '../records/conversion.ts'
+import type { BetaConversion, SteinhartHartConversion } from '../kinds/conversion.ts'
 import { ZERO_C_K } from './its90-reference.ts'
 import { polynomial, polynomialSlope, realRoots } from './polynomial.ts'
 import type { Sensor } from './sensor.ts'

@@ -3,7 +3,7 @@
  * NIST Standard Reference Database 60 (NIST Monograph 175, G. W. Burns et al., 1993); the same functions as IEC 60584-1.
  * The coefficients are literals of at most thirteen digits, which a double's shortest text keeps whole.
  */
-import type { ThermocoupleType } from '../records/conversion.ts'
+import type { ThermocoupleType } from '../kinds/conversion.ts'
 
 /** E/mV = sum c_i (t90/degC)^i between two temperatures; type K adds a0 exp(a1 (t90/degC - a2)^2) above 0 degC. */
 export interface ForwardPiece {

@@ -1,4 +1,4 @@
-import type { ThermocoupleConversion, ThermocoupleType } from '../records/conversion.ts'
+import type { ThermocoupleConversion, ThermocoupleType } from '../kinds/conversion.ts'
 import { bracketedRoot, polynomial, polynomialSlope } from './polynomial.ts'
 import type { Sensor } from './sensor.ts'
 import { type ForwardPiece, type InversePiece, THERMOCOUPLES } from './thermocouple-functions.ts'

@@ -1,5 +1,5 @@
 import { fitThermometer } from '../fit/fit.ts'
-import type { Its90Conversion, Its90Section } from '../records/conversion.ts'
+import type { Its90Conversion, Its90Section } from '../kinds/conversion.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { decimal } from '../thermometry/decimal.ts'
 import { exactToSignal, exactToTemperature } from '../thermometry/exact.ts'

@@ -1,4 +1,4 @@
-import type { ThermocoupleType } from '../records/conversion.ts'
+import type { ThermocoupleType } from '../kinds/conversion.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { exactToSignal } from '../thermometry/exact.ts'
 import { polynomial } from '../thermometry/polynomial.ts'

@@ -1,6 +1,7 @@
+import { answerCheckLine } from '../../app/checks/answer-check.ts'
 import { withCell } from '../../app/checks/cell-said.ts'
-import { answerCheckLine, CheckRequest } from '../../app/checks/check-request.ts'
 import type { CellSaid } from '../../app/checks/fixed-point-record.ts'
+import { CheckRequest } from '../../app/contract/check-request.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { type Act, recordCheck } from './checks.ts'

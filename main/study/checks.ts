@@ -1,3 +1,4 @@
+import { valueOfPlateau } from '../../app/checks/answer-check.ts'
 import { compareCells } from '../../app/checks/cell-comparison.ts'
 import { withPlateaus } from '../../app/checks/cell-history.ts'
 import {
@@ -7,8 +8,8 @@ import {
   withComparison,
   withFixedPoints,
 } from '../../app/checks/check-record.ts'
-import { type CheckRequest, valueOfPlateau } from '../../app/checks/check-request.ts'
 import { checkThermometer } from '../../app/checks/register-check.ts'
+import type { CheckRequest } from '../../app/contract/check-request.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'

@@ -6,8 +6,8 @@ import { usePages } from '../client/pages.ts'
 import { useBackStep } from '../page/hooks.ts'
 import { goTo, say } from '../page/page.ts'
 import { usePerson } from '../page/person.ts'
+import { ofSession } from '../page/points-address.ts'
 import { Reason } from '../parts/Reason.tsx'
-import { ofSession, pointsStore } from '../points/points.store.ts'
 import { save } from '../text/save.ts'
 import { type Format, SUFFIX } from './archive.model.ts'
 import { ComparisonNow } from './Comparison.connect.tsx'
@@ -84,7 +84,6 @@ export function Detail({ row, onClose }: { row: ArchiveRow; onClose: (() => void
         onMoment={(at) => setReplaying({ at })}
         onAnnotate={() => setNote('')}
         onOpenPoints={() => {
-          pointsStore.setState({ channel: null })
           goTo('points', ofSession(session))
         }}
         onVerify={() =>

@@ -1,6 +1,6 @@
 import { superscript } from '../../app/base/powers.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
-import type { ReportNumbers } from '../points/points.model.ts'
+import type { ReportNumbers } from '../text/report-numbers.ts'
 
 export interface ComparedRow {
   key: string

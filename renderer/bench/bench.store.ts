@@ -2,6 +2,7 @@ import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
 import type { Bench } from '../../app/records/bench.ts'
 import { reuse } from '../client/reuse.ts'
+import { onNewBench } from '../desk/new-bench.store.ts'
 import { type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
 import { benchChange } from './bench.change.ts'
 import { type BenchAct, benchReduce, newBench, type Selected } from './bench.model.ts'
@@ -57,3 +58,5 @@ export const benchStore = createStore<BenchEdit>((set) => ({
   select: (selected) => set({ selected }),
 }))
 export const useBenchEdit = (): BenchEdit => useStore(benchStore)
+
+onNewBench(() => benchStore.getState().begin())

@@ -1,5 +1,5 @@
 import { useStation } from '../client/state.ts'
-import { askRecord } from '../watch/record.store.ts'
+import { askRecord } from '../desk/record.store.ts'
 import { actOnRun, resumeRun } from './RunAsk.connect.tsx'
 import { RunBand } from './RunBand.tsx'
 

@@ -2,12 +2,12 @@ import { useMemo, useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { stationState, useStation } from '../client/state.ts'
+import { askRun, type RunAct, useAsked } from '../desk/run.store.ts'
 import { useCommands } from '../page/hooks.ts'
 import { type Command, say } from '../page/page.ts'
 import { useMay, usePerson } from '../page/person.ts'
 import { Reason } from '../parts/Reason.tsx'
 import { Question } from './Question.tsx'
-import { askRun, type RunAct, useAsked } from './run.store.ts'
 import { STOP_RECORDING_WORDS, skipWords, stopWords } from './words.ts'
 
 /** `words` are empty where they depend on where the bath is. */

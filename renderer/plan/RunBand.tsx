@@ -1,7 +1,7 @@
 import type { RunnerView, SettlingView } from '../../app/contract/views.ts'
+import type { RunAct } from '../desk/run.store.ts'
 import { Button } from '../parts/Button.tsx'
 import { StillWater } from '../signs/StillWater.tsx'
-import type { RunAct } from './run.store.ts'
 
 interface Props {
   runner: RunnerView

@@ -1,5 +1,5 @@
-import { EmptyBench } from '../bench/EmptyBench.connect.tsx'
 import { useStation } from '../client/state.ts'
+import { EmptyBench } from '../desk/EmptyBench.connect.tsx'
 import { goTo } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { Empty } from '../parts/Empty.tsx'

@@ -4,8 +4,8 @@ import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { goTo, usePage } from '../page/page.ts'
-import { ControlChart } from '../register/ControlChart.tsx'
-import { ofSession, pointsStore } from './points.store.ts'
+import { ofSession } from '../page/points-address.ts'
+import { ControlChart } from '../plots/ControlChart.tsx'
 
 interface Asked {
   kind: ChartKind
@@ -56,7 +56,6 @@ function Chart({ kind, id, name }: Asked) {
       chart={data}
       theme={theme}
       onSession={(session) => {
-        pointsStore.setState({ channel: null })
         goTo('points', ofSession(session))
       }}
     />

@@ -3,6 +3,7 @@ import type { FitView } from '../../app/contract/studies.ts'
 import type { Point, PointChannel } from '../../app/records/point.ts'
 import { decimalsShown } from '../signs/digits.ts'
 import { type Measured, measured } from '../text/measured.ts'
+import type { ReportNumbers } from '../text/report-numbers.ts'
 
 /** What a cell of the table of points shows. */
 export const CELLS = [
@@ -64,14 +65,6 @@ export type PullField = 'residualMk' | 'expandedMk' | 'signal'
 /** Digits of a coefficient that its uncertainty leaves something to say, with one more. */
 export const coefficientDigits = ({ value, u }: { value: number; u: number }): number =>
   u > 0 && value !== 0 ? Math.min(12, Math.max(3, powerOfTen(Math.abs(value) / u) + 2)) : 6
-
-export interface ReportNumbers {
-  [name: string]: { uncertainty: string | null; k: string | null; exact: number } | undefined
-}
-
-/** Numbers of a report's content, as far as it has any. */
-export const reportNumbers = (content: Record<string, unknown> | undefined): ReportNumbers =>
-  (content?.numbers ?? {}) as ReportNumbers
 
 /** A coefficient as the report quotes it; without a report, by its standard uncertainty and k = 2. */
 export function coefficientMeasured(

@@ -1,5 +1,7 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
+import { page } from '../page/page.ts'
+import { readPointsPath } from '../page/points-address.ts'
 import type { Cell } from './points.model.ts'
 
 interface PointsChoice {
@@ -10,31 +12,11 @@ interface PointsChoice {
 export const pointsStore = createStore<PointsChoice>(() => ({ channel: null, cell: 'signal' }))
 export const usePoints = (): PointsChoice => useStore(pointsStore)
 
-/** What Points shows, as its address has it: #points/<session>, with /report or /point/<id> behind it. */
-export interface PointsAddress {
-  /** A session from the archive; null: the one that runs or ran last. */
-  session: string | null
-  report: boolean
-  /** A point that is pointed at. */
-  point: string | null
-}
-
-/** In an address for the session that runs or ran last. */
-const NEWEST = 'newest'
-
-export function readPointsPath([session, what, id]: readonly string[]): PointsAddress {
-  return {
-    session: session === undefined || session === NEWEST ? null : session,
-    report: what === 'report',
-    point: (what === 'point' && id) || null,
-  }
-}
-
-export function pointsPath({ session, report, point }: PointsAddress): string[] {
-  const behind = report ? ['report'] : point !== null ? ['point', point] : []
-  return session === null && behind.length === 0 ? [] : [session ?? NEWEST, ...behind]
-}
-
-/** The address of what another session has. */
-export const ofSession = (session: string | null): string[] =>
-  pointsPath({ session, report: false, point: null })
+let shown: string | null | undefined
+/** A channel chosen in one session says nothing of another's. */
+page.subscribe(({ place, path }) => {
+  if (place !== 'points') return
+  const { session } = readPointsPath(path)
+  if (shown !== undefined && session !== shown) pointsStore.setState({ channel: null })
+  shown = session
+})

@@ -3,7 +3,8 @@ import type { ChannelView } from '../../app/contract/views.ts'
 import type { Point } from '../../app/records/point.ts'
 import { type Measured, measured, measuredWords } from '../text/measured.ts'
 import { unitSign } from '../text/numbers.ts'
-import { ALONE, cellOf, type ReportNumbers } from './points.model.ts'
+import type { ReportNumbers } from '../text/report-numbers.ts'
+import { ALONE, cellOf } from './points.model.ts'
 
 /** What is known beside the thread itself; each may still be on its way. */
 export interface Known {

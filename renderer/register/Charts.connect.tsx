@@ -5,10 +5,10 @@ import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { goTo, usePage } from '../page/page.ts'
+import { ofSession } from '../page/points-address.ts'
 import { Problem } from '../parts/Problem.tsx'
-import { ofSession, pointsStore } from '../points/points.store.ts'
+import { ControlChart } from '../plots/ControlChart.tsx'
 import { ChartGroup } from './AllCharts.tsx'
-import { ControlChart } from './ControlChart.tsx'
 import type { Shelf } from './register.model.ts'
 import { useCharts } from './use-charts.ts'
 
@@ -26,7 +26,6 @@ const KINDS: Record<Shelf, readonly ChartKind[]> = {
 
 /** Opens a session at its results. */
 export function openSession(session: string): void {
-  pointsStore.setState({ channel: null })
   goTo('points', ofSession(session))
 }
 

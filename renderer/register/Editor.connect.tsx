@@ -5,8 +5,8 @@ import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/r
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
+import type { Texts } from '../parts/forms.ts'
 import { EntryEditor } from './EntryEditor.tsx'
-import type { Texts } from './forms.ts'
 import {
   draftOf,
   type Entry,

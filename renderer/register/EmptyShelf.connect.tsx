@@ -1,4 +1,4 @@
-import { useLab } from '../bench/lab.ts'
+import { useLab } from '../desk/lab.ts'
 import { Button } from '../parts/Button.tsx'
 import { Empty } from '../parts/Empty.tsx'
 import { Problem } from '../parts/Problem.tsx'

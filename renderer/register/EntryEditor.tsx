@@ -1,8 +1,8 @@
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
+import { FormFields } from '../parts/FormFields.tsx'
 import { Problem } from '../parts/Problem.tsx'
-import { FormFields } from './FormFields.tsx'
 import {
   CALIBRATION_FIELDS,
   type CalibrationDraft,

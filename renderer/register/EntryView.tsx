@@ -1,7 +1,7 @@
 import type { ReactNode } from 'react'
 import { Button } from '../parts/Button.tsx'
+import { textsOf } from '../parts/forms.ts'
 import { fixed, significant } from '../text/numbers.ts'
-import { textsOf } from './forms.ts'
 import { History } from './History.tsx'
 import {
   coefficientLines,

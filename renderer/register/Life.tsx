@@ -2,8 +2,8 @@ import type { LifeEvent, LifeView } from '../../app/contract/life.ts'
 import { Button } from '../parts/Button.tsx'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
+import { DotPlot } from '../plots/DotPlot.tsx'
 import { fixed } from '../text/numbers.ts'
-import { DotPlot } from './checks/DotPlot.tsx'
 
 interface Props {
   life: LifeView

@@ -1,8 +1,8 @@
 import type { z } from 'zod'
+import { Conversion } from '../../app/kinds/conversion.ts'
 import type { ThermometerKind } from '../../app/kinds/kind.ts'
 import { KINDS, type KindName } from '../../app/kinds/table.ts'
 import { Cell } from '../../app/records/cell.ts'
-import { Conversion } from '../../app/records/conversion.ts'
 import {
   Fluid,
   InstrumentRecord,
@@ -11,9 +11,9 @@ import {
   Thermometer,
   type ThermometerCalibration,
 } from '../../app/records/register.ts'
+import { type FieldSpec, readForm, type Texts, textsOf } from '../parts/forms.ts'
 import { issueWords } from '../text/issues.ts'
 import { readNumber } from '../text/numbers.ts'
-import { type FieldSpec, readForm, type Texts, textsOf } from './forms.ts'
 import {
   CALIBRATION_FIELDS,
   CELL_FIELDS,

@@ -1,9 +1,9 @@
+import { ThermocoupleType } from '../../app/kinds/conversion.ts'
 import { KINDS, type KindName, THERMOMETER_KINDS } from '../../app/kinds/table.ts'
 import { CELL_POINTS } from '../../app/records/cell.ts'
-import { ThermocoupleType } from '../../app/records/conversion.ts'
 import { COEFFICIENT_NAMES, SUBRANGES } from '../../app/thermometry/its90-subranges.ts'
+import type { FieldSpec, Texts } from '../parts/forms.ts'
 import { CELSIUS_UNITS } from '../text/numbers.ts'
-import type { FieldSpec, Texts } from './forms.ts'
 
 export const KIND_NAMES = Object.fromEntries(
   Object.entries(KINDS).map(([kind, { name }]) => [kind, name]),

@@ -1,9 +1,9 @@
 import { checkThermometer, type RegisterFinding } from '../../app/checks/register-check.ts'
-import { Conversion } from '../../app/records/conversion.ts'
+import { Conversion } from '../../app/kinds/conversion.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
+import { readForm } from '../parts/forms.ts'
 import { readNumber } from '../text/numbers.ts'
-import { readForm } from './forms.ts'
 import type { EntryDraft } from './register.model.ts'
 import { CONVERSION_FORMS } from './specs.ts'
 

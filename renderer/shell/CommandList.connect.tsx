@@ -1,12 +1,12 @@
 import { useMemo } from 'react'
 import { station } from '../client/connect.ts'
+import { turnCommands } from '../client/taking-back.ts'
+import { walkCommandNow } from '../desk/walk.store.ts'
 import { type Command, focusPlace, goTo, page, say, usePage } from '../page/page.ts'
 import { PLACES } from '../page/places.ts'
-import { turnCommands } from '../page/taking-back.ts'
 import { save } from '../text/save.ts'
 import { CommandList } from './CommandList.tsx'
 import { Glossary } from './Glossary.tsx'
-import { walkCommandNow } from './walk/walk.store.ts'
 
 const FOCUS_BACK_MS = 60
 

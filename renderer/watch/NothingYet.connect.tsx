@@ -1,7 +1,7 @@
+import { askRecord } from '../desk/record.store.ts'
 import { goTo } from '../page/page.ts'
 import { Button } from '../parts/Button.tsx'
 import { Empty } from '../parts/Empty.tsx'
-import { askRecord } from './record.store.ts'
 
 /** Watch on a bench that has measured nothing yet. */
 export function NothingYet() {

@@ -2,13 +2,13 @@ import { useState } from 'react'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import { askRecord, useRecordAsked } from '../desk/record.store.ts'
 import { useCommands } from '../page/hooks.ts'
 import { type Command, goTo, say } from '../page/page.ts'
 import { useMay, usePerson } from '../page/person.ts'
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
 import { SignedAs } from '../parts/SignedAs.tsx'
-import { askRecord, useRecordAsked } from './record.store.ts'
 
 const COMMANDS: readonly Command[] = [
   { id: 'record', words: 'Record without a plan', group: 'Station', run: () => askRecord() },

@@ -1,5 +1,5 @@
+import type { ThermocoupleType } from '../../app/kinds/conversion.ts'
 import type { Fit } from '../../app/kinds/kind.ts'
-import type { ThermocoupleType } from '../../app/records/conversion.ts'
 import type { BathDesign } from '../physics/bath.ts'
 import type { CellDesign } from '../physics/cell.ts'
 import type { ProgrammeDesign } from '../physics/cell-programme.ts'

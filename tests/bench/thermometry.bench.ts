@@ -1,4 +1,4 @@
-import type { Conversion, TableConversion } from '../../app/records/conversion.ts'
+import type { Conversion, TableConversion } from '../../app/kinds/conversion.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
 import { exactToTemperature } from '../../app/thermometry/exact.ts'
 import { callendarVanDusenRatio, IEC60751 } from '../../app/thermometry/iec60751.ts'

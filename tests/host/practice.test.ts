@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { CheckRequest } from '../../app/checks/check-request.ts'
-import type { Conversion } from '../../app/records/conversion.ts'
+import { CheckRequest } from '../../app/contract/check-request.ts'
+import type { Conversion } from '../../app/kinds/conversion.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'
 import { recordPractice } from '../../main/host/practice.ts'

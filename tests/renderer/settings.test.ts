@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { AlarmRules, Settings } from '../../app/contract/settings.ts'
-import { readLogo } from '../../renderer/settings/read-logo.ts'
+import { readLogo } from '../../renderer/register/settings/read-logo.ts'
 import {
   KIND_WORDS,
   readSettings,
@@ -9,7 +9,7 @@ import {
   rulesReduce,
   settingsReduce,
   settingsTexts,
-} from '../../renderer/settings/settings.model.ts'
+} from '../../renderer/register/settings/settings.model.ts'
 import { undoable } from '../../renderer/text/undo.ts'
 
 const old = Settings.parse({

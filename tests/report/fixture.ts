@@ -3,9 +3,9 @@
  * points are drawn from the errors that the register and the bench declare, so that hundreds of nights cost a second.
  */
 
+import type { Conversion } from '../../app/kinds/conversion.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import { Bench } from '../../app/records/bench.ts'
-import type { Conversion } from '../../app/records/conversion.ts'
 import { Plan } from '../../app/records/plan.ts'
 import { Point, type PointChannel } from '../../app/records/point.ts'
 import { Register } from '../../app/records/register.ts'

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { withComparison, withFixedPoints } from '../../app/checks/check-record.ts'
-import { CheckRequest } from '../../app/checks/check-request.ts'
+import { CheckRequest } from '../../app/contract/check-request.ts'
 import { Cell } from '../../app/records/cell.ts'
 import { Resistor, Thermometer } from '../../app/records/register.ts'
 import type { RegisterWork } from '../../app/report/certificate/register-certificate.ts'

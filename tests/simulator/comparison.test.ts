@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { Its90Conversion } from '../../app/records/conversion.ts'
+import type { Its90Conversion } from '../../app/kinds/conversion.ts'
 import type { Register } from '../../app/records/register.ts'
 import { its90Resistance, referenceSlope } from '../../simulator/physics/platinum.ts'
 import { type Curve, resistanceOf } from '../../simulator/physics/sensors.ts'

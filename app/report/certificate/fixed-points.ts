@@ -1,6 +1,7 @@
-import { type FixedPointsRequest, valueOfPlateau } from '../../checks/check-request.ts'
+import { valueOfPlateau } from '../../checks/answer-check.ts'
 import type { FixedPointValue } from '../../checks/fixed-point.ts'
 import { calibrateByFixedPoints, type FixedPointCalibration } from '../../checks/fixed-point-calibration.ts'
+import type { FixedPointsRequest } from '../../contract/check-request.ts'
 import type { Cell as FixedPointCell } from '../../records/cell.ts'
 import type { ThermometerCalibration } from '../../records/register.ts'
 import type { Block, Cell } from '../blocks.ts'

@@ -1,4 +1,4 @@
-import { FixedPointsRequest } from '../../checks/check-request.ts'
+import { FixedPointsRequest } from '../../contract/check-request.ts'
 import type { Settings } from '../../contract/settings.ts'
 import type { Cell } from '../../records/cell.ts'
 import { inForce, type Resistor, type Thermometer } from '../../records/register.ts'

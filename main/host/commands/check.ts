@@ -1,7 +1,7 @@
 import { createReadStream } from 'node:fs'
 import { Command, InvalidArgumentError } from 'commander'
 import { utcDay } from '../../../app/base/times.ts'
-import { FixedPointChoice } from '../../../app/checks/check-request.ts'
+import { FixedPointChoice } from '../../../app/contract/check-request.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { StationError } from '../../station/station-error.ts'
 import { answerCheckLineAt } from '../../study/checks-lines.ts'

@@ -3,10 +3,10 @@ import { SUBRANGES } from '../../../app/thermometry/its90-subranges.ts'
 import { Choice } from '../../parts/Choice.tsx'
 import { Table } from '../../parts/Table.tsx'
 import type { Column } from '../../parts/table.column.ts'
+import { DotPlot } from '../../plots/DotPlot.tsx'
 import { measured } from '../../text/measured.ts'
 import { fixed, significant } from '../../text/numbers.ts'
 import { cellName } from './cells.model.ts'
-import { DotPlot } from './DotPlot.tsx'
 
 interface Props {
   calibration: FixedPointCalibration

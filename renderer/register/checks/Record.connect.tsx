@@ -1,5 +1,5 @@
 import { type ReactNode, useState } from 'react'
-import type { CheckRequest } from '../../../app/checks/check-request.ts'
+import type { CheckRequest } from '../../../app/contract/check-request.ts'
 import { wordsOf } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { say } from '../../page/page.ts'

@@ -1,6 +1,6 @@
 import { useStation } from '../../client/state.ts'
-import { askRun } from '../../plan/run.store.ts'
-import { askRecord } from '../../watch/record.store.ts'
+import { askRecord } from '../../desk/record.store.ts'
+import { askRun } from '../../desk/run.store.ts'
 import { Recording } from './Recording.tsx'
 
 /** The way to a record of one's own: begun and stopped as everywhere in the window. */

@@ -1,10 +1,10 @@
-import type { CheckRequest } from '../../../app/checks/check-request.ts'
 import type { ResistorComparisonResult } from '../../../app/checks/resistor-check.ts'
+import type { CheckRequest } from '../../../app/contract/check-request.ts'
 import { inForce } from '../../../app/records/register.ts'
 import { resistorValue } from '../../../app/thermometry/resistor.ts'
 import { Problem } from '../../parts/Problem.tsx'
+import { DotPlot } from '../../plots/DotPlot.tsx'
 import { fixed, significant } from '../../text/numbers.ts'
-import { DotPlot } from './DotPlot.tsx'
 import { parts, withU } from './written.ts'
 
 interface Props {

@@ -1,8 +1,8 @@
 import { type PointerEvent, useMemo, useRef } from 'react'
+import { linearAxis, MARGIN, spread, timeAxis } from '../../plots/axes.ts'
+import { Frame } from '../../plots/Frame.tsx'
+import { useWidth } from '../../plots/use-width.ts'
 import { clockTime } from '../../text/times.ts'
-import { linearAxis, MARGIN, spread, timeAxis } from './axes.ts'
-import { Frame } from './Frame.tsx'
-import { useWidth } from './use-width.ts'
 
 interface Props {
   label: string

@@ -1,17 +1,18 @@
+import { valueOfPlateau } from '../../../app/checks/answer-check.ts'
 import { readSequence, type SequenceState, sequenceState } from '../../../app/checks/cell-sequence.ts'
 import { withFixedPoints } from '../../../app/checks/check-record.ts'
-import type { FixedPointsRequest } from '../../../app/checks/check-request.ts'
-import { CheckRequest, valueOfPlateau } from '../../../app/checks/check-request.ts'
 import {
   calibrateByFixedPoints,
   type FixedPointCalibration,
 } from '../../../app/checks/fixed-point-calibration.ts'
 import { checkThermometer, type RegisterFinding } from '../../../app/checks/register-check.ts'
+import type { FixedPointsRequest } from '../../../app/contract/check-request.ts'
+import { CheckRequest } from '../../../app/contract/check-request.ts'
 import type { CellSaid } from '../../../app/contract/checks.ts'
 import type { Thermometer } from '../../../app/records/register.ts'
 import { FIXED_POINTS, type FixedPointName, fixedPoint } from '../../../app/thermometry/fixed-points.ts'
+import type { Texts } from '../../parts/forms.ts'
 import { readNumber } from '../../text/numbers.ts'
-import type { Texts } from '../forms.ts'
 import type { SetPlateau } from './checks.store.ts'
 
 export const cellName = (name: string): string => (name === 'H2O' ? 'WTP' : name)

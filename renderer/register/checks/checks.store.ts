@@ -1,7 +1,7 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
 import type { FoundPlateau } from '../../../app/contract/checks.ts'
-import type { Texts } from '../forms.ts'
+import type { Texts } from '../../parts/forms.ts'
 
 /** A plateau that was put into the set. */
 export interface SetPlateau {

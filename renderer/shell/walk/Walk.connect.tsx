@@ -1,6 +1,8 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
 import { benchStore } from '../../bench/bench.store.ts'
 import { stationState, useStation } from '../../client/state.ts'
+import { countWords, stepOf, type WalkFacts } from '../../desk/walk.model.ts'
+import { stopWalk, useWalk, walkAct } from '../../desk/walk.store.ts'
 import { useBackStep, useCommands } from '../../page/hooks.ts'
 import { goTo, page, usePage } from '../../page/page.ts'
 import { personStore } from '../../page/person.ts'
@@ -9,8 +11,6 @@ import { pointsStore } from '../../points/points.store.ts'
 import { findControl, findPlace, goToControl, questionOpen, visiblePart } from './find.ts'
 import { placeNote } from './placing.ts'
 import { WalkNote } from './WalkNote.tsx'
-import { countWords, stepOf, type WalkFacts } from './walk.model.ts'
-import { stopWalk, useWalk, walkAct } from './walk.store.ts'
 
 const LOOK_MS = 250
 /** Below this the note has a row of its own. */

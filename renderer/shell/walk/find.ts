@@ -1,7 +1,7 @@
+import type { Look } from '../../desk/walk.model.ts'
 import type { Place } from '../../page/places.ts'
 import { PLACES } from '../../page/places.ts'
 import type { Box } from './placing.ts'
-import type { Look } from './walk.model.ts'
 
 /** The page as the walk sees it: where a control stands, and how to get to it. */
 

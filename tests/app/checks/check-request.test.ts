@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { answerCheckLine } from '../../../app/checks/check-request.ts'
+import { answerCheckLine } from '../../../app/checks/answer-check.ts'
 import { allNetworks, networkValue } from '../../../app/checks/network.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import { FixedPointCell } from '../../../simulator/physics/cell.ts'

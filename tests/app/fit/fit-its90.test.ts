@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { fitThermometer } from '../../../app/fit/fit.ts'
-import type { Its90Conversion } from '../../../app/records/conversion.ts'
+import type { Its90Conversion } from '../../../app/kinds/conversion.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import { calibrationTemperatures, conversion, sections } from '../thermometry/its90-fixture.ts'
 

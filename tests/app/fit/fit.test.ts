@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { type CalibrationPoint, fitThermometer } from '../../../app/fit/fit.ts'
 import { answerFitLine } from '../../../app/fit/fit-request.ts'
-import type { Its90Conversion } from '../../../app/records/conversion.ts'
+import type { Its90Conversion } from '../../../app/kinds/conversion.ts'
 import { seededRandom } from '../../../app/statistics/random.ts'
 import { callendarVanDusenRatio, IEC60751 } from '../../../app/thermometry/iec60751.ts'
 import { its90Sensor } from '../../../app/thermometry/its90.ts'

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { Conversion, Numeral } from '../../../app/records/conversion.ts'
+import { Conversion, Numeral } from '../../../app/kinds/conversion.ts'
 
 describe('Numeral', () => {
   it.each([1, -2.5e-7, '100.0001234', ' 1e-6 ', '+.5', '-3.', '0'])('takes %j', (value) => {

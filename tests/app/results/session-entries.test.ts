@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import { checkThermometer } from '../../../app/checks/register-check.ts'
 import { fitThermometer } from '../../../app/fit/fit.ts'
+import type { CallendarVanDusenConversion } from '../../../app/kinds/conversion.ts'
 import { buildChain } from '../../../app/live/chain.ts'
-import type { CallendarVanDusenConversion } from '../../../app/records/conversion.ts'
 import { analyse } from '../../../app/results/analysis.ts'
 import { calibrationModes } from '../../../app/results/calibration-modes.ts'
 import {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { Conversion, Its90Conversion } from '../../../app/records/conversion.ts'
+import type { Conversion, Its90Conversion } from '../../../app/kinds/conversion.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import { ThermometryError } from '../../../app/thermometry/errors.ts'
 

@@ -1,4 +1,4 @@
-import type { Its90Conversion, Its90Section } from '../../../app/records/conversion.ts'
+import type { Its90Conversion, Its90Section } from '../../../app/kinds/conversion.ts'
 import { fixedPoint } from '../../../app/thermometry/fixed-points.ts'
 import type { Coefficients } from '../../../app/thermometry/its90-deviation.ts'
 import { SUBRANGES, subrange } from '../../../app/thermometry/its90-subranges.ts'

@@ -1,7 +1,7 @@
 /** The two paths of arithmetic, double and decimal, over the whole range of every kind of sensor. */
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import type { Conversion } from '../../../app/records/conversion.ts'
+import type { Conversion } from '../../../app/kinds/conversion.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 import { decimal } from '../../../app/thermometry/decimal.ts'
 import { exactToSignal, exactToTemperature } from '../../../app/thermometry/exact.ts'

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { readAddress, writeAddress } from '../../../renderer/page/address.ts'
-import { pointsPath, readPointsPath } from '../../../renderer/points/points.store.ts'
+import { pointsPath, readPointsPath } from '../../../renderer/page/points-address.ts'
 
 describe('readAddress', () => {
   it('finds again what was written, whatever stands in a name', () => {

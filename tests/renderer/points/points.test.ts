@@ -7,9 +7,9 @@ import {
   columnDecimals,
   doubts,
   hysteresis,
-  reportNumbers,
   withoutValues,
 } from '../../../renderer/points/points.model.ts'
+import { reportNumbers } from '../../../renderer/text/report-numbers.ts'
 import { FakeStation } from '../../browser/fake/station.ts'
 import { fitsOf } from '../../browser/fake/studies.ts'
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { fieldsFor, readForm, textsOf } from '../../../renderer/register/forms.ts'
+import { fieldsFor, readForm, textsOf } from '../../../renderer/parts/forms.ts'
 import {
   coefficientLines,
   draftOf,

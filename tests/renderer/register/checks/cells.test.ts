@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import type { FoundPlateau } from '../../../../app/contract/checks.ts'
 import { prepare } from '../../../../app/thermometry/convert.ts'
 import { fixedPointTemperature } from '../../../../app/thermometry/fixed-points.ts'
-import { spread, timeAxis } from '../../../../renderer/register/checks/axes.ts'
+import { spread, timeAxis } from '../../../../renderer/plots/axes.ts'
 import {
   bandOf,
   type CellDraft,

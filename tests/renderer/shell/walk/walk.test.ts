@@ -8,7 +8,7 @@ import {
   type WalkFacts,
   walkCommand,
   walkReduce,
-} from '../../../../renderer/shell/walk/walk.model.ts'
+} from '../../../../renderer/desk/walk.model.ts'
 
 const NOTHING: WalkFacts = {
   place: 'watch',

@@ -1,9 +1,9 @@
 import { useState } from 'react'
-import type { ValidationLine, ValidationState } from '../../app/contract/calls-validation.ts'
-import { Button } from '../parts/Button.tsx'
-import { Field } from '../parts/Field.tsx'
-import { Problem } from '../parts/Problem.tsx'
-import { Tick } from '../parts/Tick.tsx'
+import type { ValidationLine, ValidationState } from '../../../app/contract/calls-validation.ts'
+import { Button } from '../../parts/Button.tsx'
+import { Field } from '../../parts/Field.tsx'
+import { Problem } from '../../parts/Problem.tsx'
+import { Tick } from '../../parts/Tick.tsx'
 
 interface Props {
   state: ValidationState

@@ -1,11 +1,11 @@
 import { useEffect, useState } from 'react'
-import { useAnswer, wordsOf } from '../client/ask.ts'
-import { station } from '../client/connect.ts'
-import { useSettings, useStation } from '../client/state.ts'
-import { goTo, say } from '../page/page.ts'
-import { useMay } from '../page/person.ts'
-import { Button } from '../parts/Button.tsx'
-import { save } from '../text/save.ts'
+import { useAnswer, wordsOf } from '../../client/ask.ts'
+import { station } from '../../client/connect.ts'
+import { useSettings, useStation } from '../../client/state.ts'
+import { goTo, say } from '../../page/page.ts'
+import { useMay } from '../../page/person.ts'
+import { Button } from '../../parts/Button.tsx'
+import { save } from '../../text/save.ts'
 import { Validation } from './Validation.tsx'
 
 /** How often a window looks how far a validation is, ms. */

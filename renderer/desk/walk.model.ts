@@ -1,6 +1,6 @@
-import { counted } from '../../../app/base/plural.ts'
-import type { WaterState } from '../../../app/contract/views.ts'
-import type { Place } from '../../page/places.ts'
+import { counted } from '../../app/base/plural.ts'
+import type { WaterState } from '../../app/contract/views.ts'
+import type { Place } from '../page/places.ts'
 
 /** The first walk: a night on the lab in a box, one deed after another. Each step waits until its deed was really done. */
 

@@ -1,7 +1,7 @@
-import { type Person, RIGHT_WORDS, RIGHTS } from '../../app/records/person.ts'
-import { Button } from '../parts/Button.tsx'
-import { Problem } from '../parts/Problem.tsx'
-import { Tick } from '../parts/Tick.tsx'
+import { type Person, RIGHT_WORDS, RIGHTS } from '../../../app/records/person.ts'
+import { Button } from '../../parts/Button.tsx'
+import { Problem } from '../../parts/Problem.tsx'
+import { Tick } from '../../parts/Tick.tsx'
 
 interface Props {
   people: readonly Person[]

@@ -1,5 +1,5 @@
-import { Choice } from '../parts/Choice.tsx'
-import { Field } from '../parts/Field.tsx'
+import { Choice } from './Choice.tsx'
+import { Field } from './Field.tsx'
 import { type FieldSpec, fieldsFor, type Texts } from './forms.ts'
 
 interface Props {

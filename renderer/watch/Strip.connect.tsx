@@ -3,7 +3,7 @@ import { useStation } from '../client/state.ts'
 import { goTo, page } from '../page/page.ts'
 import { NightStrip } from '../signs/NightStrip.tsx'
 import { stripPicture } from '../signs/night.model.ts'
-import { lookAt, useLooked } from '../watch/watch.store.ts'
+import { lookAt, useLooked } from './watch.store.ts'
 
 /** The night strip of the running session; going to a moment means looking at it on Watch. */
 export function StripNow() {

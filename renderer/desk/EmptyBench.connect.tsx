@@ -3,11 +3,11 @@ import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { goTo } from '../page/page.ts'
-import { walkCommand } from '../shell/walk/walk.model.ts'
-import { beginWalk, useWalk } from '../shell/walk/walk.store.ts'
-import { benchStore } from './bench.store.ts'
 import { EmptyBench as Panel } from './EmptyBench.tsx'
 import { useLab } from './lab.ts'
+import { askNewBench } from './new-bench.store.ts'
+import { walkCommand } from './walk.model.ts'
+import { beginWalk, useWalk } from './walk.store.ts'
 
 export function EmptyBench() {
   const lab = useLab()
@@ -38,7 +38,7 @@ export function EmptyBench() {
       }
       onWalk={beginWalk}
       onSetUp={() => {
-        benchStore.getState().begin()
+        askNewBench()
         goTo('bench')
       }}
     />

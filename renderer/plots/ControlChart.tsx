@@ -1,7 +1,7 @@
 import { counted } from '../../app/base/plural.ts'
 import type { ChartView } from '../../app/contract/checks.ts'
 import { fixed, unitSign } from '../text/numbers.ts'
-import { type AcrossLine, DotPlot } from './checks/DotPlot.tsx'
+import { type AcrossLine, DotPlot } from './DotPlot.tsx'
 
 interface Props {
   chart: ChartView

@@ -1,6 +1,6 @@
-import { MARKER_PATHS, seriesLook } from '../../plots/palette.ts'
 import { type Axis, linearAxis, MARGIN, spread, timeAxis } from './axes.ts'
 import { Frame } from './Frame.tsx'
+import { MARKER_PATHS, seriesLook } from './palette.ts'
 import { useWidth } from './use-width.ts'
 
 export interface Dot {

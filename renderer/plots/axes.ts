@@ -1,7 +1,7 @@
 import { scaleLinear, scaleTime } from 'd3-scale'
-import { decimalsOfStep } from '../../../app/base/powers.ts'
-import { fixed } from '../../text/numbers.ts'
-import { momentLabels } from '../../text/times.ts'
+import { decimalsOfStep } from '../../app/base/powers.ts'
+import { fixed } from '../text/numbers.ts'
+import { momentLabels } from '../text/times.ts'
 
 /** Room around a drawing for its numbers and titles, px. */
 export const MARGIN = { left: 76, right: 16, top: 10, bottom: 46 } as const

@@ -1,6 +1,6 @@
-import { focusPlace, goBack, goTo, page } from './page.ts'
-import { PLACES } from './places.ts'
-import { isOnDesk, step } from './taking-back.ts'
+import { isOnDesk, step } from '../client/taking-back.ts'
+import { focusPlace, goBack, goTo, page } from '../page/page.ts'
+import { PLACES } from '../page/places.ts'
 
 const isTyping = (target: EventTarget | null): boolean =>
   target instanceof HTMLElement &&

@@ -1,6 +1,6 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
-import { focusPlace, say } from '../../page/page.ts'
+import { focusPlace, say } from '../page/page.ts'
 import { readWalk, type Walk, type WalkAct, walkCommand, walkReduce } from './walk.model.ts'
 
 const KEPT = 'stillpoint-first-walk'

@@ -1,8 +1,8 @@
 import { useEffect, useState } from 'react'
-import { counted } from '../../app/base/plural.ts'
-import { useAnswer } from '../client/ask.ts'
-import { station } from '../client/connect.ts'
-import { useSettings } from '../client/state.ts'
+import { counted } from '../../../app/base/plural.ts'
+import { useAnswer } from '../../client/ask.ts'
+import { station } from '../../client/connect.ts'
+import { useSettings } from '../../client/state.ts'
 
 const LOOK_MS = 5_000
 const NAMES = { mqtt: 'MQTT broker', postgres: 'PostgreSQL database' }

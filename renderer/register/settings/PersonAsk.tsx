@@ -1,7 +1,7 @@
-import { RIGHT_WORDS, RIGHTS, type Right } from '../../app/records/person.ts'
-import { Ask } from '../parts/Ask.tsx'
-import { Field } from '../parts/Field.tsx'
-import { Tick } from '../parts/Tick.tsx'
+import { RIGHT_WORDS, RIGHTS, type Right } from '../../../app/records/person.ts'
+import { Ask } from '../../parts/Ask.tsx'
+import { Field } from '../../parts/Field.tsx'
+import { Tick } from '../../parts/Tick.tsx'
 
 export interface PersonDraft {
   id: string | undefined

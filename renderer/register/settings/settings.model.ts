@@ -1,9 +1,9 @@
-import { ALARM_TABLE, type AlarmRow } from '../../app/contract/alarm-kinds.ts'
-import { ALARM_KINDS, type AlarmRules, Settings } from '../../app/contract/settings.ts'
-import { CertificatePattern } from '../../app/records/certificate-series.ts'
-import { type FieldSpec, readForm, type Texts, textsOf } from '../register/forms.ts'
-import { CELSIUS_UNITS, SECOND_UNITS } from '../text/numbers.ts'
-import { type Change, type UndoAct, type Undoable, undoable, withUndo } from '../text/undo.ts'
+import { ALARM_TABLE, type AlarmRow } from '../../../app/contract/alarm-kinds.ts'
+import { ALARM_KINDS, type AlarmRules, Settings } from '../../../app/contract/settings.ts'
+import { CertificatePattern } from '../../../app/records/certificate-series.ts'
+import { type FieldSpec, readForm, type Texts, textsOf } from '../../parts/forms.ts'
+import { CELSIUS_UNITS, SECOND_UNITS } from '../../text/numbers.ts'
+import { type Change, type UndoAct, type Undoable, undoable, withUndo } from '../../text/undo.ts'
 
 /** The station's own settings and alarm rules as forms. */
 

@@ -1,11 +1,11 @@
 import { useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
-import { station } from '../client/connect.ts'
-import { say } from '../page/page.ts'
-import { Button } from '../parts/Button.tsx'
-import { Problem } from '../parts/Problem.tsx'
-import { FormFields } from '../register/FormFields.tsx'
-import type { FieldSpec, Texts } from '../register/forms.ts'
+import { wordsOf } from '../../client/ask.ts'
+import { station } from '../../client/connect.ts'
+import { say } from '../../page/page.ts'
+import { Button } from '../../parts/Button.tsx'
+import { FormFields } from '../../parts/FormFields.tsx'
+import type { FieldSpec, Texts } from '../../parts/forms.ts'
+import { Problem } from '../../parts/Problem.tsx'
 
 const RESTORE_FIELDS: readonly FieldSpec[] = [
   { key: 'from', label: 'Backup folder', type: 'text' },

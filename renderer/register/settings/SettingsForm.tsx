@@ -1,8 +1,8 @@
 import type { ReactNode } from 'react'
-import { Button } from '../parts/Button.tsx'
-import { Problem } from '../parts/Problem.tsx'
-import { FormFields } from '../register/FormFields.tsx'
-import type { Texts } from '../register/forms.ts'
+import { Button } from '../../parts/Button.tsx'
+import { FormFields } from '../../parts/FormFields.tsx'
+import type { Texts } from '../../parts/forms.ts'
+import { Problem } from '../../parts/Problem.tsx'
 import { FORWARD_FIELDS, SETTINGS_FIELDS } from './settings.model.ts'
 
 interface Props {

@@ -1,6 +1,6 @@
 import { FileTrigger } from 'react-aria-components'
-import { Button } from '../parts/Button.tsx'
-import { Problem } from '../parts/Problem.tsx'
+import { Button } from '../../parts/Button.tsx'
+import { Problem } from '../../parts/Problem.tsx'
 
 interface Props {
   /** The picture as an address that holds it; empty where there is none. */

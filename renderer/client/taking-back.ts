@@ -1,6 +1,6 @@
 import { useEffect, useRef } from 'react'
-import { wordsOf } from '../client/ask.ts'
-import { type Command, say } from './page.ts'
+import { type Command, say } from '../page/page.ts'
+import { wordsOf } from './ask.ts'
 
 /**
  * One key takes back the last change, and says which. What is not saved yet is taken back in the form; when nothing

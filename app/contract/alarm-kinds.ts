@@ -1,10 +1,15 @@
-import type { AlarmRules } from './settings.ts'
+export const SEVERITIES = ['notice', 'warning', 'alarm'] as const
+export type Severity = (typeof SEVERITIES)[number]
 
-type Rule = AlarmRules['rules'][number]
-export type AlarmKind = Rule['kind']
+/**
+ * How grave something that happened is, by what it says of itself and by its rule: as its rule has it; as its rule has it
+ * where it is an alarm of its own, and no more than the rule otherwise; or as the rule has it where it is only a notice of
+ * its own, and no less than that otherwise.
+ */
+export type Gravity = 'as-ruled' | 'at-most' | 'at-least'
 
 /** One kind of alarm: what a rule of it may say, when it is looked at, and what to do when it speaks. */
-export interface AlarmRow {
+interface AnyRow {
   readonly name: string
   /** Words before the limits that a rule of it may have. */
   readonly above?: string
@@ -13,15 +18,22 @@ export interface AlarmRow {
   readonly unit: '' | '°C' | 'mK/min' | 's' | 'bytes' | 'days'
   /** What the station takes where no limit is given, in that unit. */
   readonly usual?: number
-  /** `look`: every few seconds, while the thing is there. `event`: when it happens. */
-  readonly when: 'look' | 'event'
   /** Severity of a new rule. */
-  readonly severity: Rule['severity']
+  readonly severity: Severity
+  /** A rule of it stands before anyone has set some, with these limits. */
+  readonly standing?: { readonly above?: number; readonly below?: number; readonly hysteresis?: number }
   /** Told also where nobody has made a rule of this kind; only a rule that is switched off silences it. */
   readonly unasked?: true
   /** What a person does about it. */
   readonly todo: string
 }
+
+/** `look`: looked at every few seconds, while the thing is there. `event`: told when it happens, as grave as is said here. */
+export type AlarmRow = AnyRow &
+  (
+    | { readonly when: 'look'; readonly gravity?: undefined }
+    | { readonly when: 'event'; readonly gravity: Gravity }
+  )
 
 /** Every kind of alarm. The station has an evaluator for each of them, or does not compile. */
 export const ALARM_TABLE = {
@@ -48,6 +60,7 @@ export const ALARM_TABLE = {
     unit: 's',
     when: 'look',
     severity: 'warning',
+    standing: { above: 180 },
     todo: 'Look at the wire of this channel and at the instrument that reads it.',
   },
   gap: {
@@ -57,6 +70,8 @@ export const ALARM_TABLE = {
     usual: 0,
     when: 'event',
     severity: 'notice',
+    standing: {},
+    gravity: 'as-ruled',
     todo: 'Read in the session what the gap was; points taken meanwhile carry its mark.',
   },
   disk: {
@@ -65,6 +80,7 @@ export const ALARM_TABLE = {
     unit: 'bytes',
     when: 'look',
     severity: 'warning',
+    standing: { below: 1e9, hysteresis: 1e8 },
     todo: 'Make room on the disk of the data folder; readings wait in memory until there is some.',
   },
   'calibration-due': {
@@ -74,6 +90,7 @@ export const ALARM_TABLE = {
     usual: 30,
     when: 'look',
     severity: 'notice',
+    standing: { above: 30 },
     todo: 'Plan the calibration, or take the record out of use in the Register.',
   },
   'plan-end': {
@@ -81,6 +98,9 @@ export const ALARM_TABLE = {
     unit: '',
     when: 'event',
     severity: 'notice',
+    standing: {},
+    // A plan that ended otherwise than it should is worth a warning at least.
+    gravity: 'at-least',
     todo: 'Look at the points, and sign the report.',
   },
   bath: {
@@ -88,6 +108,9 @@ export const ALARM_TABLE = {
     unit: '',
     when: 'event',
     severity: 'alarm',
+    standing: {},
+    // What is graver than a remark is as grave as the rule says.
+    gravity: 'at-most',
     todo: 'Go to the bath. This program is not a safety device: an independent cut-out belongs on it.',
   },
   'computer-ends': {
@@ -96,6 +119,8 @@ export const ALARM_TABLE = {
     when: 'event',
     severity: 'alarm',
     unasked: true,
+    standing: {},
+    gravity: 'as-ruled',
     todo: 'Look after the bath until the computer runs again: the session is taken up at the next start.',
   },
   link: {
@@ -105,12 +130,14 @@ export const ALARM_TABLE = {
     usual: 60,
     when: 'look',
     severity: 'warning',
+    standing: { above: 60 },
     todo: 'Look at cable, power and address of the instrument.',
   },
-} as const satisfies Record<AlarmKind, AlarmRow>
+} as const satisfies Record<string, AlarmRow>
+export type AlarmKind = keyof typeof ALARM_TABLE
+export const ALARM_KINDS = Object.keys(ALARM_TABLE) as AlarmKind[]
 
-/** Kinds that are looked at every few seconds, and those that are told when they happen. */
+/** Kinds that are looked at every few seconds. */
 export type LookKind = {
   [K in AlarmKind]: (typeof ALARM_TABLE)[K]['when'] extends 'look' ? K : never
 }[AlarmKind]
-export type EventKind = Exclude<AlarmKind, LookKind>

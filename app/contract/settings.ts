@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { CertificatePattern } from '../records/certificate-series.ts'
 import { SessionSetup } from '../records/session.ts'
+import { ALARM_KINDS, SEVERITIES } from './alarm-kinds.ts'
 
 /** What one station keeps about itself. Secrets (SMTP password) are never in here. */
 export const Settings = z.strictObject({
@@ -52,19 +53,6 @@ export const LaboratorySettings = Settings.pick({
 })
 export type LaboratorySettings = z.output<typeof LaboratorySettings>
 
-export const ALARM_KINDS = [
-  'value',
-  'drift',
-  'silence',
-  'gap',
-  'disk',
-  'calibration-due',
-  'plan-end',
-  'bath',
-  'computer-ends',
-  'link',
-] as const
-
 export const AlarmRules = z.strictObject({
   rules: z.array(
     z.strictObject({
@@ -77,7 +65,7 @@ export const AlarmRules = z.strictObject({
       below: z.number().optional(),
       /** Must fall back by this before the alarm ends. */
       hysteresis: z.number().nonnegative().default(0),
-      severity: z.enum(['notice', 'warning', 'alarm']).default('warning'),
+      severity: z.enum(SEVERITIES).default('warning'),
       enabled: z.boolean().default(true),
     }),
   ),

@@ -1,5 +1,5 @@
 import type { Clock } from '../../app/base/clock.ts'
-import type { ALARM_KINDS } from '../../app/contract/settings.ts'
+import type { AlarmKind } from '../../app/contract/alarm-kinds.ts'
 import type { AlarmView } from '../../app/contract/views.ts'
 import { Signal } from './signals.ts'
 import { StationError } from './station-error.ts'
@@ -7,7 +7,7 @@ import { StationError } from './station-error.ts'
 export interface AlarmCause {
   /** What makes two alarms the same one. */
   readonly key: string
-  readonly kind: (typeof ALARM_KINDS)[number]
+  readonly kind: AlarmKind
   readonly severity: AlarmView['severity']
   readonly subject: string | null
   readonly words: string

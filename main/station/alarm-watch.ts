@@ -2,11 +2,13 @@ import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { every } from '../../app/base/every.ts'
 import { duration } from '../../app/base/times.ts'
 import {
+  ALARM_KINDS,
   ALARM_TABLE,
-  type AlarmKind,
   type AlarmRow,
-  type EventKind,
+  type Gravity,
   type LookKind,
+  SEVERITIES,
+  type Severity,
 } from '../../app/contract/alarm-kinds.ts'
 import type { RecordLine } from '../../app/contract/pages.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
@@ -19,33 +21,21 @@ import type { SessionRun } from './session-run.ts'
 
 type Rule = AlarmRules['rules'][number]
 
-/** Limits of the rules that stand before anyone has set some. */
-const USUAL_LIMITS: Partial<Record<AlarmKind, Partial<Rule>>> = {
-  silence: { above: 180 },
-  link: { above: 60 },
-  disk: { below: 1e9, hysteresis: 1e8 },
-  'calibration-due': { above: 30 },
-}
-const USUAL_KINDS = [
-  'silence',
-  'link',
-  'disk',
-  'calibration-due',
-  'gap',
-  'bath',
-  'plan-end',
-  'computer-ends',
-] as const
-
 /** What a station watches for before anyone has set rules. */
-export const USUAL_RULES: AlarmRules['rules'] = USUAL_KINDS.map((kind) => ({
-  id: kind === 'calibration-due' ? 'due' : kind,
-  kind,
-  hysteresis: 0,
-  severity: ALARM_TABLE[kind].severity,
-  enabled: true,
-  ...USUAL_LIMITS[kind],
-}))
+export const USUAL_RULES: AlarmRules['rules'] = ALARM_KINDS.flatMap((kind) => {
+  const { standing, severity }: AlarmRow = ALARM_TABLE[kind]
+  if (!standing) return []
+  return [
+    {
+      id: kind === 'calibration-due' ? 'due' : kind,
+      kind,
+      hysteresis: 0,
+      severity,
+      enabled: true,
+      ...standing,
+    },
+  ]
+})
 
 export interface AlarmWatchParts {
   readonly clock: Clock
@@ -92,11 +82,10 @@ export class AlarmWatch implements Disposable {
 
   /** A cause as the rules of its kind have it; undefined where none asks for it. */
   obey(cause: AlarmCause): AlarmCause | undefined {
-    const obeying = OBEYED[cause.kind as EventKind]
-    if (obeying === undefined) return cause
-    const [rule] = this.#of(cause.kind, cause.subject ?? '')
-    if (rule) return { ...cause, severity: obeying(cause.severity, rule.severity) }
     const row: AlarmRow = ALARM_TABLE[cause.kind]
+    if (row.gravity === undefined) return cause
+    const [rule] = this.#of(cause.kind, cause.subject ?? '')
+    if (rule) return { ...cause, severity: OBEYED[row.gravity](cause.severity, rule.severity) }
     const silenced = this.#p.rules().some(({ kind, enabled }) => kind === cause.kind && !enabled)
     return row.unasked && !silenced ? cause : undefined
   }
@@ -213,16 +202,11 @@ export class AlarmWatch implements Disposable {
   }
 }
 
-const GRAVITY: readonly Rule['severity'][] = ['notice', 'warning', 'alarm']
-const lesser = (a: Rule['severity'], b: Rule['severity']) => (GRAVITY.indexOf(a) < GRAVITY.indexOf(b) ? a : b)
-const graver = (a: Rule['severity'], b: Rule['severity']) => (GRAVITY.indexOf(a) < GRAVITY.indexOf(b) ? b : a)
+const lesser = (a: Severity, b: Severity) => (SEVERITIES.indexOf(a) < SEVERITIES.indexOf(b) ? a : b)
+const graver = (a: Severity, b: Severity) => (SEVERITIES.indexOf(a) < SEVERITIES.indexOf(b) ? b : a)
 
-/** Of each kind that is told when it happens: the severity of what happened, by that of its rule. */
-const OBEYED: Record<EventKind, (own: Rule['severity'], ofRule: Rule['severity']) => Rule['severity']> = {
-  gap: (_own, ofRule) => ofRule,
-  // What is graver than a remark is as grave as the rule says.
-  bath: (own, ofRule) => (own === 'alarm' ? ofRule : lesser(own, ofRule)),
-  // A plan that ended otherwise than it should is worth a warning at least.
-  'plan-end': (own, ofRule) => (own === 'notice' ? ofRule : graver(own, ofRule)),
-  'computer-ends': (_own, ofRule) => ofRule,
+const OBEYED: Record<Gravity, (own: Severity, ofRule: Severity) => Severity> = {
+  'as-ruled': (_own, ofRule) => ofRule,
+  'at-most': (own, ofRule) => (own === 'alarm' ? ofRule : lesser(own, ofRule)),
+  'at-least': (own, ofRule) => (own === 'notice' ? ofRule : graver(own, ofRule)),
 }

@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { ALARM_KINDS } from '../../app/contract/settings.ts'
+import { ALARM_KINDS } from '../../app/contract/alarm-kinds.ts'
 import type { AlarmView } from '../../app/contract/views.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import type { AlarmCause } from './alarm-desk.ts'

@@ -5,25 +5,11 @@ import { decimalsShown } from '../signs/digits.ts'
 import { type Measured, measured } from '../text/measured.ts'
 import type { ReportNumbers } from '../text/report-numbers.ts'
 
-/** What a cell of the table of points shows. */
-export const CELLS = [
-  {
-    id: 'difference',
-    name: 'Less reference',
-    about: 'Own temperature less that of the reference; needs a calibration of its own',
-  },
-  { id: 't90C', name: 't90', about: 'Own temperature; needs a calibration of its own' },
-  { id: 'signal', name: 'Signal', about: 'Resistance or voltage, the mean of its readings' },
-  { id: 'referenceC', name: 'Reference', about: 'Temperature of the reference at the times of its readings' },
-  { id: 'sdMk', name: 'Standard deviation', about: 'Of its readings' },
-  { id: 'driftMkPerMin', name: 'Drift', about: 'Slope of its readings' },
-] as const
-export type Cell = (typeof CELLS)[number]['id']
-
 export interface CellView {
   value: number | null
   u: number | null
   unit: string
+  /** What is pulled at it. */
   field: 'signal' | 't90C' | 'sdMk' | 'driftMkPerMin' | 'referenceC'
 }
 
@@ -34,30 +20,66 @@ function signalUncertainty(used: PointChannel): number | null {
   return (Math.abs(signal / rawMean) * rawSd) / Math.sqrt(nEffective)
 }
 
-export function cellOf(used: PointChannel, cell: Cell): CellView {
-  const u = used.uTypeAMk
-  switch (cell) {
-    case 'difference': {
-      const known = used.t90C !== null && used.referenceC !== null
-      return { value: known ? (used.t90C! - used.referenceC!) * 1000 : null, u, unit: 'mK', field: 't90C' }
-    }
-    case 't90C':
-      return { value: used.t90C, u: u === null ? null : u / 1000, unit: 'degC', field: 't90C' }
-    case 'signal':
-      return {
-        value: used.signal,
-        u: signalUncertainty(used),
-        unit: used.rawUnit === 'mV' ? 'mV' : 'ohm',
-        field: 'signal',
-      }
-    case 'referenceC':
-      return { value: used.referenceC, u: null, unit: 'degC', field: 'referenceC' }
-    case 'sdMk':
-      return { value: used.sdMk, u: null, unit: 'mK', field: 'sdMk' }
-    case 'driftMkPerMin':
-      return { value: used.driftMkPerMin, u: null, unit: 'mK/min', field: 'driftMkPerMin' }
-  }
+function lessReference({ t90C, referenceC, uTypeAMk }: PointChannel): CellView {
+  const value = t90C !== null && referenceC !== null ? (t90C - referenceC) * 1000 : null
+  return { value, u: uTypeAMk, unit: 'mK', field: 't90C' }
 }
+
+const kelvin = (mk: number | null): number | null => (mk === null ? null : mk / 1000)
+
+/** The columns that a table of points can show: a column is one row here. */
+export const CELLS = [
+  {
+    id: 'difference',
+    name: 'Less reference',
+    about: 'Own temperature less that of the reference; needs a calibration of its own',
+    of: lessReference,
+  },
+  {
+    id: 't90C',
+    name: 't90',
+    about: 'Own temperature; needs a calibration of its own',
+    of: ({ t90C, uTypeAMk }) => ({ value: t90C, u: kelvin(uTypeAMk), unit: 'degC', field: 't90C' }),
+  },
+  {
+    id: 'signal',
+    name: 'Signal',
+    about: 'Resistance or voltage, the mean of its readings',
+    of: (used) => ({
+      value: used.signal,
+      u: signalUncertainty(used),
+      unit: used.rawUnit === 'mV' ? 'mV' : 'ohm',
+      field: 'signal',
+    }),
+  },
+  {
+    id: 'referenceC',
+    name: 'Reference',
+    about: 'Temperature of the reference at the times of its readings',
+    of: ({ referenceC }) => ({ value: referenceC, u: null, unit: 'degC', field: 'referenceC' }),
+  },
+  {
+    id: 'sdMk',
+    name: 'Standard deviation',
+    about: 'Of its readings',
+    of: ({ sdMk }) => ({ value: sdMk, u: null, unit: 'mK', field: 'sdMk' }),
+  },
+  {
+    id: 'driftMkPerMin',
+    name: 'Drift',
+    about: 'Slope of its readings',
+    of: ({ driftMkPerMin }) => ({ value: driftMkPerMin, u: null, unit: 'mK/min', field: 'driftMkPerMin' }),
+  },
+] as const satisfies readonly {
+  id: string
+  name: string
+  about: string
+  of: (used: PointChannel) => CellView
+}[]
+export type Cell = (typeof CELLS)[number]['id']
+
+export const cellOf = (used: PointChannel, cell: Cell): CellView =>
+  CELLS.find(({ id }) => id === cell)!.of(used)
 
 /** A field of a fitted point that can be pulled. */
 export type PullField = 'residualMk' | 'expandedMk' | 'signal'

@@ -1,6 +1,6 @@
 import { describe, expect, it, onTestFinished } from 'vitest'
-import { ALARM_TABLE, type AlarmKind } from '../../app/contract/alarm-kinds.ts'
-import { ALARM_KINDS, AlarmRules } from '../../app/contract/settings.ts'
+import { ALARM_KINDS, ALARM_TABLE, type AlarmKind } from '../../app/contract/alarm-kinds.ts'
+import { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
 import { Register } from '../../app/records/register.ts'
 import { AlarmDesk } from '../../main/station/alarm-desk.ts'

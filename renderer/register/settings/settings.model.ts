@@ -1,5 +1,5 @@
-import { ALARM_TABLE, type AlarmRow } from '../../../app/contract/alarm-kinds.ts'
-import { ALARM_KINDS, type AlarmRules, Settings } from '../../../app/contract/settings.ts'
+import { ALARM_KINDS, ALARM_TABLE, type AlarmRow } from '../../../app/contract/alarm-kinds.ts'
+import { type AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import { CertificatePattern } from '../../../app/records/certificate-series.ts'
 import { type FieldSpec, readForm, type Texts, textsOf } from '../../parts/forms.ts'
 import { CELSIUS_UNITS, SECOND_UNITS } from '../../text/numbers.ts'

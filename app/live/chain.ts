@@ -123,8 +123,7 @@ function build(source: ChainSource, channel: Channel, above: readonly string[]):
     reference?.kind === 'channel' && !above.includes(reference.channel)
       ? bench.channels.find((c) => c.id === reference.channel)
       : undefined
-  const standardChain = standard && build(source, standard, [...above, channel.id])
-  return compile(
+  return compile({
     channel,
     thermometer,
     calibration,
@@ -133,21 +132,26 @@ function build(source: ChainSource, channel: Channel, above: readonly string[]):
     resistor,
     instrument,
     date,
-    standardChain,
-  )
+    standard: standard && build(source, standard, [...above, channel.id]),
+  })
 }
 
-function compile(
-  channel: Channel,
-  thermometer: Thermometer | undefined,
-  calibration: ThermometerCalibration | undefined,
-  wtp: WtpEntry | undefined,
-  conversion: Conversion | undefined,
-  resistor: Chain['resistor'],
-  instrument: InstrumentRecord | undefined,
-  date: string,
-  standard: Chain | undefined,
-): Chain {
+/** What the records say of a channel on a day. */
+interface Links {
+  readonly channel: Channel
+  readonly thermometer: Thermometer | undefined
+  readonly calibration: ThermometerCalibration | undefined
+  readonly wtp: WtpEntry | undefined
+  readonly conversion: Conversion | undefined
+  readonly resistor: Chain['resistor']
+  readonly instrument: InstrumentRecord | undefined
+  readonly date: string
+  /** Chain of the standard that a ratio is taken against. */
+  readonly standard: Chain | undefined
+}
+
+function compile(links: Links): Chain {
+  const { channel, thermometer, calibration, wtp, conversion, resistor, instrument, date, standard } = links
   const prepared = conversion && prepare(conversion)
   const bridge = bridgeInForce(instrument, date)
   const nominal = thermometer !== undefined && calibration === undefined && conversion !== undefined

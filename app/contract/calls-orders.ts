@@ -4,6 +4,7 @@ import { ITEM_STATES, Item, Order } from '../records/order.ts'
 import { Plan } from '../records/plan.ts'
 import { Thermometer } from '../records/register.ts'
 import { base, Id, Ok, Why } from './call.ts'
+import { Parcel } from './studies.ts'
 
 /** Customers, their orders, and the items in them. */
 
@@ -96,6 +97,18 @@ export const ordersCalls = {
     .output(z.strictObject({ plan: Plan, words: z.string() })),
   /** What the customer gets at the counter, as a page to print. */
   receipt: base.input(z.strictObject({ id: Id })).output(z.string()),
+  /** What each customer of a session gets, and where mail for it would go. */
+  parcels: base.input(z.strictObject({ session: Id })).output(
+    z.strictObject({
+      parcels: z.array(Parcel.extend({ email: z.string() })),
+      /** Whether there is a mail server. */
+      canMail: z.boolean(),
+    }),
+  ),
+  /** Writes a folder with the certificates of a customer (or of all) on the station's computer, and mails it where asked. */
+  deliver: base
+    .input(z.strictObject({ session: Id, customer: z.string().optional(), mail: z.boolean().default(false) }))
+    .output(Ok),
   exportCsv: base.output(z.string()),
   importCsv: base.input(z.strictObject({ text: z.string().max(5_000_000) })).output(Ok),
 }

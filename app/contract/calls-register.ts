@@ -18,6 +18,28 @@ import {
 import { Settings } from './settings.ts'
 import { LedgerEntry } from './studies.ts'
 
+const CertificateText = z.string().max(20_000_000)
+
+const CertificateLook = z.strictObject({
+  schemaVersion: z.string(),
+  number: z.string(),
+  date: z.string(),
+  laboratory: z.string(),
+  item: z.strictObject({ name: z.string(), maker: z.string(), model: z.string(), serial: z.string() }),
+  /** Every value that was read, with its place in the file. */
+  values: z.array(
+    z.strictObject({ name: z.string(), value: z.string(), unit: z.string(), place: z.string() }),
+  ),
+  /** What could not be read, in words. */
+  unread: z.array(z.string()),
+  /** Whose signature it bears, in words, and whether it does not hold. */
+  signature: z.string(),
+  broken: z.boolean(),
+  /** Entries that have its serial number. */
+  entries: z.array(z.strictObject({ id: z.string(), name: z.string() })),
+})
+export type CertificateLook = z.output<typeof CertificateLook>
+
 const Ids = z.array(Id).max(500).default([])
 
 /** Lasting records, the checks that enter them, and the station's own settings. */
@@ -62,6 +84,10 @@ export const registerCalls = {
   /** One entry with what it changed, whole. */
   ledgerEntry: base.input(z.strictObject({ n: z.int().positive() })).output(LedgerEntry),
   importFile: base.input(z.strictObject({ text: z.string().max(20_000_000), why: Why })).output(Ok),
+  /** What a digital certificate says, whose signature it bears, and which entry it is of. Nothing is written. */
+  lookAtCertificate: base.input(z.strictObject({ text: CertificateText })).output(CertificateLook),
+  /** Takes its calibration into an entry, and keeps the file with it. */
+  takeCertificate: base.input(z.strictObject({ text: CertificateText, to: Id, why: Why.min(1) })).output(Ok),
   exportFile: base.input(z.strictObject({ format: z.enum(['json', 'csv']) })).output(z.string()),
 }
 

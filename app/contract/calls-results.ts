@@ -42,6 +42,8 @@ export const pointsCalls = {
       findings: z.array(z.string()),
       /** Whether the station has a key to sign with. */
       hasKey: z.boolean(),
+      /** Whether its password is kept for the station, by the desktop's safe storage. */
+      keepsPassword: z.boolean(),
     }),
   ),
   signOff: base
@@ -53,6 +55,8 @@ export const pointsCalls = {
         remark: z.string().default(''),
         /** Opens the laboratory's signing key; empty: the certificates are not signed electronically. */
         keyPassword: z.string().default(''),
+        /** Opens the key with the password that is kept for it. */
+        keyKept: z.boolean().default(false),
         /** What only a person can state; every part is answered. */
         statements: SignerStatements,
         /** The signer knows that the chain to the SI has gaps, and signs all the same. */

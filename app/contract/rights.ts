@@ -73,6 +73,8 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'orders.fill': 'look',
   'orders.receipt': 'look',
   'orders.exportCsv': 'look',
+  'orders.parcels': 'look',
+  'orders.deliver': 'operate',
   'orders.save': 'operate',
   'orders.move': 'operate',
   'orders.saveCustomer': 'operate',
@@ -113,6 +115,8 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'register.retire': 'keep-records',
   'register.bringBack': 'keep-records',
   'register.importFile': 'keep-records',
+  'register.lookAtCertificate': 'keep-records',
+  'register.takeCertificate': 'keep-records',
 
   'checks.charted': 'look',
   'checks.history': 'look',

@@ -208,3 +208,17 @@ export const CertificateRow = z.strictObject({
   digital: z.boolean(),
 })
 export type CertificateRow = z.output<typeof CertificateRow>
+
+/** What one customer of a session gets. */
+export const Parcel = z.strictObject({
+  /** null: work for the laboratory itself. */
+  customer: z.string().nullable(),
+  address: z.array(z.string()),
+  items: z.array(
+    CertificateRow.omit({ languages: true }).extend({
+      /** The version that this one replaces and recalls. */
+      replaces: z.strictObject({ version: z.int(), date: z.string() }).nullable(),
+    }),
+  ),
+})
+export type Parcel = z.output<typeof Parcel>

@@ -1,14 +1,23 @@
-import { Conversion } from '../kinds/conversion.ts'
-import { ResistorCalibration, ThermometerCalibration } from '../records/register.ts'
+import { CodedError } from '../base/coded-error.ts'
+import { type FitInput, fitThermometer } from '../fit/fit.ts'
+import { Conversion, type ThermocoupleType } from '../kinds/conversion.ts'
+import type { Fit } from '../kinds/kind.ts'
+import { KINDS } from '../kinds/table.ts'
+import { thermocoupleTypeOf } from '../kinds/thermocouple.ts'
+import { ResistorCalibration, type Thermometer, ThermometerCalibration } from '../records/register.ts'
+import { shiftText } from '../report/decimal-text.ts'
 import { prepare } from '../thermometry/convert.ts'
-import type { DccReading } from './read.ts'
+import type { DccReading, ReadPoint } from './read.ts'
 
 /** A calibration as the register takes it, or why none could be made. */
 export type Made<T> = { readonly calibration: T } | { readonly refusal: string }
 
 const NAMES: Readonly<Record<string, string>> = { R0: 'r0', A: 'a', B: 'b', C: 'c', 'R(0.01°C)': 'rWtp' }
 
-function conversionOf(read: DccReading): unknown {
+/** A power of ten from the SI unit of a voltage to that of the register, mV. */
+const MILLI = 3
+
+function conversionOf(read: DccReading, type: ThermocoupleType | undefined): unknown {
   const by = new Map(read.coefficients.map(({ label, value }) => [label, value]))
   const labels = read.coefficients.map(({ label }) => label)
   const names = labels.filter((l) => l !== 'C' || labels.length === read.covariance?.length)
@@ -37,15 +46,107 @@ function conversionOf(read: DccReading): unknown {
       ...covariance,
     }
   }
+  if (labels.length > 0 && labels.every((l) => /^d\d$/.test(l)) && type !== undefined) {
+    const powers = labels.map((l) => Number(l.slice(1)))
+    const deviation = Array.from(
+      { length: Math.max(...powers) + 1 },
+      (_, power) => by.get(`d${power}`) ?? '0',
+    )
+    return {
+      kind: 'thermocouple',
+      type,
+      deviation: deviation.map((text) => shiftText(text, MILLI)),
+      ...(read.covariance?.length === labels.length && {
+        covariance: {
+          names: labels.map((l) => l.slice(1)),
+          matrix: read.covariance.map((row) => row.map((value) => value * 10 ** (2 * MILLI))),
+        },
+      }),
+    }
+  }
   return null
 }
 
+/** What the register knows of the thermometer that a certificate is of. */
+export type KnownItem = Pick<
+  Thermometer,
+  'kind' | 'fit' | 'nominalOhm' | 'thermocoupleType' | 'calibrations' | 'wtpHistory'
+>
+
+const modelOf = (fit: Fit, item: KnownItem, n: number): FitInput['model'] | string => {
+  switch (fit) {
+    case 'thermocouple': {
+      const type = thermocoupleTypeOf(item)
+      return type === undefined
+        ? 'The register does not say which type this thermocouple is. Enter its letter, then import the certificate again.'
+        : { kind: 'thermocouple', type, degree: Math.min(2, n - 1) }
+    }
+    case 'polynomial':
+      return { kind: 'polynomial', degree: Math.min(3, n - 1) }
+    default:
+      return { kind: fit }
+  }
+}
+
+const millivolts = ({ signal, quantity }: ReadPoint) =>
+  quantity === 'volt' ? shiftText(signal, MILLI) : signal
+
 /**
- * The calibration of a resistance thermometer that a certificate's coefficients make, every digit as it stands there. The uncertainty is
- * that of the curve where it is stated, else that of the points.
+ * The relation of its kind through the points of a certificate that states no coefficients, and how far they lie from it.
+ * A point farther off than its own U says that the relation does not hold for it.
  */
-export function thermometerCalibration(read: DccReading, id: string): Made<ThermometerCalibration> {
-  const stated = conversionOf(read)
+function fitted(
+  read: DccReading,
+  item: KnownItem,
+): { readonly conversion: unknown; readonly scatterK: number } | { readonly refusal: string } {
+  const { signal, fit } = KINDS[item.kind]
+  const usable = read.points.filter(({ quantity }) => quantity === (signal === 'voltage' ? 'volt' : 'ohm'))
+  if (usable.length < 2)
+    return { refusal: 'The certificate states neither coefficients nor values at temperatures.' }
+  const model = modelOf(item.fit ?? fit, item, usable.length)
+  if (typeof model === 'string') return { refusal: model }
+  try {
+    const found = fitThermometer({
+      model,
+      points: usable.map((point) => ({ t90C: Number(point.celsius), signal: Number(millivolts(point)) })),
+    })
+    const off = usable.find(
+      ({ expanded }, i) =>
+        expanded !== null &&
+        Math.abs(found.residualsSignal[i]!) > Number(expanded) * (signal === 'voltage' ? 10 ** MILLI : 1),
+    )
+    if (off)
+      return {
+        refusal: `The value at ${off.celsius} °C lies farther from ${model.kind === 'thermocouple' ? 'a smooth deviation' : 'the relation'} than its own uncertainty. Ask its issuer for coefficients.`,
+      }
+    const { degreesOfFreedom, residualsK } = found
+    const sum = residualsK.reduce((all, r) => all + r * r, 0)
+    return {
+      conversion: found.conversion,
+      scatterK: degreesOfFreedom > 0 ? Math.sqrt(sum / degreesOfFreedom) : 0,
+    }
+  } catch (fault) {
+    if (!(fault instanceof CodedError)) throw fault
+    return {
+      refusal: `The certificate states no coefficients, and its points determine none: ${fault.message} Ask its issuer for coefficients, or enter them by hand.`,
+    }
+  }
+}
+
+/**
+ * The calibration of a thermometer that a certificate makes: its coefficients, every digit as it stands there, else the relation
+ * of its kind through its points. The uncertainty is that of the curve where it is stated, else that of the points, with the
+ * scatter about a relation that was fitted here (common practice, no source).
+ */
+export function thermometerCalibration(
+  read: DccReading,
+  id: string,
+  item?: KnownItem,
+): Made<ThermometerCalibration> {
+  const own = conversionOf(read, item && thermocoupleTypeOf(item))
+  const made = own === null && item ? fitted(read, item) : { conversion: own, scatterK: 0 }
+  if ('refusal' in made) return made
+  const { conversion: stated, scatterK } = made
   if (stated === null) {
     return {
       refusal:
@@ -64,13 +165,14 @@ export function thermometerCalibration(read: DccReading, id: string): Made<Therm
       : read.points.flatMap(({ celsius, expanded, k, quantity }) => {
           if (expanded === null || quantity === 'celsius') return []
           const slope = Math.abs(prepared.toSignal(Number(celsius)).dValueDInput)
-          return [{ celsius: Number(celsius), mk: (2e3 * Number(expanded)) / Number(k) / slope }]
+          const u = (Number(expanded) * (quantity === 'volt' ? 10 ** MILLI : 1)) / Number(k) / slope
+          return [{ celsius: Number(celsius), mk: 2e3 * Math.hypot(u, scatterK) }]
         })
   const temperatures = read.points.map(({ celsius }) => Number(celsius))
   const lowC = read.lowC ?? Math.min(...temperatures)
   const highC = read.highC ?? Math.max(...temperatures)
   if (!(lowC < highC)) return { refusal: 'The certificate does not say over which temperatures it holds.' }
-  const made = ThermometerCalibration.safeParse({
+  const parsed = ThermometerCalibration.safeParse({
     id,
     date: read.date,
     certificate: read.number,
@@ -84,9 +186,12 @@ export function thermometerCalibration(read: DccReading, id: string): Made<Therm
     }),
     lowC,
     highC,
-    note: 'read from its digital certificate',
+    note:
+      own === null
+        ? 'read from its digital certificate; the relation was fitted here through its points'
+        : 'read from its digital certificate',
   })
-  return made.success ? { calibration: made.data } : { refusal: made.error.issues[0]!.message }
+  return parsed.success ? { calibration: parsed.data } : { refusal: parsed.error.issues[0]!.message }
 }
 
 /** The calibration of a resistor: one resistance with its uncertainty, at a temperature. */

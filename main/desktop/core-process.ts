@@ -5,6 +5,7 @@ import { openHostedStation } from '../host/open-station.ts'
 import { portWindows } from '../host/router/index.ts'
 import { selfTest } from '../host/self-test.ts'
 import { Services } from '../host/services.ts'
+import { KEY_PASSWORD_VARIABLE } from '../host/signing-desk.ts'
 import { endStation } from '../host/station-end.ts'
 import { RealClock } from '../station/clocks/real.ts'
 import { NOTHING_DUE } from '../station/pulse.ts'
@@ -29,6 +30,12 @@ const { parentPort } = process as unknown as {
   }
 }
 const tell = (message: CoreMessage) => parentPort.postMessage(message)
+
+/** Where the station looks for each password, in the memory of this process alone. */
+const SECRET_VARIABLES: Readonly<Record<string, string>> = {
+  'smtp-password': 'STILLPOINT_SMTP_PASSWORD',
+  'key-password': KEY_PASSWORD_VARIABLE,
+}
 
 /** A shell that keeps no passwords must not keep the station from starting. */
 const SECRET_WAIT_MS = 3000
@@ -60,8 +67,12 @@ parentPort.on('message', ({ data, ports }) => {
       tell({ kind: 'pong', n: data.n, ...(station?.pulse() ?? NOTHING_DUE) })
       return
     case 'secret':
-      if (data.value !== null) process.env.STILLPOINT_SMTP_PASSWORD = data.value
-      secret.resolve()
+      if (data.value !== null) process.env[SECRET_VARIABLES[data.name]!] = data.value
+      // The station opens with the first; the signing key's is not needed before somebody signs.
+      if (data.name === 'smtp-password') {
+        tell({ kind: 'need-secret', name: 'key-password' })
+        secret.resolve()
+      }
       return
     default:
       opened.then(

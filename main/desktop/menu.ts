@@ -1,13 +1,14 @@
 import type { MenuItemConstructorOptions } from 'electron'
 import type { ElectronParts } from './parts.ts'
 import { OUTSIDE_PAGES } from './policy.ts'
+import type { SecretName } from './secrets.ts'
 
 export interface MenuActions {
   /** Goes to a place of the window, by its number key. */
   goTo: (key: string) => void
   commands: () => void
   wall: () => void
-  keepMailPassword: () => void
+  keepPassword: (name: SecretName) => void
   /** Whether the program starts with the system, and to change it. */
   startsWithSystem: boolean
   startWithSystem: (on: boolean) => void
@@ -23,7 +24,14 @@ export function buildMenu(electron: ElectronParts, actions: MenuActions): void {
       label: 'Station',
       submenu: [
         { label: 'All commands...', accelerator: 'CmdOrCtrl+K', click: actions.commands },
-        { label: 'Keep copied text as mail password...', click: actions.keepMailPassword },
+        {
+          label: 'Keep copied text as mail password...',
+          click: () => actions.keepPassword('smtp-password'),
+        },
+        {
+          label: 'Keep copied text as password of the signing key...',
+          click: () => actions.keepPassword('key-password'),
+        },
         {
           label: 'Start with the system',
           type: 'checkbox',

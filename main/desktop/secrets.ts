@@ -4,6 +4,13 @@ import { z } from 'zod'
 import { writeThenRename } from '../store/export/file.ts'
 import type { ElectronParts } from './parts.ts'
 
+/** Passwords that the desktop keeps for the station, and what each opens. */
+export const SECRETS = {
+  'smtp-password': 'the mail server',
+  'key-password': 'the signing key',
+} as const
+export type SecretName = keyof typeof SECRETS
+
 const File = z.record(z.string(), z.string())
 
 /**

@@ -10,7 +10,7 @@ import type { ElectronParts } from './parts.ts'
 import { harden, ORIGIN, webPreferences } from './policy.ts'
 import { WindowPorts } from './ports.ts'
 import { reportSleep, StayAwake } from './power.ts'
-import { Secrets } from './secrets.ts'
+import { SECRETS, type SecretName, Secrets } from './secrets.ts'
 import { CoreSupervisor, SELF_TEST } from './supervisor.ts'
 import { readWindowState, writeWindowState } from './window-state.ts'
 
@@ -159,15 +159,16 @@ export async function runShell(
   }
 
   /** From the clipboard, because the window never holds a password and the system's dialogs have no field for one. */
-  async function keepMailPassword(): Promise<void> {
+  async function keepPassword(name: SecretName): Promise<void> {
+    const of = SECRETS[name]
     const copied = await electron.clipboard.readText()
     if (copied === '') {
-      await ask({ type: 'info', message: 'Nothing is copied. Copy the password of the mail server first.' })
+      await ask({ type: 'info', message: `Nothing is copied. Copy the password of ${of} first.` })
       return
     }
     const { response } = await ask({
       type: 'question',
-      message: `Keep the copied text (${copied.length} characters) as the password of the mail server?`,
+      message: `Keep the copied text (${copied.length} characters) as the password of ${of}?`,
       detail:
         'This system keeps it encrypted, and the clipboard is emptied. It holds from the next start on.',
       buttons: ['Keep it', 'Leave it'],
@@ -177,7 +178,7 @@ export async function runShell(
     })
     if (response !== 0) return
     try {
-      secrets.set('smtp-password', copied)
+      secrets.set(name, copied)
       await electron.clipboard.clear()
     } catch (fault) {
       await ask({ type: 'error', message: (fault as Error).message })
@@ -280,7 +281,7 @@ export async function runShell(
     },
     commands: () => press('k', [platform === 'darwin' ? 'meta' : 'control']),
     wall: () => press('w'),
-    keepMailPassword: () => void keepMailPassword(),
+    keepPassword: (name) => void keepPassword(name),
     quit: wantsToQuit,
   })
   reportSleep(electron, (message) => core.tell(message))

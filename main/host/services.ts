@@ -6,6 +6,7 @@ import type { Station } from '../station/station.ts'
 import { SessionReader } from '../store/reader.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { readBudgetTemplates } from '../study/report/budget-folder.ts'
+import { signedSettings } from '../study/report/prove.ts'
 import { type ReportGround, Reports } from '../study/reports.ts'
 import { BackupDesk } from './backup-desk.ts'
 import { ChecksDesk } from './checks-desk.ts'
@@ -134,6 +135,8 @@ function reportGround({ store, station, folder }: HostedStation, sessions: Sessi
             coverageProbability: settings.coverageProbability,
             interpolationStepK: settings.interpolationStepK,
           }),
+          // What was signed is printed as it was signed, whatever the settings say now.
+          ...signedSettings(file),
         },
         decimalSign: settings?.decimalSign ?? '.',
       }

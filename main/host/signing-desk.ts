@@ -9,10 +9,13 @@ import { checkValid, nameOf, readKey } from '../study/signing/key.ts'
 import { SigningError } from '../study/signing/signing-error.ts'
 import { askStamp } from '../study/signing/time-stamp.ts'
 
+/** Where the key's password is where somebody keeps it for the station: on the desktop its safe storage puts it there. */
+export const KEY_PASSWORD_VARIABLE = 'STILLPOINT_KEY_PASSWORD'
+
 /** Where in a station's data folder the key lies with which certificates are signed, encrypted with its password. */
 const KEY_FILE = join('keys', 'signing.p12')
 
-/** The laboratory's signing key and its stamping service. Its password is asked for each time and kept nowhere. */
+/** The laboratory's signing key and its stamping service. Its password is asked for each time, or kept by the desktop; never on disk. */
 export class SigningDesk {
   readonly #store: StationStore
   readonly #clock: Pick<Clock, 'now'>
@@ -28,6 +31,22 @@ export class SigningDesk {
 
   get hasKey(): boolean {
     return existsSync(this.#file)
+  }
+
+  /** Whether the key opens without somebody typing its password. */
+  get keepsPassword(): boolean {
+    return this.hasKey && (process.env[KEY_PASSWORD_VARIABLE] ?? '') !== ''
+  }
+
+  /** Opens the key with the password that is kept for it. Throws SigningError 'wrong-password' where none is. */
+  openKept(): Promise<Signing> {
+    const kept = process.env[KEY_PASSWORD_VARIABLE] ?? ''
+    if (kept === '')
+      throw new SigningError(
+        'wrong-password',
+        'No password of the signing key is kept here. Type it, or sign without an electronic signature.',
+      )
+    return this.open(kept)
   }
 
   /** Takes a key file in, once it opens with its password and is valid today. Returns whose it is. */

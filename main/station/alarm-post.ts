@@ -1,6 +1,5 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { createTransport } from 'nodemailer'
 import { z } from 'zod'
 import { type Clock, type Disposable, isoUtc } from '../../app/base/clock.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
@@ -8,6 +7,7 @@ import { AlarmView } from '../../app/contract/views.ts'
 import { writeThenRename } from '../store/export/file.ts'
 import type { AlarmChange, AlarmDesk } from './alarm-desk.ts'
 import type { StationLog } from './log.ts'
+import { mailTransport } from './mail.ts'
 
 const WAYS = ['email', 'webhook'] as const
 
@@ -192,19 +192,8 @@ export class AlarmPost implements Disposable {
     const rules = this.#p.rules()
     if (message.way === 'email') {
       if (!rules.email) return
-      const { host, port, from, to, user, withoutTls } = rules.email
-      const transport = createTransport({
-        host,
-        port,
-        // 465 speaks TLS from its first byte (RFC 8314, 3.3); elsewhere nothing is said before STARTTLS (RFC 3207).
-        secure: port === 465,
-        requireTLS: !withoutTls,
-        tls: { minVersion: 'TLSv1.2' },
-        connectionTimeout: TIMEOUT_MS,
-        greetingTimeout: TIMEOUT_MS,
-        socketTimeout: TIMEOUT_MS,
-        ...(user !== null && { auth: { user, pass: this.#p.smtpPassword ?? '' } }),
-      })
+      const { from, to } = rules.email
+      const transport = mailTransport(rules.email, this.#p.smtpPassword)
       try {
         await transport.sendMail({ from, to, subject: message.subject, text: message.text })
       } finally {

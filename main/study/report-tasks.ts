@@ -1,8 +1,9 @@
 import { type SessionChecks, sessionChecks } from '../../app/checks/check-history.ts'
 import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
-import type { CertificateRow, Comparison, FitView, Thread } from '../../app/contract/studies.ts'
+import type { CertificateRow, Comparison, FitView, Parcel, Thread } from '../../app/contract/studies.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Register } from '../../app/records/register.ts'
+import { itemCsv } from '../../app/report/certificate/item-csv.ts'
 import type { RegisterWork } from '../../app/report/certificate/register-certificate.ts'
 import { buildReport, type ReportContent, reportJson } from '../../app/report/content.ts'
 import { reportHtml } from '../../app/report/html.ts'
@@ -23,6 +24,7 @@ import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { Cancel } from '../store/thread-talk.ts'
 import { plateauView } from './checks-plateau.ts'
 import { compareSessions, compareWithNow, pointsOfNow } from './compare-results.ts'
+import { type LookedAt, lookAtCertificate } from './look-at-certificate.ts'
 import { registerPage, registerPdf, type WorkOf } from './register-work.ts'
 import {
   certificatePdf,
@@ -31,6 +33,7 @@ import {
   type ItemCertificate,
 } from './report/certificates.ts'
 import { embeddedFonts } from './report/fonts.ts'
+import { parcelsOf } from './report/parcels.ts'
 import { type Paper, reportPdf } from './report/pdf.ts'
 import { analyseSession } from './report/session-content.ts'
 import { settlingTraces } from './report/settling-traces.ts'
@@ -89,6 +92,13 @@ export const reportTasks = {
   /** null where the item has no result; `pdf` is put into it for people to read. */
   certificateXml: (_: Cancel, of: ReportOf, thermometer: string, pdf: Uint8Array): string | null =>
     certificateXml(itemOf(of, thermometer), work(of).analysis, pdf),
+  /** The points of a certificate as a table for a spreadsheet. */
+  certificateCsv: (_: Cancel, of: ReportOf, thermometer: string): string => {
+    const { certificate, result } = itemOf(of, thermometer)
+    return itemCsv(certificate, result)
+  },
+  /** What each customer gets. */
+  parcels: (_: Cancel, of: ReportOf): Parcel[] => parcelsOf(work(of).analysis),
   /** The certificate of work that stands in the register: fixed points, or a resistor's comparison. */
   registerPage: (_: Cancel, work: RegisterWork, of: WorkOf): string => registerPage(work, of),
   registerPdf: async (_: Cancel, work: RegisterWork, of: WorkOf): Promise<Uint8Array<ArrayBuffer>> =>
@@ -105,6 +115,9 @@ export const reportTasks = {
     const { analysis, report } = work(of)
     return key in report.numbers ? threadOf(analysis, report, key) : null
   },
+  /** What a digital certificate from outside says: text of strangers is read away from the loop that measures. */
+  lookAtCertificate: (_: Cancel, folder: string, bytes: Uint8Array, nowUtcUs: number): Promise<LookedAt> =>
+    lookAtCertificate(folder, bytes, nowUtcUs),
   /** Check thermometers against the reference. */
   checks: (_: Cancel, path: string, templates: readonly BudgetTemplate[]): SessionChecks =>
     reading(path, (file) => {

@@ -25,6 +25,8 @@ type ByReport =
   | 'certificates'
   | 'certificatePdf'
   | 'certificateXml'
+  | 'certificateCsv'
+  | 'parcels'
   | 'signOffHolds'
   | 'signed'
   | 'entries'
@@ -42,6 +44,7 @@ export type ReportsOf = { readonly [N in ByReport]: Of<Asked<ReportTasks>[N]> } 
   compareSessions(a: string, b: string): ReturnType<Asked<ReportTasks>['compareSessions']>
   pointsOfNow(session: string): ReturnType<Asked<ReportTasks>['pointsOfNow']>
   registerPage: Asked<ReportTasks>['registerPage']
+  lookAtCertificate(bytes: Uint8Array, nowUtcUs: number): ReturnType<Asked<ReportTasks>['lookAtCertificate']>
   registerPdf: Asked<ReportTasks>['registerPdf']
 }
 type Tail<T extends unknown[]> = T extends [unknown, ...infer M] ? M : never
@@ -61,6 +64,7 @@ export class Reports {
       certificates: 'long',
       certificatePdf: 'long',
       certificateXml: 'long',
+      parcels: 'long',
       compareWithNow: 'long',
       compareSessions: 'long',
       checks: 'idle',
@@ -89,6 +93,8 @@ export class Reports {
       certificates: (session) => thread.certificates(of(session)),
       certificatePdf: (session, thermometer, paper) => thread.certificatePdf(of(session), thermometer, paper),
       certificateXml: (session, thermometer, pdf) => thread.certificateXml(of(session), thermometer, pdf),
+      certificateCsv: (session, thermometer) => thread.certificateCsv(of(session), thermometer),
+      parcels: (session) => thread.parcels(of(session)),
       signOffHolds: (session) => thread.signOffHolds(of(session)),
       signed: (session) => thread.signed(of(session)),
       entries: (session) => thread.entries(of(session)),
@@ -98,6 +104,7 @@ export class Reports {
       // Works on the readings alone: a session that still runs may be looked at too.
       plateau: (session, channel, said, rWtp) => thread.plateau(path(session), channel, said, rWtp),
       compareWithNow: (session) => thread.compareWithNow(path(session), register(session)),
+      lookAtCertificate: (bytes, nowUtcUs) => thread.lookAtCertificate(folder, bytes, nowUtcUs),
       registerPage: (work, which) => thread.registerPage(work, which),
       registerPdf: (work, which) => thread.registerPdf(work, which),
       pointsOfNow: (session) => thread.pointsOfNow(path(session), register(session)),

@@ -59,6 +59,7 @@ export function ReportNow({ session }: { session: string }) {
               gapsKnown: false,
               findingsKnown: false,
               keyPassword: '',
+              keyKept: false,
             }),
           )
         }

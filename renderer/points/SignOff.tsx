@@ -12,6 +12,7 @@ export interface SignOffDraft {
   gapsKnown: boolean
   findingsKnown: boolean
   keyPassword: string
+  keyKept: boolean
 }
 
 interface Props {
@@ -24,7 +25,13 @@ interface Props {
   doubts: readonly string[]
   /** Why nothing can be signed, gaps of the chain to the SI, and what speaks against the results. */
   holds:
-    | { refusal: string | null; gaps: readonly string[]; findings: readonly string[]; hasKey: boolean }
+    | {
+        refusal: string | null
+        gaps: readonly string[]
+        findings: readonly string[]
+        hasKey: boolean
+        keepsPassword: boolean
+      }
     | undefined
   problem: string | undefined
   onChange: (draft: SignOffDraft) => void
@@ -107,7 +114,12 @@ export function SignOff(props: Props) {
           onChange={(password) => set({ password })}
         />
       )}
-      {holds?.hasKey && (
+      {holds?.keepsPassword && (
+        <Tick on={draft.keyKept} onChange={(keyKept) => set({ keyKept })}>
+          Sign the certificates electronically, with the key whose password this computer keeps
+        </Tick>
+      )}
+      {holds?.hasKey && !holds.keepsPassword && (
         <Field
           label="Password of the signing key"
           type="password"

@@ -18,6 +18,7 @@ import { NEW, pathOf, type RegisterAddress, readPath } from './register.address.
 import { SHELVES, type View } from './register.model.ts'
 import { StationSettings } from './settings/Settings.connect.tsx'
 import { TakeBackNow } from './TakeBack.connect.tsx'
+import { type LookedAtFile, lookAtFile, TakeCertificateNow } from './TakeCertificate.connect.tsx'
 
 export default function RegisterPlace() {
   const today = useToday()
@@ -30,6 +31,7 @@ export default function RegisterPlace() {
   const [search, setSearch] = useState('')
   const [subject, setSubject] = useState<string>()
   const [problem, setProblem] = useState<string>()
+  const [taking, setTaking] = useState<LookedAtFile>()
   const commands = useMemo(
     () =>
       CHECK_PAGES.map(({ id, name }) => ({
@@ -67,11 +69,15 @@ export default function RegisterPlace() {
         onImport={(file) =>
           void (async () => {
             try {
+              setProblem(undefined)
+              if (/\.xml$/i.test(file.name)) {
+                setTaking(await lookAtFile(file))
+                return
+              }
               const { words } = await station.register.importFile({
                 text: await file.text(),
                 why: `imported from ${file.name}`,
               })
-              setProblem(undefined)
               say(words)
             } catch (fault) {
               setProblem(wordsOf(fault))
@@ -132,6 +138,15 @@ export default function RegisterPlace() {
           )
         }
       />
+      {taking && (
+        <TakeCertificateNow
+          {...taking}
+          onDone={(id) => {
+            setTaking(undefined)
+            if (id) setChosen(id)
+          }}
+        />
+      )}
       <TakeBackNow />
     </>
   )

@@ -56,7 +56,7 @@ export function RegisterPanel(props: Props) {
         <div className="row">
           {!props.locked && (
             <FileTrigger
-              acceptedFileTypes={['.json', '.csv']}
+              acceptedFileTypes={['.json', '.csv', '.xml']}
               onSelect={(files) => files?.[0] && props.onImport(files[0])}
             >
               <Button onPress={() => undefined}>Import</Button>

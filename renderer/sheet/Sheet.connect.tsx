@@ -12,6 +12,7 @@ import { Button } from '../parts/Button.tsx'
 import { draftOf } from '../plan/plan.model.ts'
 import { planAct } from '../plan/plan.store.ts'
 import { Watch } from '../watch/Watch.connect.tsx'
+import { DeliveryNow } from './Delivery.connect.tsx'
 import { Section } from './Section.tsx'
 import { Standards } from './Standards.connect.tsx'
 import { type SectionId, sessionOf, sheetLines, unfoldedNext } from './sheet.model.ts'
@@ -87,7 +88,9 @@ export function Sheet({ view, section, onClose }: Props) {
       measuredIn ? (
         <div className="stack">
           <Report session={measuredIn} />
-          {view && <Delivered view={view} />}
+          {view?.items.every(({ item }) => item.state === 'signed' || item.state === 'delivered') && (
+            <DeliveryNow session={measuredIn} view={view} onHandedOver={() => moveAll(view, 'delivered')} />
+          )}
         </div>
       ) : (
         <p className="faint">
@@ -140,17 +143,6 @@ function Reviewed({ view }: { view: OrderView }) {
     <div>
       <Button look="main" onPress={() => moveAll(view, 'reviewed')}>
         Reviewed
-      </Button>
-    </div>
-  )
-}
-
-function Delivered({ view }: { view: OrderView }) {
-  if (!view.items.every(({ item }) => item.state === 'signed')) return null
-  return (
-    <div>
-      <Button look="main" onPress={() => moveAll(view, 'delivered')}>
-        Delivered to the customer
       </Button>
     </div>
   )

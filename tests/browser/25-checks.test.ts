@@ -1,5 +1,5 @@
 import { mkdirSync } from 'node:fs'
-import { dirname } from 'node:path'
+import { dirname, join } from 'node:path'
 import { AxeBuilder } from '@axe-core/playwright'
 import type { Browser, Page } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
@@ -223,6 +223,32 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
       name: 'Bridge, by hand',
       operator: 'C. Keeper',
       kind: 'recording',
+    })
+  })
+
+  it('reads a digital certificate in: its values with their places, whose signature, and the entry it is of', async () => {
+    await page.getByRole('radio', { name: 'Thermometers' }).click()
+    const chooser = page.waitForEvent('filechooser')
+    await page.getByRole('button', { name: 'Import', exact: true }).click()
+    const name = 'dcc_gp_temperatur_resistance_v12.xml'
+    await (await chooser).setFiles(join(import.meta.dirname, '../standards/dcc/examples', name))
+    const dialog = page.getByRole('dialog', { name: /^Certificate / })
+    await dialog.getByText('It bears no signature.').waitFor()
+    await dialog.getByRole('gridcell', { name: '100.0225', exact: true }).waitFor()
+    await screenshot(page, 'certificate-in')
+    const take = dialog.getByRole('button', { name: 'Take it into the register' })
+    // Nothing in the register has its serial number: somebody has to say what it is of.
+    expect(await take.isDisabled()).toBe(true)
+    await dialog.getByRole('button', { name: /Calibration of/ }).click()
+    await page.getByRole('option', { name: 'Industrial PRT 1', exact: true }).click()
+    await dialog.getByText('The entry chosen has another serial number').waitFor()
+    await take.click()
+    await dialog.waitFor({ state: 'detached' })
+    const taken = register().thermometers.find(({ id }) => id === 'prt-x1')!.calibrations
+    expect(taken.find(({ file }) => file !== undefined)).toMatchObject({ laboratory: 'Kalibrierfirma GmbH' })
+    expect(station.services.store.ledger({ most: 1 })[0]).toMatchObject({
+      who: 'C. Keeper',
+      why: expect.stringContaining(name),
     })
   })
 

@@ -10,7 +10,7 @@ import { openStationStore } from '../../main/store/station-store.ts'
 let folder: string
 let child: ChildProcess | undefined
 let portsClosed: number[]
-let heard: { kind: string; words?: string }[]
+let heard: { kind: string; words?: string; name?: string }[]
 
 function startCore(...args: string[]): ChildProcess {
   heard = []
@@ -112,12 +112,16 @@ describe('the core process', () => {
     const core = startCore('--data', folder)
     await vi.waitFor(() => expect(kinds()).toEqual(['need-secret']), { timeout: 40_000 })
     say({ kind: 'secret', name: 'smtp-password', value: 'a word for the mail server' })
+    await vi.waitFor(() => expect(heard.map(({ name }) => name)).toContain('key-password'), {
+      timeout: 40_000,
+    })
+    say({ kind: 'secret', name: 'key-password', value: 'a word for the signing key' })
     await vi.waitFor(() => expect(kinds()).toContain('ready'), { timeout: 40_000 })
     say({ kind: 'stop' })
     await once(core, 'exit')
     const files = globSync('**/*', { cwd: folder, withFileTypes: true }).filter((entry) => entry.isFile())
     expect(files.length).toBeGreaterThan(0)
     for (const { parentPath, name } of files)
-      expect(readFileSync(join(parentPath, name)).includes('a word for the mail server')).toBe(false)
+      expect(readFileSync(join(parentPath, name)).includes('a word for the ')).toBe(false)
   }, 60_000)
 })

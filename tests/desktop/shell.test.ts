@@ -299,18 +299,20 @@ describe('runShell', () => {
     expect(stand.seen.notices[0]?.body).toContain('ran out of memory or V8 failed')
   })
 
-  it('keeps the mail password in the safe storage and hands it to the core alone', async () => {
+  it.each([
+    ['mail password', 'smtp-password'],
+    ['password of the signing key', 'key-password'],
+  ])('keeps the %s in the safe storage and hands it to the core alone', async (label, name) => {
     await start()
     stand.clipboard.text = 'not for the page'
     stand.answers.push(0)
-    const item = stand.seen.menu[0]!.submenu!.find(({ label }) => label?.includes('mail password'))!
+    const item = stand.seen.menu[0]!.submenu!.find((one) => one.label?.includes(label))!
     item.click!()
     await vi.waitFor(() => expect(stand.clipboard.text).toBe(''))
     expect(readFileSync(join(folder, 'data/secrets.json'), 'utf8')).not.toContain('not for the page')
     await ask('crash')
     await vi.waitFor(
-      () =>
-        expect(told()).toContainEqual({ kind: 'secret', name: 'smtp-password', value: 'not for the page' }),
+      () => expect(told()).toContainEqual({ kind: 'secret', name, value: 'not for the page' }),
       { timeout: 10_000 },
     )
     expect(said.join('\n')).not.toContain('not for the page')

@@ -51,5 +51,6 @@ if (existsSync(`${folder}.refuse`)) {
   setTimeout(() => process.exit(1), 50)
 } else {
   process.parentPort.postMessage({ kind: 'need-secret', name: 'smtp-password' })
+  process.parentPort.postMessage({ kind: 'need-secret', name: 'key-password' })
   process.parentPort.postMessage({ kind: 'ready' })
 }

@@ -1,12 +1,17 @@
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import type { AddressInfo } from 'node:net'
 import { dirname, join } from 'node:path'
+import { SMTPServer } from 'smtp-server'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { AlarmRules } from '../../app/contract/settings.ts'
+import { Customer } from '../../app/records/customer.ts'
 import { SessionItem } from '../../app/records/order.ts'
 import { deliver } from '../../main/host/deliver.ts'
 import { issuedFolder, signOffSession } from '../../main/host/issue-certificates.ts'
 import { writeSessionResults } from '../../main/host/session-results.ts'
-import { lookAtCertificate, takeCertificate } from '../../main/host/take-certificate.ts'
+import { takeCertificate } from '../../main/host/take-certificate.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
+import { lookAtCertificate } from '../../main/study/look-at-certificate.ts'
 import { lookAtSigned, signedSession } from '../../main/study/signing/look-at-signed.ts'
 import { withoutSignature } from '../../main/study/signing/pdf-signature.ts'
 import { checkStamp, trialStamp } from '../../main/study/signing/time-stamp.ts'
@@ -15,7 +20,9 @@ import { readRoots, verifyPdf, verifyXml } from '../../main/study/signing/verify
 import { withoutXmlSignature } from '../../main/study/signing/xml-signature.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
+import { enterKeeper, KEEPER } from './keeper.ts'
 import { NOTHING_TO_STATE } from './statements.ts'
+import { refusalOf, Windows } from './window.ts'
 
 let host: EmptyHost
 const session = 'fixture-6'
@@ -35,8 +42,15 @@ const item = (thermometer: string, name: string, address: string[], language: 'e
 
 const open = () => openSessionFile(host.hosted.store.sessionPath(session), { mode: 'read' })
 
+const deliverTo = (out: string, more: { customer?: string; mail?: boolean } = {}) =>
+  deliver(
+    { store: host.hosted.store, ask: host.services.reports.ask(), paper: 'A4' },
+    { session, out, mail: false, act: { who: 'C. Hale', why: 'delivered' }, nowUtcUs: NOW, ...more },
+  )
+
 beforeAll(async () => {
   host = await openEmptyHost(NOW)
+  await enterKeeper(host.services)
   const path = host.hosted.store.sessionPath(session)
   mkdirSync(dirname(path), { recursive: true })
   const made = fixtureSession(path, { seed: 6, setpoints: [0, 50, 100], cell: 'none' }, (setup) => ({
@@ -56,15 +70,17 @@ beforeAll(async () => {
   host.hosted.store.registerSession(made.session)
   made.session.close()
 }, 60_000)
-afterAll(() => host.close())
+afterAll(() => {
+  windows.close()
+  return host.close()
+})
+const windows = new Windows()
 
 describe('the certificates of two customers from one night', () => {
   it('are not delivered as drafts', async () => {
-    const file = open()
     const out = join(host.folder, 'early')
-    await expect(deliver(host.hosted.store, file, out, 'C. Hale', NOW)).rejects.toThrow(/Sign it off first/)
+    await expect(deliverTo(out)).rejects.toThrow(/Sign it off first/)
     expect(existsSync(out)).toBe(false)
-    file.close()
   })
 
   it('are not signed with a stamp from the future: no number, no sign-off, no file', async () => {
@@ -170,10 +186,8 @@ describe('the certificates of two customers from one night', () => {
   })
 
   it('are delivered in a folder for each, with checksums and a list, and the ledger says to whom', async () => {
-    const file = open()
     const out = join(host.folder, 'parcels')
-    await deliver(host.hosted.store, file, out, 'C. Hale', NOW)
-    file.close()
+    await deliverTo(out)
     expect(readdirSync(out).toSorted()).toEqual(['Bramblewick-Dairy', 'Molkerei-Sendelbach'])
     expect(readdirSync(join(out, 'Bramblewick-Dairy')).toSorted()).toEqual([
       '2026-0001-v1.csv',
@@ -191,6 +205,53 @@ describe('the certificates of two customers from one night', () => {
     ])
   }, 60_000)
 
+  it('go by mail with their files, to the customer whose they are, or nothing goes where something is missing', async () => {
+    const { store } = host.hosted
+    const out = join(host.folder, 'mailed')
+    const dairy = { customer: 'Bramblewick Dairy', mail: true }
+    await expect(deliverTo(out, dairy)).rejects.toThrow(/No mail server is set up/)
+    const got: { to: string; text: string }[] = []
+    const server = new SMTPServer({
+      disabledCommands: ['STARTTLS', 'AUTH'],
+      onData(stream, { envelope }, done) {
+        let text = ''
+        stream.on('data', (part) => {
+          text += part
+        })
+        stream.on('end', () => {
+          got.push({ to: envelope.rcptTo.map(({ address }) => address).join(), text })
+          done()
+        })
+      },
+    })
+    await new Promise<void>((listening) => server.listen(0, '127.0.0.1', listening))
+    const { port } = server.server.address() as AddressInfo
+    const email = {
+      host: '127.0.0.1',
+      port,
+      from: 'lab@quennick.example',
+      to: [],
+      user: null,
+      withoutTls: true,
+    }
+    store.saveAlarmRules(AlarmRules.parse({ ...store.alarmRules(), email }), 'test')
+    await expect(deliverTo(out, dairy)).rejects.toThrow(/Bramblewick Dairy has no e-mail address/)
+    expect(existsSync(out)).toBe(false)
+    host.services.orders.saveCustomer(
+      Customer.parse({ id: 'dairy', name: 'Bramblewick Dairy', email: 'probes@bramblewick.example' }),
+      { who: 'test', why: '' },
+    )
+    const [line] = await deliverTo(out, dairy)
+    expect(line).toMatch(/by mail to probes@bramblewick\.example$/)
+    expect(got.map(({ to }) => to)).toEqual(['probes@bramblewick.example'])
+    for (const name of ['2026-0001-v1.pdf', '2026-0001-v1.xml', '2026-0001-v1.csv', 'SHA256SUMS'])
+      expect(got[0]!.text).toContain(`filename=${name}`)
+    expect(got[0]!.text).not.toMatch(/Sendelbach|2026-0002/)
+    await new Promise<void>((closed) => server.close(closed))
+    const [refusal] = await deliverTo(out, dairy)
+    expect(refusal).toMatch(/not sent\. The mail server 127\.0\.0\.1 did not take it/)
+  }, 60_000)
+
   it('come back: the customer reads the file in, its signature is checked, and a changed one is refused', async () => {
     const { store } = host.hosted
     const bytes = readFileSync(join(host.folder, 'parcels', 'Bramblewick-Dairy', '2026-0001-v1.xml'))
@@ -206,6 +267,24 @@ describe('the certificates of two customers from one night', () => {
       .calibrations.at(-1)!
     expect(taken).toMatchObject({ certificate: '2026-0001/1', file: looked.sha256 })
     expect(existsSync(join(store.folder, 'certificates', 'in', `${looked.sha256}.xml`))).toBe(true)
+    const client = windows.open(host.services, 'operator')
+    const look = await client.register.lookAtCertificate({ text: bytes.toString() })
+    expect(look).toMatchObject({
+      number: '2026-0001/1',
+      broken: false,
+      entries: [{ id: 'prt-x1', name: 'Industrial PRT 1' }],
+    })
+    expect(look.values).toContainEqual({
+      name: 'R0',
+      value: expect.stringMatching(/^99\.|^100\./),
+      unit: '',
+      place: expect.stringMatching(/^line \d+$/),
+    })
+    await client.register.takeCertificate({ text: bytes.toString(), to: 'prt-x1', why: 'once more' })
+    const ledger = store.ledger({ most: 1 })[0]!
+    expect(ledger).toMatchObject({ who: KEEPER.name, subject: 'prt-x1', why: 'once more' })
+    const refusal = await refusalOf(client.register.lookAtCertificate({ text: '<order/>' }))
+    expect(refusal.words).toMatch(/no Digital Calibration Certificate: its root is order/)
     const forged = Buffer.from(bytes.toString().replace('<si:value>100.', '<si:value>101.'))
     const bad = await lookAtCertificate(store.folder, forged, NOW)
     await expect(takeCertificate(store, forged, bad, undefined, act)).rejects.toThrow(

@@ -3,12 +3,10 @@ import { Command } from 'commander'
 import { RealClock } from '../../station/clocks/real.ts'
 import { askPassword, openExistingStore, personAct } from '../../study/person-act.ts'
 import { makeTrialAuthority, writeKey } from '../../study/signing/trial-authority.ts'
-import { SigningDesk } from '../signing-desk.ts'
-
-const PASSWORD_VARIABLE = 'STILLPOINT_KEY_PASSWORD'
+import { KEY_PASSWORD_VARIABLE, SigningDesk } from '../signing-desk.ts'
 
 const HELP = `The key signs certificates: PDF, digital certificate, results.json and the head of the session. It lies in the data folder, encrypted
-with its own password, which is asked for at every sign-off, or taken from ${PASSWORD_VARIABLE}, and kept nowhere. "trial" makes a key
+with its own password, which is asked for at every sign-off, or taken from ${KEY_PASSWORD_VARIABLE}, and kept nowhere. "trial" makes a key
 with an authority of its own: for trying out, never for certificates that leave the laboratory. Your password is asked
 for, or taken from STILLPOINT_PASSWORD.`
 
@@ -18,10 +16,10 @@ interface Options {
 }
 
 async function passwordOfKey(): Promise<string> {
-  const given = process.env[PASSWORD_VARIABLE]
+  const given = process.env[KEY_PASSWORD_VARIABLE]
   if (given) return given
   if (process.stdin.isTTY !== true)
-    throw new Error(`There is no terminal to ask for the password of the key. Set ${PASSWORD_VARIABLE}.`)
+    throw new Error(`There is no terminal to ask for the password of the key. Set ${KEY_PASSWORD_VARIABLE}.`)
   return askPassword('the key')
 }
 

@@ -1,8 +1,9 @@
 import { readFileSync } from 'node:fs'
 import { Command } from 'commander'
 import { RealClock } from '../../station/clocks/real.ts'
+import { type LookedAt, lookAtCertificate } from '../../study/look-at-certificate.ts'
 import { openExistingStore, personAct } from '../../study/person-act.ts'
-import { type LookedAt, lookAtCertificate, takeCertificate } from '../take-certificate.ts'
+import { takeCertificate } from '../take-certificate.ts'
 
 const HELP = `Reads a Digital Calibration Certificate (XML, schema 3.1 to 3.3) of a thermometer or a resistor. Every value is shown with the line
 it stands on, and what could not be read is named. Its signature is checked against the roots in keys/roots/*.pem of the data

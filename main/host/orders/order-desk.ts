@@ -231,10 +231,12 @@ export class OrderDesk {
       .filter(({ thermometer, state }) => state === 'on-bench' && there.has(thermometer))
   }
 
-  /** Moves every item of a session on to a state, never back. */
-  moveOfSession(session: string, state: ItemState, act: Act): number {
+  /** Moves every item of a session on to a state, never back; only these thermometers where they are named. */
+  moveOfSession(session: string, state: ItemState, act: Act, only?: readonly string[]): number {
     const items = this.#linked('session', session).filter(
-      (item) => ITEM_STATES.indexOf(item.state) < ITEM_STATES.indexOf(state),
+      (item) =>
+        ITEM_STATES.indexOf(item.state) < ITEM_STATES.indexOf(state) &&
+        (only === undefined || only.includes(item.thermometer)),
     )
     for (const { id } of items) this.move(id, state, act)
     return items.length

@@ -1,7 +1,9 @@
+import { join } from 'node:path'
 import { counted } from '../../../app/base/plural.ts'
 import { ITEM_STATE_WORDS } from '../../../app/records/order-table.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import { receiptHtml } from '../../../app/report/receipt.ts'
+import { deliver } from '../deliver.ts'
 import { ordersCsv, takeOrdersCsv } from '../orders/order-csv.ts'
 import { nameOf, os, refused } from './base.ts'
 
@@ -69,6 +71,29 @@ export const orderRoutes = {
   receipt: os.orders.receipt.handler(({ context: { services }, input }) =>
     receiptHtml(services.orders.get(input.id), services.settings().laboratory),
   ),
+  parcels: os.orders.parcels.handler(async ({ context: { services }, input, signal }) => {
+    const known = new Map(services.orders.customers().map(({ name, email }) => [name, email]))
+    const parcels = await services.reports.ask(signal).parcels(input.session)
+    return {
+      canMail: services.store.alarmRules().email !== null,
+      parcels: parcels.map((parcel) => ({ ...parcel, email: known.get(parcel.customer ?? '') ?? '' })),
+    }
+  }),
+  deliver: os.orders.deliver.handler(async ({ context, input }) => {
+    const { services } = context
+    const { store, reports, clock } = services
+    const lines = await deliver(
+      { store, ask: reports.ask(), paper: services.settings().paper },
+      {
+        ...input,
+        out: join(services.folder, 'delivered', input.session),
+        act: { who: nameOf(context), why: 'certificates delivered' },
+        nowUtcUs: clock.now().utcUs,
+      },
+    )
+    services.station.touched('orders')
+    return { words: lines.join(' ') }
+  }),
   exportCsv: os.orders.exportCsv.handler(({ context }) => ordersCsv(context.services.store)),
   importCsv: os.orders.importCsv.handler(({ context, input }) => {
     const { services } = context

@@ -48,11 +48,12 @@ export const pointRoutes = {
       gaps: [...gaps],
       findings: [...findings],
       hasKey: services.signing.hasKey,
+      keepsPassword: services.signing.keepsPassword,
     }
   }),
   signOff: os.points.signOff.handler(async ({ context, input }) => {
     const { services } = context
-    const { session, password, keyPassword, ...said } = input
+    const { session, password, keyPassword, keyKept, ...said } = input
     if (services.station.session?.info.id === session) {
       refused('The session is still running. A report is signed when its session has ended.')
     }
@@ -62,7 +63,11 @@ export const pointRoutes = {
     if (unvalidated) refused(unvalidated)
     await needWhole(services, session)
     needAnother(services, session, signer)
-    const signing = keyPassword ? await services.signing.open(keyPassword) : null
+    const signing = keyKept
+      ? await services.signing.openKept()
+      : keyPassword
+        ? await services.signing.open(keyPassword)
+        : null
     return { words: await signOffSession(services, { ...said, session, who: signer.name }, signing) }
   }),
 

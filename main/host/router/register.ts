@@ -6,6 +6,7 @@ import { dueLineWords, dueName, dueOf } from '../../../app/records/due.ts'
 import { DUE_KINDS } from '../../../app/records/record-kinds.ts'
 import { Register, type Thermometer } from '../../../app/records/register.ts'
 import { restoreEntry } from '../restore-entry.ts'
+import { entriesOf, takeCertificate } from '../take-certificate.ts'
 import { isOnlooker, nameOf, needRight, notFound, os, refused } from './base.ts'
 import { entryForOnlookers, settingsForOnlookers } from './onlookers.ts'
 
@@ -185,6 +186,31 @@ export const registerRoutes = {
     }
   }),
 
+  lookAtCertificate: os.register.lookAtCertificate.handler(
+    async ({ context: { services }, input, signal }) => {
+      const { store, reports, clock } = services
+      const bytes = new TextEncoder().encode(input.text)
+      const looked = await reports.ask(signal).lookAtCertificate(bytes, clock.now().utcUs)
+      const { reading, signature, broken } = looked
+      const { schemaVersion, number, date, laboratory, item, values, unread } = reading
+      return {
+        ...{ schemaVersion, number, date, laboratory, signature, broken },
+        item: { ...item },
+        values: values.map((value) => ({ ...value })),
+        unread: [...unread],
+        entries: entriesOf(store, reading).map(({ id, name }) => ({ id, name })),
+      }
+    },
+  ),
+  takeCertificate: os.register.takeCertificate.handler(async ({ context, input: { text, to, why } }) => {
+    const { services } = context
+    const act = { who: nameOf(context), why }
+    const bytes = new TextEncoder().encode(text)
+    const looked = await services.reports.ask().lookAtCertificate(bytes, services.clock.now().utcUs)
+    const words = await takeCertificate(services.store, bytes, looked, to, act)
+    services.station.touched('register')
+    return { words }
+  }),
   exportFile: os.register.exportFile.handler(({ context: { services }, input }) => {
     const register = services.store.register()
     return input.format === 'json'

@@ -48,6 +48,12 @@ export interface Proof {
   readonly same: boolean
 }
 
+/** The choices a session's report was signed with, while nothing was decided since that makes a new version; else null. */
+export function signedSettings(session: SessionFile): SignedNumbers['settings'] | null {
+  const last = session.events({ kinds: ['sign-off', 'amendment', 'decision'] }).at(-1)
+  return last?.kind === 'sign-off' ? (signedOf(session)?.settings ?? null) : null
+}
+
 function signedOf(session: SessionFile): SignedNumbers | null {
   for (const event of session.events({ kinds: ['sign-off'] }).toReversed()) {
     const found = SignedNumbers.safeParse(event.data.report)

@@ -97,6 +97,51 @@ describe('readDcc', () => {
     },
   )
 
+  it('reads our own certificate of a thermocouple into the same chain, once its type is known', () => {
+    const { input } = simulate({ seed: 3, thermocouple: true })
+    const own = analyse({ ...input, options: { monteCarloTrials: 0 } })
+    const result = own.thermometers.find((t) => t.record.thermometer.kind === 'thermocouple')!
+    const { certificate, say } = buildCertificate(own, result)
+    const read = readDcc(certificateDcc(certificate, result, own, say)!)
+    expect(thermometerCalibration(read, 'x')).toHaveProperty('refusal')
+    const found = thermometerCalibration(read, 'x', result.record.thermometer)
+    if ('refusal' in found) throw new Error(found.refusal)
+    const again = prepare(found.calibration.conversion)
+    for (const { pair, curve } of result.points) {
+      const here = again.toTemperature(pair.underTest.signal).value
+      const there = result.fit!.prepared.toTemperature(pair.underTest.signal).value
+      expect(Math.abs(here - there) * 1e3).toBeLessThan(0.01 * curve.expanded)
+    }
+    const untyped = { ...result.record.thermometer, thermocoupleType: undefined, calibrations: [] }
+    expect(thermometerCalibration(read, 'x', untyped)).toMatchObject({ refusal: /Enter its letter/ })
+  })
+
+  it('makes the relation of its kind of a certificate that states resistances alone, and refuses points that do not lie on it', () => {
+    const item = simulate({ seed: 3 }).input.setup.register.thermometers.find((t) => t.id === 'prt-x1')!
+    const bare = example('dcc_gp_temperatur_resistance').replace(
+      /<dcc:result refType="gp_coefficients">[\s\S]*?<\/dcc:result>/,
+      '',
+    )
+    const read = readDcc(bare)
+    expect(read.coefficients).toEqual([])
+    const found = thermometerCalibration(read, 'x', item)
+    if ('refusal' in found) throw new Error(found.refusal)
+    const prepared = prepare(found.calibration.conversion)
+    for (const p of read.points)
+      expect(Math.abs(prepared.toSignal(Number(p.celsius)).value - Number(p.signal))).toBeLessThan(
+        Number(p.expanded),
+      )
+    // Not less than what its points state, 0.0041 ohm at 0.39 ohm/K.
+    expect(found.calibration.uncertainty!.points[1]!.expandedMk).toBeGreaterThan(10.4)
+    expect(found.calibration.note).toMatch(/fitted here through its points/)
+    const off = readDcc(bare.replace('103.9329', '103.9829'))
+    expect(thermometerCalibration(off, 'x', item)).toMatchObject({
+      refusal: /lies farther from the relation/,
+    })
+    const few = { ...read, points: read.points.slice(0, 2) }
+    expect(thermometerCalibration(few, 'x', item)).toMatchObject({ refusal: /its points determine none/ })
+  })
+
   it('gives the covariance back, so that a budget that rests on it has U of every temperature', () => {
     const { result, xml } = ours('prt-x1')
     const { conversion } = made(xml)

@@ -278,6 +278,8 @@ export function fakeRouter(station: FakeStation) {
       })),
       prepare: os.orders.prepare.handler(({ errors }) => none(errors.REFUSED)),
       receipt: os.orders.receipt.handler(({ errors }) => none(errors.NOT_FOUND)),
+      parcels: os.orders.parcels.handler(({ errors }) => none(errors.NOT_FOUND)),
+      deliver: os.orders.deliver.handler(({ errors }) => none(errors.NOT_FOUND)),
       exportCsv: os.orders.exportCsv.handler(() => ''),
       importCsv: os.orders.importCsv.handler(({ errors }) => none(errors.REFUSED)),
     },
@@ -398,6 +400,7 @@ export function fakeRouter(station: FakeStation) {
         gaps: [],
         findings: [],
         hasKey: false,
+        keepsPassword: false,
       })),
       signOff: os.points.signOff.handler(({ input, errors }) => {
         if (input.password !== station.password)
@@ -556,6 +559,8 @@ export function fakeRouter(station: FakeStation) {
         if (!entry) throw errors.NOT_FOUND({ data: { words: 'The ledger has no such entry.' } })
         return entry
       }),
+      lookAtCertificate: os.register.lookAtCertificate.handler(({ errors }) => none(errors.REFUSED)),
+      takeCertificate: os.register.takeCertificate.handler(({ errors }) => none(errors.REFUSED)),
       importFile: os.register.importFile.handler(() => ok('Nothing new in the file.')),
       exportFile: os.register.exportFile.handler(({ input }) =>
         input.format === 'json' ? JSON.stringify(station.register) : 'id,name\n',

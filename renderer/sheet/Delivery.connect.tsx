@@ -1,0 +1,52 @@
+import { useState } from 'react'
+import type { OrderView } from '../../app/contract/calls-orders.ts'
+import { useAnswer, wordsOf } from '../client/ask.ts'
+import { station } from '../client/connect.ts'
+import { useStation } from '../client/state.ts'
+import { Delivery } from './Delivery.tsx'
+
+interface Props {
+  session: string
+  view: OrderView
+  /** Handed over in another way: only the items move on. */
+  onHandedOver: () => void
+}
+
+/** What the customer of an order gets, and the ways it goes out. */
+export function DeliveryNow({ session, view, onHandedOver }: Props) {
+  const versions = useStation((state) => state?.versions)
+  const asked = useAnswer(
+    () => station.orders.parcels({ session }),
+    [session, versions?.points, versions?.orders],
+  )
+  const [working, setWorking] = useState(false)
+  const [said, setSaid] = useState<string>()
+  const [problem, setProblem] = useState<string>()
+  const customer = view.customer?.name
+  const parcel = asked.data?.parcels.find((one) => one.customer === customer)
+  if (!parcel || customer === undefined) return null
+  const go = (mail: boolean) => {
+    setWorking(true)
+    setProblem(undefined)
+    station.orders
+      .deliver({ session, customer, mail })
+      .then(
+        ({ words }) => setSaid(words),
+        (fault) => setProblem(wordsOf(fault)),
+      )
+      .finally(() => setWorking(false))
+  }
+  return (
+    <Delivery
+      parcel={parcel}
+      canMail={asked.data!.canMail}
+      working={working}
+      said={said}
+      problem={problem ?? asked.problem}
+      delivered={view.items.every(({ item }) => item.state === 'delivered')}
+      onFolder={() => go(false)}
+      onMail={() => go(true)}
+      onHandedOver={onHandedOver}
+    />
+  )
+}

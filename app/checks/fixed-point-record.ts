@@ -40,6 +40,8 @@ export interface CellRecord {
   readonly chain: Chain
   readonly thermometer: Thermometer | undefined
   readonly readings: readonly Reading[]
+  /** Register id of the bridge that read it. */
+  readonly bridge?: string | undefined
   /** Other channels on which the same thermometer was read, at another current. */
   readonly beside?: readonly Pick<CellRecord, 'channel' | 'chain' | 'readings'>[]
 }
@@ -283,6 +285,8 @@ export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: numbe
       ohmPerKelvin,
       selfHeatingMk: heating.value.mk,
       uSelfHeatingMk: heating.value.uMk,
+      ...(channel.reference?.kind === 'resistor' && { resistor: channel.reference.resistor }),
+      ...(record.bridge !== undefined && { bridge: record.bridge }),
     },
     heatingFrom: heating.from,
     pair: heating.pair,

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { Cell } from '../records/cell.ts'
+import { SignerStatements } from '../records/certificate.ts'
 import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
 import { Bytes, base, Id, Ok, Why } from './call.ts'
 import { CheckRequest } from './check-request.ts'
@@ -19,6 +20,9 @@ import { Settings } from './settings.ts'
 import { LedgerEntry } from './studies.ts'
 
 const CertificateText = z.string().max(20_000_000)
+
+/** Work in the register that a certificate is of. */
+const OfWork = { kind: z.enum(['fixed-points', 'resistor']), id: Id, entry: Id }
 
 const CertificateLook = z.strictObject({
   schemaVersion: z.string(),
@@ -125,17 +129,39 @@ export const checksCalls = {
   record: base.input(z.strictObject({ request: CheckRequest, why: Why.min(1) })).output(Ok),
   /** What an entry has done over the years. */
   life: base.input(z.strictObject({ kind: z.enum(LIFE_KINDS), id: Id })).output(LifeView),
-  /** The certificate of a calibration at fixed points, or of a resistor's comparison: a draft to read and to sign on paper. */
+  /** The certificate of a calibration at fixed points, or of a resistor's comparison: a draft until it is signed. */
   certificate: base
     .input(
       z.strictObject({
         kind: z.enum(['fixed-points', 'resistor']),
         id: Id,
         entry: Id.optional(),
-        format: z.enum(['html', 'pdf']),
+        format: z.enum(['html', 'pdf', 'xml']),
       }),
     )
     .output(Bytes),
+  /** What stands against signing it, and its number where it is signed. */
+  certificateHolds: base.input(z.strictObject(OfWork)).output(
+    z.strictObject({
+      gaps: z.array(z.string()),
+      signed: z.string().nullable(),
+      hasKey: z.boolean(),
+      keepsPassword: z.boolean(),
+    }),
+  ),
+  /** Signs the certificate: it gets its number, and with a key PDF and XML are signed electronically. */
+  signCertificate: base
+    .input(
+      z.strictObject({
+        ...OfWork,
+        password: z.string().default(''),
+        keyPassword: z.string().default(''),
+        keyKept: z.boolean().default(false),
+        statements: SignerStatements,
+        gapsKnown: z.boolean().default(false),
+      }),
+    )
+    .output(Ok),
   /** Has the lab in a box record sessions to practise on, as fast as they can be worked out. */
   practise: base
     .input(

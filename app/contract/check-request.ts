@@ -48,6 +48,9 @@ export const ReducedPlateau = z.object({
   rangeMk: notNegative.default(0),
   /** Register id of the cell: plateaus of one cell share its errors. */
   cell: z.string().min(1).optional(),
+  /** Register ids of the reference resistor and of the bridge it was measured with: links of the certificate's chain. */
+  resistor: z.string().min(1).optional(),
+  bridge: z.string().min(1).optional(),
   /** When it was taken, ISO 8601: with it R(0.01 degC) is followed from one water plateau to the next. */
   utc: z.iso.datetime().optional(),
 })

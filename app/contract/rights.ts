@@ -124,6 +124,8 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'checks.plateau': 'look',
   'checks.life': 'look',
   'checks.certificate': 'look',
+  'checks.certificateHolds': 'look',
+  'checks.signCertificate': 'authorise',
   'checks.practise': 'operate',
   'checks.takeWtp': 'keep-records',
   'checks.enterCalibration': 'keep-records',

@@ -3,7 +3,7 @@ import { Conversion, ThermocoupleType } from '../kinds/conversion.ts'
 import { FITS } from '../kinds/kind.ts'
 import { THERMOMETER_KINDS } from '../kinds/table.ts'
 import { Cell } from './cell.ts'
-import { Construction } from './certificate.ts'
+import { Construction, SignerStatements } from './certificate.ts'
 import { OutOfUse } from './out-of-use.ts'
 
 const Id = z.string().min(1).max(80)
@@ -32,6 +32,17 @@ const CertificateFile = z
   .regex(/^[0-9a-f]{64}$/)
   .optional()
 
+/** The certificate of work that stands in the register, as it was signed: from then on neither changes. */
+export const SignedWork = z.strictObject({
+  who: z.string(),
+  utcUs: z.int(),
+  /** From the laboratory's series. */
+  number: z.string(),
+  electronic: z.boolean(),
+  statements: SignerStatements,
+})
+export type SignedWork = z.output<typeof SignedWork>
+
 export const ThermometerCalibration = z.strictObject({
   id: Id,
   date: IsoDate,
@@ -55,6 +66,7 @@ export const ThermometerCalibration = z.strictObject({
       subrange: z.string().optional(),
     })
     .optional(),
+  signed: SignedWork.optional(),
   note: z.string().optional(),
 })
 export type ThermometerCalibration = z.output<typeof ThermometerCalibration>
@@ -146,6 +158,7 @@ export const ComparedResistor = z.strictObject({
   /** Id of the calibration that was made of it. */
   calibration: Id.optional(),
   session: z.string().optional(),
+  signed: SignedWork.optional(),
   note: z.string().optional(),
 })
 export type ComparedResistor = z.output<typeof ComparedResistor>

@@ -100,6 +100,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'check the installed program against published figures and a night of known truth',
     load: async () => (await import('./commands/validate.ts')).validateCommand(),
   },
+  certificate: {
+    summary: 'write the certificate of fixed points, or of a resistor',
+    load: async () => (await import('./commands/certificate.ts')).certificateCommand(),
+  },
   deliver: {
     summary: 'write the certificates of a session, a folder for each customer',
     load: async () => (await import('./commands/deliver.ts')).deliverCommand(),

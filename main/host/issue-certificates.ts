@@ -8,9 +8,8 @@ import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import { writeWhole } from '../store/write-whole.ts'
 import type { Paper } from '../study/report/pdf.ts'
 import { type Stamp, signCms } from '../study/signing/cms.ts'
-import { issueFiles, type Signing } from '../study/signing/issue.ts'
+import { issueFiles, oncePastRefusals, type Signing } from '../study/signing/issue.ts'
 import { HEAD_FILE, headText } from '../study/signing/look-at-signed.ts'
-import { SigningError } from '../study/signing/signing-error.ts'
 import type { Services } from './services.ts'
 
 /** Where in a station's data folder the certificates of a session stand as they were signed. */
@@ -99,22 +98,6 @@ export async function signOffSession(
     `Signed off by ${who}. The report names the head of the session's chain; a later change makes a new version. ` +
     `Certificates: ${Object.values(numbers).join(', ')}${signing ? ', signed electronically' : ''}.${stamps}`
   )
-}
-
-/** What is signed stays signed: a stamp that is refused from here on is one to ask for again. */
-function oncePastRefusals({ key, stamp }: Signing): Signing {
-  if (!stamp) return { key }
-  return {
-    key,
-    stamp: async (data) => {
-      try {
-        return await stamp(data)
-      } catch (fault) {
-        if (fault instanceof SigningError) return null
-        throw fault
-      }
-    },
-  }
 }
 
 /** Signs every certificate of a session and keeps the files. Returns how many wait for a time stamp. */

@@ -49,6 +49,18 @@ export class SigningDesk {
     return this.open(kept)
   }
 
+  /** The key as a signer wants it: by the password typed, by the one that is kept, or not at all. */
+  async openFor({
+    keyPassword,
+    keyKept,
+  }: {
+    keyPassword: string
+    keyKept: boolean
+  }): Promise<Signing | null> {
+    if (keyKept) return this.openKept()
+    return keyPassword === '' ? null : this.open(keyPassword)
+  }
+
   /** Takes a key file in, once it opens with its password and is valid today. Returns whose it is. */
   async take(data: Uint8Array, password: string, who: string): Promise<string> {
     const key = await readKey(data, password)

@@ -69,6 +69,7 @@ function cellRecordOf(
     return {
       ...sourceOf(channel),
       thermometer: register.thermometers.find((t) => t.id === channel.thermometer),
+      bridge: bench.instruments.find((i) => i.id === channel.instrument)?.register,
       beside: beside.map(sourceOf),
     }
   } finally {

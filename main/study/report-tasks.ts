@@ -25,7 +25,7 @@ import type { Cancel } from '../store/thread-talk.ts'
 import { plateauView } from './checks-plateau.ts'
 import { compareSessions, compareWithNow, pointsOfNow } from './compare-results.ts'
 import { type LookedAt, lookAtCertificate } from './look-at-certificate.ts'
-import { registerPage, registerPdf, type WorkOf } from './register-work.ts'
+import { registerFacts, registerPage, registerPdf, registerXml, type WorkOf } from './register-work.ts'
 import {
   certificatePdf,
   certificatesOf,
@@ -101,8 +101,16 @@ export const reportTasks = {
   parcels: (_: Cancel, of: ReportOf): Parcel[] => parcelsOf(work(of).analysis),
   /** The certificate of work that stands in the register: fixed points, or a resistor's comparison. */
   registerPage: (_: Cancel, work: RegisterWork, of: WorkOf): string => registerPage(work, of),
-  registerPdf: async (_: Cancel, work: RegisterWork, of: WorkOf): Promise<Uint8Array<ArrayBuffer>> =>
-    new Uint8Array(await registerPdf(work, of)),
+  registerPdf: async (
+    _: Cancel,
+    work: RegisterWork,
+    of: WorkOf,
+    paper: Paper,
+  ): Promise<Uint8Array<ArrayBuffer>> => new Uint8Array(await registerPdf(work, of, paper)),
+  registerXml: (_: Cancel, work: RegisterWork, of: WorkOf, pdf: Uint8Array | null): string =>
+    registerXml(work, of, pdf),
+  registerFacts: (_: Cancel, work: RegisterWork, of: WorkOf): { file: string; gaps: string[] } =>
+    registerFacts(work, of),
   /** What stands against a sign-off. */
   signOffHolds: (_: Cancel, of: ReportOf): SignOffHolds => signOffHolds(work(of).analysis),
   signed: (_: Cancel, of: ReportOf): SignedNumbers => signedNumbers(work(of).report),

@@ -46,6 +46,8 @@ export type ReportsOf = { readonly [N in ByReport]: Of<Asked<ReportTasks>[N]> } 
   registerPage: Asked<ReportTasks>['registerPage']
   lookAtCertificate(bytes: Uint8Array, nowUtcUs: number): ReturnType<Asked<ReportTasks>['lookAtCertificate']>
   registerPdf: Asked<ReportTasks>['registerPdf']
+  registerXml: Asked<ReportTasks>['registerXml']
+  registerFacts: Asked<ReportTasks>['registerFacts']
 }
 type Tail<T extends unknown[]> = T extends [unknown, ...infer M] ? M : never
 
@@ -106,7 +108,9 @@ export class Reports {
       compareWithNow: (session) => thread.compareWithNow(path(session), register(session)),
       lookAtCertificate: (bytes, nowUtcUs) => thread.lookAtCertificate(folder, bytes, nowUtcUs),
       registerPage: (work, which) => thread.registerPage(work, which),
-      registerPdf: (work, which) => thread.registerPdf(work, which),
+      registerPdf: (work, which, paper) => thread.registerPdf(work, which, paper),
+      registerXml: (work, which, pdf) => thread.registerXml(work, which, pdf),
+      registerFacts: (work, which) => thread.registerFacts(work, which),
       pointsOfNow: (session) => thread.pointsOfNow(path(session), register(session)),
       compareSessions: (a, b) => thread.compareSessions(path(a), path(b)),
     }

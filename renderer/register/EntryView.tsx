@@ -20,7 +20,7 @@ interface Props {
   onEdit: () => void
   onLedger: () => void
   /** The certificate of a calibration at fixed points, or of a comparison. */
-  onCertificate?: (kind: 'fixed-points' | 'resistor', entry: string) => void
+  certificate?: (kind: 'fixed-points' | 'resistor', entry: string) => ReactNode
 }
 
 const LINE_NAMES: Readonly<Record<string, string>> = {
@@ -43,7 +43,7 @@ const celsius = (value: number): string =>
     .replace(/[.,]$/, '')
 
 /** A record as it stands. */
-export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger, onCertificate }: Props) {
+export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger, certificate }: Props) {
   const specs = SHELF_FIELDS[shelf]
   const texts = textsOf(entry, specs)
   return (
@@ -78,13 +78,9 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger, onCer
           {[...entry.calibrations].reverse().map((calibration, i) => (
             <details key={calibration.id} open={i === 0} className="calibration">
               <summary>{`${calibration.date}, ${calibration.certificate || 'no certificate number'}${calibration.due ? `, due ${calibration.due}` : ''}`}</summary>
-              {'fixedPoints' in calibration && calibration.fixedPoints && onCertificate && (
-                <div>
-                  <Button onPress={() => onCertificate('fixed-points', calibration.id)}>
-                    Draft certificate, PDF
-                  </Button>
-                </div>
-              )}
+              {'fixedPoints' in calibration &&
+                calibration.fixedPoints &&
+                certificate?.('fixed-points', calibration.id)}
               <dl className="facts">
                 {calibration.laboratory !== '' && (
                   <div className="fact">
@@ -149,13 +145,10 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger, onCer
         </section>
       )}
       <History entry={entry} />
-      {'nominalOhm' in entry && 'comparisons' in entry && entry.comparisons && onCertificate && (
-        <div>
-          <Button onPress={() => onCertificate('resistor', entry.comparisons!.at(-1)!.id)}>
-            Draft certificate of the newest comparison, PDF
-          </Button>
-        </div>
-      )}
+      {'nominalOhm' in entry &&
+        'comparisons' in entry &&
+        entry.comparisons &&
+        certificate?.('resistor', entry.comparisons.at(-1)!.id)}
       {chart}
     </article>
   )

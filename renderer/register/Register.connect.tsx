@@ -19,6 +19,7 @@ import { SHELVES, type View } from './register.model.ts'
 import { StationSettings } from './settings/Settings.connect.tsx'
 import { TakeBackNow } from './TakeBack.connect.tsx'
 import { type LookedAtFile, lookAtFile, TakeCertificateNow } from './TakeCertificate.connect.tsx'
+import { WorkCertificateNow } from './WorkCertificate.connect.tsx'
 
 export default function RegisterPlace() {
   const today = useToday()
@@ -127,12 +128,7 @@ export default function RegisterPlace() {
                     <LifeNow key={`life ${entry.id}`} shelf={shelf} id={entry.id} />
                   </>
                 }
-                onCertificate={(kind, calibration) =>
-                  station.checks.certificate({ kind, id: entry.id, entry: calibration, format: 'pdf' }).then(
-                    (pdf) => save(pdf as Blob, `certificate-${entry.id}.pdf`),
-                    (fault) => setProblem(wordsOf(fault)),
-                  )
-                }
+                certificate={(kind, made) => <WorkCertificateNow kind={kind} id={entry.id} entry={made} />}
               />
             ))
           )

@@ -1,122 +1,14 @@
 import { describe, expect, it } from 'vitest'
-import { withComparison, withFixedPoints } from '../../app/checks/check-record.ts'
-import { CheckRequest } from '../../app/contract/check-request.ts'
-import { Cell } from '../../app/records/cell.ts'
-import { Resistor, Thermometer } from '../../app/records/register.ts'
-import type { RegisterWork } from '../../app/report/certificate/register-certificate.ts'
+import { resistorCalibration, thermometerCalibration } from '../../app/dcc/calibration.ts'
+import { readDcc } from '../../app/dcc/read.ts'
+import { InstrumentRecord } from '../../app/records/register.ts'
+import { dccFindings } from '../../app/report/dcc-rules.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
-import { registerPage, registerPdf } from '../../main/study/register-work.ts'
+import { registerFacts, registerPage, registerPdf, registerXml } from '../../main/study/register-work.ts'
+import { canValidate, complaints } from '../app/report/certificate/xmllint.ts'
+import { entry, sprt, TRUTH, work } from './register-fixture.ts'
 
-const TRUTH = prepare({
-  kind: 'its90',
-  rWtp: 25.5,
-  subrange: '3.3.2.2',
-  coefficients: { a: -1.6e-4, b: -1e-5 },
-})
-
-const plateau = (fixedPoint: string, t: number, hour: number, more: object = {}) => ({
-  fixedPoint,
-  ohm: TRUTH.toSignal(t).value,
-  depthM: 0,
-  uCellMk: fixedPoint === 'H2O' ? 0.05 : 0.4,
-  uBridgeMk: 0.05,
-  uResistorMk: 0.1,
-  uTypeAMk: 0.02,
-  selfHeatingMk: 0,
-  uSelfHeatingMk: 0.05,
-  ohmPerKelvin: TRUTH.toSignal(t).dValueDInput,
-  utc: `2026-03-0${1 + Math.floor(hour / 24)}T${String(hour % 24).padStart(2, '0')}:00:00.000Z`,
-  ...more,
-})
-
-const sprt = Thermometer.parse({
-  id: 'sprt-9',
-  name: 'SPRT 9',
-  kind: 'sprt',
-  serial: 'QT-9',
-  owner: 'Vellmar Weather Station (invented)',
-  lowC: 0,
-  highC: 420,
-})
-const tin = Cell.parse({
-  id: 'tin-3',
-  name: 'Tin cell',
-  serial: 'QS-3',
-  fixedPoint: 'Sn',
-  depthM: 0.16,
-  uMk: 0.4,
-  calibrated: '2025-05-01',
-  certificate: 'N-11',
-  laboratory: 'National House (invented)',
-  accreditation: 'CMC',
-})
-const request = CheckRequest.parse({
-  check: 'fixed-points',
-  thermometer: 'sprt-9',
-  certificate: 'QTL-F-7',
-  laboratory: 'Quennick Temperature Laboratory',
-  date: '2026-03-02',
-  due: '2028-03-02',
-  plateaus: [
-    plateau('H2O', 0.01, 1),
-    plateau('Zn', 419.527, 9),
-    plateau('H2O', 0.01, 17),
-    plateau('Sn', 231.928, 25, { cell: 'tin-3' }),
-    plateau('H2O', 0.01, 33),
-  ],
-})
-if (request.check !== 'fixed-points') throw new TypeError('a request of fixed points')
-const { entry } = withFixedPoints(sprt, request, '2026-03-02')
-
-const resistor = (id: string, ohm: string) =>
-  Resistor.parse({
-    id,
-    name: `Resistor ${id}`,
-    serial: id.toUpperCase(),
-    nominalOhm: 100,
-    keptAtC: 23,
-    uKeptAtK: 0.01,
-    calibrations: [
-      {
-        id: `${id}-1`,
-        date: '2025-01-01',
-        certificate: 'N-5',
-        laboratory: 'National House (invented)',
-        accreditation: 'CMC',
-        ohm,
-        celsius: 23,
-        expandedRelative: 2e-7,
-        k: 2,
-      },
-    ],
-  })
-const better = resistor('best', '100.0001')
-const compared = withComparison({
-  ...(CheckRequest.parse({
-    check: 'resistor',
-    date: '2026-03-01',
-    ratio: 1.000001,
-    uRatio: 2e-8,
-    better,
-    resistor: resistor('own', '100.0002'),
-    certificate: 'QTL-R-3',
-    asCalibration: true,
-  }) as Extract<CheckRequest, { check: 'resistor' }>),
-}).entry
-
-const work: RegisterWork = {
-  laboratory: {
-    name: 'Quennick Temperature Laboratory',
-    address: ['3 Weir Street', 'Quennick'],
-    country: 'XX',
-  } as RegisterWork['laboratory'],
-  decimalSign: '.',
-  program: { name: 'Stillpoint', version: '0' },
-  who: 'C. Keeper',
-  thermometers: [entry],
-  resistors: [better, compared],
-  cells: [tin],
-}
+const validates = canValidate()
 
 const textOf = (html: string) =>
   html
@@ -165,6 +57,64 @@ describe('fixedPointCertificate', () => {
     expect(Buffer.from(pdf.slice(0, 5)).toString()).toBe('%PDF-')
   })
 
+  it.runIf(validates)('is a digital certificate by the published schema and the rules beyond it', () => {
+    const xml = registerXml(work, of, null)
+    expect(complaints(xml)).toBe('')
+    expect(dccFindings(xml)).toEqual([])
+  })
+
+  it('states the same to a program: its file read in gives W, coefficients and U back', () => {
+    const read = readDcc(registerXml(work, of, null))
+    expect(read.section).toBe('3.3.2.2')
+    expect(read.points.map(({ celsius }) => Number(celsius).toFixed(2))).toEqual([
+      '0.01',
+      '419.53',
+      '0.01',
+      '231.93',
+      '0.01',
+    ])
+    const found = thermometerCalibration(read, 'x')
+    if ('refusal' in found) throw new Error(found.refusal)
+    const [own, again] = [entry.calibrations[0]!, found.calibration].map(({ conversion }) =>
+      prepare(conversion),
+    )
+    for (const t of [20, 100, 231.928, 400]) {
+      const signal = own!.toSignal(t).value
+      // A tenth of U, which is about 0.4 mK in the cells and more between: places that the coefficients are printed to.
+      expect(Math.abs(again!.toTemperature(signal).value - t) * 1e3).toBeLessThan(0.05)
+    }
+    expect([found.calibration.lowC, found.calibration.highC]).toEqual([0.01, 419.527])
+    expect(found.calibration.uncertainty!.points.at(-1)!.expandedMk).toBeCloseTo(
+      entry.calibrations[0]!.uncertainty!.points.at(-1)!.expandedMk,
+      1,
+    )
+  })
+
+  it('names resistor and bridge as links of its chain, as the plateaus do', () => {
+    const made = {
+      ...entry.calibrations[0]!.fixedPoints!,
+      plateaus: entry.calibrations[0]!.fixedPoints!.plateaus.map((p) => ({
+        ...p,
+        resistor: 'best',
+        bridge: 'b-8',
+      })),
+    }
+    const with8 = { ...entry, calibrations: [{ ...entry.calibrations[0]!, fixedPoints: made }] }
+    const bridge = InstrumentRecord.parse({
+      id: 'b-8',
+      name: 'Bridge 8',
+      role: 'ratio-bridge',
+      serial: 'QB-8',
+      bridge: { linearityRatio: 2e-8, resolutionRatio: 1e-9, highestRatio: 4 },
+    })
+    const whole = { ...work, thermometers: [with8], instruments: [bridge] }
+    const text8 = textOf(registerPage(whole, of))
+    expect(text8).toContain('Resistor best, BEST N-5, 2025-01-01')
+    expect(text8).toContain('Bridge 8, QB-8')
+    // The bridge has no certificate and no check of its own: the chain says so.
+    expect(registerFacts(whole, of).gaps.join(' ')).toMatch(/Bridge 8/)
+  })
+
   it('refuses a thermometer whose calibrations were not made of plateaus here', () => {
     expect(() => registerPage({ ...work, thermometers: [sprt] }, of)).toThrow(/Record its fixed points first/)
     expect(() => registerPage(work, { ...of, id: 'nowhere' })).toThrow(/no thermometer "nowhere"/)
@@ -178,5 +128,15 @@ describe('resistorCertificate', () => {
     for (const part of ['Resistor own', 'QTL-R-3', 'Resistor best', 'N-5', '100.00020'])
       expect(text).toContain(part)
     expect(() => registerPage(work, { kind: 'resistor', id: 'best' })).toThrow(/no comparison of its own yet/)
+  })
+
+  it('reads back from its XML as the same calibration', () => {
+    const xml = registerXml(work, { kind: 'resistor', id: 'own' }, null)
+    if (validates) expect(complaints(xml)).toBe('')
+    expect(dccFindings(xml)).toEqual([])
+    const found = resistorCalibration(readDcc(xml), 'r')
+    if ('refusal' in found) throw new Error(found.refusal)
+    expect(Number(found.calibration.ohm)).toBeCloseTo(100.0002, 5)
+    expect(found.calibration).toMatchObject({ celsius: 23, k: 2, certificate: 'QTL-R-3/1' })
   })
 })

@@ -1,13 +1,17 @@
 import type { Analysis, ThermometerResult } from '../../results/analysis.ts'
 import type { Verdict } from '../../results/conformity.ts'
 import type { ReportNumber } from '../blocks.ts'
-import { hybridTemperatures, moved, real, realList, siUnit, type Xml } from '../dcc-parts.ts'
-import { coefficientName, percentOf } from '../words.ts'
-import { xmlDocument } from '../xml-document.ts'
+import { hybridTemperatures, real, realList, type Xml } from '../dcc-parts.ts'
+import { coefficientName } from '../words.ts'
 import type { Certificate } from './certificate.ts'
-import { administrative, equipment, software } from './dcc-administrative.ts'
+import {
+  coefficientQuantities,
+  type DccOptions,
+  dccDocument,
+  type NamedNumber,
+  quantity,
+} from './dcc-document.ts'
 import { named, plainContent, said } from './dcc-text.ts'
-import { unitProduct } from './dcc-units.ts'
 import {
   hasBothSignals,
   rangeTemperatures,
@@ -18,17 +22,6 @@ import {
 } from './item-numbers.ts'
 import type { MessageKey, Speaker } from './speaker.ts'
 import { conditionSpan, equationOf, heldC, validRange } from './thermometer.ts'
-
-export const DCC_VERSION = '3.3.0'
-
-export interface DccOptions {
-  /** The PDF of the same certificate, embedded for people to read. */
-  readonly pdf?: { readonly file: string; readonly base64: string }
-  /** SHA-256 of the version this one replaces, where it is at hand. */
-  readonly previousHash?: { readonly identifier: string; readonly sha256: string }
-  /** Whether a signature is put into the file afterwards. */
-  readonly signed?: boolean
-}
 
 const VERDICTS: Readonly<Record<Verdict, string>> = {
   pass: 'pass',
@@ -44,19 +37,6 @@ interface Loom {
   readonly certificate: Certificate
   readonly probability: string
 }
-
-const quantity = (
-  refType: string | null,
-  say: Speaker,
-  key: MessageKey,
-  body: Xml,
-  after: Xml = {},
-): Xml => ({
-  ...(refType && { '@refType': refType }),
-  ...named(say, key),
-  ...body,
-  ...after,
-})
 
 function conditions({ say, result, probability }: Loom, analysis: Analysis): Xml {
   const exact = (value: string, unit: string): ReportNumber => ({
@@ -202,55 +182,32 @@ function pointsResult(loom: Loom): Xml {
   }
 }
 
-/** Probability that n independent normal errors lie within the ellipsoid of one standard uncertainty. */
-export function ellipsoidProbability(n: number): number {
-  // Chi-squared below one with n degrees of freedom, two at a time from one or two of them up.
-  let probability = n % 2 === 1 ? 0.6826894921370859 : 1 - Math.exp(-0.5)
-  let term = n % 2 === 1 ? Math.sqrt(2 / Math.PI) * Math.exp(-0.5) : 0.5 * Math.exp(-0.5)
-  for (let m = n % 2 === 1 ? 1 : 2; m + 2 <= n; m += 2) {
-    probability -= term
-    term /= m + 2
-  }
-  return probability
-}
-
 /** The coefficients one by one, and together with the covariance of their errors. */
 function coefficientsResult({ say, result, certificate, probability }: Loom): Xml {
   const { model, coefficients } = result
   const { numbers } = certificate
-  const label = (name: string) => coefficientName(model, name).replace(/\s/g, '')
-  const own = coefficients.map(({ name }) => ({ name, entry: numbers[`coefficient.${name}`]! }))
+  const own = coefficients.map(({ name }) => ({
+    id: name,
+    name: coefficientName(model, name),
+    entry: numbers[`coefficient.${name}`]!,
+  }))
+  const idOf = new Map(own.map(({ id, entry }) => [entry, id]))
   const held = heldC(result)
   const conversion = result.fit?.fit.conversion
-  const single = (name: string, entry: ReportNumber): Xml => ({
-    'dcc:name': plainContent(coefficientName(model, name)),
-    ...real(entry, probability, label(name)),
-  })
-  const column = (a: { name: string; entry: ReportNumber }): Xml => ({
-    'si:covarianceXMLList': own.map((b): Xml => {
-      const { unit, power } = unitProduct(a.entry.unit, b.entry.unit)
-      return {
-        'si:valueXMLList': moved(numbers[`covariance.${a.name}:${b.name}`]!.value, power),
-        'si:unitXMLList': unit,
-      }
-    }),
-  })
-  const together: Xml = {
-    ...named(say, 'dcc.coefficients'),
-    'si:realListXMLList': {
-      'si:labelXMLList': own.map(({ name }) => label(name)).join(' '),
-      'si:valueXMLList': own.map(({ entry }) => moved(entry.value, siUnit(entry.unit).power)).join(' '),
-      'si:unitXMLList': own.map(({ entry }) => siUnit(entry.unit).unit).join(' '),
-      'si:measurementUncertaintyMultivariateXMLList': {
-        'si:ellipsoidalRegionMUXMLList': {
-          'si:covarianceMatrixXMLList': { 'si:columnXMLList': own.map(column) },
-          'si:coverageFactorXMLList': '1',
-          'si:coverageProbabilityXMLList': ellipsoidProbability(own.length).toPrecision(4),
-          'si:distributionXMLList': 'normal',
-        },
-      },
-    },
-  }
+  const more =
+    held === null
+      ? []
+      : [
+          {
+            name: 'C',
+            entry: {
+              ...{ name: 'C', value: String(held), unit: '1/°C⁴' },
+              ...{ uncertainty: null, k: null, exact: held },
+            },
+          },
+        ]
+  const covariance = (a: NamedNumber, b: NamedNumber) =>
+    numbers[`covariance.${idOf.get(a.entry)}:${idOf.get(b.entry)}`]!.value
   return {
     '@refType': 'gp_coefficients',
     ...named(say, `model.${model}` as MessageKey),
@@ -262,22 +219,7 @@ function coefficientsResult({ say, result, certificate, probability }: Loom): Xm
     'dcc:data': {
       'dcc:list': {
         '@refType': 'gp_table2',
-        'dcc:quantity': [
-          ...own.map(({ name, entry }) => single(name, entry)),
-          ...(held === null
-            ? []
-            : [
-                single('c', {
-                  name: 'C',
-                  value: String(held),
-                  unit: '1/°C⁴',
-                  uncertainty: null,
-                  k: null,
-                  exact: held,
-                }),
-              ]),
-          ...(own.length > 1 ? [together] : []),
-        ],
+        'dcc:quantity': coefficientQuantities(say, own, covariance, probability, more),
       },
     },
   }
@@ -339,48 +281,6 @@ function rangeStatement({ say, result }: Loom): Xml {
   }
 }
 
-function measurementResult(loom: Loom, analysis: Analysis): Xml {
-  const { say, result, certificate } = loom
-  const { matter } = certificate
-  const step = stepOf(result, analysis)
-  return {
-    '@refId': 'item1',
-    ...named(say, 'results'),
-    'dcc:usedMethods': {
-      'dcc:usedMethod': [
-        {
-          '@refType':
-            result.record.thermometer.kind === 'thermocouple'
-              ? 'gp_temperatureSensor'
-              : 'gp_resistanceThermometer',
-          ...named(say, 'dcc.method.comparison'),
-          ...(matter.laboratory.procedure && {
-            'dcc:description': plainContent(matter.laboratory.procedure),
-          }),
-          'dcc:norm': 'ITS-90',
-        },
-        {
-          '@refType': 'basic_uncertainty',
-          ...named(say, 'dcc.method.uncertainty'),
-          'dcc:description': said(say, 'uncertainty', { percent: percentOf(matter.coverageProbability) }),
-          'dcc:norm': 'JCGM 100:2008',
-        },
-      ],
-    },
-    'dcc:usedSoftware': software(matter),
-    'dcc:measuringEquipments': equipment(say, matter),
-    'dcc:influenceConditions': conditions(loom, analysis),
-    'dcc:results': {
-      'dcc:result': [
-        pointsResult(loom),
-        coefficientsResult(loom),
-        relationResult(loom, 'dcc.relation', 'range', rangeTemperatures(result)),
-        ...(step === null ? [] : [relationResult(loom, 'table', 'table', tableOf(result, step))]),
-      ],
-    },
-  }
-}
-
 /**
  * The certificate of one thermometer as a Digital Calibration Certificate 3.3.0, values with D-SI units: every number is
  * the certificate's own text, moved to SI units digit by digit. null where the thermometer has no coefficients, so that
@@ -391,34 +291,33 @@ export function certificateDcc(
   result: ThermometerResult,
   analysis: Analysis,
   say: Speaker,
-  { pdf, previousHash, signed = false }: DccOptions = {},
+  options: DccOptions = {},
 ): string | null {
   if (!result.fit) return null
   const { matter } = certificate
   const loom: Loom = { say, result, certificate, probability: String(matter.coverageProbability) }
-  const root = {
-    'dcc:digitalCalibrationCertificate': {
-      '@xmlns:dcc': 'https://ptb.de/dcc',
-      '@xmlns:si': 'https://ptb.de/si',
-      '@xmlns:xsi': 'http://www.w3.org/2001/XMLSchema-instance',
-      '@xsi:schemaLocation': `https://ptb.de/dcc https://ptb.de/dcc/v${DCC_VERSION}/dcc.xsd`,
-      '@schemaVersion': DCC_VERSION,
-      'dcc:administrativeData': administrative(
-        say,
-        matter,
-        rangeStatement(loom),
-        signed,
-        previousHash ?? null,
-      ),
-      'dcc:measurementResults': { 'dcc:measurementResult': measurementResult(loom, analysis) },
-      ...(pdf && {
-        'dcc:document': {
-          'dcc:fileName': pdf.file,
-          'dcc:mimeType': 'application/pdf',
-          'dcc:dataBase64': pdf.base64,
-        },
-      }),
+  const step = stepOf(result, analysis)
+  return dccDocument(
+    say,
+    matter,
+    {
+      range: rangeStatement(loom),
+      method: {
+        refType:
+          result.record.thermometer.kind === 'thermocouple'
+            ? 'gp_temperatureSensor'
+            : 'gp_resistanceThermometer',
+        key: 'dcc.method.comparison',
+        norm: 'ITS-90',
+      },
+      conditions: conditions(loom, analysis),
+      results: [
+        pointsResult(loom),
+        coefficientsResult(loom),
+        relationResult(loom, 'dcc.relation', 'range', rangeTemperatures(result)),
+        ...(step === null ? [] : [relationResult(loom, 'table', 'table', tableOf(result, step))]),
+      ],
     },
-  }
-  return xmlDocument(root)
+    options,
+  )
 }

@@ -254,7 +254,9 @@ function budgetTable({ values }: Found): Block {
 }
 
 /** Method, results and budget of a calibration at fixed points, and the numbers in them. Throws what calibrateByFixedPoints throws. */
-export function fixedPointBlocks(work: FixedPointWork): { blocks: Block[]; book: NumberBook } {
+export function fixedPointBlocks(
+  work: FixedPointWork,
+): Pick<Found, 'found' | 'values'> & { blocks: Block[]; book: NumberBook } {
   const { request } = work
   const values = request.plateaus.map(valueOfPlateau)
   const found = calibrateByFixedPoints(values, request.coverage, request.subrange)
@@ -270,5 +272,5 @@ export function fixedPointBlocks(work: FixedPointWork): { blocks: Block[]; book:
     temperatureTable(whole, book),
     budgetTable(whole),
   ]
-  return { blocks, book }
+  return { blocks, book, found, values }
 }

@@ -1,17 +1,27 @@
-import { FixedPointsRequest } from '../../contract/check-request.ts'
+import { FixedPointsRequest, type ReducedPlateau } from '../../contract/check-request.ts'
 import type { Settings } from '../../contract/settings.ts'
 import type { Cell } from '../../records/cell.ts'
-import { inForce, type Resistor, type Thermometer } from '../../records/register.ts'
+import type { Customer } from '../../records/customer.ts'
+import {
+  type InstrumentRecord,
+  inForce,
+  type Resistor,
+  type SignedWork,
+  type Thermometer,
+} from '../../records/register.ts'
+import type { SignedOff } from '../../results/analysis-input.ts'
 import { ComparisonError } from '../../results/uncertainty-error.ts'
 import type { Block } from '../blocks.ts'
 import type { NumberBook } from '../numbers.ts'
 import { linkOf, type TraceLink } from '../traceability.ts'
 import type { Spoken } from './build.ts'
-import type { CertificateMatter } from './certificate.ts'
+import type { Certificate, CertificateMatter } from './certificate.ts'
+import { type DccContent, type DccOptions, dccDocument } from './dcc-document.ts'
 import { fixedPointBlocks } from './fixed-points.ts'
 import { endBlocks, headBlocks, traceabilityBlocks } from './head.ts'
+import { fixedPointsDcc, resistorDcc } from './register-dcc.ts'
 import { resistorBlocks } from './resistor.ts'
-import { speaker } from './speaker.ts'
+import { type Speaker, speaker } from './speaker.ts'
 
 /** What a certificate of the laboratory's own register is made from. */
 export interface RegisterWork {
@@ -23,6 +33,9 @@ export interface RegisterWork {
   readonly thermometers: readonly Thermometer[]
   readonly resistors: readonly Resistor[]
   readonly cells: readonly Cell[]
+  readonly instruments: readonly InstrumentRecord[]
+  /** Whose the item is, where the station knows the customer: address of the certificate. */
+  readonly customer: Pick<Customer, 'name' | 'address'> | null
 }
 
 const COVERAGE = 0.9545
@@ -33,16 +46,33 @@ interface Part {
   readonly item: CertificateMatter['item']
   readonly owner: string
   readonly links: readonly TraceLink[]
+  readonly signed: SignedWork | undefined
   readonly matter: { readonly blocks: Block[]; readonly book: NumberBook }
+  /** What it states for a program. */
+  readonly dcc: (say: Speaker, numbers: Certificate['numbers'], probability: string) => DccContent
   readonly remarks: readonly string[]
 }
 
-function spoken(work: RegisterWork, part: Part): Spoken {
+/** A certificate of the register, and its XML. */
+export interface RegisterCertificate extends Spoken {
+  xml(options?: DccOptions): string
+}
+
+function signedOff({ who, utcUs, statements, electronic, number }: SignedWork, id: string): SignedOff {
+  return { who, utcUs, remark: '', statements, electronic, numbers: { [id]: number } }
+}
+
+function spoken(work: RegisterWork, part: Part): RegisterCertificate {
   const { laboratory, decimalSign, program, who } = work
   const say = speaker(['en'])
   const matter: CertificateMatter = {
-    // What the register holds is signed by nobody yet: a draft, under the number that was given to it.
-    issue: { number: part.number || null, version: 1, signedOff: null, replaces: null },
+    // Until somebody signs it is a draft, under the number that was given to it.
+    issue: {
+      number: part.signed?.number ?? (part.number || null),
+      version: 1,
+      signedOff: part.signed ? signedOff(part.signed, part.item.id) : null,
+      replaces: null,
+    },
     laboratory: {
       name: laboratory.name,
       address: laboratory.address,
@@ -51,7 +81,10 @@ function spoken(work: RegisterWork, part: Part): Spoken {
       accreditation: laboratory.accreditation ?? null,
       procedure: laboratory.procedure ?? null,
     },
-    customer: part.owner && part.owner !== laboratory.name ? { name: part.owner, address: [] } : null,
+    customer:
+      part.owner && part.owner !== laboratory.name
+        ? { name: part.owner, address: work.customer?.address ?? [] }
+        : null,
     order: null,
     item: part.item,
     received: null,
@@ -69,9 +102,11 @@ function spoken(work: RegisterWork, part: Part): Spoken {
     ...traceabilityBlocks(say, matter),
     ...endBlocks(say, matter, part.remarks),
   ]
+  const numbers = part.matter.book.entries
   return {
-    certificate: { matter, languages: ['en'], decimalSign, numbers: part.matter.book.entries, blocks },
+    certificate: { matter, languages: ['en'], decimalSign, numbers, blocks },
     say,
+    xml: (options) => dccDocument(say, matter, part.dcc(say, numbers, String(COVERAGE)), options ?? {}),
   }
 }
 
@@ -85,7 +120,7 @@ export function fixedPointCertificate(
   work: RegisterWork,
   thermometer: string,
   entry: string | undefined,
-): Spoken {
+): RegisterCertificate {
   const own = work.thermometers.find(({ id }) => id === thermometer)
   if (!own) throw missing(`There is no thermometer "${thermometer}" in the register.`)
   const made = own.calibrations.filter(
@@ -100,7 +135,9 @@ export function fixedPointCertificate(
   const request = FixedPointsRequest.parse({ check: 'fixed-points', ...calibration.fixedPoints })
   const used = new Set(request.plateaus.map(({ cell }) => cell))
   const cells = work.cells.filter(({ id }) => used.has(id))
+  const matter = fixedPointBlocks({ calibration, request, cells })
   return spoken(work, {
+    signed: calibration.signed,
     date: calibration.date,
     number: calibration.certificate,
     owner: own.owner,
@@ -113,14 +150,50 @@ export function fixedPointCertificate(
       serial: own.serial,
       id: own.id,
     },
-    links: cells.map((cell) => linkOf('fixed-point-cell', cell, { ...cell, date: cell.calibrated })),
-    matter: fixedPointBlocks({ calibration, request, cells }),
+    links: [
+      ...cells.map((cell) => linkOf('fixed-point-cell', cell, { ...cell, date: cell.calibrated })),
+      ...electricalLinks(work, request.plateaus, calibration.date),
+    ],
+    matter,
+    dcc: (say, numbers, probability) =>
+      fixedPointsDcc(
+        say,
+        { ...matter, calibration, depthsM: request.plateaus.map(({ depthM }) => depthM) },
+        numbers,
+        probability,
+      ),
     remarks: calibration.note === undefined ? [] : [calibration.note],
   })
 }
 
+/** The resistors and bridges that plateaus were measured with, each with the paper it rests on. */
+function electricalLinks(
+  work: RegisterWork,
+  plateaus: readonly Pick<ReducedPlateau, 'resistor' | 'bridge'>[],
+  date: string,
+): TraceLink[] {
+  const resistors = work.resistors.filter(({ id }) => plateaus.some(({ resistor }) => resistor === id))
+  const bridges = work.instruments.filter(({ id }) => plateaus.some(({ bridge }) => bridge === id))
+  return [
+    ...resistors.map((own) => linkOf('reference-resistor', own, inForce(own.calibrations, date) ?? {})),
+    ...bridges.map((own) => {
+      const checks = (own.checks ?? []).filter((check) => check.date <= date && check.agrees)
+      const checked =
+        checks
+          .map((check) => check.date)
+          .toSorted()
+          .at(-1) ?? null
+      return linkOf('ratio-bridge', own, { ...own, date: own.calibrated }, checked)
+    }),
+  ]
+}
+
 /** The certificate of a resistor's comparison with a better one. Throws ComparisonError 'bad-input' where there is none. */
-export function resistorCertificate(work: RegisterWork, resistor: string, entry: string | undefined): Spoken {
+export function resistorCertificate(
+  work: RegisterWork,
+  resistor: string,
+  entry: string | undefined,
+): RegisterCertificate {
   const own = work.resistors.find(({ id }) => id === resistor)
   if (!own) throw missing(`There is no resistor "${resistor}" in the register.`)
   const compared = inForce(
@@ -131,7 +204,9 @@ export function resistorCertificate(work: RegisterWork, resistor: string, entry:
   const calibration = own.calibrations.find(({ id }) => id === compared.calibration)
   const better = work.resistors.find(({ id }) => id === compared.against)
   const standard = better && inForce(better.calibrations, compared.date)
+  const matter = resistorBlocks({ resistor: own, compared, calibration, better })
   return spoken(work, {
+    signed: compared.signed,
     date: compared.date,
     number: calibration?.certificate ?? '',
     owner: '',
@@ -145,7 +220,8 @@ export function resistorCertificate(work: RegisterWork, resistor: string, entry:
       id: own.id,
     },
     links: better && standard ? [linkOf('reference-resistor', better, standard)] : [],
-    matter: resistorBlocks({ resistor: own, compared, calibration, better }),
+    matter,
+    dcc: (say, numbers, probability) => resistorDcc(say, own.keptAtC, numbers.resistance!, probability),
     remarks: compared.note === undefined ? [] : [compared.note],
   })
 }

@@ -23,7 +23,7 @@ interface Options {
 }
 
 /** Prints the certificates of sessions that have ended, with the choices they were signed with. */
-function reportsOf(store: StationStore): Reports {
+export function reportsFor(store: StationStore): Reports {
   return new Reports({
     folder: store.folder,
     path: (session) => store.sessionPath(session),
@@ -64,7 +64,7 @@ export function deliverCommand(): Command {
     .addHelpText('after', `\n${HELP}`)
     .action(async (id: string, { data, out, who, customer, mail }: Options) => {
       const store = openExistingStore(data, 'write')
-      const reports = reportsOf(store)
+      const reports = reportsFor(store)
       try {
         const why = 'certificates delivered'
         const act = await personAct(store, 'operate', { who, why, canAsk: process.stdin.isTTY === true })

@@ -1,14 +1,21 @@
 import { utcDay } from '../../../app/base/times.ts'
 import { withCell } from '../../../app/checks/cell-said.ts'
 import { chartView } from '../../../app/checks/history.ts'
-import packageJson from '../../../package.json' with { type: 'json' }
 import { recordCheck, withKeptResistors } from '../../study/checks.ts'
-import { registerWork } from '../../study/register-work.ts'
 import { chartOf } from '../checks-history.ts'
 import { enterCalibration, measuredWtp, takeWtp } from '../checks-session.ts'
 import { lifeView } from '../life.ts'
 import { practise } from '../practice-desk.ts'
-import { blob, nameOf, notFound, os } from './base.ts'
+import type { Services } from '../services.ts'
+import { needPassword } from '../sign-off.ts'
+import { registerFile, signedWork, signRegisterWork, workFor } from '../sign-register-work.ts'
+import { blob, decider, nameOf, notFound, os } from './base.ts'
+
+const groundOf = (services: Services) => ({
+  store: services.store,
+  reports: services.reports,
+  paper: services.settings().paper,
+})
 
 export const checkRoutes = {
   takeWtp: os.checks.takeWtp.handler(async ({ context, input }) => ({
@@ -52,14 +59,37 @@ export const checkRoutes = {
   }),
   certificate: os.checks.certificate.handler(async ({ context: { services }, input, signal }) => {
     const { format, ...of } = input
-    const work = registerWork(services.store, of, {
-      name: 'Stillpoint',
-      version: packageJson.version,
-    })
-    const ask = services.reports.ask(signal)
-    return format === 'pdf'
-      ? blob(await ask.registerPdf(work, of), 'application/pdf')
-      : new Blob([await ask.registerPage(work, of)], { type: 'text/html' })
+    if (format === 'html') {
+      const page = await services.reports.ask(signal).registerPage(workFor(services.store, of), of)
+      return new Blob([page], { type: 'text/html' })
+    }
+    const { data } = await registerFile(groundOf(services), of, format, signal)
+    return blob(data, format === 'pdf' ? 'application/pdf' : 'application/xml')
+  }),
+  certificateHolds: os.checks.certificateHolds.handler(async ({ context: { services }, input, signal }) => {
+    const { store, reports, signing } = services
+    const { gaps } = await reports.ask(signal).registerFacts(workFor(store, input), input)
+    return {
+      gaps: [...gaps],
+      signed: signedWork(store, input)?.number ?? null,
+      hasKey: signing.hasKey,
+      keepsPassword: signing.keepsPassword,
+    }
+  }),
+  signCertificate: os.checks.signCertificate.handler(async ({ context, input }) => {
+    const { services } = context
+    const { kind, id, entry, password, keyPassword, keyKept, ...said } = input
+    const signer = decider(context)
+    await needPassword(services, signer, password, context.call.window.address ?? context.call.window)
+    const signing = await services.signing.openFor({ keyPassword, keyKept })
+    const words = await signRegisterWork(
+      { ...groundOf(services), clock: services.clock },
+      { kind, id, entry },
+      { ...said, who: signer.name },
+      signing,
+    )
+    services.station.touched('register')
+    return { words }
   }),
   practise: os.checks.practise.handler(async ({ context: { services }, input }) => ({
     words: await practise(services, input.what, input.seed),

@@ -63,11 +63,7 @@ export const pointRoutes = {
     if (unvalidated) refused(unvalidated)
     await needWhole(services, session)
     needAnother(services, session, signer)
-    const signing = keyKept
-      ? await services.signing.openKept()
-      : keyPassword
-        ? await services.signing.open(keyPassword)
-        : null
+    const signing = await services.signing.openFor({ keyPassword, keyKept })
     return { words: await signOffSession(services, { ...said, session, who: signer.name }, signing) }
   }),
 

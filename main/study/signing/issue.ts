@@ -1,12 +1,29 @@
 import type { Stamp } from './cms.ts'
 import type { SigningKey } from './key.ts'
 import { signPdf } from './pdf-signature.ts'
+import { SigningError } from './signing-error.ts'
 import { signXml } from './xml-signature.ts'
 
 /** A key that is open, and where stamps come from. */
 export interface Signing {
   readonly key: SigningKey
   readonly stamp?: Stamp
+}
+
+/** What is signed stays signed: a stamp that is refused from here on is one to ask for again. */
+export function oncePastRefusals({ key, stamp }: Signing): Signing {
+  if (!stamp) return { key }
+  return {
+    key,
+    stamp: async (data) => {
+      try {
+        return await stamp(data)
+      } catch (fault) {
+        if (fault instanceof SigningError) return null
+        throw fault
+      }
+    },
+  }
 }
 
 /** One certificate as it leaves the laboratory. */

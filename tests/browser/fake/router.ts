@@ -590,6 +590,8 @@ export function fakeRouter(station: FakeStation) {
           advice,
         }
       }),
+      certificateHolds: os.checks.certificateHolds.handler(({ errors }) => none(errors.NOT_FOUND)),
+      signCertificate: os.checks.signCertificate.handler(({ errors }) => none(errors.REFUSED)),
       certificate: os.checks.certificate.handler(({ errors }) => {
         throw errors.NOT_FOUND({ data: { words: 'No calibration was made of plateaus here.' } })
       }),

@@ -180,6 +180,11 @@ export const de: Messages = {
   'dcc.limit.high': 'Obere Grenzabweichung',
   'dcc.coefficients': 'Koeffizienten mit der Kovarianz ihrer Fehler',
   'dcc.method.uncertainty': 'Erweiterte Messunsicherheit',
+  'dcc.method.fixed-points': 'Kalibrierung eines Thermometers an Fixpunkten der ITS-90',
+  'dcc.method.resistor': 'Vergleich eines Widerstands mit einem Normalwiderstand als Verhältnis',
+  'dcc.ratios': 'Verhältnis W des Widerstands zu dem am Wassertripelpunkt',
+  'dcc.resistor.temperature': 'Temperatur des Widerstands',
+  'dcc.resistance': 'Widerstand',
   'dcc.method.comparison':
     'Kalibrierung eines Thermometers durch Vergleich in einem gerührten Flüssigkeitsbad',
   'dcc.register': 'Verzeichnis des Laboratoriums',

@@ -1,47 +1,21 @@
-import { execFileSync } from 'node:child_process'
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { existsSync, readFileSync } from 'node:fs'
 import path from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { create } from 'xmlbuilder2'
 import type { SessionEvent } from '../../../../app/records/session.ts'
 import { buildCertificate } from '../../../../app/report/certificate/build.ts'
-import { certificateDcc, ellipsoidProbability } from '../../../../app/report/certificate/dcc.ts'
+import { certificateDcc } from '../../../../app/report/certificate/dcc.ts'
+import { ellipsoidProbability } from '../../../../app/report/certificate/dcc-document.ts'
 import { siUnit } from '../../../../app/report/dcc-parts.ts'
 import { dccFindings, isDsiUnit } from '../../../../app/report/dcc-rules.ts'
 import { type Analysis, type AnalysisInput, analyse } from '../../../../app/results/analysis.ts'
 import { deviationFromStandardMk } from '../../../../app/results/conformity.ts'
 import { simulate } from '../../../report/fixture.ts'
 import { coverage, readCertificate, signalAt, standardAt } from './reader.ts'
+import { canValidate, complaints } from './xmllint.ts'
 
 const STANDARDS = path.resolve(import.meta.dirname, '../../../standards/dcc')
-const SCHEMA = path.join(STANDARDS, 'v3.3.0/dcc.xsd')
-
-function canValidate(): boolean {
-  try {
-    execFileSync('xmllint', ['--version'], { stdio: 'ignore' })
-    return true
-  } catch {
-    console.warn('xmllint is not installed: certificates are not validated here.')
-    return false
-  }
-}
 const validates = canValidate()
-
-/** Complaints of xmllint against the published schema; none for a valid certificate. */
-function complaints(xml: string): string {
-  const folder = mkdtempSync(path.join(tmpdir(), 'dcc-'))
-  const file = path.join(folder, 'certificate.xml')
-  writeFileSync(file, xml)
-  try {
-    execFileSync('xmllint', ['--nonet', '--noout', '--schema', SCHEMA, file], { stdio: 'pipe' })
-    return ''
-  } catch (fault) {
-    return String((fault as { stderr: Buffer }).stderr)
-  } finally {
-    rmSync(folder, { recursive: true })
-  }
-}
 
 const ASKED = {
   'prt-x1': { conformity: { class: 'B', rule: 'guarded' }, tableStepK: 20, languages: ['en', 'de'] },

@@ -1,4 +1,5 @@
 import { useCallback, useDeferredValue, useState } from 'react'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { usePages } from '../client/pages.ts'
 import { useNames } from '../client/records.ts'
@@ -25,7 +26,7 @@ export default function ArchivePlace() {
   const hasBench = useStation((state) => state?.bench !== null)
   const version = useStation((state) => state?.versions.sessions)
   const [search, setSearch] = useState('')
-  const chosen = usePath('archive')[0] ?? null
+  const [chosen = null, moment] = usePath('archive')
   const [importing, setImporting] = useState<File | null>(null)
   const asked = useDeferredValue(search)
   const [view, setView] = useState<'pictures' | 'table'>('pictures')
@@ -46,7 +47,13 @@ export default function ArchivePlace() {
     'thermometer',
     rows.flatMap(({ thermometers }) => thermometers),
   )
-  const row = rows.find(({ info }) => info.id === chosen) ?? rows[0]
+  const listed = rows.find(({ info }) => info.id === chosen)
+  // A session that is led to from elsewhere may stand far down the list.
+  const led = useAnswer(
+    chosen !== null && !listed ? () => station.archive.sessions({ ids: [chosen] }) : undefined,
+    [chosen, listed === undefined, version],
+  )
+  const row = listed ?? led.data?.rows[0] ?? rows[0]
   const importNow = importing && (
     <ImportNow
       file={importing}
@@ -113,7 +120,12 @@ export default function ArchivePlace() {
   const study =
     importNow ??
     (row ? (
-      <Detail key={row.info.id} row={row} onClose={chosen === null ? undefined : () => goTo('archive', [])} />
+      <Detail
+        key={`${row.info.id} ${moment}`}
+        row={row}
+        at={/^\d+$/.test(moment ?? '') ? Number(moment) : undefined}
+        onClose={chosen === null ? undefined : () => goTo('archive', [])}
+      />
     ) : (
       <div className="stack">
         <Problem words={problem} />

@@ -18,7 +18,14 @@ import { SessionDetail } from './SessionDetail.tsx'
 /** Sessions offered to compare with, before one is looked for. */
 const MOST_OTHERS = 50
 
-export function Detail({ row, onClose }: { row: ArchiveRow; onClose: (() => void) | undefined }) {
+interface Props {
+  row: ArchiveRow
+  /** A moment that is shown at once, us of UTC. */
+  at: number | undefined
+  onClose: (() => void) | undefined
+}
+
+export function Detail({ row, at, onClose }: Props) {
   const session = row.info.id
   const who = usePerson().person?.name
   const [working, setWorking] = useState<string>()
@@ -26,7 +33,9 @@ export function Detail({ row, onClose }: { row: ArchiveRow; onClose: (() => void
   const [verify, setVerify] = useState<VerifyResult>()
   const [comparison, setComparison] = useState<{ data: ComparisonData; other: ArchiveRow | undefined }>()
   /** The moment a replay begins at; undefined: at the session's beginning. */
-  const [replaying, setReplaying] = useState<{ at: number | undefined }>()
+  const [replaying, setReplaying] = useState<{ at: number | undefined } | undefined>(
+    at === undefined ? undefined : { at },
+  )
   const [note, setNote] = useState<string>()
   const [format, setFormat] = useState<Format>('csv')
   const [asked, setAsked] = useState(0)

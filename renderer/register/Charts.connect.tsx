@@ -9,6 +9,7 @@ import { ofSession } from '../page/points-address.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { ControlChart } from '../plots/ControlChart.tsx'
 import { ChartGroup } from './AllCharts.tsx'
+import { momentOf } from './chart-moment.ts'
 import type { Shelf } from './register.model.ts'
 import { useCharts } from './use-charts.ts'
 
@@ -29,6 +30,16 @@ export function openSession(session: string): void {
   goTo('points', ofSession(session))
 }
 
+/** Opens a session where a chart's entry was measured, in its record. */
+function openMoment(kind: ChartKind, session: string): void {
+  const open = (moment: number | undefined) =>
+    goTo('archive', moment === undefined ? [session] : [session, String(moment)])
+  void station.points.list({ session }).then(
+    (points) => open(momentOf(kind, points)),
+    () => open(undefined),
+  )
+}
+
 export function Charts({ shelf, id }: { shelf: Shelf; id: string }) {
   return KINDS[shelf].map((kind) => <ChartOf key={kind} kind={kind} id={id} />)
 }
@@ -38,7 +49,9 @@ function ChartOf({ kind, id }: { kind: ChartKind; id: string }) {
   const version = useStation((state) => state?.versions.register)
   const { data } = useAnswer(() => station.checks.history({ kind, id }), [kind, id, version])
   // An entry that is not of this kind has no such chart; the station says so and nothing is drawn.
-  return data ? <ControlChart chart={data} theme={theme} onSession={openSession} /> : null
+  return data ? (
+    <ControlChart chart={data} theme={theme} onSession={(session) => openMoment(kind, session)} />
+  ) : null
 }
 
 /** What each group of charts is kept of. */
@@ -76,7 +89,9 @@ function GroupNow({ name, kind }: (typeof GROUPS)[number]) {
         charts={charts}
         words={standing({ shown: charts.length, total, pending, done })}
         more={done && charts.length < (total ?? 0) ? () => setWanted((n) => n + AT_A_TIME) : undefined}
-        chart={(chart) => <ControlChart chart={chart} theme={theme} onSession={openSession} />}
+        chart={(chart) => (
+          <ControlChart chart={chart} theme={theme} onSession={(session) => openMoment(kind, session)} />
+        )}
       />
     </>
   )

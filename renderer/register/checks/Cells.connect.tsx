@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useState } from 'react'
 import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
+import { useKept } from '../../client/draft.ts'
 import { useCells } from '../../client/records.ts'
 import { useStation } from '../../client/state.ts'
 import { type CellDraft, readCell, sequenceOf, setRWtp } from './cells.model.ts'
@@ -58,6 +59,10 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const isOld = own?.asked !== said || own.rWtp !== rWtp
   const session = sessions.find(({ id }) => id === draft.session)
   const sequence = useChecks((state) => state.sequence)
+  // A sequence takes days: it is kept on the station, for whoever goes on with it at another window or after a restart.
+  useKept('checks/cells', set.length === 0 && sequence === '' ? undefined : { set, sequence }, true, (kept) =>
+    checks.setState(kept),
+  )
   const going = useMemo(() => sequenceOf(sequence, set), [sequence, set])
   return (
     <>

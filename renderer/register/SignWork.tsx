@@ -1,9 +1,9 @@
+import { SignerAnswers } from '../desk/SignerAnswers.tsx'
+import { type Answers, statementsOf } from '../desk/signer.model.ts'
 import { Ask } from '../parts/Ask.tsx'
 import { Field } from '../parts/Field.tsx'
 import { SignedAs } from '../parts/SignedAs.tsx'
 import { Tick } from '../parts/Tick.tsx'
-import { SignerAnswers } from '../points/SignerAnswers.tsx'
-import { type Answers, statementsOf } from '../points/signer.model.ts'
 
 export interface SignWorkDraft {
   password: string

@@ -4,7 +4,17 @@ import { z } from 'zod'
 export const LifeEvent = z.strictObject({
   /** ISO 8601 day. */
   date: z.string(),
-  kind: z.enum(['calibration', 'wtp', 'comparison', 'check', 'plateau', 'session', 'change']),
+  kind: z.enum([
+    'calibration',
+    'wtp',
+    'comparison',
+    'check',
+    'plateau',
+    'session',
+    'item',
+    'repair',
+    'change',
+  ]),
   words: z.string(),
   who: z.string().nullable(),
   session: z.string().nullable(),

@@ -1,3 +1,4 @@
+import { z } from 'zod'
 import { utcDay } from '../../app/base/times.ts'
 import { lifeOf } from '../../app/checks/life.ts'
 import type { LIFE_KINDS, LifeEvent, LifeView } from '../../app/contract/life.ts'
@@ -16,11 +17,49 @@ const event = (
 
 const part = (relative: number) => `${(relative * 1e6).toPrecision(2)} parts in a million`
 
+/** What signers state of an adjustment or a repair. */
+const Adjusted = z.looseObject({ statements: z.looseObject({ adjustment: z.string() }) })
+
+/** Each time it came as an item of an order: as found or as left, and what its signer stated of an adjustment. */
+function asItem({ store, sessions }: Services, id: string): LifeEvent[] {
+  const { rows } = store.records.list({ kinds: ['item'], link: { role: 'thermometer', id }, most: MOST })
+  const items = store.records.some(
+    'item',
+    rows.map((row) => row.id),
+  )
+  return items.flatMap((item) => {
+    const order = store.records.one('order', item.order)
+    const customer = store.records.one('customer', item.customer)
+    if (!order) return []
+    const found = item.occasion === 'as-found' ? 'As found' : 'As left'
+    const from = customer ? `, ${customer.name}` : ''
+    const condition = item.condition === '' ? '' : `: ${item.condition}`
+    const received = event(
+      order.received,
+      'item',
+      `${found}, order ${order.number}${from}${condition}`,
+      item.session,
+    )
+    const signed =
+      item.session === undefined ? [] : sessions.read(item.session).events({ kinds: ['sign-off'] })
+    return [
+      received,
+      ...signed.flatMap(({ data, utcUs, who }) => {
+        const read = Adjusted.safeParse(data)
+        return read.success
+          ? [event(utcDay(utcUs), 'repair', read.data.statements.adjustment, item.session, who)]
+          : []
+      }),
+    ]
+  })
+}
+
 function recorded(
-  { store }: Services,
+  services: Services,
   kind: (typeof LIFE_KINDS)[number],
   id: string,
 ): LifeEvent[] | undefined {
+  const { store } = services
   switch (kind) {
     case 'thermometer': {
       const own = store.records.one('thermometer', id)
@@ -40,6 +79,7 @@ function recorded(
           .map(({ info }) =>
             event(utcDay(info.startedUtcUs), 'session', info.name, info.id, info.operator || null),
           ),
+        ...asItem(services, id),
       ]
     }
     case 'resistor': {

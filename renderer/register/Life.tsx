@@ -19,6 +19,8 @@ const KIND_WORDS: Record<LifeEvent['kind'], string> = {
   check: 'Check',
   plateau: 'Plateau',
   session: 'Session',
+  item: 'Received',
+  repair: 'Adjustment or repair',
   change: 'Record changed',
 }
 

@@ -5,9 +5,10 @@ import { SMTPServer } from 'smtp-server'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { AlarmRules } from '../../app/contract/settings.ts'
 import { Customer } from '../../app/records/customer.ts'
-import { SessionItem } from '../../app/records/order.ts'
+import { Item, Order, SessionItem } from '../../app/records/order.ts'
 import { deliver } from '../../main/host/deliver.ts'
 import { issuedFolder, signOffSession } from '../../main/host/issue-certificates.ts'
+import { lifeView } from '../../main/host/life.ts'
 import { writeSessionResults } from '../../main/host/session-results.ts'
 import { takeCertificate } from '../../main/host/take-certificate.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
@@ -251,6 +252,42 @@ describe('the certificates of two customers from one night', () => {
     const [refusal] = await deliverTo(out, dairy)
     expect(refusal).toMatch(/not sent\. The mail server 127\.0\.0\.1 did not take it/)
   }, 60_000)
+
+  it('stand in the life of each thermometer: as found or as left, and what was adjusted', async () => {
+    const { store, records } = { store: host.hosted.store, records: host.hosted.store.records }
+    const act = { who: 'C. Hale', why: '' }
+    const order = { id: 'o-7', number: '2026-07', customer: 'dairy', received: '2026-02-24', remarks: [] }
+    records.saveAll(
+      [
+        { kind: 'order', value: Order.parse(order) },
+        {
+          kind: 'item',
+          value: Item.parse({
+            ...{ id: 'item-prt-x1', order: 'o-7', customer: 'dairy', thermometer: 'prt-x1', session },
+            ...{ occasion: 'as-left', condition: 'new sheath', asked: { lowC: 0, highC: 100 } },
+          }),
+        },
+      ],
+      act,
+    )
+    const life = lifeView(host.services, 'thermometer', 'prt-x1')!
+    expect(life.events).toContainEqual({
+      ...{ date: '2026-02-24', kind: 'item', session, who: null },
+      words: 'As left, order 2026-07, Bramblewick Dairy: new sheath',
+    })
+    // Its signer stated that nothing was adjusted.
+    expect(life.events.filter(({ kind }) => kind === 'repair')).toEqual([])
+    host.services.sessions.write(session, (file) =>
+      file.signOff({
+        who: 'C. Hale',
+        facts: { statements: { ...NOTHING_TO_STATE, adjustment: 'Leads soldered anew.' }, certificates: {} },
+      }),
+    )
+    expect(lifeView(host.services, 'thermometer', 'prt-x1')!.events).toContainEqual(
+      expect.objectContaining({ kind: 'repair', words: 'Leads soldered anew.', who: 'C. Hale', session }),
+    )
+    expect(store.ledger({ subject: 'item-prt-x1', most: 1 })).toHaveLength(1)
+  })
 
   it('come back: the customer reads the file in, its signature is checked, and a changed one is refused', async () => {
     const { store } = host.hosted

@@ -35,9 +35,22 @@ describe('fixedPointCertificate', () => {
       'r(a, b) =',
       'R(0.01 °C) from one water plateau to the next',
       'within U',
+      'W − Wr = a (W − 1) + b (W − 1)²',
+      '2026-03-01 to 2026-03-02',
+      'says nothing about their quality',
+      'Measuring current',
     ])
       expect(text).toContain(part)
     expect(text).toContain('231.92800')
+  })
+
+  it('claims no whole chain where a cell, the resistor or the bridge is not named', () => {
+    expect(text).toContain('WTP cell, not named')
+    expect(text).toContain('Zn cell, not named')
+    expect(text).not.toContain('Sn cell, not named')
+    expect(registerFacts(work, of).gaps.join(' ')).toMatch(
+      /WTP cell.*Reference resistor|not named in every plateau/,
+    )
   })
 
   it('says that it is a draft until somebody signs it', () => {
@@ -127,6 +140,9 @@ describe('resistorCertificate', () => {
     // R = n Rs: 1.000001 x 100.0001
     for (const part of ['Resistor own', 'QTL-R-3', 'Resistor best', 'N-5', '100.00020'])
       expect(text).toContain(part)
+    // Parts in a million in plain digits, however small they are.
+    expect(text).toMatch(/Drift a year, from all its values 0\.\d\d × 10⁻⁶, U 0\.\d\d × 10⁻⁶/)
+    expect(text).not.toMatch(/e-\d/)
     expect(() => registerPage(work, { kind: 'resistor', id: 'best' })).toThrow(/no comparison of its own yet/)
   })
 

@@ -6,12 +6,15 @@ import type { Cell as FixedPointCell } from '../../records/cell.ts'
 import type { ThermometerCalibration } from '../../records/register.ts'
 import type { Block, Cell } from '../blocks.ts'
 import { coverageOf, NumberBook, uncertaintyOf } from '../numbers.ts'
+import { deviationEquation } from '../words.ts'
 
 /** A calibration at fixed points with all it was made of. */
 export interface FixedPointWork {
   readonly calibration: ThermometerCalibration
   readonly request: FixedPointsRequest
   readonly cells: readonly FixedPointCell[]
+  /** Measuring current of the thermometer, mA. */
+  readonly currentMa: number
 }
 
 interface Found extends FixedPointWork {
@@ -50,6 +53,13 @@ function methodBlocks(work: Found): Block[] {
           } as const,
         ]
       : []),
+    {
+      kind: 'facts',
+      rows: [
+        { label: 'Measuring current', cells: [`${work.currentMa} mA`] },
+        { label: 'Room conditions', cells: ['not recorded: the cells keep their own temperature'] },
+      ],
+    },
   ]
 }
 
@@ -124,6 +134,9 @@ function valueTable({ found, values }: Found, book: NumberBook): Block {
       { head: 'From the coefficients', unit: 'mK', align: 'decimal' },
     ],
     rows,
+    ...(found.consistency === null && {
+      note: 'There are as many fixed points as coefficients: that nothing is left of them says nothing about their quality.',
+    }),
   }
 }
 
@@ -184,7 +197,7 @@ function coefficientBlocks({ found, calibration }: Found, book: NumberBook): Blo
       ],
       rows,
       note:
-        `Valid from ${calibration.lowC.toFixed(3)} °C to ${calibration.highC.toFixed(3)} °C, the ends of what was measured.` +
+        `${deviationEquation(range ?? '')}. Valid from ${calibration.lowC.toFixed(3)} °C to ${calibration.highC.toFixed(3)} °C, the ends of what was measured.` +
         (pairs.length > 0
           ? ` The coefficients are correlated and belong together: ${pairs.join(', ')}.`
           : ''),

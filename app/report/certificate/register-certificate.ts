@@ -13,7 +13,7 @@ import type { SignedOff } from '../../results/analysis-input.ts'
 import { ComparisonError } from '../../results/uncertainty-error.ts'
 import type { Block } from '../blocks.ts'
 import type { NumberBook } from '../numbers.ts'
-import { linkOf, type TraceLink } from '../traceability.ts'
+import { type LinkUse, linkOf, type TraceLink } from '../traceability.ts'
 import type { Spoken } from './build.ts'
 import type { Certificate, CertificateMatter } from './certificate.ts'
 import { type DccContent, type DccOptions, dccDocument } from './dcc-document.ts'
@@ -41,6 +41,8 @@ export interface RegisterWork {
 const COVERAGE = 0.9545
 
 interface Part {
+  /** First and last day of the work. */
+  readonly from?: string | undefined
   readonly date: string
   readonly number: string
   readonly item: CertificateMatter['item']
@@ -89,7 +91,7 @@ function spoken(work: RegisterWork, part: Part): RegisterCertificate {
     item: part.item,
     received: null,
     condition: [],
-    from: part.date,
+    from: part.from ?? part.date,
     to: part.date,
     calibratedBy: who,
     program,
@@ -135,9 +137,13 @@ export function fixedPointCertificate(
   const request = FixedPointsRequest.parse({ check: 'fixed-points', ...calibration.fixedPoints })
   const used = new Set(request.plateaus.map(({ cell }) => cell))
   const cells = work.cells.filter(({ id }) => used.has(id))
-  const matter = fixedPointBlocks({ calibration, request, cells })
+  const matter = fixedPointBlocks({ calibration, request, cells, currentMa: own.currentMa })
   return spoken(work, {
     signed: calibration.signed,
+    from: request.plateaus
+      .flatMap(({ utc }) => (utc ? [utc.slice(0, 10)] : []))
+      .toSorted()
+      .at(0),
     date: calibration.date,
     number: calibration.certificate,
     owner: own.owner,
@@ -152,6 +158,7 @@ export function fixedPointCertificate(
     },
     links: [
       ...cells.map((cell) => linkOf('fixed-point-cell', cell, { ...cell, date: cell.calibrated })),
+      ...unnamedCells(request.plateaus, cells),
       ...electricalLinks(work, request.plateaus, calibration.date),
     ],
     matter,
@@ -166,6 +173,20 @@ export function fixedPointCertificate(
   })
 }
 
+/** What was used and is not named: a gap of the chain, and said as one. */
+const unnamed = (use: LinkUse, name: string): TraceLink => linkOf(use, { name, serial: '' }, {})
+
+/** Fixed points whose cell no plateau of it names, or that the register does not have. */
+function unnamedCells(
+  plateaus: readonly Pick<ReducedPlateau, 'cell' | 'fixedPoint'>[],
+  cells: readonly Cell[],
+): TraceLink[] {
+  const points = plateaus
+    .filter(({ cell }) => !cells.some(({ id }) => id === cell))
+    .map(({ fixedPoint }) => (fixedPoint === 'H2O' ? 'WTP' : fixedPoint))
+  return [...new Set(points)].map((point) => unnamed('fixed-point-cell', `${point} cell, not named`))
+}
+
 /** The resistors and bridges that plateaus were measured with, each with the paper it rests on. */
 function electricalLinks(
   work: RegisterWork,
@@ -174,7 +195,10 @@ function electricalLinks(
 ): TraceLink[] {
   const resistors = work.resistors.filter(({ id }) => plateaus.some(({ resistor }) => resistor === id))
   const bridges = work.instruments.filter(({ id }) => plateaus.some(({ bridge }) => bridge === id))
+  const lacks = (what: 'resistor' | 'bridge') => plateaus.some((plateau) => plateau[what] === undefined)
   return [
+    ...(lacks('resistor') ? [unnamed('reference-resistor', 'not named in every plateau')] : []),
+    ...(lacks('bridge') ? [unnamed('ratio-bridge', 'not named in every plateau')] : []),
     ...resistors.map((own) => linkOf('reference-resistor', own, inForce(own.calibrations, date) ?? {})),
     ...bridges.map((own) => {
       const checks = (own.checks ?? []).filter((check) => check.date <= date && check.agrees)

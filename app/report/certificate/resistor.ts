@@ -10,7 +10,12 @@ export interface ResistorWork {
   readonly better: Resistor | undefined
 }
 
-const parts = (relative: number) => `${(relative * 1e6).toPrecision(2)} × 10⁻⁶`
+/** A relative size with its U, both in parts in a million, to the place that two digits of U leave. */
+function partsWithU(relative: number, expanded: number): string {
+  const places = Math.max(0, 1 - Math.floor(Math.log10(expanded * 1e6)))
+  const text = (value: number) => (value * 1e6).toFixed(places)
+  return `${text(relative)} × 10⁻⁶, U ${text(expanded)} × 10⁻⁶`
+}
 
 /** Method, result and history of a resistor's comparison, and the numbers in it. */
 export function resistorBlocks({ resistor, compared, calibration, better }: ResistorWork): {
@@ -48,7 +53,7 @@ export function resistorBlocks({ resistor, compared, calibration, better }: Resi
           {
             label: 'From what its history led to expect',
             cells: [
-              `${parts(compared.expected.difference)}, U ${parts(compared.expected.expanded)}: ${compared.expected.agrees ? 'within U' : 'beyond U'}`,
+              `${partsWithU(compared.expected.difference, compared.expected.expanded)}: ${compared.expected.agrees ? 'within U' : 'beyond U'}`,
             ],
           },
         ]
@@ -57,7 +62,7 @@ export function resistorBlocks({ resistor, compared, calibration, better }: Resi
       ? [
           {
             label: 'Drift a year, from all its values',
-            cells: [`${parts(calibration.driftPerYear)}, U ${parts(2 * calibration.uDriftPerYear)}`],
+            cells: [partsWithU(calibration.driftPerYear, 2 * calibration.uDriftPerYear)],
           },
         ]
       : []),

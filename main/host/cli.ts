@@ -116,6 +116,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'take in the key with which certificates are signed',
     load: async () => (await import('./commands/key.ts')).keyCommand(),
   },
+  laboratory: {
+    summary: 'say which of two data folders is the station that both claim to be',
+    load: async () => (await import('./commands/laboratory.ts')).laboratoryCommand(),
+  },
   people: {
     summary: 'who works at a station: list, add, rights, passwords',
     load: async () => (await import('./commands/people.ts')).peopleCommand(),

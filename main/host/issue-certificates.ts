@@ -11,6 +11,7 @@ import { type Stamp, signCms } from '../study/signing/cms.ts'
 import { issueFiles, oncePastRefusals, type Signing } from '../study/signing/issue.ts'
 import { HEAD_FILE, headText } from '../study/signing/look-at-signed.ts'
 import type { Services } from './services.ts'
+import { signOffHolds } from './sign-off-holds.ts'
 
 /** Where in a station's data folder the certificates of a session stand as they were signed. */
 export const issuedFolder = (folder: string, session: string): string =>
@@ -44,7 +45,7 @@ export async function signOffSession(
   signing: Signing | null,
 ): Promise<string> {
   const { reports, store, sessions, station } = services
-  const { refusal, gaps, findings } = await reports.ask().signOffHolds(session)
+  const { refusal, gaps, findings } = await signOffHolds(services, session)
   if (refusal !== null) throw refused(refusal, session)
   if (gaps.length > 0 && !gapsKnown) {
     throw refused(

@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto'
 import { existsSync, rmSync, statSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import { isDeepStrictEqual } from 'node:util'
@@ -21,6 +22,7 @@ import {
 import { CheckPoints } from './check-points.ts'
 import { Drafts } from './drafts.ts'
 import { asStoreError, StoreError } from './errors.ts'
+import { TAKE } from './laboratory/tables.ts'
 import { Ledger, type LedgerQuery, type NewLedgerEntry } from './ledger.ts'
 import { refuseShare } from './local-disk.ts'
 import { type FolderHold, holdFolder } from './lock.ts'
@@ -30,7 +32,7 @@ import { stationMigrations } from './migrations/station/index.ts'
 import { People } from './people.ts'
 import { privateFolder } from './private.ts'
 import type { Kind } from './records/kinds.ts'
-import { Records } from './records/records.ts'
+import { type Act, Records } from './records/records.ts'
 import { renewStation } from './renew-station.ts'
 import { openSessionFile, type SessionFile } from './session-file.ts'
 import {
@@ -166,6 +168,31 @@ export class StationStore {
   /** UUID of this station, given when its records were begun; a copy of its folder can be given another. */
   get station(): string {
     return String(this.#db.prepare('SELECT station FROM identity ORDER BY n DESC LIMIT 1').pluck().get())
+  }
+
+  /** This folder is a copy of another station's and becomes one of its own: what is kept for the other is not given here. */
+  renewIdentity({ who, why }: Act): void {
+    inTransaction(this.#db, () => {
+      const old = this.station
+      this.#db.prepare('INSERT INTO identity VALUES ((SELECT max(n) + 1 FROM identity), ?)').run(randomUUID())
+      this.#db.exec('DELETE FROM laboratory; DELETE FROM stock')
+      this.#ledger.append(
+        { who, what: 'identity changed', subject: 'station', old, new: this.station, why },
+        this.#now(),
+      )
+    })
+  }
+
+  /** This folder goes on under its identity although another has worked under it since: that one is gone. */
+  takeIdentity({ who, why }: Act): void {
+    inTransaction(this.#db, () => {
+      this.#db.prepare('UPDATE laboratory SET next_token = ?').run(TAKE)
+      this.#db.exec('DELETE FROM stock')
+      this.#ledger.append(
+        { who, what: 'identity taken', subject: 'station', old: null, new: this.station, why },
+        this.#now(),
+      )
+    })
   }
 
   register(): Register {

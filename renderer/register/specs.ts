@@ -11,6 +11,18 @@ export const KIND_NAMES = Object.fromEntries(
 
 const celsius = { type: 'number', unit: '°C', units: CELSIUS_UNITS } as const
 
+/** Away for calibration, recalled, broken: no bench starts with it, and whoever measures with it is told. */
+const OUT_OF_USE: readonly FieldSpec[] = [
+  { key: 'outOfUse.since', label: 'Out of use since', type: 'date', optional: true },
+  {
+    key: 'outOfUse.why',
+    label: 'Why it is out of use',
+    type: 'text',
+    optional: true,
+    about: 'Where it is, or what is wrong with it. Leave both open when it is back.',
+  },
+]
+
 export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
   { key: 'name', label: 'Name', type: 'text' },
   {
@@ -71,6 +83,7 @@ export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
     ],
   },
   { key: 'note', label: 'Note', type: 'text', optional: true },
+  ...OUT_OF_USE,
 ]
 
 export const CALIBRATION_FIELDS: readonly FieldSpec[] = [
@@ -262,6 +275,7 @@ export const RESISTOR_FIELDS: readonly FieldSpec[] = [
   },
   { key: 'maxCurrentMa', label: 'Current at most', type: 'number', unit: 'mA', optional: true },
   { key: 'note', label: 'Note', type: 'text', optional: true },
+  ...OUT_OF_USE,
 ]
 
 /** A relative value as it may be typed, in millionths: 0.4 ppm, 0.00004 %. */
@@ -325,6 +339,7 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
   { key: 'bridge.lowestRatio', label: 'Bridge: lowest ratio', type: 'number', optional: true },
   { key: 'bridge.highestRatio', label: 'Bridge: highest ratio', type: 'number', optional: true },
   { key: 'note', label: 'Note', type: 'text', optional: true },
+  ...OUT_OF_USE,
 ]
 
 export const CELL_FIELDS: readonly FieldSpec[] = [

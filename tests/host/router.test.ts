@@ -71,6 +71,7 @@ const WITHOUT_PERSON: Record<string, { why: string; input?: unknown }> = {
   'register.checkThermometer': { why: 'reads what it is sent' },
   'register.exportFile': { why: 'reads', input: { format: 'json' } },
   'wire.traffic': { why: 'shows what passes' },
+  'laboratory.undecided': { why: 'reads' },
   'people.enterFirst': {
     why: 'is refused once there is somebody',
     input: { name: 'Another', password: 'another long one' },

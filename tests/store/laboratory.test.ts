@@ -1,6 +1,8 @@
 import { cpSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
+import { RealClock } from '../../main/station/clocks/real.ts'
+import { openStationStore } from '../../main/store/station-store.ts'
 import { temporaryFolder } from './example.ts'
 import { postgresMissing } from './forward-servers.ts'
 import { laboratoryServer, same, TestBench, until } from './laboratory-bench.ts'

@@ -2,7 +2,6 @@ import type { Disposable } from '../../../app/base/clock.ts'
 import type { BenchLine, Undecided } from '../../../app/contract/calls-laboratory.ts'
 import { celsiusWords } from '../../../app/live/words.ts'
 import { HOT_C } from '../../../app/records/bench-state.ts'
-import { outOfUseWords } from '../../../app/records/out-of-use.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import type { Station } from '../../station/station.ts'
 import { StoreError } from '../../store/errors.ts'
@@ -13,6 +12,7 @@ import { isKind } from '../../store/records/kinds.ts'
 import type { Act } from '../../store/records/records.ts'
 import type { StationStore } from '../../store/station-store.ts'
 import { benchState } from './bench-state.ts'
+import { recalledSince } from './recalled.ts'
 import { undecidedOf } from './undecided.ts'
 
 const ALARM = 'laboratory'
@@ -178,32 +178,18 @@ export class LaboratoryDesk {
   #lookAtRecalled(): void {
     const { station, store } = this.#p
     const run = station.session
-    const ids = run ? run.setup.register : { thermometers: [], resistors: [], instruments: [] }
-    const now = [
-      ...store.records.some(
-        'thermometer',
-        ids.thermometers.map(({ id }) => id),
-      ),
-      ...store.records.some(
-        'resistor',
-        ids.resistors.map(({ id }) => id),
-      ),
-      ...store.records.some(
-        'instrument',
-        ids.instruments.map(({ id }) => id),
-      ),
-    ].filter(({ outOfUse }) => outOfUse !== undefined)
+    const now = run ? recalledSince(store, run.setup.register) : []
     for (const id of this.#recalled)
       if (!now.some((one) => one.id === id)) {
         this.#recalled.delete(id)
         station.alarms.end(`recalled-${id}`)
       }
-    for (const { id, name, outOfUse } of now) {
+    for (const { id, words } of now) {
       if (this.#recalled.has(id)) continue
       this.#recalled.add(id)
       station.alarms.raise({
         ...({ key: `recalled-${id}`, kind: 'calibration-due', severity: 'alarm', subject: id } as const),
-        words: `${outOfUseWords(name, outOfUse!)} This session measures with it: decide whether it goes on.`,
+        words: `${words} This session measures with it: decide whether it goes on.`,
       })
     }
   }

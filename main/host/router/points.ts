@@ -1,6 +1,7 @@
 import { LeaveOut } from '../../../app/records/decision.ts'
 import { certificateFile, signOffSession } from '../issue-certificates.ts'
 import { needAnother, needPassword, needPoint, needWhole } from '../sign-off.ts'
+import { signOffHolds } from '../sign-off-holds.ts'
 import { threadFor } from '../threads.ts'
 import { blob, decider, nameOf, needRight, notFound, os, refused } from './base.ts'
 
@@ -41,7 +42,7 @@ export const pointRoutes = {
   }),
 
   signOffHolds: os.points.signOffHolds.handler(async ({ context: { services }, input }) => {
-    const { refusal, gaps, findings } = await services.reports.ask().signOffHolds(input.session)
+    const { refusal, gaps, findings } = await signOffHolds(services, input.session)
     const unvalidated = await services.validation.refusal()
     return {
       refusal: refusal ?? unvalidated ?? null,

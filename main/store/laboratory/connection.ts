@@ -2,7 +2,8 @@ import { randomUUID } from 'node:crypto'
 import pg from 'pg'
 import { LaboratoryError } from './laboratory-error.ts'
 import type { LocalCopy } from './local-copy.ts'
-import { CHANNEL, prepareTables } from './tables.ts'
+import { CHANNEL, prepareTables, TAKE } from './tables.ts'
+import { voidNumbers } from './void-numbers.ts'
 
 /** A server that does not hear of us for this long lets our lock go, ms. */
 const SERVER_PATIENCE_MS = 15_000
@@ -99,11 +100,12 @@ export class Connection {
         [local.station],
       )
       const known = rows[0]?.token
-      if (known !== undefined && known !== token && known !== nextToken)
+      if (known !== undefined && known !== token && known !== nextToken && nextToken !== TAKE)
         throw new LaboratoryError(
           'two-identities',
           'Another data folder has worked under this identity since: this folder is a copy of that station, or was taken back from a backup. Nothing is exchanged until somebody says which. A copy gets an identity of its own: stillpoint laboratory new-identity --data FOLDER. The one that is left goes on: stillpoint laboratory take-identity --data FOLDER.',
         )
+      if (nextToken === TAKE) await voidNumbers(this.client, local)
       local.setTokens(known ?? token, next)
       await this.client.query(
         `INSERT INTO bench (station, name, token, seen) VALUES ($1, $2, $3, clock_timestamp())

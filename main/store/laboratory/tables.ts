@@ -9,6 +9,9 @@ export const ALONE = 'SELECT pg_advisory_xact_lock(5374508)'
 /** Channel on which every station hears that something was added. */
 export const CHANNEL = 'stillpoint_laboratory'
 
+/** In place of a station's next word in `bench`: a person has said that this folder is it, whatever word stands there. */
+export const TAKE = 'take'
+
 /**
  * What the stations of a laboratory share. A version is kept as the text that was written, so that its hash can be taken again.
  * A row of `number` is a certificate number kept for one station, and given once it has a session.

@@ -3,7 +3,7 @@ import { Button } from '../../parts/Button.tsx'
 import { FormFields } from '../../parts/FormFields.tsx'
 import type { Texts } from '../../parts/forms.ts'
 import { Problem } from '../../parts/Problem.tsx'
-import { FORWARD_FIELDS, SETTINGS_FIELDS } from './settings.model.ts'
+import { FORWARD_FIELDS, LABORATORY_FIELDS, SETTINGS_FIELDS } from './settings.model.ts'
 
 interface Props {
   texts: Texts
@@ -26,6 +26,8 @@ export function SettingsForm(props: Props) {
       <FormFields specs={SETTINGS_FIELDS} texts={texts} problems={problems} onChange={onChange} />
       {backup}
       {logo}
+      <h3>Together with other benches</h3>
+      <FormFields specs={LABORATORY_FIELDS} texts={texts} problems={problems} onChange={onChange} />
       <h3>Sent on to</h3>
       <FormFields specs={FORWARD_FIELDS} texts={texts} problems={problems} onChange={onChange} />
       {forwarding}

@@ -90,12 +90,40 @@ export const FORWARD_FIELDS: readonly FieldSpec[] = [
   },
 ]
 
+/** The database that several benches share, so that they are one laboratory. */
+export const LABORATORY_FIELDS: readonly FieldSpec[] = [
+  {
+    key: 'sharedRegister.url',
+    label: 'Database of the laboratory',
+    type: 'text',
+    optional: true,
+    about:
+      'PostgreSQL that all benches share: one register, one series of numbers, one list of sessions. Such as postgres://bench@laboratory.example/lab; a password is taken from PGPASSWORD or .pgpass.',
+  },
+  {
+    key: 'sharedRegister.bench',
+    label: 'Name of this bench',
+    type: 'text',
+    optional: true,
+    about: 'As the other benches are to call it.',
+  },
+  {
+    key: 'onlookersSeeBenches',
+    label: 'Onlookers see all benches',
+    type: 'flag',
+    choices: [
+      { id: 'no', name: 'No' },
+      { id: 'yes', name: 'Yes' },
+    ],
+  },
+]
+
 /** A picture for the head of a report, as the address that holds it. */
 export const LOGO = 'laboratory.logo'
 export const LARGEST_LOGO = 300_000
 const LOGO_FIELD: FieldSpec = { key: LOGO, label: 'Logo', type: 'text', optional: true }
 
-const ALL_FIELDS = [...SETTINGS_FIELDS, ...FORWARD_FIELDS, LOGO_FIELD]
+const ALL_FIELDS = [...SETTINGS_FIELDS, ...FORWARD_FIELDS, ...LABORATORY_FIELDS, LOGO_FIELD]
 
 export interface ReadSettings {
   settings: Settings | undefined
@@ -117,6 +145,7 @@ export function readSettings(texts: Texts, old: Settings): ReadSettings {
     ...old,
     backupFolder: null,
     stampUrl: null,
+    sharedRegister: null,
     ...record,
     laboratory,
     forward,
@@ -152,6 +181,10 @@ function addressProblems(texts: Texts): Record<string, string> {
   }
   look('forward.mqtt.url', ['mqtt', 'mqtts', 'ws', 'wss'])
   look('forward.postgres.url', ['postgres', 'postgresql'])
+  look('sharedRegister.url', ['postgres', 'postgresql'])
+  const [base, bench] = [texts['sharedRegister.url']?.trim(), texts['sharedRegister.bench']?.trim()]
+  if (base && !bench) found['sharedRegister.bench'] = 'Say what the other benches are to call this one'
+  if (bench && !base) found['sharedRegister.url'] = 'A database is needed with a name'
   const [url, topic] = [texts['forward.mqtt.url']?.trim(), texts['forward.mqtt.topic']?.trim()]
   if (url && !topic) found['forward.mqtt.topic'] = 'A topic is needed with a broker'
   if (topic && !url) found['forward.mqtt.url'] = 'A broker is needed with a topic'

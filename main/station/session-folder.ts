@@ -72,8 +72,10 @@ export function openSessions(store: StationStore): string[] {
 /** A name for a new session that no other has: its date and time, and a number where that is taken. */
 export function freshId(store: StationStore, utcUs: number): string {
   const stamp = new Date(utcUs / 1000).toISOString().slice(0, 16).replace('T', '-').replace(':', '')
-  let id = `s-${stamp}`
+  // An order may be measured at another bench than it came to: its session has a name that no bench gives to another.
+  const stem = store.settings()?.sharedRegister ? `s-${stamp}-${store.station.slice(0, 4)}` : `s-${stamp}`
+  let id = stem
   // A file may be there that is not listed: its station was killed as it began.
-  for (let n = 2; store.hasSession(id) || existsSync(store.sessionPath(id)); n++) id = `s-${stamp}-${n}`
+  for (let n = 2; store.hasSession(id) || existsSync(store.sessionPath(id)); n++) id = `${stem}-${n}`
   return id
 }

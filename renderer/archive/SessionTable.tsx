@@ -27,6 +27,15 @@ interface Props {
 const lengthS = ({ info }: ArchiveRow): number | null =>
   info.endedUtcUs === null ? null : (info.endedUtcUs - info.startedUtcUs) / 1e6
 
+const BENCH: Column<ArchiveRow> = {
+  id: 'bench',
+  name: 'Bench',
+  left: true,
+  sorts: false,
+  value: ({ bench }) => bench ?? 'this bench',
+  look: () => 'cell-words',
+}
+
 /** Past sessions as rows of cells, to be put in order and copied. */
 export function SessionTable({ rows, chosen, names, onChoose, onPaste, total, more, onSort }: Props) {
   const columns = useMemo(
@@ -75,6 +84,8 @@ export function SessionTable({ rows, chosen, names, onChoose, onPaste, total, mo
         show: ({ thermometers }) => thermometerNames(thermometers, names),
         look: () => 'cell-words',
       },
+      // In a laboratory of one bench it would say nothing.
+      ...(rows.some(({ bench }) => bench !== undefined) ? [BENCH] : []),
       { id: 'operator', name: 'Operator', left: true, value: ({ info }) => info.operator },
       { id: 'ending', name: 'Ended', left: true, sorts: false, value: endingWords, look: () => 'cell-words' },
       { id: 'signed', name: 'Signed off by', left: true, value: ({ signedOffBy }) => signedOffBy },
@@ -86,7 +97,7 @@ export function SessionTable({ rows, chosen, names, onChoose, onPaste, total, mo
         show: (row) => bytes(row.bytes),
       },
     ],
-    [names, onChoose],
+    [names, onChoose, rows],
   )
   return (
     <Table

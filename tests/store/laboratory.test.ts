@@ -145,7 +145,33 @@ describe('one register of several benches', () => {
       copy.save('t2', 'said by the copy')
       await new Promise((resolve) => setTimeout(resolve, 300))
       expect(await server.query('SELECT hash FROM stillpoint_laboratory.version')).toHaveLength(1)
+
+      // The copy is said to be one, and works beside the first.
+      const act = { who: 'A. Person', why: 'copied for the second bench' }
       await copy.close()
+      const between = openStationStore(folder, { clock: new RealClock() })
+      between.renewIdentity(act)
+      between.close()
+      await copy.reopen()
+      await one.reopen()
+      await until(() => one.note('t2') === 'said by the copy')
+      expect(copy.store.station).not.toBe(one.store.station)
+      await one.close()
+
+      // Or it is what is left of the station, and goes on as it.
+      const second = join(temporaryFolder(), 'copy')
+      cpSync(one.folder, second, { recursive: true })
+      await one.reopen()
+      await one.upToDate()
+      await one.close()
+      const left = openStationStore(second, { clock: new RealClock() })
+      left.takeIdentity(act)
+      left.close()
+      const restored = new TestBench('Bench 1', server.url, second)
+      await restored.upToDate()
+      await one.reopen()
+      await restored.close()
+      await until(() => one.exchange.state.words.includes('taken back from a backup'))
     },
     SLOW,
   )

@@ -6,6 +6,7 @@ import { Field } from '../parts/Field.tsx'
 import { NumberField } from '../parts/NumberField.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { CELSIUS_UNITS, fixed } from '../text/numbers.ts'
+import { lacksFigures } from './bench.model.ts'
 
 interface Props {
   bench: Bench
@@ -112,20 +113,22 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
         <NumberField
           label="Uniformity, standard uncertainty"
           unit="mK"
+          zeroIsOpen
           value={bath.uniformityMk}
           onChange={(v) => v !== undefined && set({ uniformityMk: v })}
         />
         <NumberField
           label="Stability, standard uncertainty"
           unit="mK"
+          zeroIsOpen
           value={bath.stabilityMk}
           onChange={(v) => v !== undefined && set({ stabilityMk: v })}
         />
       </div>
-      {(bath.uniformityMk === 0 || bath.stabilityMk === 0) && !bath.surveys?.length && (
+      {lacksFigures(bath) && (
         <p className="check check-warning">
-          Uniformity or stability is 0 mK, so it takes no part in any budget, though it is most often the
-          largest part. Enter what your own survey of this bath found, as a standard uncertainty.
+          Uniformity and stability of the bath are most often the largest part of a budget, and one of them is
+          not entered yet. Enter what your own survey of this bath found, as standard uncertainties.
         </p>
       )}
       {fluid && fluid.cautions.length > 0 && (

@@ -12,9 +12,10 @@ import { EmptyBench } from '../desk/EmptyBench.connect.tsx'
 import { useBackStep } from '../page/hooks.ts'
 import { PlaceCommands } from '../page/PlaceCommands.tsx'
 import { type Command, say } from '../page/page.ts'
+import { Ask } from '../parts/Ask.tsx'
 import { BathEditor } from './BathEditor.tsx'
 import { BenchPanel } from './Bench.tsx'
-import { freeId, nextChannel } from './bench.model.ts'
+import { freeId, lacksFigures, nextChannel } from './bench.model.ts'
 import { benchStore, sameBench, useBenchEdit } from './bench.store.ts'
 import { ChannelsTable } from './ChannelsTable.tsx'
 import { Drawing } from './Drawing.tsx'
@@ -67,6 +68,7 @@ export default function BenchPlace() {
   const [working, setWorking] = useState<string>()
   const [problem, setProblem] = useState<string>()
   const [finding, setFinding] = useState(false)
+  const [asking, setAsking] = useState(false)
   const [lab, setLab] = useState<LabScenario | null>(null)
   useEffect(() => {
     if (saved.data) arrive(saved.data)
@@ -170,6 +172,7 @@ export default function BenchPlace() {
         again: () => station.bench.save({ bench, why: 'done again' }),
       })
     })
+  const saveAsked = () => (bench.bath && lacksFigures(bench.bath) ? setAsking(true) : save())
   const addInstrument = () => {
     const id = freeId(
       'instrument',
@@ -207,7 +210,7 @@ export default function BenchPlace() {
     { id: 'bench-instrument', words: 'Add an instrument', group: 'Bench', run: addInstrument },
     ...(next ? [{ id: 'bench-channel', words: 'Add a channel', group: 'Bench', run: addChannel }] : []),
     { id: 'bench-links', words: 'Open the links', group: 'Bench', run: openLinks },
-    ...(changed ? [{ id: 'bench-save', words: 'Save the bench', group: 'Bench', run: save }] : []),
+    ...(changed ? [{ id: 'bench-save', words: 'Save the bench', group: 'Bench', run: saveAsked }] : []),
   ]
   return (
     <>
@@ -222,6 +225,22 @@ export default function BenchPlace() {
             changeTo('Starting the lab in a box', station.bench.startLab({ scenario: lab }))
           }}
         />
+      )}
+      {asking && (
+        <Ask
+          title="The bath's figures are not entered"
+          act="Save without them"
+          onClose={() => setAsking(false)}
+          onAct={() => {
+            setAsking(false)
+            save()
+          }}
+        >
+          <p>
+            Uniformity or stability of the bath is missing. Budgets will have nothing for it, and the results
+            will look better than they are. Both can still be entered before results are signed.
+          </p>
+        </Ask>
       )}
       <BenchPanel
         name={bench.name}
@@ -248,7 +267,7 @@ export default function BenchPlace() {
         onChoose={(id) => unlessChanged(() => changeTo('Changing the bench', station.bench.choose({ id })))()}
         onNew={unlessChanged(begin)}
         onLab={unlessChanged(() => setLab('demo'))}
-        onSave={save}
+        onSave={saveAsked}
         onUndo={() => act({ do: 'undo' })}
         onRedo={() => act({ do: 'redo' })}
         onConnect={openLinks}

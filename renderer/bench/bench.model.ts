@@ -207,3 +207,7 @@ export function unitChoices(
   if (unit && !units.includes(unit)) units.push(unit)
   return units.map((id) => ({ id, name: UNIT_NAMES[id] }))
 }
+
+/** Whether budgets would have nothing for the bath itself. */
+export const lacksFigures = ({ uniformityMk, stabilityMk, surveys }: BathSpec): boolean =>
+  (uniformityMk === 0 && !surveys?.length) || stabilityMk === 0

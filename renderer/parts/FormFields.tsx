@@ -37,10 +37,12 @@ export function FormFields({ specs, texts, problems, prefix = '', onChange }: Pr
             label={spec.label}
             value={texts[spec.key] ?? ''}
             problem={problems[prefix + spec.key]}
-            about={spec.about}
+            about={spec.about ?? (spec.type === 'date' ? 'Year, month, day: 2026-02-10.' : undefined)}
             numeric={spec.type === 'number' || spec.type === 'decimal'}
-            {...(spec.type === 'date' ? { type: 'date' as const } : {})}
-            {...(spec.type === 'lines' || spec.type === 'decimals' || spec.key === 'points'
+            {...(spec.type === 'lines' ||
+            spec.type === 'decimals' ||
+            spec.type === 'matrix' ||
+            spec.key === 'points'
               ? { lines: 3 }
               : {})}
             {...(spec.unit ? { unit: spec.unit } : {})}

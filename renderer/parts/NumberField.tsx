@@ -10,20 +10,34 @@ interface Props {
   units?: Readonly<Record<string, number>>
   about?: string
   optional?: boolean
+  /** Zero means that nothing is known yet: the field is then empty, and asks. */
+  zeroIsOpen?: boolean
   compact?: boolean
 }
 
 /** A number typed as people type it. What is half typed stays in the field and changes nothing. */
-export function NumberField({ label, value, onChange, unit, units = {}, about, optional, compact }: Props) {
-  const [text, setText] = useState(value === undefined ? '' : String(value))
+export function NumberField({
+  label,
+  value,
+  onChange,
+  unit,
+  units = {},
+  about,
+  optional,
+  zeroIsOpen,
+  compact,
+}: Props) {
+  const open = zeroIsOpen === true && value === 0
+  const written = value === undefined || open ? '' : String(value)
+  const [text, setText] = useState(written)
   const read = readNumber(text, units)
   useEffect(() => {
     // Undo and a change from elsewhere show; the same number typed differently stays as typed.
-    setText((old) => (readNumber(old, units) === value ? old : value === undefined ? '' : String(value)))
-  }, [value, units])
+    setText((old) => (readNumber(old, units) === value || (open && old.trim() === '') ? old : written))
+  }, [value, units, open, written])
   const empty = text.trim() === ''
   const problem = empty
-    ? optional
+    ? optional || zeroIsOpen
       ? undefined
       : 'A number is needed here'
     : read === undefined
@@ -42,6 +56,7 @@ export function NumberField({ label, value, onChange, unit, units = {}, about, o
         setText(next)
         if (next.trim() === '') {
           if (optional) onChange(undefined)
+          else if (zeroIsOpen) onChange(0)
           return
         }
         const number = readNumber(next, units)

@@ -6,7 +6,7 @@ export interface FieldSpec {
   /** Path in the record, parts joined by a point. */
   key: string
   label: string
-  type: 'text' | 'number' | 'decimal' | 'date' | 'lines' | 'decimals' | 'choice' | 'flag'
+  type: 'text' | 'number' | 'decimal' | 'date' | 'lines' | 'decimals' | 'matrix' | 'choice' | 'flag'
   optional?: boolean
   unit?: string
   units?: Readonly<Record<string, number>>
@@ -120,12 +120,32 @@ function readField(text: string, spec: FieldSpec): unknown {
         .map(readDecimalText)
       return all.includes(undefined) ? undefined : all
     }
+    case 'matrix':
+      return readMatrix(text)
     case 'flag':
       return text === yesNo(true)
     case 'text':
     case 'choice':
       return text
   }
+}
+
+/**
+ * A symmetric matrix as it is printed: a row in each line, whole or only up to its diagonal. A first line of words, such as
+ * 'R0 A B', is passed over.
+ */
+export function readMatrix(text: string): number[][] | undefined {
+  const rows = text
+    .split('\n')
+    .map((line) => line.split(/[;\t]+|,\s+|\s+/).filter(Boolean))
+    .filter((cells) => cells.length > 0)
+    .filter((cells, i) => i > 0 || cells.some((cell) => readNumber(cell) !== undefined))
+    .map((cells) => cells.map((cell) => readNumber(cell)))
+  const n = rows.length
+  const isWhole = rows.every((row) => row.length === n)
+  const isLower = rows.every((row, i) => row.length === i + 1)
+  if (n === 0 || !(isWhole || isLower) || rows.flat().includes(undefined)) return undefined
+  return rows.map((_, i) => rows.map((_, j) => (isWhole || j <= i ? rows[i]![j]! : rows[j]![i]!)))
 }
 
 function wanted(spec: FieldSpec): string {
@@ -136,6 +156,8 @@ function wanted(spec: FieldSpec): string {
       return 'A number as on the certificate, such as 100.00518 or -5,775e-7'
     case 'decimals':
       return 'Numbers, one in each line'
+    case 'matrix':
+      return 'A row of numbers in each line, as many as there are coefficients; half of it will do'
     case 'date':
       return 'A date such as 2026-02-10'
     default:

@@ -12,6 +12,8 @@ import {
   type Entry,
   type EntryDraft,
   newCalibration,
+  problemsToShow,
+  questionsOf,
   readEntry,
   SHELVES,
   type Shelf,
@@ -51,6 +53,9 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
   const setDraft = (next: EntryDraft) => put(next, why)
   const changedSince = typed !== undefined && JSON.stringify(typed.from) !== JSON.stringify(fresh.texts)
   const [problem, setProblem] = useState<string>()
+  const [tried, setTried] = useState(false)
+  /** The questions that were answered: others are asked anew. */
+  const [sure, setSure] = useState<string>()
   const read = useMemo(() => readEntry(shelf, draft), [shelf, draft])
   const look = useMemo(() => (shelf === 'thermometers' ? lookWhileTyping(draft) : undefined), [shelf, draft])
   const [asked, setAsked] = useState<Entry>()
@@ -79,6 +84,7 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
         return station.register.saveFluid({ entry: saved as Fluid, ...rest })
     }
   }
+  const questions = read.entry ? questionsOf(shelf, read.entry) : []
   if (!hold.asked) return null
   return (
     <EntryEditor
@@ -91,11 +97,14 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
       }
       shelf={shelf}
       draft={draft}
-      problems={read.problems}
+      problems={problemsToShow(read.problems, tried)}
+      questions={questions}
+      sure={sure === questions.join('\n')}
+      onSure={(on) => setSure(on ? questions.join('\n') : undefined)}
+      tried={tried}
       checks={checks.data ?? []}
       typed={look && read.entry ? { ...look, findings: [] } : look}
       why={why}
-      ready={read.entry !== undefined}
       problem={problem}
       onChange={setDraft}
       onWhy={(next) => put(draft, next)}
@@ -104,8 +113,10 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
         hold.drop()
         onDone()
       }}
-      onSave={() =>
-        saveEntry(read.entry!).then(
+      onSave={() => {
+        setTried(true)
+        if (!read.entry || why.trim() === '') return
+        void saveEntry(read.entry).then(
           ({ words }) => {
             hold.drop()
             void saySaved(words, draft.id)
@@ -113,7 +124,7 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
           },
           (fault) => setProblem(wordsOf(fault)),
         )
-      }
+      }}
     />
   )
 }

@@ -3,6 +3,8 @@ import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { FormFields } from '../parts/FormFields.tsx'
 import { Problem } from '../parts/Problem.tsx'
+import { Tick } from '../parts/Tick.tsx'
+import { Paste } from './Paste.tsx'
 import {
   CALIBRATION_FIELDS,
   type CalibrationDraft,
@@ -12,6 +14,7 @@ import {
   RESISTOR_CALIBRATION_FIELDS,
   type Shelf,
   UNCERTAINTY_FIELDS,
+  withPasted,
 } from './register.model.ts'
 import { CONVERSION_FORMS } from './specs.ts'
 import { TypedLook } from './TypedLook.tsx'
@@ -29,7 +32,12 @@ interface Props {
   checks: readonly CheckLine[]
   typed: Typed | undefined
   why: string
-  ready: boolean
+  /** What is hardly ever so, as questions; saved once somebody says that it is. */
+  questions: readonly string[]
+  sure: boolean
+  onSure: (sure: boolean) => void
+  /** Somebody has tried to save. */
+  tried: boolean
   problem: string | undefined
   /** What is to be known of what is typed here. */
   aside: string | undefined
@@ -42,7 +50,7 @@ interface Props {
 
 /** A record being written. What is saved goes into the ledger with the old and the new. */
 export function EntryEditor(props: Props) {
-  const { shelf, draft, problems, checks, typed, why, ready, problem, onChange } = props
+  const { shelf, draft, problems, checks, typed, why, questions, sure, tried, problem, onChange } = props
   const { calibration } = draft
   const setCalibration = (part: Partial<CalibrationDraft>) =>
     calibration && onChange({ ...draft, calibration: { ...calibration, ...part } })
@@ -69,6 +77,12 @@ export function EntryEditor(props: Props) {
       {calibration && (
         <section className="stack calibration" aria-label="New calibration">
           <h2>New calibration</h2>
+          {shelf === 'thermometers' && (
+            <Paste
+              serial={draft.texts.serial ?? ''}
+              onUse={(pasted) => setCalibration(withPasted(calibration, pasted))}
+            />
+          )}
           <FormFields
             specs={shelf === 'resistors' ? RESISTOR_CALIBRATION_FIELDS : CALIBRATION_FIELDS}
             texts={calibration.texts}
@@ -118,10 +132,33 @@ export function EntryEditor(props: Props) {
           ))}
         </ul>
       )}
+      {questions.length > 0 && (
+        <section className="stack" aria-label="Is this so?">
+          <ul className="checks">
+            {questions.map((words) => (
+              <li key={words} className="check check-warning">
+                {words}
+              </li>
+            ))}
+          </ul>
+          <Tick on={sure} onChange={props.onSure}>
+            It stands so on the certificate
+          </Tick>
+        </section>
+      )}
       <Problem words={problem ?? problems.whole} />
+      {tried && Object.keys(problems).length > 0 && (
+        <Problem words="Something is missing or cannot be read: it is said beside each field." />
+      )}
       <div className="row row-end">
-        <Field label="Why this change" value={why} onChange={props.onWhy} about="Kept in the ledger." />
-        <Button look="main" onPress={props.onSave} disabled={!ready || why.trim() === ''}>
+        <Field
+          label="Why this change"
+          value={why}
+          onChange={props.onWhy}
+          about="Kept in the ledger."
+          problem={tried && why.trim() === '' ? 'Say in a few words why.' : undefined}
+        />
+        <Button look="main" onPress={props.onSave} disabled={questions.length > 0 && !sure}>
           Save the record
         </Button>
         <Button onPress={props.onCancel}>Cancel</Button>

@@ -1,4 +1,10 @@
 import type { z } from 'zod'
+import {
+  implausibleCell,
+  implausibleInstrument,
+  implausibleResistor,
+  implausibleThermometer,
+} from '../../app/checks/implausible.ts'
 import { Conversion } from '../../app/kinds/conversion.ts'
 import type { ThermometerKind } from '../../app/kinds/kind.ts'
 import { KINDS, type KindName } from '../../app/kinds/table.ts'
@@ -14,6 +20,7 @@ import {
 import { type FieldSpec, readForm, type Texts, textsOf } from '../parts/forms.ts'
 import { issueWords } from '../text/issues.ts'
 import { readNumber } from '../text/numbers.ts'
+import type { Pasted } from './paste.model.ts'
 import {
   CALIBRATION_FIELDS,
   CELL_FIELDS,
@@ -162,6 +169,15 @@ function readThermometerCalibration(draft: CalibrationDraft): {
   const coefficients = readForm(draft.coefficients, form?.fields ?? [])
   const problems = { ...base.problems, ...coefficients.problems }
   const conversion: Record<string, unknown> = { kind: draft.kind, ...coefficients.record }
+  for (const set of [conversion, conversion.joined as Record<string, unknown> | undefined]) {
+    if (!set || set.covariance === undefined) continue
+    const matrix = set.covariance as number[][]
+    const names = coefficientsOf(set)
+    if (matrix.length === names.length) set.covariance = { names, matrix }
+    else
+      problems[set === conversion ? 'covariance' : 'joined.covariance'] =
+        `${names.length} rows are needed, for ${names.join(', ')}; there are ${matrix.length}.`
+  }
   if (draft.kind === 'its90') {
     conversion.coefficients ??= {}
     const joined = conversion.joined as Record<string, unknown> | undefined
@@ -185,6 +201,14 @@ function readThermometerCalibration(draft: CalibrationDraft): {
     record.uncertainty = { k, points }
   }
   return { record, problems }
+}
+
+/** Coefficients of a typed conversion by the names that its covariance has, in the order of the form. */
+function coefficientsOf(set: Readonly<Record<string, unknown>>): string[] {
+  const { coefficients } = set
+  return typeof coefficients === 'object' && coefficients !== null
+    ? Object.keys(coefficients)
+    : Object.keys(set).filter((key) => ['r0', 't0', 'a', 'b', 'c', 'beta'].includes(key))
 }
 
 function readUncertainty(text: string): { celsius: number; expandedMk: number }[] | undefined {
@@ -218,4 +242,45 @@ export function coefficientLines(
   const { covariance: _covariance, ...shown } = rest as Record<string, unknown>
   for (const [key, value] of Object.entries(shown)) walk(value, key === 'coefficients' ? '' : key)
   return lines
+}
+
+/** What of a record is hardly ever so, as questions. */
+export function questionsOf(shelf: Shelf, entry: Entry): string[] {
+  switch (shelf) {
+    case 'thermometers':
+      return implausibleThermometer(entry as Thermometer)
+    case 'resistors':
+      return implausibleResistor(entry as Resistor)
+    case 'instruments':
+      return implausibleInstrument(entry as InstrumentRecord)
+    case 'cells':
+      return implausibleCell(entry as Cell)
+    case 'fluids':
+      return []
+  }
+}
+
+/** Problems of what was typed; what is merely missing waits until somebody wants to save. */
+export const problemsToShow = (
+  problems: Readonly<Record<string, string>>,
+  tried: boolean,
+): Record<string, string> =>
+  Object.fromEntries(Object.entries(problems).filter(([, words]) => tried || !MISSING.test(words)))
+const MISSING = /^(This|A name) is needed$|^\S.* is missing/
+
+/** A calibration being typed, with what was found in a pasted text; what it says nothing of stays as it is. */
+export function withPasted(draft: CalibrationDraft, { found, kind }: Pasted): CalibrationDraft {
+  const part = (name: string): Texts =>
+    Object.fromEntries(
+      found.flatMap(({ field, text }) =>
+        field.startsWith(`${name}.`) ? [[field.slice(name.length + 1), text]] : [],
+      ),
+    )
+  const same = kind === undefined || kind === draft.kind
+  return {
+    kind: kind ?? draft.kind,
+    texts: { ...draft.texts, ...part('texts') },
+    coefficients: { ...(same ? draft.coefficients : {}), ...(kind ? part('coefficients') : {}) },
+    uncertainty: { ...draft.uncertainty, ...part('uncertainty') },
+  }
 }

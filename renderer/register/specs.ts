@@ -122,12 +122,20 @@ export const UNCERTAINTY_FIELDS: readonly FieldSpec[] = [
   },
 ]
 
-const number = (key: string, label: string, optional = false, about?: string): FieldSpec => ({
+const number = (key: string, label: string, optional = false, unit?: string): FieldSpec => ({
   key,
   label,
   type: 'decimal',
   ...(optional ? { optional } : {}),
-  ...(about ? { about } : {}),
+  ...(unit ? { unit } : {}),
+})
+/** Covariance as certificates print it, in the order of the coefficients that stand above it. */
+const covariance = (prefix = '', label = 'Covariance of the coefficients'): FieldSpec => ({
+  key: `${prefix}covariance`,
+  label,
+  type: 'matrix',
+  optional: true,
+  about: 'A row in each line, in the order of the coefficients typed above; up to the diagonal is enough.',
 })
 const POINT_NAMES: Readonly<Record<string, string>> = {
   'e-H2': 'hydrogen',
@@ -171,6 +179,10 @@ const its90Set = (prefix: string): FieldSpec[] => [
       return SUBRANGES.some((range) => range.section === section && range.coefficients.includes(name))
     },
   })),
+  {
+    ...covariance(prefix),
+    when: (texts: Texts) => prefix === '' || (texts[`${prefix}subrange`] ?? '') !== '',
+  },
 ]
 
 export interface ConversionForm {
@@ -202,7 +214,13 @@ export const CONVERSION_FORMS: Record<string, ConversionForm> = {
   'callendar-van-dusen': {
     name: 'Callendar-Van Dusen',
     about: 'R0 in ohm, A in 1/°C, B in 1/°C², and C in 1/°C⁴ where the range goes below 0 °C.',
-    fields: [number('r0', 'R0 / Ω'), number('a', 'A'), number('b', 'B'), number('c', 'C', true)],
+    fields: [
+      number('r0', 'R0 / Ω'),
+      number('a', 'A', false, '°C⁻¹'),
+      number('b', 'B', false, '°C⁻²'),
+      number('c', 'C', true, '°C⁻⁴'),
+      covariance(),
+    ],
   },
   iec60751: {
     name: 'IEC 60751',
@@ -217,7 +235,7 @@ export const CONVERSION_FORMS: Record<string, ConversionForm> = {
   beta: {
     name: 'Beta',
     about: 'R0 at T0 and beta in kelvin.',
-    fields: [number('r0', 'R0 / Ω'), number('t0', 'T0 / °C', true), number('beta', 'beta / K')],
+    fields: [number('r0', 'R0 / Ω'), number('t0', 'T0 / °C', true), number('beta', 'beta / K'), covariance()],
   },
   thermocouple: {
     name: 'Thermocouple',
@@ -333,9 +351,20 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
     key: 'bridge.linearityRatio',
     label: 'Bridge: linearity, standard uncertainty of ratio',
     type: 'number',
+    unit: 'ppm of ratio 1',
+    scale: 1e-6,
+    units: PPM,
     optional: true,
   },
-  { key: 'bridge.resolutionRatio', label: 'Bridge: resolution (last digit)', type: 'number', optional: true },
+  {
+    key: 'bridge.resolutionRatio',
+    label: 'Bridge: resolution (last digit)',
+    type: 'number',
+    unit: 'ppm of ratio 1',
+    scale: 1e-6,
+    units: PPM,
+    optional: true,
+  },
   { key: 'bridge.lowestRatio', label: 'Bridge: lowest ratio', type: 'number', optional: true },
   { key: 'bridge.highestRatio', label: 'Bridge: highest ratio', type: 'number', optional: true },
   { key: 'note', label: 'Note', type: 'text', optional: true },

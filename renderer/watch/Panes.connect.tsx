@@ -46,11 +46,11 @@ export function Panes() {
       .map((c) => `${c.id} ${c.name} ${c.role} ${c.rawUnit} ${c.unit} ${c.resistance.unit}`)
       .join('\n'),
   )
-  const { shown, base, hidden, arrange, axis } = choice
+  const { shown, base, hidden, one, arrange, axis } = choice
   // biome-ignore lint/correctness/useExhaustiveDependencies: as said above
   const panes = useMemo(
     () => panesOf(stationState.getState().now?.channels ?? [], choice),
-    [who, shown, base, hidden, arrange, axis],
+    [who, shown, base, hidden, one, arrange, axis],
   )
   const lines = useMemo(() => panes.flatMap((pane) => pane.spec.lines), [panes])
   const past = usePast(

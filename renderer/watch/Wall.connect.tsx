@@ -13,6 +13,7 @@ import { shownU } from './readout.model.ts'
 import { StripNow } from './Strip.connect.tsx'
 import { Wall } from './Wall.tsx'
 import { columnsFor, onTheWall, unsettled } from './wall.model.ts'
+import { chosenOf } from './watch.model.ts'
 import { useWatch } from './watch.store.ts'
 
 /** The numbers have the whole width and about this part of the height, turned round. */
@@ -39,11 +40,12 @@ const leave = () => page.setState({ wall: false })
 export function WallView() {
   const state = useStation((now) => now!)
   const joining = useJoining()
-  const { shown, base } = useWatch()
+  const choice = useWatch()
+  const { shown, base } = choice
   const baseChannel = state.channels.find(({ id }) => id === base)
   const aspect = useSyncExternalStore(onResize, () => window.innerWidth / window.innerHeight)
   useBackStep(true, leave)
-  const shownChannels = onTheWall(state.channels)
+  const shownChannels = onTheWall(chosenOf(state.channels, choice))
   const figures = Math.max(
     ...shownChannels.map((channel) => figuresOf(channel, { shown, base }, baseChannel)),
     LEAST_FIGURES,
@@ -52,7 +54,7 @@ export function WallView() {
     <Wall
       group={state.group}
       runner={state.runner}
-      channels={state.channels}
+      channels={chosenOf(state.channels, choice)}
       shown={shownChannels}
       columns={columnsFor(shownChannels.length, figures, aspect * NUMBERS_PART)}
       figures={figures}

@@ -18,7 +18,7 @@ import { SayWhy } from './SayWhy.connect.tsx'
 import { StretchNow } from './Stretch.connect.tsx'
 import { WatchPanel } from './Watch.tsx'
 import { useWatchCommands, WatchToolsNow } from './WatchTools.connect.tsx'
-import { crowd } from './watch.model.ts'
+import { chosenOf, crowd } from './watch.model.ts'
 import { act, useWatch } from './watch.store.ts'
 
 /** Where a session that has ended leads: its points and certificates, or the next one. */
@@ -49,7 +49,7 @@ const PANES = <Panes />
 const BELOW = <StretchNow />
 
 export function Watch() {
-  const channels = useStation((state) => state?.channels) ?? []
+  const all = useStation((state) => state?.channels) ?? []
   const hasBench = useStation((state) => state?.bench !== null)
   const session = useStation((state) => state?.session?.id)
   const groupWords = useStation((state) => state?.group.words) ?? ''
@@ -59,9 +59,10 @@ export function Watch() {
   const choice = useWatch()
   const joining = useJoining()
   const { shown, base, hidden } = choice
+  const channels = chosenOf(all, choice)
   useWatchCommands()
   const extra = channels.length > 16 ? 0 : 1
-  const baseChannel = channels.find(({ id }) => id === base)
+  const baseChannel = all.find(({ id }) => id === base)
   const last = useRef<readonly ReadoutView[]>([])
   last.current = reuse(
     last.current,
@@ -77,16 +78,18 @@ export function Watch() {
     },
     [shown, session],
   )
+  const order = all.map(({ id }) => id).join('\n')
+  const looks = useMemo(() => new Map(order.split('\n').map((id, look) => [id, look])), [order])
   const readouts = useMemo(() => {
     // Decimal signs stand in line among numbers of one unit; a base in degrees beside millikelvins has its own place.
     const decimals = new Map<string, number>()
     for (const { u, unit } of views)
       decimals.set(unit, Math.max(decimals.get(unit) ?? 0, decimalsShown(u, unit, extra)))
-    return views.map((channel, look) => (
+    return views.map((channel) => (
       <Readout
         key={channel.id}
         channel={channel}
-        look={look}
+        look={looks.get(channel.id) ?? 0}
         shown={shown}
         base={base}
         hidden={hidden.includes(channel.id)}
@@ -101,7 +104,7 @@ export function Watch() {
         onPull={pull}
       />
     ))
-  }, [views, shown, base, hidden, setpointC, expanded, theme, extra, toggle, pull])
+  }, [views, shown, base, hidden, setpointC, expanded, theme, extra, looks, toggle, pull])
   if (!hasBench) return <EmptyBench />
   if (channels.length === 0) return <NothingYet />
   return (

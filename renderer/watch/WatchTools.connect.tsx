@@ -78,6 +78,7 @@ export function useWatchCommands(): void {
   const choice = useWatch()
   useCommands('watch', COMMANDS)
   useBackStep(!choice.follow, () => act({ do: 'follow' }))
+  useBackStep(choice.one !== null, () => act({ do: 'one', channel: null }))
   useBackStep(choice.cursors.length > 0, () => act({ do: 'clear-cursors' }))
   useBackStep(choice.selected !== null, () => act({ do: 'select', window: null }))
 }

@@ -40,6 +40,16 @@ export function WatchTools({ choice, channels, newest, act, onWall, onSelectView
         onChange={(id) => act({ do: 'base', base: id === NONE ? null : id })}
       />
       <Choice
+        label="Channels shown"
+        compact
+        value={choice.one ?? NONE}
+        options={[
+          { id: NONE, name: 'All channels' },
+          ...channels.map(({ id, name }) => ({ id, name: `Only ${name}` })),
+        ]}
+        onChange={(id) => act({ do: 'one', channel: id === NONE ? null : id })}
+      />
+      <Choice
         label="Plots"
         compact
         value={choice.arrange}

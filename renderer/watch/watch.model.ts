@@ -6,6 +6,8 @@ import type { PaneLine, PaneSpec } from '../plots/spec.ts'
 /** What a person chose to see on Watch. */
 export interface WatchChoice extends Sight {
   hidden: readonly string[]
+  /** The one channel that is shown as big as fits; null: all are. */
+  one: string | null
   arrange: 'together' | 'role' | 'each'
   axis: 'shared' | 'own'
   /** Follow the newest reading with so many seconds in view, or hold a window of time. */
@@ -20,6 +22,7 @@ export const FIRST_CHOICE: WatchChoice = {
   shown: 'own',
   base: null,
   hidden: [],
+  one: null,
   arrange: 'together',
   axis: 'shared',
   follow: true,
@@ -35,6 +38,7 @@ export type WatchAct =
   | { do: 'toggle'; channel: string }
   | { do: 'only'; channel: string; all: readonly string[] }
   | { do: 'all' }
+  | { do: 'one'; channel: string | null }
   | { do: 'arrange'; arrange: WatchChoice['arrange'] }
   | { do: 'axis'; axis: WatchChoice['axis'] }
   | { do: 'follow'; spanS?: number }
@@ -71,6 +75,8 @@ export function watchReduce(choice: WatchChoice, act: WatchAct): WatchChoice {
       return { ...choice, hidden: act.all.filter((id) => id !== act.channel) }
     case 'all':
       return { ...choice, hidden: [] }
+    case 'one':
+      return { ...choice, one: act.channel }
     case 'arrange':
       return { ...choice, arrange: act.arrange }
     case 'axis':
@@ -133,12 +139,25 @@ const ROLE_TITLES: Record<ChannelView['role'], string> = {
 
 type Plottable = Pick<ChannelView, 'id' | 'name' | 'role'> & Units
 
+/** Whether a channel's line is drawn: the one that is shown big, else those that nobody took out. */
+const isInPlot = ({ one, hidden }: WatchChoice, channel: string): boolean =>
+  one === null ? !hidden.includes(channel) : one === channel
+
+/** The channels to show: all, or the one that was chosen, as long as it is there. */
+export function chosenOf<C extends { id: string }>(
+  channels: readonly C[],
+  { one }: Pick<WatchChoice, 'one'>,
+): readonly C[] {
+  const found = channels.find(({ id }) => id === one)
+  return found ? [found] : channels
+}
+
 /** Divides the channels among plots. */
 export function panesOf(channels: readonly Plottable[], choice: WatchChoice): PaneView[] {
   const visible = channels
     .map((channel, look) => ({ channel, look }))
     // The base differs from itself by nothing.
-    .filter(({ channel }) => !choice.hidden.includes(channel.id) && channel.id !== choice.base)
+    .filter(({ channel }) => isInPlot(choice, channel.id) && channel.id !== choice.base)
   const shownUnit = (channel: Plottable) => unitOf(choice.shown, channel, choice.base !== null)
   const spec = (part: typeof visible): PaneSpec => ({
     lines: part.map(({ channel, look }): PaneLine => ({ channel: channel.id, name: channel.name, look })),

@@ -150,7 +150,7 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
             follows={GUIDES[page].follows}
             onDone={() => setRows([])}
           >
-            <Field label="Next check" type="date" value={due} onChange={setDue} />
+            <Field label="Next check" about="Year, month, day: 2026-02-10." value={due} onChange={setDue} />
           </RecordNow>
         </>
       )}

@@ -41,7 +41,12 @@ export function Bridge(props: Props) {
           finder={props.finder}
           onChange={props.onInstrument}
         />
-        <Field label="Date" type="date" value={props.date} onChange={props.onDate} />
+        <Field
+          label="Date"
+          about="Year, month, day: 2026-02-10."
+          value={props.date}
+          onChange={props.onDate}
+        />
         {page === 'networks' && (
           <>
             <Field

@@ -26,10 +26,15 @@ export function CertificateFields({ texts, onText, asCalibration, onAsCalibratio
           A calibration from that day on
         </Tick>
       )}
-      <Field label="Date" type="date" value={texts.date} onChange={(text) => onText('date', text)} />
+      <Field
+        label="Date"
+        about="Year, month, day: 2026-02-10."
+        value={texts.date}
+        onChange={(text) => onText('date', text)}
+      />
       <Field
         label="Recalibration due"
-        type="date"
+        about="Year, month, day: 2026-02-10."
         value={texts.due}
         onChange={(text) => onText('due', text)}
       />

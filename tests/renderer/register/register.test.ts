@@ -51,7 +51,12 @@ describe('readEntry', () => {
     const draft = draftOf('instruments', undefined, 'new')
     const { problems } = readEntry('instruments', {
       ...draft,
-      texts: { ...draft.texts, name: 'B', 'bridge.linearityRatio': '2e-8', 'bridge.resolutionRatio': '1e-9' },
+      texts: {
+        ...draft.texts,
+        name: 'B',
+        'bridge.linearityRatio': '0.02',
+        'bridge.resolutionRatio': '0.001',
+      },
     })
     expect(problems.whole).toBe('Highest ratio is missing. Enter it, or empty the other bridge fields.')
   })

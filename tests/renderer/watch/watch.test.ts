@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import {
+  chosenOf,
   crowd,
   FIRST_CHOICE,
   panesOf,
@@ -73,6 +74,19 @@ describe('panesOf in own units', () => {
     expect(new Set(panes.map(({ id }) => id)).size).toBe(3)
     // Asked for a quantity, all of them have one unit.
     expect(panesOf(mixed, { ...FIRST_CHOICE, shown: 'temperature' })).toHaveLength(1)
+  })
+})
+
+describe('one channel alone', () => {
+  it('has the plot for itself, keeps its look, and gives way when it is gone from the bench', () => {
+    const choice = watchReduce(FIRST_CHOICE, { do: 'one', channel: 'b' })
+    expect(panesOf(channels, choice).flatMap(({ spec }) => spec.lines)).toMatchObject([
+      { channel: 'b', look: 1 },
+    ])
+    expect(chosenOf(channels, choice).map(({ id }) => id)).toEqual(['b'])
+    expect(chosenOf(channels, { one: 'gone' })).toHaveLength(3)
+    // Also one that was taken out of the plot of all.
+    expect(panesOf(channels, { ...choice, hidden: ['b'] })).toHaveLength(1)
   })
 })
 

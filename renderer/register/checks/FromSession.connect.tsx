@@ -68,8 +68,9 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
   const [problem, setProblem] = useState<string>()
   const [working, setWorking] = useState(false)
   const setup = useSetup(session)
-  const channels = setup.data?.setup.bench.channels ?? []
-  const instruments = setup.data?.setup.bench.instruments ?? []
+  const bench = setup.data?.info.id === session ? setup.data.setup.bench : undefined
+  const channels = bench?.channels ?? []
+  const instruments = bench?.instruments ?? []
   const own = wanted.map(
     (_, i) =>
       channels.find(({ id }) => id === chosen[i]) ??
@@ -90,13 +91,15 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
             quantity: 'raw',
             buckets: BUCKETS,
           })
-          return unpackColumns(await blob.arrayBuffer()).columns
+          return { of: `${session}/${first.id}`, columns: unpackColumns(await blob.arrayBuffer()).columns }
         }
       : undefined,
     [session, first?.id],
   )
-  const x = [...((record.data?.t as Float64Array | undefined) ?? [])]
-  const y = [...((record.data?.mean as Float64Array | undefined) ?? [])]
+  // A plot of another record would let a stretch be marked that is none of this one's.
+  const columns = record.data?.of === `${session}/${first?.id}` ? record.data.columns : undefined
+  const x = [...((columns?.t as Float64Array | undefined) ?? [])]
+  const y = [...((columns?.mean as Float64Array | undefined) ?? [])]
   const run = async (act: () => Promise<void>) => {
     setWorking(true)
     setProblem(undefined)

@@ -22,8 +22,13 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   // R(WTP) is taken as a point of a plan: a record without points has none.
   const ended = sessions.filter(({ id, points }) => id !== running && points > 0)
   const session = chosen ?? ended[0]?.id ?? ''
-  const measured = useAnswer(session ? () => station.checks.measuredWtp({ session }) : undefined, [session])
-  const found = measured.data ?? []
+  const measured = useAnswer(
+    session ? async () => ({ of: session, rows: await station.checks.measuredWtp({ session }) }) : undefined,
+    [session],
+  )
+  // What another session measured stays out of sight while this one's is on its way.
+  const rows = measured.data?.of === session ? measured.data.rows : undefined
+  const found = rows ?? []
   const register = useRecords({ thermometers: found.map(({ thermometer }) => thermometer) }).data
   const last = (id: string) =>
     register?.thermometers
@@ -49,7 +54,7 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
           </div>
         )}
         <Problem words={measured.problem} />
-        {measured.data && found.length === 0 && (
+        {rows && found.length === 0 && (
           <p className="faint">
             This session measured no R(WTP). A plan does so before and after where its water triple point
             check is on.

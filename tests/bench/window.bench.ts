@@ -321,7 +321,7 @@ function costliestTask(trace: Buffer): number {
 }
 
 async function firstView(browser: Browser): Promise<Row> {
-  const fake = await startFake({ scene: 'running', channels: 8, rateHz: 10 })
+  const fake = await startFake({ scene: 'running', channels: 96, rateHz: 10 })
   const times: number[] = []
   for (let round = 0; round < 5; round++) {
     const context = await browser.newContext()
@@ -343,6 +343,6 @@ async function firstView(browser: Browser): Promise<Row> {
     ratio: ms / 1500,
     goal: 'under 1500 ms',
     met: ms < 1500,
-    note: 'from the start of the page to the first number on Watch; Plotly is not loaded by then',
+    note: 'from the start of the page to the first number on Watch, while 96 channels are measured; Plotly is not loaded by then',
   }
 }

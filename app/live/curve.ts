@@ -16,6 +16,10 @@ export class Curve {
     return this.#times.length
   }
 
+  get times(): readonly number[] {
+    return this.#times
+  }
+
   mean(): number {
     if (this.length === 0) return Number.NaN
     const first = this.#values[0]!

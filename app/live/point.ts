@@ -6,7 +6,7 @@ import { markSpikes } from '../statistics/spikes.ts'
 import { describeSamples, type WindowStatistics } from '../statistics/window.ts'
 import type { Chain, ChainContext } from './chain.ts'
 import { Curve } from './curve.ts'
-import { type SelfHeating, selfHeatingOf } from './self-heating-pair.ts'
+import { type Companion, type SelfHeating, selfHeatingOf } from './self-heating-pair.ts'
 import { FLOOR_K } from './suspicion.ts'
 
 export interface PointSource {
@@ -185,7 +185,7 @@ function referenceCurves(
     .filter(({ curve }) => curve.length > 0)
 }
 
-type BathAt = (channel: string) => ((timeS: number) => number) | undefined
+type BathAt = (channel: string) => Curve | undefined
 
 /**
  * How the bath moved while the pairs of a channel were taken, degC over time: as a reference shows it that was read between
@@ -213,7 +213,7 @@ function bathDuring({ bench, chains }: PointSource, pairs: readonly Reading[]): 
     for (const other of ranked) {
       if (other.id === channel) continue
       const curve = curveOf(other)
-      if (curve.length >= LEAST_LOOKS) return (timeS) => curve.at(timeS)
+      if (curve.length >= LEAST_LOOKS) return curve
     }
     return undefined
   }
@@ -236,7 +236,11 @@ function pairOf(
   const against = channel.reference?.kind === 'channel' ? signals.get(channel.reference.channel) : undefined
   const own = pairs.filter((r) => r.channel === id && r.value !== null && !isExcluded(r.marks))
   const celsius = bathAt?.(id)
-  const slope = celsius && chain.slopeAt(celsius((own[0]?.monoUs ?? 0) / 1e6))
+  const slope = celsius && chain.slopeAt(celsius.at((own[0]?.monoUs ?? 0) / 1e6))
+  const bath: Companion | undefined =
+    celsius && slope !== undefined && Number.isFinite(slope)
+      ? { at: (timeS) => celsius.at(timeS) * slope, timesS: celsius.times }
+      : undefined
   return selfHeatingOf(
     own.map((r) => ({
       timeS: r.monoUs / 1e6,
@@ -246,7 +250,7 @@ function pairOf(
       }).signal,
     })),
     channel.currentMa,
-    celsius && slope !== undefined && Number.isFinite(slope) ? (timeS) => celsius(timeS) * slope : undefined,
+    bath,
   )
 }
 

@@ -43,28 +43,29 @@ interface Visit {
  *
  * The movement of the bath is that of a reference read in the same cycle, in the signal's unit; without one two pairs in
  * opposite order are taken together, so that a steady drift cancels. The standard uncertainty comes from the scatter of
- * the independent d_k, and from the ratio of the currents:
+ * the d_k, and from the ratio of the currents:
  *
- *   u^2 = s^2(d_k) / n + (2 q / (q - 1) u_r dR)^2,  q = (I2 / I1)^2
+ *   u^2 = I1^4 / (I2^2 - I1^2)^2 u^2(mean d) + (2 q / (q - 1) u_r dR)^2,  q = (I2 / I1)^2
  *
- * undefined where there is no pair. Source: common practice, no source; JCGM 100:2008, 4.2.3 for the scatter.
+ * Neighbouring pairs share a visit of the reference, with opposite signs: their d_k are not independent, and u(mean d) takes
+ * that into account (`scatterOfMean`). undefined where there is no pair. Source: common practice, no source; JCGM 100:2008,
+ * 4.2.3 for the scatter, 5.2 for what is shared.
  */
 export function selfHeatingOf(
   readings: readonly AtCurrent[],
   currentMa: number,
-  bathAt?: (timeS: number) => number,
+  bath?: Companion,
 ): SelfHeating | undefined {
   const visits = visitsOf(readings, currentMa)
   const high = readings.find((r) => r.currentMa > currentMa * HIGHER)
   if (!high) return undefined
   const q = (high.currentMa / currentMa) ** 2
   const share = 1 / (q - 1)
-  const found = bathAt ? referred(visits, bathAt) : unreferred(visits)
+  const found = bath ? referred(visits, bath) : unreferred(visits)
   const n = found.length
   if (n === 0) return undefined
   const mean = found.reduce((sum, d) => sum + d.value, 0) / n
-  const scatter =
-    n > 1 ? Math.sqrt(found.reduce((sum, d) => sum + (d.value - mean) ** 2, 0) / (n - 1) / n) : found[0]!.u
+  const scatter = n > 1 ? scatterOfMean(found, mean) : found[0]!.u
   const heating = share * mean
   const uScatter = share * scatter
   return {
@@ -79,6 +80,33 @@ interface Difference {
   readonly value: number
   /** From the readings alone, for where there is one pair only. */
   readonly u: number
+  /** Part of each visit in the value, by a name of the visit. */
+  readonly parts: ReadonlyMap<string, number>
+}
+
+/** Another thermometer read between the pairs: when, and how the bath moved by it, in the unit of the signal. */
+export interface Companion {
+  at(timeS: number): number
+  readonly timesS: readonly number[]
+}
+
+/**
+ * Standard uncertainty of the mean of differences d_k = sum_v W_kv x_v of visits x_v that repeat equally well:
+ *
+ *   s^2 = sum_k (d_k - mean d)^2 / sum_k sum_v (W_kv - w_v)^2,   u^2 = s^2 sum_v w_v^2,   w_v = mean_k W_kv
+ *
+ * which is s(d_k) / sqrt(n) where no visit is shared. Source: JCGM 100:2008, 5.1.2, with the expectation of the scatter.
+ */
+function scatterOfMean(found: readonly Difference[], mean: number): number {
+  const names = [...new Set(found.flatMap((d) => [...d.parts.keys()]))]
+  const means = names.map((v) => found.reduce((sum, d) => sum + (d.parts.get(v) ?? 0), 0) / found.length)
+  const squares = found.reduce((sum, d) => sum + (d.value - mean) ** 2, 0)
+  const expected = found.reduce(
+    (sum, d) => sum + names.reduce((part, v, i) => part + ((d.parts.get(v) ?? 0) - means[i]!) ** 2, 0),
+    0,
+  )
+  const ofMean = means.reduce((sum, w) => sum + w * w, 0)
+  return expected > 0 ? Math.sqrt((squares / expected) * ofMean) : 0
 }
 
 /**
@@ -135,11 +163,36 @@ function pairsOf(visits: readonly Visit[]): { low: Visit; high: Visit; rising: b
   return pairs
 }
 
-function referred(visits: readonly Visit[], bathAt: (timeS: number) => number): Difference[] {
+function referred(visits: readonly Visit[], bath: Companion): Difference[] {
   return pairsOf(visits).flatMap(({ low, high }) => {
-    const value = high.signal - low.signal - (bathAt(high.timeS) - bathAt(low.timeS))
-    return Number.isFinite(value) ? [{ value, u: Math.hypot(low.u, high.u) }] : []
+    const value = high.signal - low.signal - (bath.at(high.timeS) - bath.at(low.timeS))
+    if (!Number.isFinite(value)) return []
+    const parts = new Map(partsOf(low, high))
+    for (const [time, sign] of [
+      [high.timeS, -1],
+      [low.timeS, 1],
+    ] as const)
+      for (const [i, part] of interpolationParts(bath.timesS, time))
+        parts.set(`companion ${i}`, (parts.get(`companion ${i}`) ?? 0) + sign * part)
+    return [{ value, u: Math.hypot(low.u, high.u), parts }]
   })
+}
+
+const partsOf = (low: Visit, high: Visit): [string, number][] => [
+  [`own ${low.timeS}`, -1],
+  [`own ${high.timeS}`, 1],
+]
+
+/** Parts of the values at some times in what is interpolated between them on a straight line, held at the ends. */
+function interpolationParts(times: readonly number[], time: number): [number, number][] {
+  const after = times.findIndex((t) => t >= time)
+  if (after === 0) return [[0, 1]]
+  if (after < 0) return [[times.length - 1, 1]]
+  const part = (time - times[after - 1]!) / (times[after]! - times[after - 1]!)
+  return [
+    [after - 1, 1 - part],
+    [after, part],
+  ]
 }
 
 /** Two pairs in opposite order make one difference that a steady drift leaves alone; so does low, high, low. */
@@ -149,7 +202,7 @@ function unreferred(visits: readonly Visit[]): Difference[] {
     const apart = before.signal - after.signal
     // What the bath did beside a steady drift may be as large as what it did from one part to the other.
     const u = Math.hypot(high.u, Math.hypot(before.u, after.u) / 2, apart / 2 / Math.sqrt(3))
-    return [{ value: high.signal - (before.signal + after.signal) / 2, u }]
+    return [{ value: high.signal - (before.signal + after.signal) / 2, u, parts: new Map() }]
   }
   const pairs = pairsOf(visits)
   const found: Difference[] = []
@@ -159,6 +212,7 @@ function unreferred(visits: readonly Visit[]): Difference[] {
     found.push({
       value: (a.high.signal - a.low.signal + b.high.signal - b.low.signal) / 2,
       u: Math.hypot(a.high.u, a.low.u, b.high.u, b.low.u) / 2,
+      parts: new Map([...partsOf(a.low, a.high), ...partsOf(b.low, b.high)].map(([v, w]) => [v, w / 2])),
     })
   }
   return found

@@ -16,6 +16,7 @@ import {
 } from '../records/register.ts'
 import type { SessionInfo, SessionSetup } from '../records/session.ts'
 import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
+import { coverageFactor } from '../statistics/coverage.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
 import { type ResistorValue, resistorValue } from '../thermometry/resistor.ts'
 import { betweenTemperatures } from './between.ts'
@@ -99,8 +100,9 @@ export interface ZeroCurrentSignal {
   readonly signal: number
   readonly measuredSignal: number
   readonly selfHeatingMk: number
-  /** Standard uncertainty of the correction, mK. */
+  /** Standard uncertainty of the correction, mK, and its degrees of freedom: Infinity where no pair told it. */
   readonly uMk: number
+  readonly dof: number
   readonly from: 'pair' | 'pair-elsewhere' | 'register' | 'unknown'
 }
 
@@ -136,6 +138,13 @@ interface HeatingPerOhm {
   /** mK for each ohm (at the channel's own current), and its standard uncertainty. */
   readonly value: number
   readonly u: number
+  readonly dof: number
+}
+
+/** The same by the pairs taken at one point, where the channel had the resistance `ohm`. */
+interface HeatingOfPoint extends HeatingPerOhm {
+  readonly point: string
+  readonly ohm: number
 }
 
 /** Self-heating over resistance by each pair of a channel in the bath, or in a cell. */
@@ -144,29 +153,42 @@ function pairsOfChannel(
   record: ChannelRecord,
   points: readonly Point[],
   slopeAt: (signal: number) => number,
-): (HeatingPerOhm & { readonly point: string })[] {
+): HeatingOfPoint[] {
   return points.flatMap((point) => {
     const at = point.channels.find((c) => c.channel === channel)
     if (!at || !isMeasured(at)) return []
     const own = measuredSignal(at, record)
     if (own === null || own === 0) return []
     const { mk, uMk } = heatingBy(at, own, slopeAt(own))
-    return [{ point: point.id, value: mk / own, u: uMk / Math.abs(own) }]
+    const dof = Math.max(1, (at.nPairs ?? 1) - 1)
+    return [{ point: point.id, ohm: own, value: mk / own, u: uMk / Math.abs(own), dof }]
   })
 }
 
 /**
- * The power I^2 R warms through one dissipation constant: all pairs of a medium together tell it, weighted by their
- * uncertainties, where they agree by chi-squared; null where they do not.
+ * The power I^2 R warms through one dissipation constant: all pairs of a medium together tell it, where they agree; null where
+ * they do not. What a point's pairs repeat to, in mK, is taken to be the same at all of them and pooled, since few pairs tell
+ * little of their own scatter:
+ *
+ *   u_p^2 = sum(nu_i u_i^2) / sum(nu_i),   h = sum(R_i dt_i) / sum(R_i^2),   u(h) = u_p / sqrt(sum R_i^2)
+ *
+ * Symbols: dt_i self-heating at the resistance R_i, u_i its standard uncertainty with nu_i degrees of freedom, h self-heating
+ * over resistance. Source: JCGM 100:2008, 4.2.4 and H.3 (least squares).
  */
-function together(pairs: readonly HeatingPerOhm[]): HeatingPerOhm | null {
+function together(pairs: readonly HeatingOfPoint[]): HeatingPerOhm | null {
   if (pairs.length < 2) return pairs[0] ?? null
-  const least = Math.max(...pairs.map((p) => Math.abs(p.value))) * 1e-6
-  const weights = pairs.map((p) => 1 / Math.max(p.u, least) ** 2)
-  const total = weights.reduce((sum, w) => sum + w, 0)
-  const value = pairs.reduce((sum, p, i) => sum + (weights[i]! / total) * p.value, 0)
-  const chi = pairs.reduce((sum, p, i) => sum + weights[i]! * (p.value - value) ** 2, 0)
-  return chi <= chiSquaredQuantile(PAIRS_AGREE, pairs.length - 1) ? { value, u: Math.sqrt(1 / total) } : null
+  const dof = pairs.reduce((sum, p) => sum + p.dof, 0)
+  const uMk = Math.sqrt(pairs.reduce((sum, p) => sum + p.dof * (p.u * p.ohm) ** 2, 0) / dof)
+  const largest = Math.max(...pairs.map((p) => Math.abs(p.value * p.ohm)))
+  const pooled = Math.max(uMk, largest * 1e-6)
+  const squares = pairs.reduce((sum, p) => sum + p.ohm * p.ohm, 0)
+  const value = pairs.reduce((sum, p) => sum + p.ohm * p.ohm * p.value, 0) / squares
+  const chi = pairs.reduce((sum, p) => sum + ((p.ohm / pooled) * (p.value - value)) ** 2, 0)
+  // The scatter is itself an estimate: as much wider as t is than the normal distribution, exact for two points.
+  const wider = (coverageFactor(PAIRS_AGREE, dof) / coverageFactor(PAIRS_AGREE)) ** 2
+  return chi <= wider * chiSquaredQuantile(PAIRS_AGREE, pairs.length - 1)
+    ? { value, u: pooled / Math.sqrt(squares), dof }
+    : null
 }
 
 /**
@@ -187,11 +209,17 @@ export function zeroCurrentSignal(
 ): ZeroCurrentSignal | null {
   const measured = measuredSignal(at, record)
   if (measured === null || !Number.isFinite(measured)) return null
-  const corrected = (mk: number, uMk: number, from: ZeroCurrentSignal['from']): ZeroCurrentSignal => ({
+  const corrected = (
+    mk: number,
+    uMk: number,
+    from: ZeroCurrentSignal['from'],
+    dof = Number.POSITIVE_INFINITY,
+  ): ZeroCurrentSignal => ({
     signal: measured - slopeAt(measured) * mk * 1e-3,
     measuredSignal: measured,
     selfHeatingMk: mk,
     uMk,
+    dof,
     from,
   })
   const isCell = (p: Point) => p.kind === 'wtp-before' || p.kind === 'wtp-after'
@@ -202,12 +230,12 @@ export function zeroCurrentSignal(
   if (known) {
     const mk = known.value * measured
     const uMk = Math.hypot(known.u * measured, own ? 0 : ELSEWHERE * mk)
-    return corrected(mk, uMk, own ? 'pair' : 'pair-elsewhere')
+    return corrected(mk, uMk, own ? 'pair' : 'pair-elsewhere', known.dof)
   }
   const nearest = nearestPair(point, pairs, points)
   if (nearest) {
     const mk = nearest.value * measured
-    return corrected(mk, Math.hypot(nearest.u * measured, fraction * mk), 'pair-elsewhere')
+    return corrected(mk, Math.hypot(nearest.u * measured, fraction * mk), 'pair-elsewhere', nearest.dof)
   }
   const { thermometer, channel } = record
   if (thermometer.selfHeatingMk !== undefined) {

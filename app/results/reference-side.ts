@@ -67,8 +67,9 @@ export function sessionWtpOf(
     const zero = at && zeroCurrentSignal(point, at, record, points, slopeOf(prepared), fraction)
     if (!at || !zero) continue
     const perRelative = mkPerRelative(prepared, zero.signal)
-    // Self-heating is left to its own component: the same error stands in R(t) and in R(WTP) and partly cancels in W.
-    const u = Math.hypot(noise(at, perRelative).mk, WTP_CELL_MK) / perRelative
+    // The register's figure is left to its own component: the same error stands in R(t) and in R(WTP) and partly cancels in W.
+    const ofPairs = zero.from === 'register' ? 0 : zero.uMk
+    const u = Math.hypot(noise(at, perRelative).mk, WTP_CELL_MK, ofPairs) / perRelative
     found.push({ ohm: zero.signal, u, point: point.id })
   }
   if (found.length === 0) return null

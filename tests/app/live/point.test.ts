@@ -161,7 +161,7 @@ describe('selfHeatingOf', () => {
     // A swing of the bath five times as large as the self-heating.
     const bath = (timeS: number) => 0.001 * Math.sin(timeS / 37)
     const alone = selfHeatingOf(series(bath), 1)!
-    const referred = selfHeatingOf(series(bath), 1, bath)!
+    const referred = selfHeatingOf(series(bath), 1, { at: bath, timesS: [0, 600] })!
     expect(Math.abs(alone.heatingAtCurrent - 0.0002)).toBeGreaterThan(0.00005)
     expect(referred.heatingAtCurrent).toBeCloseTo(0.0002, 5)
     expect(referred.n).toBe(4)
@@ -189,7 +189,7 @@ describe('selfHeatingOf', () => {
           () => 1e-5 * random.normal(),
         ),
         1,
-        () => 0,
+        { at: () => 0, timesS: [0, 600] },
       )!
       squares += ((found.heatingAtCurrent - 0.0002) / found.uHeatingAtCurrent) ** 2 / nights
     }
@@ -198,11 +198,36 @@ describe('selfHeatingOf', () => {
     expect(squares).toBeLessThan(8)
   })
 
+  it('knows that pairs share the visits of their companion, where all visits scatter alike', () => {
+    const random = randomStream(4, 'companion')
+    const looks = [-35, 105, 245, 385, 525]
+    const [nights, heatings, stated] = [2000, [] as number[], [] as number[]]
+    for (let k = 0; k < nights; k++) {
+      const off = looks.map(() => 2e-5 * random.normal())
+      const at = (timeS: number) => {
+        const i = Math.min(3, Math.max(0, looks.findIndex((t) => t > timeS) - 1))
+        return off[i]! + ((timeS - looks[i]!) / 140) * (off[i + 1]! - off[i]!)
+      }
+      const own = Array.from({ length: 8 }, () => 2e-5 * random.normal())
+      const found = selfHeatingOf(
+        series((timeS) => own[Math.floor(timeS / 70)]!),
+        1,
+        { at, timesS: looks },
+      )!
+      heatings.push((found.heatingAtCurrent - 0.0002) ** 2)
+      stated.push(found.uHeatingAtCurrent ** 2)
+    }
+    const mean = (squares: number[]) => squares.reduce((sum, s) => sum + s, 0) / nights
+    // The scatter of the pairs as if they were independent, s^2/n, would be 0.83 of it.
+    expect(mean(stated) / mean(heatings)).toBeGreaterThan(0.92)
+    expect(mean(stated) / mean(heatings)).toBeLessThan(1.08)
+  })
+
   it('notices pairs that disagree', () => {
     const pair = selfHeatingOf(
       series((timeS) => (timeS > 350 && timeS < 490 ? 0.003 : 0)),
       1,
-      () => 0,
+      { at: () => 0, timesS: [0, 600] },
     )!
     expect(pair.steady).toBe(false)
   })

@@ -51,7 +51,8 @@ export const FitView = z.strictObject({
   conversion: Conversion.nullable(),
   refusal: z.string().nullable(),
   coefficients: z.array(
-    z.strictObject({ name: z.string(), value: z.number(), u: z.number(), unit: z.string() }),
+    /** `u` standard uncertainty; k of the expanded one, by its degrees of freedom. */
+    z.strictObject({ name: z.string(), value: z.number(), u: z.number(), k: z.number(), unit: z.string() }),
   ),
   degreesOfFreedom: z.number(),
   residualSdMk: z.number(),
@@ -77,6 +78,16 @@ export const FitView = z.strictObject({
         }),
       ),
       conformity: z.string().nullable(),
+    }),
+  ),
+  /** Temperatures visited on the way up and on the way down: mean of the later less mean of the first, mK, and its U (k = 2). */
+  hysteresis: z.array(
+    z.strictObject({
+      celsius: z.number(),
+      first: z.string(),
+      second: z.string(),
+      differenceMk: z.number(),
+      expandedMk: z.number(),
     }),
   ),
   /** Expanded uncertainty over the range for plots: celsius and mK. */

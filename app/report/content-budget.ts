@@ -1,6 +1,7 @@
 import { freedomText, toPlace } from '../base/rounding.ts'
 import type { PointResult, ThermometerResult } from '../results/analysis.ts'
 import type { BudgetLine } from '../results/analysis-fit.ts'
+import type { TemplateComponent } from '../results/uncertainty-template.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { NumberBook } from './numbers.ts'
 import { BETWEEN_POINTS, pointLabel } from './words.ts'
@@ -232,6 +233,61 @@ export function sourcesAnnex(results: readonly ThermometerResult[]): Block[] {
         ...(several ? [{ head: 'For', align: 'left' as const }] : []),
       ],
       rows: [...rows.values()].map(({ row, titles }): Cell[] => (several ? [...row, forWords(titles)] : row)),
+    },
+    ...practiceBlocks(fitted),
+  ]
+}
+
+/** What would put a measured size in place of one that only common practice or a typed figure backs, by a component's origin. */
+const REPLACED_BY: Readonly<Partial<Record<TemplateComponent['origin'] | TemplateComponent['id'], string>>> =
+  {
+    'reference-drift': 'R(0.01 °C) of the reference before and after the comparison',
+    'self-heating-reference': 'pairs of currents I and √2 I of the reference in the session',
+    'self-heating-under-test': 'pairs of currents I and √2 I of the thermometer in the session',
+    'bath-uniformity': 'an exchange of places in the session, or a dated survey kept with the bath',
+    hysteresis: 'the first temperature again after the hottest point',
+    'reference-junction': 'the uncertainty of the junction, stated on the bench for the channel',
+    cell: 'a comparison of the cell with others, entered in the budget template',
+    immersion: 'a lift by 20 mm at the hottest point',
+    interpolation: 'at least two more points than the equation has coefficients',
+  }
+
+/** Whether nothing but experience stands behind a size. */
+const isPractice = (source: string) => /common practice|typed on the bench/.test(source)
+
+/** Components whose size only common practice backs, in one place, each with what would replace it. */
+function practiceBlocks(fitted: readonly ThermometerResult[]): Block[] {
+  const found = new Map<string, { row: [string, string]; names: string[] }>()
+  for (const { record, template, points } of fitted) {
+    const lines = points.flatMap((p) => p.curve.lines).filter((l) => l.u > 0 && isPractice(l.source))
+    for (const c of template.components) {
+      if (!lines.some((l) => l.component === c.id)) continue
+      const instead = REPLACED_BY[c.origin] ?? REPLACED_BY[c.id] ?? 'an investigation of the laboratory’s own'
+      const key = JSON.stringify([c.name, instead])
+      const names = [...(found.get(key)?.names ?? []), record.thermometer.name]
+      found.set(key, { row: [c.name, instead], names })
+    }
+  }
+  if (found.size === 0)
+    return [
+      {
+        kind: 'text',
+        text: 'No component of these budgets rests on common practice alone.',
+      },
+    ]
+  return [
+    {
+      kind: 'table',
+      caption: 'Components that only common practice or a typed figure backs, without a published source',
+      columns: [
+        { head: 'Component', align: 'left' },
+        { head: 'What would replace it', align: 'left' },
+        { head: 'For', align: 'left' },
+      ],
+      rows: [...found.values()].map(({ row, names }): Cell[] => [
+        ...row,
+        names.length === fitted.length ? 'all' : names.join('; '),
+      ]),
     },
   ]
 }

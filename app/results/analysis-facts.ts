@@ -3,7 +3,7 @@ import type { Prepared } from '../thermometry/convert.ts'
 import { type ChannelRecord, zeroCurrentSignal } from './analysis-channel.ts'
 import type { AnalysisInput, Decisions } from './analysis-input.ts'
 import type { Pair } from './analysis-pairs.ts'
-import { hysteresisMk, type Revisit } from './hysteresis.ts'
+import { hysteresisOf, type Revisit } from './hysteresis.ts'
 import { meterFacts } from './meter-accuracy.ts'
 import type { LiftFacts, PairFacts } from './pair-facts.ts'
 import { isCell, type ReferenceSide, resistorFacts, WTP_CELL_MK } from './reference-side.ts'
@@ -36,7 +36,7 @@ export function factsOf(
     uniformity: uniformityOf(bath, date),
     bathStabilityMk: bath?.stabilityMk ?? 0,
     underTestJunctionMk: junction?.uK === undefined ? null : junction.uK * 1e3,
-    hysteresisMk: hysteresisMk(revisits),
+    hysteresis: hysteresisOf(revisits),
     lift,
     insulationOhm,
     meter: meterFacts(record.instrument, pairs[0]?.underTestAt.rawUnit ?? ''),

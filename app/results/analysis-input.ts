@@ -21,6 +21,8 @@ export interface AnalysisOptions {
   readonly coverageProbability: number
   /** Step of the interpolation table, K. */
   readonly interpolationStepK: number
+  /** Parts into which the range is cut for the curve of U. */
+  readonly bandSteps: number
   /** Budget templates of the laboratory's own, which come before the program's. */
   readonly templates: readonly BudgetTemplate[]
   /** Largest number of Monte Carlo trials for one thermometer; 0 leaves JCGM 101 out. */
@@ -36,6 +38,7 @@ export interface AnalysisOptions {
 export const DEFAULT_OPTIONS: AnalysisOptions = {
   coverageProbability: 0.9545,
   interpolationStepK: 10,
+  bandSteps: 40,
   templates: [],
   monteCarloTrials: 100_000,
   polynomialDegree: 2,

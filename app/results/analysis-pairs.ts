@@ -86,6 +86,7 @@ function seenBy(side: ReferenceSide, source: PairSource, point: Point, at: Point
       noiseMk: ownNoise.mk,
       noiseDof: ownNoise.dof,
       selfHeatingMk: zero.uMk,
+      selfHeatingDof: zero.dof,
       ohm: isOhm ? zero.measuredSignal : null,
       ohmAtWtp: isOhm ? prepared.toSignal(WTP_C).value : 0,
       places,
@@ -100,6 +101,7 @@ const ABSENT: ReferencePoint = {
   noiseMk: 0,
   noiseDof: Number.POSITIVE_INFINITY,
   selfHeatingMk: 0,
+  selfHeatingDof: Number.POSITIVE_INFINITY,
   ohm: null,
   ohmAtWtp: 0,
   places: null,
@@ -135,6 +137,8 @@ function underTestOf(source: PairSource, point: Point, at: PointChannel, zero: Z
     underTestNoiseMk: own.mk,
     underTestNoiseDof: own.dof,
     underTestSelfHeatingMk: zero.uMk,
+    underTestSelfHeatingDof: zero.dof,
+    junctionPart: junctionPart(source, zero.signal),
     underTestSignal: zero.measuredSignal,
     underTestOhm: source.near.signal === 'resistance' ? zero.measuredSignal : null,
     underTestAt: at,
@@ -144,6 +148,21 @@ function underTestOf(source: PairSource, point: Point, at: PointChannel, zero: Z
     settled: point.settled,
     leftOutBecause: source.leftOut(point.id, at.channel),
   }
+}
+
+/** Where a junction stands that follows a channel, for its sensitivity only, degC: near a room's temperature. */
+const FOLLOWED_C = 20
+
+/**
+ * A thermocouple shows E(t) - E(t_j): an error of the junction t_j acts by the sensitivity there over that at t,
+ * (dE/dt at t_j) / (dE/dt at t). Source: IEC 60584-1 (reference functions), by the law of intermediate temperatures.
+ */
+function junctionPart({ record, near }: PairSource, signal: number): number {
+  const { junction } = record.channel
+  if (near.signal !== 'voltage') return 0
+  const at = junction?.kind === 'fixed' ? junction.celsius : junction?.kind === 'channel' ? FOLLOWED_C : 0
+  const part = near.toSignal(at).dValueDInput * near.toTemperature(signal).dValueDInput
+  return Number.isFinite(part) ? Math.abs(part) : 1
 }
 
 function bathPair(source: PairSource, point: Point, at: PointChannel): Pair | null {
@@ -247,9 +266,9 @@ export function differenceAt(
 
 /**
  * What the newest lift of the thermometers changed: against the last point before it at the same temperature with everybody in
- * the same place; null without one.
+ * the same place; null without one. Both repeat as well as a point does: `like` is one of the pairs, pooled.
  */
-export function liftOf(source: PairSource, stabilityMk: number): LiftFacts | null {
+export function liftOf(source: PairSource, stabilityMk: number, like: Pair): LiftFacts | null {
   const { points } = source
   const i = points.findLastIndex((p) => p.kind === 'lift')
   const lift = points[i]
@@ -264,13 +283,7 @@ export function liftOf(source: PairSource, stabilityMk: number): LiftFacts | nul
   return {
     celsius: lift.setpointC,
     changeMk: lifted.mk - immersed.mk,
-    uMk: Math.hypot(
-      lifted.uOwnMk,
-      lifted.uReferenceMk,
-      immersed.uOwnMk,
-      immersed.uReferenceMk,
-      Math.SQRT2 * stabilityMk,
-    ),
+    uMk: Math.SQRT2 * Math.hypot(like.underTestNoiseMk, referenceNoiseMk(like), stabilityMk),
     liftMm: lift.liftMm,
   }
 }

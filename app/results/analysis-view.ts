@@ -2,6 +2,7 @@ import type { FitView } from '../contract/studies.ts'
 import { kindOf } from '../kinds/table.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
 import { deviationFromStandardMk, VERDICT_WORDS } from './conformity.ts'
+import { upAndDown } from './hysteresis.ts'
 
 function viewOf(result: ThermometerResult): FitView {
   const { record, fit, conformity } = result
@@ -21,6 +22,7 @@ function viewOf(result: ThermometerResult): FitView {
       name,
       value,
       u: budget.u,
+      k: budget.k,
       unit,
     })),
     degreesOfFreedom: fit?.fit.degreesOfFreedom ?? 0,
@@ -48,6 +50,21 @@ function viewOf(result: ThermometerResult): FitView {
         conformity:
           judged && conformity ? `class ${conformity.class}: ${VERDICT_WORDS[judged.verdict]}` : null,
       }
+    }),
+    hysteresis: result.revisits.flatMap(({ setpointC, visits }) => {
+      const difference = upAndDown(visits)
+      if (!difference) return []
+      const names = (down: boolean) =>
+        visits.flatMap((v) => (v.afterHottest === down ? [v.label ?? v.point] : [])).join(', ')
+      return [
+        {
+          celsius: setpointC,
+          first: names(false),
+          second: names(true),
+          differenceMk: difference.mk,
+          expandedMk: 2 * difference.u,
+        },
+      ]
     }),
     band: result.band.map(({ celsius, signal, budget }) => ({
       celsius,

@@ -30,7 +30,7 @@ import { betweenTemperatures } from './between.ts'
 import { type Conformity, conformityAsked, narrowestClass } from './conformity.ts'
 import { findingsOf, unmadeOf } from './findings.ts'
 import { insulationOf } from './guided.ts'
-import { revisitsOf } from './hysteresis.ts'
+import { revisitsOf, SAME_K } from './hysteresis.ts'
 import { type Exchange, exchangesOf } from './places.ts'
 import { type ReferenceSide, referenceSidesOf } from './reference-side.ts'
 import type { Analysis, CoefficientResult, CurvePoint, PointResult, ThermometerResult } from './result.ts'
@@ -191,10 +191,12 @@ function thermometerResult(
   if (bath.length === 0)
     return { ...empty, model: model.kind, wtp, refusal: 'There is no point with this thermometer.' }
   const stabilityMk = decisions.setup.bench.bath?.stabilityMk ?? 0
-  const hottest = bath.findIndex((p) => p.setpointC === Math.max(...bath.map((b) => b.setpointC)))
+  const hottestC = Math.max(...bath.map((b) => b.setpointC))
+  const hottest = bath.findIndex((p) => p.setpointC === hottestC)
   const revisits = revisitsOf(
     bath.map((p, i) => ({
-      afterHottest: i > hottest,
+      // Staying at the hottest temperature, thermometers moved or not, is no way down.
+      afterHottest: i > hottest && p.setpointC < hottestC - SAME_K,
       point: p.point,
       setpointC: p.setpointC,
       label: p.label,
@@ -204,7 +206,7 @@ function thermometerResult(
   )
   const beside: FoundBeside = {
     revisits,
-    lift: liftOf(source, stabilityMk),
+    lift: liftOf(source, stabilityMk, bath[0]!),
     insulationOhm: insulationOf(input.events).get(record.channel.id) ?? null,
   }
   const facts = factsOf(record, references, decisions, date, bath, beside)
@@ -235,7 +237,7 @@ function thermometerResult(
     const { value, dValueDInput } = fit.prepared.toSignal(t)
     return { celsius: t, signal: value, signalPerK: dValueDInput, budget: fit.atTemperature(t) }
   }
-  const steps = 40
+  const steps = options.bandSteps
   const coefficients = Object.entries(parametersOf(fit.fit)).map(
     ([name, value]): CoefficientResult => ({
       name,
@@ -263,9 +265,9 @@ function thermometerResult(
     coefficients,
     points,
     table: tableTemperatures(low, high, options.interpolationStepK).map(curveAt),
-    band: Array.from({ length: steps + 1 }, (_, i) => curveAt(low + ((high - low) * i) / steps)),
+    band: Array.from({ length: steps + 1 }, (_, i) => curveAt(low + ((high - low) * i) / Math.max(1, steps))),
     revisits,
-    beside: { ...beside, bothWays: facts.hysteresisMk !== null },
+    beside: { ...beside, bothWays: facts.hysteresis !== null },
     conformity: judged.conformity,
     monteCarlo,
     wtp,

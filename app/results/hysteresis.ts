@@ -1,3 +1,9 @@
+/**
+ * Standard uncertainties beyond which a check has seen something: 99 % of a normal distribution, for a night makes such a check
+ * with every thermometer. Common practice, no source.
+ */
+export const SEEN = 2.576
+
 /** One visit of a temperature: what the thermometer under test showed against the reference. */
 export interface Visit {
   readonly point: string
@@ -6,7 +12,7 @@ export interface Visit {
   /** Thermometer under test less reference, mK, by one and the same conversion for all visits. */
   readonly differenceMk: number
   readonly u: number
-  /** Taken after the thermometer had been at its hottest. */
+  /** Taken on the way down: below the hottest temperature, after it. */
   readonly afterHottest: boolean
 }
 
@@ -19,8 +25,8 @@ export interface Revisit {
   readonly uSpanMk: number
 }
 
-/** Setpoints nearer than this are one temperature. */
-const SAME_K = 0.5
+/** Setpoints nearer than this are one temperature, K. */
+export const SAME_K = 0.5
 
 /**
  * Groups visits of the same temperature and says by how much they differ: hysteresis where they were taken up and
@@ -48,19 +54,31 @@ export function revisitsOf(visits: readonly Visit[]): Revisit[] {
     })
 }
 
+/** What visits on both ways tell: half-width, mK, and whether they differ by more than their uncertainty explains. */
+export interface HysteresisFound {
+  readonly halfMk: number
+  readonly found: boolean
+  /** Points on the way down: there the error has the other sign. */
+  readonly down: ReadonlySet<string>
+}
+
 /**
  * Half-width of the hysteresis, mK: half the largest difference of the mean of the visits after the hottest point from the
- * mean of those before it; a difference within twice its standard uncertainty counts as one such uncertainty, for that is how
- * well it is known to be nothing. Null where no temperature was visited both ways. The one definition, for budget and window.
+ * mean of those before it; a difference that its standard uncertainty explains (99 %) counts as one such uncertainty, for that
+ * is how well it is known to be nothing. Null where no temperature was visited both ways. The one definition, for budget and window.
  */
-export function hysteresisMk(revisits: readonly Revisit[]): number | null {
-  const halves = revisits.flatMap(({ visits }) => {
+export function hysteresisOf(revisits: readonly Revisit[]): HysteresisFound | null {
+  const down = new Set(
+    revisits.flatMap(({ visits }) => visits.flatMap((v) => (v.afterHottest ? [v.point] : []))),
+  )
+  const halves = revisits.flatMap(({ visits }): HysteresisFound[] => {
     const difference = upAndDown(visits)
     if (!difference) return []
     const { mk, u } = difference
-    return [(Math.abs(mk) > 2 * u ? Math.abs(mk) : u) / 2]
+    const found = Math.abs(mk) > SEEN * u
+    return [{ halfMk: (found ? Math.abs(mk) : u) / 2, found, down }]
   })
-  return halves.length === 0 ? null : Math.max(...halves)
+  return halves.toSorted((a, b) => Number(b.found) - Number(a.found) || b.halfMk - a.halfMk)[0] ?? null
 }
 
 /** Mean of the visits after the hottest point less mean of those before, mK; null where one side is missing. */

@@ -1,4 +1,5 @@
 import type { BridgeInForce } from '../live/bridge-in-force.ts'
+import type { HysteresisFound } from './hysteresis.ts'
 import type { PlaceDifference } from './places.ts'
 
 /** What one reference thermometer contributes to the temperature of a point. */
@@ -12,8 +13,9 @@ export interface ReferencePoint {
   /** Repeatability: standard uncertainty of the mean, mK, and its degrees of freedom. */
   readonly noiseMk: number
   readonly noiseDof: number
-  /** Standard uncertainty of the self-heating correction, mK. */
+  /** Standard uncertainty of the self-heating correction, mK, and its degrees of freedom. */
   readonly selfHeatingMk: number
+  readonly selfHeatingDof: number
   /** Resistance, ohm; null for a thermocouple. */
   readonly ohm: number | null
   readonly ohmAtWtp: number
@@ -36,8 +38,11 @@ export interface PairPoint {
   /** Repeatability: standard uncertainty of the mean, mK, and its degrees of freedom. */
   readonly underTestNoiseMk: number
   readonly underTestNoiseDof: number
-  /** Standard uncertainty of the self-heating correction, mK. */
+  /** Standard uncertainty of the self-heating correction, mK, and its degrees of freedom. */
   readonly underTestSelfHeatingMk: number
+  readonly underTestSelfHeatingDof: number
+  /** What 1 mK at a thermocouple's reference junction does to the temperature it shows, mK/mK; 0 for other thermometers. */
+  readonly junctionPart: number
   /** Signal under test: ohm, mV for a thermocouple; and the same in ohm, null for a thermocouple. */
   readonly underTestSignal: number
   readonly underTestOhm: number | null
@@ -114,11 +119,11 @@ export interface PairFacts {
   readonly bathStabilityMk: number
   /**
    * Standard uncertainty of the temperature of the reference junction of a thermocouple under test, mK, where the bench
-   * states it; it is taken to act in full, though a thermocouple is often less sensitive at its junction. Null: not stated.
+   * states it; null: not stated.
    */
   readonly underTestJunctionMk: number | null
-  /** Half-width of the hysteresis that visits on the way up and down show, mK; null where none was visited both ways. */
-  readonly hysteresisMk: number | null
+  /** What visits on the way up and down show; null where no temperature was visited both ways. */
+  readonly hysteresis: HysteresisFound | null
   /** Null: the thermometers were not lifted. */
   readonly lift: LiftFacts | null
   /** Insulation resistance of the thermometer under test, ohm; null: not measured. */

@@ -1,5 +1,6 @@
 import { type BridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
 import { betweenTemperatures } from './between.ts'
+import { SEEN } from './hysteresis.ts'
 import type {
   LiftFacts,
   PairFacts,
@@ -31,6 +32,8 @@ export interface Acts {
 /** Square of the ratio below which a stated uncertainty counts as that of the coefficients, rounded. */
 const ROUNDED = 1.02
 
+const PAIRS_SOURCE = 'pairs of currents I and sqrt(2) I in this session: scatter of the pairs'
+const VISITS_SOURCE = 'visits of one temperature on the way up and on the way down in this session'
 const JUNCTION_SOURCE = 'bench: uncertainty of the reference junction of the channel'
 
 /**
@@ -47,6 +50,15 @@ function onReferences(
     temperatureMk: points.map((p) =>
       p.references.slice(1).reduce((total, at, i) => total + act(p, i + 1, at) * at.mkPerRelative, 0),
     ),
+  }
+}
+
+/** Degrees of freedom of self-heating by point (absent: it has no part there), and whether pairs of currents told it everywhere. */
+function ofPairs(dof: readonly (number | undefined)[]): Pick<Acts, 'degreesOfFreedom' | 'source'> {
+  const everywhere = dof.every((d) => d === undefined || Number.isFinite(d))
+  return {
+    degreesOfFreedom: dof.map((d) => d ?? Number.POSITIVE_INFINITY),
+    ...(everywhere && { source: PAIRS_SOURCE }),
   }
 }
 
@@ -170,9 +182,17 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
     case 'reference-disagreement':
       return inBath((p) => p.disagreementMk / HALF_WIDTH_DIVISOR.rectangular)
     case 'self-heating-reference':
-      return references.map((_, k) => ({ temperatureMk: onTemperature(points, k, (at) => at.selfHeatingMk) }))
+      return references.map((_, k) => ({
+        temperatureMk: onTemperature(points, k, (at) => at.selfHeatingMk),
+        ...ofPairs(points.map((p) => (p.cell ? undefined : p.references[k]?.selfHeatingDof))),
+      }))
     case 'self-heating-under-test':
-      return [{ temperatureMk: points.map((p) => p.underTestSelfHeatingMk) }]
+      return [
+        {
+          temperatureMk: points.map((p) => p.underTestSelfHeatingMk),
+          ...ofPairs(points.map((p) => p.underTestSelfHeatingDof)),
+        },
+      ]
     case 'bath-uniformity':
       return placeActs(points, facts)
     case 'bath-stability':
@@ -182,8 +202,16 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
     case 'cell':
       return [{ temperatureMk: points.map((p) => (p.cell ? fixedMk(component, p.referenceC) : 0)) }]
     case 'hysteresis': {
-      const half = facts.hysteresisMk ?? (figure * facts.spanK * 1000) / 2
-      return inBath(() => half / HALF_WIDTH_DIVISOR.rectangular)
+      const usual = (figure * facts.spanK * 1000) / 2
+      const seen = facts.hysteresis
+      // Visits that show nothing cannot make a thermometer worse than others of its kind usually are.
+      const bySight = seen !== null && (seen.found || seen.halfMk < usual)
+      const half = bySight ? seen.halfMk : usual
+      const sign = (p: PairPoint) => (seen?.down.has(p.point) ? -1 : 1)
+      return inBath((p) => (sign(p) * half) / HALF_WIDTH_DIVISOR.rectangular).map((act) => ({
+        ...act,
+        ...(bySight && { source: VISITS_SOURCE }),
+      }))
     }
     case 'repeatability': {
       const { excess } = facts
@@ -197,8 +225,8 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
     }
     case 'reference-junction': {
       const stated = facts.underTestJunctionMk
-      if (stated === null) return inBath((p) => fixedMk(component, p.referenceC))
-      return inBath(() => stated).map((act) => ({ ...act, source: JUNCTION_SOURCE }))
+      if (stated === null) return inBath((p) => fixedMk(component, p.referenceC) * p.junctionPart)
+      return inBath((p) => stated * p.junctionPart).map((act) => ({ ...act, source: JUNCTION_SOURCE }))
     }
     case 'insulation':
       return insulationActs(points, facts)
@@ -210,7 +238,7 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
         },
       ]
     case 'fixed':
-      if (component.replacedBy === 'lift' && facts.lift) return liftActs(points, facts.lift)
+      if (component.replacedBy === 'lift' && facts.lift) return liftActs(points, facts.lift, component)
       return inBath((p) => fixedMk(component, p.referenceC))
   }
 }
@@ -276,19 +304,24 @@ const LONGEST_STEM_MM = 40
 const USUAL_STEM_MM = 15
 const ROOM_C = 23
 
-/** Heat along the stem, by the change that a lift made, in proportion to the distance from the room's temperature. */
-function liftActs(points: readonly PairPoint[], lift: LiftFacts): Acts[] {
+/**
+ * Heat along the stem, by the change that a lift made, in proportion to the distance from the room's temperature. A lift that
+ * changes nothing it could see leaves the smaller of what it could have hidden and what is usual.
+ */
+function liftActs(points: readonly PairPoint[], lift: LiftFacts, usual: TemplateComponent): Acts[] {
   const { changeMk, uMk, liftMm, celsius } = lift
   const left = (stemMm: number) => 1 / (Math.exp(liftMm / stemMm) - 1)
-  const found = Math.abs(changeMk) > 2 * uMk
+  const found = Math.abs(changeMk) > SEEN * uMk
   const u = found
     ? (left(LONGEST_STEM_MM) * Math.abs(changeMk)) / HALF_WIDTH_DIVISOR.rectangular
     : left(USUAL_STEM_MM) * uMk
+  const at = (p: PairPoint) => (u * Math.abs(p.referenceC - ROOM_C)) / Math.max(1, Math.abs(celsius - ROOM_C))
   return [
     {
-      temperatureMk: points.map((p) =>
-        p.cell ? 0 : (u * Math.abs(p.referenceC - ROOM_C)) / Math.max(1, Math.abs(celsius - ROOM_C)),
-      ),
+      temperatureMk: points.map((p) => {
+        if (p.cell) return 0
+        return found ? at(p) : Math.min(at(p), fixedMk(usual, p.referenceC))
+      }),
       correlation: { kind: 'common' },
       source: `lift by ${liftMm} mm in this session: ${changeMk.toFixed(2)} mK, u ${uMk.toFixed(2)} mK`,
     },

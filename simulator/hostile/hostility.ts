@@ -1,25 +1,12 @@
 import { type RandomStream, randomStream } from '../physics/randomness.ts'
+import type { Troubles } from '../physics/thermometer.ts'
 import type { ThermometerDesign } from '../scenarios/scenario.ts'
 import type { HostileCase } from './cases.ts'
 
-/** What acts on one thermometer that the station is not told of. */
-export interface ThermometerHostility {
-  /** Of its place against the bath, K, beside what the bench states; seconds from the lab's start. */
-  placeK(bathC: number, seconds: number): number
-  /** Part of the distance to the room's temperature that the element is off by, at full immersion. */
-  readonly stemPart: number
+/** What acts on one thermometer that the station is not told of; its stem at full immersion. */
+export interface ThermometerHostility extends Troubles {
   /** Length over which stem conduction falls to 1/e, mm. */
   readonly stemLengthMm: number
-  /** By how much it reads high for each kelvin below the hottest it has been, K/K. */
-  readonly memoryPart: number
-  /** Resistance across its leads, ohm. */
-  readonly leakOhm: number
-  /** What its resistance is multiplied by. */
-  resistanceFactor(seconds: number): number
-  /** What its self-heating is multiplied by. */
-  readonly heatingFactor: number
-  /** What its readings show beside its temperature, K. */
-  readingK(seconds: number): number
 }
 
 /** What acts on the laboratory. */

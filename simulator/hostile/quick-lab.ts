@@ -1,6 +1,7 @@
 import type { Bench } from '../../app/records/bench.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
 import type { Register } from '../../app/records/register.ts'
+import { templateFor } from '../../app/results/uncertainty-template.ts'
 import { buildElectronics } from '../instruments/electronics-known.ts'
 import { readyBench } from '../paperwork/bench.ts'
 import { drawResistor, JUNCTION_KNOWN_K, paperwork, thermometerEntry } from '../paperwork/register.ts'
@@ -21,9 +22,9 @@ export interface QuickLabOptions {
 
 const ROOM_C = 23
 const WTP_C = 0.01
-/** Standard deviation of what a cell realises, K. */
-const CELL_K = 0.00005
-/** Where the laboratory's resistors stand apart from the hostile case. */
+/** Standard deviation of what a cell realises, K: as the station takes it of a cell. */
+const CELL_K = 0.0001
+/** Noise of one measurement of the meter, V. */
 const METER_NOISE_V = 6e-8
 
 /** A quantity that wanders, asked for at any later moments. */
@@ -48,6 +49,12 @@ class Wandering {
     return this.#value
   }
 }
+
+/** Hysteresis that the station is told of a kind: largest part of the span that its budget takes as usual. */
+const usualMemory = ({ kind, role }: ThermometerDesign): number =>
+  role === 'under-test'
+    ? (templateFor(kind).components.find((c) => c.origin === 'hysteresis')?.figure ?? 0)
+    : 0
 
 interface Hung {
   readonly design: ThermometerDesign
@@ -82,6 +89,7 @@ export class QuickLab {
   readonly #flutter = new Map<string, Wandering>()
   readonly #cellK: number
   readonly #hottest = new Map<string, number>()
+  readonly #memory = new Map<string, number>()
   #setpointC = ROOM_C
   #setAtS = 0
   readonly #sensorErrorK: number
@@ -107,6 +115,7 @@ export class QuickLab {
       const truth = drawThermometer(design, scenario.bench.uniformityMk, seed)
       this.#hung.set(design.id, { design, truth })
       this.placeOf.set(design.id, design.id)
+      this.#memory.set(design.id, usualMemory(design) * (2 * stream(`memory ${design.id}`).uniform() - 1))
       this.#flutter.set(
         design.id,
         new Wandering(stream(`flutter ${design.id}`), scenario.bench.stabilityMk / 1000, 60),
@@ -155,8 +164,13 @@ export class QuickLab {
     const around = bathC + there + this.hostility.of(place).placeK(this.#setpointC, this.seconds)
     const lag = -this.hostility.bathKPerS * design.lagS
     const stem = own.stemPart * (ROOM_C - around) * Math.exp(this.liftMm / own.stemLengthMm)
-    const memory = own.memoryPart * ((this.#hottest.get(design.id) ?? around) - this.#setpointC)
+    const memory = this.#memoryPart(design.id) * ((this.#hottest.get(design.id) ?? around) - this.#setpointC)
     return around + lag + stem + memory + own.readingK(this.seconds)
+  }
+
+  /** By how much a thermometer reads high for each kelvin below the hottest it has been: as its kind does, and by hostility. */
+  #memoryPart(thermometer: string): number {
+    return this.#memory.get(thermometer)! + this.hostility.of(thermometer).memoryPart
   }
 
   /** One reading of a channel at a multiple of its own current; takes the time it takes before this is asked. */
@@ -209,7 +223,7 @@ export class QuickLab {
     const { design, truth } = this.#hung.get(thermometer)!
     const own = this.hostility.of(thermometer)
     const hottest = this.#hottest.get(thermometer) ?? celsius
-    const middle = celsius + (own.memoryPart * (hottest - celsius)) / 2
+    const middle = celsius + (this.#memoryPart(thermometer) * (hottest - celsius)) / 2
     if (design.kind === 'thermocouple') return voltageOf(truth.curve, middle, 0)
     return resistanceOf(truth.curve, middle)! * own.resistanceFactor(this.seconds)
   }

@@ -31,6 +31,15 @@ const point = (celsius: number, deviationMk: number, expandedMk = 5) => ({
 })
 
 describe('narrowestClass', () => {
+  it('takes the tolerance by the distance from 0 °C, below it as above', () => {
+    // IEC 60751:2008: class B 0.3 + 0.005 |t|, 0.8 K at -100 degC and at 100 degC.
+    for (const celsius of [-100, 100]) {
+      const found = narrowestClass([point(celsius, 700)], 100)!
+      expect([found.class, found.verdict]).toEqual(['B', 'pass'])
+      expect(found.points[0]!.toleranceMk).toBeCloseTo(800, 9)
+    }
+  })
+
   it('finds the narrowest class that every point passes', () => {
     // IEC 60751:2008: class AA 0.1 + 0.0017 |t|, class A 0.15 + 0.002 |t|.
     expect(narrowestClass([point(0, 90), point(100, 200)], 100)!.class).toBe('AA')

@@ -19,7 +19,7 @@ describe('a hostile laboratory', () => {
   it('is told, in a short form of the soak, in every case: little is wrong in silence', () => {
     const cases = HOSTILE_CASE_NAMES.filter((name) => name !== 'none')
     const hostile = hostileRows({ nights: 1, seed: 3, cases })
-    const quiet = hostileRows({ nights: 3, seed: 3, cases: ['none'] })
+    const quiet = hostileRows({ nights: 1, seed: 3, cases: ['none'] })
     const share = (of: (r: HostileRow) => number, list: readonly HostileRow[]) =>
       list.reduce((sum, r) => sum + of(r) * r.results, 0) / list.reduce((sum, r) => sum + r.results, 0)
     expect(hostile.length).toBe(18 * 4 * 3)

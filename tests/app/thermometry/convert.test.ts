@@ -195,6 +195,30 @@ describe('uncertainty', () => {
       }),
     ],
     [
+      'callendar-van-dusen with R0 correlated',
+      {
+        kind: 'callendar-van-dusen',
+        r0: 100,
+        a: 3.9083e-3,
+        b: -5.775e-7,
+        covariance: {
+          names: ['r0', 'a', 'b'],
+          matrix: [
+            [1e-6, -8e-11, 1e-14],
+            [-8e-11, 1e-14, -8e-18],
+            [1e-14, -8e-18, 1e-20],
+          ],
+        },
+      },
+      138.5,
+      ([r0, a, b]) => ({
+        kind: 'callendar-van-dusen',
+        r0: 100 + r0!,
+        a: 3.9083e-3 + a!,
+        b: -5.775e-7 + b!,
+      }),
+    ],
+    [
       'steinhart-hart',
       {
         kind: 'steinhart-hart',

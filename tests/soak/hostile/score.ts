@@ -51,7 +51,10 @@ const AT = [15, 25, 35, 45, 55, 65, 75, 85, 95]
 export function judgeNight(kind: HostileCase, order: Order, seed: number): Judged[] {
   const without = leftOutOf(seed)
   const { input, lab } = quickNight({ kind, order, seed, ...(without && { without }) })
-  const analysis = analyse({ ...input, options: { monteCarloTrials: 0, interpolationStepK: 1000 } })
+  const analysis = analyse({
+    ...input,
+    options: { monteCarloTrials: 0, interpolationStepK: 1000, bandSteps: 0 },
+  })
   return analysis.thermometers.flatMap((result): Judged[] => {
     const { fit, record } = result
     if (!fit) return []
@@ -87,14 +90,14 @@ export interface HostileRun {
 /** The quiet bath has the closest goals: so many times the nights, since the results of one night hang together. */
 const QUIET_TIMES = 3
 
-/** Nights of every case, the orders of reading in turn. */
+/** Nights of every case in every order of reading, each of its own seed. */
 export function hostileRows({ nights, seed, cases = HOSTILE_CASE_NAMES, onCase }: HostileRun): HostileRow[] {
   return cases.flatMap((kind) => {
     const rows = READING_ORDERS.flatMap((order, turn) => {
       const judged: Judged[] = []
       const count = kind === 'none' ? QUIET_TIMES * nights : nights
-      for (let i = turn; i < count; i += READING_ORDERS.length)
-        judged.push(...judgeNight(kind, order, seed * 10_000 + i))
+      for (let i = 0; i < count; i++)
+        judged.push(...judgeNight(kind, order, seedOf(seed, kind, i * READING_ORDERS.length + turn)))
       return KINDS.map((one) =>
         rowOf(
           kind,
@@ -108,6 +111,10 @@ export function hostileRows({ nights, seed, cases = HOSTILE_CASE_NAMES, onCase }
     return rows
   })
 }
+
+/** Every case has a laboratory of its own in every night, so that cases do not share the luck of one. */
+const seedOf = (seed: number, kind: HostileCase, night: number) =>
+  (seed * 100 + HOSTILE_CASE_NAMES.indexOf(kind)) * 10_000 + night
 
 function rowOf(name: HostileCase, kind: Kind, order: Order, judged: readonly Judged[]): HostileRow {
   const n = judged.length

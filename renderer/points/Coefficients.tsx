@@ -4,21 +4,18 @@ import { useInGrid } from '../parts/in-grid.ts'
 import { Raised } from '../parts/Raised.tsx'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
-import type { Measured } from '../text/measured.ts'
 import { fixed, significant, unitSign } from '../text/numbers.ts'
-import { coefficientDigits } from './points.model.ts'
+import { coefficientDigits, coefficientMeasured } from './points.model.ts'
 
 type Coefficient = FitView['coefficients'][number]
 
 interface Props {
   fit: FitView
-  /** Each coefficient with its expanded uncertainty and k, as the report has them. */
-  quoted: (c: Coefficient) => Measured
   onPull: (name: string) => void
 }
 
 /** The coefficients of a fit, each with its uncertainty. */
-export function Coefficients({ fit, quoted, onPull }: Props) {
+export function Coefficients({ fit, onPull }: Props) {
   const columns: Column<Coefficient>[] = [
     {
       id: 'name',
@@ -30,7 +27,7 @@ export function Coefficients({ fit, quoted, onPull }: Props) {
       id: 'value',
       name: 'Value',
       value: ({ value }) => value,
-      measured: quoted,
+      measured: coefficientMeasured,
       show: (c) => <Value c={c} onPull={onPull} />,
     },
     {
@@ -42,10 +39,10 @@ export function Coefficients({ fit, quoted, onPull }: Props) {
     {
       id: 'expanded',
       name: 'Expanded uncertainty',
-      value: (c) => quoted(c).expanded,
-      show: (c) => <Raised text={significant(quoted(c).expanded ?? Number.NaN, 2)} />,
+      value: ({ u, k }) => k * u,
+      show: (c) => <Raised text={significant(c.k * c.u, 2)} />,
     },
-    { id: 'k', name: 'k', value: (c) => quoted(c).k, show: (c) => fixed(quoted(c).k, 2) },
+    { id: 'k', name: 'k', value: ({ k }) => k, show: ({ k }) => fixed(k, 2) },
     {
       id: 'unit',
       name: 'Unit',

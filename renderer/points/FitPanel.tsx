@@ -4,36 +4,24 @@ import { counted } from '../../app/base/plural.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import type { PointChannel } from '../../app/records/point.ts'
 import { StudyPlot } from '../plots/StudyPlot.tsx'
-import type { Measured } from '../text/measured.ts'
 import { significant } from '../text/numbers.ts'
 import { Coefficients } from './Coefficients.tsx'
 import { FitPoints } from './FitPoints.tsx'
 import { Hysteresis } from './Hysteresis.tsx'
-import { type HysteresisRow, modelWords, type PullField } from './points.model.ts'
+import { modelWords, type PullField } from './points.model.ts'
 import { deviationTraces, residualTraces } from './traces.ts'
 
 interface Props {
   fit: FitView
-  hysteresis: readonly HysteresisRow[]
   theme: string
   used: (point: string) => PointChannel | undefined
-  quoted: (c: FitView['coefficients'][number]) => Measured
   onPullCoefficient: (name: string) => void
   onPullPoint: (point: string, field: PullField) => void
   onLeaveOut: (point: string) => void
 }
 
 /** One thermometer's fit: coefficients, what is left over, and how certain each point is. */
-export function FitPanel({
-  fit,
-  hysteresis,
-  theme,
-  used,
-  quoted,
-  onPullCoefficient,
-  onPullPoint,
-  onLeaveOut,
-}: Props) {
+export function FitPanel({ fit, theme, used, onPullCoefficient, onPullPoint, onLeaveOut }: Props) {
   const dark = theme === 'dark'
   const residuals = useMemo<Data[]>(() => residualTraces(fit, dark), [fit, dark])
   const deviation = useMemo<Data[]>(() => deviationTraces(fit, dark), [fit, dark])
@@ -43,7 +31,7 @@ export function FitPanel({
         <h2>{fit.name}</h2>
         <p className="faint">{fit.refusal ?? `${modelWords(fit.model)}. ${freedomWords(fit)}`}</p>
       </header>
-      {fit.coefficients.length > 0 && <Coefficients fit={fit} quoted={quoted} onPull={onPullCoefficient} />}
+      {fit.coefficients.length > 0 && <Coefficients fit={fit} onPull={onPullCoefficient} />}
       {fit.conversion && (
         <div className="halves">
           <figure>
@@ -75,7 +63,7 @@ export function FitPanel({
         </div>
       )}
       <FitPoints key={fit.channel} fit={fit} used={used} onPull={onPullPoint} onLeaveOut={onLeaveOut} />
-      {hysteresis.length > 0 && <Hysteresis rows={hysteresis} />}
+      {fit.hysteresis.length > 0 && <Hysteresis rows={fit.hysteresis} />}
     </article>
   )
 }

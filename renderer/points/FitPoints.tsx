@@ -52,9 +52,9 @@ export function FitPoints({ fit, used, onPull, onLeaveOut }: Props) {
     },
     {
       id: 'signal',
-      name: 'Signal',
+      name: 'Signal at zero current',
       unit: signalUnit,
-      about: 'At zero current where self-heating was measured',
+      about: 'As the fit takes it: less what self-heating adds, where that is known',
       value: ({ signal }) => signal,
       measured: (p) => measured(p.signal, signalUnit, signalOf(p).u, 2, 'scatter of the readings alone'),
       show: (p) => (

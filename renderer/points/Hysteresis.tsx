@@ -1,7 +1,9 @@
+import type { FitView } from '../../app/contract/studies.ts'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { fixed } from '../text/numbers.ts'
-import type { HysteresisRow } from './points.model.ts'
+
+type HysteresisRow = FitView['hysteresis'][number]
 
 const COLUMNS: readonly Column<HysteresisRow>[] = [
   {
@@ -12,37 +14,36 @@ const COLUMNS: readonly Column<HysteresisRow>[] = [
     value: ({ celsius }) => celsius,
     show: ({ celsius }) => fixed(celsius, 1),
   },
-  { id: 'first', name: 'First visit', left: true, value: ({ first }) => first },
-  { id: 'second', name: 'Later visit', left: true, value: ({ second }) => second },
+  { id: 'first', name: 'On the way up', left: true, value: ({ first }) => first },
+  { id: 'second', name: 'On the way down', left: true, value: ({ second }) => second },
   {
     id: 'difference',
-    name: 'Later less first',
+    name: 'Down less up',
     unit: 'mK',
     value: ({ differenceMk }) => differenceMk,
     show: ({ differenceMk }) => fixed(differenceMk, 1),
-    measured: ({ differenceMk }) => ({
+    measured: ({ differenceMk, expandedMk }) => ({
       value: differenceMk,
       unit: 'mK',
-      expanded: null,
+      expanded: expandedMk,
       k: 2,
-      digits: 3,
-      about: 'difference of two visits',
+      about: 'repeatability alone',
     }),
   },
   {
     id: 'expanded',
-    name: 'Expanded uncertainty of one visit',
+    name: 'Expanded uncertainty of the difference (k = 2)',
     unit: 'mK',
     value: ({ expandedMk }) => expandedMk,
     show: ({ expandedMk }) => fixed(expandedMk, 1),
   },
 ]
 
-/** Temperatures that were visited twice. */
+/** Temperatures that were visited on the way up and on the way down. */
 export function Hysteresis({ rows }: { rows: readonly HysteresisRow[] }) {
   return (
     <section className="stack">
-      <h3>Hysteresis: visited twice</h3>
+      <h3>Hysteresis: visited on both ways</h3>
       <Table
         label="Hysteresis"
         className="table-narrow"

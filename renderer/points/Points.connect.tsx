@@ -16,7 +16,7 @@ import { NoPoints } from './NoPoints.connect.tsx'
 import { PointsPanel } from './Points.tsx'
 import { PointsTable, pointRows } from './PointsTable.tsx'
 import { pointColumns } from './point-columns.tsx'
-import { type CellView, coefficientMeasured, hysteresis } from './points.model.ts'
+import type { CellView } from './points.model.ts'
 import { pointsStore, usePoints } from './points.store.ts'
 import { ReportNow } from './Report.connect.tsx'
 import { Standing } from './Standing.connect.tsx'
@@ -49,16 +49,9 @@ export default function Points({ only }: Props) {
   const session = past ?? running?.id
   const { points: list, leftOut, opened, problem } = useDecidedPoints(session, version)
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
-  const report = useAnswer(
-    session && fits.data?.some(({ conversion }) => conversion !== null)
-      ? () => station.points.report({ session })
-      : undefined,
-    [session, version, fits.data === undefined],
-  )
   const [leaving, setLeaving] = useState<Leaving | null>(null)
   if (!session) return latest.data || latest.problem ? <NoPoints /> : null
   const channels = opened?.setup.bench.channels ?? []
-  const numbers = reportNumbers(report.data)
   const fit = fits.data?.find(({ channel }) => channel === choice.channel) ?? fits.data?.[0]
   const expected = past
     ? []
@@ -96,7 +89,6 @@ export default function Points({ only }: Props) {
           fit && (
             <FitPanel
               fit={fit}
-              hysteresis={hysteresis(fit, list)}
               theme={theme}
               used={(point) =>
                 list.find(({ id }) => id === point)?.channels.find(({ channel }) => channel === fit.channel)
@@ -105,7 +97,6 @@ export default function Points({ only }: Props) {
                 const point = list.find((one) => one.id === id)
                 if (point) setLeaving({ point, channel: { id: fit.channel, name: fit.name } })
               }}
-              quoted={(c) => coefficientMeasured(c, fit.channel, numbers)}
               onPullCoefficient={(name) => pullThread(session, threadKey.coefficient(fit.channel, name))}
               onPullPoint={(point, field) =>
                 pullThread(session, threadKey.fitPoint(fit.channel, point, field))

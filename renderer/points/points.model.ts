@@ -88,16 +88,9 @@ export type PullField = 'residualMk' | 'expandedMk' | 'signal'
 export const coefficientDigits = ({ value, u }: { value: number; u: number }): number =>
   u > 0 && value !== 0 ? Math.min(12, Math.max(3, powerOfTen(Math.abs(value) / u) + 2)) : 6
 
-/** A coefficient as the report quotes it; without a report, by its standard uncertainty and k = 2. */
-export function coefficientMeasured(
-  { name, value, u, unit }: FitView['coefficients'][number],
-  channel: string,
-  numbers: ReportNumbers,
-): Measured {
-  const printed = numbers[`${channel}.coefficient.${name}`]
-  const k = printed?.k ? Number(printed.k) : 2
-  return measured(value, unit, u, k)
-}
+/** A coefficient as the report quotes it: both are of one analysis. */
+export const coefficientMeasured = ({ value, u, k, unit }: FitView['coefficients'][number]): Measured =>
+  measured(value, unit, u, k)
 
 /** Channels that have nothing to show in any point, by name: most often for want of a calibration. */
 export function withoutValues(
@@ -166,37 +159,6 @@ export const KIND_WORDS: Record<Point['kind'], string> = {
 }
 
 export const isLeftOut = (marks: readonly string[]): boolean => marks.includes('rejected-by-person')
-
-export interface HysteresisRow {
-  celsius: number
-  first: string
-  second: string
-  differenceMk: number
-  expandedMk: number
-}
-
-/** Visits of one temperature compared: later residual less the first one. */
-export function hysteresis(fit: FitView, points: readonly Point[]): HysteresisRow[] {
-  const rows: HysteresisRow[] = []
-  const firstAt = new Map<number, { point: Point; residualMk: number; expandedMk: number }>()
-  for (const point of points) {
-    const fitted = fit.points.find((p) => p.point === point.id)
-    if (!fitted || point.kind !== 'comparison') continue
-    const first = firstAt.get(point.setpointC)
-    if (!first) {
-      firstAt.set(point.setpointC, { point, residualMk: fitted.residualMk, expandedMk: fitted.expandedMk })
-      continue
-    }
-    rows.push({
-      celsius: point.setpointC,
-      first: first.point.label ?? first.point.id,
-      second: point.label ?? point.id,
-      differenceMk: fitted.residualMk - first.residualMk,
-      expandedMk: Math.max(first.expandedMk, fitted.expandedMk),
-    })
-  }
-  return rows
-}
 
 /** What an uncertainty from one point's readings covers. */
 export const ALONE = 'scatter of the readings alone'

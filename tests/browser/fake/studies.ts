@@ -63,9 +63,9 @@ export function fitsOf(station: FakeStation): FitView[] {
         : `Callendar-Van Dusen needs at least 3 points; ${points.length} of them have been taken. Wait for more.`,
       coefficients: enough
         ? [
-            { name: 'R0', value: r0, u: 0.00042, unit: 'ohm' },
-            { name: 'A', value: 3.90831e-3, u: 1.9e-8, unit: '1/K' },
-            { name: 'B', value: -5.7749e-7, u: 1.1e-10, unit: '1/K^2' },
+            { name: 'R0', value: r0, u: 0.00042, k: 2.02, unit: 'ohm' },
+            { name: 'A', value: 3.90831e-3, u: 1.9e-8, k: 2.02, unit: '1/K' },
+            { name: 'B', value: -5.7749e-7, u: 1.1e-10, k: 2.02, unit: '1/K^2' },
           ]
         : [],
       degreesOfFreedom: Math.max(0, points.length - 3),
@@ -110,6 +110,10 @@ export function fitsOf(station: FakeStation): FitView[] {
           conformity: p === 2 ? 'Class A: conforms' : null,
         }
       }),
+      hysteresis:
+        points.length > 4
+          ? [{ celsius: 100, first: 'up', second: 'down', differenceMk: 1.4, expandedMk: 1.9 }]
+          : [],
       band: enough
         ? Array.from({ length: 31 }, (_, i) => ({
             celsius: i * 5,

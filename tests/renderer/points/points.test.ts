@@ -6,10 +6,8 @@ import {
   coefficientMeasured,
   columnDecimals,
   doubts,
-  hysteresis,
   withoutValues,
 } from '../../../renderer/points/points.model.ts'
-import { reportNumbers } from '../../../renderer/text/report-numbers.ts'
 import { FakeStation } from '../../browser/fake/station.ts'
 import { fitsOf } from '../../browser/fake/studies.ts'
 
@@ -40,16 +38,6 @@ describe('columnDecimals', () => {
   })
 })
 
-describe('hysteresis', () => {
-  it('compares the second visit of a temperature with the first', () => {
-    const fit = fitsOf(station)[0]!
-    const rows = hysteresis(fit, points)
-    expect(rows).toHaveLength(1)
-    expect(rows[0]).toMatchObject({ celsius: 100, first: 'up', second: 'down' })
-    expect(rows[0]!.differenceMk).toBeCloseTo(fit.points[4]!.residualMk - fit.points[2]!.residualMk, 12)
-  })
-})
-
 describe('cellMeasured', () => {
   const used = points[0]!.channels[1]!
   it('puts the whole budget of the fit behind a difference, and the scatter alone behind anything else', () => {
@@ -68,16 +56,9 @@ describe('cellMeasured', () => {
 })
 
 describe('coefficientMeasured', () => {
-  it('takes k from the report, and 2 where there is none', () => {
-    const c = { name: 'a', value: 3.9e-3, u: 1e-8, unit: '1/K' }
-    const numbers = reportNumbers({
-      numbers: { 'ch-2.coefficient.a': { uncertainty: '2.1e-8', k: '2.10', exact: 3.9e-3 } },
-    })
-    expect(coefficientMeasured(c, 'ch-2', numbers)).toMatchObject({
-      k: 2.1,
-      expanded: 2.1 * 1e-8,
-    })
-    expect(coefficientMeasured(c, 'ch-2', reportNumbers(undefined))).toMatchObject({ k: 2 })
+  it('has the k of its own degrees of freedom from the first paint', () => {
+    const c = { name: 'a', value: 3.9e-3, u: 1e-8, k: 2.1, unit: '1/K' }
+    expect(coefficientMeasured(c)).toMatchObject({ k: 2.1, expanded: 2.1 * 1e-8 })
   })
 })
 

@@ -10,6 +10,8 @@ import { applyFault, checkPossible, type OrderedFault } from './faults/apply.ts'
 import { FaultDesk } from './faults/desk.ts'
 import { FaultError, FaultOrder, type FaultRecord } from './faults/order.ts'
 import type { FaultScript } from './faults/script.ts'
+import type { HostileCase } from './hostile/cases.ts'
+import { drawHostility } from './hostile/hostility.ts'
 import { buildInstrument } from './instruments/build.ts'
 import type { LabInstrument } from './instruments/instrument.ts'
 import { InstrumentPort } from './instruments/port.ts'
@@ -40,6 +42,8 @@ export interface LabOptions {
   bus?: LabBus | Readonly<Record<string, LabBus>>
   busPorts?: BusPorts
   faults?: FaultScript
+  /** What the laboratory does that its station is not told; 'none' when left out. */
+  hostile?: HostileCase
 }
 
 interface Endpoint {
@@ -75,6 +79,9 @@ export interface Lab {
   close(): Promise<void>
 }
 
+/** A current this much above a thermometer's own is the higher one of a pair. */
+const HIGHER = 1.05
+
 /** Starts the lab in a box: physics, instruments and their ports. */
 export async function startLab(options: LabOptions): Promise<Lab> {
   const { seed, clock } = options
@@ -85,7 +92,9 @@ export async function startLab(options: LabOptions): Promise<Lab> {
   const startMonoUs = clock.now().monoUs
 
   const room = new Room(seed, clock)
-  for (const design of scenario.baths) room.addBath(design)
+  const { thermometers, bench } = scenario
+  const hostility = drawHostility(options.hostile ?? 'none', seed, thermometers, bench.uniformityMk / 1000)
+  for (const design of scenario.baths) room.addBath(design, -hostility.bathKPerS)
   for (const design of scenario.cells) room.addCell(design)
   for (const design of scenario.instruments) {
     if (design.kind !== 'fc-1') continue
@@ -95,7 +104,7 @@ export async function startLab(options: LabOptions): Promise<Lab> {
   }
   const resistors = scenario.resistors.map((design) => {
     const { physics, entry } = drawResistor(design, seed, startUtcUs)
-    room.addResistor(physics)
+    room.addResistor({ ...physics, keptAtC: physics.keptAtC + hostility.resistorK })
     return entry
   })
   for (const design of scenario.networks ?? []) room.addNetwork(design)
@@ -104,11 +113,16 @@ export async function startLab(options: LabOptions): Promise<Lab> {
     const truth = drawThermometer(design, scenario.bench.uniformityMk, seed)
     truths.set(design.id, truth)
     const flutter = { flutterK: scenario.bench.stabilityMk / 1000, flutterMemoryS: 60 }
-    room.addThermometer({ id: design.id, ...truth, lagS: design.lagS, ...flutter }, design.place)
+    const physics = { id: design.id, ...truth, lagS: design.lagS, ...flutter }
+    room.addThermometer(physics, design.place, options.hostile && hostility.of(design.id))
     return thermometerEntry(design, truth, seed, startUtcUs)
   })
 
-  const circuit = new Circuit(room)
+  const ownA = new Map(thermometers.map(({ id, currentMa }) => [id, currentMa / 1000]))
+  const isHigher = (id: string, currentA: number) => currentA > HIGHER * (ownA.get(id) ?? currentA)
+  const circuit = new Circuit(room, (id, currentA) =>
+    isHigher(id, currentA) ? currentA * hostility.currentFactor : currentA,
+  )
   const faultLog: FaultRecord[] = []
   const instruments = new Map<string, LabInstrument>()
   const buses = new LabBuses(host, clock, options.busPorts ?? {})
@@ -117,7 +131,7 @@ export async function startLab(options: LabOptions): Promise<Lab> {
   for (const design of scenario.instruments) {
     const desk = new FaultDesk(clock, randomStream(seed, `faults ${design.id}`), faultLog)
     const port = buses.portOf(design, busOf(design.id), options.ports?.[design.id] ?? 0, desk)
-    instruments.set(design.id, buildInstrument(design, { seed, clock, circuit, port, desk }))
+    instruments.set(design.id, buildInstrument(design, { seed, clock, circuit, port, desk, hostility }))
   }
 
   const links = new Map<string, LinkSpec>()

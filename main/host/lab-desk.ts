@@ -40,7 +40,7 @@ function isKnown(store: StationStore, id: string, seed: number): boolean {
 export async function placeLab(
   store: StationStore,
   clock: Clock,
-  options: Pick<LabOptions, 'seed' | 'scenario' | 'bus'>,
+  options: Pick<LabOptions, 'seed' | 'scenario' | 'bus' | 'hostile'>,
 ): Promise<Lab> {
   const lab = await startLab({ clock, ...options })
   const why = `${LAB}, seed ${options.seed}`

@@ -1,5 +1,6 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { FaultDesk } from '../faults/desk.ts'
+import type { Hostility } from '../hostile/hostility.ts'
 import { JUNCTION_KNOWN_K, METER_KNOWN, RATIO_KNOWN } from '../paperwork/register.ts'
 import { type Circuit, type Source, Switch, type Terminal } from '../physics/circuit.ts'
 import { MeterElectronics, RatioElectronics } from '../physics/electronics.ts'
@@ -25,6 +26,7 @@ export interface Surroundings {
   circuit: Circuit
   port: (events: PortEvents) => LabPort
   desk: FaultDesk
+  hostility: Hostility
 }
 
 /** Builds one instrument into the room, with its contacts in the circuit. */
@@ -80,8 +82,12 @@ export function buildInstrument(design: InstrumentDesign, around: Surroundings):
       return new Tb1({ ...parts, room, bath: required(room.baths.get(design.bath), design.bath) })
     case 'dm-7': {
       const ohms = new MeterElectronics(stream('ohms'), METER_KNOWN.ohmGain, 0)
-      const volts = new MeterElectronics(stream('volts'), METER_KNOWN.voltGain, METER_KNOWN.voltOffset)
-      const ice = new Trace(JUNCTION_KNOWN_K * stream('junction').normal())
+      const { meterGain, meterOffsetV, junctionC } = around.hostility
+      const volts = new MeterElectronics(stream('volts'), METER_KNOWN.voltGain, METER_KNOWN.voltOffset, {
+        gain: meterGain,
+        offset: meterOffsetV,
+      })
+      const ice = new Trace(JUNCTION_KNOWN_K * stream('junction').normal() + junctionC)
       return source(
         new Dm7({ ...parts, circuit, inputs: contacts(design.inputs), ohms, volts, junction: ice }),
       )

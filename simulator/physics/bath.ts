@@ -58,10 +58,12 @@ export class Bath {
   readonly #controller: BathController
   readonly #ambient: Ambient
   readonly #drift: Wander
+  readonly #sensorKPerS: number
   readonly #flutter: Wander
 
-  constructor(design: BathDesign, ambient: Ambient, stream: RandomStream) {
+  constructor(design: BathDesign, ambient: Ambient, stream: RandomStream, sensorKPerS = 0) {
     this.design = design
+    this.#sensorKPerS = sensorKPerS
     this.#ambient = ambient
     this.#controller = new BathController(design.gains)
     this.#sensorErrorK = design.sensorErrorK * stream.normal()
@@ -142,7 +144,7 @@ export class Bath {
     this.#drift.step()
     this.#flutter.step()
     const felt = this.#fluidC + this.#flutter.value
-    const seen = felt + this.#sensorErrorK + this.#drift.value
+    const seen = felt + this.#sensorErrorK + this.#drift.value + this.#sensorKPerS * index * STEP_S
     this.#sensorC += (seen - this.#sensorC) * (1 - Math.exp(-STEP_S / design.sensorLagS))
     if (!this.on || Math.abs(this.#sensorC - this.setpointC) > 0.02) this.#lastFar = index
     this.temperature.push(index, felt)

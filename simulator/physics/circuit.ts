@@ -74,8 +74,12 @@ export class Circuit {
   readonly #switches = new Map<string, Switch>()
   readonly #sources: Source[] = []
 
-  constructor(room: Room) {
+  readonly #truly: (body: string, currentA: number) => number
+
+  /** `truly`: the current that flows through a body where a source is set to one, A. */
+  constructor(room: Room, truly: (body: string, currentA: number) => number = (_, currentA) => currentA) {
     this.room = room
+    this.#truly = truly
   }
 
   addSwitch(box: Switch): void {
@@ -121,7 +125,7 @@ export class Circuit {
     }
     for (const source of this.#sources) {
       const connected = this.reached(source.inputSwitch)
-      if (connected) connected.body.currentA = source.currentA
+      if (connected) connected.body.currentA = this.#truly(connected.body.design.id, source.currentA)
     }
   }
 

@@ -51,9 +51,15 @@ export class MeterElectronics {
   readonly #offset: number
   readonly #stream: RandomStream
 
-  constructor(stream: RandomStream, gainDeviation: number, offsetDeviation: number) {
-    this.#gain = gainDeviation * stream.normal()
-    this.#offset = offsetDeviation * stream.normal()
+  /** `beyond`: gain and offset that no paper tells of. */
+  constructor(
+    stream: RandomStream,
+    gainDeviation: number,
+    offsetDeviation: number,
+    beyond: { readonly gain: number; readonly offset: number } = { gain: 0, offset: 0 },
+  ) {
+    this.#gain = gainDeviation * stream.normal() + beyond.gain
+    this.#offset = offsetDeviation * stream.normal() + beyond.offset
     this.#stream = stream
   }
 

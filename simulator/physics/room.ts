@@ -7,7 +7,7 @@ import { STEP_S } from './grid.ts'
 import { ResistorNetwork, type Wiring } from './network.ts'
 import { randomStream } from './randomness.ts'
 import { ResistorBody, type ResistorPhysics } from './resistor.ts'
-import { ThermometerBody, type ThermometerPhysics } from './thermometer.ts'
+import { ThermometerBody, type ThermometerPhysics, type Troubles } from './thermometer.ts'
 
 /**
  * Everything in the laboratory that has a temperature. Advances only when somebody looks, always on the same grid, to
@@ -36,8 +36,10 @@ export class Room {
     this.#bodies.push(this.ambient)
   }
 
-  addBath(design: BathDesign): Bath {
-    const bath = new Bath(design, this.ambient, randomStream(this.#seed, `bath ${design.id}`))
+  /** `sensorKPerS`: steady drift of its control sensor, which the bath follows the other way. */
+  addBath(design: BathDesign, sensorKPerS = 0): Bath {
+    const stream = randomStream(this.#seed, `bath ${design.id}`)
+    const bath = new Bath(design, this.ambient, stream, sensorKPerS)
     this.baths.set(design.id, bath)
     this.#bodies.push(bath)
     return bath
@@ -64,14 +66,14 @@ export class Room {
     this.networks.set(design.id, new ResistorNetwork(design, this.resistors))
   }
 
-  addThermometer(design: ThermometerPhysics, place: string): ThermometerBody {
+  addThermometer(design: ThermometerPhysics, place: string, troubles?: Troubles): ThermometerBody {
     const surroundings =
       place === 'room'
         ? this.ambient.temperature
         : (this.cells.get(place)?.temperature ?? this.baths.get(place)?.temperature)
     if (!surroundings) throw new Error(`thermometer ${design.id} is in no known place: ${place}`)
     const stream = randomStream(this.#seed, `thermometer ${design.id}`)
-    const body = new ThermometerBody(design, surroundings, stream)
+    const body = new ThermometerBody(design, surroundings, stream, troubles)
     this.thermometers.set(design.id, body)
     this.#bodies.push(body)
     return body

@@ -6,6 +6,7 @@ import { Command, Option } from 'commander'
 import { linkWords } from '../../../app/records/link-words.ts'
 import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
 import { LAB_BUSES, type LabBus } from '../../../simulator/buses/lab-buses.ts'
+import type { HostileCase } from '../../../simulator/hostile/cases.ts'
 import { SCENARIOS } from '../../../simulator/scenarios/index.ts'
 import { SCENARIO_NAMES, type ScenarioName } from '../../../simulator/scenarios/scenario.ts'
 import { VirtualClock } from '../../station/clocks/virtual.ts'
@@ -23,10 +24,12 @@ import { RunLines } from '../run-lines.ts'
 import { Services } from '../services.ts'
 import { writeSessionResults } from '../session-results.ts'
 import { askedToEnd } from '../until-ended.ts'
+import { hostileOption } from './hostile-option.ts'
 
 interface DemoOptions {
   out: string
   scenario: ScenarioName
+  hostile: HostileCase
   seed: number
   speed: number
   port: number
@@ -54,6 +57,7 @@ export function demoCommand(): Command {
   return new Command('demo')
     .option('--out <folder>', 'where the results go', 'results')
     .addOption(new Option('--scenario <name>', 'what the lab holds').choices(SCENARIO_NAMES).default('demo'))
+    .addOption(hostileOption())
     .option('--seed <n>', 'which laboratory and which night', wholeNumber(0, 2 ** 31), 1)
     .option(
       '--speed <x>',

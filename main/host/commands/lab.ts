@@ -8,6 +8,7 @@ import { LINK_KIND_WORDS, linkWords, resourceOf } from '../../../app/records/lin
 import { type BusPorts, LAB_BUSES, type LabBus } from '../../../simulator/buses/lab-buses.ts'
 import { FaultError } from '../../../simulator/faults/order.ts'
 import { type FaultScript, parseFaultScript } from '../../../simulator/faults/script.ts'
+import type { HostileCase } from '../../../simulator/hostile/cases.ts'
 import { type Lab, startLab } from '../../../simulator/lab.ts'
 import { portsFrom } from '../../../simulator/ports.ts'
 import { CELL_SUBSTANCES, type CellSubstance, fixedPoint } from '../../../simulator/scenarios/fixed-point.ts'
@@ -15,6 +16,7 @@ import { SCENARIOS } from '../../../simulator/scenarios/index.ts'
 import { SCENARIO_NAMES, type ScenarioName } from '../../../simulator/scenarios/scenario.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { ScaledClock } from '../../station/clocks/scaled.ts'
+import { hostileOption } from './hostile-option.ts'
 
 interface LabCommandOptions {
   seed: number
@@ -26,6 +28,7 @@ interface LabCommandOptions {
   portmapper?: number
   faults?: string
   cell?: CellSubstance
+  hostile: HostileCase
   orders: boolean
   json: boolean
 }
@@ -40,6 +43,7 @@ export function labCommand(): Command {
     .option('--speed <x>', "seconds of the lab's time per second", positiveNumber, 1)
     .addOption(new Option('--scenario <name>', 'what the lab holds').choices(SCENARIO_NAMES).default('demo'))
     .addOption(new Option('--cell <substance>', 'cell of the scenario fixed-point').choices(CELL_SUBSTANCES))
+    .addOption(hostileOption())
     .addOption(
       new Option(
         '--bus <bus>',
@@ -98,7 +102,7 @@ async function start(options: LabCommandOptions, faults: FaultScript, command: C
   }
   try {
     const busPorts = await choosePorts(options, command.getOptionValueSource('ports') === 'default')
-    return await startLab({ seed, clock, scenario, ports, bus, busPorts, faults })
+    return await startLab({ seed, clock, scenario, ports, bus, busPorts, faults, hostile: options.hostile })
   } catch (fault) {
     if (fault instanceof FaultError)
       return command.error(`error: ${options.faults}: ${fault.message}`, { exitCode: 2 })

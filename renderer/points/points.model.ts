@@ -3,7 +3,6 @@ import type { FitView } from '../../app/contract/studies.ts'
 import type { Point, PointChannel } from '../../app/records/point.ts'
 import { decimalsShown } from '../signs/digits.ts'
 import { type Measured, measured } from '../text/measured.ts'
-import type { ReportNumbers } from '../text/report-numbers.ts'
 
 export interface CellView {
   value: number | null

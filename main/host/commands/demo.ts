@@ -95,7 +95,12 @@ async function demo(options: DemoOptions): Promise<void> {
   const { station, store } = hosted
   try {
     store.saveSettings(services.settings({ laboratory: LAB_LABORATORY }), 'demo')
-    services.lab = await placeLab(store, clock, { seed: options.seed, scenario: options.scenario, bus })
+    services.lab = await placeLab(store, clock, {
+      seed: options.seed,
+      scenario: options.scenario,
+      bus,
+      hostile: options.hostile,
+    })
     for (const { id, link } of services.lab.endpoints) {
       console.log(`${id.padEnd(8)} answers on ${linkWords(link)}`)
     }

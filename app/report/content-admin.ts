@@ -288,7 +288,13 @@ export function conditionsSection(analysis: Analysis, book: NumberBook): Block[]
   rows.push({ label: 'Immersion', cells: [immersion.join(', ')] })
   rows.push({
     label: 'Measuring current',
-    cells: [items.map((item) => `${named(item)}: ${item.channel.currentMa} mA`).join(', ')],
+    cells: [
+      items
+        .map((item) =>
+          item.channel.junction ? `${named(item)}: none` : `${named(item)}: ${item.channel.currentMa} mA`,
+        )
+        .join(', '),
+    ],
   })
   return [
     { kind: 'heading', level: 2, text: 'Conditions' },

@@ -241,6 +241,7 @@ export function sourcesAnnex(results: readonly ThermometerResult[]): Block[] {
 /** What would put a measured size in place of one that only common practice or a typed figure backs, by a component's origin. */
 const REPLACED_BY: Readonly<Partial<Record<TemplateComponent['origin'] | TemplateComponent['id'], string>>> =
   {
+    'reference-wtp': 'a comparison of the cell with others',
     'reference-drift': 'R(0.01 °C) of the reference before and after the comparison',
     'self-heating-reference': 'pairs of currents I and √2 I of the reference in the session',
     'self-heating-under-test': 'pairs of currents I and √2 I of the thermometer in the session',
@@ -252,8 +253,9 @@ const REPLACED_BY: Readonly<Partial<Record<TemplateComponent['origin'] | Templat
     interpolation: 'at least two more points than the equation has coefficients',
   }
 
-/** Whether nothing but experience stands behind a size. */
-const isPractice = (source: string) => /common practice|typed on the bench/.test(source)
+/** Whether nothing but experience stands behind a size: a check that shows no more has borne it out. */
+const isPractice = (source: string) =>
+  /common practice|typed on the bench/.test(source) && !/shows no more/.test(source)
 
 /** Components whose size only common practice backs, in one place, each with what would replace it. */
 function practiceBlocks(fitted: readonly ThermometerResult[]): Block[] {

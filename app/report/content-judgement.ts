@@ -1,5 +1,6 @@
 import type { ThermometerResult } from '../results/analysis.ts'
 import { standardOhm, VERDICT_WORDS } from '../results/conformity.ts'
+import { hysteresisOf } from '../results/hysteresis.ts'
 import type { Block, Cell } from './blocks.ts'
 import { type NumberBook, RESIDUAL_LIKE_MK, uncertaintyOf } from './numbers.ts'
 import { pointLabel } from './words.ts'
@@ -58,6 +59,17 @@ export function conformityBlocks(result: ThermometerResult, book: NumberBook): B
   ]
 }
 
+/** What the visits say of hysteresis, as the budget takes it. */
+function hysteresisWords({ revisits }: ThermometerResult): string {
+  const seen = hysteresisOf(revisits)
+  if (!seen)
+    return 'No temperature was visited on the way down: the visits tell repeatability, not hysteresis.'
+  const half = `${seen.halfMk.toPrecision(2)} mK`
+  return seen.found
+    ? `Hysteresis: the mean of the visits on the way down differs from that of the visits on the way up by more than repeatability explains (99 %); half of the difference, ${half}, is the half-width in the budget.`
+    : `Hysteresis: the mean of the visits on the way down does not differ from that of the visits on the way up by more than repeatability explains (99 %); what could have hidden there is ${half} as half-width, in the budget unless less is usual.`
+}
+
 export function revisitBlocks(result: ThermometerResult, book: NumberBook): Block[] {
   if (result.revisits.length === 0) return []
   const id = result.record.channel.id
@@ -89,7 +101,7 @@ export function revisitBlocks(result: ThermometerResult, book: NumberBook): Bloc
           'mK',
         ),
       ]),
-      note: 'Half the largest difference is the half-width of the hysteresis component in the budget.',
+      note: hysteresisWords(result),
     },
   ]
 }

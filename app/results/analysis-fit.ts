@@ -164,7 +164,7 @@ function linesOf(
         correlation: c.correlation.kind,
         u: Math.sqrt(own.reduce((sum, { u }) => sum + u * u, 0)),
         degreesOfFreedom: freedomOf(own),
-        source: own.find((p) => p.source !== undefined)?.source ?? c.source,
+        source: own.toSorted((a, b) => b.u - a.u).find((p) => p.source !== undefined)?.source ?? c.source,
         explain: c.explain,
       }
     })

@@ -329,11 +329,13 @@ function missing(
   }
   const bare = new Set(
     records
-      .filter((r) => r.channel.role !== 'monitor' && !r.instrument?.bridge)
+      .filter((r) => r.channel.role !== 'monitor' && !r.instrument?.bridge && !r.instrument?.accuracy?.length)
       .map((r) => r.instrument?.name ?? r.channel.instrument),
   )
   for (const name of bare) {
-    words.push(`The register states no linearity and resolution of ${name}; the budget has none for it.`)
+    words.push(
+      `The register states no linearity and resolution of ${name}, nor an accuracy; the budget has none for it.`,
+    )
   }
   const { bath } = setup.bench
   if (!bath || bath.uniformityMk === 0)

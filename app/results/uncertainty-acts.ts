@@ -33,6 +33,8 @@ export interface Acts {
 const ROUNDED = 1.02
 
 const PAIRS_SOURCE = 'pairs of currents I and sqrt(2) I in this session: scatter of the pairs'
+const SESSION_WTP_SOURCE =
+  'R(0.01 °C) measured in this session: its scatter, and of the cell 0.1 mK, common practice, no source'
 const VISITS_SOURCE = 'visits of one temperature on the way up and on the way down in this session'
 const JUNCTION_SOURCE = 'bench: uncertainty of the reference junction of the channel'
 
@@ -173,7 +175,10 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
     case 'reference-calibration':
       return references.flatMap((r, k) => calibrationActs(points, r, k))
     case 'reference-wtp':
-      return references.map((r, k) => onReferences(points, (j) => (j === k ? r.wtpRelative : 0)))
+      return references.map((r, k) => ({
+        ...onReferences(points, (j) => (j === k ? r.wtpRelative : 0)),
+        ...(r.ratioFromSession && { source: SESSION_WTP_SOURCE }),
+      }))
     case 'reference-drift':
       return references.map((r, k) => {
         const mk = (figure * r.yearsSince) / HALF_WIDTH_DIVISOR.rectangular
@@ -315,6 +320,9 @@ function liftActs(points: readonly PairPoint[], lift: LiftFacts, usual: Template
   const u = found
     ? (left(LONGEST_STEM_MM) * Math.abs(changeMk)) / HALF_WIDTH_DIVISOR.rectangular
     : left(USUAL_STEM_MM) * uMk
+  const bySight = `lift by ${liftMm} mm in this session: ${changeMk.toFixed(2)} mK, u ${uMk.toFixed(2)} mK`
+  const fromRoom = (p: PairPoint) => Math.abs(p.referenceC - ROOM_C)
+  const furthest = points.filter((p) => !p.cell).toSorted((a, b) => fromRoom(b) - fromRoom(a))[0]
   const at = (p: PairPoint) => (u * Math.abs(p.referenceC - ROOM_C)) / Math.max(1, Math.abs(celsius - ROOM_C))
   return [
     {
@@ -323,7 +331,10 @@ function liftActs(points: readonly PairPoint[], lift: LiftFacts, usual: Template
         return found ? at(p) : Math.min(at(p), fixedMk(usual, p.referenceC))
       }),
       correlation: { kind: 'common' },
-      source: `lift by ${liftMm} mm in this session: ${changeMk.toFixed(2)} mK, u ${uMk.toFixed(2)} mK`,
+      source:
+        !found && furthest && fixedMk(usual, furthest.referenceC) < at(furthest)
+          ? `${usual.source}; ${bySight} shows no more`
+          : bySight,
     },
   ]
 }

@@ -5,7 +5,8 @@ import type { Clock, Disposable } from '../app/base/clock.ts'
 import type { InstrumentRole } from '../app/instruments/faces.ts'
 import type { Bench, LinkSpec } from '../app/records/bench.ts'
 import type { Register } from '../app/records/register.ts'
-import { type BusPorts, type LabBus, LabBuses } from './buses/lab-buses.ts'
+import { type BusPorts, builtFor, busFor, type LabBus, LabBuses } from './buses/lab-buses.ts'
+import { ModbusPort } from './buses/modbus-port.ts'
 import { applyFault, checkPossible, type OrderedFault } from './faults/apply.ts'
 import { FaultDesk } from './faults/desk.ts'
 import { FaultError, FaultOrder, type FaultRecord } from './faults/order.ts'
@@ -85,8 +86,20 @@ const HIGHER = 1.05
 /** Starts the lab in a box: physics, instruments and their ports. */
 export async function startLab(options: LabOptions): Promise<Lab> {
   const { seed, clock } = options
-  const scenario =
+  const { bus = 'tcp' } = options
+  const chosen =
     typeof options.scenario === 'object' ? options.scenario : SCENARIOS[options.scenario ?? 'demo']
+  const busById = new Map(
+    chosen.instruments.map(({ id, kind }) => [
+      id,
+      busFor(kind, typeof bus === 'string' ? bus : (bus[id] ?? 'tcp')),
+    ]),
+  )
+  const busOf = (id: string): LabBus => busById.get(id) ?? 'tcp'
+  const scenario: Scenario = {
+    ...chosen,
+    instruments: chosen.instruments.map((design) => builtFor(design, busOf(design.id))),
+  }
   const host = options.host ?? '127.0.0.1'
   const startUtcUs = clock.now().utcUs
   const startMonoUs = clock.now().monoUs
@@ -126,8 +139,6 @@ export async function startLab(options: LabOptions): Promise<Lab> {
   const faultLog: FaultRecord[] = []
   const instruments = new Map<string, LabInstrument>()
   const buses = new LabBuses(host, clock, options.busPorts ?? {})
-  const { bus = 'tcp' } = options
-  const busOf = (id: string): LabBus => (typeof bus === 'string' ? bus : (bus[id] ?? 'tcp'))
   for (const design of scenario.instruments) {
     const desk = new FaultDesk(clock, randomStream(seed, `faults ${design.id}`), faultLog)
     const port = buses.portOf(design, busOf(design.id), options.ports?.[design.id] ?? 0, desk)
@@ -151,15 +162,25 @@ export async function startLab(options: LabOptions): Promise<Lab> {
       instrument.powerOn()
       links.set(instrument.id, buses.linkOf(instrument.id))
     }
-    const onCables = scenario.instruments.filter(({ id }) => busOf(id) === 'serial')
+    const onCables = scenario.instruments.filter(
+      ({ id, kind }) =>
+        busOf(id) === 'serial' || (busOf(id) === 'modbus-rtu' && (kind === 'tb-2m' || kind === 'es-2')),
+    )
     if (onCables.length > 0) {
       const folder = mkdtempSync(join(tmpdir(), 'stillpoint-lab-'))
       closing.unshift(async () => rmSync(folder, { recursive: true, force: true }))
       for (const { id, kind } of onCables) {
         const path = join(folder, id)
         const { port } = instruments.get(id)!
-        if (port instanceof InstrumentPort) await port.attach(new SerialPair(path))
-        links.set(id, { kind: 'serial', path, ...SERIAL_LINES[kind] })
+        if (port instanceof InstrumentPort || port instanceof ModbusPort)
+          await port.attach(new SerialPair(path))
+        const { dataBits, ...line } = SERIAL_LINES[kind]
+        links.set(
+          id,
+          port instanceof ModbusPort
+            ? { kind: 'modbus-rtu', path, unit: 1, ...line }
+            : { kind: 'serial', path, dataBits, ...line },
+        )
       }
     }
   } catch (error) {

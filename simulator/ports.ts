@@ -12,8 +12,9 @@ const MODEL_ORDER: readonly InstrumentKind[] = [
   'es-1',
 ]
 
-/** A furnace stands where another scenario has its bath, and answers there. */
-const placeOf = (kind: InstrumentKind): InstrumentKind => (kind === 'fc-1' ? 'tb-2' : kind)
+/** A furnace stands where another scenario has its bath, and answers there; so does what has registers in place of a language. */
+const placeOf = (kind: InstrumentKind): InstrumentKind =>
+  kind === 'fc-1' || kind === 'tb-2m' ? 'tb-2' : kind === 'es-2' ? 'es-1' : kind
 
 /** The first instrument of each model has its model's port, base to base + 7; further ones follow from base + 8. */
 export function portsFrom(base: number, scenario: Scenario): Record<string, number> {

@@ -18,6 +18,7 @@ const PEERS = [
   { module: 'pyvisa_py', package: 'python3-pyvisa-py' },
   { module: 'serial', package: 'python3-serial' },
   { module: 'pymodbus', package: 'python3-pymodbus' },
+  { module: 'ctypes; ctypes.CDLL("libmodbus.so.5")', package: 'libmodbus5' },
 ]
 
 /** Debian's own Python, into which its packages install. */

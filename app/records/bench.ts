@@ -33,6 +33,22 @@ export const LinkSpec = z.discriminatedUnion('kind', [
     portmapper: z.int().min(1).max(65535).optional(),
     shared: z.literal(true).optional(),
   }),
+  z.strictObject({
+    kind: z.literal('modbus-tcp'),
+    host: z.string().min(1),
+    port: z.int().min(1).max(65535),
+    /** Which device behind the address; gateways tell theirs apart by it. */
+    unit: z.int().min(0).max(255),
+  }),
+  z.strictObject({
+    kind: z.literal('modbus-rtu'),
+    path: z.string().min(1),
+    usbSerial: z.string().optional(),
+    baud: z.int().positive().optional(),
+    parity: z.enum(['none', 'even', 'odd']).optional(),
+    stopBits: z.union([z.literal(1), z.literal(2)]).optional(),
+    unit: z.int().min(1).max(247),
+  }),
 ])
 export type LinkSpec = z.output<typeof LinkSpec>
 

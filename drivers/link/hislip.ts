@@ -141,6 +141,7 @@ class HislipSession implements Wire {
 
   /** Device clear (IVI-6.1, 3.1.3 and 6.12; numbers from memory), then whether nothing is left to be read. */
   async clear(): Promise<Cleared> {
+    this.#listener.note('device clear')
     this.#expected = undefined
     this.#clearing = true
     const heard = await this.#ask(

@@ -221,7 +221,6 @@ export class Link {
   async #clearDevice(): Promise<Cleared> {
     const wire = this.#wire
     if (wire?.clear === undefined) return 'unsupported'
-    this.traffic.tell('note', 'device clear', this.#clock.now())
     return wire.clear()
   }
 

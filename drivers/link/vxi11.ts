@@ -128,6 +128,7 @@ class Vxi11Link implements Wire {
 
   /** Aborts what is in progress, clears the device, and asks whether nothing is left to be read. */
   async clear(): Promise<Cleared> {
+    this.#listener.note('device clear')
     this.#jobs = []
     this.#clearing = true
     if (this.#reading) await this.#abort()

@@ -1,3 +1,6 @@
+import { crc16 } from '../../app/buses/modbus.ts'
+import { bytesOf } from '../../app/buses/packets.ts'
+
 /** The ways instruments guard a line. All work on bytes, one character each. */
 export const CHECKSUMS = [
   'xor',
@@ -35,7 +38,7 @@ export function checksum(kind: ChecksumKind, bytes: string): number {
     case 'crc8':
       return fold(bytes, 0, (value, byte) => crcLeft(value ^ byte, 0x07, 8))
     case 'crc16-modbus':
-      return fold(bytes, 0xffff, (value, byte) => crcRight(value ^ byte, 0xa001))
+      return crc16(bytesOf(bytes))
     case 'crc16-ccitt':
       return fold(bytes, 0xffff, (value, byte) => crcLeft(value ^ (byte << 8), 0x1021, 16))
   }
@@ -85,11 +88,5 @@ function crcLeft(value: number, polynomial: number, width: 8 | 16): number {
   const mask = (1 << width) - 1
   let crc = value
   for (let bit = 0; bit < 8; bit++) crc = crc & top ? ((crc << 1) ^ polynomial) & mask : (crc << 1) & mask
-  return crc
-}
-
-function crcRight(value: number, polynomial: number): number {
-  let crc = value
-  for (let bit = 0; bit < 8; bit++) crc = crc & 1 ? (crc >> 1) ^ polynomial : crc >> 1
   return crc
 }

@@ -14,6 +14,7 @@ export function inconsistencies(profile: Profile): Inconsistency[] {
     ...parameterProblems(profile),
     ...roleProblems(profile),
     ...framingProblems(profile),
+    ...registerProblems(profile),
   ]
 }
 
@@ -158,6 +159,31 @@ function framingProblems(profile: Profile): Inconsistency[] {
   const hasBlock = Object.values(profile.commands).some((c) => c.answer.kind === 'value' && c.answer.block)
   if (hasBlock && !profile.framing.blocks) {
     found.push({ path: ['framing'], message: 'an answer is a block: set "blocks" to true' })
+  }
+  return found
+}
+
+/** Lines of a Modbus device: each names registers that there are, and sets only such as can be set. */
+function registerProblems({ registers, framing, commands }: Profile): Inconsistency[] {
+  if (registers === undefined) return []
+  const found: Inconsistency[] = []
+  if (framing.send !== '\n' || framing.receive !== '\n') {
+    found.push({ path: ['framing'], message: 'lines of registers end with "\\n", sent and received' })
+  }
+  for (const [name, { send }] of Object.entries(commands)) {
+    const path = ['commands', name, 'send']
+    const [, asked, set] = /^(?:([\w,-]+)\?|([\w-]+) \S+)$/.exec(send) ?? []
+    const names = asked?.split(',') ?? (set === undefined ? [] : [set])
+    if (names.length === 0)
+      found.push({ path, message: 'write "register?", "one,other?" or "register {value}"' })
+    for (const each of names) {
+      const rule = Object.hasOwn(registers, each) ? registers[each] : undefined
+      if (rule === undefined) found.push({ path, message: `there is no register "${each}" under registers` })
+      else if (set !== undefined && rule.table === 'input')
+        found.push({ path, message: `"${each}" is an input register, which cannot be set` })
+      else if (set !== undefined && rule.type === 'text')
+        found.push({ path, message: `"${each}" is a text, which cannot be set` })
+    }
   }
   return found
 }

@@ -27,8 +27,10 @@ export class ProfileEnvironmentSensor extends ProfileInstrument<'environment'> i
 
   constructor(options: InstrumentOptions) {
     super('environment', options)
-    const { stream } = this.rules
-    this.#pattern = compilePattern(stream?.pattern ?? '.*', { dotAll: true })
+    const { stream, capabilities, commands } = this.rules
+    const asked = commands[capabilities['read-all']?.at(-1) ?? '']?.answer
+    const pattern = stream?.pattern ?? (asked?.kind === 'text' ? asked.pattern : '.*')
+    this.#pattern = compilePattern(pattern, { dotAll: true })
     if (stream !== undefined) this.firstTelegram = (talk) => this.#listen(talk)
   }
 

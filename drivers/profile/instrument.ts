@@ -19,7 +19,7 @@ import { intruderHint } from '../link/serial-faults.ts'
 import type { Connect } from '../link/wire.ts'
 import { undress } from './dress.ts'
 import { Guard, type Limits } from './guard.ts'
-import { connectTo, framingOf } from './reach.ts'
+import { connectTo, framingOf, paceOf } from './reach.ts'
 import type { Profile } from './schema.ts'
 import { type Done, Speaker, type Told } from './speaker.ts'
 import { printParameter, TemplateError, type Values } from './template.ts'
@@ -80,7 +80,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
       random,
       connect: options.connect ?? connectTo(spec, profile, clock),
       framing: framingOf(profile),
-      pace: { interByteMs: timing.interByteMs, lateMs: timing.lateMs, gapMs: timing.gapMs },
+      pace: paceOf(spec, profile),
       quietMs: timing.quietMs,
       identify: (talk) => this.#identify(talk),
       recover: (talk) => this.#recover(talk),

@@ -2,8 +2,10 @@ import type { Clock } from '../../app/base/clock.ts'
 import { PORTMAP } from '../../app/buses/portmap.ts'
 import { InstrumentError } from '../../app/instruments/faces.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
+import type { Pace } from '../link/exchange.ts'
 import type { Framing } from '../link/framer.ts'
 import { hislipConnect } from '../link/hislip.ts'
+import { modbusConnect } from '../link/modbus.ts'
 import { type SerialAddress, serialConnect } from '../link/serial.ts'
 import { tcpConnect } from '../link/tcp.ts'
 import { vxi11Connect } from '../link/vxi11.ts'
@@ -15,6 +17,13 @@ const CONNECT_MS = 5000
 /** How the instrument is reached: the bench's link over the profile's defaults. */
 export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock): Connect {
   const { link, name: owner } = spec
+  const onModbus = link.kind === 'modbus-tcp' || link.kind === 'modbus-rtu'
+  if (onModbus !== (profile.registers !== undefined)) {
+    const words = onModbus
+      ? `The profile ${profile.id} has no registers, so it cannot be reached over Modbus.`
+      : `The profile ${profile.id} is of registers: reach it over Modbus TCP or Modbus RTU.`
+    throw new InstrumentError('refused', owner, words)
+  }
   switch (link.kind) {
     case 'tcp':
       return tcpConnect({ host: link.host, port: link.port, connectMs: CONNECT_MS, owner }, clock)
@@ -26,6 +35,15 @@ export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock)
       const { portmapper = PORTMAP.port, shared = false } = link
       const interrupts = profile.link.serviceRequests
       return vxi11Connect({ ...busAddress(spec, profile), ...link, portmapper, shared, interrupts }, clock)
+    }
+    case 'modbus-tcp': {
+      const { host, port, unit } = link
+      const inner = tcpConnect({ host, port, connectMs: CONNECT_MS, owner }, clock)
+      return modbusConnect(inner, { framing: 'tcp', unit, registers: profile.registers! })
+    }
+    case 'modbus-rtu': {
+      const inner = serialConnect(serialAddress({ ...link, dataBits: 8 }, profile, owner), clock)
+      return modbusConnect(inner, { framing: 'rtu', unit: link.unit, registers: profile.registers! })
     }
   }
 }
@@ -44,7 +62,7 @@ function busAddress(spec: BenchInstrument, profile: Profile) {
 }
 
 function serialAddress(
-  link: Extract<BenchInstrument['link'], { kind: 'serial' }>,
+  link: Omit<Extract<BenchInstrument['link'], { kind: 'serial' }>, 'kind'>,
   profile: Profile,
   owner: string,
 ): SerialAddress {
@@ -63,6 +81,16 @@ function serialAddress(
     openMs: CONNECT_MS,
     owner,
   }
+}
+
+/** The profile's pace; frames on a serial line with Modbus are at least three and a half characters apart. */
+export function paceOf({ link }: BenchInstrument, { timing, link: defaults }: Profile): Pace {
+  const { interByteMs, lateMs, gapMs } = timing
+  if (link.kind !== 'modbus-rtu') return { interByteMs, lateMs, gapMs }
+  // Above 19200 baud a fixed 1.75 ms (Modbus over Serial Line V1.02, 2.5.1.1; from memory); a character is 11 bits.
+  const baud = link.baud ?? defaults.serial.baud
+  const silentMs = baud > 19_200 ? 1.75 : (3.5 * 11 * 1000) / baud
+  return { interByteMs, lateMs, gapMs: Math.max(gapMs, silentMs) }
 }
 
 /** The framer's settings from the profile's. */

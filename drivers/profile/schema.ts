@@ -188,6 +188,20 @@ const Command = z.strictObject({
 })
 export type Command = z.output<typeof Command>
 
+/** One value in the registers of a Modbus device. */
+const Register = z.strictObject({
+  table: z.enum(['holding', 'input']),
+  /** As it goes over the line: the first register is 0 (manuals often count from 1, or from 40001). */
+  address: z.int().min(0).max(65535),
+  type: z.enum(['uint16', 'int16', 'uint32', 'int32', 'float32', 'text']),
+  /** Of two words, which one has the lower address. */
+  words: z.enum(['high-first', 'low-first']).default('high-first'),
+  /** Registers of a text, two characters each. */
+  length: z.int().min(1).max(60).default(1),
+  /** The value is the number in the register times ten to this. */
+  power: z.int().min(-9).max(9).default(0),
+})
+
 const Inputs = z.strictObject({
   count: z.int().positive().max(10_000),
   /** Number of input 1 in the instrument's own counting. */
@@ -313,6 +327,8 @@ export const Profile = z.strictObject({
   prepare: z.array(Name).default([]),
   watch: Watch.optional(),
   errors: Errors.prefault({ kind: 'none' }),
+  /** Of a Modbus device: its lines are "name?" and "name value" (docs/buses.md). */
+  registers: z.record(Name, Register).optional(),
   inputs: Inputs.optional(),
   /** Unit of what a bridge or meter measures. */
   unit: RawUnit.optional(),

@@ -95,7 +95,7 @@ export function InstrumentEditor(props: Props) {
         onPorts={props.onPorts}
         onHosts={props.onHosts}
       />
-      {link.kind === 'serial' && ports && (
+      {'path' in link && ports && (
         <ul className="found" aria-label="Serial ports">
           {ports.length === 0 && <li>No serial port was found. Plug the adapter in and look again.</li>}
           {ports.map((port) => (

@@ -1,4 +1,5 @@
 import { HISLIP_PORT } from '../../app/buses/hislip.ts'
+import { MODBUS_PORT } from '../../app/buses/modbus.ts'
 import type { LinkSpec } from '../../app/records/bench.ts'
 import { LINK_KIND_WORDS } from '../../app/records/link-words.ts'
 import { Button } from '../parts/Button.tsx'
@@ -22,6 +23,8 @@ const KINDS = [
   { id: 'serial', about: 'RS-232, or a USB adapter' },
   { id: 'hislip', about: 'instruments with LXI; answers carry the number of their question' },
   { id: 'vxi-11', about: 'instruments with LXI, and GPIB behind a network gateway' },
+  { id: 'modbus-tcp', about: 'registers of baths, furnaces and room sensors over the network' },
+  { id: 'modbus-rtu', about: 'the same over RS-485 or RS-232' },
 ] as const
 
 /** How an instrument is reached. */
@@ -50,7 +53,7 @@ export function LinkFields({ link, working, firstPort, onChange, onPorts, onHost
             Search this host
           </Button>
         )}
-        {link.kind === 'serial' && (
+        {'path' in link && (
           <SerialFields link={link} working={working} onChange={onChange} onPorts={onPorts} />
         )}
         {(link.kind === 'hislip' || link.kind === 'vxi-11') && (
@@ -63,6 +66,14 @@ export function LinkFields({ link, working, firstPort, onChange, onPorts, onHost
                 ? 'hislip0, unless the instrument says otherwise.'
                 : 'inst0 of an instrument; gpib0,5 of address 5 behind a gateway.'
             }
+          />
+        )}
+        {'unit' in link && (
+          <NumberField
+            label="Unit"
+            value={link.unit}
+            onChange={(unit) => unit !== undefined && onChange({ ...link, unit: Math.round(unit) })}
+            about="Number of the device on its line; 1, unless it was set to another."
           />
         )}
       </div>
@@ -86,7 +97,7 @@ function SerialFields({
   working,
   onChange,
   onPorts,
-}: Pick<Props, 'working' | 'onPorts' | 'onChange'> & { link: Extract<LinkSpec, { kind: 'serial' }> }) {
+}: Pick<Props, 'working' | 'onPorts' | 'onChange'> & { link: Extract<LinkSpec, { path: string }> }) {
   return (
     <>
       <Field label="Port" value={link.path} onChange={(path) => onChange({ ...link, path })} />
@@ -120,5 +131,9 @@ function begin(kind: LinkSpec['kind'], before: LinkSpec, firstPort: string | und
       return { kind, host, port: HISLIP_PORT, device: 'hislip0' }
     case 'vxi-11':
       return { kind, host, device: 'inst0' }
+    case 'modbus-tcp':
+      return { kind, host, port: MODBUS_PORT, unit: 1 }
+    case 'modbus-rtu':
+      return { kind, path: firstPort ?? 'ttyUSB0', unit: 1 }
   }
 }

@@ -37,7 +37,7 @@ function instrumentProblems(bench: Bench, problems: Record<string, string>): voi
     const other = addresses.get(address)
     if ('host' in i.link && i.link.host.trim() === '')
       problems[key] = 'A host is needed: a name or an address such as 192.168.1.20.'
-    else if (i.link.kind === 'serial' && i.link.path.trim() === '')
+    else if ('path' in i.link && i.link.path.trim() === '')
       problems[key] = 'A port is needed. Find serial ports lists those of this computer.'
     else if (other) problems[key] = `${other} has the same address ${address}. One of them must be another.`
     else addresses.set(address, i.name)

@@ -32,7 +32,7 @@ export class HislipDevice implements LabPort {
     this.lock = new BusLock(clock)
     this.#events = events
     const faults: readonly FaultKind[] = [
-      ...PACKET_FAULTS,
+      ...PACKET_FAULTS.filter((kind) => kind !== 'noisy-packet'),
       'link-drop',
       'locked-by-other',
       'service-requests',

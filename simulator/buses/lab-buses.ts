@@ -6,10 +6,11 @@ import { InstrumentPort, type LabPort, type PortEvents } from '../instruments/po
 import type { InstrumentDesign, InstrumentKind } from '../scenarios/scenario.ts'
 import { HislipDevice } from './hislip-device.ts'
 import { HislipServer } from './hislip-server.ts'
+import { ModbusPort } from './modbus-port.ts'
 import { Vxi11Device } from './vxi11-device.ts'
 import { Vxi11Server } from './vxi11-server.ts'
 
-export const LAB_BUSES = ['tcp', 'serial', 'hislip', 'vxi-11'] as const
+export const LAB_BUSES = ['tcp', 'serial', 'hislip', 'vxi-11', 'modbus', 'modbus-rtu', 'mixed'] as const
 export type LabBus = (typeof LAB_BUSES)[number]
 
 export interface BusPorts {
@@ -21,6 +22,35 @@ export interface BusPorts {
 
 /** Those that speak in messages of IEEE 488.2; the others talk by themselves, echo or prompt, and stay on a line of their own. */
 const IN_MESSAGES: readonly InstrumentKind[] = ['rb-8', 'cs-16', 'tb-2', 'fc-1', 'dm-7']
+
+/** Those that are also built with registers in place of a language. */
+const WITH_REGISTERS: Partial<Record<InstrumentKind, 'tb-2m' | 'es-2'>> = {
+  'tb-2': 'tb-2m',
+  'tb-1': 'tb-2m',
+  'es-1': 'es-2',
+}
+
+/** What each instrument is reached by in a laboratory that has something of everything. */
+const MIXED: Partial<Record<InstrumentKind, LabBus>> = {
+  'rb-8': 'hislip',
+  'cs-16': 'vxi-11',
+  'dm-7': 'vxi-11',
+  'tb-2': 'modbus',
+  'tb-1': 'modbus',
+  'fc-1': 'hislip',
+}
+
+/** The bus of one kind of instrument, where the lab has several. */
+export function busFor(kind: InstrumentKind, bus: LabBus): LabBus {
+  return bus === 'mixed' ? (MIXED[kind] ?? 'tcp') : bus
+}
+
+/** The instrument as it is built for its bus. */
+export function builtFor(design: InstrumentDesign, bus: LabBus): InstrumentDesign {
+  const kind = bus === 'modbus' || bus === 'modbus-rtu' ? WITH_REGISTERS[design.kind] : undefined
+  // Only what has the same fields as its sister with registers is listed there.
+  return kind === undefined ? design : ({ ...design, kind } as InstrumentDesign)
+}
 
 /** The buses of one lab: where each instrument answers, and the servers that they share. */
 export class LabBuses {
@@ -48,6 +78,12 @@ export class LabBuses {
       const suits = IN_MESSAGES.includes(kind)
       if (bus === 'hislip' && suits) return this.#onHislip(id, desk, events)
       if (bus === 'vxi-11' && suits) return this.#onVxi11(id, desk, events)
+      if (kind === 'tb-2m' || kind === 'es-2') {
+        const at = { host: this.#host, port: tcpPort, clock: this.#clock, desk }
+        const port = new ModbusPort(bus === 'modbus-rtu' ? 'rtu' : 'tcp', at, events)
+        this.#links.set(id, () => ({ kind: 'modbus-tcp', host: this.#host, port: port.number, unit: 1 }))
+        return port
+      }
       const port = new InstrumentPort(this.#host, tcpPort, events)
       this.#links.set(id, () => ({ kind: 'tcp', host: this.#host, port: port.number }))
       return port

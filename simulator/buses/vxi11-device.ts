@@ -43,7 +43,7 @@ export class Vxi11Device implements LabPort {
     this.lock = new BusLock(clock)
     this.#events = events
     const faults: readonly FaultKind[] = [
-      ...PACKET_FAULTS,
+      ...PACKET_FAULTS.filter((kind) => kind !== 'noisy-packet'),
       'link-drop',
       'locked-by-other',
       'service-requests',

@@ -9,6 +9,7 @@ import {
   type FaultOrder,
   type FaultRecord,
   PACKET_FAULTS,
+  REPLY_FAULTS,
 } from './order.ts'
 
 /** How long a port stays away or the power stays off when an order does not say, s. */
@@ -42,6 +43,12 @@ export function checkPossible({ kind }: FaultOrder, { instrument, bath, contacts
   const ofBus = PACKET_FAULTS.includes(kind) || BUS_FAULTS.includes(kind)
   if (ofBus && !instrument.port.bus?.faults.includes(kind)) {
     throw new FaultError('not-possible', `${instrument.id} is not on a bus that can do this: ${kind}`)
+  }
+  if (!instrument.hasText && REPLY_FAULTS.includes(kind) && kind !== 'silence' && kind !== 'late') {
+    throw new FaultError(
+      'not-possible',
+      `${instrument.id} answers in registers, not in text: order a fault of packets`,
+    )
   }
   if (BATH_FAULTS.includes(kind) && !bath) {
     throw new FaultError('not-possible', `${instrument.id} controls no bath: ${kind} needs one`)

@@ -177,6 +177,7 @@ export class FaultDesk {
       else if (order.kind === 'half-packet') bytes = bytes.slice(0, bytes.length >> 1)
       else if (order.kind === 'doubled-packet') copies = 2
       else if (order.kind === 'late-packet') afterMs += order.byS * 1000
+      else if (order.kind === 'noisy-packet') bytes = this.#flipOne(bytes)
       else bytes = wrong()
     }
     for (let copy = 0; copy < copies; copy++) {
@@ -238,6 +239,13 @@ export class FaultDesk {
       if (byte !== 10 && byte !== 13 && byte !== 3) text += String.fromCharCode(byte)
     }
     return text
+  }
+
+  #flipOne(packet: Uint8Array): Uint8Array {
+    const flipped = packet.slice()
+    const at = this.#stream.integer(flipped.length)
+    flipped[at]! ^= 1 << this.#stream.integer(8)
+    return flipped
   }
 
   #flipOneBit(line: string): string {

@@ -49,6 +49,7 @@ export const FaultOrder = z.discriminatedUnion('kind', [
   order('doubled-packet', common),
   order('late-packet', { ...common, byS: seconds }),
   order('wrong-id', common),
+  order('noisy-packet', common),
   order('link-drop', common),
   order('locked-by-other', common),
   order('service-requests', { ...common, count: z.int().positive().max(100_000) }),
@@ -84,6 +85,7 @@ export const PACKET_FAULTS: readonly FaultKind[] = [
   'doubled-packet',
   'late-packet',
   'wrong-id',
+  'noisy-packet',
 ]
 /** Faults of a bus that act at once. */
 export const BUS_FAULTS: readonly FaultKind[] = ['link-drop', 'locked-by-other', 'service-requests']

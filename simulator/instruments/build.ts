@@ -12,6 +12,7 @@ import { Cs16 } from './cs-16.ts'
 import { Cs32 } from './cs-32.ts'
 import { Dm7 } from './dm-7.ts'
 import { Es1 } from './es-1.ts'
+import { Es2 } from './es-2.ts'
 import { Fc1 } from './fc-1.ts'
 import type { LabInstrument } from './instrument.ts'
 import type { LabPort, PortEvents } from './port.ts'
@@ -19,6 +20,7 @@ import { Rb3 } from './rb-3.ts'
 import { Rb8 } from './rb-8.ts'
 import { Tb1 } from './tb-1.ts'
 import { Tb2 } from './tb-2.ts'
+import { Tb2m } from './tb-2m.ts'
 
 export interface Surroundings {
   seed: number
@@ -92,7 +94,11 @@ export function buildInstrument(design: InstrumentDesign, around: Surroundings):
         new Dm7({ ...parts, circuit, inputs: contacts(design.inputs), ohms, volts, junction: ice }),
       )
     }
+    case 'tb-2m':
+      return new Tb2m({ ...parts, room, bath: required(room.baths.get(design.bath), design.bath) })
     case 'es-1':
       return new Es1({ ...parts, room, stream: stream('air') })
+    case 'es-2':
+      return new Es2({ ...parts, room, stream: stream('air') })
   }
 }

@@ -81,6 +81,9 @@ export abstract class LabInstrument {
     await this.port.close()
   }
 
+  /** Whether its answers are text, which faults can spoil as text. */
+  readonly hasText: boolean = true
+
   /** Whether errors can be put into a queue from outside, with fail(). */
   readonly hasErrorQueue: boolean = false
 

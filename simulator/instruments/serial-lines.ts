@@ -18,4 +18,6 @@ export const SERIAL_LINES: Readonly<Record<InstrumentKind, SerialLine>> = {
   'fc-1': eightNone(19200),
   'dm-7': eightNone(38400),
   'es-1': eightNone(9600),
+  'tb-2m': { ...eightNone(19200), parity: 'even' },
+  'es-2': eightNone(9600),
 }

@@ -73,11 +73,11 @@ export type InstrumentDesign =
       resistors: Record<number, string>
     }
   | { id: string; kind: 'cs-16' | 'cs-32'; serial: string; inputs: Record<number, Terminal>; slots?: number }
-  | { id: string; kind: 'tb-2' | 'tb-1'; serial: string; bath: string }
+  | { id: string; kind: 'tb-2' | 'tb-1' | 'tb-2m'; serial: string; bath: string }
   /** Its programme works the scenario's first cell. */
   | { id: string; kind: 'fc-1'; serial: string; bath: string; programme: ProgrammeDesign }
   | { id: string; kind: 'dm-7'; serial: string; inputs: Record<number, Terminal> }
-  | { id: string; kind: 'es-1'; serial: string }
+  | { id: string; kind: 'es-1' | 'es-2'; serial: string }
 
 export type InstrumentKind = InstrumentDesign['kind']
 

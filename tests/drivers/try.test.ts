@@ -145,6 +145,18 @@ describe('parseLink', () => {
       port: 4880,
       device: 'hislip0',
     })
+    expect(parseLink('modbus-tcp:10.0.0.7/3')).toEqual({
+      kind: 'modbus-tcp',
+      host: '10.0.0.7',
+      port: 502,
+      unit: 3,
+    })
+    expect(parseLink('modbus-rtu:/dev/ttyUSB0:19200#12')).toEqual({
+      kind: 'modbus-rtu',
+      path: '/dev/ttyUSB0',
+      baud: 19200,
+      unit: 12,
+    })
     expect(parseLink('vxi-11:gateway:1111/gpib0,5')).toEqual({
       kind: 'vxi-11',
       host: 'gateway',

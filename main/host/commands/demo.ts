@@ -88,7 +88,7 @@ async function demo(options: DemoOptions): Promise<void> {
   const clock = new VirtualClock({
     startUtcUs: EVENING,
     speed: options.speed,
-    ...(bus === 'serial' && { quietMs: SERIAL_QUIET_MS }),
+    ...((bus === 'serial' || bus === 'modbus-rtu') && { quietMs: SERIAL_QUIET_MS }),
   })
   const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
   const services = new Services(hosted)

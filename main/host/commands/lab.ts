@@ -117,7 +117,7 @@ async function start(options: LabCommandOptions, faults: FaultScript, command: C
 
 /** Behind serial cables the TCP ports are nobody's business: any free ones do. */
 function basePorts({ scenario }: LabCommandOptions, bus: LabBus, base: number): Record<string, number> {
-  return base === 0 || bus === 'serial' ? {} : portsFrom(base, SCENARIOS[scenario])
+  return base === 0 || bus === 'serial' || bus === 'modbus-rtu' ? {} : portsFrom(base, SCENARIOS[scenario])
 }
 
 /** HiSLIP and the port mapper answer where plain clients look for them, unless other ports are asked for. */
@@ -126,7 +126,7 @@ async function choosePorts(
   isDefault: boolean,
 ): Promise<BusPorts> {
   const hislip = isDefault ? HISLIP_PORT : 'base' in ports ? ports.base : 0
-  if (bus !== 'vxi-11') return { hislip }
+  if (bus !== 'vxi-11' && bus !== 'mixed') return { hislip }
   return { hislip, portmapper: portmapper ?? ((await isFree(PORTMAP.port)) ? PORTMAP.port : 0) }
 }
 
@@ -169,7 +169,7 @@ function describe(lab: Lab, { scenario, seed, speed }: LabCommandOptions): void 
   for (const { id, role, profile, link } of lab.endpoints) {
     const where = `${LINK_KIND_WORDS[link.kind]} ${linkWords(link)}`
     console.log(
-      `  ${id.padEnd(width)}  ${profile.padEnd(10)}  ${role.padEnd(12)}  ${where}  ${resourceOf(link)}`,
+      `  ${id.padEnd(width)}  ${profile.padEnd(10)}  ${role.padEnd(12)}  ${where}  ${resourceOf(link) ?? ''}`.trimEnd(),
     )
   }
   const mapped = lab.endpoints.find(({ link }) => link.kind === 'vxi-11')?.link

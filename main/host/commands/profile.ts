@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises'
 import { Command, InvalidArgumentError } from 'commander'
 import { HISLIP_PORT } from '../../../app/buses/hislip.ts'
+import { MODBUS_PORT } from '../../../app/buses/modbus.ts'
 import type { LinkSpec } from '../../../app/records/bench.ts'
 import {
   type Attempt,
@@ -48,7 +49,8 @@ export function profileCommand(): Command {
   return command
 }
 
-const LINK_FORMS = 'tcp:HOST:PORT, serial:PATH[:BAUD], hislip:HOST[:PORT]/DEVICE or vxi-11:HOST/DEVICE'
+const LINK_FORMS =
+  'tcp:HOST:PORT, serial:PATH[:BAUD], hislip:HOST[:PORT]/DEVICE, vxi-11:HOST/DEVICE, modbus-tcp:HOST[:PORT]/UNIT or modbus-rtu:PATH[:BAUD]#UNIT'
 
 /** Reads a link in one of the forms above. */
 export function parseLink(text: string): LinkSpec {
@@ -64,12 +66,28 @@ export function parseLink(text: string): LinkSpec {
     const portmapper = vxi11[2] === undefined ? {} : { portmapper: portOf(vxi11[2]) }
     return { kind: 'vxi-11', host: hostOf(vxi11[1]!), device: vxi11[3]!, ...portmapper }
   }
+  const modbus = /^modbus-tcp:(\[.+\]|[^/:]+)(?::(\d{1,5}))?\/(\d{1,3})$/.exec(text)
+  if (modbus !== null) {
+    const port = modbus[2] === undefined ? MODBUS_PORT : portOf(modbus[2])
+    return { kind: 'modbus-tcp', host: hostOf(modbus[1]!), port, unit: unitOf(modbus[3]!) }
+  }
+  const rtu = /^modbus-rtu:(.+?)(?::(\d+))?#(\d{1,3})$/.exec(text)
+  if (rtu !== null) {
+    const baud = rtu[2] === undefined ? {} : { baud: Number(rtu[2]) }
+    return { kind: 'modbus-rtu', path: rtu[1]!, unit: unitOf(rtu[3]!), ...baud }
+  }
   const serial = /^serial:(.+?)(?::(\d+))?$/.exec(text)
   if (serial === null) throw new InvalidArgumentError(`write ${LINK_FORMS}.`)
   return { kind: 'serial', path: serial[1]!, ...(serial[2] === undefined ? {} : { baud: Number(serial[2]) }) }
 }
 
 const hostOf = (text: string): string => text.replace(/^\[(.*)\]$/, '$1')
+
+function unitOf(text: string): number {
+  const unit = Number(text)
+  if (unit < 1 || unit > 247) throw new InvalidArgumentError(`${unit} is not a unit number (1 to 247).`)
+  return unit
+}
 
 function portOf(text: string): number {
   const port = Number(text)

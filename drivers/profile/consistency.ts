@@ -170,8 +170,13 @@ function registerProblems({ registers, framing, commands }: Profile): Inconsiste
   if (framing.send !== '\n' || framing.receive !== '\n') {
     found.push({ path: ['framing'], message: 'lines of registers end with "\\n", sent and received' })
   }
-  for (const [name, { send }] of Object.entries(commands)) {
+  for (const [name, { send, answer }] of Object.entries(commands)) {
     const path = ['commands', name, 'send']
+    if (answer.kind === 'none')
+      found.push({
+        path,
+        message: 'every request is answered: an order with "written", which is to be acknowledged',
+      })
     const [, asked, set] = /^(?:([\w,-]+)\?|([\w-]+) \S+)$/.exec(send) ?? []
     const names = asked?.split(',') ?? (set === undefined ? [] : [set])
     if (names.length === 0)

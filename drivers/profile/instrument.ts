@@ -19,7 +19,7 @@ import { intruderHint } from '../link/serial-faults.ts'
 import type { Connect } from '../link/wire.ts'
 import { undress } from './dress.ts'
 import { Guard, type Limits } from './guard.ts'
-import { connectTo, framingOf, paceOf } from './reach.ts'
+import { connectTo, framingOf, paceOf, quietOf } from './reach.ts'
 import type { Profile } from './schema.ts'
 import { type Done, Speaker, type Told } from './speaker.ts'
 import { printParameter, TemplateError, type Values } from './template.ts'
@@ -73,7 +73,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     this.#spec = spec
     this.#guard = new Guard(profile)
     this.speaker = new Speaker(profile, clock, options.atOnce)
-    const { timing, link } = profile
+    const { link } = profile
     this.link = new Link({
       name: spec.name,
       clock,
@@ -81,7 +81,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
       connect: options.connect ?? connectTo(spec, profile, clock),
       framing: framingOf(profile),
       pace: paceOf(spec, profile),
-      quietMs: timing.quietMs,
+      quietMs: quietOf(spec, profile),
       identify: (talk) => this.#identify(talk),
       recover: (talk) => this.#recover(talk),
       onDoubt: () => {

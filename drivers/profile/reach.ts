@@ -93,6 +93,14 @@ export function paceOf({ link }: BenchInstrument, { timing, link: defaults }: Pr
   return { interByteMs, lateMs, gapMs: Math.max(gapMs, silentMs) }
 }
 
+/**
+ * The silence that counts as the end of leftovers. In a frame on a serial line nothing tells to which request it belongs:
+ * there it is as long as an answer may be late.
+ */
+export function quietOf({ link }: BenchInstrument, { timing }: Profile): number {
+  return link.kind === 'modbus-rtu' ? Math.max(timing.quietMs, timing.lateMs) : timing.quietMs
+}
+
 /** The framer's settings from the profile's. */
 export function framingOf(profile: Profile): Framing {
   const { framing } = profile

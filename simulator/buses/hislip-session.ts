@@ -28,6 +28,8 @@ export class HislipSession implements HislipClient {
   /** An answer was sent, and the client has not said that it was delivered. */
   #unread = false
   #clearing = false
+  /** How often the device was cleared. */
+  #cleared = 0
   #ended = false
 
   constructor(device: HislipDevice, sync: Socket, largest: number) {
@@ -109,8 +111,10 @@ export class HislipSession implements HislipClient {
     if (this.#unread && (control & DELIVERED) === 0) this.#interrupt(parameter)
     this.#unread = false
     const text = textOf(message.payload)
+    const cleared = this.#cleared
     this.#device.lock.whenOpen(this, () => {
-      if (this.#ended) return
+      // What waited for the lock is void after a device clear.
+      if (this.#ended || cleared !== this.#cleared) return
       this.#lastId = parameter
       if (type === TYPE.trigger) this.#device.trigger()
       else this.#device.hear(this, text, type === TYPE.dataEnd)
@@ -139,6 +143,7 @@ export class HislipSession implements HislipClient {
         break
       case TYPE.asyncDeviceClear:
         this.#clearing = true
+        this.#cleared += 1
         this.#unread = false
         this.#device.clear()
         reply(TYPE.asyncDeviceClearAcknowledge, 0)

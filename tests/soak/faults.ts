@@ -55,7 +55,7 @@ export function drawFaults(
   const kinds: readonly SoakKind[] = [...LAB_FAULTS, ...STATION_FAULTS].filter(
     (k) => !only || only.includes(k),
   )
-  const count = 6 + Math.floor(stream.uniform() * 20)
+  const count = kinds.length === 0 ? 0 : 6 + Math.floor(stream.uniform() * 20)
   const orders: FaultOrder[] = []
   const station: { kind: StationFault; atS: number; forS: number; byS: number }[] = []
   for (let i = 0; i < count; i++) {

@@ -4,6 +4,7 @@ import type { Reading } from '../../app/records/reading.ts'
 import type { Finished, Station } from '../../main/station/station.ts'
 import { StoreError } from '../../main/store/errors.ts'
 import { openSessionFile, type SessionFile } from '../../main/store/session-file.ts'
+import type { LabBus } from '../../simulator/buses/lab-buses.ts'
 import type { Lab } from '../../simulator/lab.ts'
 import { randomStream } from '../../simulator/physics/randomness.ts'
 import { resistanceOf } from '../../simulator/physics/sensors.ts'
@@ -45,9 +46,10 @@ export async function runNight(
   only?: readonly string[],
   logLevel = 'silent',
   look?: (file: SessionFile, follower: Follower) => void,
+  bus?: LabBus,
 ): Promise<NightResult> {
   const from = performance.now()
-  const box = await openBox({ seed, logLevel })
+  const box = await openBox({ seed, logLevel, ...(bus && { bus }) })
   const night = drawFaults(seed, box.lab, only)
   for (const order of night.lab) box.lab.fault(order)
   const follower = new Follower(box.lab)

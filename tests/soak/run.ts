@@ -12,12 +12,14 @@
  *   npm run soak -- --points N --seed S
  *   npm run soak -- --years N --seed S [--folder DIR]
  *   npm run soak -- --order SPEED
+ *   npm run soak -- --buses EXCHANGES --seed S [--table FILE]
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
 import { onBareMachine } from './bare.ts'
+import { busSoak } from './buses/soak.ts'
 import { coverageOver } from './coverage.ts'
 import { coverageTable } from './coverage-table.ts'
 import { tryToLose } from './durability.ts'
@@ -47,6 +49,7 @@ const { values } = parseArgs({
     cells: { type: 'string', default: '0' },
     points: { type: 'string', default: '0' },
     order: { type: 'string', default: '0' },
+    buses: { type: 'string', default: '0' },
     hostile: { type: 'boolean', default: false },
     json: { type: 'string' },
     only: { type: 'string' },
@@ -62,6 +65,7 @@ if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
   console.error('soak: --nights and --seed are whole numbers')
   process.exit(2)
 }
+if (Number(values.buses) > 0) process.exit((await busSoak(Number(values.buses), first, values.table)) ? 0 : 1)
 if (Number(values.order) > 0) process.exit((await orderProof(Number(values.order))) ? 0 : 1)
 if (values.durability) {
   const { good, lines } = tryToLose()

@@ -7,6 +7,7 @@ import { loadProfiles, openInstrument } from '../../drivers/index.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import { Station } from '../../main/station/station.ts'
 import { openStationStore, type StationStore } from '../../main/store/station-store.ts'
+import type { LabBus } from '../../simulator/buses/lab-buses.ts'
 import { type Lab, type LabOptions, startLab } from '../../simulator/lab.ts'
 
 /** 2026-03-01T18:00:00Z, microseconds: the evening a test's night begins. */
@@ -28,6 +29,7 @@ export interface BoxOptions {
   readonly seed?: number
   readonly scenario?: LabOptions['scenario']
   readonly faults?: LabOptions['faults']
+  readonly bus?: LabBus
   readonly folder?: string
   readonly logLevel?: string
 }
@@ -35,12 +37,15 @@ export interface BoxOptions {
 const profiles = await loadProfiles()
 
 export async function openBox(options: BoxOptions = {}): Promise<Box> {
-  const clock = new VirtualClock({ startUtcUs: EVENING_US })
+  const piped = options.bus === 'serial' || options.bus === 'modbus-rtu'
+  // Serial pairs pass through another process, which the jumping clock must wait for.
+  const clock = new VirtualClock({ startUtcUs: EVENING_US, ...(piped && { quietMs: 3 }) })
   const lab = await startLab({
     seed: options.seed ?? 1,
     clock,
     ...(options.scenario && { scenario: options.scenario }),
     ...(options.faults && { faults: options.faults }),
+    ...(options.bus && { bus: options.bus }),
   })
   const folder = options.folder ?? mkdtempSync(join(tmpdir(), 'stillpoint-'))
   const open = () => {

@@ -3,8 +3,6 @@ import { bytesOf, textOf } from '../../app/buses/packets.ts'
 import type { InstrumentRole } from '../../app/instruments/faces.ts'
 import { LabInstrument } from './instrument.ts'
 
-const ANSWER_MS = 15
-
 class Refusal extends Error {
   readonly code: number
   constructor(code: number) {
@@ -27,6 +25,8 @@ export abstract class RegisterInstrument extends LabInstrument {
   abstract override readonly role: InstrumentRole
   protected readonly terminator = ''
   override readonly hasText = false
+  /** How long it takes to answer, ms. */
+  protected readonly answerMs: number = 15
   protected abstract readonly model: string
   protected abstract readonly firmware: string
   protected abstract holding(): readonly Cell[]
@@ -44,7 +44,9 @@ export abstract class RegisterInstrument extends LabInstrument {
       if (!(refusal instanceof Refusal)) throw refusal
       reply = Uint8Array.from([pdu[0]! | IS_EXCEPTION, refusal.code])
     }
-    this.answerLater(ANSWER_MS, () => this.send(text.slice(0, 2) + textOf(reply), ''))
+    const answer = () => this.send(text.slice(0, 2) + textOf(reply), '')
+    if (this.answerMs === 0) answer()
+    else this.answerLater(this.answerMs, answer)
   }
 
   #obey(pdu: Uint8Array): Uint8Array {

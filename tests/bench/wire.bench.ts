@@ -7,14 +7,16 @@ import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { SerialPort } from 'serialport'
 import type { Identity } from '../../app/instruments/faces.ts'
+import type { LinkSpec } from '../../app/records/bench.ts'
 import { Link } from '../../drivers/link/link.ts'
 import { serialConnect } from '../../drivers/link/serial.ts'
 import { tcpConnect } from '../../drivers/link/tcp.ts'
 import type { Connect } from '../../drivers/link/wire.ts'
-import { framingOf } from '../../drivers/profile/reach.ts'
+import { connectTo, framingOf } from '../../drivers/profile/reach.ts'
 import { Profile } from '../../drivers/profile/schema.ts'
 import { Speaker } from '../../drivers/profile/speaker.ts'
 import { RealClock } from '../../main/station/clocks/real.ts'
+import { type BareBus, bareBus } from './bare-buses.ts'
 import type { Row } from './row.ts'
 
 const ROUNDS = 100
@@ -39,6 +41,19 @@ const profile = Profile.parse({
     },
   },
   capabilities: { measure: ['fetch'] },
+})
+const registerProfile = Profile.parse({
+  ...profile,
+  language: 'plain',
+  registers: { value: { table: 'input', address: 0, type: 'float32' } },
+  commands: {
+    fetch: {
+      doc: 'Measure the number.',
+      send: 'value?',
+      risk: 'read-only',
+      answer: { kind: 'value', unit: 'ratio', pattern: '^(?<value>\\S+) \\[[0-9A-F]{4} [0-9A-F]{4}\\]$' },
+    },
+  },
 })
 const NOBODY: Identity = { maker: '', model: '', serial: '', firmware: '', raw: '' }
 const clock = new RealClock()
@@ -67,12 +82,15 @@ function ourLoop(link: Link, speaker: Speaker, batch = 50): Loop {
   }
 }
 
-async function openLink(connectWire: Connect): Promise<{ link: Link; speaker: Speaker }> {
+async function openLink(
+  connectWire: Connect,
+  described: Profile = profile,
+): Promise<{ link: Link; speaker: Speaker }> {
   const link = new Link({
     name: 'bench',
     clock,
     connect: connectWire,
-    framing: framingOf(profile),
+    framing: framingOf(described),
     pace: { interByteMs: 200, lateMs: 1000, gapMs: 0 },
     quietMs: 20,
     identify: async () => NOBODY,
@@ -80,7 +98,7 @@ async function openLink(connectWire: Connect): Promise<{ link: Link; speaker: Sp
     random: Math.random,
   })
   await link.open()
-  return { link, speaker: new Speaker(profile, clock) }
+  return { link, speaker: new Speaker(described, clock) }
 }
 
 /** The least a program can do: write a line, wait for a line, read its number, write the next. No deadline, no queue. */
@@ -105,6 +123,31 @@ function bareLoop(port: Socket | SerialPort): Loop {
       }
       port.on('data', onData)
       port.write('FETC?\n')
+    })
+}
+
+/** The same on a bus: its packets, and the number out of the answer. */
+function bareBusLoop({ socket, question, hear }: BareBus): Loop {
+  return (ms) =>
+    new Promise((resolve, reject) => {
+      const start = performance.now()
+      let count = 0
+      const onData = (chunk: Buffer) => {
+        const next = hear(chunk)
+        if (next === undefined) return
+        if (typeof next !== 'number') {
+          socket.write(next)
+          return
+        }
+        if (Number.isNaN(next)) reject(new Error('not a number'))
+        count++
+        if (count % 10 === 0 && performance.now() - start >= ms) {
+          socket.off('data', onData)
+          resolve({ count, ms: performance.now() - start })
+        } else socket.write(question)
+      }
+      socket.on('data', onData)
+      socket.write(question)
     })
 }
 
@@ -191,6 +234,26 @@ async function manyAgainstOne(answerMs: number): Promise<Row> {
   }
 }
 
+/** A bus of the lab in a process of its own: our link to one instrument, the bare loop to its neighbour. */
+async function overBus(bus: 'hislip' | 'vxi-11' | 'modbus'): Promise<Row> {
+  const script = fileURLToPath(new URL('./bus-peer.ts', import.meta.url))
+  const peer = spawn(process.execPath, [script, bus], { stdio: ['ignore', 'pipe', 'inherit'] })
+  const [said] = (await once(peer.stdout!, 'data')) as [Buffer]
+  const [ours, other] = JSON.parse(String(said)) as [LinkSpec, LinkSpec]
+  const described = bus === 'modbus' ? registerProfile : profile
+  const spec = { id: 'bench', name: 'bench', profile: 'bench', link: ours }
+  const { link, speaker } = await openLink(connectTo(spec, described, clock), described)
+  const bare = await bareBus(other)
+  try {
+    const got = await compare(ourLoop(link, speaker), bareBusLoop(bare))
+    return row(`exchanges over ${bus}: link, queue, deadline, parse`, got, 'bare loop of its packets', 0.9)
+  } finally {
+    await link.close()
+    bare.socket.destroy()
+    peer.kill()
+  }
+}
+
 /** A pair of serial ports with a peer at its far end. */
 async function openPair(folder: string, name: string): Promise<{ path: string; end: () => void }> {
   const [near, far] = [join(folder, name), join(folder, `${name}-far`)]
@@ -253,5 +316,13 @@ function row(
 
 /** Round trips through our link beside the least a program could do, in the same run. */
 export async function bench(): Promise<Row[]> {
-  return [await againstBareSocket(), await manyAgainstOne(2), await manyAgainstOne(0), await overSerial()]
+  return [
+    await againstBareSocket(),
+    await manyAgainstOne(2),
+    await manyAgainstOne(0),
+    await overSerial(),
+    await overBus('hislip'),
+    await overBus('vxi-11'),
+    await overBus('modbus'),
+  ]
 }

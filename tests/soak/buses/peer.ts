@@ -52,7 +52,7 @@ class Teller extends LabInstrument {
   readonly profile = 'soak'
   protected readonly terminator = '\n'
   readonly heard: Heard[] = []
-  readonly #lines = new LineCutter(/\n/, 200)
+  readonly #lines = new LineCutter('\n', 200)
 
   protected override powerUp(): void {}
 

@@ -6,6 +6,7 @@ import { ordersCalls } from './calls-orders.ts'
 import { peopleCalls } from './calls-people.ts'
 import { checksCalls, registerCalls, settingsCalls } from './calls-register.ts'
 import { archiveCalls, pointsCalls } from './calls-results.ts'
+import { tokensCalls } from './calls-tokens.ts'
 import { validationCalls } from './calls-validation.ts'
 
 /**
@@ -33,5 +34,6 @@ export const contract = {
   people: peopleCalls,
   validation: validationCalls,
   laboratory: laboratoryCalls,
+  tokens: tokensCalls,
 }
 export type Contract = typeof contract

@@ -160,4 +160,8 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'validation.run': 'administer',
   'validation.accept': 'authorise',
   'validation.paper': 'look',
+
+  'tokens.list': 'administer',
+  'tokens.make': 'administer',
+  'tokens.revoke': 'administer',
 }

@@ -8,6 +8,7 @@ import type { StationStore } from '../store/station-store.ts'
 import { readBudgetTemplates } from '../study/report/budget-folder.ts'
 import { signedSettings } from '../study/report/prove.ts'
 import { type ReportGround, Reports } from '../study/reports.ts'
+import { TokenDesk } from './api/token-desk.ts'
 import { BackupDesk } from './backup-desk.ts'
 import { ChecksDesk } from './checks-desk.ts'
 import { ForwardDesk } from './forward-desk.ts'
@@ -42,6 +43,8 @@ export class Services {
   /** This bench among the others of its laboratory. */
   readonly laboratory: LaboratoryDesk
   readonly reports: Reports
+  /** Tokens of other programs. */
+  readonly tokens: TokenDesk
   /** The laboratory's signing key. */
   readonly signing: SigningDesk
   readonly previews = new Previews()
@@ -74,6 +77,7 @@ export class Services {
     this.checks = new ChecksDesk({ ...hosted, reports: this.reports })
     this.people = new PeopleDesk(hosted.store)
     this.orders = new OrderDesk(hosted.store)
+    this.tokens = new TokenDesk(hosted.store, hosted.clock)
     this.signing = new SigningDesk(hosted.store, hosted.clock)
     this.validation = new ValidationDesk({ ...hosted, settings: () => this.settings() })
     this.forward = new ForwardDesk(hosted.station, hosted.store)

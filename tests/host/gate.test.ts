@@ -53,7 +53,7 @@ const turn = () => new Promise((resolve) => setTimeout(resolve, 5))
 function open(wire: TestWire, group: Group = 'members', limits = LIMITS): ServedWindow {
   gate ??= new Gate(
     { warn: (words: string) => void lines.push(words) } as never,
-    { members: limits, onlookers: limits },
+    { members: limits, onlookers: limits, programs: limits },
     () => now,
   )
   return new ServedWindow(gate, group, wire, (request) => {

@@ -37,7 +37,11 @@ export class Gate {
       windows: 0,
       streams: 0,
     })
-    this.#groups = { members: state(limits.members), onlookers: state(limits.onlookers) }
+    this.#groups = {
+      members: state(limits.members),
+      onlookers: state(limits.onlookers),
+      programs: state(limits.programs),
+    }
   }
 
   limits(group: Group): GroupLimits {
@@ -67,7 +71,7 @@ export class Gate {
 
   /** How long a group waits because the loop that measures has no time to spare, ms. */
   brake(group: Group): number {
-    return group === 'onlookers' && this.#breath.short ? BRAKE_MS : 0
+    return group !== 'members' && this.#breath.short ? BRAKE_MS : 0
   }
 
   /** Lets a stream begin; a function that tells of its end, or undefined where there are too many. */

@@ -1,5 +1,5 @@
 /** Who is at the other end of a wire, as far as limits go: they share within a group and never across groups. */
-export type Group = 'members' | 'onlookers'
+export type Group = 'members' | 'onlookers' | 'programs'
 
 export interface GroupLimits {
   /** Windows open at the same time. */
@@ -52,6 +52,20 @@ export const GATE_LIMITS: Readonly<Record<Group, GroupLimits>> = {
     streams: 48,
     heavyEach: 3,
     heavy: 8,
+  },
+  /** Other programs, which ask over HTTP: no windows, no streams. */
+  programs: {
+    windows: 0,
+    largest: 1024 * 1024,
+    perSecond: 50,
+    atOnce: 200,
+    bytesPerSecond: 256 * 1024,
+    bytesAtOnce: 4 * 1024 * 1024,
+    running: 8,
+    streamsEach: 0,
+    streams: 0,
+    heavyEach: 2,
+    heavy: 4,
   },
 }
 

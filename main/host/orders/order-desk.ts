@@ -88,6 +88,28 @@ export class OrderDesk {
     this.#store.records.save('customer', customer.id, customer, act)
   }
 
+  /** A new order with everything in it that the register does not have yet, all or nothing. */
+  take(
+    made: {
+      order: Order
+      items: readonly Item[]
+      thermometers: readonly Thermometer[]
+      customer?: Customer | undefined
+    },
+    act: Act,
+  ): void {
+    const { order, items, thermometers, customer } = made
+    this.#store.records.saveAll(
+      [
+        ...(customer ? [{ kind: 'customer' as const, value: customer }] : []),
+        ...thermometers.map((value) => ({ kind: 'thermometer' as const, value })),
+        { kind: 'order' as const, value: order },
+        ...items.map((value) => ({ kind: 'item' as const, value })),
+      ],
+      act,
+    )
+  }
+
   /** The order with its items, all or nothing; items that are not named any more are taken away while nothing was measured of them. */
   save(order: Order, items: readonly Item[], thermometers: readonly Thermometer[], act: Act): void {
     const { records } = this.#store

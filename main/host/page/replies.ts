@@ -54,7 +54,7 @@ export function sendWords(response: ServerResponse, status: number, words: strin
   response.end(`${words}\n`)
 }
 
-export function sendJson(response: ServerResponse, value: unknown): void {
-  response.writeHead(200, { ...HEADERS, 'Content-Type': 'application/json', 'Cache-Control': 'no-store' })
+export function sendJson(response: ServerResponse, value: unknown, status = 200): void {
+  response.writeHead(status, { ...HEADERS, 'Content-Type': 'application/json', 'Cache-Control': 'no-store' })
   response.end(JSON.stringify(value))
 }

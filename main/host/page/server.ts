@@ -10,6 +10,7 @@ import { loadBuiltPage } from './files.ts'
 import { Guard } from './guard.ts'
 import { readShort } from './read-short.ts'
 import { sendFile, sendJson, sendWords } from './replies.ts'
+import { Throttle } from './throttle.ts'
 import { type Admitted, Tokens } from './tokens.ts'
 import { acceptWindows } from './upgrade.ts'
 
@@ -22,6 +23,8 @@ export interface PageOptions {
   onWindow: (socket: WebSocket, admitted: Admitted) => void
   /** Whether one more window of this kind has room; without it there always is. */
   hasRoom?: (admitted: Admitted) => boolean
+  /** Answers other programs, under /api/. */
+  api?: (request: IncomingMessage, response: ServerResponse) => Promise<void>
   /** Beyond loopback only with TLS, and with people who sign in. */
   beyond?: Beyond
 }
@@ -86,8 +89,11 @@ export async function servePage(options: PageOptions): Promise<PageServer> {
       response.setHeader('Connection', 'close')
       return sendWords(response, 503, 'Too many requests just now. Load the page again in a moment.')
     }
-    const refusal = guard.refusal(request, request.method === 'POST')
+    const isApi = options.api !== undefined && request.url?.startsWith('/api/') === true
+    const refusal = guard.refusal(request, request.method === 'POST' && !isApi)
     if (refusal) return sendWords(response, 403, refusal)
+    // Browsers send no token by themselves: a call that shows one comes from a program that was given it.
+    if (isApi) return void options.api!(request, response).catch(() => response.destroy())
     if (request.method === 'POST' && request.url === '/session')
       return void exchange(request, response).catch(() => response.destroy())
     if (request.method !== 'GET' && request.method !== 'HEAD')
@@ -209,21 +215,4 @@ function explainListen(fault: NodeJS.ErrnoException, port: number, address: stri
   if (fault.code === 'EACCES')
     return new Error(`Port ${port} may not be used by this user. Choose one above 1023.`, { cause: fault })
   return fault
-}
-
-/** Addresses whose wrong keys are counted; more begin anew. */
-const MOST_COUNTED = 1000
-
-/** Wrong keys: 20 a minute from one address are told that they are wrong. */
-class Throttle {
-  readonly #wrong = new Map<string, number[]>()
-
-  isOneTooMany(from: string): boolean {
-    const now = Date.now()
-    const lately = (this.#wrong.get(from) ?? []).filter((at) => at > now - 60_000)
-    if (lately.length >= 20) return true
-    if (this.#wrong.size >= MOST_COUNTED) this.#wrong.clear()
-    this.#wrong.set(from, [...lately, now])
-    return false
-  }
 }

@@ -1,6 +1,7 @@
 import { StandardRPCHandler } from '@orpc/server/standard'
 import { createServerPeerHandleRequestFn } from '@orpc/server/standard-peer'
 import type { WebSocket } from 'ws'
+import { apiDoor } from '../api/api-door.ts'
 import { portWire, type WindowPort } from '../gate/port-wire.ts'
 import { ServedWindow, type Wire } from '../gate/served-window.ts'
 import { socketWire } from '../gate/socket-wire.ts'
@@ -21,6 +22,7 @@ import { pointRoutes } from './points.ts'
 import { registerRoutes, settingsRoutes } from './register.ts'
 import { planRoutes, runRoutes } from './run.ts'
 import { liveRoutes, stationRoutes } from './station.ts'
+import { tokenRoutes } from './tokens.ts'
 import { validationRoutes } from './validation.ts'
 import { alarmRoutes, wireRoutes } from './wire.ts'
 
@@ -44,6 +46,7 @@ export const router = os.router({
   people: peopleRoutes,
   validation: validationRoutes,
   laboratory: laboratoryRoutes,
+  tokens: tokenRoutes,
 })
 
 const handler = new StandardRPCHandler(router, {})
@@ -56,7 +59,7 @@ export function serveWindow(services: Services, role: Role, wire: Wire): ServedW
 }
 
 /** Serves windows that come over a WebSocket: what servePage needs. */
-export function socketWindows(services: Services): Pick<PageOptions, 'onWindow' | 'hasRoom'> {
+export function socketWindows(services: Services): Pick<PageOptions, 'onWindow' | 'hasRoom' | 'api'> {
   const hasRoom = ({ role }: Admitted) => services.gate.hasRoom(groupOf(role))
   const onWindow = (socket: WebSocket, { role, person, address }: Admitted) => {
     const window = serveWindow(services, role, socketWire(socket))
@@ -71,7 +74,7 @@ export function socketWindows(services: Services): Pick<PageOptions, 'onWindow' 
     // Pings are answered by the socket itself, and count like anything else that comes in.
     socket.on('ping', (data) => window.heed(data.byteLength))
   }
-  return { hasRoom, onWindow }
+  return { hasRoom, onWindow, api: apiDoor(services) }
 }
 
 /** A port as the core gets it. */

@@ -61,7 +61,7 @@ export const settingsForOnlookers = (settings: Settings): Settings => ({
 export const rulesForOnlookers = (rules: AlarmRules): AlarmRules => ({ ...rules, email: null, webhook: null })
 
 /** Records that hold addresses. */
-const WITH_ADDRESSES = /^(settings|alarm-rules|bench|person) /
+const WITH_ADDRESSES = /^(settings|alarm-rules|bench|person|api-token) /
 
 export const entryForOnlookers = (entry: LedgerEntry): LedgerEntry =>
   WITH_ADDRESSES.test(entry.what) ? { ...entry, old: null, new: null } : entry

@@ -1,5 +1,6 @@
 import type { z } from 'zod'
 import { AlarmRules, LaboratorySettings, Settings } from '../../../app/contract/settings.ts'
+import { ApiToken } from '../../../app/records/api-token.ts'
 import { RECORD_KINDS, recordKind } from '../../../app/records/record-kinds.ts'
 import { KeptValidation } from '../../../app/validation/record.ts'
 
@@ -19,6 +20,12 @@ export const KINDS = {
     row: ({ laboratory }) => ({ name: laboratory.name }),
   }),
   'alarm-rules': recordKind({ schema: AlarmRules, lists: [], rowForm: 1, row: () => ({ name: '' }) }),
+  'api-token': recordKind({
+    schema: ApiToken,
+    lists: [],
+    rowForm: 1,
+    row: ({ name, rights }) => ({ name, type: rights.join(' ') }),
+  }),
   validation: recordKind({
     schema: KeptValidation,
     lists: [],

@@ -10,6 +10,7 @@ import { BackupNow } from './Backup.connect.tsx'
 import { ForwardingNow } from './Forwarding.connect.tsx'
 import { Logo } from './Logo.tsx'
 import { PeopleNow } from './People.connect.tsx'
+import { ProgramsNow } from './Programs.connect.tsx'
 import { readLogo } from './read-logo.ts'
 import { SettingsForm } from './SettingsForm.tsx'
 import { LOGO, readSettings, settingsReduce, settingsTexts } from './settings.model.ts'
@@ -23,6 +24,7 @@ export function StationSettings() {
       <SettingsNow settings={settings} />
       <AlarmsNow />
       <PeopleNow />
+      <ProgramsNow />
       <ValidationNow />
     </div>
   )

@@ -723,6 +723,11 @@ export function fakeRouter(station: FakeStation) {
       list: os.people.list.handler(() => (station.person ? [station.person] : [])),
       save: os.people.save.handler(({ input }) => ok(`${input.name} is stored.`)),
     },
+    tokens: {
+      list: os.tokens.list.handler(() => []),
+      make: os.tokens.make.handler(() => ({ token: 'made up', words: 'Made up.' })),
+      revoke: os.tokens.revoke.handler(() => ok('Revoked.')),
+    },
     validation: {
       state: os.validation.state.handler(() => ({
         ...{

@@ -230,7 +230,7 @@ describe('the examples of the guide', () => {
 
       // What the night and the signer do in between: the item of the order is measured, and the report signed.
       const view = services.orders.list({ search: '2026-118', sort: 'changed', from: 0, most: 1 }).rows[0]!
-      const [{ item }] = services.orders.get(view.id).items as [{ item: { id: string; thermometer: string } }]
+      const { item } = services.orders.get(view.id).items[0]!
       const act = { who: 'test', why: 'measured' }
       services.orders.move(item.id, 'measured', act, { session: SESSION, thermometer: 'prt-x1' })
       await signOffSession(

@@ -70,6 +70,16 @@ export const THERMOMETER_FIELDS: readonly FieldSpec[] = [
   { key: 'currentMa', label: 'Measuring current', type: 'number', unit: 'mA' },
   { key: 'selfHeatingMk', label: 'Self-heating', type: 'number', unit: 'mK', optional: true },
   {
+    key: 'wtpLimitMk',
+    label: 'R(0.01 °C) may change by',
+    type: 'number',
+    unit: 'mK',
+    optional: true,
+    when: ({ kind }) => kind === 'sprt',
+    about:
+      'More than this within a session, or since the last entry, holds its results until a person decides; empty: any change beyond its uncertainty does.',
+  },
+  {
     key: 'fit',
     label: 'Fitted by',
     type: 'choice',

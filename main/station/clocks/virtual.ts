@@ -39,6 +39,8 @@ export class VirtualClock implements Clock {
   #lastActivity = 0
   #running = false
   #stopped = false
+  /** A wait for the pace, which another pace cuts short. */
+  #wait: ReturnType<typeof setTimeout> | undefined
   #utcStepUs = 0
 
   constructor(options: VirtualClockOptions) {
@@ -89,7 +91,11 @@ export class VirtualClock implements Clock {
     this.#speed = speed
     this.#paceFromUs = this.#nowUs
     this.#paceFromMs = performance.now()
-    this.#touch()
+    if (this.#wait !== undefined) {
+      clearTimeout(this.#wait)
+      this.#wait = undefined
+      setImmediate(this.#turn)
+    }
   }
 
   /** Ends all waiting; timers still set never fire. */
@@ -108,6 +114,7 @@ export class VirtualClock implements Clock {
   }
 
   readonly #turn = (): void => {
+    this.#wait = undefined
     if (this.#stopped) return
     let next = this.#heap[0]
     while (next && !next.live) {
@@ -130,7 +137,7 @@ export class VirtualClock implements Clock {
       : 0
     const left = Math.max(quietLeft, paceLeft)
     if (left > 0.5) {
-      setTimeout(this.#turn, left)
+      this.#wait = setTimeout(this.#turn, left)
       return
     }
     pop(this.#heap)

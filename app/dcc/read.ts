@@ -22,6 +22,8 @@ export interface ReadPoint {
 export interface ReadCoefficient {
   readonly label: string
   readonly value: string
+  /** Its SI unit as a person reads it; empty: a number. */
+  readonly unit: string
   readonly line: number
 }
 
@@ -148,6 +150,18 @@ function pointsOf(result: XmlElement, unread: string[]): ReadPoint[] {
   }))
 }
 
+const SI_SIGNS: Partial<Record<Unit['quantity'], string>> = { ohm: 'Ω', volt: 'V', ampere: 'A', kelvin: 'K' }
+const SUPERSCRIPTS = '⁰¹²³⁴⁵⁶⁷⁸⁹'
+
+/** A coefficient's unit in the signs of the SI: 'Ω', '1/K²', 'V/K'. */
+function unitWords({ quantity, kelvin }: Unit): string {
+  const own = SI_SIGNS[quantity] ?? ''
+  if (quantity === 'kelvin' || kelvin === 0) return own
+  const size = Math.abs(kelvin)
+  const power = `K${size === 1 ? '' : [...String(size)].map((digit) => SUPERSCRIPTS[Number(digit)]).join('')}`
+  return kelvin < 0 ? `${own || '1'}/${power}` : own + power
+}
+
 function coefficientsOf(result: XmlElement): ReadCoefficient[] {
   return [...quantitiesOf(result)].flatMap((quantity) => {
     const real = down(quantity, 'real')
@@ -157,7 +171,14 @@ function coefficientsOf(result: XmlElement): ReadCoefficient[] {
       textAt(real, 'label') ||
       said(down(quantity, 'name')) ||
       textAt(quantity, 'description', 'formula', 'latex')
-    return [{ label: label.replace(/[\s{}_$]/g, ''), value: list.values[0]!, line: real.line }]
+    return [
+      {
+        label: label.replace(/[\s{}_$]/g, ''),
+        value: list.values[0]!,
+        unit: unitWords(list.unit),
+        line: real.line,
+      },
+    ]
   })
 }
 
@@ -261,8 +282,8 @@ export function readDcc(text: string): DccReading {
       ...at('Date', date, core),
       ...at('Laboratory', laboratory, down(root, 'administrativeData', 'calibrationLaboratory')),
       ...at('Serial number', serial ? textAt(serial, 'value') : '', serial),
-      ...coefficients.flatMap(({ label, value, line }): ReadValue[] => [
-        { name: label, value, unit: '', place: `line ${line}` },
+      ...coefficients.flatMap(({ label, value, unit, line }): ReadValue[] => [
+        { name: label, value, unit, place: `line ${line}` },
       ]),
       ...points.map(
         ({ celsius, signal, quantity, expanded }): ReadValue => ({

@@ -314,7 +314,7 @@ describe('the certificates of two customers from one night', () => {
     expect(look.values).toContainEqual({
       name: 'R0',
       value: expect.stringMatching(/^99\.|^100\./),
-      unit: '',
+      unit: 'Ω',
       place: expect.stringMatching(/^line \d+$/),
     })
     await client.register.takeCertificate({ text: bytes.toString(), to: 'prt-x1', why: 'once more' })

@@ -36,6 +36,13 @@ describe('readDcc', () => {
       ['A', '0.0039155'],
       ['B', '-6.469E-07'],
     ])
+    const shown = read.values.map(({ name, unit }) => [name, unit])
+    for (const [name, unit] of [
+      ['R0', 'Ω'],
+      ['A', '1/K'],
+      ['B', '1/K²'],
+    ])
+      expect(shown).toContainEqual([name, unit])
     expect(read.points).toHaveLength(9)
     expect(read.points[1]).toEqual({
       celsius: '10.001',

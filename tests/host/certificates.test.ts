@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process'
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import type { AddressInfo } from 'node:net'
 import { dirname, join } from 'node:path'
@@ -17,9 +18,10 @@ import { lookAtSigned, signedSession } from '../../main/study/signing/look-at-si
 import { withoutSignature } from '../../main/study/signing/pdf-signature.ts'
 import { checkStamp, trialStamp } from '../../main/study/signing/time-stamp.ts'
 import { makeTrialAuthority } from '../../main/study/signing/trial-authority.ts'
-import { readRoots, verifyPdf, verifyXml } from '../../main/study/signing/verify.ts'
+import { readRoots, verifyPdf, verifyStamp, verifyXml } from '../../main/study/signing/verify.ts'
 import { withoutXmlSignature } from '../../main/study/signing/xml-signature.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
+import { opensslStamps, stampService } from '../study/signing/openssl-stamps.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 import { enterKeeper, KEEPER } from './keeper.ts'
 import { NOTHING_TO_STATE } from './statements.ts'
@@ -76,6 +78,7 @@ afterAll(() => {
   return host.close()
 })
 const windows = new Windows()
+const openssl = spawnSync('openssl', ['version']).error === undefined
 
 describe('the certificates of two customers from one night', () => {
   it('are not delivered as drafts', async () => {
@@ -252,6 +255,37 @@ describe('the certificates of two customers from one night', () => {
     const [refusal] = await deliverTo(out, dairy)
     expect(refusal).toMatch(/not sent\. The mail server 127\.0\.0\.1 did not take it/)
   }, 60_000)
+
+  it.runIf(openssl)(
+    'are asked again for a stamp that was not to be had: said while nobody answers, delivered once it came',
+    async () => {
+      const { store } = host.hosted
+      const dairy = { customer: 'Bramblewick Dairy' }
+      const out = join(host.folder, 'late')
+      const settings = (stampUrl: string) => store.saveSettings(host.services.settings({ stampUrl }), 'test')
+      settings('http://127.0.0.1:9/')
+      store.waitForStamp(session, '2026-0001-v1.pdf')
+      expect((await deliverTo(out, dairy)).at(-1)).toMatch(/^1 of the files still wait for a time stamp/)
+      const folder = join(host.folder, 'stamps')
+      mkdirSync(folder)
+      const { url, close } = await stampService(opensslStamps(folder).answer)
+      settings(url)
+      const act = { who: 'C. Hale', why: 'delivered' }
+      const now = Date.now() * 1000
+      const ground = { store, ask: host.services.reports.ask(), paper: 'A4' as const }
+      const lines = await deliver(ground, { session, out, mail: false, act, nowUtcUs: now, ...dairy })
+      close()
+      expect(lines).toHaveLength(1)
+      expect(store.waitingStamps()).toEqual([])
+      const parcel = join(out, 'Bramblewick-Dairy')
+      const token = readFileSync(join(parcel, '2026-0001-v1.pdf.tsr'))
+      const pdf = readFileSync(join(parcel, '2026-0001-v1.pdf'))
+      expect(await verifyStamp(token, pdf, [])).not.toBeNull()
+      expect(await verifyStamp(token, readFileSync(join(parcel, '2026-0001-v1.csv')), [])).toBeNull()
+      expect(readFileSync(join(parcel, 'SHA256SUMS'), 'utf8')).toContain('2026-0001-v1.pdf.tsr')
+    },
+    60_000,
+  )
 
   it('stand in the life of each thermometer: as found or as left, and what was adjusted', async () => {
     const { store, records } = { store: host.hosted.store, records: host.hosted.store.records }

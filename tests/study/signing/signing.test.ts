@@ -1,7 +1,5 @@
-import { execFileSync, spawnSync } from 'node:child_process'
+import { spawnSync } from 'node:child_process'
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
-import { createServer } from 'node:http'
-import type { AddressInfo } from 'node:net'
 import { tmpdir } from 'node:os'
 import path from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
@@ -25,6 +23,7 @@ import {
 } from '../../../main/study/signing/verify.ts'
 import { signXml, withoutXmlSignature } from '../../../main/study/signing/xml-signature.ts'
 import { simulate } from '../../report/fixture.ts'
+import { opensslStamps, stampService } from './openssl-stamps.ts'
 
 // Against tools that nobody here wrote: openssl, pdfsig of poppler, xmlsec1.
 
@@ -193,57 +192,11 @@ describe('signXml', () => {
 })
 
 describe('askStamp', () => {
-  /** openssl as the stamping service, behind a server on loopback. */
-  async function service(answer: (query: Buffer) => Buffer): Promise<{ url: string; close: () => void }> {
-    const server = createServer((request, response) => {
-      const parts: Buffer[] = []
-      request.on('data', (part: Buffer) => parts.push(part))
-      request.on('end', () => response.end(answer(Buffer.concat(parts))))
-    })
-    await new Promise<void>((done) => server.listen(0, '127.0.0.1', done))
-    return {
-      url: `http://127.0.0.1:${(server.address() as AddressInfo).port}/`,
-      close: () => server.close(),
-    }
-  }
-
   it.runIf(openssl)(
     'takes a stamp of openssl, which openssl and this program find over the same bytes',
     async () => {
-      const config = at('tsa.cnf')
-      writeFileSync(
-        config,
-        `[tsa]\ndefault_tsa = t\n[t]\nserial = ${at('serial')}\nsigner_digest = sha256\ndefault_policy = 1.2.3.4.1\ndigests = sha256\n` +
-          'ess_cert_id_alg = sha256\n[x]\nextendedKeyUsage = critical,timeStamping\n[req]\ndistinguished_name = dn\n[dn]\n',
-      )
-      writeFileSync(at('serial'), '01\n')
-      const made = [
-        '-newkey',
-        'rsa:2048',
-        '-nodes',
-        '-subj',
-        '/CN=Stamps',
-        '-extensions',
-        'x',
-        '-config',
-        config,
-      ]
-      run('openssl', 'req', '-x509', ...made, '-keyout', at('tsa.key'), '-out', at('tsa.pem'))
-      const { url, close } = await service((query) => {
-        writeFileSync(at('q.tsq'), query)
-        const files = [
-          '-queryfile',
-          at('q.tsq'),
-          '-signer',
-          at('tsa.pem'),
-          '-inkey',
-          at('tsa.key'),
-          '-out',
-          at('a.tsr'),
-        ]
-        execFileSync('openssl', ['ts', '-reply', '-config', config, ...files], { stdio: 'pipe' })
-        return readFileSync(at('a.tsr'))
-      })
+      const stamps = opensslStamps(folder)
+      const { url, close } = await stampService(stamps.answer)
       const data = new TextEncoder().encode('head of the chain')
       const token = await askStamp(url, data, NOW)
       close()
@@ -283,7 +236,7 @@ describe('askStamp', () => {
     await expect(askStamp('http://127.0.0.1:9/', data, NOW)).rejects.toMatchObject({
       code: 'stamp-unreachable',
     })
-    const { url, close } = await service(() => Buffer.from('<html></html>'))
+    const { url, close } = await stampService(() => Buffer.from('<html></html>'))
     await expect(askStamp(url, data, NOW)).rejects.toThrow(/no stamping service of RFC 3161/)
     close()
     const early = await trialStamp(authority.stamper, data, NOW + 3600e6)

@@ -196,7 +196,13 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
       .getByRole('button', { name: /^2026-03-01: .* Open its session/ })
       .first()
       .press('Enter')
-    await page.getByRole('heading', { name: 'Points', level: 1 }).waitFor({ state: 'attached' })
+    // In its record, at the moment when R(0.01 °C) was measured.
+    await page.getByRole('heading', { name: 'Archive', level: 1 }).waitFor({ state: 'attached' })
+    const [, moment] = /^#archive\/fixture-5\/(\d+)$/.exec(await page.evaluate('location.hash'))!
+    const file = openSessionFile(station.services.store.sessionPath(COMPARISON), { mode: 'read' })
+    expect(file.points().find(({ startUtcUs }) => startUtcUs === Number(moment))?.kind).toBe('wtp-after')
+    file.close()
+    await page.getByLabel('Channels at this moment').first().waitFor()
     expect(open.complaints).toEqual([])
   })
 

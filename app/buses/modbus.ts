@@ -42,9 +42,10 @@ export interface ModbusFrame {
 /** A frame over TCP: MBAP header, then the PDU (Modbus Messaging on TCP/IP V1.0b, 3.1.3; number from memory). */
 export function writeTcp({ transaction, unit, pdu }: ModbusFrame): Uint8Array {
   const bytes = new Uint8Array(7 + pdu.length)
-  const view = new DataView(bytes.buffer)
-  view.setUint16(0, transaction)
-  view.setUint16(4, pdu.length + 1)
+  bytes[0] = transaction >> 8
+  bytes[1] = transaction & 0xff
+  bytes[4] = (pdu.length + 1) >> 8
+  bytes[5] = (pdu.length + 1) & 0xff
   bytes[6] = unit
   bytes.set(pdu, 7)
   return bytes
@@ -62,8 +63,7 @@ export function tcpCutter(take: (frame: ModbusFrame) => void): PacketCutter {
       },
     },
     (packet) => {
-      const view = new DataView(packet.buffer, packet.byteOffset, packet.length)
-      take({ transaction: view.getUint16(0), unit: packet[6]!, pdu: packet.subarray(7) })
+      take({ transaction: (packet[0]! << 8) | packet[1]!, unit: packet[6]!, pdu: packet.subarray(7) })
     },
   )
 }

@@ -84,6 +84,10 @@ export function bytesOf(text: string): Uint8Array {
 /** One character for each byte. */
 export function textOf(bytes: Uint8Array): string {
   let text = ''
+  if (bytes.length < 64) {
+    for (const byte of bytes) text += String.fromCharCode(byte)
+    return text
+  }
   for (let i = 0; i < bytes.length; i += 4096) text += String.fromCharCode(...bytes.subarray(i, i + 4096))
   return text
 }

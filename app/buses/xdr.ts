@@ -6,12 +6,10 @@ export class XdrError extends Error {}
 /** Writes XDR: big-endian, everything in units of four bytes (RFC 4506, 3 and 4). */
 export class XdrWriter {
   #bytes: Uint8Array
-  #view: DataView
   #length = 0
 
   constructor(size = 128) {
     this.#bytes = new Uint8Array(size)
-    this.#view = new DataView(this.#bytes.buffer)
   }
 
   get length(): number {
@@ -20,7 +18,7 @@ export class XdrWriter {
 
   uint(value: number): this {
     this.#room(4)
-    this.#view.setUint32(this.#length, value >>> 0)
+    this.setUint(this.#length, value)
     this.#length += 4
     return this
   }
@@ -46,7 +44,11 @@ export class XdrWriter {
 
   /** Writes a number over one that was written before. */
   setUint(at: number, value: number): void {
-    this.#view.setUint32(at, value >>> 0)
+    const bytes = this.#bytes
+    bytes[at] = value >>> 24
+    bytes[at + 1] = value >>> 16
+    bytes[at + 2] = value >>> 8
+    bytes[at + 3] = value
   }
 
   /** What was written. */
@@ -60,26 +62,24 @@ export class XdrWriter {
     const grown = new Uint8Array(Math.max(needed, 2 * this.#bytes.length))
     grown.set(this.#bytes)
     this.#bytes = grown
-    this.#view = new DataView(grown.buffer)
   }
 }
 
 /** Reads XDR; throws XdrError where the bytes end too early or a count cannot be true. */
 export class XdrReader {
   readonly #bytes: Uint8Array
-  readonly #view: DataView
   #at = 0
 
   constructor(bytes: Uint8Array) {
     this.#bytes = bytes
-    this.#view = new DataView(bytes.buffer, bytes.byteOffset, bytes.length)
   }
 
   uint(): number {
     if (this.#at + 4 > this.#bytes.length) throw new XdrError('the message ends too early')
-    const value = this.#view.getUint32(this.#at)
+    const bytes = this.#bytes
+    const at = this.#at
     this.#at += 4
-    return value
+    return ((bytes[at]! << 24) | (bytes[at + 1]! << 16) | (bytes[at + 2]! << 8) | bytes[at + 3]!) >>> 0
   }
 
   int(): number {

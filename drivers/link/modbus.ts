@@ -42,15 +42,26 @@ interface Asked {
   readonly awaited: boolean
 }
 
-interface Request {
+/** A request before it is framed. */
+interface Plain {
   readonly pdu: Uint8Array
   readonly tell: (pdu: Uint8Array) => string | undefined
 }
+
+interface Request {
+  readonly code: number
+  /** The frame as it goes out; over TCP without the transaction before it. */
+  readonly frame: string
+  readonly tell: (pdu: Uint8Array) => string | undefined
+}
+
+const MOST_QUESTIONS = 200
 
 class ModbusLines implements Wire {
   readonly #options: ModbusOptions
   readonly #listener: WireListener
   readonly #cutter
+  readonly #questions = new Map<string, Request>()
   #wire: Wire | undefined
   #transaction = 0
   #asked: Asked | undefined
@@ -67,20 +78,23 @@ class ModbusLines implements Wire {
   }
 
   readonly write = (line: string, awaitMs?: number): void => {
-    const request = this.#read(line.trimEnd())
+    const request = this.#requestOf(line)
     if (typeof request === 'string') {
       queueMicrotask(() => this.#tell(request))
       return
     }
-    const { pdu, tell } = request
-    this.#transaction = (this.#transaction + 1) & 0xffff
-    const { framing, unit } = this.#options
-    const transaction = framing === 'tcp' ? this.#transaction : 0
-    this.#asked = { transaction, code: pdu[0]!, tell, awaited: awaitMs !== undefined }
-    if (framing === 'rtu') this.#cutter.reset()
-    this.#wire?.write(
-      textOf(framing === 'tcp' ? writeTcp({ transaction, unit, pdu }) : writeRtu({ unit, pdu })),
-    )
+    const { code, frame, tell } = request
+    const awaited = awaitMs !== undefined
+    if (this.#options.framing === 'rtu') {
+      this.#asked = { transaction: 0, code, tell, awaited }
+      this.#cutter.reset()
+      this.#wire?.write(frame)
+      return
+    }
+    const transaction = (this.#transaction + 1) & 0xffff
+    this.#transaction = transaction
+    this.#asked = { transaction, code, tell, awaited }
+    this.#wire?.write(String.fromCharCode(transaction >> 8, transaction & 0xff) + frame)
   }
 
   /** Modbus has no device clear; over TCP it needs none, since a response to a request that was given up is known by its number. */
@@ -125,8 +139,25 @@ class ModbusLines implements Wire {
     this.#listener.data(bytesOf(`${line}\n`))
   }
 
+  /** Questions are the same again and again: each is read once. */
+  #requestOf(line: string): Request | string {
+    const known = this.#questions.get(line)
+    if (known !== undefined) return known
+    const read = this.#read(line.trimEnd())
+    if (typeof read === 'string') return read
+    const { unit, framing } = this.#options
+    const { pdu, tell } = read
+    const frame =
+      framing === 'tcp'
+        ? textOf(writeTcp({ transaction: 0, unit, pdu })).slice(2)
+        : textOf(writeRtu({ unit, pdu }))
+    const request = { code: pdu[0]!, frame, tell }
+    if (line.endsWith('?\n') && this.#questions.size < MOST_QUESTIONS) this.#questions.set(line, request)
+    return request
+  }
+
   /** The request that a line means, or why there is none. */
-  #read(line: string): Request | string {
+  #read(line: string): Plain | string {
     const asks = /^([\w,-]+)\?$/.exec(line)
     if (asks !== null) return this.#toRead(asks[1]!.split(','))
     const sets = /^([\w-]+) (\S+)$/.exec(line)
@@ -141,7 +172,7 @@ class ModbusLines implements Wire {
     return { pdu, tell: (reply) => (isSame(reply, pdu.subarray(0, 5)) ? 'written' : undefined) }
   }
 
-  #toRead(names: readonly string[]): Request | string {
+  #toRead(names: readonly string[]): Plain | string {
     const rules: RegisterRule[] = []
     for (const name of names) {
       const rule = this.#rule(name)
@@ -157,14 +188,14 @@ class ModbusLines implements Wire {
       pdu: readRequest(table, first, count),
       tell: (reply) => {
         if (reply.length !== 2 + 2 * count || reply[1] !== 2 * count) return undefined
-        const view = new DataView(reply.buffer, reply.byteOffset + 2, 2 * count)
-        const values = rules.map((rule) => {
-          const words = Array.from({ length: countOf(rule) }, (_, i) =>
-            view.getUint16(2 * (rule.address - first + i)),
-          )
-          return `${readRegisters(rule, words)} [${words.map(hexWord).join(' ')}]`
-        })
-        return values.join(', ')
+        let said = ''
+        for (const rule of rules) {
+          const words: number[] = []
+          for (let i = 0, at = 2 + 2 * (rule.address - first); i < countOf(rule); i++, at += 2)
+            words.push((reply[at]! << 8) | reply[at + 1]!)
+          said += `${said === '' ? '' : ', '}${readRegisters(rule, words)} [${words.map(hexWord).join(' ')}]`
+        }
+        return said
       },
     }
   }

@@ -14,6 +14,9 @@ export interface RegisterRule {
   readonly power: number
 }
 
+/** Two words on their way from or to a number; one for all, since thousands are read a second. */
+const SCRATCH = new DataView(new ArrayBuffer(4))
+
 /** How many registers it takes. */
 export function countOf({ type, length }: RegisterRule): number {
   if (type === 'text') return length
@@ -30,7 +33,7 @@ export function readRegisters(rule: RegisterRule, words: readonly number[]): str
 export function writeRegisters(rule: RegisterRule, text: string): number[] | undefined {
   const value = Number(timesPowerOfTen(text, -rule.power))
   if (rule.type === 'text' || text.trim() === '' || !Number.isFinite(value)) return undefined
-  const view = new DataView(new ArrayBuffer(4))
+  const view = SCRATCH
   switch (rule.type) {
     case 'uint16':
     case 'int16': {
@@ -57,7 +60,7 @@ export function writeRegisters(rule: RegisterRule, text: string): number[] | und
 
 function numberOf(rule: RegisterRule, words: readonly number[]): string {
   const [first = 0, second = 0] = words
-  const view = new DataView(new ArrayBuffer(4))
+  const view = SCRATCH
   const [high, low] = rule.words === 'high-first' ? [first, second] : [second, first]
   view.setUint16(0, high)
   view.setUint16(2, low)
@@ -78,9 +81,9 @@ function numberOf(rule: RegisterRule, words: readonly number[]): string {
 /** The shortest decimal text that is this single-precision number (IEEE 754: nine digits are always enough). */
 function shortest(value: number): string {
   if (!Number.isFinite(value)) return String(value)
-  for (let digits = 6; digits < 9; digits++) {
-    const text = value.toPrecision(digits)
-    if (Math.fround(Number(text)) === value) return String(Number(text))
+  for (let digits = 7; digits < 9; digits++) {
+    const number = Number(value.toPrecision(digits))
+    if (Math.fround(number) === value) return String(number)
   }
   return String(Number(value.toPrecision(9)))
 }

@@ -135,7 +135,8 @@ export class RpcChannel {
 
   #arm(waitMs: number): void {
     const timer = this.#timer
-    if (timer?.refresh !== undefined && waitMs === this.#timerMs) {
+    // A longer deadline than the one asked for does no harm, so one timer serves calls of all kinds.
+    if (timer?.refresh !== undefined && waitMs <= this.#timerMs) {
       timer.refresh()
       return
     }

@@ -27,6 +27,14 @@ const KINDS = [
   { id: 'modbus-rtu', about: 'the same over RS-485 or RS-232' },
 ] as const
 
+/** What the last field of a link may be. */
+const ABOUT: Partial<Record<LinkSpec['kind'], string>> = {
+  hislip: 'The device is hislip0, unless the instrument says otherwise.',
+  'vxi-11': 'The device is inst0 of an instrument, or gpib0,5 of address 5 behind a gateway.',
+  'modbus-tcp': 'The unit is the number of the device on its line: 1, unless it was set to another.',
+  'modbus-rtu': 'The unit is the number of the device on its line: 1, unless it was set to another.',
+}
+
 /** How an instrument is reached. */
 export function LinkFields({ link, working, firstPort, onChange, onPorts, onHosts }: Props) {
   return (
@@ -57,26 +65,17 @@ export function LinkFields({ link, working, firstPort, onChange, onPorts, onHost
           <SerialFields link={link} working={working} onChange={onChange} onPorts={onPorts} />
         )}
         {(link.kind === 'hislip' || link.kind === 'vxi-11') && (
-          <Field
-            label="Device"
-            value={link.device}
-            onChange={(device) => onChange({ ...link, device })}
-            about={
-              link.kind === 'hislip'
-                ? 'hislip0, unless the instrument says otherwise.'
-                : 'inst0 of an instrument; gpib0,5 of address 5 behind a gateway.'
-            }
-          />
+          <Field label="Device" value={link.device} onChange={(device) => onChange({ ...link, device })} />
         )}
         {'unit' in link && (
           <NumberField
             label="Unit"
             value={link.unit}
             onChange={(unit) => unit !== undefined && onChange({ ...link, unit: Math.round(unit) })}
-            about="Number of the device on its line; 1, unless it was set to another."
           />
         )}
       </div>
+      {ABOUT[link.kind] && <p className="field-about">{ABOUT[link.kind]}</p>}
       {(link.kind === 'hislip' || link.kind === 'vxi-11') && (
         <Tick
           on={link.shared === true}

@@ -40,6 +40,7 @@ export default defineConfig({
             // Threads that the core starts, found beside it.
             'reader-worker': join(here, 'main/store/reader-worker.ts'),
             'report-worker': join(here, 'main/study/report-worker.ts'),
+            'replay-worker': join(here, 'main/study/replay-worker.ts'),
             'practice-worker': join(here, 'main/host/practice-worker.ts'),
             'preview-worker': join(here, 'main/host/preview-worker.ts'),
             'validation-worker': join(here, 'main/host/validation/validation-worker.ts'),

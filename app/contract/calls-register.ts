@@ -87,12 +87,13 @@ export const registerCalls = {
     .output(pageOf(LedgerLine)),
   /** One entry with what it changed, whole. */
   ledgerEntry: base.input(z.strictObject({ n: z.int().positive() })).output(LedgerEntry),
-  importFile: base.input(z.strictObject({ text: z.string().max(20_000_000), why: Why })).output(Ok),
+  /** A register that was exported, JSON. */
+  importFile: base.input(z.strictObject({ file: Bytes, why: Why })).output(Ok),
   /** What a digital certificate says, whose signature it bears, and which entry it is of. Nothing is written. */
   lookAtCertificate: base.input(z.strictObject({ text: CertificateText })).output(CertificateLook),
   /** Takes its calibration into an entry, and keeps the file with it. */
   takeCertificate: base.input(z.strictObject({ text: CertificateText, to: Id, why: Why.min(1) })).output(Ok),
-  exportFile: base.input(z.strictObject({ format: z.enum(['json', 'csv']) })).output(z.string()),
+  exportFile: base.input(z.strictObject({ format: z.enum(['json', 'csv']) })).output(Bytes),
 }
 
 export const checksCalls = {

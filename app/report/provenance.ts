@@ -99,10 +99,23 @@ function coefficient(result: ThermometerResult, coefficientId: string, loom: Loo
   }
 }
 
+/** Keys of the coefficients in a report, by channel: looked for once, not for every one of its numbers. */
+const coefficientKeys = new WeakMap<ReportContent, Map<string, string[]>>()
+
+function coefficientKeysOf(report: ReportContent): Map<string, string[]> {
+  const known = coefficientKeys.get(report)
+  if (known) return known
+  const found = new Map<string, string[]>()
+  for (const key of Object.keys(report.numbers)) {
+    const channel = /^([^.]+)\.coefficient\./.exec(key)?.[1]
+    if (channel !== undefined) found.set(channel, [...(found.get(channel) ?? []), key])
+  }
+  coefficientKeys.set(report, found)
+  return found
+}
+
 const ownCoefficients = (result: ThermometerResult, loom: Loom): Input[] =>
-  Object.keys(loom.report.numbers)
-    .filter((key) => key.startsWith(`${result.record.channel.id}.coefficient.`))
-    .map((key) => loom.pull(key, 'fitted'))
+  (coefficientKeysOf(loom.report).get(result.record.channel.id) ?? []).map((key) => loom.pull(key, 'fitted'))
 
 function ofPoint(result: ThermometerResult, point: PointResult, what: string, loom: Loom): Unfolded | null {
   const id = result.record.channel.id

@@ -292,8 +292,8 @@ function foreignUnit(
   return units.find((unit) => !unitBelongs(thermometer.kind, unit as RawUnit)) ?? null
 }
 
-/** Trials times results of one comparison: a report of two dozen thermometers at twenty points is to take a minute at most. */
-const MOST_DRAWN = 2.4e7
+/** Trials times results of one comparison: a report of sixty thermometers at five points is to take seconds. */
+const MOST_DRAWN = 1.2e7
 /** Fewer trials than these say nothing of the ends of an interval. */
 const LEAST_TRIALS = 40_000
 

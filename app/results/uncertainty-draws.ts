@@ -1,6 +1,7 @@
 import { chiSquared, type Distribution, draw } from '../statistics/distributions.ts'
 import { normalCdf } from '../statistics/normal.ts'
 import type { Random } from '../statistics/random.ts'
+import { fillNormal } from '../statistics/ziggurat.ts'
 import { correlationBetween, type ErrorSource } from './uncertainty-sources.ts'
 import { HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
 
@@ -80,9 +81,14 @@ export function addScaled(out: Float64Array, column: Float64Array, factor: numbe
   for (let k = 0; k < out.length; k++) out[k] = out[k]! + factor * column[k]!
 }
 
-function fillNormal(random: Random, column: Float64Array): void {
-  const { normal } = random
-  for (let k = 0; k < column.length; k++) column[k] = normal()
+/** Columns that are used again for each block, empty each time: a report draws thousands of blocks. */
+function reused(columns: number): (count: number) => readonly Float64Array[] {
+  let kept: Float64Array[] = []
+  return (count) => {
+    if (kept[0]?.length === count) for (const column of kept) column.fill(0)
+    else kept = Array.from({ length: columns }, () => new Float64Array(count))
+    return kept
+  }
 }
 
 /** What a source does to the three columns of a point for one standard deviation of it. */
@@ -110,9 +116,10 @@ function normalDraws(sources: readonly ErrorSource[], celsius: readonly number[]
         : sum + product * correlationBetween(correlation, k % points, l % points, apart)
     }, 0)
   })
+  const one = reused(1)
   return (random, into) => {
     const columns = flat(into)
-    const scratch = new Float64Array(columns[0]!.length)
+    const [scratch] = one(columns[0]!.length) as [Float64Array]
     for (let k = 0; k < lower.length; k++) {
       if (lower[k]![k] === 0) continue
       fillNormal(random, scratch)
@@ -131,19 +138,21 @@ function tDraws(source: ErrorSource, celsius: readonly number[]): ErrorDraws {
   const lower = triangleOf(celsius.length, (i, j) =>
     correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!),
   )
+  const dofs = [...new Set(degreesOfFreedom.filter(Number.isFinite))]
+  const [one, all, some] = [reused(1), reused(celsius.length), reused(dofs.length)]
   return (random, into) => {
     const columns = flat(into)
     const count = columns[0]!.length
-    const factors = new Map<number, Float64Array>()
-    for (const dof of degreesOfFreedom) {
-      if (!Number.isFinite(dof) || factors.has(dof)) continue
-      factors.set(
-        dof,
-        Float64Array.from({ length: count }, () => Math.sqrt(dof / chiSquared(dof, random))),
-      )
-    }
-    const scratch = new Float64Array(count)
-    const errors = celsius.map(() => new Float64Array(count))
+    const wide = some(count)
+    const factors = new Map(
+      dofs.map((dof, d) => {
+        const factor = wide[d]!
+        for (let k = 0; k < count; k++) factor[k] = Math.sqrt(dof / chiSquared(dof, random))
+        return [dof, factor]
+      }),
+    )
+    const [scratch] = one(count) as [Float64Array]
+    const errors = all(count)
     for (let k = 0; k < lower.length; k++) {
       if (lower[k]![k] === 0) continue
       fillNormal(random, scratch)
@@ -168,11 +177,7 @@ function boundedDraws(
   const { correlation } = source
   const acts = actsOn(source, celsius.length)
   const own = standardised(distribution, Number.POSITIVE_INFINITY)
-  const column = (random: Random, count: number) => {
-    const out = new Float64Array(count)
-    draw(own, 0, random, out, count)
-    return out
-  }
+  const [one, all] = [reused(1), reused(celsius.length)]
   const alike = correlation.kind === 'smooth'
   const lower = alike
     ? triangleOf(celsius.length, (i, j) => correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!))
@@ -182,8 +187,8 @@ function boundedDraws(
     const count = columns[0]!.length
     let errors: readonly Float64Array[]
     if (alike) {
-      const scratch = new Float64Array(count)
-      errors = celsius.map(() => new Float64Array(count))
+      const [scratch] = one(count) as [Float64Array]
+      errors = all(count)
       for (let k = 0; k < lower.length; k++) {
         if (lower[k]![k] === 0) continue
         fillNormal(random, scratch)
@@ -191,10 +196,12 @@ function boundedDraws(
       }
       for (const error of errors) reshape(distribution, error)
     } else if (correlation.kind === 'common') {
-      const shared = column(random, count)
+      const [shared] = one(count) as [Float64Array]
+      draw(own, 0, random, shared, count)
       errors = celsius.map(() => shared)
     } else {
-      errors = celsius.map(() => column(random, count))
+      errors = all(count)
+      for (const error of errors) draw(own, 0, random, error, count)
     }
     columns.forEach((target, k) => {
       addScaled(target, errors[k % celsius.length]!, acts[k]!)

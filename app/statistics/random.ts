@@ -4,6 +4,8 @@ export interface Random {
   uniform(): number
   /** Standard normal. */
   normal(): number
+  /** 32 bits as they come, a whole number below 2³². */
+  bits(): number
 }
 
 /**
@@ -68,5 +70,5 @@ export function seededRandom(seed: number): Random {
       }
     }
   }
-  return { uniform, normal }
+  return { uniform, normal, bits: next }
 }

@@ -5,6 +5,7 @@ import type { StationLog } from '../station/log.ts'
 import type { Station } from '../station/station.ts'
 import { SessionReader } from '../store/reader.ts'
 import type { StationStore } from '../store/station-store.ts'
+import { Replays } from '../study/replays.ts'
 import { readBudgetTemplates } from '../study/report/budget-folder.ts'
 import { signedSettings } from '../study/report/prove.ts'
 import { type ReportGround, Reports } from '../study/reports.ts'
@@ -50,6 +51,7 @@ export class Services {
   readonly previews = new Previews()
   /** How this program is known to compute right. */
   readonly validation: ValidationDesk
+  readonly replays = new Replays()
   /** What check thermometers were found to deviate by. */
   readonly checks: ChecksDesk
   readonly log: StationLog
@@ -114,6 +116,7 @@ export class Services {
       this.reports.close(),
       this.previews.close(),
       this.validation.close(),
+      this.replays.close(),
     ])
     await this.lab?.close()
   }

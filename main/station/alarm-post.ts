@@ -118,7 +118,10 @@ export class AlarmPost implements Disposable {
     const more = alarms.length > 1 ? ` (and ${alarms.length - 1} more)` : ''
     const base = {
       utcUs,
-      subject: `Stillpoint ${worst}: ${first.words}${more}`.slice(0, 180),
+      // In one line, and not cut within a character.
+      subject: [...`Stillpoint ${worst}: ${first.words}${more}`.replaceAll(/\s+/g, ' ')]
+        .slice(0, 180)
+        .join(''),
       text: [
         this.#p.from(),
         '',

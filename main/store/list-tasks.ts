@@ -1,9 +1,11 @@
 import { join } from 'node:path'
 import type { LedgerLine, RecordLine } from '../../app/contract/pages.ts'
 import type { ArchiveRow } from '../../app/contract/studies.ts'
+import type { ResistorAdvice } from '../../app/thermometry/resistor-advice.ts'
 import { type ChartedQuery, listCharted } from './charted.ts'
 import { Ledger, type LedgerQuery } from './ledger.ts'
 import { listRecords, type RecordQuery } from './records/query.ts'
+import { adviseOf, type ResistorWanted } from './resistor-choice.ts'
 import { listSessions, type SessionQuery } from './session-list.ts'
 import { type Db, openDatabase } from './sqlite.ts'
 import type { Cancel } from './thread-talk.ts'
@@ -16,7 +18,7 @@ interface Page<R> {
 /** station.db of the folder asked last, for reading beside the station that writes it. */
 let open: { folder: string; db: Db } | undefined
 
-function stationOf(folder: string): Db {
+export function stationOf(folder: string): Db {
   if (open?.folder === folder) return open.db
   closeStation()
   open = { folder, db: openDatabase(join(folder, 'station.db'), 'station', 'read') }
@@ -36,6 +38,9 @@ export const listTasks = {
     listSessions(stationOf(folder), query),
   ledger: (_: Cancel, folder: string, query: LedgerQuery): Page<LedgerLine> =>
     new Ledger(stationOf(folder)).lines(query),
+  /** Which resistors serve a thermometer, the best first. */
+  resistors: (_: Cancel, folder: string, thermometer: string, wanted: ResistorWanted): ResistorAdvice[] =>
+    adviseOf(stationOf(folder), thermometer, wanted),
   charted: (_: Cancel, folder: string, query: ChartedQuery): ReturnType<typeof listCharted> =>
     listCharted(stationOf(folder), query),
 }

@@ -6,8 +6,10 @@ import { type Restored, restoreStation } from './backup/restore.ts'
 import { backupSession, type CopyResult, copyStation } from './export/copy.ts'
 import { type ExportOptions, type ExportResult, exportSession } from './export/export.ts'
 import { type ImportOptions, type ImportResult, importCsv } from './import/csv.ts'
-import { closeStation, listTasks } from './list-tasks.ts'
+import { closeStation, listTasks, stationOf } from './list-tasks.ts'
+import { ordersText } from './orders-file.ts'
 import type { Overview } from './overview.ts'
+import { type ReadEntry, readRegister, registerText } from './register-file.ts'
 import { type OverviewQuery, openSessionFile, type ReadingsQuery, type SessionFile } from './session-file.ts'
 import { type StretchQuery, type StretchStatistics, stretchStatistics } from './stretch-statistics.ts'
 import type { Cancel } from './thread-talk.ts'
@@ -82,6 +84,11 @@ export const readerTasks = {
   /** `path` is the data folder. */
   backupOthers: (cancel: Cancel, path: string, folder: string): number =>
     backUpOtherFiles(path, folder, cancel),
+  /** `folder` is the station's data folder. */
+  registerFile: (_: Cancel, folder: string, format: 'json' | 'csv', today: string): string =>
+    registerText(stationOf(folder), format, today),
+  ordersFile: (_: Cancel, folder: string): string => ordersText(stationOf(folder)),
+  readRegister: (_: Cancel, bytes: Uint8Array): ReadEntry[] => readRegister(new TextDecoder().decode(bytes)),
   /** `path` is the new session's; `atUtcUs` what its file says of when it was made. */
   import: (
     _: Cancel,

@@ -15,7 +15,9 @@ export class SessionReader {
   readonly #long = new WorkerPool<ReaderTasks>({ script: SCRIPT, graceMs: 10_000 })
 
   /** Pages of lists and searches: at once there. */
-  lists(signal?: AbortSignal): Pick<Asked<ReaderTasks>, 'records' | 'sessions' | 'ledger' | 'charted'> {
+  lists(
+    signal?: AbortSignal,
+  ): Pick<Asked<ReaderTasks>, 'records' | 'sessions' | 'ledger' | 'charted' | 'resistors'> {
     return this.#lists.ask(signal)
   }
 
@@ -29,7 +31,16 @@ export class SessionReader {
     signal?: AbortSignal,
   ): Pick<
     Asked<ReaderTasks>,
-    'verify' | 'export' | 'backup' | 'backupStation' | 'backupOthers' | 'restore' | 'import'
+    | 'verify'
+    | 'export'
+    | 'registerFile'
+    | 'readRegister'
+    | 'ordersFile'
+    | 'backup'
+    | 'backupStation'
+    | 'backupOthers'
+    | 'restore'
+    | 'import'
   > {
     return this.#long.ask(signal)
   }

@@ -337,7 +337,12 @@ export class StationStore {
   }
 
   sessions(search = '', most = 200): ArchiveRow[] {
-    return listSessions(this.#db, { search, most }).rows
+    return this.sessionPage(search, most).rows
+  }
+
+  /** The newest sessions with these words, and how many there are in all. */
+  sessionPage(search: string, most: number): { total: number; rows: ArchiveRow[] } {
+    return listSessions(this.#db, { search, most })
   }
 
   /** Ids of sessions, the newest first. */

@@ -1,5 +1,6 @@
 import { utcDay } from '../../app/base/times.ts'
 import { buildChains } from '../../app/live/chain.ts'
+import { ChainError } from '../../app/live/chain-error.ts'
 import { RAW_UNITS } from '../../app/records/reading.ts'
 import { gridOf } from '../store/overview.ts'
 import type { SessionFile } from '../store/session-file.ts'
@@ -16,7 +17,7 @@ const PER_BUCKET = 2
 export function sketchOf(file: SessionFile): (number | null)[] {
   const { setup, info } = file
   const date = utcDay(info.startedUtcUs)
-  const chains = buildChains({ bench: setup.bench, register: setup.register, date })
+  const chains = chainsOf({ bench: setup.bench, register: setup.register, date })
   const channels = setup.bench.channels.toSorted(
     (a, b) => Number(b.role === 'reference') - Number(a.role === 'reference'),
   )
@@ -34,6 +35,16 @@ export function sketchOf(file: SessionFile): (number | null)[] {
     if (raw.length === 0) raw = means
   }
   return raw
+}
+
+/** None where the register of the day does not give them, as with a resistor without a calibration: raw values then stand in. */
+function chainsOf(parts: Parameters<typeof buildChains>[0]): ReturnType<typeof buildChains> {
+  try {
+    return buildChains(parts)
+  } catch (fault) {
+    if (!(fault instanceof ChainError)) throw fault
+    return new Map()
+  }
 }
 
 function meansOf(file: SessionFile, channel: string): (number | null)[] {

@@ -17,6 +17,8 @@ interface Props {
   entry: Entry
   chart: ReactNode
   locked: boolean
+  /** Takes it out of use, or brings it back. */
+  retire?: ReactNode
   onEdit: () => void
   onLedger: () => void
   /** The certificate of a calibration at fixed points, or of a comparison. */
@@ -43,7 +45,7 @@ const celsius = (value: number): string =>
     .replace(/[.,]$/, '')
 
 /** A record as it stands. */
-export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger, certificate }: Props) {
+export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedger, certificate }: Props) {
   const specs = SHELF_FIELDS[shelf]
   const texts = textsOf(entry, specs)
   return (
@@ -54,6 +56,7 @@ export function EntryView({ shelf, entry, chart, locked, onEdit, onLedger, certi
           <Button look="quiet" onPress={onLedger}>
             Its changes
           </Button>
+          {!locked && retire}
           {!locked && <Button onPress={onEdit}>Edit</Button>}
         </div>
       </div>

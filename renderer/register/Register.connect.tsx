@@ -12,8 +12,9 @@ import { EditorNow } from './Editor.connect.tsx'
 import { EmptyShelf } from './EmptyShelf.connect.tsx'
 import { EntryView } from './EntryView.tsx'
 import { LifeNow } from './Life.connect.tsx'
-import { DueNow, LedgerNow, useShelf, useToday } from './lists.connect.tsx'
+import { DueNow, KIND_OF, LedgerNow, useShelf, useToday } from './lists.connect.tsx'
 import { RegisterPanel } from './Register.tsx'
+import { RetireNow } from './Retire.connect.tsx'
 import { NEW, pathOf, type RegisterAddress, readPath } from './register.address.ts'
 import { SHELVES, type View } from './register.model.ts'
 import { StationSettings } from './settings/Settings.connect.tsx'
@@ -30,6 +31,7 @@ export default function RegisterPlace() {
   const setView = (next: View) => setAddress({ view: next, id: null, editing: false })
   const setChosen = (id: string | null) => setAddress({ id, editing: false })
   const [search, setSearch] = useState('')
+  const [retired, setRetired] = useState(false)
   const [subject, setSubject] = useState<string>()
   const [problem, setProblem] = useState<string>()
   const [taking, setTaking] = useState<LookedAtFile>()
@@ -47,7 +49,7 @@ export default function RegisterPlace() {
   useBackStep(chosen !== null && !editing, () => setChosen(null))
   useBackStep(editing, () => setAddress({ editing: false }))
   const shelf = SHELVES.find(({ id }) => id === view)?.id
-  const { lines, entry, pages, known, problem: listProblem } = useShelf(shelf, search, chosen)
+  const { lines, entry, pages, known, problem: listProblem } = useShelf(shelf, search, chosen, retired)
   return (
     <>
       <RegisterPanel
@@ -58,6 +60,7 @@ export default function RegisterPlace() {
         due={<DueNow />}
         chosen={entry?.id ?? null}
         search={search}
+        retired={retired}
         locked={!may}
         problem={problem ?? listProblem}
         onView={(next) => {
@@ -66,6 +69,10 @@ export default function RegisterPlace() {
         }}
         onChoose={setChosen}
         onSearch={setSearch}
+        onRetired={(next) => {
+          setRetired(next)
+          setChosen(null)
+        }}
         onNew={() => setAddress({ id: null, editing: true })}
         onImport={(file) =>
           void (async () => {
@@ -76,7 +83,7 @@ export default function RegisterPlace() {
                 return
               }
               const { words } = await station.register.importFile({
-                text: await file.text(),
+                file,
                 why: `imported from ${file.name}`,
               })
               say(words)
@@ -87,7 +94,7 @@ export default function RegisterPlace() {
         }
         onExport={(format) =>
           station.register.exportFile({ format }).then(
-            (text) => save(new Blob([text]), `register.${format}`),
+            (bytes) => save(bytes as Blob, `register.${format}`),
             (fault) => setProblem(wordsOf(fault)),
           )
         }
@@ -106,7 +113,7 @@ export default function RegisterPlace() {
           ) : (
             shelf &&
             (entry === undefined ? (
-              known && search === '' && lines.length === 0 ? (
+              known && search === '' && !retired && lines.length === 0 ? (
                 <EmptyShelf
                   one={SHELVES.find(({ id }) => id === shelf)!.one}
                   onNew={() => setAddress({ id: null, editing: true })}
@@ -117,6 +124,7 @@ export default function RegisterPlace() {
                 shelf={shelf}
                 entry={entry}
                 locked={!may}
+                retire={<RetireNow kind={KIND_OF[shelf]} id={entry.id} name={entry.name} />}
                 onEdit={() => setAddress({ id: entry.id, editing: true })}
                 onLedger={() => {
                   setSubject(entry.id)

@@ -6,6 +6,7 @@ import { Field } from '../parts/Field.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import type { TablePages } from '../parts/Table.tsx'
+import { Tick } from '../parts/Tick.tsx'
 import { SHELVES, type View } from './register.model.ts'
 import { ShelfTable } from './ShelfTable.tsx'
 
@@ -17,6 +18,8 @@ interface Props {
   due: ReactNode
   chosen: string | null
   search: string
+  /** Whether those out of use are listed. */
+  retired: boolean
   /** Whether who sits here may look only. */
   locked: boolean
   detail: ReactNode
@@ -28,6 +31,7 @@ interface Props {
   onView: (view: View) => void
   onChoose: (id: string) => void
   onSearch: (search: string) => void
+  onRetired: (retired: boolean) => void
   onNew: () => void
   onImport: (file: File) => void
   onExport: (format: 'json' | 'csv') => void
@@ -85,9 +89,20 @@ export function RegisterPanel(props: Props) {
               chosen={chosen}
               onChoose={props.onChoose}
             />
-            {!props.locked && <Button onPress={props.onNew}>{`New ${shelf.one}`}</Button>}
+            <div className="row row-apart">
+              {!props.locked && <Button onPress={props.onNew}>{`New ${shelf.one}`}</Button>}
+              <Tick on={props.retired} onChange={props.onRetired}>
+                Out of use
+              </Tick>
+            </div>
           </div>
-          {detail ?? <p className="faint hint">{`No ${shelf.one} has that in its name or number.`}</p>}
+          {detail ?? (
+            <p className="faint hint">
+              {search === '' && props.retired
+                ? `No ${shelf.one} is out of use.`
+                : `No ${shelf.one} has that in its name or number.`}
+            </p>
+          )}
         </div>
       )}
     </>

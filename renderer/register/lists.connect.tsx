@@ -14,7 +14,7 @@ import { Ledger, OldAndNew } from './Ledger.tsx'
 import type { Entry, Shelf } from './register.model.ts'
 import { askToTakeBack } from './TakeBack.connect.tsx'
 
-const KIND_OF: Record<Shelf, RecordKindName> = {
+export const KIND_OF: Record<Shelf, RecordKindName> = {
   thermometers: 'thermometer',
   resistors: 'resistor',
   instruments: 'instrument',
@@ -39,8 +39,8 @@ const tablePages = (
 /** Today by the station's clock, from which due dates are counted. */
 export const useToday = () => useStation((state) => utcDay(state?.utcUs ?? Date.now() * 1000))
 
-/** The lines of a shelf as they are searched and put in order, and the record that is open, whole. */
-export function useShelf(shelf: Shelf | undefined, search: string, chosen: string | null) {
+/** The lines of a shelf, those in use or those out of it, as they are searched and put in order, and the record that is open, whole. */
+export function useShelf(shelf: Shelf | undefined, search: string, chosen: string | null, retired: boolean) {
   const version = useStation((state) => state?.versions.register)
   const asked = useDeferredValue(search)
   const [sorting, setSorting] = useState<Sorting | null>(null)
@@ -50,10 +50,14 @@ export function useShelf(shelf: Shelf | undefined, search: string, chosen: strin
     shelf &&
       ((page, signal) =>
         station.register.list(
-          { kinds: [KIND_OF[shelf]], search: asked, sort, reverse, ...page },
+          {
+            ...{ kinds: [KIND_OF[shelf]], search: asked, sort, reverse },
+            states: [retired ? 'retired' : 'kept'],
+            ...page,
+          },
           { signal },
         )),
-    [shelf, asked, sort, reverse],
+    [shelf, asked, sort, reverse, retired],
     version,
   )
   // Of another shelf only the lines of before are there for a moment.

@@ -12,72 +12,17 @@ import { join } from 'node:path'
 import { monitorEventLoopDelay } from 'node:perf_hooks'
 import Database from 'better-sqlite3'
 import pino from 'pino'
-import { Bench } from '../../app/records/bench.ts'
 import { openInstrument } from '../../drivers/index.ts'
 import { defineDriver } from '../../drivers/profile/define.ts'
 import { RealClock } from '../../main/station/clocks/real.ts'
 import { Station } from '../../main/station/station.ts'
 import { setPragmas } from '../../main/store/sqlite.ts'
 import { openStationStore } from '../../main/store/station-store.ts'
+import { benchOf, INPUTS, METER_PROFILE, METERS } from './meters.ts'
 import type { Row } from './row.ts'
 
 const SECONDS = Number(process.env.STILLPOINT_BENCH_STATION_S ?? 10)
-const METERS = 12
-const INPUTS = 8
-
-const driver = defineDriver('tests/bench/station.bench.ts', {
-  format: 'stillpoint profile 1',
-  id: 'bench-meter',
-  title: 'Meter of the bench',
-  role: 'meter',
-  language: 'plain',
-  unit: 'ohm',
-  inputs: { count: INPUTS },
-  framing: { send: '\n', receive: '\n' },
-  identity: {
-    ask: 'identify',
-    pattern: '^(?<maker>[^,]*),(?<model>[^,]*),(?<serial>[^,]*),(?<firmware>.*)$',
-  },
-  commands: {
-    identify: { doc: 'Get who it is.', send: '*IDN?', risk: 'read-only', answer: { kind: 'text' } },
-    read: {
-      doc: 'Measure the resistance of an input.',
-      send: 'READ? {input}',
-      risk: 'read-only',
-      answer: { kind: 'value', unit: 'ohm', pattern: '^(?<value>[^,]+),(?<input>\\d+)$' },
-    },
-  },
-  capabilities: { measure: ['read'] },
-})
-
-function benchOf(ports: readonly number[], scanEveryS: number): Bench {
-  return Bench.parse({
-    id: 'bench',
-    name: 'Bench',
-    instruments: ports.map((port, i) => ({
-      id: `m${i}`,
-      name: `Meter ${i}`,
-      profile: 'bench-meter',
-      link: { kind: 'tcp', host: '127.0.0.1', port },
-    })),
-    channels: ports.flatMap((_, m) =>
-      Array.from({ length: INPUTS }, (_, i) => ({
-        id: `ch-${m}-${i}`,
-        name: `Channel ${m}.${i}`,
-        role: 'monitor',
-        instrument: `m${m}`,
-        input: i + 1,
-        route: [],
-        settleMs: 0,
-        discard: 0,
-        average: 1,
-        readings: 1,
-        currentMa: 1,
-      })),
-    ),
-    scanEveryS,
-  })
-}
+const driver = defineDriver('tests/bench/meters.ts', METER_PROFILE)
 
 interface Measured {
   readonly perSecond: number

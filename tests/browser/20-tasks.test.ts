@@ -223,6 +223,30 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     await page.getByText('C. Keeper').first().waitFor()
   })
 
+  it('Register: takes a thermometer out of use with a reason, and brings it back', async () => {
+    const { page } = open
+    await go(page, 'Register')
+    await page.getByRole('radio', { name: 'Thermometers' }).click()
+    await page.getByRole('button', { name: /Thermometer 05/ }).click()
+    const ask = async (press: string, act: string) => {
+      await page.getByRole('button', { name: press, exact: true }).click()
+      const dialog = page.getByRole('dialog', { name: /Thermometer 05/ })
+      expect(await dialog.getByRole('button', { name: act }).isDisabled()).toBe(true)
+      await dialog.getByLabel('Why').fill('its sheath is bent')
+      await dialog.getByRole('button', { name: act }).click()
+    }
+    await ask('Take out of use', 'Take it out')
+    await expect.poll(() => page.locator('.shelf-table').getByText('Thermometer 05').count()).toBe(0)
+    await page.getByText('Out of use', { exact: true }).click()
+    await page.locator('.shelf-table').getByText('Thermometer 05').waitFor()
+    await page.screenshot({ path: 'test-results/screens/out-of-use.png' })
+    await ask('Bring back', 'Bring it back')
+    await page.getByText('No thermometer is out of use.').waitFor()
+    await page.getByText('Out of use', { exact: true }).click()
+    await page.locator('.shelf-table').getByText('Thermometer 05').waitFor()
+    expect(fake.station.retired.size).toBe(0)
+  })
+
   it('Archive: opens, verifies, compares, replays and exports a past session', async () => {
     const { page } = open
     await go(page, 'Archive')

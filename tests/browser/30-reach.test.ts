@@ -116,6 +116,28 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
     })
   }
 
+  it('is watched and answered on a phone held upright', async () => {
+    const fake = await fakeOf({ scene: 'fault', channels: 8, rateHz: 2 })
+    const { page, context } = await openWindow(browser, fake.address, { width: 390, height: 844 })
+    const inView = async (what: ReturnType<typeof page.locator>) => {
+      const box = (await what.boundingBox())!
+      return box.x >= 0 && box.x + box.width <= 390 && box.y >= 0 && box.y + box.height <= 844
+    }
+    const places = page.locator('.rail-place')
+    for (let i = 0; i < (await places.count()); i++) expect(await inView(places.nth(i))).toBe(true)
+    const alarm = page.getByRole('alert').first()
+    await alarm.getByText('has been silent').waitFor()
+    const seen = alarm.getByRole('button', { name: 'Acknowledge' })
+    expect(await inView(seen)).toBe(true)
+    // As high as a finger is wide.
+    expect((await seen.boundingBox())!.height).toBeGreaterThanOrEqual(40)
+    await page.screenshot({ path: 'test-results/screens/phone.png' })
+    await seen.click()
+    await expect.poll(() => page.getByRole('alert').count()).toBe(0)
+    await page.locator('.readout-number').first().waitFor()
+    await context.close()
+  })
+
   it('is worked by the keyboard alone, from an empty station to a running night', async () => {
     const fake = await fakeOf({ scene: 'empty', speed: 60 })
     const { page, context } = await openWindow(browser, fake.address)

@@ -37,4 +37,23 @@ describe('sketchOf', () => {
     expect(Math.max(...dark)).toBeLessThan(0.8)
     expect(dark.length).toBe(Math.round((Math.max(...dark) - Math.min(...dark)) * sketch.length) + 1)
   })
+
+  it('shows the shape by raw values where a resistor of the bench had no calibration on the day', () => {
+    const { setup } = file
+    const register = {
+      ...setup.register,
+      resistors: setup.register.resistors.map((one) => ({ ...one, calibrations: [] })),
+    }
+    const lacking = new Proxy(file, {
+      get: (of, name) => {
+        if (name === 'setup') return { ...setup, register }
+        const value: unknown = Reflect.get(of, name, of)
+        return typeof value === 'function' ? (value.bind(of) as unknown) : value
+      },
+    })
+    const known = sketchOf(lacking).filter((value) => value !== null)
+    expect(known.length).toBeGreaterThan(20)
+    // Ratios of a 25 ohm thermometer to a resistor, no temperatures.
+    expect(Math.max(...known)).toBeLessThan(5)
+  })
 })

@@ -13,11 +13,13 @@
  *   npm run soak -- --years N --seed S [--folder DIR]
  *   npm run soak -- --order SPEED
  *   npm run soak -- --buses EXCHANGES --seed S [--table FILE]
+ *   npm run soak -- --abuse [--scale 0.1] [--table FILE]
  */
 import { writeFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
+import { abuse } from './abuse.ts'
 import { onBareMachine } from './bare.ts'
 import { busSoak } from './buses/soak.ts'
 import { coverageOver } from './coverage.ts'
@@ -51,6 +53,8 @@ const { values } = parseArgs({
     order: { type: 'string', default: '0' },
     buses: { type: 'string', default: '0' },
     hostile: { type: 'boolean', default: false },
+    abuse: { type: 'boolean', default: false },
+    scale: { type: 'string', default: '1' },
     json: { type: 'string' },
     only: { type: 'string' },
     table: { type: 'string' },
@@ -67,6 +71,7 @@ if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
 }
 if (Number(values.buses) > 0) process.exit((await busSoak(Number(values.buses), first, values.table)) ? 0 : 1)
 if (Number(values.order) > 0) process.exit((await orderProof(Number(values.order))) ? 0 : 1)
+if (values.abuse) process.exit((await abuse(Number(values.scale), values.table)) ? 0 : 1)
 if (values.durability) {
   const { good, lines } = tryToLose()
   for (const line of lines) console.log(line)

@@ -20,6 +20,13 @@ const quiet = pino({ level: 'silent' })
 
 const hasOpenssl = spawnSync('openssl', ['version']).status === 0
 
+const hasPython = spawnSync('/usr/bin/python3', ['-c', '']).status === 0
+const READ_MAIL = `
+import email, email.policy, json, sys
+mail = email.message_from_bytes(sys.stdin.buffer.read(), policy=email.policy.default)
+print(json.dumps({'subject': mail['subject'], 'bcc': mail['bcc'], 'body': mail.get_content()}))
+`
+
 /** A certificate that stands for itself. */
 function certificateOf(address: string, folder: string): { key: Buffer; cert: Buffer } {
   const [key, cert] = [join(folder, 'mail.key'), join(folder, 'mail.crt')]
@@ -275,6 +282,24 @@ describe('AlarmPost', () => {
     }
     await sink.close()
     expect(sink.mails).toMatchObject([{ user: 'bench', secure: true }])
+  })
+
+  it.skipIf(!hasPython)('carries whatever words an alarm has, read by a mail reader of its own', async () => {
+    const sink = new MailSink()
+    const words = 'A&amp;B "q" \u202eback\u202c ΔT\r\nBcc: else@lab.test\r\n\r\nsecond part 🌡'
+    const { desk, post: made } = post({ email: mailTo(await sink.listen(), true) }, 'right')
+    desk.raise({ ...cause('a', words), severity: 'alarm' })
+    await until(() => sink.mails.length > 0)
+    made.dispose()
+    await made.idle()
+    await sink.close()
+    const read = JSON.parse(
+      execFileSync('/usr/bin/python3', ['-c', READ_MAIL], { input: sink.mails[0]!.text, encoding: 'utf8' }),
+    ) as { subject: string; bcc: string | null; body: string }
+    expect(sink.mails[0]!.to).toEqual(['a@lab.test'])
+    expect(read.bcc).toBeNull()
+    expect(read.subject.replaceAll(/\s+/g, ' ')).toBe(`Stillpoint alarm: ${words}`.replaceAll(/\s+/g, ' '))
+    expect(read.body.replaceAll('\r\n', '\n')).toContain(words.replaceAll('\r\n', '\n'))
   })
 
   it('shows a webhook its key in the head of the request and writes it nowhere', async () => {

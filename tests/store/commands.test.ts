@@ -73,6 +73,12 @@ describe('stillpoint', () => {
     )
     expect(JSON.parse(run('sessions', '--data', 'lab', '--json').out)).toMatchObject({ readings: 100 })
     expect(run('sessions', '--data', 'lab', '--rebuild').err).toMatch(/1 session listed/)
+    run('import', 'nacht.csv', '--data', 'lab', '--time', 'Zeit', '--map', 'bath=Bad:degC')
+    const first = run('sessions', '--data', 'lab', '--most', '1')
+    expect(first.out.split('\n')).toHaveLength(1)
+    expect(first.err).toBe('1 of 2 sessions shown, the newest. The others: --most 2, or --search WORDS.')
+    expect(run('sessions', '--data', 'lab', '--most', '2').err).toBe('')
+    expect(run('sessions', '--data', 'lab', '--most', 'all').status).toBe(2)
   })
 
   it('export writes it, and nothing over a file that is there', { timeout: 60_000 }, () => {

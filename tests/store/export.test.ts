@@ -2,15 +2,24 @@ import { spawnSync } from 'node:child_process'
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { parse } from 'csv-parse/sync'
+import { stringify } from 'csv-stringify/sync'
 import fc from 'fast-check'
 import { parquetMetadata, parquetReadObjects } from 'hyparquet'
 import { describe, expect, it } from 'vitest'
+import { isoUtc } from '../../app/base/clock.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import { MARK_NAMES } from '../../app/records/mark.ts'
 import { type NewReading, RAW_UNITS } from '../../app/records/reading.ts'
 import { Resistor, Thermometer } from '../../app/records/register.ts'
 import { exportSession } from '../../main/store/export/export.ts'
-import { CSV_COLUMNS, csvRows, guardCell, STORED_COLUMNS, unguardCell } from '../../main/store/export/text.ts'
+import {
+  CSV_COLUMNS,
+  csvRows,
+  guardCell,
+  STORED_COLUMNS,
+  sessionSeconds,
+  unguardCell,
+} from '../../main/store/export/text.ts'
 import { importCsv } from '../../main/store/import/csv.ts'
 import { lookAtTable } from '../../main/store/import/look.ts'
 import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
@@ -116,6 +125,41 @@ function platinum(path: string) {
   })
   file.close()
 }
+
+describe('csvRows', () => {
+  it('writes rows as the library does, cell by cell', () => {
+    fc.assert(
+      fc.property(
+        fc.array(anyReading, { maxLength: 20 }),
+        fc.constantFrom('point', 'comma'),
+        (list, style) => {
+          const readings = list.map((r, i) => ({ ...r, seq: i + 1 }))
+          const shown = {
+            ...{ channelName: '=Probe "7"', thermometer: 'a;b,c', serial: '8-1', shownUnit: 'degF' },
+            ...{ resistanceOhm: 138.5, voltageMv: null, celsius: -1e-7, expandedMk: 10, shown: 212.5 },
+          }
+          const delimiter = style === 'point' ? ',' : ';'
+          const decimal = (text: string) => (style === 'comma' ? text.replace('.', ',') : text)
+          const plain = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/
+          const raw = (text: string) =>
+            style === 'comma' && plain.test(text) && text.includes('.') ? `'${text}` : guardCell(text)
+          const cells = readings.map((r) => [
+            ...[String(r.seq), isoUtc(r.utcUs), decimal(sessionSeconds(r.monoUs)), guardCell(r.channel)],
+            ...[raw(r.raw), decimal(r.value ?? ''), r.unit, decimal(String(r.currentMa ?? ''))],
+            ...[r.marks.join(' '), guardCell(shown.channelName), shown.thermometer, guardCell(shown.serial)],
+            ...['138.5', '', '-1e-7', '10', '212.5'].map(decimal),
+            'degF',
+          ])
+          const form = { delimiter, record_delimiter: 'windows' } as const
+          const ours = csvRows(readings, () => shown, style)
+          expect(parse(ours, { delimiter, record_delimiter: '\r\n' })).toEqual(cells)
+          // A line feed alone stands in quotes here and not there; RFC 4180, 2.6 asks for them.
+          if (!readings.some((r) => /[\r\n]/.test(r.raw))) expect(ours).toBe(stringify(cells, form))
+        },
+      ),
+    )
+  })
+})
 
 describe('exportSession', () => {
   it('says beside each reading what it means: names, resistance, temperature, U, and the unit of its channel', async () => {

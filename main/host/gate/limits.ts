@@ -69,7 +69,7 @@ export const GATE_LIMITS: Readonly<Record<Group, GroupLimits>> = {
   },
 }
 
-/** Replays at the same time: they take their time from the loop that measures. */
+/** Replays at the same time: each has a thread of its own. */
 export const MOST_REPLAYS = 2
 /** Calls of one window that wait; a window that sends more is broken. */
 export const MOST_WAITING = 4000

@@ -1,37 +1,12 @@
 import { parse } from 'csv-parse/sync'
-import { stringify } from 'csv-stringify/sync'
 import { utcDay } from '../../../app/base/times.ts'
 import { Customer } from '../../../app/records/customer.ts'
 import { Item, Order } from '../../../app/records/order.ts'
-import { ITEM_STATE_WORDS, ORDER_COLUMNS } from '../../../app/records/order-table.ts'
+import type { ORDER_COLUMNS } from '../../../app/records/order-table.ts'
 import { Thermometer } from '../../../app/records/register.ts'
 import { StationError } from '../../station/station-error.ts'
 import type { Act } from '../../store/records/records.ts'
 import type { StationStore } from '../../store/station-store.ts'
-
-/** Every item of every order as one table. */
-export function ordersCsv({ records }: StationStore): string {
-  const orders = new Map(records.all('order').map((order) => [order.id, order]))
-  const customers = new Map(records.all('customer').map((customer) => [customer.id, customer]))
-  const rows = records.all('item').map((item) => {
-    const order = orders.get(item.order)
-    const thermometer = records.one('thermometer', item.thermometer)
-    return [
-      order?.number ?? '',
-      customers.get(item.customer)?.name ?? '',
-      order?.received ?? '',
-      order?.wantedBy ?? '',
-      thermometer?.name ?? '',
-      thermometer?.serial ?? '',
-      item.asked.lowC,
-      item.asked.highC,
-      item.asked.points.join(' '),
-      item.condition,
-      ITEM_STATE_WORDS[item.state],
-    ]
-  })
-  return stringify(rows, { header: true, columns: [...ORDER_COLUMNS], escape_formulas: true })
-}
 
 const plain = (text: string) =>
   text
@@ -71,12 +46,12 @@ export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs
   }
   const customers = new Map(records.all('customer').map((c) => [c.name.toLowerCase(), c]))
   const orders = new Map(records.all('order').map((o) => [o.number, o]))
-  const bySerial = new Map(
+  const bySerial = new Map<string, { id: string }>()
+  /** Of a register of thousands only the lines that have such a number are looked at. */
+  const known = (serial: string) =>
     records
-      .all('thermometer')
-      .filter(({ serial }) => serial !== '')
-      .map((t) => [t.serial, t]),
-  )
+      .list({ kinds: ['thermometer'], states: ['kept', 'retired'], search: serial, most: 500 })
+      .rows.find((line) => line.serial === serial)
   const made: { kind: 'customer' | 'order' | 'thermometer' | 'item'; value: { id: string } }[] = []
   let items = 0
   for (const [i, row] of rows.entries()) {
@@ -113,6 +88,8 @@ export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs
     const highC = numberIn(need('to / degC'), 'to', line)
     const serial = need('serial number')
     const thermometer = found(bySerial, serial, () => {
+      const line = known(serial)
+      if (line) return line
       const value = Thermometer.parse({
         id: `t-${plain(serial)}`,
         name: row.thermometer || serial,

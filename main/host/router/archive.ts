@@ -5,19 +5,11 @@ import { join } from 'node:path'
 import { lookAtTable } from '../../store/import/look.ts'
 import { takeRecordsOfNow } from '../../study/amend-session.ts'
 import { recordsOfNow } from '../../study/compare-results.ts'
-import { Replayer } from '../../study/replayer.ts'
 import { sketchOf } from '../../study/session-sketch.ts'
 import { exportOf } from '../export-session.ts'
 import { importTable } from '../import-table.ts'
 import { blob, isOnlooker, nameOf, os } from './base.ts'
-import { benchForOnlookers } from './onlookers.ts'
-
-const FRAME_MS = 100
-const SEND_MS = 250
-/** Most time of the measuring loop that one frame of a replay takes, ms, looked at after each slice of the session. */
-const BUDGET_MS = 25
-const SLICE_US = 10e6
-const pause = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms))
+import { benchForOnlookers, stateForOnlookers } from './onlookers.ts'
 
 export const archiveRoutes = {
   sessions: os.archive.sessions.handler(async ({ context: { services }, input, signal }) => {
@@ -110,32 +102,17 @@ export const archiveRoutes = {
   ),
 
   replay: os.archive.replay.handler(async function* ({ context, input, signal }) {
-    const { sessions, store } = context.services
-    const file = sessions.read(input.session)
-    const register =
-      input.coefficients === 'now'
-        ? recordsOfNow(file.setup.register, store.registerLike(file.setup.register)).register
-        : undefined
-    const replayer = new Replayer(file, {
-      ...(register && { register }),
-      ...(input.fromUtcUs !== undefined && { fromUtcUs: input.fromUtcUs }),
-    })
-    let sent = Number.NEGATIVE_INFINITY
-    let before = performance.now()
-    while (!signal?.aborted) {
-      const now = performance.now()
-      // Whole microseconds, as every time in the contract.
-      const until = replayer.nowUs + Math.round((now - before) * 1000 * input.speed)
-      // A fast replay takes what a frame may take and falls behind its speed rather than hold up a measurement.
-      do replayer.advance(Math.min(until, replayer.nowUs + SLICE_US))
-      while (replayer.nowUs < until && !replayer.done && performance.now() - now < BUDGET_MS)
-      before = now
-      if (now - sent >= SEND_MS || replayer.done) {
-        yield replayer.state()
-        sent = now
-      }
-      if (replayer.done) return
-      await pause(FRAME_MS)
-    }
+    const { sessions, store, replays } = context.services
+    const { setup } = sessions.read(input.session)
+    const { speed, fromUtcUs } = input
+    const now =
+      input.coefficients === 'now' ? recordsOfNow(setup.register, store.registerLike(setup.register)) : null
+    const frames = replays.of(
+      store.sessionPath(input.session),
+      { speed, ...(now && { register: now.register }), ...(fromUtcUs !== undefined && { fromUtcUs }) },
+      signal,
+    )
+    for await (const state of frames)
+      yield isOnlooker(context) ? stateForOnlookers(state, setup.bench) : state
   }),
 }

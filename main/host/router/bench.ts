@@ -1,9 +1,5 @@
 import { utcDay } from '../../../app/base/times.ts'
-import { nominalConversion } from '../../../app/live/nominal.ts'
 import type { Bench } from '../../../app/records/bench.ts'
-import { inForce } from '../../../app/records/register.ts'
-import { prepare } from '../../../app/thermometry/convert.ts'
-import { adviseResistor } from '../../../app/thermometry/resistor-advice.ts'
 import { listSerialPorts, tellProblem, tryProfile } from '../../../drivers/index.ts'
 import { askIdentity, profileFor } from '../find-instruments.ts'
 import { isScenario, LAB_LABORATORY, LAB_PLAN, placeLab } from '../lab-desk.ts'
@@ -136,25 +132,13 @@ export const benchRoutes = {
     }
   }),
 
-  adviseResistor: os.bench.adviseResistor.handler(({ context, input }) => {
-    const { records } = context.services.store
-    const entry = records.one('thermometer', input.thermometer)
-    if (!entry) notFound(`There is no thermometer "${input.thermometer}" in the register.`)
-    const date = utcDay(context.services.clock.now().utcUs)
-    const conversion = inForce(entry.calibrations, date)?.conversion ?? nominalConversion(entry)
-    if (!conversion)
-      refused(`Nothing is known of ${entry.name}'s resistance. Enter its nominal value or a calibration.`)
-    return adviseResistor(
-      {
-        thermometer: prepare(conversion),
-        lowC: input.lowC,
-        highC: input.highC,
-        wantedMk: input.wantedMk,
-        dateIso: date,
-        currentMa: entry.currentMa,
-      },
-      records.all('resistor'),
-    ).map(({ id, name, serves, uncertaintyMk, reasons }) => ({
+  adviseResistor: os.bench.adviseResistor.handler(async ({ context: { services }, input, signal }) => {
+    const { thermometer, ...wanted } = input
+    const dateIso = utcDay(services.clock.now().utcUs)
+    const found = await services.reader
+      .lists(signal)
+      .resistors(services.folder, thermometer, { ...wanted, dateIso })
+    return found.map(({ id, name, serves, uncertaintyMk, reasons }) => ({
       resistor: id,
       name,
       serves,

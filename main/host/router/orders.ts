@@ -3,8 +3,9 @@ import { counted } from '../../../app/base/plural.ts'
 import { ITEM_STATE_WORDS } from '../../../app/records/order-table.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import { receiptHtml } from '../../../app/report/receipt.ts'
+import { privateFolder } from '../../store/private.ts'
 import { deliver } from '../deliver.ts'
-import { ordersCsv, takeOrdersCsv } from '../orders/order-csv.ts'
+import { takeOrdersCsv } from '../orders/order-csv.ts'
 import { nameOf, os, refused } from './base.ts'
 
 /** Settling for industrial thermometers to about 10 mK, where no plan of the station says otherwise. Common practice, no source. */
@@ -82,6 +83,7 @@ export const orderRoutes = {
   deliver: os.orders.deliver.handler(async ({ context, input }) => {
     const { services } = context
     const { store, reports, clock } = services
+    privateFolder(join(services.folder, 'delivered'))
     const lines = await deliver(
       { store, ask: reports.ask(), paper: services.settings().paper },
       {
@@ -94,7 +96,9 @@ export const orderRoutes = {
     services.station.touched('orders')
     return { words: lines.join(' ') }
   }),
-  exportCsv: os.orders.exportCsv.handler(({ context }) => ordersCsv(context.services.store)),
+  exportCsv: os.orders.exportCsv.handler(({ context: { services }, signal }) =>
+    services.reader.long(signal).ordersFile(services.folder),
+  ),
   importCsv: os.orders.importCsv.handler(({ context, input }) => {
     const { services } = context
     const act = { who: nameOf(context), why: 'taken from a table' }

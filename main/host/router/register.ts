@@ -1,64 +1,14 @@
-import { stringify } from 'csv-stringify/sync'
 import { counted } from '../../../app/base/plural.ts'
 import { daysBetween, utcDay } from '../../../app/base/times.ts'
 import { checkThermometer } from '../../../app/checks/register-check.ts'
-import { dueLineWords, dueName, dueOf } from '../../../app/records/due.ts'
+import { dueLineWords, dueName } from '../../../app/records/due.ts'
 import { DUE_KINDS } from '../../../app/records/record-kinds.ts'
-import { Register, type Thermometer } from '../../../app/records/register.ts'
+import type { Thermometer } from '../../../app/records/register.ts'
+import { saveRead } from '../../store/register-file.ts'
 import { restoreEntry } from '../restore-entry.ts'
 import { entriesOf, takeCertificate } from '../take-certificate.ts'
-import { isOnlooker, nameOf, needRight, notFound, os, refused } from './base.ts'
+import { blob, isOnlooker, nameOf, needRight, notFound, os, refused } from './base.ts'
 import { entryForOnlookers, settingsForOnlookers } from './onlookers.ts'
-
-function csvOf(register: Register, today: string): string {
-  const rows = [
-    ...register.thermometers.map((entry) => [
-      'thermometer',
-      entry.id,
-      entry.name,
-      entry.kind,
-      entry.serial,
-      dueOf(entry, today) ?? '',
-    ]),
-    ...register.resistors.map((entry) => [
-      'resistor',
-      entry.id,
-      entry.name,
-      `${entry.nominalOhm} ohm`,
-      entry.serial,
-      dueOf(entry, today) ?? '',
-    ]),
-    ...register.instruments.map((entry) => [
-      'instrument',
-      entry.id,
-      entry.name,
-      entry.role,
-      entry.serial,
-      entry.due ?? '',
-    ]),
-    ...(register.cells ?? []).map((entry) => [
-      'cell',
-      entry.id,
-      entry.name,
-      entry.fixedPoint,
-      entry.serial,
-      entry.due ?? '',
-    ]),
-    ...register.fluids.map((entry) => [
-      'fluid',
-      entry.id,
-      entry.name,
-      `${entry.lowC} to ${entry.highC} degC`,
-      '',
-      '',
-    ]),
-  ]
-  return stringify(rows, {
-    header: true,
-    columns: ['kind', 'id', 'name', 'type', 'serial', 'due'],
-    escape_formulas: true,
-  })
-}
 
 export const registerRoutes = {
   list: os.register.list.handler(({ context: { services }, input, signal }) =>
@@ -152,38 +102,14 @@ export const registerRoutes = {
     return isOnlooker(context) ? entryForOnlookers(entry) : entry
   }),
 
-  importFile: os.register.importFile.handler(({ context, input }) => {
+  importFile: os.register.importFile.handler(async ({ context, input }) => {
     const { services } = context
     const who = nameOf(context)
-    let json: unknown
-    try {
-      json = JSON.parse(input.text)
-    } catch {
-      refused('This file is not JSON. Export a register to see the form it must have.')
-    }
-    const parsed = Register.safeParse(json)
-    if (!parsed.success) {
-      const issue = parsed.error.issues[0]!
-      refused(
-        `The file does not hold a register: at ${issue.path.join('.') || 'its top'}, ${issue.message}. Nothing was taken in.`,
-      )
-    }
-    const wrong = parsed.data.thermometers.flatMap((entry) =>
-      checkThermometer(entry)
-        .filter(({ severity }) => severity === 'error')
-        .map(({ words }) => `${entry.name}: ${words}`),
-    )
-    if (wrong.length > 0) refused(`${wrong[0]} Nothing was taken in.`)
-    const { thermometers, resistors, instruments, fluids, cells = [] } = parsed.data
-    for (const entry of thermometers) services.store.saveThermometer(entry, who, input.why)
-    for (const entry of resistors) services.store.saveResistor(entry, who, input.why)
-    for (const entry of instruments) services.store.saveInstrument(entry, who, input.why)
-    for (const entry of fluids) services.store.saveFluid(entry, who, input.why)
-    for (const entry of cells) services.store.saveCell(entry, who, input.why)
+    const bytes = new Uint8Array(await input.file.arrayBuffer())
+    const entries = await services.reader.long().readRegister(bytes)
+    await saveRead(services.store, entries, { who, why: input.why })
     services.station.touched('register')
-    return {
-      words: `${counted(thermometers.length + resistors.length + instruments.length + fluids.length + cells.length, 'entry was', 'entries were')} taken in.`,
-    }
+    return { words: `${counted(entries.length, 'entry was', 'entries were')} taken in.` }
   }),
 
   lookAtCertificate: os.register.lookAtCertificate.handler(
@@ -211,11 +137,12 @@ export const registerRoutes = {
     services.station.touched('register')
     return { words }
   }),
-  exportFile: os.register.exportFile.handler(({ context: { services }, input }) => {
-    const register = services.store.register()
-    return input.format === 'json'
-      ? `${JSON.stringify(register, null, 2)}\n`
-      : csvOf(register, utcDay(services.clock.now().utcUs))
+  exportFile: os.register.exportFile.handler(async ({ context: { services }, input, signal }) => {
+    const today = utcDay(services.clock.now().utcUs)
+    return blob(
+      await services.reader.long(signal).registerFile(services.folder, input.format, today),
+      input.format === 'json' ? 'application/json' : 'text/csv',
+    )
   }),
 }
 

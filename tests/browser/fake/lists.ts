@@ -49,6 +49,7 @@ export interface RecordsAsked extends Page {
   search: string
   ids?: readonly string[] | undefined
   type?: string | undefined
+  states: readonly RecordLine['state'][]
   sort: string
   reverse: boolean
 }
@@ -59,10 +60,12 @@ const found = (text: string, search: string) =>
     .split(/\s+/)
     .every((word) => text.toLowerCase().includes(word))
 
-export function listedRecords(register: Register, asked: RecordsAsked) {
+export function listedRecords(register: Register, asked: RecordsAsked, retired: ReadonlySet<string>) {
   const key = (line: RecordLine) =>
     asked.sort === 'due' ? (line.due ?? '~') : asked.sort === 'serial' ? line.serial : line.name
   const lines = linesOf(register, asked.kinds)
+    .map((line) => ({ ...line, state: retired.has(line.id) ? ('retired' as const) : ('kept' as const) }))
+    .filter(({ state }) => asked.states.includes(state))
     .filter(({ id }) => !asked.ids || asked.ids.includes(id))
     .filter(({ type }) => asked.type === undefined || type === asked.type)
     .filter(({ id, name, serial }) => found(`${id} ${name} ${serial}`, asked.search))

@@ -518,10 +518,18 @@ export function fakeRouter(station: FakeStation) {
       }),
     },
     register: {
-      list: os.register.list.handler(({ input }) => listedRecords(station.register, input)),
+      list: os.register.list.handler(({ input }) => listedRecords(station.register, input, station.retired)),
       some: os.register.some.handler(({ input }) => someRecords(station.register, input)),
-      retire: os.register.retire.handler(() => ok('It is out of the lists.')),
-      bringBack: os.register.bringBack.handler(() => ok('It is back in the lists.')),
+      retire: os.register.retire.handler(({ input }) => {
+        station.retired.add(input.id)
+        station.versions.register++
+        return ok('It is out of the lists.')
+      }),
+      bringBack: os.register.bringBack.handler(({ input }) => {
+        station.retired.delete(input.id)
+        station.versions.register++
+        return ok('It is back in the lists.')
+      }),
       saveThermometer: os.register.saveThermometer.handler(({ input }) =>
         saved(station.register.thermometers, input.entry, input.why, 'thermometer saved'),
       ),
@@ -562,8 +570,8 @@ export function fakeRouter(station: FakeStation) {
       lookAtCertificate: os.register.lookAtCertificate.handler(({ errors }) => none(errors.REFUSED)),
       takeCertificate: os.register.takeCertificate.handler(({ errors }) => none(errors.REFUSED)),
       importFile: os.register.importFile.handler(() => ok('Nothing new in the file.')),
-      exportFile: os.register.exportFile.handler(({ input }) =>
-        input.format === 'json' ? JSON.stringify(station.register) : 'id,name\n',
+      exportFile: os.register.exportFile.handler(
+        ({ input }) => new Blob([input.format === 'json' ? JSON.stringify(station.register) : 'id,name\n']),
       ),
     },
     checks: {

@@ -46,6 +46,8 @@ export class FakeStation {
   paused = false
   leftOut = new Set<string>()
   signedOffBy: string | null = null
+  /** Records out of use. */
+  readonly retired = new Set<string>()
   readonly drafts = new Map<string, { json: string; utcUs: number }>()
   /** Who is signed in at every window, and the password of whoever that is; null: nobody has been entered. */
   person: Person | null

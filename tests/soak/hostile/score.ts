@@ -135,6 +135,22 @@ function rowOf(name: HostileCase, kind: Kind, order: Order, judged: readonly Jud
 
 const percent = (share: number) => (100 * share).toFixed(1)
 
+/** The cases as a table: all kinds of thermometers and orders of reading together. */
+export function casesOf(rows: readonly HostileRow[]): string[] {
+  const lines = [...new Set(rows.map((r) => r.case))].map((name) => {
+    const own = rows.filter((r) => r.case === name)
+    const results = own.reduce((sum, r) => sum + r.results, 0)
+    const share = (of: (r: HostileRow) => number) =>
+      percent(own.reduce((sum, r) => sum + of(r) * r.results, 0) / Math.max(1, results))
+    return `| ${name} | ${results} | ${share((r) => r.within)} | ${share((r) => r.flagged)} | ${share((r) => r.silentWrong)} |`
+  })
+  return [
+    '| case | results | within U, % | flagged, % | silent wrong, % |',
+    '|---|---|---|---|---|',
+    ...lines,
+  ]
+}
+
 /** The rows as a table for a terminal or a page. */
 export function tableOf(rows: readonly HostileRow[]): string[] {
   return [

@@ -1,6 +1,6 @@
 import { writeFileSync } from 'node:fs'
 import { HOSTILE_CASE_NAMES, HOSTILE_CASES, type HostileCase } from '../../../simulator/hostile/cases.ts'
-import { type HostileRow, hostileRows, tableOf } from './score.ts'
+import { casesOf, type HostileRow, hostileRows, tableOf } from './score.ts'
 
 export interface HostileSoak {
   readonly nights: number
@@ -74,7 +74,7 @@ session is and its curves are held against the truth at nine temperatures. Made 
 
 *Flagged*: a finding that holds sign-off concerns the result, or the one check that would have seen the case was left out (one night in
 seven leaves one of six out) and the report says so by name. *Silent wrong*: the error is larger than U and nothing was said.
-Results of one night hang together: ${run.nights} nights are few hundred independent ones for each case.
+Results of one night hang together: ${run.nights} nights (of the quiet bath ${3 * run.nights}) of each order are a few hundred independent ones for each row at most.
 
 ## Cases
 
@@ -82,7 +82,14 @@ Results of one night hang together: ${run.nights} nights are few hundred indepen
 |---|---|
 ${words.join('\n')}
 
-## Found
+## By case
+
+All kinds of thermometers and orders of reading together. Where a case does nothing to a thermometer, nothing is said of it, and one result
+in twenty or fewer lies outside U as in any quiet night: a row of few nights shows the luck of those.
+
+${casesOf(rows).join('\n')}
+
+## By kind and order
 
 ${tableOf(rows).join('\n')}
 

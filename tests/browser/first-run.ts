@@ -101,6 +101,8 @@ export async function walkToReport(page: Page, patienceMs: number): Promise<void
 }
 
 export async function go(page: Page, place: string): Promise<void> {
-  await page.getByRole('navigation', { name: 'Places' }).getByRole('button', { name: place }).click()
-  await page.getByRole('heading', { name: place, level: 1 }).waitFor({ state: 'attached' })
+  const places = page.getByRole('navigation', { name: 'Places' })
+  // One place's name may begin another's: Bench, Benches.
+  await places.getByRole('button', { name: place, exact: true }).click()
+  await page.getByRole('heading', { name: place, level: 1, exact: true }).waitFor({ state: 'attached' })
 }

@@ -8,6 +8,6 @@ export const PLACES = [
   { id: 'archive', name: 'Archive', key: '5', about: 'Past sessions' },
   { id: 'register', name: 'Register', key: '6', about: 'Thermometers and other lasting records' },
   { id: 'wire', name: 'Wire', key: '7', about: 'The traffic of each link' },
-  { id: 'benches', name: 'Benches', key: '8', about: 'Every bench of the laboratory at a glance' },
+  { id: 'laboratory', name: 'Laboratory', key: '8', about: 'Every bench of the laboratory at a glance' },
 ] as const
 export type Place = (typeof PLACES)[number]['id']

@@ -28,7 +28,7 @@ const FETCH = {
   archive: () => import('../archive/Archive.connect.tsx'),
   register: () => import('../register/Register.connect.tsx'),
   wire: () => import('../wire/Wire.connect.tsx'),
-  benches: () => import('../benches/Benches.connect.tsx'),
+  laboratory: () => import('../laboratory/Laboratory.connect.tsx'),
 }
 const rooms = new Map<string, ReturnType<typeof lazy>>()
 

@@ -5,7 +5,7 @@ import { type RunningFake, startFake } from './fake-station.ts'
 import { go } from './first-run.ts'
 import { violations } from './violations.ts'
 
-const PLACES = ['Orders', 'Bench', 'Watch', 'Plan', 'Points', 'Archive', 'Register', 'Wire', 'Benches']
+const PLACES = ['Orders', 'Bench', 'Watch', 'Plan', 'Points', 'Archive', 'Register', 'Wire', 'Laboratory']
 
 /** What stands across the page's width. */
 const overflow = (page: Page) => page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth)

@@ -11,6 +11,7 @@ import { mayDo, RIGHTS } from '../../../app/records/person.ts'
 import type { Register } from '../../../app/records/register.ts'
 import type { SessionInfo } from '../../../app/records/session.ts'
 import { lookAtTable } from '../../../main/store/import/look.ts'
+import { BENCHES, UNDECIDED } from './laboratory.ts'
 import { dueRecords, ledgerLines, listedRecords, listedSessions, paged, someRecords } from './lists.ts'
 import type { FakeStation } from './station.ts'
 import { fitsOf, previewOf, reportPage } from './studies.ts'
@@ -707,8 +708,11 @@ export function fakeRouter(station: FakeStation) {
       }),
     },
     laboratory: {
-      benches: os.laboratory.benches.handler(() => ({ exchange: null, benches: [] })),
-      undecided: os.laboratory.undecided.handler(() => []),
+      benches: os.laboratory.benches.handler(() => ({
+        exchange: { state: 'up-to-date', words: 'The same.', troubles: [] },
+        benches: BENCHES,
+      })),
+      undecided: os.laboratory.undecided.handler(() => UNDECIDED),
       decide: os.laboratory.decide.handler(() => ok('It is decided.')),
     },
     people: {

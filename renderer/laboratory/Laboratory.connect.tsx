@@ -10,7 +10,7 @@ import { inOrder } from './benches.model.ts'
 import { Dispute } from './Dispute.tsx'
 
 /** Every bench of the laboratory at a glance, and what two of them said of the same record. */
-export default function BenchesPlace() {
+export default function LaboratoryPlace() {
   const version = useStation((state) => state?.versions.benches)
   const records = useStation((state) => state?.versions.register)
   const now = useStation((state) => state?.utcUs) ?? 0

@@ -82,7 +82,9 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
       await go(page, place)
       // An order needs no bench: its empty place leads to the first order.
       const first = place === 'Orders' ? 'New order' : 'Try it on the lab in a box'
-      await page.getByRole('button', { name: first }).waitFor()
+      // Nothing is to be done where a laboratory has one bench: it says what others would need.
+      if (place === 'Laboratory') await page.getByText('A laboratory of one bench').waitFor()
+      else await page.getByRole('button', { name: first }).waitFor()
       await screenshot(page, `empty-${place.toLowerCase()}`)
       expect(await violations(page), place).toEqual([])
     }

@@ -40,7 +40,7 @@ export const BENCHES: BenchLine[] = [
   { station: 'd', name: 'Fixed points', own: false, silent: true, state: null },
 ]
 
-const side = (hash: string, bench: string, who: string, value: string) => ({
+const side = (hash: string, bench: string, who: string, values: string[]) => ({
   ...{
     hash: hash.repeat(64),
     who,
@@ -48,7 +48,7 @@ const side = (hash: string, bench: string, who: string, value: string) => ({
     utcUs: Date.UTC(2026, 2, 1, 18) * 1000,
     why: 'certificate of today',
   },
-  ...{ holds: hash === 'a', state: 'kept' as const, values: [value, '2027-03-01'] },
+  ...{ holds: hash === 'a', state: 'kept' as const, values },
 })
 
 export const UNDECIDED: Undecided[] = [
@@ -58,8 +58,8 @@ export const UNDECIDED: Undecided[] = [
     name: 'SPRT 1',
     fields: ['calibrations 2 conversion rWtp', 'calibrations 2 due'],
     sides: [
-      side('a', 'By the window', 'I. Marlow', '25.4912'),
-      side('b', 'Hot bath', 'T. Okafor-Lind', '25.4921'),
+      side('a', 'By the window', 'I. Marlow', ['25.4912', '2027-03-01']),
+      side('b', 'Hot bath', 'T. Okafor-Lind', ['25.4921', '2028-03-01']),
     ],
   },
 ]

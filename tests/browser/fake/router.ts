@@ -708,11 +708,13 @@ export function fakeRouter(station: FakeStation) {
       }),
     },
     laboratory: {
-      benches: os.laboratory.benches.handler(() => ({
-        exchange: { state: 'up-to-date', words: 'The same.', troubles: [] },
-        benches: BENCHES,
-      })),
-      undecided: os.laboratory.undecided.handler(() => UNDECIDED),
+      // An empty station is a laboratory of one bench.
+      benches: os.laboratory.benches.handler(() =>
+        station.bench
+          ? { exchange: { state: 'up-to-date' as const, words: 'The same.', troubles: [] }, benches: BENCHES }
+          : { exchange: null, benches: [] },
+      ),
+      undecided: os.laboratory.undecided.handler(() => (station.bench ? UNDECIDED : [])),
       decide: os.laboratory.decide.handler(() => ok('It is decided.')),
     },
     people: {

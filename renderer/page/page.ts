@@ -30,6 +30,8 @@ export interface PageState {
   wall: boolean
   commandsOpen: boolean
   glossaryOpen: boolean
+  /** Page of the guide that is open. */
+  guideOpen: string | null
   theme: Theme
   /** Expanded uncertainties beside numbers. */
   expanded: boolean
@@ -64,6 +66,7 @@ export const page = createStore<PageState>(() => ({
   wall: false,
   commandsOpen: false,
   glossaryOpen: false,
+  guideOpen: null,
   theme: stored.theme ?? (matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light'),
   expanded: false,
   singleKeys: stored.singleKeys ?? true,

@@ -11,3 +11,16 @@ export const PLACES = [
   { id: 'laboratory', name: 'Laboratory', key: '8', about: 'Every bench of the laboratory at a glance' },
 ] as const
 export type Place = (typeof PLACES)[number]['id']
+
+/** The page of the guide that answers what is asked at a place. */
+export const GUIDE_OF: Readonly<Record<Place, string>> = {
+  orders: 'certificates',
+  bench: 'instruments',
+  watch: 'morning',
+  plan: 'first-night',
+  points: 'budgets',
+  archive: 'corrections',
+  register: 'fixed-points',
+  wire: 'instruments',
+  benches: 'benches',
+}

@@ -1,4 +1,4 @@
-import { useMemo } from 'react'
+import { lazy, Suspense, useMemo } from 'react'
 import { station } from '../client/connect.ts'
 import { turnCommands } from '../client/taking-back.ts'
 import { walkCommandNow } from '../desk/walk.store.ts'
@@ -9,6 +9,9 @@ import { CommandList } from './CommandList.tsx'
 import { Glossary } from './Glossary.tsx'
 
 const FOCUS_BACK_MS = 60
+
+/** With all its pages: fetched when somebody asks. */
+const Guide = lazy(() => import('../guide/Guide.tsx'))
 
 const own = (): Command[] => [
   ...PLACES.map(({ id, name, key, about }) => ({
@@ -35,6 +38,12 @@ const own = (): Command[] => [
     words: 'Show or hide expanded uncertainties',
     group: 'Window',
     run: () => page.setState(({ expanded }) => ({ expanded: !expanded })),
+  },
+  {
+    id: 'guide',
+    words: 'Guide: how things are done, and what to do when something is wrong',
+    group: 'Help',
+    run: () => page.setState({ guideOpen: 'first-night' }),
   },
   {
     id: 'glossary',
@@ -76,6 +85,18 @@ export function CommandListNow() {
   const placed = usePage((state) => state.commands)
   const commands = useMemo(() => (open ? [...Object.values(placed).flat(), ...own()] : []), [open, placed])
   const glossary = usePage((state) => state.glossaryOpen)
+  const guide = usePage((state) => state.guideOpen)
+  if (guide !== null)
+    return (
+      <Suspense>
+        <Guide
+          name={guide}
+          onGo={(name) => page.setState({ guideOpen: name })}
+          onGlossary={() => page.setState({ guideOpen: null, glossaryOpen: true })}
+          onClose={() => page.setState({ guideOpen: null })}
+        />
+      </Suspense>
+    )
   if (glossary) return <Glossary onClose={() => page.setState({ glossaryOpen: false })} />
   if (!open) return null
   return <CommandList commands={commands} onClose={() => page.setState({ commandsOpen: false })} />

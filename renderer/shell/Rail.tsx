@@ -5,9 +5,11 @@ interface Props {
   /** Places that have something to say: a count beside the name. */
   counts: Partial<Record<Place, string>>
   onGo: (place: Place) => void
+  /** The guide, open where it answers what is asked at this place. */
+  onHelp: () => void
 }
 
-export function Rail({ place, counts, onGo }: Props) {
+export function Rail({ place, counts, onGo, onHelp }: Props) {
   return (
     <nav className="rail" aria-label="Places">
       <ul>
@@ -29,6 +31,9 @@ export function Rail({ place, counts, onGo }: Props) {
           </li>
         ))}
       </ul>
+      <button type="button" className="rail-help" onClick={onHelp}>
+        <span aria-hidden="true">?</span> Guide
+      </button>
       <p className="rail-mark" aria-hidden="true">
         Stillpoint
       </p>

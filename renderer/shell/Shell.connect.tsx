@@ -1,7 +1,7 @@
 import { lazy, Suspense, useEffect, useState } from 'react'
 import { useJoining, useStation } from '../client/state.ts'
-import { goTo, usePage } from '../page/page.ts'
-import { PLACES, type Place } from '../page/places.ts'
+import { goTo, page, usePage } from '../page/page.ts'
+import { GUIDE_OF, PLACES, type Place } from '../page/places.ts'
 import { RunNow } from '../plan/Run.connect.tsx'
 import { QuestionNow, RunAskNow } from '../plan/RunAsk.connect.tsx'
 import { ValidationBand } from '../register/settings/Validation.connect.tsx'
@@ -79,7 +79,14 @@ export function Window() {
       <Shell
         title={PLACES.find(({ id }) => id === place)!.name}
         strip={<StripNow />}
-        rail={<Rail place={place} counts={{}} onGo={goTo} />}
+        rail={
+          <Rail
+            place={place}
+            counts={{}}
+            onGo={goTo}
+            onHelp={() => page.setState({ guideOpen: GUIDE_OF[place] })}
+          />
+        }
         walk={<WalkNow />}
         alarms={BANDS}
         thread={<ThreadDrawer />}

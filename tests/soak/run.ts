@@ -7,6 +7,7 @@
  *   npm run soak -- --bridges N --seed S [--table FILE]
  *   npm run soak -- --cells N --seed S [--table FILE]
  *   npm run soak -- --hostile --nights N --seed S [--only case,case] [--json FILE] [--table FILE]
+ *   npm run soak -- --guide
  *   npm run soak -- --bare [--tests]
  *   npm run soak -- --packages
  *   npm run soak -- --points N --seed S
@@ -25,6 +26,7 @@ import { busSoak } from './buses/soak.ts'
 import { coverageOver } from './coverage.ts'
 import { coverageTable } from './coverage-table.ts'
 import { tryToLose } from './durability.ts'
+import { runGuide } from './guide.ts'
 import { hostileSoak } from './hostile/soak.ts'
 import { killStorm } from './kills.ts'
 import { runNight } from './night.ts'
@@ -51,6 +53,7 @@ const { values } = parseArgs({
     cells: { type: 'string', default: '0' },
     points: { type: 'string', default: '0' },
     order: { type: 'string', default: '0' },
+    guide: { type: 'boolean', default: false },
     buses: { type: 'string', default: '0' },
     hostile: { type: 'boolean', default: false },
     abuse: { type: 'boolean', default: false },
@@ -74,6 +77,11 @@ if (Number(values.order) > 0) process.exit((await orderProof(Number(values.order
 if (values.abuse) process.exit((await abuse(Number(values.scale), values.table)) ? 0 : 1)
 if (values.durability) {
   const { good, lines } = tryToLose()
+  for (const line of lines) console.log(line)
+  process.exit(good ? 0 : 1)
+}
+if (values.guide) {
+  const { good, lines } = runGuide()
   for (const line of lines) console.log(line)
   process.exit(good ? 0 : 1)
 }

@@ -55,8 +55,7 @@ export function Programs({ tokens, made, problem, onMake, onRevoke }: Props) {
       <Field label="Program" about="Which one the token is for." value={name} onChange={setName} />
       <Field
         label="Last day"
-        type="date"
-        about="Empty: it holds until it is revoked."
+        about="Such as 2027-01-31. Empty: it holds until it is revoked."
         value={ends}
         onChange={setEnds}
       />

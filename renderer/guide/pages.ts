@@ -1,3 +1,4 @@
+/// <reference types="vite/types/importMeta.d.ts" />
 /** The pages of docs/guide as they were built in, by name without what it ends in: nothing is fetched. */
 const FILES = import.meta.glob<string>('../../docs/guide/*.md', {
   query: '?raw',

@@ -9,6 +9,7 @@ export interface MenuActions {
   commands: () => void
   wall: () => void
   keepPassword: (name: SecretName) => void
+  openFolder: () => void
   /** Whether the program starts with the system, and to change it. */
   startsWithSystem: boolean
   startWithSystem: (on: boolean) => void
@@ -24,6 +25,7 @@ export function buildMenu(electron: ElectronParts, actions: MenuActions): void {
       label: 'Station',
       submenu: [
         { label: 'All commands...', accelerator: 'CmdOrCtrl+K', click: actions.commands },
+        { label: 'Open another data folder...', click: actions.openFolder },
         {
           label: 'Keep copied text as mail password...',
           click: () => actions.keepPassword('smtp-password'),

@@ -1,5 +1,5 @@
 import { join } from 'node:path'
-import type { BrowserWindow, MessageBoxOptions, Tray } from 'electron'
+import type { BrowserWindow, MessageBoxOptions, OpenDialogOptions, Tray } from 'electron'
 import { Autostart } from './autostart.ts'
 import { declareScheme, serveBuiltWindow } from './built-window.ts'
 import { Closing } from './closing.ts'
@@ -11,7 +11,9 @@ import { harden, ORIGIN, webPreferences } from './policy.ts'
 import { WindowPorts } from './ports.ts'
 import { reportSleep, StayAwake } from './power.ts'
 import { SECRETS, type SecretName, Secrets } from './secrets.ts'
+import { StationFolder } from './station-folder.ts'
 import { CoreSupervisor, SELF_TEST } from './supervisor.ts'
+import { feedIn, Updates } from './updates.ts'
 import { readWindowState, writeWindowState } from './window-state.ts'
 
 export interface ShellPaths {
@@ -73,17 +75,28 @@ export async function runShell(
 
   const data = app.getPath('userData')
   const stateFile = join(data, 'window.json')
+  const given = selfTest || process.env.STILLPOINT_DATA !== undefined
+  const folder = new StationFolder(join(data, 'station-folder.json'), paths.station, given)
   const secrets = new Secrets(electron, join(data, 'secrets.json'))
   const awake = new StayAwake(electron)
   const autostart = new Autostart(electron)
   let session: string | null = null
+  /** The folder that the core has, or was to have. */
+  let openedFolder = folder.path
   let window: BrowserWindow | undefined
   let tray: Tray | undefined
   const notices = new Notices(electron, log)
+  const updates = new Updates({
+    feed: feedIn(join(data, 'updates.json'), log),
+    version: app.getVersion(),
+    platform,
+    tell: (title, words) => notices.tell(title, words),
+    log,
+  })
 
   const core = new CoreSupervisor(electron, {
     script: paths.core,
-    args: ['--data', paths.station, ...(selfTest ? [SELF_TEST] : [])],
+    args: () => ['--data', folder.path, ...(selfTest ? [SELF_TEST] : [])],
     ...options,
     log,
     onReady: () => ports.rejoin(),
@@ -111,6 +124,7 @@ export async function runShell(
     hide: hideToTray,
     onQuit: () => {
       awake.set(false)
+      updates.close()
       tray?.destroy()
     },
   })
@@ -149,13 +163,50 @@ export async function runShell(
       type: 'error',
       message: 'The station cannot start.',
       detail: words,
-      buttons: ['Try again', 'Quit'],
+      buttons: ['Try again', 'Quit', 'Open another folder...'],
       defaultId: 0,
       cancelId: 1,
       noLink: true,
     })
-    if (response === 0) core.start()
+    if (response === 0) startCore()
+    else if (response === 2) await openFolder()
     else await closing.quit()
+  }
+
+  function startCore(): void {
+    const { away } = folder
+    if (away === undefined) core.start()
+    else void tellRefused(away)
+  }
+
+  /** Another station's records, or those of this one somewhere else. Never under a session that runs. */
+  async function openFolder(): Promise<void> {
+    if (session !== null) {
+      await ask({
+        type: 'info',
+        message: 'A session is running. Another folder can be opened when it has ended.',
+      })
+      return
+    }
+    const asked: OpenDialogOptions = {
+      title: 'Open a data folder',
+      defaultPath: folder.path,
+      properties: ['openDirectory', 'createDirectory'],
+    }
+    const { filePaths } = await (window
+      ? electron.dialog.showOpenDialog(window, asked)
+      : electron.dialog.showOpenDialog(asked))
+    const [chosen] = filePaths
+    if (chosen !== undefined && chosen !== folder.path) {
+      const refusal = folder.refusal(chosen)
+      if (refusal === undefined) folder.choose(chosen)
+      else await ask({ type: 'error', message: refusal })
+    }
+    // Where nothing was chosen, what could not be opened is still not open.
+    if (core.pid !== undefined && folder.path === openedFolder) return
+    await core.stop()
+    openedFolder = folder.path
+    startCore()
   }
 
   /** From the clipboard, because the window never holds a password and the system's dialogs have no field for one. */
@@ -282,6 +333,7 @@ export async function runShell(
     commands: () => press('k', [platform === 'darwin' ? 'meta' : 'control']),
     wall: () => press('w'),
     keepPassword: (name) => void keepPassword(name),
+    openFolder: () => void openFolder(),
     quit: wantsToQuit,
   })
   reportSleep(electron, (message) => core.tell(message))
@@ -296,7 +348,7 @@ export async function runShell(
     wantsToQuit()
   })
 
-  core.start()
+  startCore()
   openWindow()
   return {
     get window() {

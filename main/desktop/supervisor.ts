@@ -6,7 +6,7 @@ import type { ElectronParts } from './parts.ts'
 export interface SupervisorOptions {
   /** The core's entry script and its arguments. */
   script: string
-  args: string[]
+  args: () => string[]
   log: (words: string) => void
   /** Called whenever a new core is ready, so that windows get a new port. */
   onReady: () => void
@@ -88,7 +88,7 @@ export class CoreSupervisor {
 
   start(): void {
     this.#wanted = true
-    const child = this.#electron.utilityProcess.fork(this.#options.script, this.#options.args, {
+    const child = this.#electron.utilityProcess.fork(this.#options.script, this.#options.args(), {
       serviceName: 'Stillpoint core',
       stdio: 'pipe',
     })

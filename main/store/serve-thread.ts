@@ -1,3 +1,4 @@
+import { setPriority } from 'node:os'
 import { getHeapStatistics } from 'node:v8'
 import { parentPort } from 'node:worker_threads'
 import { CodedError } from '../../app/base/coded-error.ts'
@@ -8,6 +9,7 @@ import type { Answer, Request, Tasks } from './thread-talk.ts'
 export function serveThread(tasks: Tasks, close: () => void): void {
   const port = parentPort
   if (!port) throw new Error('This file runs as a worker; the station starts it.')
+  stepBack()
   let last: Promise<void> = Promise.resolve()
   port.on('message', (message: Request | 'close') => {
     last = last.then(async () => {
@@ -17,6 +19,22 @@ export function serveThread(tasks: Tasks, close: () => void): void {
       } else port.postMessage(await answer(tasks, message))
     })
   })
+}
+
+/** How much a thread of studies steps back behind the loop that measures, where both want the same core. */
+const NICE = 10
+
+/**
+ * On Linux the nice value is the calling thread's own (setpriority(2), "C library/kernel differences"); elsewhere it would be
+ * the whole process's, with the loop that measures.
+ */
+function stepBack(): void {
+  if (process.platform !== 'linux') return
+  try {
+    setPriority(0, NICE)
+  } catch {
+    // A system that forbids it runs the thread like the others.
+  }
 }
 
 async function answer(tasks: Tasks, { id, name, args, wanted }: Request): Promise<Answer> {

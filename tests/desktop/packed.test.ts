@@ -1,7 +1,8 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { existsSync, globSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { isBuiltin } from 'node:module'
 import { tmpdir } from 'node:os'
-import { join } from 'node:path'
-import { extractAll, statFile } from '@electron/asar'
+import { join, posix } from 'node:path'
+import { extractAll, extractFile, statFile } from '@electron/asar'
 import type { Browser } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import type { ValidationRecord } from '../../app/validation/record.ts'
@@ -17,6 +18,16 @@ import { type StandIn, standIn } from './stand-in.ts'
  */
 
 const here = `${process.platform}-${process.arch}`
+
+const ROOT = join(import.meta.dirname, '../..')
+
+/** What a module written by the bundler imports, statically or when it is wanted. */
+function importsOf(text: string): string[] {
+  const found = text.matchAll(
+    /(?:^|;|\})\s*(?:import|export)\b[^;'"`()]*?["']([^"']+)["']|\bimport\(\s*["']([^"']+)["']\s*\)/gm,
+  )
+  return [...found].map(([, still, later]) => (still ?? later)!)
+}
 
 let folder: string
 let archive: string
@@ -96,6 +107,30 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       expect(statFile(archive, path)).toMatchObject({ unpacked: true })
       expect(existsSync(join(`${archive}.unpacked`, path))).toBe(true)
     }
+  })
+
+  it('holds every thread that the sources start, and whatever core, shell and threads import', () => {
+    // Electron reads modules from the archive in threads as in the main process (electron/electron, pull request 33216), so
+    // that nothing but native files has to lie outside; what is not in it would be missed only when it is first wanted.
+    const threads = globSync('main/**/*.ts', { cwd: ROOT })
+      .flatMap((file) => [...readFileSync(join(ROOT, file), 'utf8').matchAll(/workerScript\('([\w-]+)'/g)])
+      .map(([, name]) => `dist/desktop/${name}.mjs`)
+    expect(threads.length).toBeGreaterThanOrEqual(4)
+    const waiting = ['dist/desktop/main.mjs', 'dist/desktop/core.mjs', ...threads]
+    const seen = new Set<string>()
+    const packages = new Set<string>()
+    for (let path = waiting.pop(); path !== undefined; path = waiting.pop()) {
+      if (seen.has(path)) continue
+      seen.add(path)
+      expect(packed).toContain(path)
+      for (const wanted of importsOf(extractFile(archive, path).toString()))
+        if (wanted.startsWith('.')) waiting.push(posix.join(posix.dirname(path), wanted))
+        else packages.add(/^(@[^/]+\/)?[^/]+/.exec(wanted)![0])
+    }
+    expect(seen.size).toBeGreaterThan(threads.length + 2)
+    const outside = [...packages].filter((name) => name !== 'electron' && !isBuiltin(name))
+    expect(outside).toContain('better-sqlite3')
+    for (const name of outside) expect(packed).toContain(`node_modules/${name}/package.json`)
   })
 
   describe('away from the checkout', () => {

@@ -299,6 +299,59 @@ describe('runShell', () => {
     expect(stand.seen.notices[0]?.body).toContain('ran out of memory or V8 failed')
   })
 
+  it('opens another data folder, and the same one at the next start', async () => {
+    await start()
+    const before = await corePid()
+    const other = join(folder, 'data/other station')
+    mkdirSync(join(other, 'sessions'), { recursive: true })
+    const item = () =>
+      stand.seen.menu[0]!.submenu!.find(({ label }) => label?.startsWith('Open another data folder'))!
+    const things = join(folder, 'data/photographs')
+    mkdirSync(things)
+    writeFileSync(join(things, 'a.png'), '')
+    stand.folders.push(things)
+    item().click!()
+    await vi.waitFor(() =>
+      expect(stand.seen.dialogs.at(-1)?.message).toMatch(/holds other things and no station/),
+    )
+    expect(await corePid()).toBe(before)
+    stand.folders.push(other)
+    item().click!()
+    await vi.waitFor(async () => expect(await corePid()).not.toBe(before), { timeout: 15_000 })
+    const kept = JSON.parse(readFileSync(join(folder, 'data/station-folder.json'), 'utf8')) as unknown
+    expect(kept).toEqual({ folder: other })
+    // On a disk that is away now: it is not made anew as an empty station.
+    await shell.quit()
+    rmSync(other, { recursive: true })
+    stand = await standIn(browser, join(folder, 'data'))
+    stand.answers.push(1)
+    const starting = runShell(
+      stand.electron,
+      {
+        page: join(folder, 'page'),
+        preload: join(folder, 'preload.cjs'),
+        core: join(import.meta.dirname, 'small-core.mjs'),
+        icon: join(folder, 'icon.png'),
+        station: join(folder, 'data/station'),
+      },
+      (words) => said.push(words),
+    )
+    stand.entryEnds()
+    shell = (await starting)!
+    await vi.waitFor(() => expect(stand.seen.dialogs.at(-1)?.detail).toMatch(/other station is not there/))
+    expect(shell.core.pid).toBeUndefined()
+    expect(existsSync(other)).toBe(false)
+  })
+
+  it('opens no other folder under a session that runs', async () => {
+    await start()
+    await ask('run')
+    await vi.waitFor(() => expect(stand.seen.blockers.size).toBe(1))
+    const item = stand.seen.menu[0]!.submenu!.find(({ label }) => label?.startsWith('Open another'))!
+    item.click!()
+    await vi.waitFor(() => expect(stand.seen.dialogs.at(-1)?.message).toMatch(/when it has ended/))
+  })
+
   it.each([
     ['mail password', 'smtp-password'],
     ['password of the signing key', 'key-password'],

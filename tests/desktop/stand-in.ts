@@ -278,6 +278,8 @@ export interface StandIn {
   keyring: { backend: string }
   /** What the next question is answered with. */
   answers: number[]
+  /** Which folder the person chooses when next asked for one; none where there is none. */
+  folders: string[]
   /** Handlers that the session was given. */
   session: Record<string, (...args: never[]) => unknown>
   emitApp(event: string, ...args: unknown[]): void
@@ -403,6 +405,7 @@ export async function standIn(
     tray: undefined,
   }
   const answers: number[] = []
+  const folders: string[] = []
   const clipboard = { text: '' }
   const keyring = { backend: 'gnome_libsecret' }
 
@@ -513,6 +516,7 @@ export async function standIn(
       isPackaged: options.packaged ?? false,
       isReady: () => isReady,
       setName: () => undefined,
+      getVersion: () => '0.1.0',
       setAppUserModelId: (id: string) => {
         onlyOn('app.setAppUserModelId', 'win32') // typings: @platform win32
         seen.appId = id
@@ -578,6 +582,12 @@ export async function standIn(
         needReady('dialog') // docs, api/dialog; typings: only showErrorBox may be called before
         seen.dialogs.push(given.at(-1)!)
         return { response: answers.shift() ?? 2 }
+      },
+      showOpenDialog: async () => {
+        needReady('dialog')
+        const chosen = folders.shift()
+        // typings, OpenDialogReturnValue: empty where it was cancelled
+        return { canceled: chosen === undefined, filePaths: chosen === undefined ? [] : [chosen] }
       },
     },
     Notification: class extends EventEmitter {
@@ -662,6 +672,7 @@ export async function standIn(
     electron,
     seen,
     answers,
+    folders,
     clipboard,
     keyring,
     session,

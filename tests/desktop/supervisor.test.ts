@@ -38,7 +38,7 @@ beforeEach(() => {
   }
   supervisor = new CoreSupervisor({ utilityProcess } as unknown as ElectronParts, {
     script: 'core.mjs',
-    args: [],
+    args: () => [],
     log: () => undefined,
     onReady: () => undefined,
     onCrash: (words) => crashes.push(words),

@@ -16,15 +16,22 @@ export class Windows {
 
   /** `person`: who is signed in there, where there is one of that name. */
   open(services: Services, role: Role, person = KEEPER.name): Client {
+    const port = this.portOf(services, role, person)
+    port.start()
+    this.#ports.push(port)
+    return createORPCClient(new RPCLink({ port }))
+  }
+
+  /** The window's end of such a port, for a thread that the window shall live in. */
+  portOf(services: Services, role: Role, person = KEEPER.name): MessagePort {
     const { port1, port2 } = new MessageChannel()
     const window = serveWindow(services, role, portWire(port1))
     if (role === 'operator') window.person = services.store.people.named(person)?.id
     port1.onmessage = ({ data }) => window.hear(data)
     port1.addEventListener('close', () => window.closed())
     port1.start()
-    port2.start()
-    this.#ports.push(port1, port2)
-    return createORPCClient(new RPCLink({ port: port2 }))
+    this.#ports.push(port1)
+    return port2
   }
 
   close(): void {

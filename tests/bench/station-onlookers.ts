@@ -1,0 +1,25 @@
+/** Onlookers of a station, on message ports: each asks for what is new, over and over. */
+import { type MessagePort, parentPort } from 'node:worker_threads'
+import { createORPCClient } from '@orpc/client'
+import { RPCLink } from '@orpc/client/message-port'
+import type { ContractRouterClient } from '@orpc/contract'
+import { unpackColumns } from '../../app/contract/columns.ts'
+import type { Contract } from '../../app/contract/index.ts'
+
+let looks = 0
+
+async function follow(port: MessagePort): Promise<never> {
+  port.start()
+  const client: ContractRouterClient<Contract> = createORPCClient(new RPCLink({ port }))
+  let after = 0
+  for (;;) {
+    const blob = await client.live.next({ after, backlogS: 60, waitMs: 1000 })
+    after = (unpackColumns(await blob.arrayBuffer()).meta as { last: number }).last
+    looks += 1
+  }
+}
+
+parentPort!.on('message', (ports: MessagePort[]) => {
+  for (const port of ports) void follow(port)
+})
+setInterval(() => parentPort!.postMessage(looks), 500)

@@ -23,10 +23,12 @@ const ROOT = join(import.meta.dirname, '../..')
 
 /** What a module written by the bundler imports, statically or when it is wanted. */
 function importsOf(text: string): string[] {
-  const found = text.matchAll(
+  const code = text.replace(/^\s*(?:\*|\/\*|\/\/).*$/gm, '')
+  const found = code.matchAll(
     /(?:^|;|\})\s*(?:import|export)\b[^;'"`()]*?["']([^"']+)["']|\bimport\(\s*["']([^"']+)["']\s*\)/gm,
   )
-  return [...found].map(([, still, later]) => (still ?? later)!)
+  // The bundle also holds commands as text, in which sources (.ts) are named.
+  return [...found].map(([, still, later]) => (still ?? later)!).filter((name) => !name.endsWith('.ts'))
 }
 
 let folder: string

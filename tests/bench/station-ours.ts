@@ -22,7 +22,7 @@ import { openStationStore } from '../../main/store/station-store.ts'
 import { enterKeeper } from '../host/keeper.ts'
 import { Windows } from '../host/window.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
-import { benchOf, CHANNELS, INPUTS, METERS, PROFILE } from './station-meters.ts'
+import { benchOf, INPUTS, METER_PROFILE, METERS } from './meters.ts'
 
 export interface Ours {
   readonly perSecond: number
@@ -57,7 +57,7 @@ process.exit()
 
 async function measured(beside: boolean): Promise<Ours> {
   mkdirSync(join(folder, 'profiles'))
-  writeFileSync(join(folder, 'profiles/bench-meter.json'), JSON.stringify(PROFILE))
+  writeFileSync(join(folder, 'profiles/bench-meter.json'), JSON.stringify(METER_PROFILE))
   const clock = new RealClock()
   const hosted = await openHostedStation({ folder, clock, clockKind: 'real' })
   const { store, station } = hosted
@@ -178,7 +178,7 @@ function quickMeter(id: string, clock: VirtualClock): Meter {
   const nothing = { dispose: () => undefined }
   return {
     id,
-    profile: PROFILE.id,
+    profile: METER_PROFILE.id,
     role: 'meter',
     unit: 'ohm',
     inputs: INPUTS,
@@ -234,6 +234,6 @@ async function anHour(): Promise<Ours> {
     p99Ms: Number.NaN,
     silenceMs: Number.NaN,
     longestMs: Number.NaN,
-    done: { readings: count, channels: CHANNELS },
+    done: { readings: count, channels: METERS * INPUTS },
   }
 }

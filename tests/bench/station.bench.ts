@@ -13,11 +13,12 @@ import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import Database from 'better-sqlite3'
 import { setPragmas } from '../../main/store/sqlite.ts'
+import { INPUTS, METERS } from './meters.ts'
 import type { Row } from './row.ts'
 import { growthRows } from './station-growth.ts'
-import { CHANNELS, INPUTS, METERS } from './station-meters.ts'
 import type { Ours } from './station-ours.ts'
 
+const CHANNELS = METERS * INPUTS
 const SECONDS = Number(process.env.STILLPOINT_BENCH_STATION_S ?? 10)
 const LONG = process.env.STILLPOINT_BENCH_LONG === '1'
 

@@ -99,7 +99,6 @@ export const apiContract = {
       .output(z.strictObject({ last: z.int(), rows: z.array(ReadingOfApi) })),
   },
 }
-export type ApiContract = typeof apiContract
 
 /** Of every call, the right that its token must have, by the names of its procedure. */
 export const API_NEEDS: Readonly<Record<string, TokenRight>> = {

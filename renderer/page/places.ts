@@ -22,5 +22,5 @@ export const GUIDE_OF: Readonly<Record<Place, string>> = {
   archive: 'corrections',
   register: 'fixed-points',
   wire: 'instruments',
-  benches: 'benches',
+  laboratory: 'benches',
 }

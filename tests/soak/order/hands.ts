@@ -50,7 +50,9 @@ export class MouseHand implements Hand {
   }
 
   place(name: string): Promise<void> {
-    return this.press(this.page.getByRole('navigation', { name: 'Places' }).getByRole('button', { name }))
+    return this.press(
+      this.page.getByRole('navigation', { name: 'Places' }).getByRole('button', { name, exact: true }),
+    )
   }
 }
 
@@ -143,7 +145,9 @@ export class KeyHand implements Hand {
 
   /** By the number that stands before the place's name. */
   async place(name: string): Promise<void> {
-    const button = this.page.getByRole('navigation', { name: 'Places' }).getByRole('button', { name })
+    const button = this.page
+      .getByRole('navigation', { name: 'Places' })
+      .getByRole('button', { name, exact: true })
     const key = /\d/.exec((await button.first().textContent()) ?? '')?.[0]
     if (key === undefined) throw new Error(`No key is said for ${name}.`)
     // A letter typed in a field stays there; Escape leaves the field.

@@ -9,7 +9,7 @@ interface Props {
   problem?: string | undefined
   unit?: string
   lines?: number
-  type?: 'text' | 'password' | 'search' | 'date'
+  type?: 'text' | 'password' | 'search'
   disabled?: boolean
   compact?: boolean
   numeric?: boolean

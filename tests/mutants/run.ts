@@ -1,7 +1,7 @@
 import { spawn, spawnSync } from 'node:child_process'
-import { mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
-import { join } from 'node:path'
+import { join, relative } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { Command } from 'commander'
 import { seededRandom } from '../../app/statistics/random.ts'
@@ -72,7 +72,24 @@ function workplace(): string {
   return folder
 }
 
-function passes(folder: string, tests: readonly string[]): Promise<boolean> {
+/** What a run of tests said: that all passed, or which file failed first; null where it was ended from outside or broke. */
+interface Run {
+  readonly passed: boolean
+  readonly failed: string | null
+}
+
+function failedFile(report: string, folder: string): string | null {
+  if (!existsSync(report)) return null
+  const { testResults } = JSON.parse(readFileSync(report, 'utf8')) as {
+    testResults: { name: string; status: string }[]
+  }
+  const name = testResults.find(({ status }) => status === 'failed')?.name
+  return name === undefined ? null : relative(folder, name)
+}
+
+function run(folder: string, tests: readonly string[]): Promise<Run> {
+  const report = join(folder, 'mutants-report.json')
+  rmSync(report, { force: true })
   const child = spawn(
     process.execPath,
     [
@@ -80,7 +97,8 @@ function passes(folder: string, tests: readonly string[]): Promise<boolean> {
       'run',
       '--bail=1',
       '--maxWorkers=1',
-      '--reporter=dot',
+      '--reporter=json',
+      `--outputFile=${report}`,
       ...tests,
     ],
     {
@@ -100,20 +118,36 @@ function passes(folder: string, tests: readonly string[]): Promise<boolean> {
     }, LIMIT_MS)
     child.on('exit', (code) => {
       clearTimeout(timer)
-      resolve(code === 0)
+      resolve({ passed: code === 0, failed: code === 0 ? null : failedFile(report, folder) })
     })
   })
 }
 
+/** Tests seen to pass, or not, with nothing changed: one that fails by itself notices nothing. */
+const passesUnchanged = new Map<string, boolean>()
+
 async function judge(folder: string, mutant: Mutant, concerned: Concerned): Promise<Verdict> {
   const path = join(folder, mutant.file)
   const text = readFileSync(path, 'utf8')
-  const tests = concerned.of(mutant.file).slice(0, options.mostTests)
-  writeFileSync(path, changed(text, mutant.site))
+  const sound = () => concerned.of(mutant.file).filter((test) => passesUnchanged.get(test) !== false)
+  const change = () => writeFileSync(path, changed(text, mutant.site))
+  const tests = sound().slice(0, options.mostTests)
   try {
-    for (const some of [tests.slice(0, FIRST), tests.slice(FIRST)]) {
-      if (some.length > 0 && !(await passes(folder, some)))
+    for (let some = tests.slice(0, FIRST), from = FIRST; some.length > 0; ) {
+      change()
+      const { passed, failed } = await run(folder, some)
+      if (passed) {
+        some = tests.slice(from)
+        from = tests.length
+        continue
+      }
+      if (failed === null || passesUnchanged.get(failed))
         return { ...mutant, killed: true, tests: some.length }
+      writeFileSync(path, text)
+      const alone = await run(folder, [failed])
+      passesUnchanged.set(failed, alone.passed)
+      if (alone.passed) return { ...mutant, killed: true, tests: some.length }
+      some = some.filter((test) => test !== failed)
     }
     return { ...mutant, killed: false, tests: tests.length }
   } finally {

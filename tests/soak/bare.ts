@@ -1,5 +1,14 @@
 import { execFileSync, spawn, spawnSync } from 'node:child_process'
-import { cpSync, existsSync, mkdirSync, mkdtempSync, realpathSync, rmSync, symlinkSync } from 'node:fs'
+import {
+  chmodSync,
+  cpSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  realpathSync,
+  rmSync,
+  symlinkSync,
+} from 'node:fs'
 import { tmpdir } from 'node:os'
 import { delimiter, dirname, join } from 'node:path'
 
@@ -76,6 +85,8 @@ export function onBareMachine(tests: boolean): { good: boolean; lines: string[] 
   if (process.platform === 'win32' || !shell || !outerNode)
     return { good: false, lines: ['This trial needs a POSIX shell and a Node outside the checkout.'] }
   const folder = mkdtempSync(join(tmpdir(), 'stillpoint-bare-'))
+  // Servers of the tests run as nobody and keep their data below it.
+  chmodSync(folder, 0o755)
   const lines: string[] = []
   let good = true
   try {

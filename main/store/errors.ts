@@ -26,6 +26,9 @@ export class StoreError extends CodedError<StoreErrorCode> {}
 /** SQLite says SHMSIZE where the index beside the write-ahead log finds no room. */
 const FULL_CODES = ['ENOSPC', 'EDQUOT', 'SQLITE_IOERR_SHMSIZE']
 
+/** The disk, the rights of the folder or the way it is mounted stand against it. */
+const REFUSED_CODES = ['EIO', 'EACCES', 'EPERM', 'EROFS']
+
 const codeOf = (fault: unknown): string =>
   typeof fault === 'object' && fault !== null && 'code' in fault ? String(fault.code) : ''
 
@@ -73,7 +76,7 @@ export function asStoreError(fault: unknown, path: string): unknown {
       { path },
       fault,
     )
-  if (code.startsWith('SQLITE_IOERR') || code.startsWith('SQLITE_CANTOPEN') || code === 'EIO')
+  if (code.startsWith('SQLITE_IOERR') || code.startsWith('SQLITE_CANTOPEN') || REFUSED_CODES.includes(code))
     return new StoreError(
       'input-output',
       `${path} could not be read or written (${code}). Check the disk and the rights of the folder.`,

@@ -1,4 +1,5 @@
 import { chmodSync, closeSync, mkdirSync, openSync, statSync } from 'node:fs'
+import { asStoreError } from './errors.ts'
 
 /** Rights of what a station keeps: its owner alone reads it. Windows keeps rights by folder and passes over these. */
 export const PRIVATE_FILE = 0o600
@@ -8,9 +9,14 @@ const OTHERS = 0o077
 /**
  * Begins an empty file that its owner alone can read, where there is none. SQLite takes it for a database without pages, and
  * gives its log and the index beside it the same rights (https://www.sqlite.org/src/file/src/os_unix.c, findCreateFileMode).
+ * Throws StoreError where the disk or the rights of the folder refuse.
  */
 export function beginPrivate(path: string): void {
-  closeSync(openSync(path, 'a', PRIVATE_FILE))
+  try {
+    closeSync(openSync(path, 'a', PRIVATE_FILE))
+  } catch (fault) {
+    throw asStoreError(fault, path)
+  }
   keepPrivate(path)
 }
 

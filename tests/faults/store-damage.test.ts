@@ -75,7 +75,7 @@ describe('a damaged session', () => {
     const lines = readFileSync(out, 'utf8').trimEnd().split('\n')
     for (const line of lines) {
       const { seq, utc: _, ...reading } = JSON.parse(line) as { seq: number; utc: string }
-      expect(reading).toEqual(all[seq - 1])
+      expect(reading).toMatchObject(all[seq - 1]!)
     }
     expect(lines).toHaveLength(readable)
   })

@@ -2,6 +2,7 @@ import type { Chain } from '../../../app/live/chain.ts'
 import { ChainError } from '../../../app/live/chain-error.ts'
 import { celsiusAs, quantityOfUnit, unitOfChannel } from '../../../app/live/channel-unit.ts'
 import type { Reading } from '../../../app/records/reading.ts'
+import { isDamage } from '../errors.ts'
 import { chainsOf } from '../quantity.ts'
 import type { SessionFile } from '../session-file.ts'
 
@@ -97,12 +98,12 @@ export class ShownReadings {
   }
 }
 
-/** A session whose set-up cannot be computed with still gives its readings. */
+/** A session whose set-up cannot be computed with, or whose events are lost, still gives its readings. */
 function chainsIn(file: SessionFile): ReadonlyMap<string, Chain> {
   try {
     return chainsOf(file)
   } catch (fault) {
-    if (fault instanceof ChainError) return new Map()
+    if (fault instanceof ChainError || isDamage(fault)) return new Map()
     throw fault
   }
 }

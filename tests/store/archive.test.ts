@@ -2,7 +2,7 @@ import { type ChildProcess, spawn } from 'node:child_process'
 import { once } from 'node:events'
 import { cpSync, existsSync } from 'node:fs'
 import { join } from 'node:path'
-import { connectAsync, type MqttClient } from 'mqtt'
+import { connect, type MqttClient } from 'mqtt'
 import pg from 'pg'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { RealClock } from '../../main/station/clocks/real.ts'
@@ -230,25 +230,27 @@ class Listener {
 
   async #stay(): Promise<void> {
     while (!this.#ended) {
+      // Listened to from the start: what waited at the broker comes in the same breath as its welcome.
+      const client = connect(this.#url, {
+        clientId: 'listener',
+        clean: false,
+        reconnectPeriod: 0,
+        connectTimeout: 2000,
+      })
+      this.#client = client
+      client.on('error', () => undefined)
+      client.on('message', (topic, payload) => this.#take(topic, payload.toString()))
+      const closed = new Promise<void>((resolve) => client.once('close', resolve))
       try {
-        const client = await connectAsync(
-          this.#url,
-          {
-            clientId: 'listener',
-            clean: false,
-            reconnectPeriod: 0,
-            connectTimeout: 2000,
-          },
-          false,
-        )
-        this.#client = client
-        client.on('error', () => undefined)
-        client.on('message', (topic, payload) => this.#take(topic, payload.toString()))
-        const closed = new Promise<void>((resolve) => client.once('close', resolve))
+        await new Promise<void>((resolve, reject) => {
+          client.once('connect', () => resolve())
+          client.once('close', () => reject(new Error('not reached')))
+        })
         await client.subscribeAsync('lab/+/+/reading/+', { qos: 1 })
         this.subscribed = true
         await closed
       } catch {
+        client.end(true)
         await sleep(100)
       }
     }

@@ -82,6 +82,9 @@ describe.skipIf(process.platform === 'win32')('writeThenRename', () => {
   })
 })
 
+if (process.platform !== 'win32')
+  console.log('What Windows itself does with an open file is tried on Windows only.')
+
 describe.runIf(process.platform === 'win32')('on Windows', () => {
   it('outlasts a reader that has the file open for a moment', async () => {
     const [from, to] = [join(folder, 'new'), join(folder, 'old')]

@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs'
+import { readFileSync } from 'node:fs'
 import path from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { create } from 'xmlbuilder2'
@@ -244,7 +244,7 @@ describe('dccFindings', () => {
     expect(dccFindings(certificate().replace(from, to)).join(' ')).toMatch(words)
   })
 
-  it.runIf(existsSync(STANDARDS))('reads the published examples', () => {
+  it('reads the published examples', () => {
     const file = path.join(STANDARDS, 'examples/dcc_gp_temperature_typical_v12.xml')
     const xml = readFileSync(file, 'utf8')
     expect(create(xml).root().node.nodeName).toBe('dcc:digitalCalibrationCertificate')

@@ -137,6 +137,12 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
     await seen.click()
     await expect.poll(() => page.getByRole('alert').count()).toBe(0)
     await page.locator('.readout-number').first().waitFor()
+    expect(await overflow(page), 'Watch on a phone').toBeLessThanOrEqual(0)
+    await page.getByRole('button', { name: 'Wall view' }).click()
+    await page.getByRole('button', { name: 'Wall view' }).waitFor({ state: 'detached' })
+    await laidOut(page)
+    await page.screenshot({ path: 'test-results/screens/phone-wall.png' })
+    expect(await overflow(page), 'the wall on a phone').toBeLessThanOrEqual(0)
     await context.close()
   })
 

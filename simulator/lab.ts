@@ -173,7 +173,7 @@ export async function startLab(options: LabOptions): Promise<Lab> {
         const path = join(folder, id)
         const { port } = instruments.get(id)!
         if (port instanceof InstrumentPort || port instanceof ModbusPort)
-          await port.attach(new SerialPair(path))
+          await port.attach(new SerialPair(path, clock))
         const { dataBits, ...line } = SERIAL_LINES[kind]
         links.set(
           id,

@@ -20,6 +20,21 @@ export interface StopSignal {
 }
 
 /**
+ * Bytes on their way along a line that leads through another process, as through a pseudo-terminal. Both ends say what
+ * left them and what came, so that time which jumps does not jump while something is on its way.
+ */
+export interface Freight {
+  /** From now on what leaves for this line is awaited at its other end. */
+  join(line: string): void
+  /** Nothing of this line is awaited any more. */
+  leave(line: string): void
+  left(line: string, toward: FreightEnd, count: number): void
+  came(line: string, toward: FreightEnd, count: number): void
+}
+
+export type FreightEnd = 'instrument' | 'station'
+
+/**
  * The only source of time. Everything that waits, stamps or measures a duration takes a Clock, so that the same
  * code runs a night in real time or in a minute.
  */
@@ -29,6 +44,8 @@ export interface Clock {
   after(ms: number, callback: () => void): Disposable
   /** Resolves after `ms` of this clock's time; rejects with the signal's reason when aborted. */
   sleep(ms: number, signal?: StopSignal): Promise<void>
+  /** Where this clock jumps: what it must wait for. */
+  readonly freight?: Freight
 }
 
 /** ISO 8601 UTC with microseconds, as files carry it: 2026-03-01T22:15:03.123456Z. */

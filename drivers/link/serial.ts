@@ -35,20 +35,29 @@ export function serialConnect(
   let attempt = 0
 
   return async (listener, signal) => {
-    // A system that cannot list its ports can still open one by its name.
-    const ports = await list().catch(() => [])
-    seenBefore ??= new Set(ports.map((port) => port.path))
-    const paths = candidatePaths(address.path, { usbSerial, ...kind }, seenBefore, ports).filter(
-      (path) => path === address.path || !isTaken(`serial:${path}`),
-    )
-    // One candidate per attempt, in turn: whoever connects asks for the identity and comes back if it is another's.
-    const path = paths[attempt++ % paths.length] ?? address.path
-    const wire = await openPort(address, path, listener, signal, clock)
-    const info = ports.find((port) => port.path === path)
-    usbSerial ??= info?.usbSerial
-    kind = { vendorId: info?.vendorId, productId: info?.productId }
-    seenBefore = new Set(ports.filter((port) => port.path !== path).map((port) => port.path))
-    return wire
+    // Others list and open ports, in their own time: time that jumps waits for them.
+    const opening = `opening ${address.path}`
+    clock.freight?.join(opening)
+    clock.freight?.left(opening, 'station', 1)
+    const opened = () => clock.freight?.leave(opening)
+    try {
+      // A system that cannot list its ports can still open one by its name.
+      const ports = await list().catch(() => [])
+      seenBefore ??= new Set(ports.map((port) => port.path))
+      const paths = candidatePaths(address.path, { usbSerial, ...kind }, seenBefore, ports).filter(
+        (path) => path === address.path || !isTaken(`serial:${path}`),
+      )
+      // One candidate per attempt, in turn: whoever connects asks for the identity and comes back if it is another's.
+      const path = paths[attempt++ % paths.length] ?? address.path
+      const wire = await openPort(address, path, listener, signal, clock, opened)
+      const info = ports.find((port) => port.path === path)
+      usbSerial ??= info?.usbSerial
+      kind = { vendorId: info?.vendorId, productId: info?.productId }
+      seenBefore = new Set(ports.filter((port) => port.path !== path).map((port) => port.path))
+      return wire
+    } finally {
+      opened()
+    }
   }
 }
 
@@ -58,6 +67,7 @@ function openPort(
   listener: WireListener,
   signal: StopSignal,
   clock: Clock,
+  opened: () => void,
 ): Promise<Wire> {
   return new Promise((resolve, reject) => {
     const release = takeAddress(`serial:${path}`, address.owner)
@@ -78,6 +88,7 @@ function openPort(
       if (phase === 'over') return
       const before = phase
       phase = 'over'
+      clock.freight?.leave(path)
       deadline.dispose()
       watching?.dispose()
       signal.removeEventListener('abort', onAbort)
@@ -102,21 +113,26 @@ function openPort(
     )
     // Attached before opening: an unplug is noticed only while a read is pending.
     port.on('data', (chunk: Buffer) => {
+      clock.freight?.came(path, 'station', chunk.length)
       if (phase === 'open') listener.data(chunk)
     })
     port.open((error) => {
       if (phase !== 'opening') return
       if (error !== null) return finish(explainSerial(error, path, process.platform))
       setLines(port, address, () => {
+        opened()
         const ready = () => {
           if (phase !== 'opening') return
           phase = 'open'
+          clock.freight?.join(path)
           watching = watchGone(path, () => finish(new WireFault('lost', `${path} is gone.`)))
           deadline.dispose()
           signal.removeEventListener('abort', onAbort)
           resolve({
             write: (bytes) => {
-              if (phase === 'open' && port.isOpen) port.write(bytes, 'latin1')
+              if (phase !== 'open' || !port.isOpen) return
+              clock.freight?.left(path, 'instrument', bytes.length)
+              port.write(bytes, 'latin1')
             },
             destroy: () => finish(undefined),
           })

@@ -137,7 +137,9 @@ export class InstrumentPort implements LabPort {
   }
 
   write(text: string): void {
-    this.#client?.write(text, 'latin1')
+    if (this.#client === undefined) return
+    this.#cable?.left(text.length)
+    this.#client.write(text, 'latin1')
   }
 
   #welcome(socket: Socket): void {
@@ -146,7 +148,10 @@ export class InstrumentPort implements LabPort {
       return
     }
     this.#client = socket
-    socket.on('data', (bytes) => this.#events.onBytes(bytes))
+    socket.on('data', (bytes) => {
+      this.#cable?.came(bytes.length)
+      this.#events.onBytes(bytes)
+    })
     socket.on('end', () => this.finishIfDone())
     // A reset by the peer is an ordinary way for a client to go; 'close' follows and does what is needed.
     socket.on('error', () => socket.destroy())

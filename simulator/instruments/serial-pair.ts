@@ -1,6 +1,7 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { closeSync, constants, existsSync, openSync, rmSync } from 'node:fs'
 import { setTimeout as realSleep } from 'node:timers/promises'
+import type { Clock } from '../../app/base/clock.ts'
 
 const APPEARS_WITHIN_MS = 5000
 
@@ -17,16 +18,28 @@ class SerialPairError extends Error {
 
 /**
  * A pseudo-terminal joined to an instrument's TCP port by socat: the far end of a serial cable. Another process lives
- * in real time, so its waits are real ones whatever clock the lab runs on.
+ * in real time, so its waits are real ones whatever clock the lab runs on, and a clock that jumps is told what is in the
+ * cable.
  */
 export class SerialPair {
   readonly path: string
   #child: ChildProcess | undefined
   #held: number | undefined
   #wanted = false
+  readonly #clock: Clock
 
-  constructor(path: string) {
+  constructor(path: string, clock: Clock) {
     this.path = path
+    this.#clock = clock
+  }
+
+  /** The instrument's end: so many bytes were written into the cable, or came out of it. */
+  left(count: number): void {
+    this.#clock.freight?.left(this.path, 'station', count)
+  }
+
+  came(count: number): void {
+    this.#clock.freight?.came(this.path, 'instrument', count)
   }
 
   /** Joins the terminal to a TCP port, and joins it again whenever the connection breaks, until stopped. */

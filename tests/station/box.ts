@@ -37,9 +37,7 @@ export interface BoxOptions {
 const profiles = await loadProfiles()
 
 export async function openBox(options: BoxOptions = {}): Promise<Box> {
-  const piped = options.bus === 'serial' || options.bus === 'modbus-rtu'
-  // Serial pairs pass through another process, which the jumping clock must wait for.
-  const clock = new VirtualClock({ startUtcUs: EVENING_US, ...(piped && { quietMs: 8 }) })
+  const clock = new VirtualClock({ startUtcUs: EVENING_US })
   const lab = await startLab({
     seed: options.seed ?? 1,
     clock,

@@ -43,8 +43,6 @@ interface DemoOptions {
 const EVENING = Date.UTC(2026, 2, 12, 17, 30) * 1000
 /** Pace at which a night is watched comfortably. */
 const WATCHING_SPEED = 350
-/** Serial pairs pass through another process, which the jumping clock must wait for, ms. */
-const SERIAL_QUIET_MS = 3
 
 const HELP = `A simulated laboratory answers on loopback sockets and the station runs a night's plan on it. Nothing here is a real
 instrument; with a real bath, an independent cut-out belongs on it, and local codes and licensed practice come first.
@@ -88,7 +86,6 @@ async function demo(options: DemoOptions): Promise<void> {
   const clock = new VirtualClock({
     startUtcUs: EVENING,
     speed: options.speed,
-    ...((bus === 'serial' || bus === 'modbus-rtu') && { quietMs: SERIAL_QUIET_MS }),
   })
   const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
   const services = new Services(hosted)

@@ -1,4 +1,5 @@
 import type { Clock, Disposable, Instant, StopSignal } from '../../../app/base/clock.ts'
+import { FreightBook } from './freight-book.ts'
 import { sleepOn } from './sleep.ts'
 
 interface Timer {
@@ -15,14 +16,13 @@ export interface VirtualClockOptions {
   speed?: number
   /** Turns of the event loop without a timer being set or cleared before time jumps. */
   quietTurns?: number
-  /** The same in real milliseconds, for peers behind another process (serial pairs). */
-  quietMs?: number
 }
 
 /**
  * Time that jumps. Whoever waits sets a timer here; once the event loop has been quiet for a few turns everything that
  * could happen at this moment has happened, and time goes straight to the next timer. Loopback sockets within one
- * process deliver within a turn, so deadlines never run out merely because the computer is slow.
+ * process deliver within a turn, so deadlines never run out merely because the computer is slow. What goes through another
+ * process (serial pairs) is entered as freight, and time stands while some is on its way.
  */
 export class VirtualClock implements Clock {
   #nowUs = 0
@@ -32,22 +32,23 @@ export class VirtualClock implements Clock {
   #paceFromUs = 0
   #paceFromMs = performance.now()
   readonly #quietTurns: number
-  readonly #quietMs: number
   readonly #heap: Timer[] = []
   #order = 0
   #turns = 0
-  #lastActivity = 0
   #running = false
   #stopped = false
   /** A wait for the pace, which another pace cuts short. */
   #wait: ReturnType<typeof setTimeout> | undefined
   #utcStepUs = 0
+  readonly freight = new FreightBook(() => {
+    this.#turns = 0
+    this.#cutWaitShort()
+  })
 
   constructor(options: VirtualClockOptions) {
     this.#startUtcUs = options.startUtcUs
     this.#speed = options.speed ?? Number.POSITIVE_INFINITY
     this.#quietTurns = options.quietTurns ?? 4
-    this.#quietMs = options.quietMs ?? 0
   }
 
   now(): Instant {
@@ -91,11 +92,7 @@ export class VirtualClock implements Clock {
     this.#speed = speed
     this.#paceFromUs = this.#nowUs
     this.#paceFromMs = performance.now()
-    if (this.#wait !== undefined) {
-      clearTimeout(this.#wait)
-      this.#wait = undefined
-      setImmediate(this.#turn)
-    }
+    this.#cutWaitShort()
   }
 
   /** Ends all waiting; timers still set never fire. */
@@ -104,9 +101,15 @@ export class VirtualClock implements Clock {
     this.#heap.length = 0
   }
 
+  #cutWaitShort(): void {
+    if (this.#wait === undefined) return
+    clearTimeout(this.#wait)
+    this.#wait = undefined
+    setImmediate(this.#turn)
+  }
+
   #touch(): void {
     this.#turns = 0
-    this.#lastActivity = performance.now()
     if (!this.#running && !this.#stopped) {
       this.#running = true
       setImmediate(this.#turn)
@@ -130,12 +133,10 @@ export class VirtualClock implements Clock {
       setImmediate(this.#turn)
       return
     }
-    const now = performance.now()
-    const quietLeft = this.#quietMs - (now - this.#lastActivity)
     const paceLeft = Number.isFinite(this.#speed)
-      ? (next.dueUs - this.#paceFromUs) / 1000 / this.#speed - (now - this.#paceFromMs)
+      ? (next.dueUs - this.#paceFromUs) / 1000 / this.#speed - (performance.now() - this.#paceFromMs)
       : 0
-    const left = Math.max(quietLeft, paceLeft)
+    const left = Math.max(this.freight.waitMs(), paceLeft)
     if (left > 0.5) {
       this.#wait = setTimeout(this.#turn, left)
       return
@@ -144,7 +145,6 @@ export class VirtualClock implements Clock {
     this.#nowUs = Math.max(this.#nowUs, next.dueUs)
     next.live = false
     this.#turns = 0
-    this.#lastActivity = now
     setImmediate(this.#turn)
     next.callback()
   }

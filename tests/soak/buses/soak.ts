@@ -69,6 +69,10 @@ ${nights
   .map(({ bus, night: n }) => row([bus, n.ending, n.points, n.wrong.length, n.readings, n.lost, n.gaps]))
   .join('\n')}
 
+The terminals of the night over RTU pass through another process. The jumping clock is told how many bytes went into each
+cable and how many came out, and stands still while some are on their way; so that night runs complete on a machine kept
+busy by other programs as well.
+
 ## Faults ordered
 
 ${row(['fault', ...runs.map(({ bus }) => bus)])}

@@ -1,13 +1,5 @@
 import { spawnSync } from 'node:child_process'
-import {
-  closeSync,
-  constants,
-  createReadStream,
-  existsSync,
-  lstatSync,
-  openSync,
-  writeSync,
-} from 'node:fs'
+import { closeSync, constants, createReadStream, existsSync, lstatSync, openSync, writeSync } from 'node:fs'
 import { setTimeout as realSleep } from 'node:timers/promises'
 import { describe, expect, it } from 'vitest'
 import { RealClock } from '../../main/station/clocks/real.ts'

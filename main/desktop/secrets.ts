@@ -49,6 +49,16 @@ export class Secrets {
       : this.#electron.safeStorage.decryptString(Buffer.from(stored, 'base64'))
   }
 
+  /** A secret that cannot be read any more (another user's keyring, say) is as good as none. */
+  orNull(name: string, log: (words: string) => void): string | null {
+    try {
+      return this.get(name) ?? null
+    } catch (fault) {
+      log(`the kept ${name} cannot be read: ${(fault as Error).message}`)
+      return null
+    }
+  }
+
   #read(): Record<string, string> {
     return existsSync(this.#file) ? File.parse(JSON.parse(readFileSync(this.#file, 'utf8'))) : {}
   }

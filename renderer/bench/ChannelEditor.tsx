@@ -7,6 +7,8 @@ import { NumberField } from '../parts/NumberField.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Tick } from '../parts/Tick.tsx'
 import { type BenchAct, channelsToFollow, unitChoices } from './bench.model.ts'
+import { ChannelTiming } from './ChannelTiming.tsx'
+import { DenominatorChoice } from './DenominatorChoice.tsx'
 import { JunctionEditor } from './JunctionEditor.tsx'
 import { WayEditor } from './WayEditor.tsx'
 
@@ -38,9 +40,6 @@ const ROLES: readonly { id: Channel['role']; name: string; about: string }[] = [
   { id: 'monitor', name: 'Monitor', about: 'Only recorded' },
 ]
 const NONE = '-'
-
-const referenceId = (reference: Channel['reference']): string =>
-  reference ? (reference.kind === 'resistor' ? `r ${reference.resistor}` : `c ${reference.channel}`) : NONE
 
 /** One channel: what hangs on which input, and how it is measured. */
 export function ChannelEditor({
@@ -86,31 +85,7 @@ export function ChannelEditor({
               : set({ thermometer: id })
           }
         />
-        <div className="field-wide">
-          <Choice
-            label="Denominator of the ratio (Rs)"
-            value={referenceId(channel.reference)}
-            options={[
-              { id: NONE, name: 'None', about: 'For a meter that reads ohms, volts or degrees' },
-              ...resistors.lines.map((r) => ({ id: `r ${r.id}`, name: r.name })),
-              ...others.map((c) => ({
-                id: `c ${c.id}`,
-                name: c.name,
-                about: 'The thermometer of this channel takes the place of a resistor',
-              })),
-            ]}
-            finder={resistors.finder}
-            onChange={(id) =>
-              id === NONE
-                ? act({ do: 'unset-channel', id: channel.id, field: 'reference' })
-                : set({
-                    reference: id.startsWith('r ')
-                      ? { kind: 'resistor', resistor: id.slice(2) }
-                      : { kind: 'channel', channel: id.slice(2) },
-                  })
-            }
-          />
-        </div>
+        <DenominatorChoice channel={channel} resistors={resistors} others={others} act={act} />
         <NumberField
           label="Measuring current"
           unit="mA"
@@ -162,56 +137,7 @@ export function ChannelEditor({
           ))}
         </ul>
       )}
-      <details>
-        <summary>Timing and immersion</summary>
-        <div className="fields">
-          <NumberField
-            label="Wait after switching"
-            unit="ms"
-            units={{ ms: 1, s: 1000 }}
-            value={channel.settleMs}
-            onChange={(v) => v !== undefined && set({ settleMs: v })}
-          />
-          <NumberField
-            label="Readings left out after switching"
-            value={channel.discard}
-            onChange={(v) => v !== undefined && set({ discard: Math.round(v) })}
-          />
-          <NumberField
-            label="Readings per visit"
-            value={channel.readings}
-            onChange={(v) => v && set({ readings: Math.round(v) })}
-          />
-          <NumberField
-            label="Averaged by the instrument"
-            value={channel.average}
-            onChange={(v) => v && set({ average: Math.round(v) })}
-          />
-          <NumberField
-            label="Keep-warm current"
-            unit="mA"
-            optional
-            value={channel.keepWarmMa}
-            onChange={(v) =>
-              v === undefined
-                ? act({ do: 'unset-channel', id: channel.id, field: 'keepWarmMa' })
-                : set({ keepWarmMa: v })
-            }
-          />
-          <NumberField
-            label="Immersion"
-            unit="mm"
-            units={{ mm: 1, cm: 10 }}
-            optional
-            value={channel.immersionMm}
-            onChange={(v) =>
-              v === undefined
-                ? act({ do: 'unset-channel', id: channel.id, field: 'immersionMm' })
-                : set({ immersionMm: v })
-            }
-          />
-        </div>
-      </details>
+      <ChannelTiming channel={channel} act={act} />
     </section>
   )
 }

@@ -4,7 +4,7 @@ import { Field } from '../parts/Field.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { Tick } from '../parts/Tick.tsx'
 import type { PlanAct, PlanDraft } from './plan.model.ts'
-import { readSetpoints } from './setpoints.model.ts'
+import { SetpointRow } from './SetpointRow.tsx'
 
 interface Props {
   rows: PlanDraft['rows']
@@ -50,90 +50,19 @@ export function Setpoints({ rows, problems, act, spread, onSpread, onSpreadNow, 
           </thead>
           <tbody>
             {rows.map((row, i) => (
-              <tr key={row.key}>
-                <th scope="row">{i + 1}</th>
-                <td>
-                  <Field
-                    compact
-                    numeric
-                    label={`Setpoint ${i + 1}`}
-                    unit="°C"
-                    value={row.celsius}
-                    problem={row.celsius === '' ? undefined : problems[`row-${row.key}`]}
-                    onChange={(celsius) => act({ do: 'row', key: row.key, part: { celsius } })}
-                    onEnter={() => {
-                      if (i === rows.length - 1) act({ do: 'add' })
-                      setGoTo(i + 1)
-                    }}
-                    onPaste={(text) => {
-                      if (readSetpoints(text).length < 2) return false
-                      onPaste(row.key, text)
-                      return true
-                    }}
-                  />
-                </td>
-                <td className="left">
-                  <Field
-                    compact
-                    label={`Label of setpoint ${i + 1}`}
-                    value={row.label}
-                    onChange={(label) => act({ do: 'row', key: row.key, part: { label } })}
-                  />
-                </td>
-                <td className="left">
-                  <div className="setpoint-also">
-                    <Tick
-                      on={row.selfHeating}
-                      onChange={(selfHeating) => act({ do: 'row', key: row.key, part: { selfHeating } })}
-                      label={`Self-heating pair at setpoint ${i + 1}`}
-                    >
-                      <span>pair</span>
-                    </Tick>
-                    <Tick
-                      on={row.exchange}
-                      onChange={(exchange) => act({ do: 'row', key: row.key, part: { exchange } })}
-                      label={`Exchange of places at setpoint ${i + 1}`}
-                    >
-                      <span>exchange</span>
-                    </Tick>
-                    <Tick
-                      on={row.lift}
-                      onChange={(lift) => act({ do: 'row', key: row.key, part: { lift } })}
-                      label={`Lift by 20 mm at setpoint ${i + 1}`}
-                    >
-                      <span>lift</span>
-                    </Tick>
-                  </div>
-                </td>
-                <td>
-                  <span className="row row-tight nowrap">
-                    <Button
-                      look="quiet"
-                      label={`Setpoint ${i + 1} earlier`}
-                      disabled={i === 0}
-                      onPress={() => act({ do: 'move', key: row.key, by: -1 })}
-                    >
-                      ↑
-                    </Button>
-                    <Button
-                      look="quiet"
-                      label={`Setpoint ${i + 1} later`}
-                      disabled={i === rows.length - 1}
-                      onPress={() => act({ do: 'move', key: row.key, by: 1 })}
-                    >
-                      ↓
-                    </Button>
-                    <Button
-                      look="quiet"
-                      label={`Remove setpoint ${i + 1}`}
-                      disabled={rows.length === 1}
-                      onPress={() => act({ do: 'remove', key: row.key })}
-                    >
-                      ×
-                    </Button>
-                  </span>
-                </td>
-              </tr>
+              <SetpointRow
+                key={row.key}
+                row={row}
+                n={i + 1}
+                of={rows.length}
+                problem={problems[`row-${row.key}`]}
+                act={act}
+                onPaste={onPaste}
+                onNext={() => {
+                  if (i === rows.length - 1) act({ do: 'add' })
+                  setGoTo(i + 1)
+                }}
+              />
             ))}
           </tbody>
         </table>

@@ -1,7 +1,8 @@
-import { memo, useId, useRef, useState } from 'react'
+import { memo, useRef, useState } from 'react'
 import { utcTime } from '../../app/base/times.ts'
 import { clockTime } from '../text/times.ts'
-import { type StripPicture, type StripSign, type StripStep, stripStops } from './night.model.ts'
+import { type StripPicture, stripStops } from './night.model.ts'
+import { StripDrawing } from './StripDrawing.tsx'
 
 interface Props {
   picture: StripPicture | undefined
@@ -21,7 +22,6 @@ export const NightStrip = memo(function NightStrip({
   label = 'Night strip',
 }: Props) {
   const host = useRef<HTMLDivElement>(null)
-  const hatch = useId()
   const [stop, setStop] = useState<number | null>(null)
   const [hover, setHover] = useState<number | null>(null)
   const dragFrom = useRef<number | null>(null)
@@ -41,96 +41,6 @@ export const NightStrip = memo(function NightStrip({
   const current = stop === null ? undefined : stops[stop]
   const go = (from: number, to?: number) => onGo?.(time(from), to === undefined ? undefined : time(to))
   const at = current?.at ?? picture.now ?? 100
-  // What of a step has been; the rest of it lies ahead and is dashed.
-  const gone = (step: StripStep) => Math.min(step.to, Math.max(step.from, picture.now ?? step.to))
-  const drawing = (
-    <svg className="strip-drawing" aria-hidden="true">
-      <defs>
-        <pattern id={hatch} width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
-          <line x1="0" y1="0" x2="0" y2="5" className="strip-hatch" />
-        </pattern>
-      </defs>
-      {picture.signs
-        .filter((s) => s.kind === 'gap')
-        .map((s) => (
-          <rect
-            key={`gap${s.utcUs}`}
-            x={`${s.at}%`}
-            width={`${Math.max(0.3, s.to - s.at)}%`}
-            y="0"
-            height="84%"
-            fill={`url(#${hatch})`}
-          />
-        ))}
-      {picture.steps.map((step, i) => {
-        const next = picture.steps[i + 1]
-        return (
-          <g
-            key={`${step.expected}-${step.from}-${step.y}`}
-            className={step.expected ? 'strip-step is-expected' : 'strip-step'}
-          >
-            <line x1={`${step.from}%`} x2={`${gone(step)}%`} y1={`${step.y}%`} y2={`${step.y}%`} />
-            {gone(step) < step.to && (
-              <line
-                className="strip-ahead"
-                x1={`${gone(step)}%`}
-                x2={`${step.to}%`}
-                y1={`${step.y}%`}
-                y2={`${step.y}%`}
-              />
-            )}
-            {next && (
-              <line
-                x1={`${step.to}%`}
-                x2={`${step.to}%`}
-                y1={`${step.y}%`}
-                y2={`${next.y}%`}
-                className="strip-riser"
-              />
-            )}
-            {!small && step.to - step.from > 5 && (
-              <text
-                x={`${step.from}%`}
-                y={`${step.y}%`}
-                dx="5"
-                dy={step.y < 34 ? 13 : -5}
-                className="strip-celsius"
-              >
-                {step.label}
-              </text>
-            )}
-            {step.settledAt !== undefined && (
-              <line
-                className="strip-settled"
-                x1={`${step.settledAt}%`}
-                x2={`${Math.min(step.to, picture.now ?? 100)}%`}
-                y1={`${step.y}%`}
-                y2={`${step.y}%`}
-              />
-            )}
-          </g>
-        )
-      })}
-      {picture.signs.map((s) => (
-        <Sign key={`${s.kind}${s.utcUs}${s.words}`} sign={s} />
-      ))}
-      {picture.now !== undefined && (
-        <line className="strip-now" x1={`${picture.now}%`} x2={`${picture.now}%`} y1="0" y2="100%" />
-      )}
-      {looked && (
-        <rect
-          className="strip-looked"
-          x={`${looked.from}%`}
-          width={`${Math.max(0.2, looked.to - looked.from)}%`}
-          y="0"
-          height="100%"
-        />
-      )}
-      {current && (
-        <line className="strip-stop" x1={`${current.at}%`} x2={`${current.at}%`} y1="0" y2="100%" />
-      )}
-    </svg>
-  )
   const labels = !small && (
     <div className="strip-hours" aria-hidden="true">
       {picture.hours
@@ -145,7 +55,7 @@ export const NightStrip = memo(function NightStrip({
   if (!onGo) {
     return (
       <div ref={host} className={`strip${small ? ' strip-small' : ''}`} role="img" aria-label={label}>
-        {drawing}
+        <StripDrawing picture={picture} looked={looked} small={small} stopAt={current?.at} />
         {labels}
       </div>
     )
@@ -185,7 +95,7 @@ export const NightStrip = memo(function NightStrip({
         else go(to)
       }}
     >
-      {drawing}
+      <StripDrawing picture={picture} looked={looked} small={small} stopAt={current?.at} />
       {labels}
       {hover !== null && (
         <span className="strip-hover" style={{ left: `${Math.min(94, hover)}%` }} aria-hidden="true">
@@ -195,30 +105,3 @@ export const NightStrip = memo(function NightStrip({
     </div>
   )
 })
-
-function Sign({ sign }: { sign: StripSign }) {
-  const place = { x: `${sign.at}%`, y: `${sign.y}%`, overflow: 'visible' }
-  switch (sign.kind) {
-    case 'point':
-    case 'expected-point':
-      return (
-        <svg {...place} aria-hidden="true">
-          <circle r="4.2" className={sign.kind === 'point' ? 'strip-point' : 'strip-point is-expected'} />
-        </svg>
-      )
-    case 'alarm':
-      return (
-        <svg x={`${sign.at}%`} y="0" overflow="visible" aria-hidden="true">
-          <path d="M-6 1h12l-6 11z" className={sign.isWarning ? 'strip-alarm is-warning' : 'strip-alarm'} />
-        </svg>
-      )
-    case 'note':
-      return (
-        <svg x={`${sign.at}%`} y="84%" overflow="visible" aria-hidden="true">
-          <path d="M0 0v-12h8v5h-8" className="strip-note" />
-        </svg>
-      )
-    default:
-      return null
-  }
-}

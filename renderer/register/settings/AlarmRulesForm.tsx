@@ -1,12 +1,12 @@
 import type { AlarmRules } from '../../../app/contract/settings.ts'
 import { Button } from '../../parts/Button.tsx'
-import { Choice } from '../../parts/Choice.tsx'
 import { Field } from '../../parts/Field.tsx'
-import { NumberField } from '../../parts/NumberField.tsx'
 import { Problem } from '../../parts/Problem.tsx'
 import { Scroll } from '../../parts/Scroll.tsx'
 import { Tick } from '../../parts/Tick.tsx'
-import { ALARM_OPTIONS, KIND_WORDS, type RulesAct, ruleProblem } from './settings.model.ts'
+import { AlarmRuleRow } from './AlarmRuleRow.tsx'
+import { EmailFields } from './EmailFields.tsx'
+import type { RulesAct } from './settings.model.ts'
 
 interface Props {
   rules: AlarmRules
@@ -16,16 +16,6 @@ interface Props {
   act: (a: RulesAct) => void
   onSave: () => void
 }
-
-const ALL = '-'
-const SEVERITIES = [
-  { id: 'notice', name: 'Notice' },
-  { id: 'warning', name: 'Warning' },
-  { id: 'alarm', name: 'Alarm' },
-] as const
-
-const inUnit = (value: number | undefined, scale: number): number | undefined =>
-  value === undefined ? undefined : Number((value / scale).toPrecision(12))
 
 /** What raises an alarm, and who is told. */
 export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave }: Props) {
@@ -58,93 +48,9 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
             </tr>
           </thead>
           <tbody>
-            {rules.rules.map((rule, i) => {
-              const words = KIND_WORDS[rule.kind]
-              const scale = words.scale ?? 1
-              const missing = ruleProblem(rule)
-              const limit = (side: 'above' | 'below') =>
-                words[side] === undefined ? null : (
-                  <span className="rule-limit">
-                    <span>
-                      <span aria-hidden="true">{words[side].toLowerCase()}</span>
-                      {rule[side] === undefined && words.usual !== undefined && (
-                        <small>{` (usually ${words.usual} ${words.unit})`}</small>
-                      )}
-                    </span>
-                    <NumberField
-                      compact
-                      optional
-                      label={`${words[side]}, rule ${i + 1}`}
-                      unit={words.unit}
-                      {...(words.units ? { units: words.units } : {})}
-                      value={inUnit(rule[side], scale)}
-                      onChange={(value) =>
-                        act({
-                          do: 'limit',
-                          id: rule.id,
-                          side,
-                          value: value === undefined ? value : value * scale,
-                        })
-                      }
-                    />
-                  </span>
-                )
-              return (
-                <tr key={rule.id}>
-                  <td className="left">
-                    <Choice
-                      compact
-                      label={`When, rule ${i + 1}`}
-                      value={rule.kind}
-                      options={ALARM_OPTIONS}
-                      onChange={(kind) => act({ do: 'rule', id: rule.id, part: { kind } })}
-                    />
-                    <p className="field-about">{words.todo}</p>
-                    {missing && <p className="cell-problem">{missing}</p>}
-                  </td>
-                  <td className="left">
-                    <Choice
-                      compact
-                      label={`Where, rule ${i + 1}`}
-                      value={rule.subject ?? ALL}
-                      options={[{ id: ALL, name: 'Everywhere' }, ...subjects]}
-                      onChange={(id) =>
-                        act({ do: 'subject', id: rule.id, subject: id === ALL ? undefined : id })
-                      }
-                    />
-                  </td>
-                  <td>{limit('above')}</td>
-                  <td>{limit('below')}</td>
-                  <td className="left">
-                    <Choice
-                      compact
-                      label={`Severity, rule ${i + 1}`}
-                      value={rule.severity}
-                      options={SEVERITIES}
-                      onChange={(severity) => act({ do: 'rule', id: rule.id, part: { severity } })}
-                    />
-                  </td>
-                  <td className="left">
-                    <Tick
-                      on={rule.enabled}
-                      label={`Rule ${i + 1} is on`}
-                      onChange={(enabled) => act({ do: 'rule', id: rule.id, part: { enabled } })}
-                    >
-                      {''}
-                    </Tick>
-                  </td>
-                  <td>
-                    <Button
-                      look="quiet"
-                      label={`Remove rule ${i + 1}`}
-                      onPress={() => act({ do: 'remove', id: rule.id })}
-                    >
-                      ×
-                    </Button>
-                  </td>
-                </tr>
-              )
-            })}
+            {rules.rules.map((rule, i) => (
+              <AlarmRuleRow key={rule.id} rule={rule} n={i + 1} subjects={subjects} act={act} />
+            ))}
           </tbody>
         </table>
       </Scroll>
@@ -175,48 +81,7 @@ export function AlarmRulesForm({ rules, subjects, changed, problem, act, onSave 
           Webhook
         </Tick>
       </div>
-      {email && (
-        <div className="fields">
-          <Field
-            label="Mail server"
-            value={email.host}
-            onChange={(host) => act({ do: 'set', part: { email: { ...email, host } } })}
-          />
-          <NumberField
-            label="Port"
-            value={email.port}
-            onChange={(port) =>
-              port && act({ do: 'set', part: { email: { ...email, port: Math.round(port) } } })
-            }
-          />
-          <Field
-            label="From"
-            value={email.from}
-            onChange={(from) => act({ do: 'set', part: { email: { ...email, from } } })}
-          />
-          <Field
-            label="To"
-            lines={2}
-            value={email.to.join('\n')}
-            about="One address in each line."
-            onChange={(to) => act({ do: 'set', part: { email: { ...email, to: to.split('\n') } } })}
-          />
-          <Field
-            label="User"
-            value={email.user ?? ''}
-            about="Password: from STILLPOINT_SMTP_PASSWORD or the desktop's Station menu."
-            onChange={(user) =>
-              act({ do: 'set', part: { email: { ...email, user: user === '' ? null : user } } })
-            }
-          />
-          <Tick
-            on={email.withoutTls}
-            onChange={(withoutTls) => act({ do: 'set', part: { email: { ...email, withoutTls } } })}
-          >
-            Send unencrypted where the server cannot encrypt
-          </Tick>
-        </div>
-      )}
+      {email && <EmailFields email={email} onChange={(next) => act({ do: 'set', part: { email: next } })} />}
       {webhook && (
         <Field
           label="Address of the webhook"

@@ -92,42 +92,7 @@ export function channelChecks(
     ]
   }
   checks.push(...currentChecks(channel, thermometer, register, plan), ...junctionChecks(channel, thermometer))
-  const calibration = inForce(thermometer.calibrations, date)
-  if (channel.role === 'reference') {
-    if (!calibration) {
-      checks.push(
-        stop(
-          `calibration-${id}`,
-          `The reference ${thermometer.name} has no calibration in force.`,
-          'Enter its certificate in the register.',
-          REGISTER,
-        ),
-      )
-    } else {
-      if (calibration.due !== undefined && calibration.due < date) {
-        checks.push(
-          warning(
-            `overdue-${id}`,
-            `The calibration of ${thermometer.name} was due on ${calibration.due}.`,
-            'Have it calibrated, or take it on: every reading will carry a mark.',
-            REGISTER,
-          ),
-        )
-      }
-      for (const { celsius } of plan.setpoints) {
-        if (celsius < calibration.lowC || celsius > calibration.highC) {
-          checks.push(
-            warning(
-              `range-${id}-${celsius}`,
-              `${celsiusWords(celsius)} lies outside the calibrated range of ${thermometer.name} (${celsiusWords(calibration.lowC)} to ${celsiusWords(calibration.highC)}).`,
-              'Leave the setpoint out, or use another reference.',
-              leaveOut(celsius),
-            ),
-          )
-        }
-      }
-    }
-  }
+  if (channel.role === 'reference') checks.push(...referenceChecks(id, thermometer, plan, date))
   const hottest = Math.max(...plan.setpoints.map((s) => s.celsius))
   const coldest = Math.min(...plan.setpoints.map((s) => s.celsius))
   if (hottest > thermometer.highC || coldest < thermometer.lowC) {
@@ -139,6 +104,46 @@ export function channelChecks(
         leaveOut(hottest > thermometer.highC ? hottest : coldest),
       ),
     )
+  }
+  return checks
+}
+
+/** What speaks against a reference: no calibration in force, one that was due, setpoints beyond it. */
+function referenceChecks(id: string, thermometer: Thermometer, plan: Plan, date: string): Check[] {
+  const checks: Check[] = []
+  const calibration = inForce(thermometer.calibrations, date)
+  if (!calibration) {
+    checks.push(
+      stop(
+        `calibration-${id}`,
+        `The reference ${thermometer.name} has no calibration in force.`,
+        'Enter its certificate in the register.',
+        REGISTER,
+      ),
+    )
+  } else {
+    if (calibration.due !== undefined && calibration.due < date) {
+      checks.push(
+        warning(
+          `overdue-${id}`,
+          `The calibration of ${thermometer.name} was due on ${calibration.due}.`,
+          'Have it calibrated, or take it on: every reading will carry a mark.',
+          REGISTER,
+        ),
+      )
+    }
+    for (const { celsius } of plan.setpoints) {
+      if (celsius < calibration.lowC || celsius > calibration.highC) {
+        checks.push(
+          warning(
+            `range-${id}-${celsius}`,
+            `${celsiusWords(celsius)} lies outside the calibrated range of ${thermometer.name} (${celsiusWords(calibration.lowC)} to ${celsiusWords(calibration.highC)}).`,
+            'Leave the setpoint out, or use another reference.',
+            leaveOut(celsius),
+          ),
+        )
+      }
+    }
   }
   return checks
 }

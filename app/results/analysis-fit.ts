@@ -177,6 +177,24 @@ function combine(lines: readonly BudgetLine[], coverage: number): Combined {
   return { u, degreesOfFreedom, k, expanded: k * u, lines: lines.toSorted((a, b) => b.u - a.u) }
 }
 
+/** The fit once more with each point moved by a step either way. */
+function responsesOf(model: FitModel, pairs: readonly Pair[], uMk: readonly number[]) {
+  return pairs.map((_, i) => {
+    const along = (sign: number) => {
+      const shifted = fitOnce(
+        model,
+        calibrationPoints(
+          pairs,
+          uMk,
+          pairs.map((_p, j) => (i === j ? sign * STEP_K : 0)),
+        ),
+      )
+      return { parameters: parametersOf(shifted), prepared: prepare(shifted.conversion) }
+    }
+    return { up: along(1), down: along(-1) }
+  })
+}
+
 /**
  * Fits a thermometer under test to its pairs and carries every source of error through the fit.
  *
@@ -207,20 +225,7 @@ export function fitPairs(
   const fit = fitOnce(model, calibrationPoints(pairs, uMk, []))
   const prepared = prepare(fit.conversion)
   const parameters = parametersOf(fit)
-  const moved = pairs.map((_, i) => {
-    const along = (sign: number) => {
-      const shifted = fitOnce(
-        model,
-        calibrationPoints(
-          pairs,
-          uMk,
-          pairs.map((_p, j) => (i === j ? sign * STEP_K : 0)),
-        ),
-      )
-      return { parameters: parametersOf(shifted), prepared: prepare(shifted.conversion) }
-    }
-    return { up: along(1), down: along(-1) }
-  })
+  const moved = responsesOf(model, pairs, uMk)
   const sensitivitiesAtSignal = (signal: number) =>
     moved.map(
       ({ up, down }) =>

@@ -4,6 +4,7 @@ import { isAsked } from '../records/order.ts'
 import type { RawUnit } from '../records/reading.ts'
 import { itemOf, wishFor } from '../records/session.ts'
 import { StatisticsError } from '../statistics/errors.ts'
+import type { Prepared } from '../thermometry/convert.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { type ChannelRecord, channelRecord, sessionDate } from './analysis-channel.ts'
 import { checkResults } from './analysis-check.ts'
@@ -122,14 +123,19 @@ function conformityOf(
     : { conformity: found, remarks: [] }
 }
 
+interface Comparison {
+  readonly references: readonly ReferenceSide[]
+  readonly input: AnalysisInput
+  readonly decisions: Decisions
+  readonly options: AnalysisOptions
+  /** Day of the session, ISO. */
+  readonly date: string
+  readonly exchanges: readonly Exchange[]
+}
+
 function thermometerResult(
   record: ChannelRecord,
-  references: readonly ReferenceSide[],
-  input: AnalysisInput,
-  decisions: Decisions,
-  options: AnalysisOptions,
-  date: string,
-  exchanges: readonly Exchange[],
+  { references, input, decisions, options, date, exchanges }: Comparison,
 ): ThermometerResult {
   const template = templateFor(record.thermometer.kind, options.templates)
   const referenceFraction = figureOf(template, 'self-heating-reference', 0.2)
@@ -191,19 +197,7 @@ function thermometerResult(
   if (bath.length === 0)
     return { ...empty, model: model.kind, wtp, refusal: 'There is no point with this thermometer.' }
   const stabilityMk = decisions.setup.bench.bath?.stabilityMk ?? 0
-  const hottestC = Math.max(...bath.map((b) => b.setpointC))
-  const hottest = bath.findIndex((p) => p.setpointC === hottestC)
-  const revisits = revisitsOf(
-    bath.map((p, i) => ({
-      // Staying at the hottest temperature, thermometers moved or not, is no way down.
-      afterHottest: i > hottest && p.setpointC < hottestC - SAME_K,
-      point: p.point,
-      setpointC: p.setpointC,
-      label: p.label,
-      differenceMk: (near.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3,
-      u: Math.hypot(referenceNoiseMk(p), p.underTestNoiseMk, stabilityMk),
-    })),
-  )
+  const revisits = revisitsIn(bath, near, stabilityMk)
   const beside: FoundBeside = {
     revisits,
     lift: liftOf(source, stabilityMk, bath[0]!),
@@ -218,19 +212,7 @@ function thermometerResult(
     if (!(error instanceof StatisticsError || error instanceof ThermometryError)) throw error
     return { ...empty, model: model.kind, wtp, revisits, refusal: error.message }
   }
-  const shown = (p: Pair) => (fit.prepared.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3
-  const points = pairs.map((pair): PointResult => {
-    const index = used.indexOf(pair)
-    const leaveOneOut = index >= 0 ? fit.fit.leaveOneOutK[index]! * 1e3 : Number.NaN
-    return {
-      pair,
-      included: index >= 0,
-      residualMk: shown(pair),
-      leaveOneOutMk: Number.isFinite(leaveOneOut) ? leaveOneOut : null,
-      budget: index >= 0 ? fit.atPoint(index) : fit.atTemperature(pair.referenceC),
-      curve: fit.atTemperature(pair.referenceC),
-    }
-  })
+  const points = pointResults(fit, pairs, used)
   const celsius = used.map((p) => p.referenceC)
   const [low, high] = [Math.min(...celsius), Math.max(...celsius)]
   const curveAt = (t: number): CurvePoint => {
@@ -279,6 +261,40 @@ function thermometerResult(
       ...judged.remarks,
     ],
   }
+}
+
+/** Temperatures that were taken again, and by how much the thermometer differs there. */
+function revisitsIn(bath: readonly Pair[], near: Prepared, stabilityMk: number) {
+  const hottestC = Math.max(...bath.map((b) => b.setpointC))
+  const hottest = bath.findIndex((p) => p.setpointC === hottestC)
+  return revisitsOf(
+    bath.map((p, i) => ({
+      // Staying at the hottest temperature, thermometers moved or not, is no way down.
+      afterHottest: i > hottest && p.setpointC < hottestC - SAME_K,
+      point: p.point,
+      setpointC: p.setpointC,
+      label: p.label,
+      differenceMk: (near.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3,
+      u: Math.hypot(referenceNoiseMk(p), p.underTestNoiseMk, stabilityMk),
+    })),
+  )
+}
+
+/** Every point as the fit left it, those that were not used as well. */
+function pointResults(fit: PairFit, pairs: readonly Pair[], used: readonly Pair[]): PointResult[] {
+  const shown = (p: Pair) => (fit.prepared.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3
+  return pairs.map((pair): PointResult => {
+    const index = used.indexOf(pair)
+    const leaveOneOut = index >= 0 ? fit.fit.leaveOneOutK[index]! * 1e3 : Number.NaN
+    return {
+      pair,
+      included: index >= 0,
+      residualMk: shown(pair),
+      leaveOneOutMk: Number.isFinite(leaveOneOut) ? leaveOneOut : null,
+      budget: index >= 0 ? fit.atPoint(index) : fit.atTemperature(pair.referenceC),
+      curve: fit.atTemperature(pair.referenceC),
+    }
+  })
 }
 
 /** A unit in which a thermometer of its kind cannot have been measured; null: none. */
@@ -377,15 +393,14 @@ export function analyse(input: AnalysisInput): Analysis {
   const points = input.points.filter((p) => p.kind === 'comparison').length
   const trials = trialsFor(options.monteCarloTrials, points * underTest.length)
   const thermometers = underTest.map((record) =>
-    thermometerResult(
-      record,
+    thermometerResult(record, {
       references,
       input,
       decisions,
-      { ...options, monteCarloTrials: trials },
+      options: { ...options, monteCarloTrials: trials },
       date,
       exchanges,
-    ),
+    }),
   )
   const wtps = references.map((r) => wtpOf(r.record, r.prepared, input, fraction, date))
   const referenceWtp = wtps[0]!

@@ -146,110 +146,33 @@ function outsideWords(sensor: Sensor, t90: number, signal: number): string | und
   return `${where} outside ${digits(lowC)} degC to ${digits(highC)} degC, the range of ${rangeOf}.`
 }
 
-/**
- * Makes a conversion ready for use, once, so that each reading costs its formula only.
- *
- * Symbols  conversion as kept in the register
- * Source   the source of each kind's own function
- * Valid    conversions that their schema accepts; a value outside the range comes back marked 'outside-range' with the
- *          range in words, and as NaN where the relation cannot be followed that far
- * Throws   ThermometryError where the coefficients do not make a thermometer, or a quantity does not belong to it
- */
-export function prepare(conversion: Conversion): Prepared {
-  const sensor = sensorOf(conversion)
-  const natural = sensor.signal === 'ratio' && sensor.scale ? 'resistance' : sensor.signal
-  const naturalScale = natural === 'any' ? 1 : scaleFor(sensor, natural)
-  const { lowC, highC, signalRange, junction } = sensor
-  const [reachLow, reachHigh] = sensor.reachC
-  const ownJunctionMv = junction ? junction.emf(junction.t90) : 0
-  const outsideJunction = (t90: number) =>
-    !junction || (t90 >= junction.lowC && t90 <= junction.highC)
-      ? undefined
-      : `The reference junction at ${digits(t90)} degC is outside ${digits(junction.lowC)} degC to ${digits(junction.highC)} degC.`
-  const ownJunctionWords = junction && outsideJunction(junction.t90)
-  const junctionRemark = (options: ConvertOptions | undefined) =>
-    junction && options?.referenceJunction !== undefined
-      ? outsideJunction(options.referenceJunction)
-      : ownJunctionWords
-  const scaleOf = (options: ConvertOptions | undefined) =>
-    options?.quantity === undefined || options.quantity === natural
-      ? naturalScale
-      : scaleFor(sensor, options.quantity)
-  const isOutside = (t90: number, signal: number) =>
-    signalRange
-      ? !(signal >= signalRange[0] && signal <= signalRange[1])
-      : !(t90 >= lowC - RANGE_TOLERANCE_K && t90 <= highC + RANGE_TOLERANCE_K)
+/** A converted value of which something is to be said. */
+interface Remarked {
+  readonly value: number
+  readonly derivative: number
+  readonly t90: number
+  readonly signal: number
+  /** Further values that fit as well. */
+  readonly others: readonly number[]
+  /** Unit behind such a value, with its space. */
+  readonly unit: string
+  readonly junctionWords: string | undefined
+}
 
+type Forward = Pick<Prepared, 'toTemperature' | 'toSignal'> & {
   /** The sensor's own signal, reference junction included. */
-  const innerSignal = (value: number, options: ConvertOptions | undefined) => {
-    const signal = value / scaleOf(options)
-    if (!junction) return signal
-    const at = options?.referenceJunction
-    return signal + (at === undefined ? ownJunctionMv : junction.emf(at))
-  }
+  readonly innerSignal: (value: number, options: ConvertOptions | undefined) => number
+  /** Factor from the quantity asked for to the sensor's own signal. */
+  readonly scaleOf: (options: ConvertOptions | undefined) => number
+}
 
-  /** Slow path: something is to be said of the value. */
-  const remark = (
-    value: number,
-    derivative: number,
-    t90: number,
-    signal: number,
-    others: readonly number[],
-    unit: string,
-    junctionWords: string | undefined,
-  ): Converted => {
-    const outside = outsideWords(sensor, t90, signal) ?? junctionWords
-    const several =
-      others.length > 0
-        ? `The relation is not monotonic here: ${[value, ...others].map(digits).join(' and ')}${unit} fit; the first is given.`
-        : undefined
-    const marks = outside ? (several ? BOTH : OUTSIDE) : several ? TWO : NO_MARKS
-    const message = [outside, several].filter((words) => words !== undefined).join(' ')
-    return { value, marks, dValueDInput: derivative, ...(message !== '' && { message }) }
-  }
-
-  const reachedTemperature = (signal: number) => {
-    const t90 = sensor.temperature(signal)
-    return t90 >= reachLow && t90 <= reachHigh ? t90 : Number.NaN
-  }
-  const temperatureOf = (value: number, options?: ConvertOptions): number =>
-    reachedTemperature(innerSignal(value, options))
-
-  const toTemperature = (value: number, options?: ConvertOptions): Converted => {
-    const scale = scaleOf(options)
-    const signal = innerSignal(value, options)
-    const junctionWords = junctionRemark(options)
-    const t90 = reachedTemperature(signal)
-    const derivative = 1 / (sensor.slope(t90, signal) * scale)
-    const others = sensor.alternatives
-      ? sensor.alternatives(signal).filter((other) => other >= lowC && other <= highC)
-      : []
-    if (others.length > 0 || junctionWords !== undefined || isOutside(t90, signal)) {
-      return remark(t90, derivative, t90, signal, others, ' degC', junctionWords)
-    }
-    return { value: t90, marks: NO_MARKS, dValueDInput: derivative }
-  }
-
-  const toSignal = (t90: number, options?: ConvertOptions): Converted => {
-    const scale = scaleOf(options)
-    const reached = t90 >= reachLow && t90 <= reachHigh
-    const signal = reached ? sensor.signalAt(t90) : Number.NaN
-    const derivative = sensor.slope(t90, signal) * scale
-    const outside = isOutside(t90, signal)
-    const junctionWords = junctionRemark(options)
-    const others = sensor.signalAlternatives
-      ? sensor
-          .signalAlternatives(t90)
-          .filter((other) => !signalRange || (other >= signalRange[0] && other <= signalRange[1]))
-      : []
-    const value = (signal - innerSignal(0, options)) * scale
-    if (outside || others.length > 0 || junctionWords !== undefined) {
-      const unit = UNIT_WORDS[options?.quantity ?? natural] ?? ''
-      return remark(value, derivative, t90, signal, others, unit, junctionWords)
-    }
-    return { value, marks: NO_MARKS, dValueDInput: derivative }
-  }
-
+/** Standard uncertainties of a reading, the scale, the junction and the coefficients, carried through a conversion. Source: JCGM 100:2008, 5.1.2 and 5.2.2. */
+function propagation(
+  sensor: Sensor,
+  natural: Sensor['signal'],
+  { toTemperature, toSignal, innerSignal, scaleOf }: Forward,
+): Pick<Prepared, 'uncertainty' | 'signalUncertainty'> {
+  const { junction } = sensor
   const holdsScale =
     sensor.scale !== undefined && sensor.covariance?.names.includes(sensor.scale.name) === true
   /** dSignal/dinput at constant temperature, in units of the signal's quantity, for every input but the reading. */
@@ -325,6 +248,111 @@ export function prepare(conversion: Conversion): Prepared {
     return combine(rows)
   }
 
+  return { uncertainty, signalUncertainty }
+}
+
+/**
+ * Makes a conversion ready for use, once, so that each reading costs its formula only.
+ *
+ * Symbols  conversion as kept in the register
+ * Source   the source of each kind's own function
+ * Valid    conversions that their schema accepts; a value outside the range comes back marked 'outside-range' with the
+ *          range in words, and as NaN where the relation cannot be followed that far
+ * Throws   ThermometryError where the coefficients do not make a thermometer, or a quantity does not belong to it
+ */
+export function prepare(conversion: Conversion): Prepared {
+  const sensor = sensorOf(conversion)
+  const natural = sensor.signal === 'ratio' && sensor.scale ? 'resistance' : sensor.signal
+  const naturalScale = natural === 'any' ? 1 : scaleFor(sensor, natural)
+  const { lowC, highC, signalRange, junction } = sensor
+  const [reachLow, reachHigh] = sensor.reachC
+  const ownJunctionMv = junction ? junction.emf(junction.t90) : 0
+  const outsideJunction = (t90: number) =>
+    !junction || (t90 >= junction.lowC && t90 <= junction.highC)
+      ? undefined
+      : `The reference junction at ${digits(t90)} degC is outside ${digits(junction.lowC)} degC to ${digits(junction.highC)} degC.`
+  const ownJunctionWords = junction && outsideJunction(junction.t90)
+  const junctionRemark = (options: ConvertOptions | undefined) =>
+    junction && options?.referenceJunction !== undefined
+      ? outsideJunction(options.referenceJunction)
+      : ownJunctionWords
+  const scaleOf = (options: ConvertOptions | undefined) =>
+    options?.quantity === undefined || options.quantity === natural
+      ? naturalScale
+      : scaleFor(sensor, options.quantity)
+  const isOutside = (t90: number, signal: number) =>
+    signalRange
+      ? !(signal >= signalRange[0] && signal <= signalRange[1])
+      : !(t90 >= lowC - RANGE_TOLERANCE_K && t90 <= highC + RANGE_TOLERANCE_K)
+
+  /** The sensor's own signal, reference junction included. */
+  const innerSignal = (value: number, options: ConvertOptions | undefined) => {
+    const signal = value / scaleOf(options)
+    if (!junction) return signal
+    const at = options?.referenceJunction
+    return signal + (at === undefined ? ownJunctionMv : junction.emf(at))
+  }
+
+  /** Slow path: something is to be said of the value. */
+  const remark = ({ value, derivative, t90, signal, others, unit, junctionWords }: Remarked): Converted => {
+    const outside = outsideWords(sensor, t90, signal) ?? junctionWords
+    const several =
+      others.length > 0
+        ? `The relation is not monotonic here: ${[value, ...others].map(digits).join(' and ')}${unit} fit; the first is given.`
+        : undefined
+    const marks = outside ? (several ? BOTH : OUTSIDE) : several ? TWO : NO_MARKS
+    const message = [outside, several].filter((words) => words !== undefined).join(' ')
+    return { value, marks, dValueDInput: derivative, ...(message !== '' && { message }) }
+  }
+
+  const reachedTemperature = (signal: number) => {
+    const t90 = sensor.temperature(signal)
+    return t90 >= reachLow && t90 <= reachHigh ? t90 : Number.NaN
+  }
+  const temperatureOf = (value: number, options?: ConvertOptions): number =>
+    reachedTemperature(innerSignal(value, options))
+
+  const toTemperature = (value: number, options?: ConvertOptions): Converted => {
+    const scale = scaleOf(options)
+    const signal = innerSignal(value, options)
+    const junctionWords = junctionRemark(options)
+    const t90 = reachedTemperature(signal)
+    const derivative = 1 / (sensor.slope(t90, signal) * scale)
+    const others = sensor.alternatives
+      ? sensor.alternatives(signal).filter((other) => other >= lowC && other <= highC)
+      : []
+    if (others.length > 0 || junctionWords !== undefined || isOutside(t90, signal)) {
+      return remark({ value: t90, derivative, t90, signal, others, unit: ' degC', junctionWords })
+    }
+    return { value: t90, marks: NO_MARKS, dValueDInput: derivative }
+  }
+
+  const toSignal = (t90: number, options?: ConvertOptions): Converted => {
+    const scale = scaleOf(options)
+    const reached = t90 >= reachLow && t90 <= reachHigh
+    const signal = reached ? sensor.signalAt(t90) : Number.NaN
+    const derivative = sensor.slope(t90, signal) * scale
+    const outside = isOutside(t90, signal)
+    const junctionWords = junctionRemark(options)
+    const others = sensor.signalAlternatives
+      ? sensor
+          .signalAlternatives(t90)
+          .filter((other) => !signalRange || (other >= signalRange[0] && other <= signalRange[1]))
+      : []
+    const value = (signal - innerSignal(0, options)) * scale
+    if (outside || others.length > 0 || junctionWords !== undefined) {
+      const unit = UNIT_WORDS[options?.quantity ?? natural] ?? ''
+      return remark({ value, derivative, t90, signal, others, unit, junctionWords })
+    }
+    return { value, marks: NO_MARKS, dValueDInput: derivative }
+  }
+
+  const { uncertainty, signalUncertainty } = propagation(sensor, natural, {
+    toTemperature,
+    toSignal,
+    innerSignal,
+    scaleOf,
+  })
   return {
     kind: conversion.kind,
     signal: natural,

@@ -35,6 +35,17 @@ const text = (value: unknown): string => {
   return own ?? 'undefined'
 }
 
+/** What was got beside what was expected, and the limit in words. */
+interface Compared {
+  readonly what: string
+  readonly unit: string
+  readonly expected: unknown
+  readonly got: unknown
+  readonly difference: number
+  readonly limit: number
+  readonly words: string
+}
+
 /** Gathers what a check compares. What is not a number is never within a limit. */
 export class Figures {
   readonly #all: Figure[] = []
@@ -43,15 +54,7 @@ export class Figures {
     return this.#all
   }
 
-  #add(
-    what: string,
-    unit: string,
-    expected: unknown,
-    got: unknown,
-    difference: number,
-    limit: number,
-    words: string,
-  ): void {
+  #add({ what, unit, expected, got, difference, limit, words }: Compared): void {
     this.#all.push({
       what,
       unit,
@@ -66,28 +69,28 @@ export class Figures {
 
   /** |got - expected| is at most the limit, in the unit of both. */
   near(what: string, got: number, expected: Value, limit: number, unit = ''): void {
-    this.#add(
+    this.#add({
       what,
       unit,
       expected,
       got,
-      Math.abs(got - Number(expected)),
+      difference: Math.abs(got - Number(expected)),
       limit,
-      `${short(limit)}${unit && ` ${unit}`}`,
-    )
+      words: `${short(limit)}${unit && ` ${unit}`}`,
+    })
   }
 
   /** |got / expected - 1| is at most the limit. */
   relative(what: string, got: number, expected: Value, limit: number, unit = ''): void {
-    this.#add(
+    this.#add({
       what,
       unit,
       expected,
       got,
-      Math.abs(got / Number(expected) - 1),
+      difference: Math.abs(got / Number(expected) - 1),
       limit,
-      `${short(limit)} relative`,
-    )
+      words: `${short(limit)} relative`,
+    })
   }
 
   /** Equal after rounding to the decimals that were printed; with some slack where the print was made from rounded figures. */
@@ -117,30 +120,30 @@ export class Figures {
 
   /** A measure of disagreement that must not exceed what the publication states; nothing more is known of it. */
   atMost(what: string, got: number, limit: number, unit = ''): void {
-    this.#add(
+    this.#add({
       what,
       unit,
-      `at most ${short(limit)}`,
+      expected: `at most ${short(limit)}`,
       got,
-      Math.abs(got),
+      difference: Math.abs(got),
       limit,
-      `${short(limit)}${unit && ` ${unit}`}`,
-    )
+      words: `${short(limit)}${unit && ` ${unit}`}`,
+    })
   }
 
   /** Lies between two values, both allowed. */
   between(what: string, got: number, low: number, high: number, unit = ''): void {
     const middle = (low + high) / 2
     const room = (high - low) / 2
-    this.#add(
+    this.#add({
       what,
       unit,
-      `${short(low)} to ${short(high)}`,
+      expected: `${short(low)} to ${short(high)}`,
       got,
-      Math.abs(got - middle),
-      room,
-      `${short(room)} of the middle`,
-    )
+      difference: Math.abs(got - middle),
+      limit: room,
+      words: `${short(room)} of the middle`,
+    })
   }
 
   /** Exactly the same: a number, a text, a list. */

@@ -69,6 +69,27 @@ function startWithSystem(autostart: Autostart, on: boolean, notices: Notices): v
   }
 }
 
+interface Ending {
+  readonly main: MainWindow
+  readonly closing: Closing
+  readonly running: () => boolean
+  readonly wantsToQuit: () => void
+}
+
+/** What the system asks of the program: to come forward, and to end. */
+function hearApp(app: ElectronParts['app'], { main, closing, running, wantsToQuit }: Ending): void {
+  app.on('second-instance', main.show)
+  app.on('activate', main.show)
+  app.on('window-all-closed', () => {
+    if (!running()) void closing.quit()
+  })
+  app.on('before-quit', (event) => {
+    if (closing.quitting) return
+    event.preventDefault()
+    wantsToQuit()
+  })
+}
+
 /**
  * The desktop program around the core: one window, one core process, a tray while the window is closed and a session
  * runs. Resolves with undefined where another instance holds this station already.
@@ -198,16 +219,7 @@ export async function runShell(
     quit: wantsToQuit,
   })
   reportSleep(electron, (message) => core.tell(message))
-  app.on('second-instance', main.show)
-  app.on('activate', main.show)
-  app.on('window-all-closed', () => {
-    if (!running()) void closing.quit()
-  })
-  app.on('before-quit', (event) => {
-    if (closing.quitting) return
-    event.preventDefault()
-    wantsToQuit()
-  })
+  hearApp(app, { main, closing, running, wantsToQuit })
 
   station.start()
   main.open()

@@ -6,16 +6,13 @@ import { useNames } from '../client/records.ts'
 import { useStation } from '../client/state.ts'
 import { EmptyBench } from '../desk/EmptyBench.connect.tsx'
 import { goTo, usePath } from '../page/page.ts'
-import { Button } from '../parts/Button.tsx'
-import { Empty } from '../parts/Empty.tsx'
-import { Field } from '../parts/Field.tsx'
-import { OneOf } from '../parts/OneOf.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { cellsAsText, type Sorting } from '../parts/table.model.ts'
 import { sessionOrder } from './archive.model.ts'
 import { Detail } from './Detail.connect.tsx'
 import { ImportNow } from './Import.connect.tsx'
-import { ImportButton } from './ImportButton.tsx'
+import { NoSession } from './NoSession.tsx'
+import { SessionFinder } from './SessionFinder.tsx'
 import { SessionList } from './SessionList.tsx'
 import { SessionTable } from './SessionTable.tsx'
 
@@ -68,46 +65,16 @@ export default function ArchivePlace() {
   if (total === 0 && asked === '') {
     if (importNow) return importNow
     if (!hasBench) return <EmptyBench />
-    return (
-      <Empty
-        title="No session has been kept yet"
-        buttons={
-          <>
-            <Button look="main" onPress={() => goTo('plan')}>
-              Plan a night
-            </Button>
-            <ImportButton onImport={setImporting} />
-          </>
-        }
-      >
-        <p>
-          Every session is one file that holds its readings as they came, the bench, the plan and the
-          calibrations of its day. It appears here when it begins, and can be replayed and compared for as
-          long as the file exists.
-        </p>
-      </Empty>
-    )
+    return <NoSession onImport={setImporting} />
   }
   const finder = (
-    <>
-      <Field
-        label="Search sessions"
-        type="search"
-        value={search}
-        onChange={setSearch}
-        about="By name, operator, thermometer or day (2026-03-12)."
-      />
-      <OneOf
-        label="Sessions as"
-        value={view}
-        options={[
-          { id: 'pictures', name: 'Pictures' },
-          { id: 'table', name: 'Table' },
-        ]}
-        onChange={setView}
-      />
-      <ImportButton onImport={setImporting} />
-    </>
+    <SessionFinder
+      search={search}
+      view={view}
+      onSearch={setSearch}
+      onView={setView}
+      onImport={setImporting}
+    />
   )
   const shared = {
     rows,

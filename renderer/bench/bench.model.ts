@@ -84,6 +84,13 @@ export function benchReduce(bench: Bench, act: BenchAct): Bench {
   }
 }
 
+/** What is to be said of an edit beside the station's own bench. */
+export function asideOf(bench: Bench, stored: Bench | undefined, overtaken: boolean): string | undefined {
+  if (overtaken)
+    return 'The station has another state of the bench than this edit began with. Saving puts yours in its place.'
+  return stored && stored.id !== bench.id ? 'This is a new bench that is not saved yet.' : undefined
+}
+
 /** The least free id of a kind: 'bridge', 'bridge-2', ... */
 export function freeId(stem: string, taken: readonly string[]): string {
   if (!taken.includes(stem)) return stem

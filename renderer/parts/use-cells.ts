@@ -36,6 +36,42 @@ function enter(cell: HTMLElement): void {
   else inside?.click()
 }
 
+/** Brings the cursor's cell into sight and gives it the focus, once it is drawn. */
+function useFocusOn(
+  grid: RefObject<HTMLTableElement | null>,
+  cursor: Place,
+  wanted: RefObject<boolean>,
+): void {
+  useLayoutEffect(() => {
+    if (!wanted.current) return
+    const key = `${cursor.row}.${cursor.column}`
+    const cell = grid.current?.querySelector<HTMLElement>(`:scope > * > tr > [data-cell="${key}"]`)
+    if (!cell) return
+    wanted.current = false
+    cell.focus({ preventScroll: true })
+    cell.scrollIntoView({ block: 'nearest', inline: 'nearest' })
+  })
+}
+
+/** What a selection takes of the rows: without columns that hold only acts. */
+function takenIn<R>(selection: Selection, rows: readonly R[], columns: readonly Column<R>[]) {
+  const range = rangeOf(selection)
+  const top = Math.max(0, range.top)
+  const one = isOne(selection)
+  const { row, column } = selection.cursor
+  const quoted: Measured | null =
+    one && row >= 0 ? (columns[column]?.measured?.(rows[row] as R) ?? null) : null
+  return {
+    range,
+    top,
+    one,
+    taken: rows.slice(top, range.bottom + 1),
+    across: columns.slice(range.left, range.right + 1).filter(({ acts }) => !acts),
+    /** The one number under the cursor, as it is quoted. */
+    quoted,
+  }
+}
+
 /** The cursor and the range of a table of cells, and what keys, mouse and clipboard do with them. */
 export function useCells<R>({ grid, rows, columns, sight, onSort, onPaste }: Given<R>) {
   const [chosen, setChosen] = useState<Selection>(START)
@@ -43,28 +79,14 @@ export function useCells<R>({ grid, rows, columns, sight, onSort, onPaste }: Giv
   const size = { rows: rows.length, columns: columns.length, page: sight.page }
   const selection = clamped(chosen, size)
   const { cursor } = selection
-  const range = rangeOf(selection)
-  const top = Math.max(0, range.top)
-  const taken = rows.slice(top, range.bottom + 1)
-  const across = columns.slice(range.left, range.right + 1).filter(({ acts }) => !acts)
-  const one = isOne(selection)
-  const quoted: Measured | null =
-    one && cursor.row >= 0 ? (columns[cursor.column]?.measured?.(rows[cursor.row] as R) ?? null) : null
+  const { range, top, one, taken, across, quoted } = takenIn(selection, rows, columns)
 
   const select = (next: Selection) => {
     takesFocus.current = true
     setChosen(next)
     if (next.cursor.row >= 0 && !sight.has(next.cursor.row)) sight.show(next.cursor.row)
   }
-  useLayoutEffect(() => {
-    if (!takesFocus.current) return
-    const key = `${cursor.row}.${cursor.column}`
-    const cell = grid.current?.querySelector<HTMLElement>(`:scope > * > tr > [data-cell="${key}"]`)
-    if (!cell) return
-    takesFocus.current = false
-    cell.focus({ preventScroll: true })
-    cell.scrollIntoView({ block: 'nearest', inline: 'nearest' })
-  })
+  useFocusOn(grid, cursor, takesFocus)
 
   const copyRange = (clipboard?: DataTransfer) =>
     copyTable(
@@ -86,32 +108,32 @@ export function useCells<R>({ grid, rows, columns, sight, onSort, onPaste }: Giv
   }
 
   const onKeyDown = (event: KeyboardEvent) => {
-    const { target, key, shiftKey: shift, altKey } = event
+    const { target, altKey } = event
     if (event.defaultPrevented || altKey || !isOwn(target)) return
-    if (isField(target)) {
-      if (key !== 'Escape') return
-      event.preventDefault()
-      select(selection)
-      return
-    }
-    const mod = event.ctrlKey || event.metaKey
+    const done = isField(target) ? leaveField(event) : onCell(event)
+    if (done) event.preventDefault()
+  }
+  const leaveField = ({ key }: KeyboardEvent): boolean => {
+    if (key === 'Escape') select(selection)
+    return key === 'Escape'
+  }
+  /** Whether the key meant the cell and was followed. */
+  const onCell = ({ target, key, shiftKey: shift, ctrlKey, metaKey }: KeyboardEvent): boolean => {
+    const mod = ctrlKey || metaKey
     if (!mod && (key === 'Enter' || key === 'F2')) {
-      if (!(target as Element).matches('[data-cell]')) return
-      event.preventDefault()
+      if (!(target as Element).matches('[data-cell]')) return false
       if (cursor.row < 0) onSort(cursor.column)
       else enter(target as HTMLElement)
-      return
+      return true
     }
     if (!mod && quoted && key.toLowerCase() === 'c') {
-      event.preventDefault()
       const text = shift ? measuredPlain(quoted) : measuredWords(quoted)
       copy(text, text)
-      return
+      return true
     }
     const next = moved(selection, { key, shift, mod }, size)
-    if (!next) return
-    event.preventDefault()
-    select(next)
+    if (next) select(next)
+    return next !== undefined
   }
   return {
     range,

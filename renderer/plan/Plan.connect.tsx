@@ -1,80 +1,21 @@
-import { useEffect, useMemo } from 'react'
-import type { Plan } from '../../app/records/plan.ts'
-import { useAnswer, wordsOf } from '../client/ask.ts'
-import { station } from '../client/connect.ts'
-import { useKept } from '../client/draft.ts'
 import { isWorking, useStation } from '../client/state.ts'
-import { sayTurnable, useDesk } from '../client/taking-back.ts'
 import { EmptyBench } from '../desk/EmptyBench.connect.tsx'
 import { usePlaceCommands } from '../page/hooks.ts'
 import { say } from '../page/page.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
 import { PlanPanel } from './Plan.tsx'
-import { draftOf, type PlanDraft, readPlan } from './plan.model.ts'
-import { planAct as act, freshPlan, planStore, takeUpPlan, usePlanEdit } from './plan.store.ts'
+import { draftOf } from './plan.model.ts'
+import { planAct as act, freshPlan, planStore } from './plan.store.ts'
 import { Rules } from './Rules.tsx'
 import { Setpoints } from './Setpoints.tsx'
 import { StartNow } from './Start.connect.tsx'
 import { pasteWords } from './setpoints.model.ts'
-
-/** Gives the station a plan as it was, or none where there was none, and shows it. */
-async function putBack(plan: Plan | undefined, id: string): Promise<void> {
-  if (plan) await station.plan.save({ plan, why: 'taken back' })
-  else await station.plan.remove({ id })
-  if (planStore.getState().state.now.id === id) act({ do: 'load', draft: plan ? draftOf(plan) : freshPlan() })
-}
+import { usePlan } from './use-plan.ts'
 
 export default function PlanPlace() {
   const hasBench = useStation((state) => state?.bench !== null)
-  const version = useStation((state) => state?.versions.plans)
   const running = useStation(isWorking)
-  const plans = useAnswer(() => station.plan.list(), [version])
-  const { state, opened, spread } = usePlanEdit()
-  const draft = state.now
-  const saved = plans.data?.find(({ id }) => id === draft.id)
-  const first = plans.data?.[0]
-  useEffect(() => {
-    if (first && !opened) act({ do: 'load', draft: draftOf(first) })
-  }, [first, opened])
-  useKept<PlanDraft>('plan', state.past.length > 0 ? draft : undefined, plans.data !== undefined, (now) => {
-    const before = plans.data?.find(({ id }) => id === now.id)
-    takeUpPlan(now, before && draftOf(before))
-  })
-  const { plan, problems } = useMemo(() => readPlan(draft), [draft])
-  const changed = plan !== undefined && JSON.stringify(plan) !== JSON.stringify(saved)
-  const save = async () => {
-    if (!plan) return
-    try {
-      const { words } = await station.plan.save({ plan })
-      // What was saved is the new beginning: one step back is now the save itself.
-      act({ do: 'load', draft })
-      sayTurnable('plan', words, {
-        words: saved ? `the save of ${plan.name}` : `the new plan ${plan.name}`,
-        back: () => putBack(saved, plan.id),
-        again: () => putBack(plan, plan.id),
-      })
-    } catch (fault) {
-      say(wordsOf(fault), 'problem')
-      throw fault
-    }
-  }
-  /** Opens another plan; what is not saved of this one can be had back. */
-  const open = (next: PlanDraft) => {
-    act({ do: 'load', draft: next })
-    if (!changed) return
-    sayTurnable('plan', `${draft.name} was put away with changes that are not saved.`, {
-      words: `the opening of ${next.name}, and ${draft.name} is here again with its changes`,
-      back: async () => act({ do: 'load', draft }),
-      again: async () => act({ do: 'load', draft: next }),
-    })
-  }
-  useDesk({
-    id: 'plan',
-    undoWords: state.past.at(-1)?.words,
-    redoWords: state.future[0]?.words,
-    undo: () => act({ do: 'undo' }),
-    redo: () => act({ do: 'redo' }),
-  })
+  const { plans, state, spread, draft, plan, problems, changed, isComing, save, open, remove } = usePlan()
   usePlaceCommands('plan', [
     ...(hasBench && changed
       ? [
@@ -95,11 +36,10 @@ export default function PlanPlace() {
     },
   ])
   if (!hasBench) return <EmptyBench />
-  // What would be typed into a plan that is about to give way to the station's first would be lost.
-  if (!opened && (plans.data === undefined ? plans.problem === undefined : first !== undefined)) return null
+  if (isComing) return null
   return (
     <PlanPanel
-      plans={plans.data ?? []}
+      plans={plans}
       chosen={draft.id}
       name={draft.name}
       nameProblem={problems.name}
@@ -108,29 +48,12 @@ export default function PlanPlace() {
       canRedo={state.future.length > 0}
       onName={(name) => act({ do: 'set', part: { name } })}
       onChoose={(id) => {
-        const found = plans.data?.find((p) => p.id === id)
+        const found = plans.find((p) => p.id === id)
         if (found && id !== draft.id) open(draftOf(found))
       }}
       onNew={() => open(freshPlan())}
       onSave={() => void save().catch(() => undefined)}
-      onRemove={() => {
-        if (!saved) return act({ do: 'load', draft: first ? draftOf(first) : freshPlan() })
-        station.plan.remove({ id: saved.id }).then(
-          () => {
-            const next = plans.data?.find(({ id }) => id !== saved.id)
-            act({ do: 'load', draft: next ? draftOf(next) : freshPlan() })
-            sayTurnable('plan', `${saved.name} is removed.`, {
-              words: `the removal of ${saved.name}`,
-              back: async () => {
-                await station.plan.save({ plan: saved, why: 'taken back' })
-                act({ do: 'load', draft: draftOf(saved) })
-              },
-              again: () => putBack(undefined, saved.id),
-            })
-          },
-          (fault) => say(wordsOf(fault), 'problem'),
-        )
-      }}
+      onRemove={remove}
       onUndo={() => act({ do: 'undo' })}
       onRedo={() => act({ do: 'redo' })}
       setpoints={

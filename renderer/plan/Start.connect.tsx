@@ -20,6 +20,36 @@ import { StartAsk } from './StartAsk.tsx'
 import { EMPTY_START, jobOf } from './start.model.ts'
 import { journeyWords } from './words.ts'
 
+/** What would come of a plan, asked again a moment after the last change of it. */
+function usePreview(plan: Plan | undefined) {
+  const [asked, setAsked] = useState<Plan | undefined>(plan)
+  const bench = useStation((state) => state?.versions.bench)
+  const registerVersion = useStation((state) => state?.versions.register)
+  useEffect(() => {
+    const timer = setTimeout(() => setAsked(plan), 350)
+    return () => clearTimeout(timer)
+  }, [plan])
+  const answer = useAnswer(asked ? () => station.plan.preview({ plan: asked }) : undefined, [
+    asked,
+    bench,
+    registerVersion,
+  ])
+  return { preview: answer.data, problem: answer.problem, isComing: asked !== plan || answer.asking }
+}
+
+/** Items of orders that hang on the bench, as they are named at the start. */
+function useItemsOnBench(): string[] {
+  const bench = useStation((state) => state?.versions.bench)
+  const orders = useStation((state) => state?.versions.orders)
+  const fill = useAnswer(() => station.orders.fill({}), [orders, bench])
+  return (fill.data?.waiting ?? [])
+    .filter(({ item }) => fill.data?.onBench.includes(item))
+    .map(
+      ({ name, serial, order, customer }) =>
+        `${serial ? `${name}, ${serial}` : name}: order ${order}, ${customer}`,
+    )
+}
+
 interface Props {
   plan: Plan | undefined
   running: boolean
@@ -28,7 +58,8 @@ interface Props {
 }
 
 export function StartNow({ plan, running, beforeStart }: Props) {
-  const [asked, setAsked] = useState<Plan | undefined>(plan)
+  const { preview, problem: previewProblem, isComing } = usePreview(plan)
+  const items = useItemsOnBench()
   const [taken, setTaken] = useState<readonly string[]>([])
   const [open, setOpen] = useState(false)
   const [draft, setDraft] = useState(EMPTY_START)
@@ -36,37 +67,14 @@ export function StartNow({ plan, running, beforeStart }: Props) {
   const who = usePerson().person?.name
   const may = useMay('operate')
   const bench = useStation((state) => state?.versions.bench)
-  const registerVersion = useStation((state) => state?.versions.register)
   const nowUtcUs = useStation((state) => Math.floor((state?.utcUs ?? 0) / 60e6) * 60e6)
   const bathC = useStation((state) => state?.runner.bathC ?? null)
-  useEffect(() => {
-    const timer = setTimeout(() => setAsked(plan), 350)
-    return () => clearTimeout(timer)
-  }, [plan])
-  const {
-    data: preview,
-    problem: previewProblem,
-    asking,
-  } = useAnswer(asked ? () => station.plan.preview({ plan: asked }) : undefined, [
-    asked,
-    bench,
-    registerVersion,
-  ])
   const benchNow = useAnswer(() => station.bench.get(), [bench])
   const register = useRecords({ fluids: [benchNow.data?.bath?.fluid] })
-  const orders = useStation((state) => state?.versions.orders)
-  const fill = useAnswer(() => station.orders.fill({}), [orders, bench])
-  const items = (fill.data?.waiting ?? [])
-    .filter(({ item }) => fill.data?.onBench.includes(item))
-    .map(
-      ({ name, serial, order, customer }) =>
-        `${serial ? `${name}, ${serial}` : name}: order ${order}, ${customer}`,
-    )
   const accepted = stillTaken(preview, taken)
-  const { ready, why } =
-    asked !== plan || asking
-      ? { ready: false, why: 'The preview is being worked out.' }
-      : startable(preview, accepted)
+  const { ready, why } = isComing
+    ? { ready: false, why: 'The preview is being worked out.' }
+    : startable(preview, accepted)
   const fluid = register.data?.fluids[0]
   const start = async () => {
     try {

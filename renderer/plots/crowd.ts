@@ -41,7 +41,7 @@ export class CrowdInk {
       this.#pixels = new Uint32Array(this.#picture.data.buffer)
       this.#canvas = new OffscreenCanvas(width, height)
     } else this.#pixels.fill(0)
-    for (const line of lines) drawLine(this.#pixels, width, height, line, at, wide, thick)
+    for (const line of lines) drawLine({ pixels: this.#pixels, width, height }, line, at, wide, thick)
     this.#canvas.getContext('2d')!.putImageData(this.#picture, 0, 0)
     ctx.drawImage(this.#canvas, Math.round(box.left), Math.round(box.top))
   }
@@ -49,9 +49,7 @@ export class CrowdInk {
 
 /** A line leaves each bucket at its last extreme, level until the next bucket that holds something. */
 export function drawLine(
-  pixels: Uint32Array,
-  width: number,
-  height: number,
+  { pixels, width, height }: { pixels: Uint32Array; width: number; height: number },
   { bars, colour, min, max }: CrowdLine,
   at: number,
   wide: number,

@@ -5,22 +5,19 @@ import { useBackStep, useCommands } from '../page/hooks.ts'
 import { goTo, say, usePath } from '../page/page.ts'
 import { useMay } from '../page/person.ts'
 import { save } from '../text/save.ts'
-import { AllCharts, Charts } from './Charts.connect.tsx'
+import { AllCharts } from './Charts.connect.tsx'
 import { ChecksNow } from './checks/Checks.connect.tsx'
 import { CHECK_PAGES } from './checks/guides.ts'
 import { EditorNow } from './Editor.connect.tsx'
 import { EmptyShelf } from './EmptyShelf.connect.tsx'
-import { EntryView } from './EntryView.tsx'
-import { LifeNow } from './Life.connect.tsx'
-import { DueNow, KIND_OF, LedgerNow, useShelf, useToday } from './lists.connect.tsx'
+import { EntryNow } from './Entry.connect.tsx'
+import { DueNow, LedgerNow, useShelf, useToday } from './lists.connect.tsx'
 import { RegisterPanel } from './Register.tsx'
-import { RetireNow } from './Retire.connect.tsx'
 import { NEW, pathOf, type RegisterAddress, readPath } from './register.address.ts'
 import { SHELVES, type View } from './register.model.ts'
 import { StationSettings } from './settings/Settings.connect.tsx'
 import { TakeBackNow } from './TakeBack.connect.tsx'
 import { type LookedAtFile, lookAtFile, TakeCertificateNow } from './TakeCertificate.connect.tsx'
-import { WorkCertificateNow } from './WorkCertificate.connect.tsx'
 
 export default function RegisterPlace() {
   const today = useToday()
@@ -50,6 +47,31 @@ export default function RegisterPlace() {
   useBackStep(editing, () => setAddress({ editing: false }))
   const shelf = SHELVES.find(({ id }) => id === view)?.id
   const { lines, entry, pages, known, problem: listProblem } = useShelf(shelf, search, chosen, retired)
+  const addNew = () => setAddress({ id: null, editing: true })
+  const isEmpty = known && search === '' && !retired && lines.length === 0
+  const detail =
+    shelf &&
+    (may && editing && (chosen === null || entry?.id === chosen) ? (
+      <EditorNow
+        key={`${shelf}/${chosen ?? NEW}`}
+        shelf={shelf}
+        entry={chosen === null ? undefined : entry}
+        onDone={(id) => setChosen(id ?? chosen)}
+      />
+    ) : entry ? (
+      <EntryNow
+        shelf={shelf}
+        entry={entry}
+        locked={!may}
+        onEdit={() => setAddress({ id: entry.id, editing: true })}
+        onLedger={() => {
+          setSubject(entry.id)
+          setView('ledger')
+        }}
+      />
+    ) : isEmpty ? (
+      <EmptyShelf one={SHELVES.find(({ id }) => id === shelf)!.one} onNew={addNew} />
+    ) : undefined)
   return (
     <>
       <RegisterPanel
@@ -73,7 +95,7 @@ export default function RegisterPlace() {
           setRetired(next)
           setChosen(null)
         }}
-        onNew={() => setAddress({ id: null, editing: true })}
+        onNew={addNew}
         onImport={(file) =>
           void (async () => {
             try {
@@ -102,45 +124,7 @@ export default function RegisterPlace() {
         charts={<AllCharts />}
         ledger={<LedgerNow key={subject ?? ''} subject={subject} />}
         station={<StationSettings />}
-        detail={
-          shelf && may && editing && (chosen === null || entry?.id === chosen) ? (
-            <EditorNow
-              key={`${shelf}/${chosen ?? NEW}`}
-              shelf={shelf}
-              entry={chosen === null ? undefined : entry}
-              onDone={(id) => setChosen(id ?? chosen)}
-            />
-          ) : (
-            shelf &&
-            (entry === undefined ? (
-              known && search === '' && !retired && lines.length === 0 ? (
-                <EmptyShelf
-                  one={SHELVES.find(({ id }) => id === shelf)!.one}
-                  onNew={() => setAddress({ id: null, editing: true })}
-                />
-              ) : undefined
-            ) : (
-              <EntryView
-                shelf={shelf}
-                entry={entry}
-                locked={!may}
-                retire={<RetireNow kind={KIND_OF[shelf]} id={entry.id} name={entry.name} />}
-                onEdit={() => setAddress({ id: entry.id, editing: true })}
-                onLedger={() => {
-                  setSubject(entry.id)
-                  setView('ledger')
-                }}
-                chart={
-                  <>
-                    <Charts key={entry.id} shelf={shelf} id={entry.id} />
-                    <LifeNow key={`life ${entry.id}`} shelf={shelf} id={entry.id} />
-                  </>
-                }
-                certificate={(kind, made) => <WorkCertificateNow kind={kind} id={entry.id} entry={made} />}
-              />
-            ))
-          )
-        }
+        detail={detail}
       />
       {taking && (
         <TakeCertificateNow

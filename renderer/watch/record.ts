@@ -60,9 +60,7 @@ async function readingsOf(
   channel: string,
   shown: Quantity,
   window: TimeWindow,
-  most: number,
-  signal: AbortSignal | undefined,
-  without: number,
+  { most, signal, without }: { most: number; signal: AbortSignal | undefined; without: number },
 ): Promise<Readings> {
   const input = { ...stretch(session, channel, shown, window), most }
   const blob = await station.history.readings(input, signal ? { signal } : {})
@@ -114,15 +112,10 @@ async function differencesOf(
   const overview = await overviewOf(session, base, shown, window, signal)
   const scale = recordScale(shown)
   if (overview.n.reduce((sum, n) => sum + n, 0) <= MOST_SINGLE) {
-    const single = await readingsOf(session, base, shown, widened(window), 2 * MOST_SINGLE, signal, HIDDEN)
+    const every = { most: 2 * MOST_SINGLE, signal, without: HIDDEN }
+    const single = await readingsOf(session, base, shown, widened(window), every)
     return async (channel) =>
-      laneOf(
-        less(
-          await readingsOf(session, channel, shown, window, 2 * MOST_SINGLE, signal, HIDDEN),
-          single,
-          scale,
-        ),
-      )
+      laneOf(less(await readingsOf(session, channel, shown, window, every), single, scale))
   }
   const means = { t: overview.t, v: overview.mean }
   return async (channel) => {
@@ -159,7 +152,7 @@ export async function shownReadings(
   const { most, forMeans, signal } = options
   const without = forMeans ? KEPT_OUT_OF_MEANS : HIDDEN
   const read = (channel: string, quantity: Quantity, stretch: TimeWindow) =>
-    readingsOf(session, channel, quantity, stretch, most, signal, without)
+    readingsOf(session, channel, quantity, stretch, { most, signal, without })
   const bases = new Map<Quantity, Promise<Readings>>()
   return async (channel) => {
     const look = lookAt(channel, shown)

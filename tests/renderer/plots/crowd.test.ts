@@ -13,7 +13,7 @@ function drawn(values: ([number, number] | undefined)[], gaps: number[] = []): s
     last: Float64Array.from(values, (v) => v?.[1] ?? Number.NaN),
     gap: Uint8Array.from(values, (_, i) => (gaps.includes(i) ? 1 : 0)),
   }
-  drawLine(pixels, WIDTH, HEIGHT, { bars, colour: '#102030', min: 0, max: 5 }, 0, 1, 1)
+  drawLine({ pixels, width: WIDTH, height: HEIGHT }, { bars, colour: '#102030', min: 0, max: 5 }, 0, 1, 1)
   const rows: string[] = []
   for (let y = 0; y < HEIGHT; y++)
     rows.push([...pixels.subarray(y * WIDTH, (y + 1) * WIDTH)].map((p) => (p === 0 ? '.' : '#')).join(''))
@@ -45,9 +45,7 @@ describe('drawLine', () => {
     const pixels = new Uint32Array(1)
     const one = Float64Array.of(1)
     drawLine(
-      pixels,
-      1,
-      1,
+      { pixels, width: 1, height: 1 },
       { bars: { low: one, high: one, last: one, gap: new Uint8Array(1) }, colour: '#102030', min: 0, max: 1 },
       0,
       1,

@@ -1,5 +1,5 @@
 import { useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { say } from '../page/page.ts'
 import { usePerson } from '../page/person.ts'
@@ -18,7 +18,7 @@ interface Props {
 export function CorrectNow({ session, changes, signed, onDone, onClose }: Props) {
   const who = usePerson().person?.name
   const [why, setWhy] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const follows = signed
     ? 'The signed report stays as it was signed; a new version that names it begins as a draft.'
     : 'The report is computed with them.'
@@ -34,13 +34,10 @@ export function CorrectNow({ session, changes, signed, onDone, onClose }: Props)
       onWhy={setWhy}
       onClose={onClose}
       onAct={() =>
-        station.archive.takeRecordsOfNow({ session, why }).then(
-          ({ words }) => {
-            say(words)
-            onDone()
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        attempt(station.archive.takeRecordsOfNow({ session, why }), ({ words }) => {
+          say(words)
+          onDone()
+        })
       }
     />
   )

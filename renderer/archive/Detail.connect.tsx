@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import type { ArchiveRow, Comparison as ComparisonData, VerifyResult } from '../../app/contract/studies.ts'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { usePages } from '../client/pages.ts'
 import { useBackStep } from '../page/hooks.ts'
@@ -28,8 +29,7 @@ interface Props {
 export function Detail({ row, at, onClose }: Props) {
   const session = row.info.id
   const who = usePerson().person?.name
-  const [working, setWorking] = useState<string>()
-  const [problem, setProblem] = useState<string>()
+  const { problem, working, attempt } = useAct()
   const [verify, setVerify] = useState<VerifyResult>()
   const [comparison, setComparison] = useState<{ data: ComparisonData; other: ArchiveRow | undefined }>()
   /** The moment a replay begins at; undefined: at the session's beginning. */
@@ -46,11 +46,8 @@ export function Detail({ row, at, onClose }: Props) {
   const many = finding !== '' || (found.data?.total ?? 0) > MOST_OTHERS
   const opened = useAnswer(() => station.archive.open({ session }), [session, asked])
   useBackStep(onClose !== undefined, () => onClose?.())
-  const doing = <T,>(words: string, answer: Promise<T>, then: (value: T) => void) => {
-    setWorking(words)
-    setProblem(undefined)
-    answer.then(then, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
-  }
+  const doing = <T,>(words: string, answer: Promise<T>, then: (value: T) => void) =>
+    void attempt(answer, then, words)
   const channels = opened.data?.setup.bench.channels ?? []
   const first = channels.find(({ role }) => role === 'reference') ?? channels[0]
   return (
@@ -129,14 +126,11 @@ export function Detail({ row, at, onClose }: Props) {
           onWhy={setNote}
           onClose={() => setNote(undefined)}
           onAct={() =>
-            station.archive.annotate({ session, words: note }).then(
-              ({ words }) => {
-                say(words)
-                setNote(undefined)
-                setAsked((n) => n + 1)
-              },
-              (fault) => setProblem(wordsOf(fault)),
-            )
+            attempt(station.archive.annotate({ session, words: note }), ({ words }) => {
+              say(words)
+              setNote(undefined)
+              setAsked((n) => n + 1)
+            })
           }
         />
       )}

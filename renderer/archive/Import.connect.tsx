@@ -1,5 +1,6 @@
 import { useEffect, useState } from 'react'
 import type { TableLook } from '../../app/contract/tables.ts'
+import { useAct } from '../client/act.ts'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useChoices } from '../client/records.ts'
@@ -23,8 +24,7 @@ interface Props {
 export function ImportNow({ file, onDone, onClose }: Props) {
   const [look, setLook] = useState<TableLook>()
   const [draft, setDraft] = useState<TableDraft>()
-  const [problem, setProblem] = useState<string>()
-  const [working, setWorking] = useState(false)
+  const { problem, working, attempt, refuse } = useAct()
   useBackStep(true, onClose)
   useEffect(() => {
     let wanted = true
@@ -38,12 +38,12 @@ export function ImportNow({ file, onDone, onClose }: Props) {
           setLook(seen)
           setDraft(draftOf(seen, file.name, localOffset(new Date(file.lastModified))))
         },
-        (fault) => wanted && setProblem(wordsOf(fault)),
+        (fault) => wanted && refuse(wordsOf(fault)),
       )
     return () => {
       wanted = false
     }
-  }, [file])
+  }, [file, refuse])
   const thermometers = useChoices('thermometer', draft?.columns.map(({ thermometer }) => thermometer) ?? [])
   const resistors = useChoices('resistor', draft?.columns.map(({ resistor }) => resistor) ?? [])
   const tooLarge = file.size > LARGEST_TABLE ? TOO_LARGE : undefined
@@ -73,28 +73,23 @@ export function ImportNow({ file, onDone, onClose }: Props) {
       resistors={resistors}
       missing={tooLarge ?? ('missing' in read ? read.missing : undefined)}
       problem={problem}
-      working={working}
+      working={working !== undefined}
       onChange={setDraft}
       onClose={onClose}
       onImport={() => {
         if ('missing' in read) return
-        setWorking(true)
-        setProblem(undefined)
-        station.archive
-          .importTable({
+        void attempt(
+          station.archive.importTable({
             table: file,
             file: file.name,
             name: draft.name.trim() || file.name,
             meaning: read.meaning,
-          })
-          .then(
-            ({ session, words }) => {
-              say(words)
-              onDone(session)
-            },
-            (fault) => setProblem(wordsOf(fault)),
-          )
-          .finally(() => setWorking(false))
+          }),
+          ({ session, words }) => {
+            say(words)
+            onDone(session)
+          },
+        )
       }}
     />
   )

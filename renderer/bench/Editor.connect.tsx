@@ -2,7 +2,7 @@ import { useEffect, useState } from 'react'
 import type { ProfileRow } from '../../app/contract/studies.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { useChoices } from '../client/records.ts'
 import { useBenchEdit } from './bench.store.ts'
@@ -27,20 +27,16 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
   const [hosts, setHosts] = useState<readonly FoundHost[]>()
   const [tried, setTried] = useState<readonly TryLine[]>()
   const [advice, setAdvice] = useState<readonly AdviceRow[]>()
-  const [working, setWorking] = useState<string>()
-  const [problem, setProblem] = useState<string>()
+  const { problem, working, attempt, refuse } = useAct()
   // biome-ignore lint/correctness/useExhaustiveDependencies: another choice begins with a clean slate
   useEffect(() => {
     setHosts(undefined)
     setTried(undefined)
     setAdvice(undefined)
-    setProblem(undefined)
+    refuse(undefined)
   }, [id])
-  const doing = <T,>(words: string, answer: Promise<T>, done: (value: T) => void) => {
-    setWorking(words)
-    setProblem(undefined)
-    answer.then(done, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
-  }
+  const doing = <T,>(words: string, answer: Promise<T>, done: (value: T) => void) =>
+    void attempt(answer, done, words)
   const thermometers = useChoices(
     'thermometer',
     bench.channels.map((c) => c.thermometer),

@@ -3,7 +3,7 @@ import type { ProfileRow } from '../../app/contract/studies.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
 import { linkWords } from '../../app/records/link-words.ts'
 import type { InstrumentRecord } from '../../app/records/register.ts'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { Find } from './Find.tsx'
 import { type Found, readPorts, toAdd } from './find.model.ts'
@@ -20,8 +20,7 @@ export function FindNow({ bench, profiles, records, onAdd, onClose }: Props) {
   const [host, setHost] = useState('127.0.0.1')
   const [ports, setPorts] = useState('5025, 5301-5308')
   const [found, setFound] = useState<readonly Found[]>()
-  const [searching, setSearching] = useState(false)
-  const [problem, setProblem] = useState<string>()
+  const { problem, working, attempt } = useAct()
   const wanted = readPorts(ports)
   const news = toAdd(found ?? [], bench.instruments, profiles, records)
   return (
@@ -29,7 +28,7 @@ export function FindNow({ bench, profiles, records, onAdd, onClose }: Props) {
       host={host}
       ports={ports}
       portsProblem={wanted ? undefined : 'Ports such as 5025, 5301-5308; at most 32.'}
-      searching={searching}
+      searching={working !== undefined}
       found={found?.map(({ link, identity, profile }) => ({
         where: linkWords(link),
         identity,
@@ -40,12 +39,7 @@ export function FindNow({ bench, profiles, records, onAdd, onClose }: Props) {
       onHost={setHost}
       onPorts={setPorts}
       onSearch={() => {
-        setSearching(true)
-        setProblem(undefined)
-        station.bench
-          .findHosts({ host, ports: wanted! })
-          .then(setFound, (fault) => setProblem(wordsOf(fault)))
-          .finally(() => setSearching(false))
+        void attempt(station.bench.findHosts({ host, ports: wanted! }), setFound)
       }}
       onAdd={() => onAdd(news)}
       onClose={onClose}

@@ -1,6 +1,6 @@
-import { useState } from 'react'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Register } from '../../app/records/register.ts'
+import { useAct } from '../client/act.ts'
 import { wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { sayTurnable } from '../client/taking-back.ts'
@@ -12,17 +12,13 @@ import { withStandards } from './first-channel.ts'
 /** What is asked of the station for a bench: save it, open its links, take another one. One thing at a time. */
 export function useBenchActs(bench: Bench | undefined, running: boolean) {
   const { stored, arrive } = useBenchEdit()
-  const [working, setWorking] = useState<string>()
-  const [problem, setProblem] = useState<string>()
+  const { problem, working, attempt, refuse } = useAct()
   const changed = !sameBench(bench, stored)
-  const doing = <T>(words: string, answer: Promise<T>, done: (value: T) => void) => {
-    setWorking(words)
-    setProblem(undefined)
-    answer.then(done, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(undefined))
-  }
+  const doing = <T>(words: string, answer: Promise<T>, done: (value: T) => void) =>
+    void attempt(answer, done, words)
   /** Another bench would put what is not saved out of sight. */
   const unlessChanged = (go: () => void) => () =>
-    changed ? setProblem('This bench is not saved yet. Save it first, or take back what was changed.') : go()
+    changed ? refuse('This bench is not saved yet. Save it first, or take back what was changed.') : go()
   /** Another bench becomes the one in use; the one before can be had back. */
   const changeTo = (words: string, answer: Promise<{ words: string }>) =>
     doing(words, answer, (done) => {
@@ -50,7 +46,7 @@ export function useBenchActs(bench: Bench | undefined, running: boolean) {
       if (!running)
         void station.bench.look().then(
           (looked) => say(looked.words),
-          (fault) => setProblem(wordsOf(fault)),
+          (fault) => refuse(wordsOf(fault)),
         )
       if (!stored || stored.id !== bench.id) return say(words)
       sayTurnable('bench', words, {

@@ -1,5 +1,5 @@
 import { useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { goTo } from '../page/page.ts'
@@ -14,23 +14,18 @@ export function EmptyBench() {
   const walk = useWalk()
   const made = useStation((state) => state?.pace ?? null) !== null
   const [opening, setOpening] = useState(false)
-  const [problem, setProblem] = useState<string>()
-  const practise = () => {
-    setOpening(true)
-    setProblem(undefined)
-    station.station.practice().then(
-      ({ address }) => location.assign(address),
-      (fault) => {
-        setOpening(false)
-        setProblem(wordsOf(fault))
-      },
-    )
-  }
+  const { problem, working, attempt } = useAct()
+  // The other station's page takes this one's place: it opens until then.
+  const practise = () =>
+    void attempt(station.station.practice(), ({ address }) => {
+      setOpening(true)
+      location.assign(address)
+    })
   return (
     <Panel
       starting={lab.starting}
       problem={problem ?? lab.problem}
-      opening={opening}
+      opening={opening || working !== undefined}
       onPractice={made ? undefined : practise}
       onTry={lab.start}
       walkWords={

@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import type { Plan } from '../../app/records/plan.ts'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { isWorking, useStation } from '../client/state.ts'
 import { say } from '../page/page.ts'
@@ -12,7 +13,7 @@ export function FillNow({ onFilled }: { onFilled: (plan: Plan) => void }) {
   const versions = useStation((state) => state?.versions)
   const running = useStation(isWorking)
   const [left, setLeft] = useState<readonly string[]>([])
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const keys = [versions?.orders, versions?.bench]
   const all = useAnswer(() => station.orders.fill({}), keys)
   const bench = useAnswer(() => station.bench.get(), [versions?.bench])
@@ -32,19 +33,16 @@ export function FillNow({ onFilled }: { onFilled: (plan: Plan) => void }) {
       problem={problem}
       onChoose={(item, on) => setLeft(on ? left.filter((id) => id !== item) : [...left, item])}
       onPrepare={() =>
-        station.orders
-          .prepare({
+        attempt(
+          station.orders.prepare({
             placed: data.placed.map(({ item, channel }) => ({ item, channel })),
             setpoints: data.setpoints,
-          })
-          .then(
-            ({ plan, words }) => {
-              setProblem(undefined)
-              say(words)
-              onFilled(plan)
-            },
-            (fault) => setProblem(wordsOf(fault)),
-          )
+          }),
+          ({ plan, words }) => {
+            say(words)
+            onFilled(plan)
+          },
+        )
       }
     />
   )

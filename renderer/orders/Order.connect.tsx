@@ -1,6 +1,7 @@
 import { useMemo, useState } from 'react'
 import { utcDay } from '../../app/base/times.ts'
 import type { OrderView } from '../../app/contract/calls-orders.ts'
+import { useAct } from '../client/act.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
@@ -20,7 +21,7 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
   const key = view ? `order/${view.order.id}` : NEW
   const { draft, asked, set, drop } = useDraft<OrderDraft>(key)
   const [tried, setTried] = useState(false)
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt, refuse } = useAct()
   const fresh = useMemo(() => {
     if (view) return draftOf(view)
     if (!orders.data) return undefined
@@ -40,10 +41,11 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
   if (!asked || !now || !customers.data || !thermometers.data) return null
   const known = thermometers.data
   const { read, problems } = readOrder(now, known, customers.data)
-  const save = async () => {
-    setTried(true)
-    if (!read) return
-    try {
+  const save = () =>
+    attempt(async () => {
+      setTried(true)
+      if (!read) return
+
       if (read.customer) await station.orders.saveCustomer({ customer: read.customer })
       const { words } = await station.orders.save({
         order: read.order,
@@ -52,13 +54,9 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
       })
       drop()
       setTried(false)
-      setProblem(undefined)
       say(words)
       onSaved(read.order.id)
-    } catch (fault) {
-      setProblem(wordsOf(fault))
-    }
-  }
+    })
   return (
     <OrderForm
       draft={now}
@@ -69,7 +67,7 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
       changed={draft !== undefined}
       onChange={set}
       onSave={() => void save()}
-      onReceipt={view && (() => void printReceipt(view.order.id, setProblem))}
+      onReceipt={view && (() => void printReceipt(view.order.id, refuse))}
     />
   )
 }

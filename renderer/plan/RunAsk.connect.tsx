@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react'
+import { useAct } from '../client/act.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { stationState, useStation } from '../client/state.ts'
@@ -104,7 +105,7 @@ function Asked({ act }: { act: Exclude<RunAct, 'pause'> }) {
   const safeC = useSafeC()
   const who = usePerson().person?.name
   const [why, setWhy] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const words = useMemo(() => {
     if (act === 'skip') return skipWords(setpointC, nextC, safeC)
     if (act === 'stop') return recording ? STOP_RECORDING_WORDS : stopWords(setpointC, safeC)
@@ -122,13 +123,10 @@ function Asked({ act }: { act: Exclude<RunAct, 'pause'> }) {
       onClose={() => askRun(null)}
       onAct={() => {
         const answer = act === 'note' ? station.run.note({ words: why }) : station.run[act]({ why })
-        answer.then(
-          ({ words: done }) => {
-            say(done)
-            askRun(null)
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        attempt(answer, ({ words: done }) => {
+          say(done)
+          askRun(null)
+        })
       }}
     />
   )

@@ -1,7 +1,8 @@
 import { useEffect, useState } from 'react'
 import { duration } from '../../app/base/times.ts'
 import type { Plan } from '../../app/records/plan.ts'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useRecords } from '../client/records.ts'
 import { useStation } from '../client/state.ts'
@@ -63,7 +64,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
   const [taken, setTaken] = useState<readonly string[]>([])
   const [open, setOpen] = useState(false)
   const [draft, setDraft] = useState(EMPTY_START)
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt, refuse } = useAct()
   const who = usePerson().person?.name
   const may = useMay('operate')
   const bench = useStation((state) => state?.versions.bench)
@@ -76,8 +77,8 @@ export function StartNow({ plan, running, beforeStart }: Props) {
     ? { ready: false, why: 'The preview is being worked out.' }
     : startable(preview, accepted)
   const fluid = register.data?.fluids[0]
-  const start = async () => {
-    try {
+  const start = () =>
+    attempt(async () => {
       await beforeStart?.()
       await station.run.start({
         plan: plan!.id,
@@ -89,10 +90,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
       setOpen(false)
       say('The night has started.')
       goTo('watch')
-    } catch (fault) {
-      setProblem(wordsOf(fault))
-    }
-  }
+    })
   return (
     <>
       <Preview
@@ -131,7 +129,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
             look="main"
             disabled={!ready || !plan}
             onPress={() => {
-              setProblem(undefined)
+              refuse(undefined)
               setOpen(true)
             }}
           >

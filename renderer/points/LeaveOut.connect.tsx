@@ -1,6 +1,6 @@
 import { useState } from 'react'
 import type { Point } from '../../app/records/point.ts'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { say } from '../page/page.ts'
 import { usePerson } from '../page/person.ts'
@@ -19,7 +19,7 @@ interface Props {
 export function LeaveOutNow({ session, point, channel, onClose }: Props) {
   const who = usePerson().person?.name
   const [why, setWhy] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const used = channel && point.channels.find((one) => one.channel === channel.id)
   const restore = isLeftOut(channel ? (used?.marks ?? []) : point.marks)
   const at = `${channel ? `${channel.name} at ` : ''}the point at ${fixed(point.setpointC, 2)} °C`
@@ -40,21 +40,19 @@ export function LeaveOutNow({ session, point, channel, onClose }: Props) {
       onWhy={setWhy}
       onClose={onClose}
       onAct={() =>
-        station.points
-          .leaveOut({
+        attempt(
+          station.points.leaveOut({
             session,
             point: point.id,
             ...(channel ? { channel: channel.id } : {}),
             why,
             restore,
-          })
-          .then(
-            ({ words }) => {
-              say(words)
-              onClose()
-            },
-            (fault) => setProblem(wordsOf(fault)),
-          )
+          }),
+          ({ words }) => {
+            say(words)
+            onClose()
+          },
+        )
       }
     />
   )

@@ -1,4 +1,5 @@
 import { useState } from 'react'
+import { useAct } from '../client/act.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useSettings, useStation } from '../client/state.ts'
@@ -28,7 +29,7 @@ export function ReportNow({ session }: { session: string }) {
   const { person } = usePerson()
   const [working, setWorking] = useState(false)
   const [signing, setSigning] = useState<SignOffDraft | null>(null)
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const [taking, setTaking] = useState(false)
   const [saved, setSaved] = useState(false)
   const fits = useAnswer(() => station.points.fits({ session }), [session, versions?.points])
@@ -104,13 +105,10 @@ export function ReportNow({ session }: { session: string }) {
             const { answers, ...signer } = signing
             const statements = statementsOf(answers)
             if (!statements) return
-            station.points.signOff({ session, ...signer, statements }).then(
-              ({ words }) => {
-                say(words)
-                setSigning(null)
-              },
-              (fault) => setProblem(wordsOf(fault)),
-            )
+            attempt(station.points.signOff({ session, ...signer, statements }), ({ words }) => {
+              say(words)
+              setSigning(null)
+            })
           }}
         />
       )}

@@ -1,5 +1,5 @@
 import { useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { say } from '../page/page.ts'
 import { usePerson } from '../page/person.ts'
@@ -16,16 +16,13 @@ interface Props {
 export function TakeOver({ session, channels, onClose }: Props) {
   const who = usePerson().person?.name
   const [why, setWhy] = useState('')
-  const [problem, setProblem] = useState<string>()
-  const take = async () => {
-    try {
+  const { problem, attempt } = useAct()
+  const take = () =>
+    attempt(async () => {
       for (const { channel } of channels) await station.checks.enterCalibration({ session, channel, why })
       say(`${channels.length} calibrations are in the register and its ledger.`)
       onClose()
-    } catch (fault) {
-      setProblem(wordsOf(fault))
-    }
-  }
+    })
   return (
     <Reason
       title="Take the calibrations into the register"

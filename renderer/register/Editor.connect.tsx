@@ -2,7 +2,8 @@ import { useEffect, useMemo, useState } from 'react'
 import { utcDay } from '../../app/base/times.ts'
 import type { Cell } from '../../app/records/cell.ts'
 import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
 import type { Texts } from '../parts/forms.ts'
@@ -52,7 +53,7 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
     hold.set({ id, texts, calibration, why: reason, from: typed?.from ?? fresh.texts })
   const setDraft = (next: EntryDraft) => put(next, why)
   const changedSince = typed !== undefined && JSON.stringify(typed.from) !== JSON.stringify(fresh.texts)
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const [tried, setTried] = useState(false)
   /** The questions that were answered: others are asked anew. */
   const [sure, setSure] = useState<string>()
@@ -116,14 +117,11 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
       onSave={() => {
         setTried(true)
         if (!read.entry || why.trim() === '') return
-        void saveEntry(read.entry).then(
-          ({ words }) => {
-            hold.drop()
-            void saySaved(words, draft.id)
-            onDone(draft.id)
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        void attempt(saveEntry(read.entry), ({ words }) => {
+          hold.drop()
+          void saySaved(words, draft.id)
+          onDone(draft.id)
+        })
       }}
     />
   )

@@ -1,5 +1,5 @@
 import { useMemo, useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { useBackStep, useCommands } from '../page/hooks.ts'
 import { goTo, say, usePath } from '../page/page.ts'
@@ -30,7 +30,7 @@ export default function RegisterPlace() {
   const [search, setSearch] = useState('')
   const [retired, setRetired] = useState(false)
   const [subject, setSubject] = useState<string>()
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const [taking, setTaking] = useState<LookedAtFile>()
   const commands = useMemo(
     () =>
@@ -97,27 +97,21 @@ export default function RegisterPlace() {
         }}
         onNew={addNew}
         onImport={(file) =>
-          void (async () => {
-            try {
-              setProblem(undefined)
-              if (/\.xml$/i.test(file.name)) {
-                setTaking(await lookAtFile(file))
-                return
-              }
-              const { words } = await station.register.importFile({
-                file,
-                why: `imported from ${file.name}`,
-              })
-              say(words)
-            } catch (fault) {
-              setProblem(wordsOf(fault))
+          void attempt(async () => {
+            if (/\.xml$/i.test(file.name)) {
+              setTaking(await lookAtFile(file))
+              return
             }
-          })()
+            const { words } = await station.register.importFile({
+              file,
+              why: `imported from ${file.name}`,
+            })
+            say(words)
+          })
         }
         onExport={(format) =>
-          station.register.exportFile({ format }).then(
-            (bytes) => save(bytes as Blob, `register.${format}`),
-            (fault) => setProblem(wordsOf(fault)),
+          attempt(station.register.exportFile({ format }), (bytes) =>
+            save(bytes as Blob, `register.${format}`),
           )
         }
         checks={<ChecksNow page={check} onPage={(next) => setAddress({ view: 'checks', check: next })} />}

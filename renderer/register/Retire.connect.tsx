@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import type { RecordKindName } from '../../app/contract/pages.ts'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { say } from '../page/page.ts'
@@ -19,7 +20,7 @@ export function RetireNow({ kind, id, name }: Props) {
   const version = useStation((state) => state?.versions.register)
   const [asks, setAsks] = useState(false)
   const [why, setWhy] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt, refuse } = useAct()
   const line = useAnswer(
     () => station.register.list({ kinds: [kind], ids: [id], states: ['kept', 'retired'] }),
     [kind, id, version],
@@ -29,7 +30,7 @@ export function RetireNow({ kind, id, name }: Props) {
   const close = () => {
     setAsks(false)
     setWhy('')
-    setProblem(undefined)
+    refuse(undefined)
   }
   const act = isRetired ? 'Bring it back' : 'Take it out'
   return (
@@ -45,12 +46,12 @@ export function RetireNow({ kind, id, name }: Props) {
           problem={problem}
           onClose={close}
           onAct={() =>
-            (isRetired ? station.register.bringBack : station.register.retire)({ kind, id, why }).then(
+            attempt(
+              (isRetired ? station.register.bringBack : station.register.retire)({ kind, id, why }),
               ({ words }) => {
                 say(words)
                 close()
               },
-              (fault) => setProblem(wordsOf(fault)),
             )
           }
         >

@@ -1,7 +1,7 @@
 import { useState } from 'react'
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { goTo, say } from '../page/page.ts'
 import { Ask } from '../parts/Ask.tsx'
@@ -29,11 +29,11 @@ export async function saySaved(words: string, id: string): Promise<void> {
 export function TakeBackNow() {
   const n = useStore(asked, (state) => state.n)
   const [why, setWhy] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt, refuse } = useAct()
   const close = () => {
     asked.setState({ n: null })
     setWhy('')
-    setProblem(undefined)
+    refuse(undefined)
   }
   if (n === null) return null
   return (
@@ -44,13 +44,10 @@ export function TakeBackNow() {
       problem={problem}
       onClose={close}
       onAct={() =>
-        station.register.restore({ ledger: n, why }).then(
-          ({ words }) => {
-            say(words)
-            close()
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        attempt(station.register.restore({ ledger: n, why }), ({ words }) => {
+          say(words)
+          close()
+        })
       }
     >
       <p>{`The record is saved again as it stood before entry ${n} of the ledger. Both changes stay in the ledger; sessions keep what they were made with.`}</p>

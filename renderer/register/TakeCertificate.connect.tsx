@@ -1,6 +1,6 @@
 import { useState } from 'react'
 import type { CertificateLook } from '../../app/contract/calls-register.ts'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { useChoices } from '../client/records.ts'
 import { saySaved } from './TakeBack.connect.tsx'
@@ -27,8 +27,7 @@ interface Props extends LookedAtFile {
 export function TakeCertificateNow({ file, text, look, onDone }: Props) {
   const [to, setTo] = useState(look.entries.length === 1 ? look.entries[0]!.id : '')
   const [why, setWhy] = useState(`certificate ${look.number}`)
-  const [problem, setProblem] = useState<string>()
-  const [working, setWorking] = useState(false)
+  const { problem, working, attempt } = useAct()
   const chosen = [to || undefined, ...look.entries.map(({ id }) => id)]
   const thermometers = useChoices('thermometer', chosen)
   const resistors = useChoices('resistor', chosen)
@@ -44,23 +43,16 @@ export function TakeCertificateNow({ file, text, look, onDone }: Props) {
       entries={options}
       finder={thermometers.finder}
       why={why}
-      working={working}
+      working={working !== undefined}
       problem={problem}
       onTo={setTo}
       onWhy={setWhy}
       onClose={() => onDone()}
       onTake={() => {
-        setWorking(true)
-        station.register
-          .takeCertificate({ text, to, why: `${why} (${file})` })
-          .then(
-            ({ words }) => {
-              void saySaved(words, to)
-              onDone(to)
-            },
-            (fault) => setProblem(wordsOf(fault)),
-          )
-          .finally(() => setWorking(false))
+        attempt(station.register.takeCertificate({ text, to, why: `${why} (${file})` }), ({ words }) => {
+          void saySaved(words, to)
+          onDone(to)
+        })
       }}
     />
   )

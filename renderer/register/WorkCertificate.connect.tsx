@@ -1,4 +1,5 @@
 import { useState } from 'react'
+import { useAct } from '../client/act.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
@@ -28,7 +29,7 @@ export function WorkCertificateNow({ kind, id, entry }: Props) {
   const versions = useStation((state) => state?.versions)
   const { person } = usePerson()
   const [draft, setDraft] = useState<SignWorkDraft | null>(null)
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const of = { kind, id, entry }
   const holds = useAnswer(() => station.checks.certificateHolds(of), [kind, id, entry, versions?.register])
   const number = holds.data?.signed ?? null
@@ -60,13 +61,10 @@ export function WorkCertificateNow({ kind, id, entry }: Props) {
             const { answers, ...signer } = draft
             const statements = statementsOf(answers)
             if (!statements) return
-            station.checks.signCertificate({ ...of, ...signer, statements }).then(
-              ({ words }) => {
-                say(words)
-                setDraft(null)
-              },
-              (fault) => setProblem(wordsOf(fault)),
-            )
+            attempt(station.checks.signCertificate({ ...of, ...signer, statements }), ({ words }) => {
+              say(words)
+              setDraft(null)
+            })
           }}
         />
       )}

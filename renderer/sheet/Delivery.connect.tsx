@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import type { OrderView } from '../../app/contract/calls-orders.ts'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { Delivery } from './Delivery.tsx'
@@ -19,28 +20,19 @@ export function DeliveryNow({ session, view, onHandedOver }: Props) {
     () => station.orders.parcels({ session }),
     [session, versions?.points, versions?.orders],
   )
-  const [working, setWorking] = useState(false)
   const [said, setSaid] = useState<string>()
-  const [problem, setProblem] = useState<string>()
+  const { problem, working, attempt } = useAct()
   const customer = view.customer?.name
   const parcel = asked.data?.parcels.find((one) => one.customer === customer)
   if (!parcel || customer === undefined) return null
   const go = (mail: boolean) => {
-    setWorking(true)
-    setProblem(undefined)
-    station.orders
-      .deliver({ session, customer, mail })
-      .then(
-        ({ words }) => setSaid(words),
-        (fault) => setProblem(wordsOf(fault)),
-      )
-      .finally(() => setWorking(false))
+    attempt(station.orders.deliver({ session, customer, mail }), ({ words }) => setSaid(words))
   }
   return (
     <Delivery
       parcel={parcel}
       canMail={asked.data!.canMail}
-      working={working}
+      working={working !== undefined}
       said={said}
       problem={problem ?? asked.problem}
       delivered={view.items.every(({ item }) => item.state === 'delivered')}

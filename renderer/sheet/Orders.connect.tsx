@@ -1,5 +1,6 @@
 import { useDeferredValue, useState } from 'react'
-import { useAnswer, wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
+import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { OrderList } from '../orders/OrderList.tsx'
@@ -29,7 +30,7 @@ export default function OrdersPlace() {
 function List() {
   const version = useStation((state) => state?.versions.orders)
   const [search, setSearch] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const asked = useDeferredValue(search)
   const list = useAnswer(() => station.orders.list({ search: asked, most: 500 }), [asked, version])
   return (
@@ -43,22 +44,15 @@ function List() {
       onNew={() => goTo('orders', [NEW])}
       onFill={() => goTo('orders', [list.data!.rows[0]!.id, 'plan'])}
       onImport={(file) =>
-        void file
-          .text()
-          .then((text) => station.orders.importCsv({ text }))
-          .then(
-            ({ words }) => {
-              setProblem(undefined)
-              say(words)
-            },
-            (fault) => setProblem(wordsOf(fault)),
-          )
+        void attempt(
+          file.text().then((text) => station.orders.importCsv({ text })),
+          ({ words }) => {
+            say(words)
+          },
+        )
       }
       onExport={() =>
-        void station.orders.exportCsv().then(
-          (text) => save(new Blob([text]), 'orders.csv'),
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        void attempt(station.orders.exportCsv(), (text) => save(new Blob([text]), 'orders.csv'))
       }
     />
   )

@@ -1,5 +1,5 @@
 import { useEffect, useMemo, useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { enterByDoor, station } from '../client/connect.ts'
 import { forgetToken, keepToken, keptToken } from '../client/person.ts'
 import { useJoining, useStation } from '../client/state.ts'
@@ -55,10 +55,10 @@ function Asked() {
   const { anybody, person, asked } = usePerson()
   const first = !anybody || person?.practice === true
   const [draft, setDraft] = useState(EMPTY)
-  const [problem, setProblem] = useState<string>()
-  const enter = async () => {
-    const { name, password, stay } = draft
-    try {
+  const { problem, attempt } = useAct()
+  const enter = () =>
+    attempt(async () => {
+      const { name, password, stay } = draft
       const entered = first
         ? await station.people.enterFirst({ name, password })
         : await station.people.signIn({ name, password, stay })
@@ -67,10 +67,7 @@ function Asked() {
       personStore.setState({ person: entered.person, anybody: true })
       say(entered.words)
       asked?.answer(true)
-    } catch (fault) {
-      setProblem(wordsOf(fault))
-    }
-  }
+    })
   return (
     <SignIn
       first={first}
@@ -85,7 +82,7 @@ function Asked() {
 
 function Changing({ name, onClose }: { name: string; onClose: () => void }) {
   const [draft, setDraft] = useState({ old: '', next: '' })
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   return (
     <ChangePassword
       name={name}
@@ -94,14 +91,11 @@ function Changing({ name, onClose }: { name: string; onClose: () => void }) {
       onChange={setDraft}
       onClose={onClose}
       onAct={() =>
-        station.people.changePassword(draft).then(
-          ({ token, words }) => {
-            keepToken(token)
-            say(words)
-            onClose()
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        attempt(station.people.changePassword(draft), ({ token, words }) => {
+          keepToken(token)
+          say(words)
+          onClose()
+        })
       }
     />
   )

@@ -1,5 +1,5 @@
 import { useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
 import { askRecord, useRecordAsked } from '../desk/record.store.ts'
@@ -28,16 +28,13 @@ export function RecordNow() {
 function Asked() {
   const who = usePerson().person?.name
   const [name, setName] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const begin = () =>
-    station.run.record({ name: name.trim() }).then(
-      () => {
-        askRecord(false)
-        say('Recording has begun.')
-        goTo('watch')
-      },
-      (fault) => setProblem(wordsOf(fault)),
-    )
+    attempt(station.run.record({ name: name.trim() }), () => {
+      askRecord(false)
+      say('Recording has begun.')
+      goTo('watch')
+    })
   return (
     <Ask
       title="Record without a plan"

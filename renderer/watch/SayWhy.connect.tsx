@@ -1,5 +1,5 @@
 import { useState } from 'react'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { say } from '../page/page.ts'
 import { useMay, usePerson } from '../page/person.ts'
@@ -18,7 +18,7 @@ export function SayWhy() {
   const may = useMay('operate')
   const who = usePerson().person?.name
   const [why, setWhy] = useState<string>()
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   if (!may) return null
   return (
     <>
@@ -34,13 +34,10 @@ export function SayWhy() {
           onWhy={setWhy}
           onClose={() => setWhy(undefined)}
           onAct={() =>
-            void keep(`Why it was stopped: ${why}`).then(
-              (words) => {
-                say(words)
-                setWhy(undefined)
-              },
-              (fault) => setProblem(wordsOf(fault)),
-            )
+            void attempt(keep(`Why it was stopped: ${why}`), (words) => {
+              say(words)
+              setWhy(undefined)
+            })
           }
         />
       )}

@@ -1,6 +1,6 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
 import { counted } from '../../app/base/plural.ts'
-import { wordsOf } from '../client/ask.ts'
+import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { isWorking, useJoining, useStation } from '../client/state.ts'
 import { EmptyBench } from '../desk/EmptyBench.connect.tsx'
@@ -29,15 +29,14 @@ export default function WirePlace() {
   const [paused, setPaused] = useState(false)
   const [line, setLine] = useState('')
   const [override, setOverride] = useState(false)
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const [history, setHistory] = useState<TypedHistory>({ lines: [], at: 0 })
   const [lines, clear] = useTraffic(instrument, paused)
   const shown = useMemo(() => filterLines(lines, filter), [lines, filter])
   const names = useMemo(() => Object.fromEntries(links.map((l) => [l.instrument, l.name])), [links])
   if (links.length === 0) return <EmptyBench />
-  const send = async () => {
-    setProblem(undefined)
-    try {
+  const send = () =>
+    attempt(async () => {
       await station.wire.converse({
         instrument,
         line,
@@ -45,10 +44,7 @@ export default function WirePlace() {
       })
       setHistory(typed(history, line))
       setLine('')
-    } catch (fault) {
-      setProblem(wordsOf(fault))
-    }
-  }
+    })
   return (
     <WirePanel
       links={links}

@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'react'
 import { unpackColumns } from '../../../app/contract/columns.ts'
-import { useAnswer, wordsOf } from '../../client/ask.ts'
+import { useAct } from '../../client/act.ts'
+import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { FromSession } from './FromSession.tsx'
 import { type SessionChoice, useSetup } from './sessions.connect.tsx'
@@ -65,8 +66,7 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
   const session = picked ?? (sessions.find(({ name }) => OF_RATIOS.test(name)) ?? sessions[0])?.id ?? ''
   const [chosen, setChosen] = useState<readonly string[]>([])
   const [stretch, setStretch] = useState<{ from: number; to: number }>()
-  const [problem, setProblem] = useState<string>()
-  const [working, setWorking] = useState(false)
+  const { problem, working, attempt } = useAct()
   const setup = useSetup(session)
   const bench = setup.data?.info.id === session ? setup.data.setup.bench : undefined
   const channels = bench?.channels ?? []
@@ -100,12 +100,6 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
   const columns = record.data?.of === `${session}/${first?.id}` ? record.data.columns : undefined
   const x = [...((columns?.t as Float64Array | undefined) ?? [])]
   const y = [...((columns?.mean as Float64Array | undefined) ?? [])]
-  const run = async (act: () => Promise<void>) => {
-    setWorking(true)
-    setProblem(undefined)
-    await act().catch((fault) => setProblem(wordsOf(fault)))
-    setWorking(false)
-  }
   return (
     <FromSession
       sessions={sessions}
@@ -115,13 +109,13 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
       x={x}
       y={y}
       stretch={stretch}
-      working={working}
+      working={working !== undefined}
       problem={problem ?? setup.problem ?? record.problem}
       onSession={setPicked}
       onChannel={(i, id) => setChosen(wanted.map((_, j) => (j === i ? id : (own[j]?.id ?? ''))))}
       onStretch={(from, to) => setStretch({ from, to })}
       onTake={() =>
-        void run(
+        void attempt(
           async () =>
             await onTake(
               await Promise.all(own.map((channel) => ratioOf(session, channel!, instruments, stretch))),
@@ -131,7 +125,7 @@ export function FromSessionNow({ sessions, wanted, guess = [], onTake, onTakeAll
       onTakeAll={
         onTakeAll &&
         (() =>
-          void run(async () => {
+          void attempt(async () => {
             const all = channels.map((channel) =>
               ratioOf(session, channel, instruments, stretch).catch(() => undefined),
             )

@@ -1,6 +1,6 @@
 import { type ReactNode, useState } from 'react'
 import type { CheckRequest } from '../../../app/contract/check-request.ts'
-import { wordsOf } from '../../client/ask.ts'
+import { useAct } from '../../client/act.ts'
 import { station } from '../../client/connect.ts'
 import { say } from '../../page/page.ts'
 import { useMay } from '../../page/person.ts'
@@ -20,17 +20,13 @@ interface Props {
 export function RecordNow({ request, missing, act, follows, children, onDone }: Props) {
   const may = useMay('keep-records')
   const [why, setWhy] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const record = () => {
-    station.checks.record({ request: request!(), why }).then(
-      ({ words }) => {
-        setProblem(undefined)
-        setWhy('')
-        say(words)
-        onDone()
-      },
-      (fault) => setProblem(wordsOf(fault)),
-    )
+    attempt(station.checks.record({ request: request!(), why }), ({ words }) => {
+      setWhy('')
+      say(words)
+      onDone()
+    })
   }
   return (
     <RecordPanel

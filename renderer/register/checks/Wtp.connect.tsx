@@ -1,5 +1,6 @@
 import { useState } from 'react'
-import { useAnswer, wordsOf } from '../../client/ask.ts'
+import { useAct } from '../../client/act.ts'
+import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { useRecords } from '../../client/records.ts'
 import { useStation } from '../../client/state.ts'
@@ -18,7 +19,7 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const running = useStation((state) => state?.session?.id)
   const [chosen, setChosen] = useState<string>()
   const [why, setWhy] = useState('')
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   // R(WTP) is taken as a point of a plan: a record without points has none.
   const ended = sessions.filter(({ id, points }) => id !== running && points > 0)
   const session = chosen ?? ended[0]?.id ?? ''
@@ -74,14 +75,10 @@ export function WtpNow({ sessions }: { sessions: readonly SessionChoice[] }) {
           problem={problem}
           onWhy={setWhy}
           onAct={() =>
-            station.checks.takeWtp({ session, why }).then(
-              ({ words }) => {
-                setProblem(undefined)
-                setWhy('')
-                say(words)
-              },
-              (fault) => setProblem(wordsOf(fault)),
-            )
+            attempt(station.checks.takeWtp({ session, why }), ({ words }) => {
+              setWhy('')
+              say(words)
+            })
           }
         >
           {null}

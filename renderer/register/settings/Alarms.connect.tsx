@@ -1,6 +1,7 @@
 import { useEffect, useReducer, useState } from 'react'
 import type { AlarmRules } from '../../../app/contract/settings.ts'
-import { useAnswer, wordsOf } from '../../client/ask.ts'
+import { useAct } from '../../client/act.ts'
+import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { reuse } from '../../client/reuse.ts'
 import { useStation } from '../../client/state.ts'
@@ -15,7 +16,7 @@ export function AlarmsNow() {
   const [asked, setAsked] = useState(0)
   const saved = useAnswer(() => station.alarms.rules(), [asked])
   const [state, act] = useReducer(rulesEdit, undoable(NONE))
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const channels = useStation((state) => state?.channels) ?? []
   const links = useStation((state) => state?.links) ?? []
   useEffect(() => {
@@ -50,19 +51,15 @@ export function AlarmsNow() {
         }
         const next = { ...rules, email }
         const before = saved.data
-        station.alarms.saveRules({ rules: next }).then(
-          ({ words }) => {
-            setProblem(undefined)
-            setAsked((n) => n + 1)
-            if (before)
-              sayTurnable('alarms', words, {
-                words: 'the save of the alarm rules',
-                back: () => put(before),
-                again: () => put(next),
-              })
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        attempt(station.alarms.saveRules({ rules: next }), ({ words }) => {
+          setAsked((n) => n + 1)
+          if (before)
+            sayTurnable('alarms', words, {
+              words: 'the save of the alarm rules',
+              back: () => put(before),
+              again: () => put(next),
+            })
+        })
       }}
     />
   )

@@ -1,5 +1,5 @@
 import { useState } from 'react'
-import { wordsOf } from '../../client/ask.ts'
+import { useAct } from '../../client/act.ts'
 import { station } from '../../client/connect.ts'
 import { say } from '../../page/page.ts'
 import { Button } from '../../parts/Button.tsx'
@@ -20,24 +20,20 @@ const RESTORE_FIELDS: readonly FieldSpec[] = [
 /** The whole backup now, and a new data folder made of one: how a station moves to another computer. */
 export function BackupNow({ folder }: { folder: string | null }) {
   const [texts, setTexts] = useState<Texts>()
-  const [doing, setDoing] = useState(false)
-  const [problem, setProblem] = useState<string>()
-  const run = (call: Promise<{ words: string }>, done?: () => void) => {
-    setDoing(true)
-    setProblem(undefined)
-    call
-      .then(({ words }) => {
-        say(words)
-        done?.()
-      })
-      .catch((fault) => setProblem(wordsOf(fault)))
-      .finally(() => setDoing(false))
-  }
+  const { problem, working, attempt } = useAct()
+  const run = (call: Promise<{ words: string }>, done?: () => void) =>
+    void attempt(call, ({ words }) => {
+      say(words)
+      done?.()
+    })
   return (
     <section className="stack" aria-label="Backup">
       <h3>Backup</h3>
       <div className="row">
-        <Button disabled={doing || folder === null} onPress={() => run(station.archive.backupAll())}>
+        <Button
+          disabled={working !== undefined || folder === null}
+          onPress={() => run(station.archive.backupAll())}
+        >
           Copy everything now
         </Button>
         <Button look="quiet" onPress={() => setTexts(texts ? undefined : { from: folder ?? '', to: '' })}>
@@ -55,7 +51,7 @@ export function BackupNow({ folder }: { folder: string | null }) {
           />
           <div>
             <Button
-              disabled={doing || !texts.from?.trim() || !texts.to?.trim()}
+              disabled={working !== undefined || !texts.from?.trim() || !texts.to?.trim()}
               onPress={() =>
                 run(station.archive.restoreBackup({ from: texts.from!.trim(), to: texts.to!.trim() }), () =>
                   setTexts(undefined),

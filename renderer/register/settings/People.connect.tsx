@@ -1,5 +1,6 @@
 import { useState } from 'react'
 import type { Person } from '../../../app/records/person.ts'
+import { useAct } from '../../client/act.ts'
 import { useAnswer, wordsOf } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { useSettings, useStation } from '../../client/state.ts'
@@ -33,7 +34,7 @@ export function PeopleNow() {
   const version = useStation((state) => state?.versions.register)
   const settings = useSettings()
   const [draft, setDraft] = useState<PersonDraft>()
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const signedIn = person !== null
   const people = useAnswer(may && signedIn ? () => station.people.list() : undefined, [
     version,
@@ -42,22 +43,19 @@ export function PeopleNow() {
   ])
   if (!may || !signedIn || !settings) return null
   const save = ({ id, position, password, rights, ...rest }: PersonDraft) =>
-    station.people
-      .save({
+    attempt(
+      station.people.save({
         ...rest,
         rights: [...rights],
         ...(id !== undefined && { id }),
         ...(position.trim() !== '' && { position: position.trim() }),
         ...(password !== '' && { password }),
-      })
-      .then(
-        ({ words }) => {
-          say(words)
-          setProblem(undefined)
-          setDraft(undefined)
-        },
-        (fault) => setProblem(wordsOf(fault)),
-      )
+      }),
+      ({ words }) => {
+        say(words)
+        setDraft(undefined)
+      },
+    )
   return (
     <>
       <People

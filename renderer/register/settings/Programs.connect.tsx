@@ -1,5 +1,6 @@
 import { useState } from 'react'
-import { useAnswer, wordsOf } from '../../client/ask.ts'
+import { useAct } from '../../client/act.ts'
+import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { useStation } from '../../client/state.ts'
 import { say } from '../../page/page.ts'
@@ -12,7 +13,7 @@ export function ProgramsNow() {
   const may = useMay('administer')
   const version = useStation((state) => state?.versions.settings)
   const [made, setMade] = useState<string>()
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const asks = may && person !== null
   const tokens = useAnswer(asks ? () => station.tokens.list() : undefined, [version, asks])
   if (!asks) return null
@@ -22,23 +23,16 @@ export function ProgramsNow() {
       made={made}
       problem={problem ?? tokens.problem}
       onMake={(wanted) =>
-        station.tokens.make(wanted).then(
-          ({ token, words }) => {
-            setProblem(undefined)
-            setMade(token)
-            say(words)
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        attempt(station.tokens.make(wanted), ({ token, words }) => {
+          setMade(token)
+          say(words)
+        })
       }
       onRevoke={(id) =>
-        station.tokens.revoke({ id }).then(
-          ({ words }) => {
-            setMade(undefined)
-            say(words)
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        attempt(station.tokens.revoke({ id }), ({ words }) => {
+          setMade(undefined)
+          say(words)
+        })
       }
     />
   )

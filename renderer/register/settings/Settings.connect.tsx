@@ -1,6 +1,6 @@
 import { useEffect, useMemo, useReducer, useState } from 'react'
 import type { Settings } from '../../../app/contract/settings.ts'
-import { wordsOf } from '../../client/ask.ts'
+import { useAct } from '../../client/act.ts'
 import { station } from '../../client/connect.ts'
 import { useSettings } from '../../client/state.ts'
 import { sayTurnable, useDesk } from '../../client/taking-back.ts'
@@ -32,7 +32,7 @@ export function StationSettings() {
 
 function SettingsNow({ settings }: { settings: Settings }) {
   const [state, act] = useReducer(settingsReduce, settings, (from) => undoable(settingsTexts(from)))
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const [logoProblem, setLogoProblem] = useState<string>()
   useEffect(() => act({ do: 'load', texts: settingsTexts(settings) }), [settings])
   const read = useMemo(() => readSettings(state.now, settings), [state.now, settings])
@@ -67,17 +67,13 @@ function SettingsNow({ settings }: { settings: Settings }) {
       onChange={(key, text) => act({ do: 'text', key, text })}
       onSave={() => {
         const next = read.settings!
-        station.settings.save({ settings: next }).then(
-          ({ words }) => {
-            setProblem(undefined)
-            sayTurnable('settings', words, {
-              words: 'the save of the settings',
-              back: () => station.settings.save({ settings }),
-              again: () => station.settings.save({ settings: next }),
-            })
-          },
-          (fault) => setProblem(wordsOf(fault)),
-        )
+        attempt(station.settings.save({ settings: next }), ({ words }) => {
+          sayTurnable('settings', words, {
+            words: 'the save of the settings',
+            back: () => station.settings.save({ settings }),
+            again: () => station.settings.save({ settings: next }),
+          })
+        })
       }}
     />
   )

@@ -1,5 +1,6 @@
 import { useEffect, useState } from 'react'
-import { useAnswer, wordsOf } from '../../client/ask.ts'
+import { useAct } from '../../client/act.ts'
+import { useAnswer } from '../../client/ask.ts'
 import { station } from '../../client/connect.ts'
 import { useSettings, useStation } from '../../client/state.ts'
 import { goTo, say } from '../../page/page.ts'
@@ -18,7 +19,7 @@ export function ValidationNow() {
   const mayRequire = useMay('administer')
   const [mine, setMine] = useState(false)
   const [round, setRound] = useState(0)
-  const [problem, setProblem] = useState<string>()
+  const { problem, attempt } = useAct()
   const answer = useAnswer(() => station.validation.state(), [version, round])
   const state = answer.data
   const running = mine || state?.running != null
@@ -29,13 +30,9 @@ export function ValidationNow() {
   }, [running])
   if (!state) return null
   const told = (call: Promise<{ words: string }>) =>
-    call.then(
-      ({ words }) => {
-        setProblem(undefined)
-        say(words)
-      },
-      (fault) => setProblem(wordsOf(fault)),
-    )
+    attempt(call, ({ words }) => {
+      say(words)
+    })
   return (
     <Validation
       state={state}
@@ -47,9 +44,8 @@ export function ValidationNow() {
       }}
       onAccept={(id, use) => void told(station.validation.accept({ id, use }))}
       onSave={({ id, version: of }, format) =>
-        station.validation.paper({ id, format }).then(
-          (file) => save(file as Blob, `validation-${of}-${id}.${format}`),
-          (fault) => setProblem(wordsOf(fault)),
+        attempt(station.validation.paper({ id, format }), (file) =>
+          save(file as Blob, `validation-${of}-${id}.${format}`),
         )
       }
       onRequired={

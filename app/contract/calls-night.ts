@@ -3,7 +3,7 @@ import { Bench, BenchInstrument, LinkSpec } from '../records/bench.ts'
 import { Plan } from '../records/plan.ts'
 import { SessionSetup } from '../records/session.ts'
 import { base, Id, Ok, Why } from './call.ts'
-import { PlanPreview, ProfileRow } from './studies.ts'
+import { Foretold, PlanPreview, ProfileRow } from './studies.ts'
 import { LinkView } from './views.ts'
 
 /** Setting up a bench, planning a night and running it. */
@@ -70,6 +70,8 @@ export const planCalls = {
   save: base.input(z.strictObject({ plan: Plan, why: Why.default('') })).output(Ok),
   remove: base.input(z.strictObject({ id: Id })).output(Ok),
   preview: base.input(z.strictObject({ plan: Plan })).output(PlanPreview),
+  /** Uncertainties before anything is started; takes longer than the preview. */
+  foretell: base.input(z.strictObject({ plan: Plan })).output(Foretold),
 }
 
 export const runCalls = {

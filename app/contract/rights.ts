@@ -41,6 +41,7 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
 
   'plan.list': 'look',
   'plan.preview': 'look',
+  'plan.foretell': 'look',
   'plan.save': 'operate',
   'plan.remove': 'operate',
 

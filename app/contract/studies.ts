@@ -21,11 +21,15 @@ export const PlanPreview = z.strictObject({
       travelS: z.number(),
       settleS: z.number(),
       measureS: z.number(),
+      /** For what hands do after the point, and for reading again. */
+      actsS: z.number(),
       startS: z.number(),
       endS: z.number(),
     }),
   ),
   totalS: z.number(),
+  /** Earlier nights on this bench that its times rest on. */
+  nights: z.int().nonnegative(),
   readings: z.int(),
   bytes: z.number(),
   /** Each with a remedy. 'stop' forbids the start, 'warning' must be accepted by its id. */
@@ -41,6 +45,43 @@ export const PlanPreview = z.strictObject({
   ),
 })
 export type PlanPreview = z.output<typeof PlanPreview>
+
+/** What a plan's results will be, before anything is started. */
+export const Foretold = z.strictObject({
+  /** Earlier nights on the bench that it rests on. */
+  nights: z.int().nonnegative(),
+  /** Why nothing can be foretold on this bench; null where it can. */
+  refusal: z.string().nullable(),
+  results: z.array(
+    z.strictObject({
+      channel: z.string(),
+      name: z.string(),
+      refusal: z.string().nullable(),
+      /** At each temperature of the plan: expanded uncertainty of the curve, mK, its k, and the largest parts of u². */
+      at: z.array(
+        z.strictObject({
+          celsius: z.number(),
+          expandedMk: z.number(),
+          k: z.number(),
+          most: z.array(z.strictObject({ name: z.string(), part: z.number() })),
+        }),
+      ),
+    }),
+  ),
+  /** What could be done otherwise, what it would bring (largest U of a thermometer over the plan, mK) and what it costs, s. */
+  changes: z.array(
+    z.strictObject({
+      id: z.string(),
+      words: z.string(),
+      moreS: z.number(),
+      moved: z.array(
+        z.strictObject({ channel: z.string(), name: z.string(), fromMk: z.number(), toMk: z.number() }),
+      ),
+    }),
+  ),
+  remarks: z.array(z.string()),
+})
+export type Foretold = z.output<typeof Foretold>
 
 export const FitView = z.strictObject({
   channel: z.string(),

@@ -1,6 +1,7 @@
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
 import { CURRENT_SETTLE_S, companionOf, PAIR_READINGS, pairOrder, pointOrder } from './orders.ts'
+import { type SeenStep, stepTimeS } from './step-time.ts'
 
 /** What a night has shown so far, or what is assumed before it has. */
 export interface Pace {
@@ -10,6 +11,12 @@ export interface Pace {
   readonly dieDownS: number
   /** Seconds for one measurement the instrument does not average. */
   readonly readingS: number
+  /** What the bath did in earlier nights. */
+  readonly steps?: readonly SeenStep[]
+  /** What a point took in earlier nights over what it should by its order. */
+  readonly takes?: { readonly plain: number; readonly withPairs: number }
+  /** From the end of a point to the beginning of the one that follows an act of a person, s. */
+  readonly actS?: number
 }
 
 /** A stirred liquid bath and a bridge that takes half a second for a reading; common practice, no source. */
@@ -21,6 +28,8 @@ export interface StepTimes {
   readonly travelS: number
   readonly settleS: number
   readonly measureS: number
+  /** For what hands do after the point: thermometers change places or are lifted, and are read again. */
+  readonly actsS: number
   readonly startS: number
   readonly endS: number
 }
@@ -67,6 +76,60 @@ function pairsS(channel: Channel, own: readonly Channel[], pace: Pace): number {
   )
 }
 
+/** Until a person has come to the bench and done what is asked, s; common practice, no source. */
+const PERSON_S = 600
+/** Until a thermometer stands still in a cell, beside window and hold time, s; common practice, no source. */
+const IN_CELL_S = 900
+
+/** Seconds until a bath stands at a setpoint: on the way there, and until the rule holds. */
+function settleTimes(
+  plan: Plan,
+  fromC: number,
+  toC: number,
+  pace: Pace,
+): { travelS: number; settleS: number } {
+  const distance = Math.abs(toC - fromC)
+  const rampS = plan.rampKPerMin === undefined ? 0 : (distance / plan.rampKPerMin) * 60
+  const usualS = Math.max((distance / pace.travelKPerMin) * 60, rampS)
+  const { windowS, holdS } = plan.settling
+  const seenS = stepTimeS(pace.steps ?? [], fromC, toC, plan.settling)
+  if (seenS === null) {
+    const settleS = Math.min(plan.maxWaitS, windowS + holdS + (distance > 0 ? pace.dieDownS : 0))
+    return { travelS: usualS, settleS }
+  }
+  const travelS = Math.max(rampS, Math.min(usualS, seenS - windowS - holdS))
+  return { travelS, settleS: Math.min(plan.maxWaitS, Math.max(windowS + holdS, seenS - travelS)) }
+}
+
+/** Seconds one check of R(WTP) takes: into the cell, standing still, read at two currents, and back. */
+function wtpS(plan: Plan, bench: Bench, pace: Pace): number {
+  const reference = bench.channels.find((c) => c.enabled && c.role === 'reference')
+  if (!reference) return 0
+  const alone = { ...bench, channels: [reference] }
+  const { windowS, holdS } = plan.settling
+  return (
+    2 * PERSON_S +
+    IN_CELL_S +
+    windowS +
+    holdS +
+    measureS({ ...plan, order: 'sequence', cycles: 3 }, alone, true, pace)
+  )
+}
+
+/** Seconds of what comes before the first setpoint and after the last one. */
+export function aroundS(
+  plan: Plan,
+  bench: Bench,
+  pace: Pace = USUAL_PACE,
+): { beforeS: number; afterS: number } {
+  const cellS = plan.wtpCheck ? wtpS(plan, bench, pace) : 0
+  const insulated = bench.channels.filter(
+    (c) => c.enabled && c.role !== 'monitor' && c.junction === undefined,
+  )
+  const testerS = plan.insulationCheck ? PERSON_S + 120 * insulated.length : 0
+  return { beforeS: cellS, afterS: cellS + testerS }
+}
+
 /** When each setpoint of a plan, from `fromStep` on, begins and ends, s from now. */
 export function estimatePlan(
   plan: Plan,
@@ -77,19 +140,20 @@ export function estimatePlan(
 ): readonly StepTimes[] {
   const steps: StepTimes[] = []
   let at = fromC
-  let startS = 0
+  let startS = fromStep === 0 ? aroundS(plan, bench, pace).beforeS : 0
+  const { plain, withPairs } = pace.takes ?? { plain: 1, withPairs: 1 }
   for (const [i, setpoint] of plan.setpoints.entries()) {
     if (i < fromStep) continue
-    const kPerMin = Math.min(pace.travelKPerMin, plan.rampKPerMin ?? Number.POSITIVE_INFINITY)
-    const distance = Math.abs(setpoint.celsius - at)
-    const travelS = (distance / kPerMin) * 60
+    const { celsius, selfHeating } = setpoint
+    const { travelS, settleS } = settleTimes(plan, at, celsius, pace)
+    const takeS = measureS(plan, bench, selfHeating, pace) * (selfHeating ? withPairs : plain)
     const { windowS, holdS } = plan.settling
-    const settleS = Math.min(plan.maxWaitS, windowS + holdS + (distance > 0 ? pace.dieDownS : 0))
-    const takeS = measureS(plan, bench, setpoint.selfHeating, pace)
-    const endS = startS + travelS + settleS + takeS
-    steps.push({ step: i, celsius: setpoint.celsius, travelS, settleS, measureS: takeS, startS, endS })
+    const againS = (pace.actS ?? PERSON_S + windowS + holdS) + measureS(plan, bench, false, pace) * plain
+    const actsS = (Number(setpoint.exchange ?? false) + Number(setpoint.lift ?? false)) * againS
+    const endS = startS + travelS + settleS + takeS + actsS
+    steps.push({ step: i, celsius, travelS, settleS, measureS: takeS, actsS, startS, endS })
     startS = endS
-    at = setpoint.celsius
+    at = celsius
   }
   return steps
 }

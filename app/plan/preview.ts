@@ -1,7 +1,7 @@
 import { duration } from '../base/times.ts'
 import type { PlanPreview } from '../contract/studies.ts'
 import { celsiusWords } from '../live/words.ts'
-import { estimatePlan, scanS, USUAL_PACE } from './estimate.ts'
+import { aroundS, estimatePlan, scanS, USUAL_PACE } from './estimate.ts'
 import { availableChecks } from './preview-available.ts'
 import { channelChecks, dueChecks, wayChecks } from './preview-channel.ts'
 import { BENCH, type Check, leaveOut, note, type PreviewSource, stop, warning } from './preview-check.ts'
@@ -13,7 +13,7 @@ const ROOM_TEMPERATURE_C = 23
 export function previewPlan(source: PreviewSource): PlanPreview {
   const { plan, bench, fromC = ROOM_TEMPERATURE_C, pace = USUAL_PACE } = source
   const steps = estimatePlan(plan, bench, fromC, pace)
-  const totalS = steps.at(-1)?.endS ?? 0
+  const totalS = (steps.at(-1)?.endS ?? 0) + aroundS(plan, bench, pace).afterS
   const oneScanS = Math.max(scanS(bench, pace), 0.1)
   const perScan = bench.channels.filter((c) => c.enabled).reduce((sum, c) => sum + c.readings + c.discard, 0)
   const readings = Math.round((totalS / oneScanS) * perScan)
@@ -21,6 +21,7 @@ export function previewPlan(source: PreviewSource): PlanPreview {
   return {
     steps: [...steps],
     totalS,
+    nights: 0,
     readings,
     bytes,
     checks: [

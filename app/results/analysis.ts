@@ -426,6 +426,7 @@ export function analyse(input: AnalysisInput): Analysis {
     references,
     referenceWtp,
     thermometers,
+    exchanges,
     checks: checkResults(records, references, input, decisions, options.templates, date),
     findings: findingsOf(thermometers, around),
     unmade: unmadeOf(thermometers, around),

@@ -7,6 +7,7 @@ import type { Pair } from './analysis-pairs.ts'
 import type { Conformity } from './conformity.ts'
 import type { Finding, Unmade } from './finding.ts'
 import type { Revisit } from './hysteresis.ts'
+import type { Exchange } from './places.ts'
 import type { ReferenceSide } from './reference-side.ts'
 import type { MonteCarlo } from './uncertainty-monte-carlo.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
@@ -71,6 +72,8 @@ export interface Analysis {
   readonly references: readonly ReferenceSide[]
   readonly referenceWtp: WtpComparison | null
   readonly thermometers: readonly ThermometerResult[]
+  /** What exchanges of places told of the bath. */
+  readonly exchanges: readonly Exchange[]
   readonly checks: readonly CheckResult[]
   /** What speaks against the results; sign-off asks about each. */
   readonly findings: readonly Finding[]

@@ -40,6 +40,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'run a plan unattended; the exit status tells how it ended',
     load: async () => (await import('./commands/run.ts')).runCommand(),
   },
+  foretell: {
+    summary: 'say what a plan will take and which uncertainties it will have, before it is run',
+    load: async () => (await import('./commands/foretell.ts')).foretellCommand(),
+  },
   practice: {
     summary: 'open a station to practise on, with a clock of its own',
     load: async () => (await import('./commands/practice.ts')).practiceCommand(),

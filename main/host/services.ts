@@ -20,7 +20,7 @@ import type { HostedStation } from './open-station.ts'
 import { OrderDesk } from './orders/order-desk.ts'
 import { PeopleDesk } from './people/people-desk.ts'
 import { PracticeStation } from './practice-station.ts'
-import { Previews } from './previews.ts'
+import { Previews, previewGround } from './previews.ts'
 import type { ProfileShelf } from './profile-shelf.ts'
 import { SessionDesk } from './session-desk.ts'
 import { SigningDesk } from './signing-desk.ts'
@@ -48,7 +48,7 @@ export class Services {
   readonly tokens: TokenDesk
   /** The laboratory's signing key. */
   readonly signing: SigningDesk
-  readonly previews = new Previews()
+  readonly previews: Previews
   /** How this program is known to compute right. */
   readonly validation: ValidationDesk
   readonly replays = new Replays()
@@ -76,6 +76,7 @@ export class Services {
     this.gate = new Gate(hosted.log)
     this.sessions = new SessionDesk(hosted)
     this.reports = new Reports(reportGround(hosted, this.sessions))
+    this.previews = new Previews(() => previewGround(hosted.store, hosted.folder))
     this.checks = new ChecksDesk({ ...hosted, reports: this.reports })
     this.people = new PeopleDesk(hosted.store)
     this.orders = new OrderDesk(hosted.store)

@@ -1,6 +1,7 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import type { Bench, Channel } from '../../app/records/bench.ts'
+import { exchangedPlaces, ownPlaces } from '../../app/records/places.ts'
 import type { Plan, Setpoint } from '../../app/records/plan.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { PointTaker } from './point-taker.ts'
@@ -54,7 +55,7 @@ export class GuidedChecks {
     const { plan, recorder } = this.#p
     if (!plan.setpoints.some((s) => s.exchange)) return null
     const last = recorder.file.points().findLast((p) => p.places)?.places
-    return last ?? this.#hung().map((c, i) => ({ channel: c.id, place: `place ${i + 1}` }))
+    return last ?? ownPlaces(this.#hung().map((c) => c.id))
   }
 
   /** The guided checks of a setpoint whose point has just been taken. */
@@ -111,13 +112,10 @@ export class GuidedChecks {
     signal: AbortSignal,
   ): Promise<{ outcome: GuidedOutcome; places: NonNullable<Point['places']> }> {
     const nameOf = (id: string) => this.#p.bench.channels.find((c) => c.id === id)?.name ?? id
-    const next = places.map(({ channel }, i) => ({
-      channel,
-      place: places[(i + 1) % places.length]!.place,
-    }))
-    const moves = places.map(({ channel }, i) => {
-      const to = places[(i + 1) % places.length]!
-      return `${nameOf(channel)} to where ${nameOf(to.channel)} is`
+    const next = exchangedPlaces(places)
+    const moves = next.map(({ channel, place }) => {
+      const there = places.find((p) => p.place === place)!
+      return `${nameOf(channel)} to where ${nameOf(there.channel)} is`
     })
     const { choice, who } = await this.#p.questions.ask(
       `Let the thermometers change places, each as deep as before: ${moves.join(', ')}. Say so here. Mind the hot fluid.`,

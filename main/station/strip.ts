@@ -80,7 +80,7 @@ function severityOf(said: unknown): { severity?: Severity } {
 
 /** What is still to come, from now on. */
 export function expectedMarks(steps: readonly StepTimes[], nowUtcUs: number): StripMark[] {
-  return steps.flatMap(({ celsius, startS, endS, measureS }) => {
+  return steps.flatMap(({ celsius, startS, endS, measureS, actsS }) => {
     const at = (s: number) => Math.round(nowUtcUs + s * 1e6)
     return [
       {
@@ -92,8 +92,8 @@ export function expectedMarks(steps: readonly StepTimes[], nowUtcUs: number): St
       },
       {
         kind: 'expected-point' as const,
-        fromUtcUs: at(endS - measureS),
-        toUtcUs: at(endS),
+        fromUtcUs: at(endS - actsS - measureS),
+        toUtcUs: at(endS - actsS),
         words: `Expected: point at ${celsiusWords(celsius)}`,
         celsius,
       },

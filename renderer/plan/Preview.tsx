@@ -50,7 +50,11 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept,
       <h2>The night, if it starts now</h2>
       <p className="preview-end">
         {`Ends about ${clockTime(nowUtcUs + preview.totalS * 1e6)}, in ${duration(preview.totalS)}.`}
-        <span className="faint">{` About ${counted(preview.readings, 'reading')}, ${bytes(preview.bytes)}.`}</span>
+        <span className="faint">{` About ${counted(preview.readings, 'reading')}, ${bytes(preview.bytes)}. ${
+          preview.nights > 0
+            ? `Times by ${counted(preview.nights, 'earlier night')} on this bench.`
+            : 'Times as usual: no night on this bench yet.'
+        }`}</span>
       </p>
       {strip}
       <Problem words={problem} />
@@ -91,6 +95,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept,
                 <th scope="col">Travel</th>
                 <th scope="col">Settling</th>
                 <th scope="col">Reading</th>
+                <th scope="col">By hand</th>
                 <th scope="col">Done</th>
               </tr>
             </thead>
@@ -102,6 +107,7 @@ export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept,
                   <td>{duration(step.travelS)}</td>
                   <td>{duration(step.settleS)}</td>
                   <td>{duration(step.measureS)}</td>
+                  <td>{step.actsS > 0 ? duration(step.actsS) : '–'}</td>
                   <td>{clockTime(nowUtcUs + step.endS * 1e6)}</td>
                 </tr>
               ))}

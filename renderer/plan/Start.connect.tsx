@@ -14,6 +14,7 @@ import { stripPicture } from '../signs/night.model.ts'
 import { fixed } from '../text/numbers.ts'
 import { clockTime } from '../text/times.ts'
 import { stillTaken, takenOn } from './checks.model.ts'
+import { ForetoldPanel } from './Foretold.tsx'
 import { Preview } from './Preview.tsx'
 import { previewMarks, startable } from './plan.model.ts'
 import { planAct } from './plan.store.ts'
@@ -35,7 +36,18 @@ function usePreview(plan: Plan | undefined) {
     bench,
     registerVersion,
   ])
-  return { preview: answer.data, problem: answer.problem, isComing: asked !== plan || answer.asking }
+  const foretold = useAnswer(
+    asked ? (signal) => station.plan.foretell({ plan: asked }, { signal }) : undefined,
+    [asked, bench, registerVersion],
+  )
+  return {
+    preview: answer.data,
+    problem: answer.problem,
+    isComing: asked !== plan || answer.asking,
+    // What was foretold of another plan is not shown for this one.
+    foretold: asked !== plan || foretold.asking ? undefined : foretold.data,
+    foretoldProblem: foretold.problem,
+  }
 }
 
 /** Items of orders that hang on the bench, as they are named at the start. */
@@ -59,7 +71,7 @@ interface Props {
 }
 
 export function StartNow({ plan, running, beforeStart }: Props) {
-  const { preview, problem: previewProblem, isComing } = usePreview(plan)
+  const { preview, problem: previewProblem, isComing, foretold, foretoldProblem } = usePreview(plan)
   const items = useItemsOnBench()
   const [taken, setTaken] = useState<readonly string[]>([])
   const [open, setOpen] = useState(false)
@@ -123,6 +135,13 @@ export function StartNow({ plan, running, beforeStart }: Props) {
           )
         }
       />
+      {plan && preview && (
+        <ForetoldPanel
+          foretold={foretold}
+          problem={foretoldProblem}
+          celsius={[...new Set(plan.setpoints.map((s) => s.celsius))].toSorted((a, b) => a - b)}
+        />
+      )}
       {!running && may && (
         <div className="row">
           <Button

@@ -243,8 +243,8 @@ export function previewMarks(preview: PlanPreview, startUtcUs: number): StripMar
     },
     {
       kind: 'expected-point',
-      fromUtcUs: at(step.endS - step.measureS),
-      toUtcUs: at(step.endS),
+      fromUtcUs: at(step.endS - step.actsS - step.measureS),
+      toUtcUs: at(step.endS - step.actsS),
       words: `Point ${step.step + 1}`,
       celsius: step.celsius,
     },

@@ -21,6 +21,7 @@ export interface QuickLabOptions {
 }
 
 const ROOM_C = 23
+const DAY_S = 86_400
 const WTP_C = 0.01
 /** Standard deviation of what a cell realises, K: as the station takes it of a cell. */
 const CELL_K = 0.0001
@@ -138,6 +139,12 @@ export class QuickLab {
 
   truthOf(thermometer: string): ThermometerTruth {
     return this.#hung.get(thermometer)!.truth
+  }
+
+  /** The next evening: what a thermometer remembers of the night before has gone. */
+  nextEvening(): void {
+    this.seconds = Math.ceil(this.seconds / DAY_S) * DAY_S
+    this.#hottest.clear()
   }
 
   /** The bath at a temperature, standing still there. */

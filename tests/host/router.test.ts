@@ -50,7 +50,7 @@ const nameOf = (path: string[]) => path.join('.') as CallName
 const CHANGING = paths(contract).filter((path) => NEEDS[nameOf(path)] !== 'look')
 /** Words of calls that change nothing, so that no change can be declared as looking on. */
 const LOOKS =
-  /^(station|live|history)\.|\.(get|list|some|ledgerEntry|charted|profiles|preview|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|rules|history|measuredWtp|plateau|forwarding|customers|parcels|fill|receipt|paper|state|benches|exportCsv|certificates?|certificateHolds|certificatePdf|certificateXml|life|me|comeBack)$/
+  /^(station|live|history)\.|\.(get|list|some|ledgerEntry|charted|profiles|preview|foretell|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|rules|history|measuredWtp|plateau|forwarding|customers|parcels|fill|receipt|paper|state|benches|exportCsv|certificates?|certificateHolds|certificatePdf|certificateXml|life|me|comeBack)$/
 
 /**
  * Calls of a window where nobody need be signed in, though an onlooker may not make them, and why none of them changes
@@ -274,6 +274,29 @@ describe('the contract served', () => {
     expect(await client.points.list({ session })).toHaveLength(4)
     const fits = await client.points.fits({ session })
     expect(fits.map(({ refusal }) => refusal)).toEqual([null, null, null, null])
+
+    // The same plan once more: what is foretold now rests on this night, and the night itself bears it out.
+    expect(preview.nights).toBe(0)
+    const again = await client.plan.preview({ plan })
+    expect(again.nights).toBe(1)
+    const { info } = (await client.archive.sessions({ search: 'Three setpoints', most: 1 })).rows[0]!
+    const tookS = (info.endedUtcUs! - info.startedUtcUs) / 1e6
+    expect(again.totalS / tookS).toBeGreaterThan(0.75)
+    expect(again.totalS / tookS).toBeLessThan(1.33)
+    const foretold = await client.plan.foretell({ plan })
+    expect(foretold.refusal).toBeNull()
+    expect(foretold.remarks[0]).toBe('From the register and from one night on this bench.')
+    for (const { channel, at } of foretold.results) {
+      const { band } = fits.find((f) => f.channel === channel)!
+      for (const { celsius, expandedMk, most } of at) {
+        const reported = band.toSorted(
+          (a, b) => Math.abs(a.celsius - celsius) - Math.abs(b.celsius - celsius),
+        )[0]!
+        expect(expandedMk / reported.expandedMk).toBeGreaterThan(0.7)
+        expect(expandedMk / reported.expandedMk).toBeLessThan(1.4)
+        expect(most[0]!.part).toBeGreaterThan(most.at(-1)!.part)
+      }
+    }
     const overview = unpackColumns(
       await (
         await client.history.overview({ session, channel: 'ref', quantity: 'temperature', buckets: 100 })

@@ -1,9 +1,7 @@
 import { mkdirSync } from 'node:fs'
-import { readFile } from 'node:fs/promises'
 import { resolve } from 'node:path'
 import { Command } from 'commander'
 import { mayDo, RIGHT_WORDS } from '../../../app/records/person.ts'
-import { Plan } from '../../../app/records/plan.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import type { Finished } from '../../station/station.ts'
 import type { StationStore } from '../../store/station-store.ts'
@@ -12,6 +10,7 @@ import { defaultDataFolder } from '../data-folder.ts'
 import { openHostedStation } from '../open-station.ts'
 import { port, WrongOption } from '../options.ts'
 import { servePage } from '../page/server.ts'
+import { readPlan } from '../plan-file.ts'
 import { socketWindows } from '../router/index.ts'
 import { RunLines } from '../run-lines.ts'
 import { Services } from '../services.ts'
@@ -89,25 +88,6 @@ export function runCommand(): Command {
         await hosted.close()
       }
     })
-}
-
-async function readPlan(plan: string): Promise<Plan | string> {
-  if (!plan.endsWith('.json')) return plan
-  const text = await readFile(plan, 'utf8').catch(() => {
-    throw new Error(`The plan file ${plan} cannot be read. Check its path.`)
-  })
-  let json: unknown
-  try {
-    json = JSON.parse(text)
-  } catch (fault) {
-    throw new Error(`The plan file ${plan} is not JSON: ${(fault as Error).message}`)
-  }
-  const parsed = Plan.safeParse(json)
-  if (parsed.success) return parsed.data
-  const issue = parsed.error.issues[0]!
-  throw new Error(
-    `The plan file ${plan} is not a plan: at ${issue.path.join('.') || 'its top'}, ${issue.message}.`,
-  )
 }
 
 /** Where people are known, one of them who may answers for the run. */

@@ -17,6 +17,9 @@ export const planRoutes = {
   preview: os.plan.preview.handler(({ context: { services }, input, signal }) =>
     services.previews.of(services.station.previewSource(input.plan), signal),
   ),
+  foretell: os.plan.foretell.handler(({ context: { services }, input, signal }) =>
+    services.previews.foretell(services.station.previewSource(input.plan), signal),
+  ),
 }
 
 export const runRoutes = {

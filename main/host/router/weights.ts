@@ -4,6 +4,7 @@ export const STREAMS: ReadonlySet<string> = new Set(['station.watch', 'wire.traf
 /** Calls worked out in a thread while a person looks at the place they are for: never behind the long ones. */
 export const QUICK: ReadonlySet<string> = new Set([
   'plan.preview',
+  'plan.foretell',
   'points.fits',
   'checks.plateau',
   'checks.history',

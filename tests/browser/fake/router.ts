@@ -14,7 +14,7 @@ import { lookAtTable } from '../../../main/store/import/look.ts'
 import { BENCHES, UNDECIDED } from './laboratory.ts'
 import { dueRecords, ledgerLines, listedRecords, listedSessions, paged, someRecords } from './lists.ts'
 import type { FakeStation } from './station.ts'
-import { fitsOf, previewOf, reportPage } from './studies.ts'
+import { fitsOf, foretoldOf, previewOf, reportPage } from './studies.ts'
 
 const sleep = (ms: number, signal?: AbortSignal) =>
   new Promise<void>((resolve) => {
@@ -310,6 +310,7 @@ export function fakeRouter(station: FakeStation) {
         return ok('Removed.')
       }),
       preview: os.plan.preview.handler(({ input }) => previewOf(input.plan, station)),
+      foretell: os.plan.foretell.handler(({ input }) => foretoldOf(input.plan, station)),
     },
     run: {
       start: os.run.start.handler(({ input, errors }) => {

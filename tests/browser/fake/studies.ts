@@ -1,4 +1,4 @@
-import type { FitView, PlanPreview } from '../../../app/contract/studies.ts'
+import type { FitView, Foretold, PlanPreview } from '../../../app/contract/studies.ts'
 import type { Plan } from '../../../app/records/plan.ts'
 import { noise, ohmOf, stepsOf } from './night.ts'
 import type { FakeStation } from './station.ts'
@@ -10,8 +10,9 @@ export function previewOf(plan: Plan, station: FakeStation): PlanPreview {
   const totalS = steps.at(-1)?.endS ?? 0
   const channels = station.bench?.channels.length ?? 0
   return {
-    steps: steps.map((s, step) => ({ step, ...s })),
+    steps: steps.map((s, step) => ({ step, actsS: 0, ...s })),
     totalS,
+    nights: 3,
     readings: Math.round(totalS * channels * station.options.rateHz),
     bytes: totalS * channels * station.options.rateHz * 60,
     checks: [
@@ -43,6 +44,44 @@ export function previewOf(plan: Plan, station: FakeStation): PlanPreview {
           ]
         : []),
     ],
+  }
+}
+
+/** What three earlier nights would foretell: largest uncertainties at the ends. */
+export function foretoldOf(plan: Plan, station: FakeStation): Foretold {
+  const celsius = [...new Set(plan.setpoints.map((s) => s.celsius))].toSorted((a, b) => a - b)
+  const under = (station.bench?.channels ?? []).filter((c) => c.role === 'under-test').slice(0, 12)
+  const results = under.map((channel, i) => ({
+    channel: channel.id,
+    name: channel.name,
+    refusal: null,
+    at: celsius.map((c) => ({
+      celsius: c,
+      expandedMk: 3.2 + 0.1 * i + 0.02 * Math.abs(c - 50),
+      k: 2,
+      most: [
+        { name: 'Bath: difference of places', part: 0.61 },
+        { name: 'Reference: calibration', part: 0.2 },
+      ],
+    })),
+  }))
+  const [first] = results
+  return {
+    nights: 3,
+    refusal: null,
+    results,
+    changes: first
+      ? [
+          {
+            id: 'exchange',
+            words: `An exchange of positions at ${celsius[0]} °C and ${celsius.at(-1)} °C: ${first.name} 4.1 to 2.6 mK; 40 min more.`,
+            moreS: 2400,
+            moved: [{ channel: first.channel, name: first.name, fromMk: 4.1, toMk: 2.6 }],
+          },
+          { id: 'setpoint', words: 'A sixth point at 115 °C: no gain; 50 min more.', moreS: 3000, moved: [] },
+        ]
+      : [],
+    remarks: ['From the register and from 3 nights on this bench.'],
   }
 }
 

@@ -99,6 +99,7 @@ describe('startable', () => {
   const preview = (...checks: ReturnType<typeof check>[]) => ({
     steps: [],
     totalS: 1,
+    nights: 0,
     readings: 1,
     bytes: 1,
     checks,
@@ -239,6 +240,7 @@ describe('stillTaken', () => {
     const preview = (words: string) => ({
       steps: [],
       totalS: 0,
+      nights: 0,
       readings: 0,
       bytes: 0,
       checks: [check(words)],

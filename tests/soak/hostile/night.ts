@@ -41,6 +41,11 @@ export interface NightChoices {
   /** What is left out of the guided checks. */
   readonly without?: Guided
   readonly references?: 1 | 2
+  /** Where they are not the usual ones: rising, degC; how often the order is run through. */
+  readonly setpoints?: readonly number[]
+  readonly cycles?: number
+  /** The laboratory of an evening before, instead of one of the seed. */
+  readonly lab?: QuickLab
 }
 
 export interface QuickNight {
@@ -61,6 +66,9 @@ class Night {
   readonly #chains: ReadonlyMap<string, Chain>
   readonly #points: Point[] = []
   readonly #events: AnalysisInput['events'][number][] = []
+  readonly #startS: number
+  readonly #setpoints: readonly number[]
+  readonly #cycles: number
   #seq = 0
 
   constructor(choices: NightChoices) {
@@ -68,7 +76,11 @@ class Night {
     const { kind, seed, references = kind === 'references-disagree' ? 2 : 1 } = choices
     const scenario = kinds
     const hostility = drawHostility(kind, seed, scenario.thermometers, scenario.bench.uniformityMk / 1000)
-    this.#lab = new QuickLab({ scenario, seed, hostility, startUtcUs: EVENING_US })
+    this.#lab = choices.lab ?? new QuickLab({ scenario, seed, hostility, startUtcUs: EVENING_US })
+    if (choices.lab) this.#lab.nextEvening()
+    this.#startS = this.#lab.seconds
+    this.#setpoints = choices.setpoints ?? SETPOINTS
+    this.#cycles = choices.cycles ?? CYCLES
     this.#bench = {
       ...this.#lab.bench,
       channels: this.#lab.bench.channels.filter((c) => references === 2 || c.id !== 'ref-b'),
@@ -80,21 +92,21 @@ class Night {
   run(): QuickNight {
     const does = (what: Guided) => this.#choices.without !== what
     if (does('wtp')) this.#wtp('wtp-before')
-    SETPOINTS.forEach((celsius, step) => {
+    this.#setpoints.forEach((celsius, step) => {
       this.#lab.seconds += TRAVEL_S
       this.#lab.set(celsius)
-      const isEnd = step === 0 || step === SETPOINTS.length - 1
+      const isEnd = step === 0 || step === this.#setpoints.length - 1
       this.#comparison(`p${step + 1}`, step, celsius, null, isEnd && does('pairs'))
       if (isEnd && does('exchange')) {
         this.#exchange(step !== 0)
         this.#comparison(`p${step + 1}-exchanged`, step, celsius, 'exchanged', false)
       }
-      if (step === SETPOINTS.length - 1 && does('lift')) this.#lift(step, celsius)
+      if (step === this.#setpoints.length - 1 && does('lift')) this.#lift(step, celsius)
     })
     if (does('first-again')) {
       this.#lab.seconds += 2 * TRAVEL_S
-      this.#lab.set(SETPOINTS[0]!)
-      this.#comparison('p6', SETPOINTS.length, SETPOINTS[0]!, 'again', false)
+      this.#lab.set(this.#setpoints[0]!)
+      this.#comparison('p6', this.#setpoints.length, this.#setpoints[0]!, 'again', false)
     }
     if (does('wtp')) this.#wtp('wtp-after')
     if (does('insulation')) this.#insulation()
@@ -133,7 +145,7 @@ class Night {
         ...this.#head(id, step, celsius, label),
         kind: 'comparison',
         order,
-        cycles: CYCLES,
+        cycles: this.#cycles,
       }),
     )
   }
@@ -160,7 +172,7 @@ class Night {
         ...this.#head('lift', step, celsius, 'lifted by 20 mm'),
         kind: 'lift',
         order: this.#choices.order,
-        cycles: CYCLES,
+        cycles: this.#cycles,
         liftMm: 20,
       }),
     )
@@ -176,7 +188,7 @@ class Night {
       this.#lab.inCell.delete(channel.thermometer!)
       const id = references.length > 1 ? `${kind}-${channel.id}` : kind
       const { places: _, ...head } = this.#head(id, -1, 0.01, null)
-      this.#points.push(this.#built(readings, pairs, { ...head, kind, order: 'S', cycles: CYCLES }))
+      this.#points.push(this.#built(readings, pairs, { ...head, kind, order: 'S', cycles: this.#cycles }))
     }
   }
 
@@ -209,7 +221,7 @@ class Night {
       const others = own.filter((c) => c.role !== 'reference').map((c) => c.id)
       let at = this.#lab.seconds
       let before = ''
-      for (const id of pointOrder(order, CYCLES, reference, others)) {
+      for (const id of pointOrder(order, this.#cycles, reference, others)) {
         const channel = own.find((c) => c.id === id)!
         if (before !== id) at += channel.settleMs / 1000
         before = id
@@ -264,11 +276,11 @@ class Night {
     const { kind, seed, order } = this.#choices
     return {
       info: SessionInfo.parse({
-        id: `hostile-${kind}-${order}-${seed}`,
+        id: `hostile-${kind}-${order}-${seed}${this.#startS > 0 ? `-${Math.round(this.#startS)}` : ''}`,
         name: kind,
         kind: 'comparison',
         operator: 'Soak',
-        startedUtcUs: EVENING_US,
+        startedUtcUs: EVENING_US + Math.round(this.#startS * 1e6),
         endedUtcUs: endUs,
         ending: 'complete',
         endingReason: '',
@@ -278,14 +290,7 @@ class Night {
       }),
       setup: SessionSetup.parse({
         bench: this.#bench,
-        plan: Plan.parse({
-          id: 'hostile',
-          name: 'Hostile night',
-          setpoints: SETPOINTS.map((celsius) => ({ celsius })),
-          settling: { windowS: 600, driftMkPerMin: 2, spreadMk: 6, bandK: 0.2, holdS: 300 },
-          order,
-          cycles: CYCLES,
-        }),
+        plan: planOf(this.#choices),
         register: this.#register,
         profiles: {},
         laboratory: { name: 'Quennick Temperature Laboratory', address: [], country: 'IE' },
@@ -295,6 +300,28 @@ class Night {
       events: this.#events,
     }
   }
+}
+
+/** What the station would be told of such a night. */
+export function planOf({ order, setpoints = SETPOINTS, cycles = CYCLES, without }: NightChoices): Plan {
+  const does = (what: Guided) => without !== what
+  const last = setpoints.length - 1
+  const stops = setpoints.map((celsius, i) => ({
+    celsius,
+    selfHeating: (i === 0 || i === last) && does('pairs'),
+    ...((i === 0 || i === last) && does('exchange') && { exchange: true }),
+    ...(i === last && does('lift') && { lift: true }),
+  }))
+  return Plan.parse({
+    id: 'hostile',
+    name: 'Hostile night',
+    setpoints: does('first-again') ? [...stops, { celsius: setpoints[0]! }] : stops,
+    settling: { windowS: 600, driftMkPerMin: 2, spreadMk: 6, bandK: 0.2, holdS: 300 },
+    order,
+    cycles,
+    wtpCheck: does('wtp'),
+    ...(does('insulation') && { insulationCheck: true }),
+  })
 }
 
 const isMeter = (channel: Channel) => channel.instrument === 'meter'

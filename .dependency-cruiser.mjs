@@ -81,6 +81,11 @@ export default {
       to: { path: '@?serialport' },
     }),
     error({
+      name: 'usb-and-foreign-libraries-in-links-only',
+      from: { pathNot: '^drivers/link/' },
+      to: { path: 'node_modules/(usb|koffi)/' },
+    }),
+    error({
       name: 'sockets-in-links-only',
       from: { path: '^(app|main|drivers)/', pathNot: '^(drivers/link|main/host)/' },
       to: { path: '^(node:)?net$', dependencyTypes: ['core'] },

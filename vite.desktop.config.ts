@@ -4,8 +4,9 @@ import { join } from 'node:path'
 import { defineConfig } from 'vite'
 
 const here = import.meta.dirname
+const native = ['better-sqlite3', 'serialport', 'usb', 'koffi']
 // Native packages stay outside the bundle; everything else is drawn in, so that a package holds few files.
-const external = [/^node:/, ...builtinModules, 'electron', 'better-sqlite3', 'serialport', /^@serialport\//]
+const external = [/^node:/, ...builtinModules, 'electron', ...native, /^@serialport\//]
 const preload = process.env.STILLPOINT_BUILD === 'preload'
 
 /**
@@ -57,5 +58,5 @@ export default defineConfig({
           },
     },
   },
-  ssr: { noExternal: true, external: ['electron', 'better-sqlite3', 'serialport'] },
+  ssr: { noExternal: true, external: ['electron', ...native] },
 })

@@ -34,6 +34,16 @@ export const LinkSpec = z.discriminatedUnion('kind', [
     shared: z.literal(true).optional(),
   }),
   z.strictObject({
+    kind: z.literal('usbtmc'),
+    /** Numbers of maker and product, as the device tells them. */
+    vendor: z.int().min(0).max(0xffff),
+    product: z.int().min(0).max(0xffff),
+    /** Serial number of the device; absent: there is one of its kind. */
+    serial: z.string().min(1).max(126).optional(),
+    /** Another computer that shares its USB devices over the network (USB/IP); absent: it hangs on this computer. */
+    sharedBy: z.strictObject({ host: z.string().min(1), port: z.int().min(1).max(65535) }).optional(),
+  }),
+  z.strictObject({
     kind: z.literal('modbus-tcp'),
     host: z.string().min(1),
     port: z.int().min(1).max(65535),

@@ -6,6 +6,7 @@ export const LINK_KIND_WORDS: Readonly<Record<LinkSpec['kind'], string>> = {
   serial: 'Serial port',
   hislip: 'HiSLIP',
   'vxi-11': 'VXI-11',
+  usbtmc: 'USB (USBTMC)',
   'modbus-tcp': 'Modbus TCP',
   'modbus-rtu': 'Modbus RTU',
 }
@@ -22,6 +23,10 @@ export function linkWords(link: LinkSpec): string {
     case 'vxi-11': {
       const mapper = link.portmapper === undefined ? '' : `:${link.portmapper}`
       return `${link.host}${mapper} ${link.device}`
+    }
+    case 'usbtmc': {
+      const at = link.sharedBy === undefined ? '' : ` at ${link.sharedBy.host}:${link.sharedBy.port}`
+      return `USB ${usbIds(link)}${link.serial === undefined ? '' : ` ${link.serial}`}${at}`
     }
     case 'modbus-tcp':
       return `${link.host}:${link.port} unit ${link.unit}`
@@ -46,7 +51,18 @@ export function resourceOf(link: LinkSpec): string | undefined {
     }
     case 'vxi-11':
       return `TCPIP::${link.host}::${link.device}::INSTR`
+    case 'usbtmc': {
+      if (link.sharedBy !== undefined) return undefined
+      const [vendor, product] = [link.vendor, link.product].map(
+        (id) => `0x${id.toString(16).toUpperCase().padStart(4, '0')}`,
+      )
+      return `USB::${vendor}::${product}::${link.serial ?? ''}::INSTR`
+    }
     default:
       return undefined
   }
 }
+
+/** Vendor and product of a USB device, 1209:0001. */
+export const usbIds = ({ vendor, product }: { vendor: number; product: number }): string =>
+  [vendor, product].map((id) => id.toString(16).padStart(4, '0')).join(':')

@@ -8,6 +8,9 @@ import { hislipConnect } from '../link/hislip.ts'
 import { modbusConnect } from '../link/modbus.ts'
 import { type SerialAddress, serialConnect } from '../link/serial.ts'
 import { tcpConnect } from '../link/tcp.ts'
+import { nativeUsb } from '../link/usb-native.ts'
+import { usbipOpener } from '../link/usbip.ts'
+import { usbtmcConnect } from '../link/usbtmc.ts'
 import { vxi11Connect } from '../link/vxi11.ts'
 import type { Connect } from '../link/wire.ts'
 import type { Profile } from './schema.ts'
@@ -35,6 +38,13 @@ export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock)
       const { portmapper = PORTMAP.port, shared = false } = link
       const interrupts = profile.link.serviceRequests
       return vxi11Connect({ ...busAddress(spec, profile), ...link, portmapper, shared, interrupts }, clock)
+    }
+    case 'usbtmc': {
+      const { vendor, product, serial, sharedBy } = link
+      const { connectMs, ...common } = busAddress(spec, profile)
+      const at = sharedBy === undefined ? '' : `${sharedBy.host}:${sharedBy.port}/`
+      const open = sharedBy === undefined ? nativeUsb(clock) : usbipOpener({ ...sharedBy, connectMs }, clock)
+      return usbtmcConnect({ ...common, vendor, product, serial, at }, open, clock)
     }
     case 'modbus-tcp': {
       const { host, port, unit } = link

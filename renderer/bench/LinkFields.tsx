@@ -1,5 +1,6 @@
 import { HISLIP_PORT } from '../../app/buses/hislip.ts'
 import { MODBUS_PORT } from '../../app/buses/modbus.ts'
+import { PORTMAP } from '../../app/buses/portmap.ts'
 import type { LinkSpec } from '../../app/records/bench.ts'
 import { LINK_KIND_WORDS } from '../../app/records/link-words.ts'
 import { Button } from '../parts/Button.tsx'
@@ -7,6 +8,7 @@ import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
 import { NumberField } from '../parts/NumberField.tsx'
 import { Tick } from '../parts/Tick.tsx'
+import { UsbFields } from './UsbFields.tsx'
 
 interface Props {
   link: LinkSpec
@@ -23,6 +25,7 @@ const KINDS = [
   { id: 'serial', about: 'RS-232, or a USB adapter' },
   { id: 'hislip', about: 'instruments with LXI; answers carry the number of their question' },
   { id: 'vxi-11', about: 'instruments with LXI, and GPIB behind a network gateway' },
+  { id: 'usbtmc', about: 'instruments on a USB cable that show themselves as instruments' },
   { id: 'modbus-tcp', about: 'registers of baths, furnaces and room sensors over the network' },
   { id: 'modbus-rtu', about: 'the same over RS-485 or RS-232' },
 ] as const
@@ -30,7 +33,10 @@ const KINDS = [
 /** What the last field of a link may be. */
 const ABOUT: Partial<Record<LinkSpec['kind'], string>> = {
   hislip: 'The device is hislip0, unless the instrument says otherwise.',
-  'vxi-11': 'The device is inst0 of an instrument, or gpib0,5 of address 5 behind a gateway.',
+  'vxi-11':
+    'The device is inst0 of an instrument, or gpib0,5 of address 5 behind a gateway. The port mapper is at port 111 but for a lab on this computer.',
+  usbtmc:
+    'Maker and product are the two numbers that the system lists for the device, such as 1209:0001. The serial number may be left out where there is one of its kind.',
   'modbus-tcp': 'The unit is the number of the device on its line: 1, unless it was set to another.',
   'modbus-rtu': 'The unit is the number of the device on its line: 1, unless it was set to another.',
 }
@@ -67,6 +73,18 @@ export function LinkFields({ link, working, firstPort, onChange, onPorts, onHost
         {(link.kind === 'hislip' || link.kind === 'vxi-11') && (
           <Field label="Device" value={link.device} onChange={(device) => onChange({ ...link, device })} />
         )}
+        {link.kind === 'vxi-11' && (
+          <NumberField
+            label="Port mapper"
+            value={link.portmapper ?? PORTMAP.port}
+            onChange={(port) => {
+              const { portmapper: _old, ...rest } = link
+              const portmapper = Math.round(port ?? PORTMAP.port)
+              onChange(portmapper === PORTMAP.port ? rest : { ...rest, portmapper })
+            }}
+          />
+        )}
+        {link.kind === 'usbtmc' && <UsbFields link={link} onChange={onChange} />}
         {'unit' in link && (
           <NumberField
             label="Unit"
@@ -130,6 +148,8 @@ function begin(kind: LinkSpec['kind'], before: LinkSpec, firstPort: string | und
       return { kind, host, port: HISLIP_PORT, device: 'hislip0' }
     case 'vxi-11':
       return { kind, host, device: 'inst0' }
+    case 'usbtmc':
+      return { kind, vendor: 0, product: 0 }
     case 'modbus-tcp':
       return { kind, host, port: MODBUS_PORT, unit: 1 }
     case 'modbus-rtu':

@@ -1,4 +1,4 @@
-import { createServer, type Server, type Socket } from 'node:net'
+import type { Socket } from 'node:net'
 import {
   FATAL,
   type HislipMessage,
@@ -8,7 +8,7 @@ import {
   writeMessage,
 } from '../../app/buses/hislip.ts'
 import { bytesOf, textOf } from '../../app/buses/packets.ts'
-import { listenAnywhere } from '../instruments/any-port.ts'
+import { BusServer } from './bus-server.ts'
 import type { HislipDevice } from './hislip-device.ts'
 import { HislipSession } from './hislip-session.ts'
 
@@ -18,55 +18,16 @@ const LARGEST = 2 ** 20
 const VENDOR = 0x7979
 
 /** One port with HiSLIP; the instruments behind it are told apart by their sub-addresses. */
-export class HislipServer {
-  readonly #host: string
+export class HislipServer extends BusServer {
   readonly #devices = new Map<string, HislipDevice>()
   readonly #sessions = new Map<number, HislipSession>()
-  readonly #sockets = new Set<Socket>()
-  #server: Server | undefined
   #next = 1
-  #port = 0
-
-  constructor(host: string) {
-    this.#host = host
-  }
-
-  get port(): number {
-    return this.#port
-  }
 
   add(device: HislipDevice): void {
     this.#devices.set(device.name, device)
   }
 
-  async open(port: number): Promise<void> {
-    if (port !== 0) {
-      await this.#listen(port)
-      this.#port = port
-    } else this.#port = await listenAnywhere((any) => this.#listen(any))
-  }
-
-  async close(): Promise<void> {
-    const server = this.#server
-    this.#server = undefined
-    for (const socket of this.#sockets) socket.destroy()
-    if (server) await new Promise<void>((resolve) => server.close(() => resolve()))
-  }
-
-  #listen(port: number): Promise<void> {
-    const server = createServer({ noDelay: true }, (socket) => this.#welcome(socket))
-    return new Promise((resolve, reject) => {
-      server.once('error', reject)
-      server.listen(port, this.#host, () => {
-        server.off('error', reject)
-        this.#server = server
-        resolve()
-      })
-    })
-  }
-
-  #welcome(socket: Socket): void {
-    this.#sockets.add(socket)
+  protected override welcome(socket: Socket): void {
     let hear: ((message: HislipMessage) => void) | undefined
     const refuse = (code: number, words: string) => {
       socket.end(writeMessage(TYPE.fatalError, code, 0, bytesOf(words)))
@@ -84,8 +45,6 @@ export class HislipServer {
         refuse(FATAL.badHeader, (fault as Error).message)
       }
     })
-    socket.on('error', () => socket.destroy())
-    socket.on('close', () => this.#sockets.delete(socket))
   }
 
   #begin(

@@ -7,10 +7,22 @@ import type { InstrumentDesign, InstrumentKind } from '../scenarios/scenario.ts'
 import { HislipDevice } from './hislip-device.ts'
 import { HislipServer } from './hislip-server.ts'
 import { ModbusPort } from './modbus-port.ts'
+import { LAB_PRODUCT, LAB_VENDOR } from './usb-descriptors.ts'
+import { UsbipServer } from './usbip-server.ts'
+import { UsbtmcDevice } from './usbtmc-device.ts'
 import { Vxi11Device } from './vxi11-device.ts'
 import { Vxi11Server } from './vxi11-server.ts'
 
-export const LAB_BUSES = ['tcp', 'serial', 'hislip', 'vxi-11', 'modbus', 'modbus-rtu', 'mixed'] as const
+export const LAB_BUSES = [
+  'tcp',
+  'serial',
+  'hislip',
+  'vxi-11',
+  'usbtmc',
+  'modbus',
+  'modbus-rtu',
+  'mixed',
+] as const
 export type LabBus = (typeof LAB_BUSES)[number]
 
 export interface BusPorts {
@@ -18,6 +30,8 @@ export interface BusPorts {
   readonly hislip?: number
   /** Port of the port mapper of VXI-11; 0 for any free one. */
   readonly portmapper?: number
+  /** TCP port on which USB devices are shared; 0 for any free one. */
+  readonly usbip?: number
 }
 
 /** Those that speak in messages of IEEE 488.2; the others talk by themselves, echo or prompt, and stay on a line of their own. */
@@ -34,7 +48,7 @@ const WITH_REGISTERS: Partial<Record<InstrumentKind, 'tb-2m' | 'es-2'>> = {
 const MIXED: Partial<Record<InstrumentKind, LabBus>> = {
   'rb-8': 'hislip',
   'cs-16': 'vxi-11',
-  'dm-7': 'vxi-11',
+  'dm-7': 'usbtmc',
   'tb-2': 'modbus',
   'tb-1': 'modbus',
   'fc-1': 'hislip',
@@ -59,6 +73,7 @@ export class LabBuses {
   readonly #ports: BusPorts
   readonly #links = new Map<string, () => LinkSpec>()
   #hislip: { server: HislipServer; devices: number } | undefined
+  #usbip: UsbipServer | undefined
   #vxi11: { server: Vxi11Server; devices: number } | undefined
 
   constructor(host: string, clock: Clock, ports: BusPorts) {
@@ -69,7 +84,7 @@ export class LabBuses {
 
   /** Makes the port of one instrument on the bus that is asked for, where its language has a place on it. */
   portOf(
-    { id, kind }: InstrumentDesign,
+    { id, kind, serial }: InstrumentDesign,
     bus: LabBus,
     tcpPort: number,
     desk: FaultDesk,
@@ -77,6 +92,7 @@ export class LabBuses {
     return (events) => {
       const suits = IN_MESSAGES.includes(kind)
       if (bus === 'hislip' && suits) return this.#onHislip(id, desk, events)
+      if (bus === 'usbtmc' && suits) return this.#onUsb(id, serial, desk, events)
       if (bus === 'vxi-11' && suits) return this.#onVxi11(id, desk, events)
       if (kind === 'tb-2m' || kind === 'es-2') {
         const at = { host: this.#host, port: tcpPort, clock: this.#clock, desk }
@@ -93,11 +109,13 @@ export class LabBuses {
   /** Opens the servers that instruments share; their own ports are opened one by one. */
   async open(): Promise<void> {
     await this.#hislip?.server.open(this.#ports.hislip ?? 0)
+    await this.#usbip?.open(this.#ports.usbip ?? 0)
     await this.#vxi11?.server.open({ core: 0, portmapper: this.#ports.portmapper ?? 0 })
   }
 
   async close(): Promise<void> {
     await this.#vxi11?.server.close()
+    await this.#usbip?.close()
     await this.#hislip?.server.close()
   }
 
@@ -114,6 +132,16 @@ export class LabBuses {
     const device = new HislipDevice(`hislip${this.#hislip.devices++}`, this.#clock, desk, events)
     server.add(device)
     this.#links.set(id, () => ({ kind: 'hislip', host: this.#host, port: server.port, device: device.name }))
+    return device
+  }
+
+  #onUsb(id: string, serial: string, desk: FaultDesk, events: PortEvents): LabPort {
+    this.#usbip ??= new UsbipServer(this.#host)
+    const server = this.#usbip
+    const device = new UsbtmcDevice(serial, desk, events)
+    server.add(device)
+    const ids = { vendor: LAB_VENDOR, product: LAB_PRODUCT, serial }
+    this.#links.set(id, () => ({ kind: 'usbtmc', ...ids, sharedBy: { host: this.#host, port: server.port } }))
     return device
   }
 

@@ -1,7 +1,7 @@
-import { createServer, type Server, type Socket } from 'node:net'
+import type { Socket } from 'node:net'
 import { type RpcCall, readCall, recordCutter, writeDenied, writeReply } from '../../app/buses/rpc.ts'
 import { XdrError } from '../../app/buses/xdr.ts'
-import { listenAnywhere } from '../instruments/any-port.ts'
+import { BusServer } from './bus-server.ts'
 
 /** What becomes of a call: the whole reply, now or later; undefined where the call is one-way. */
 export type Handler = (
@@ -13,52 +13,17 @@ export type Handler = (
 export type Sender = (reply: Uint8Array, call: RpcCall, send: (bytes: Uint8Array) => void) => void
 
 /** A server of remote procedures over TCP (RFC 5531): on one connection one call after another. */
-export class RpcServer {
-  readonly #host: string
+export class RpcServer extends BusServer {
   readonly #handle: Handler
   readonly #send: Sender
-  readonly #sockets = new Set<Socket>()
-  #server: Server | undefined
-  #port = 0
 
   constructor(host: string, handle: Handler, send: Sender = (reply, _call, out) => out(reply)) {
-    this.#host = host
+    super(host)
     this.#handle = handle
     this.#send = send
   }
 
-  get port(): number {
-    return this.#port
-  }
-
-  async open(port: number): Promise<void> {
-    if (port !== 0) {
-      await this.#listen(port)
-      this.#port = port
-    } else this.#port = await listenAnywhere((any) => this.#listen(any))
-  }
-
-  async close(): Promise<void> {
-    const server = this.#server
-    this.#server = undefined
-    for (const socket of this.#sockets) socket.destroy()
-    if (server) await new Promise<void>((resolve) => server.close(() => resolve()))
-  }
-
-  #listen(port: number): Promise<void> {
-    const server = createServer({ noDelay: true }, (socket) => this.#welcome(socket))
-    return new Promise((resolve, reject) => {
-      server.once('error', reject)
-      server.listen(port, this.#host, () => {
-        server.off('error', reject)
-        this.#server = server
-        resolve()
-      })
-    })
-  }
-
-  #welcome(socket: Socket): void {
-    this.#sockets.add(socket)
+  protected override welcome(socket: Socket): void {
     const waiting: Uint8Array[] = []
     let busy = false
     const send = (bytes: Uint8Array) => {
@@ -90,8 +55,6 @@ export class RpcServer {
         socket.destroy()
       }
     })
-    socket.on('error', () => socket.destroy())
-    socket.on('close', () => this.#sockets.delete(socket))
   }
 }
 

@@ -83,6 +83,12 @@ export function applyFault(order: FaultOrder, target: FaultTarget): OrderedFault
       done.end()
       return done
     }
+    case 'stall': {
+      instrument.port.bus?.stall?.()
+      const done = begin(order)
+      done.end()
+      return done
+    }
     case 'service-requests': {
       for (let i = 0; i < order.count; i++) instrument.port.bus?.requestService(64)
       const done = begin(order)

@@ -52,6 +52,7 @@ export const FaultOrder = z.discriminatedUnion('kind', [
   order('noisy-packet', common),
   order('link-drop', common),
   order('locked-by-other', common),
+  order('stall', common),
   order('service-requests', { ...common, count: z.int().positive().max(100_000) }),
   order('relay-stuck', common),
   order('runaway-heater', common),
@@ -88,7 +89,7 @@ export const PACKET_FAULTS: readonly FaultKind[] = [
   'noisy-packet',
 ]
 /** Faults of a bus that act at once. */
-export const BUS_FAULTS: readonly FaultKind[] = ['link-drop', 'locked-by-other', 'service-requests']
+export const BUS_FAULTS: readonly FaultKind[] = ['link-drop', 'locked-by-other', 'service-requests', 'stall']
 /** Faults of measured values that hit once unless told otherwise. */
 export const VALUE_FAULTS: readonly FaultKind[] = ['over-range', 'not-a-number', 'unit-swap']
 

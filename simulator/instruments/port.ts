@@ -30,6 +30,8 @@ export interface BusManners {
   /** Another program takes the lock, whoever held it, and gives it back. */
   lockByOther(): void
   unlockByOther(): void
+  /** Lets its endpoints refuse every transfer until they are set going again. */
+  stall?(): void
   /** What it can do wrong. */
   readonly faults: readonly FaultKind[]
 }

@@ -9,7 +9,7 @@ import { APP_ID } from '../../main/desktop/shell.ts'
 interface FileSet {
   from: string
   to: string
-  filter: string
+  filter: string | string[]
 }
 const root = join(import.meta.dirname, '../..')
 const builder = parse(readFileSync(join(root, 'electron-builder.yml'), 'utf8')) as {
@@ -24,8 +24,10 @@ const builder = parse(readFileSync(join(root, 'electron-builder.yml'), 'utf8')) 
   linux: { maintainer: string; target: string[]; files: FileSet[] }
   win: { files: FileSet[] }
 }
-/** Every native file of the two packages. */
-const NATIVE = JSON.parse(readFileSync(join(root, 'tests/house/native-files.json'), 'utf8')) as object
+/** Every native file of the packages that have one. */
+const NATIVE = ['native-files', 'native-packages'].flatMap((name) =>
+  Object.keys(JSON.parse(readFileSync(join(root, `tests/house/${name}.json`), 'utf8')) as object),
+)
 const { devDependencies } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as {
   devDependencies: Record<string, string>
 }
@@ -72,13 +74,16 @@ describe('electron-builder.yml', () => {
       const own =
         builder[({ linux: 'linux', win32: 'win', darwin: 'mac' } as const)[platform as 'linux']].files
       // biome-ignore lint/suspicious/noTemplateCurlyInString: the builder fills this in
-      const patterns = own.map(({ from, filter }) => `${from}/${filter.replaceAll('${arch}', arch)}`)
-      const taken = Object.keys(NATIVE).filter((file) =>
-        patterns.some((pattern) => matchesGlob(file, pattern)),
+      const filled = (text: string) => text.replaceAll('${arch}', arch)
+      const patterns = own.flatMap(({ from, filter }) =>
+        [filter].flat().map((each) => filled(`${from}/${each}`)),
       )
+      const taken = NATIVE.filter((file) => patterns.some((pattern) => matchesGlob(file, pattern)))
       expect(taken.some((file) => file.includes('better-sqlite3'))).toBe(true)
       expect(taken.some((file) => file.includes('@serialport'))).toBe(true)
-      expect(taken.filter((file) => !file.includes(`/${platform}-`))).toEqual([])
+      expect(taken.some((file) => file.includes('@koromix/koffi'))).toBe(true)
+      expect(taken.some((file) => file.includes('@node-usb/usb'))).toBe(true)
+      expect(taken.filter((file) => !new RegExp(`[/.-]${platform}-`).test(file))).toEqual([])
       expect(taken.filter((file) => !file.includes(arch))).toEqual([])
     },
   )

@@ -86,17 +86,23 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
     const packages = packed
       .filter((path) => path.startsWith('node_modules/'))
       .map((path) =>
-        /^node_modules\/((?:@[^/]+\/)?[^/]+)/.exec(path)![1]!.replace(/^@serialport\/.*/, '@serialport/*'),
+        /^node_modules\/((?:@[^/]+\/)?[^/]+)/
+          .exec(path)![1]!
+          .replace(/^(@(?:serialport|koromix|node-usb))\/.*/, '$1/*'),
       )
     expect([...new Set(packages)].sort()).toEqual([
       '@fontsource/inter',
+      '@koromix/*',
+      '@node-usb/*',
       '@serialport/*',
       'better-sqlite3',
       'debug',
+      'koffi',
       'ms',
       'node-gyp-build',
       'pdfmake',
       'serialport',
+      'usb',
     ])
     expect(packed.filter((path) => /^node_modules\/(pdfmake|@fontsource)\/.*\.js$/.test(path))).toEqual([])
   })

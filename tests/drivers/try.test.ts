@@ -151,6 +151,14 @@ describe('parseLink', () => {
       port: 502,
       unit: 3,
     })
+    expect(parseLink('usbtmc:1209:0001:0817@127.0.0.1:3240')).toEqual({
+      kind: 'usbtmc',
+      vendor: 0x1209,
+      product: 1,
+      serial: '0817',
+      sharedBy: { host: '127.0.0.1', port: 3240 },
+    })
+    expect(parseLink('usbtmc:1209:1')).toEqual({ kind: 'usbtmc', vendor: 0x1209, product: 1 })
     expect(parseLink('modbus-rtu:/dev/ttyUSB0:19200#12')).toEqual({
       kind: 'modbus-rtu',
       path: '/dev/ttyUSB0',

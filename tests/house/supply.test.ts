@@ -38,6 +38,8 @@ const ALLOWED = new Set(
 
 /** Native code that runs in the core, by content: a changed binary is a decision, not an accident. */
 const NATIVE = JSON.parse(read('tests/house/native-files.json')) as Record<string, string>
+/** The same of packages that exist once for each system: only that of the system at hand is installed. */
+const NATIVE_PACKAGES = JSON.parse(read('tests/house/native-packages.json')) as Record<string, string>
 
 describe('the supply chain', () => {
   it('pins every direct dependency to one version', () => {
@@ -62,7 +64,7 @@ describe('the supply chain', () => {
       .map(([name]) => name.replace(/^.*node_modules\//, ''))
       .sort()
     expect(withScripts).toEqual(
-      ['@serialport/bindings-cpp', 'electron-winstaller', 'fsevents', 'node'].filter((name) =>
+      ['@serialport/bindings-cpp', 'electron-winstaller', 'fsevents', 'koffi', 'node'].filter((name) =>
         withScripts.includes(name),
       ),
     )
@@ -119,20 +121,46 @@ describe('the supply chain', () => {
   })
 
   it('knows every native file that the core loads, by its hash', () => {
-    const found: Record<string, string> = {}
-    for (const folder of [
+    const found = nativeIn([
       'node_modules/better-sqlite3/prebuilds',
       'node_modules/@serialport/bindings-cpp/prebuilds',
-    ]) {
-      if (!existsSync(join(root, folder))) continue
-      for (const entry of readdirSync(join(root, folder), { recursive: true, withFileTypes: true })) {
-        if (!entry.isFile() || !entry.name.endsWith('.node')) continue
-        const path = join(entry.parentPath, entry.name)
-        found[relative(root, path).split('\\').join('/')] = createHash('sha256')
-          .update(readFileSync(path))
-          .digest('hex')
-      }
-    }
+    ])
     expect(found).toEqual(NATIVE)
   })
+  it('knows those of the system at hand by their hash as well', () => {
+    const found = nativeIn(['node_modules/@koromix', 'node_modules/@node-usb'])
+    expect(Object.keys(found).length).toBeGreaterThanOrEqual(2)
+    const unknown = Object.entries(found).filter(([path, hash]) => NATIVE_PACKAGES[path] !== hash)
+    expect(unknown).toEqual([])
+    // Every system that the desktop program is made for has its own.
+    for (const target of [
+      'linux-x64',
+      'linux-arm64',
+      'win32-x64',
+      'win32-arm64',
+      'darwin-x64',
+      'darwin-arm64',
+    ])
+      for (const scope of ['@koromix/koffi', '@node-usb/usb'])
+        expect(
+          Object.keys(NATIVE_PACKAGES).some((path) => path.includes(`${scope}-${target}`)),
+          `${scope} ${target}`,
+        ).toBe(true)
+  })
 })
+
+/** Native files under some folders, with the hash of their content. */
+function nativeIn(folders: readonly string[]): Record<string, string> {
+  const found: Record<string, string> = {}
+  for (const folder of folders) {
+    if (!existsSync(join(root, folder))) continue
+    for (const entry of readdirSync(join(root, folder), { recursive: true, withFileTypes: true })) {
+      if (!entry.isFile() || !entry.name.endsWith('.node')) continue
+      const path = join(entry.parentPath, entry.name)
+      found[relative(root, path).split('\\').join('/')] = createHash('sha256')
+        .update(readFileSync(path))
+        .digest('hex')
+    }
+  }
+  return found
+}

@@ -38,6 +38,7 @@ const FAULTS: Record<string, [file: string, text: string]> = {
   'electron-in-desktop-only': ['main/host/opens-window.ts', "import 'electron'\n"],
   'sqlite-in-store-only': ['main/station/opens-database.ts', "import 'better-sqlite3'\n"],
   'serialport-in-drivers-only': ['main/station/opens-port.ts', "import 'serialport'\n"],
+  'usb-and-foreign-libraries-in-links-only': ['main/station/opens-usb.ts', "import 'usb'\n"],
   'sockets-in-links-only': ['main/station/opens-socket.ts', "import 'node:net'\n"],
   'decimal-through-one-door': ['app/statistics/own-decimal.ts', "import 'decimal.js'\n"],
   'place-knows-no-place': ['renderer/archive/reaches-plan.ts', "import '../plan/target.ts'\n"],

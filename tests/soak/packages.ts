@@ -29,7 +29,7 @@ export function packForAll(): { good: boolean; lines: string[] } {
       const wrong = [
         !existsSync(join(program, executable)) && `there is no ${executable}`,
         native.length < 2 && `native files: ${native.join(', ')}`,
-        ...native.map((name) => !name.includes(`/${platform}-`) && `${name} is another system's`),
+        ...native.map((name) => !new RegExp(`[/-]${platform}-`).test(name) && `${name} is another system's`),
         ...native.map((name) => !('unpacked' in statFile(archive, name)) && `${name} lies in the archive`),
         ...listed.map((name) => !names.includes(`dist/renderer/${name}`) && `${name} of the page is missing`),
         ...['reader', 'report'].map(

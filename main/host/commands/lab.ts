@@ -4,6 +4,7 @@ import { createInterface } from 'node:readline'
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { HISLIP_PORT } from '../../../app/buses/hislip.ts'
 import { PORTMAP } from '../../../app/buses/portmap.ts'
+import { USBIP_PORT } from '../../../app/buses/usbip.ts'
 import { LINK_KIND_WORDS, linkWords, resourceOf } from '../../../app/records/link-words.ts'
 import { type BusPorts, LAB_BUSES, type LabBus } from '../../../simulator/buses/lab-buses.ts'
 import { FaultError } from '../../../simulator/faults/order.ts'
@@ -126,8 +127,13 @@ async function choosePorts(
   isDefault: boolean,
 ): Promise<BusPorts> {
   const hislip = isDefault ? HISLIP_PORT : 'base' in ports ? ports.base : 0
-  if (bus !== 'vxi-11' && bus !== 'mixed') return { hislip }
-  return { hislip, portmapper: portmapper ?? ((await isFree(PORTMAP.port)) ? PORTMAP.port : 0) }
+  const usbip = isDefault ? USBIP_PORT : 'base' in ports ? ports.base : 0
+  if (bus !== 'vxi-11' && bus !== 'mixed') return { hislip, usbip }
+  return {
+    hislip,
+    usbip: usbip === hislip ? 0 : usbip,
+    portmapper: portmapper ?? ((await isFree(PORTMAP.port)) ? PORTMAP.port : 0),
+  }
 }
 
 /** Whether this program may listen on a port of loopback now. */

@@ -50,7 +50,7 @@ export function profileCommand(): Command {
 }
 
 const LINK_FORMS =
-  'tcp:HOST:PORT, serial:PATH[:BAUD], hislip:HOST[:PORT]/DEVICE, vxi-11:HOST/DEVICE, modbus-tcp:HOST[:PORT]/UNIT or modbus-rtu:PATH[:BAUD]#UNIT'
+  'tcp:HOST:PORT, serial:PATH[:BAUD], hislip:HOST[:PORT]/DEVICE, vxi-11:HOST/DEVICE, usbtmc:VENDOR:PRODUCT[:SERIAL][@HOST:PORT], modbus-tcp:HOST[:PORT]/UNIT or modbus-rtu:PATH[:BAUD]#UNIT'
 
 /** Reads a link in one of the forms above. */
 export function parseLink(text: string): LinkSpec {
@@ -65,6 +65,13 @@ export function parseLink(text: string): LinkSpec {
   if (vxi11 !== null) {
     const portmapper = vxi11[2] === undefined ? {} : { portmapper: portOf(vxi11[2]) }
     return { kind: 'vxi-11', host: hostOf(vxi11[1]!), device: vxi11[3]!, ...portmapper }
+  }
+  const usb = /^usbtmc:([0-9a-f]{1,4}):([0-9a-f]{1,4})(?::([^@]+))?(?:@(.+):(\d{1,5}))?$/i.exec(text)
+  if (usb !== null) {
+    const [vendor = 0, product = 0] = [usb[1], usb[2]].map((id) => Number.parseInt(id ?? '', 16))
+    const serial = usb[3] === undefined ? {} : { serial: usb[3] }
+    const sharedBy = usb[4] === undefined ? {} : { sharedBy: { host: hostOf(usb[4]), port: portOf(usb[5]!) } }
+    return { kind: 'usbtmc', vendor, product, ...serial, ...sharedBy }
   }
   const modbus = /^modbus-tcp:(\[.+\]|[^/:]+)(?::(\d{1,5}))?\/(\d{1,3})$/.exec(text)
   if (modbus !== null) {

@@ -4,7 +4,7 @@ import { type LabBench, openLab } from '../lab.ts'
 let bench: LabBench
 afterEach(() => bench.close())
 
-describe.each(['hislip', 'vxi-11'] as const)('instruments over %s', (bus) => {
+describe.each(['hislip', 'vxi-11', 'usbtmc'] as const)('instruments over %s', (bus) => {
   it('are identified, measure, switch and set a bath', async () => {
     bench = await openLab(3, undefined, bus)
     const bridge = bench.meter('bridge')
@@ -42,7 +42,7 @@ describe.each(['hislip', 'vxi-11'] as const)('instruments over %s', (bus) => {
       await bench.clock.sleep(1000)
     }
     expect(told()).toContain('device clear')
-    expect(told().some((text) => /thrown away by its (message|transaction) id/.test(text))).toBe(true)
+    expect(told().some((text) => /thrown away by its (message id|transaction id|tag)/.test(text))).toBe(true)
     for (const each of after) {
       expect(each.marks).toEqual([])
       expect(Number(each.value)).toBeCloseTo(Number(first.value), 3)

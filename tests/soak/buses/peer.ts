@@ -4,6 +4,8 @@ import { hislipConnect } from '../../../drivers/link/hislip.ts'
 import { modbusConnect } from '../../../drivers/link/modbus.ts'
 import type { RegisterRule } from '../../../drivers/link/registers.ts'
 import { tcpConnect } from '../../../drivers/link/tcp.ts'
+import { usbipOpener } from '../../../drivers/link/usbip.ts'
+import { usbtmcConnect } from '../../../drivers/link/usbtmc.ts'
 import { vxi11Connect } from '../../../drivers/link/vxi11.ts'
 import type { Connect } from '../../../drivers/link/wire.ts'
 import { type LabBus, LabBuses } from '../../../simulator/buses/lab-buses.ts'
@@ -15,7 +17,7 @@ import { type Cell, RegisterInstrument } from '../../../simulator/instruments/re
 import { randomStream } from '../../../simulator/physics/randomness.ts'
 
 /** Over which buses the exchanges run. A serial line with Modbus is its frames over a socket: no adapter, the same rules. */
-export const SOAK_BUSES = ['hislip', 'vxi-11', 'modbus', 'modbus-rtu'] as const
+export const SOAK_BUSES = ['hislip', 'vxi-11', 'usbtmc', 'modbus', 'modbus-rtu'] as const
 export type SoakBus = (typeof SOAK_BUSES)[number]
 
 /** Registers that can be asked for; each has a value of its own. */
@@ -171,6 +173,11 @@ function connectTo(link: LinkSpec, bus: SoakBus, clock: Clock): Connect {
       return hislipConnect({ ...link, ...common }, clock)
     case 'vxi-11':
       return vxi11Connect({ ...link, ...common, portmapper: link.portmapper ?? 111, interrupts: true }, clock)
+    case 'usbtmc': {
+      const { vendor, product, serial, sharedBy } = link
+      const open = usbipOpener({ ...sharedBy!, connectMs: common.connectMs }, clock)
+      return usbtmcConnect({ ...common, vendor, product, serial, at: '' }, open, clock)
+    }
     case 'modbus-tcp': {
       const inner = tcpConnect({ host: link.host, port: link.port, ...common }, clock)
       return modbusConnect(inner, { framing: bus === 'modbus' ? 'tcp' : 'rtu', unit: 1, registers })

@@ -5,7 +5,7 @@ import { type BusRun, runBus } from './exchanges.ts'
 import { SOAK_BUSES } from './peer.ts'
 
 /** Nights of the demo, without faults: over each bus, and over several at once. */
-const NIGHTS: readonly LabBus[] = ['hislip', 'vxi-11', 'modbus', 'modbus-rtu', 'mixed']
+const NIGHTS: readonly LabBus[] = ['hislip', 'vxi-11', 'usbtmc', 'modbus', 'modbus-rtu', 'mixed']
 
 /** So many exchanges with faults over each bus, and a night of the demo over each; whether nothing was wrong. */
 export async function busSoak(exchanges: number, seed: number, table?: string): Promise<boolean> {

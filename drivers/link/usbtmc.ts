@@ -1,0 +1,353 @@
+import type { Clock } from '../../app/base/clock.ts'
+import { bytesOf } from '../../app/buses/packets.ts'
+import { TYPE } from '../../app/buses/usb.ts'
+import {
+  CAPABILITIES_BYTES,
+  CAPABILITY,
+  EOM,
+  HEADER_BYTES,
+  MESSAGE,
+  nextTag,
+  REQUEST,
+  readHeader,
+  SERVICE_REQUEST,
+  STATUS,
+  STATUS_TAGS,
+  USB488_PROTOCOL,
+  writeAsk,
+  writeBulk,
+} from '../../app/buses/usbtmc.ts'
+import { MAV } from '../../app/buses/vxi11.ts'
+import { MessageEnd } from './message-end.ts'
+import { takeAddress } from './owners.ts'
+import { type OpenUsb, type UsbChoice, type UsbDevice, UsbStall, usbName } from './usb-device.ts'
+import { type Cleared, type Connect, type Wire, WireFault, type WireListener } from './wire.ts'
+
+export interface UsbtmcAddress extends UsbChoice {
+  /** Whose device it is, where two computers may have one alike: their address; '' for this computer. */
+  readonly at: string
+  /** Ends what is received, as the profile says. */
+  readonly terminator: string
+  readonly owner: string
+}
+
+/** How long a device may take to accept a message. */
+const IO_MS = 3000
+/** Largest transfer sent, and asked for. */
+const SEND_BYTES = 65_536
+const READ_BYTES = 65_536
+/** How often, and how many times, a device is asked whether it is done clearing or aborting. */
+const CHECK_MS = 20
+const CHECKS = 100
+
+/** Opens an instrument on USB: the device for this program alone, capabilities, remote, service requests. */
+export function usbtmcConnect(address: UsbtmcAddress, open: OpenUsb, clock: Clock): Connect {
+  return async (listener, signal) => {
+    const { vendor, product, serial = '', at, owner } = address
+    const release = takeAddress(`usbtmc:${at}${vendor}:${product}:${serial}`, owner)
+    const link = new UsbtmcLink(address, clock, listener, release)
+    try {
+      await link.open(open, signal)
+    } catch (fault) {
+      link.destroy()
+      if (fault instanceof UsbStall)
+        throw new WireFault('lost', `${usbName(address)} refuses what its class demands.`)
+      throw fault
+    }
+    return link
+  }
+}
+
+interface Job {
+  readonly bytes: Uint8Array
+  readonly awaitMs: number | undefined
+}
+
+class UsbtmcLink implements Wire {
+  readonly #clock: Clock
+  readonly #listener: WireListener
+  readonly #release: () => void
+  readonly #choice: UsbChoice
+  readonly #end: MessageEnd
+  #device: UsbDevice | undefined
+  #capabilities = 0
+  #tag = 0
+  #statusTag: number = STATUS_TAGS.last
+  #jobs: Job[] = []
+  #busy = false
+  /** Tag of the transfer that is under way in each direction. */
+  #sending: number | undefined
+  #asked: number | undefined
+  /** Counts the clears: what began before one ends without consequence. */
+  #epoch = 0
+  #onStatus: ((tag: number, status: number) => void) | undefined
+  #over = false
+  #ready = false
+
+  constructor(address: UsbtmcAddress, clock: Clock, listener: WireListener, release: () => void) {
+    this.#choice = address
+    this.#clock = clock
+    this.#listener = listener
+    this.#release = release
+    this.#end = new MessageEnd(address.terminator, listener)
+  }
+
+  async open(open: OpenUsb, signal: Parameters<OpenUsb>[2]): Promise<void> {
+    this.#device = await open(this.#choice, { closed: (fault) => this.#finish(fault) }, signal)
+    const told = await this.#ofInterface(REQUEST.getCapabilities, 0, CAPABILITIES_BYTES)
+    if (told[0] !== STATUS.success)
+      throw new WireFault('lost', `${usbName(this.#choice)} does not tell what it can.`)
+    if (this.#device.tmc.protocol === USB488_PROTOCOL) this.#capabilities = told[14] ?? 0
+    // What stood still for the program before this one goes again.
+    await this.#device.clearHalt(this.#device.tmc.bulkOut)
+    await this.#device.clearHalt(this.#device.tmc.bulkIn)
+    if ((this.#capabilities & CAPABILITY.remote) !== 0) await this.#ofInterface(REQUEST.renControl, 1, 1)
+    if (this.#over) throw new WireFault('lost', `${usbName(this.#choice)} is gone.`)
+    this.#ready = true
+    void this.#listen(this.#device)
+  }
+
+  write(bytes: string, awaitMs?: number): void {
+    if (this.#over) return
+    this.#jobs.push({ bytes: bytesOf(bytes), awaitMs })
+    if (!this.#busy) void this.#work()
+  }
+
+  /** Aborts what is under way, clears the device, and asks whether nothing is left to be read. */
+  async clear(): Promise<Cleared> {
+    this.#listener.note('device clear')
+    this.#jobs = []
+    this.#epoch += 1
+    this.#busy = true
+    try {
+      if (!(await this.#abort()) || !(await this.#clearDevice())) return 'failed'
+      const status = await this.#status()
+      if (status !== undefined && (status & MAV) !== 0) return 'failed'
+    } catch (fault) {
+      if (!(fault instanceof UsbStall)) return 'failed'
+      this.#finish(new WireFault('lost', `${usbName(this.#choice)} refuses to be cleared.`))
+      return 'failed'
+    }
+    this.#busy = false
+    return 'done'
+  }
+
+  destroy(): void {
+    if (this.#over) return
+    const device = this.#device
+    // The front panel is given back; nobody waits for the answer.
+    if (this.#ready && (this.#capabilities & CAPABILITY.remote) !== 0)
+      this.#ofInterface(REQUEST.goToLocal, 0, 1).catch(() => undefined)
+    this.#finish(undefined)
+    device?.close()
+  }
+
+  async #work(): Promise<void> {
+    const epoch = this.#epoch
+    this.#busy = true
+    try {
+      for (let job = this.#jobs.shift(); job !== undefined; job = this.#jobs.shift()) {
+        if (!(await this.#send(job.bytes))) return
+        if (epoch !== this.#epoch) return
+        if (job.awaitMs !== undefined && !(await this.#read(job.awaitMs, epoch))) return
+        if (epoch !== this.#epoch) return
+      }
+    } catch (fault) {
+      if (epoch !== this.#epoch || this.#over) return
+      // What stalled is cleared with the device, once whoever waits has given up.
+      if (fault instanceof UsbStall) this.#listener.note('the instrument refused a transfer (stall)')
+      else this.#finish(fault instanceof WireFault ? fault : new WireFault('lost', String(fault)))
+      return
+    }
+    this.#busy = false
+  }
+
+  /** One message, in as many transfers as it takes; the last one says that it ends. False: not taken in time. */
+  async #send(bytes: Uint8Array): Promise<boolean> {
+    const { tmc, send } = this.#bound()
+    for (let at = 0; at < bytes.length || at === 0; at += SEND_BYTES) {
+      const part = bytes.subarray(at, at + SEND_BYTES)
+      const tag = this.#nextTag()
+      this.#sending = tag
+      const transfer = writeBulk(MESSAGE.devDepOut, tag, part, at + part.length === bytes.length)
+      if (!(await send(tmc.bulkOut, transfer, IO_MS))) {
+        this.#listener.note('the instrument does not take what is sent')
+        return false
+      }
+      this.#sending = undefined
+    }
+    return true
+  }
+
+  /** Reads one message until its end. An answer that does not come in time is left to whoever waits for it. */
+  async #read(awaitMs: number, epoch: number): Promise<boolean> {
+    const { tmc, send, receive } = this.#bound()
+    for (;;) {
+      const tag = this.#nextTag()
+      if (!(await send(tmc.bulkOut, writeAsk(tag, READ_BYTES), IO_MS))) return false
+      if (epoch !== this.#epoch) return false
+      this.#asked = tag
+      const untilUs = this.#clock.now().monoUs + awaitMs * 1000
+      let isLast: boolean | undefined
+      while (isLast === undefined) {
+        const leftMs = (untilUs - this.#clock.now().monoUs) / 1000
+        const bytes =
+          leftMs <= 0 ? undefined : await receive(tmc.bulkIn, transferBytes(tmc.packetBytes), leftMs)
+        if (epoch !== this.#epoch || bytes === undefined) return false
+        isLast = this.#take(bytes, tag)
+      }
+      this.#asked = undefined
+      if (isLast) return true
+    }
+  }
+
+  /** Takes one transfer: whether the message ends with it; undefined where it is not the one that was asked for. */
+  #take(bytes: Uint8Array, tag: number): boolean | undefined {
+    const header = readHeader(bytes)
+    if (header === undefined || header.message !== MESSAGE.devDepIn) {
+      this.#listener.note('a transfer came that is no answer, and was thrown away')
+      return undefined
+    }
+    if (header.tag !== tag) {
+      this.#listener.note('an answer to another question was thrown away by its tag')
+      return undefined
+    }
+    const data = bytes.subarray(HEADER_BYTES, HEADER_BYTES + header.size)
+    this.#end.data(data)
+    if (data.length < header.size) {
+      this.#listener.note('a transfer ended before all of it had come')
+      return undefined
+    }
+    if ((header.attributes & EOM) === 0) return false
+    this.#end.end()
+    return true
+  }
+
+  /** Ends the transfers that are under way (USBTMC 1.0, 4.2.1.2 to 4.2.1.5; from memory). */
+  async #abort(): Promise<boolean> {
+    const { tmc } = this.#bound()
+    const sending = this.#sending
+    const asked = this.#asked
+    this.#sending = undefined
+    this.#asked = undefined
+    if (sending !== undefined) {
+      const [status] = await this.#ofEndpoint(REQUEST.initiateAbortBulkOut, sending, tmc.bulkOut, 2)
+      if (
+        status === STATUS.success &&
+        !(await this.#settled(REQUEST.checkAbortBulkOutStatus, tmc.bulkOut, 8))
+      )
+        return false
+      await this.#device!.clearHalt(tmc.bulkOut)
+    }
+    if (asked === undefined) return true
+    const [status] = await this.#ofEndpoint(REQUEST.initiateAbortBulkIn, asked, tmc.bulkIn, 2)
+    if (status !== STATUS.success) return true
+    // The device ends the transfer with a short packet, which has to be read.
+    await this.#discard()
+    return this.#settled(REQUEST.checkAbortBulkInStatus, tmc.bulkIn, 8)
+  }
+
+  /** INITIATE_CLEAR, what it leaves to be read, and the endpoint that it halts (USBTMC 1.0, 4.2.1.6 and 4.2.1.7; from memory). */
+  async #clearDevice(): Promise<boolean> {
+    const { tmc } = this.#bound()
+    const [begun] = await this.#ofInterface(REQUEST.initiateClear, 0, 1)
+    if (begun !== STATUS.success) return false
+    if (!(await this.#settled(REQUEST.checkClearStatus, undefined, 2))) return false
+    await this.#device!.clearHalt(tmc.bulkOut)
+    await this.#device!.clearHalt(tmc.bulkIn)
+    return true
+  }
+
+  /** Asks until the device is done; what it still has to be read is read and thrown away. */
+  async #settled(request: number, endpoint: number | undefined, length: number): Promise<boolean> {
+    for (let i = 0; i < CHECKS; i++) {
+      const told =
+        endpoint === undefined
+          ? await this.#ofInterface(request, 0, length)
+          : await this.#ofEndpoint(request, 0, endpoint, length)
+      if (told[0] !== STATUS.pending) return told[0] === STATUS.success
+      const holdsData = request !== REQUEST.checkAbortBulkOutStatus && ((told[1] ?? 0) & 1) !== 0
+      if (holdsData) await this.#discard()
+      else await this.#clock.sleep(CHECK_MS)
+    }
+    return false
+  }
+
+  async #discard(): Promise<void> {
+    const { tmc, receive } = this.#bound()
+    const bytes = await receive(tmc.bulkIn, transferBytes(tmc.packetBytes), CHECK_MS * 10)
+    if (bytes !== undefined && bytes.length > 0)
+      this.#listener.note('an answer was thrown away by the device clear')
+  }
+
+  /** The status byte: in the answer, or through the interrupt endpoint where there is one (USB488 1.0, 4.3.1). */
+  async #status(): Promise<number | undefined> {
+    if (this.#device!.tmc.protocol !== USB488_PROTOCOL) return undefined
+    this.#statusTag = this.#statusTag >= STATUS_TAGS.last ? STATUS_TAGS.first : this.#statusTag + 1
+    const wanted = this.#statusTag
+    const heard = new Promise<number | undefined>((resolve) => {
+      const deadline = this.#clock.after(IO_MS, () => resolve(undefined))
+      this.#onStatus = (tag, status) => {
+        if (tag !== wanted) return
+        deadline.dispose()
+        resolve(status)
+      }
+    })
+    const told = await this.#ofInterface(REQUEST.readStatusByte, wanted, 3)
+    if (told[0] !== STATUS.success || told[1] !== wanted) return MAV
+    if (this.#device!.tmc.interruptIn === undefined) {
+      this.#onStatus?.(wanted, 0)
+      return told[2]
+    }
+    return (await heard) ?? MAV
+  }
+
+  /** Service requests and status bytes, for as long as the device is held. */
+  async #listen(device: UsbDevice): Promise<void> {
+    const { interruptIn } = device.tmc
+    if (interruptIn === undefined) return
+    try {
+      while (!this.#over) {
+        const told = await device.receive(interruptIn, 2)
+        if (told === undefined || told.length < 2) continue
+        if (told[0] === SERVICE_REQUEST) this.#listener.serviceRequest(told[1])
+        else this.#onStatus?.(told[0]! & 0x7f, told[1]!)
+      }
+    } catch {
+      // The device is gone, which its other transfers tell, or its interrupt endpoint stands still: it cannot ask for service.
+    }
+  }
+
+  #nextTag(): number {
+    this.#tag = nextTag(this.#tag)
+    return this.#tag
+  }
+
+  #ofInterface(request: number, value: number, length: number): Promise<Uint8Array> {
+    const { number } = this.#device!.tmc
+    return this.#device!.control({ type: TYPE.classInInterface, request, value, index: number, length })
+  }
+
+  #ofEndpoint(request: number, value: number, endpoint: number, length: number): Promise<Uint8Array> {
+    return this.#device!.control({ type: TYPE.classInEndpoint, request, value, index: endpoint, length })
+  }
+
+  #bound() {
+    const device = this.#device!
+    return { tmc: device.tmc, send: device.send.bind(device), receive: device.receive.bind(device) }
+  }
+
+  #finish(fault: WireFault | undefined): void {
+    if (this.#over) return
+    this.#over = true
+    this.#epoch += 1
+    this.#release()
+    if (fault === undefined) return
+    this.#device?.close()
+    if (this.#ready) this.#listener.closed(fault)
+  }
+}
+
+/** Header, most data and filling, as whole packets: a device never sends more than was asked for. */
+const transferBytes = (packetBytes: number): number =>
+  Math.ceil((HEADER_BYTES + READ_BYTES + 4) / Math.max(packetBytes, 1)) * Math.max(packetBytes, 1)

@@ -5,21 +5,17 @@ import { fillNormal } from '../statistics/ziggurat.ts'
 import { correlationBetween, type ErrorSource } from './uncertainty-sources.ts'
 import { HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
 
-/** A block of trials: for each point a column of errors of the reference's signal, of the signal under test, and between. */
-export interface ErrorColumns {
-  /** Relative. */
-  readonly reference: readonly Float64Array[]
-  /** Relative. */
-  readonly underTest: readonly Float64Array[]
-  /** mK. */
-  readonly temperature: readonly Float64Array[]
+/** A column of errors in a block of trials: its point, and what one standard deviation of a source does there. */
+export interface ErrorColumn {
+  readonly point: number
+  readonly actOf: (source: ErrorSource) => number
 }
 
-/** Draws blocks of errors; made once for a thermometer, used for each block. */
-export type ErrorDraws = (random: Random, into: ErrorColumns) => void
+/** Adds a block of errors to the columns they were made for; made once for a thermometer, used for each block. */
+export type ErrorDraws = (random: Random, into: readonly Float64Array[]) => void
 
 /** Below this part of its own variance nothing of an error is left to draw. */
-const NOTHING_LEFT = 1e-10
+const NOTHING_LEFT = 1e-7
 
 /** Lower triangle L with L L^T = C; a semidefinite C gets columns of zeros where nothing is left. */
 function triangleOf(size: number, covariance: (i: number, j: number) => number): number[][] {
@@ -91,39 +87,31 @@ function reused(columns: number): (count: number) => readonly Float64Array[] {
   }
 }
 
-/** What a source does to the three columns of a point for one standard deviation of it. */
-const actsOn = (source: ErrorSource, points: number) => [
-  ...Array.from({ length: points }, (_, i) => source.referenceRelative[i]!),
-  ...Array.from({ length: points }, (_, i) => source.underTestRelative[i]!),
-  ...Array.from({ length: points }, (_, i) => source.temperatureMk[i]!),
-]
-
-const flat = (into: ErrorColumns) => [...into.reference, ...into.underTest, ...into.temperature]
-
 /**
  * All normal sources at once: their sum is normal too, with one covariance over points and columns. It costs as many normal
  * numbers as that has dimensions, however many sources there are.
  */
-function normalDraws(sources: readonly ErrorSource[], celsius: readonly number[]): ErrorDraws {
-  const points = celsius.length
-  const acts = sources.map((source) => actsOn(source, points))
-  const lower = triangleOf(3 * points, (k, l) => {
-    const apart = celsius[k % points]! - celsius[l % points]!
+function normalDraws(
+  sources: readonly ErrorSource[],
+  celsius: readonly number[],
+  columns: readonly ErrorColumn[],
+): ErrorDraws {
+  const acts = sources.map((source) => columns.map(({ actOf }) => actOf(source)))
+  const lower = triangleOf(columns.length, (k, l) => {
+    const [i, j] = [columns[k]!.point, columns[l]!.point]
+    const apart = celsius[i]! - celsius[j]!
     return sources.reduce((sum, { correlation }, q) => {
       const product = acts[q]![k]! * acts[q]![l]!
-      return product === 0
-        ? sum
-        : sum + product * correlationBetween(correlation, k % points, l % points, apart)
+      return product === 0 ? sum : sum + product * correlationBetween(correlation, i, j, apart)
     }, 0)
   })
   const one = reused(1)
   return (random, into) => {
-    const columns = flat(into)
-    const [scratch] = one(columns[0]!.length) as [Float64Array]
+    const [scratch] = one(into[0]!.length) as [Float64Array]
     for (let k = 0; k < lower.length; k++) {
       if (lower[k]![k] === 0) continue
       fillNormal(random, scratch)
-      for (let l = k; l < lower.length; l++) addScaled(columns[l]!, scratch, lower[l]![k]!)
+      for (let l = k; l < lower.length; l++) addScaled(into[l]!, scratch, lower[l]![k]!)
     }
   }
 }
@@ -132,17 +120,19 @@ function normalDraws(sources: readonly ErrorSource[], celsius: readonly number[]
  * A source with a t-distribution. A size that was estimated once and serves several points (repeatability is pooled) is wrong
  * by one factor for all of them: one chi-squared in a trial for points with the same degrees of freedom.
  */
-function tDraws(source: ErrorSource, celsius: readonly number[]): ErrorDraws {
+function tDraws(
+  source: ErrorSource,
+  celsius: readonly number[],
+  columns: readonly ErrorColumn[],
+): ErrorDraws {
   const { correlation, degreesOfFreedom } = source
-  const acts = actsOn(source, celsius.length)
   const lower = triangleOf(celsius.length, (i, j) =>
     correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!),
   )
   const dofs = [...new Set(degreesOfFreedom.filter(Number.isFinite))]
   const [one, all, some] = [reused(1), reused(celsius.length), reused(dofs.length)]
   return (random, into) => {
-    const columns = flat(into)
-    const count = columns[0]!.length
+    const count = into[0]!.length
     const wide = some(count)
     const factors = new Map(
       dofs.map((dof, d) => {
@@ -162,8 +152,8 @@ function tDraws(source: ErrorSource, celsius: readonly number[]): ErrorDraws {
       const wider = factors.get(degreesOfFreedom[i]!)
       if (wider) for (let k = 0; k < count; k++) error[k] = error[k]! * wider[k]!
     })
-    columns.forEach((column, k) => {
-      addScaled(column, errors[k % celsius.length]!, acts[k]!)
+    columns.forEach(({ point, actOf }, k) => {
+      addScaled(into[k]!, errors[point]!, actOf(source))
     })
   }
 }
@@ -173,9 +163,9 @@ function boundedDraws(
   source: ErrorSource,
   distribution: 'rectangular' | 'triangular' | 'arcsine',
   celsius: readonly number[],
+  columns: readonly ErrorColumn[],
 ): ErrorDraws {
   const { correlation } = source
-  const acts = actsOn(source, celsius.length)
   const own = standardised(distribution, Number.POSITIVE_INFINITY)
   const [one, all] = [reused(1), reused(celsius.length)]
   const alike = correlation.kind === 'smooth'
@@ -183,8 +173,7 @@ function boundedDraws(
     ? triangleOf(celsius.length, (i, j) => correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!))
     : []
   return (random, into) => {
-    const columns = flat(into)
-    const count = columns[0]!.length
+    const count = into[0]!.length
     let errors: readonly Float64Array[]
     if (alike) {
       const [scratch] = one(count) as [Float64Array]
@@ -203,8 +192,8 @@ function boundedDraws(
       errors = all(count)
       for (const error of errors) draw(own, 0, random, error, count)
     }
-    columns.forEach((target, k) => {
-      addScaled(target, errors[k % celsius.length]!, acts[k]!)
+    columns.forEach(({ point, actOf }, k) => {
+      addScaled(into[k]!, errors[point]!, actOf(source))
     })
   }
 }
@@ -216,17 +205,21 @@ function boundedDraws(
  * Source: JCGM 101:2008, 6.4 (distributions) and 6.4.8 (joint normal); bounded quantities that hang together through a normal
  * copula (R. B. Nelsen, An Introduction to Copulas; from memory).
  */
-export function errorDraws(sources: readonly ErrorSource[], celsius: readonly number[]): ErrorDraws {
+export function errorDraws(
+  sources: readonly ErrorSource[],
+  celsius: readonly number[],
+  columns: readonly ErrorColumn[],
+): ErrorDraws {
   const isNormal = ({ distribution, degreesOfFreedom }: ErrorSource) =>
     distribution === 'normal' || (distribution === 't' && !degreesOfFreedom.some(Number.isFinite))
   const parts = sources
     .filter((source) => !isNormal(source))
     .map((source) =>
       source.distribution === 't' || source.distribution === 'normal'
-        ? tDraws(source, celsius)
-        : boundedDraws(source, source.distribution, celsius),
+        ? tDraws(source, celsius, columns)
+        : boundedDraws(source, source.distribution, celsius, columns),
     )
-  const normal = normalDraws(sources.filter(isNormal), celsius)
+  const normal = normalDraws(sources.filter(isNormal), celsius, columns)
   return (random, into) => {
     normal(random, into)
     for (const part of parts) part(random, into)

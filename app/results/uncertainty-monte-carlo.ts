@@ -1,20 +1,15 @@
-import { exactCoverage } from '../statistics/coverage.ts'
 import { draw } from '../statistics/distributions.ts'
 import { numericalTolerance } from '../statistics/monte-carlo.ts'
 import { type Random, seededRandom } from '../statistics/random.ts'
-import { selectInPlace } from '../statistics/selection.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import { actsOnCurve, type PairFit } from './analysis-fit.ts'
 import { fixedMk } from './uncertainty-acts.ts'
-import {
-  addScaled,
-  type ErrorColumns,
-  type ErrorDraws,
-  errorDraws,
-  standardised,
-} from './uncertainty-draws.ts'
+import { addScaled, standardised } from './uncertainty-draws.ts'
+import { pointErrors } from './uncertainty-followed.ts'
+import { type Response, responseOf } from './uncertainty-response.ts'
 import { type ErrorSource, pointEffectsMk } from './uncertainty-sources.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
+import { type BlockSummary, pooledSummary, type Summary, summaryOf } from './uncertainty-trials.ts'
 
 /** Trials drawn between two looks at whether the result has settled; JCGM 101:2008, 7.9.4. */
 const BLOCK = 10_000
@@ -24,6 +19,12 @@ const LEAST_BLOCKS = 8
 const DIGITS = 2
 /** A source below this part of u at every point adds less than a millionth to the variance and is not drawn. */
 const NEGLIGIBLE = 1e-3
+/**
+ * A bounded source below this part of u at every point is drawn as normal, together with all that are: its fourth cumulant, at most
+ * 1.5 in size, is then 1e-5 of that of u, which moves the ends of the interval by less than a hundred-thousandth of u (Cornish and
+ * Fisher's series, from memory).
+ */
+const SMALL = 0.05
 
 /** A result by propagation of distributions beside the same by the law of propagation, all mK. */
 export interface MethodComparison {
@@ -77,117 +78,48 @@ export function seedOf(text: string): number {
   return hash >>> 0
 }
 
-/** Errors of every point in a block of trials, mK: drawn at their sources, followed through both conversions. */
-function pointErrors(
-  fit: PairFit,
-  reference: Prepared,
-  draws: ErrorDraws,
-  random: Random,
-  columns: ErrorColumns,
-): readonly Float64Array[] {
-  for (const column of [...columns.reference, ...columns.underTest, ...columns.temperature]) column.fill(0)
-  draws(random, columns)
-  fit.pairs.forEach((pair, i) => {
-    const errors = columns.temperature[i]!
-    follow(errors, columns.underTest[i]!, fit.prepared, pair.underTest.signal, -1e3)
-    if (pair.reference) follow(errors, columns.reference[i]!, reference, pair.reference.signal, 1e3)
-  })
-  return columns.temperature
-}
-
-/** Sources that are drawn: those that matter anywhere. */
-function drawnSources({ sources, pairs }: PairFit): ErrorSource[] {
+/** Sources that are drawn: those that matter anywhere; and what all of them do to each point, mK. */
+function drawnSources({ sources, pairs }: PairFit): { drawn: ErrorSource[]; totals: number[] } {
   const effects = sources.map((source) => pointEffectsMk(source, pairs))
   const totals = pairs.map((_, i) => Math.hypot(...effects.map((e) => e[i]!)))
-  return sources.filter((_, q) => effects[q]!.some((effect, i) => Math.abs(effect) > NEGLIGIBLE * totals[i]!))
+  const isAbove = (part: number, q: number) =>
+    effects[q]!.some((effect, i) => Math.abs(effect) > part * totals[i]!)
+  const drawn = sources.flatMap((source, q): ErrorSource[] => {
+    if (!isAbove(NEGLIGIBLE, q)) return []
+    return source.distribution === 't' || isAbove(SMALL, q)
+      ? [source]
+      : [{ ...source, distribution: 'normal' }]
+  })
+  return { drawn, totals }
 }
 
-/** A parabola stands in for a conversion where it is nearer to it than this, mK: a hundredth of the last digit of any u. */
-const AS_GOOD_MK = 1e-5
-
-/** Adds what relative errors of a signal do to the temperature found from it. */
-function follow(
-  errors: Float64Array,
-  relative: Float64Array,
-  prepared: Prepared,
-  signal: number,
-  factor: number,
-): void {
-  // Past the ends of a range by a millikelvin: the relation itself is followed, without the words of a mark.
-  const { sensor, ohmPerRatio = 1 } = prepared
-  const temperature = sensor.junction
-    ? (x: number) => prepared.toTemperature(x).value
-    : (x: number) => sensor.temperature(x / ohmPerRatio)
-  const base = temperature(signal)
-  let most = 0
-  for (let k = 0; k < relative.length; k++) most = Math.max(most, Math.abs(relative[k]!))
-  if (most === 0) return
-  // Within the errors of a block a conversion is a parabola, unless it is looked at and is not.
-  const at = (r: number) => temperature(signal * (1 + r)) - base
-  const [up, down] = [at(most), at(-most)]
-  const slope = (up - down) / (2 * most)
-  const bend = (up + down) / (2 * most ** 2)
-  const parabola = (r: number) => r * (slope + bend * r)
-  const isAsGood = [0.5, -0.5, 0.25, -0.25].every(
-    (part) => Math.abs(at(part * most) - parabola(part * most)) * 1e3 < AS_GOOD_MK,
-  )
-  for (let k = 0; k < errors.length; k++) {
-    const r = relative[k]!
-    if (r !== 0) errors[k] = errors[k]! + factor * (isAsGood ? parabola(r) : at(r))
-  }
-}
-
+/** A block of every result, from the errors of the points: that of the point, and that of the curve there. */
 function blockOf(
   fit: PairFit,
   errors: readonly Float64Array[],
   template: BudgetTemplate,
-  weights: ReadonlyMap<number, readonly number[]>,
+  response: Response,
   random: Random,
   outputs: readonly Float64Array[],
-  from: number,
 ): void {
-  const column = new Float64Array(BLOCK)
-  const curve = template.components.filter((c) => actsOnCurve(c, fit.fit.degreesOfFreedom))
-  inBathOf(fit).forEach((i, at) => {
-    const t = fit.pairs[i]!.referenceC
-    const point = outputs[2 * at]!.subarray(from, from + BLOCK)
-    const along = outputs[2 * at + 1]!.subarray(from, from + BLOCK)
-    addScaled(point, errors[i]!, 1)
-    weights.get(i)!.forEach((weight, j) => {
-      addScaled(along, errors[j]!, weight)
-    })
-    for (const component of curve) {
-      draw(
-        standardised(component.distribution, component.degreesOfFreedom ?? Number.POSITIVE_INFINITY),
-        0,
-        random,
-        column,
-        BLOCK,
-      )
-      addScaled(along, column, fixedMk(component, t))
-    }
+  const inBath = inBathOf(fit)
+  const curve = outputs.filter((_, k) => k % 2 === 1)
+  inBath.forEach((i, at) => {
+    addScaled(outputs[2 * at]!, errors[i]!, 1)
   })
+  response(errors, curve)
+  // Each result is judged by itself, so one draw of what acts on the curve serves every place of it.
+  const column = new Float64Array(BLOCK)
+  for (const component of template.components.filter((c) => actsOnCurve(c, fit.fit.degreesOfFreedom))) {
+    const own = standardised(component.distribution, component.degreesOfFreedom ?? Number.POSITIVE_INFINITY)
+    draw(own, 0, random, column, BLOCK)
+    inBath.forEach((i, at) => {
+      addScaled(curve[at]!, column, fixedMk(component, fit.pairs[i]!.referenceC))
+    })
+  }
 }
 
 const inBathOf = (fit: PairFit): number[] => fit.pairs.flatMap((p, i) => (p.cell ? [] : [i]))
-
-function summary(values: Float64Array, coverage: number): { u: number; low: number; high: number } {
-  const own = values.slice()
-  const n = own.length
-  let mean = 0
-  for (let k = 0; k < n; k++) mean += own[k]! / n
-  let squares = 0
-  for (let k = 0; k < n; k++) squares += (own[k]! - mean) ** 2
-  const tail = (1 - exactCoverage(coverage)) / 2
-  const place = (p: number) => Math.min(n - 1, Math.max(0, Math.round(p * n) - 1))
-  // Selecting the low end first leaves everything above it to the right, where the high end is looked for.
-  const from = place(tail)
-  const low = selectInPlace(own, from)
-  const high = selectInPlace(own, place(1 - tail), from)
-  return { u: Math.sqrt(squares / (n - 1)), low, high }
-}
-
-type Summary = ReturnType<typeof summary>
 
 /** Twice the standard deviation of the mean over the blocks: how far a figure may still move. JCGM 101:2008, 7.9.4, i) to k). */
 function numericalSpread(blocks: readonly Summary[][], k: number, what: keyof Summary): number {
@@ -201,8 +133,8 @@ function numericalSpread(blocks: readonly Summary[][], k: number, what: keyof Su
  * Propagates distributions through the conversions of both thermometers and the fit's response, in blocks until the comparison
  * with the law of propagation is decided everywhere or the cap on trials is reached.
  *
- * The conversions are followed as they are (by a parabola where that is the same to a hundredth of the last digit of any u); the fit enters by its derivatives, since an error of a point is thousands
- * of times smaller than the span over which the fit bends.
+ * The conversions are followed as they are (by a line or a parabola where a look shows that this is the same); the fit enters by its
+ * derivatives, since an error of a point is thousands of times smaller than the span over which the fit bends.
  *
  * Source: JCGM 101:2008, 7.9 (adaptive procedure) and 8.1 (comparison).
  */
@@ -219,14 +151,10 @@ export function propagateDistributions(
   const inBath = inBathOf(fit)
   const outputs = inBath.flatMap(() => [new Float64Array(most), new Float64Array(most)])
   const gum = inBath.flatMap((i) => [fit.atPoint(i), fit.atTemperature(fit.pairs[i]!.referenceC)])
-  const draws = errorDraws(
-    drawnSources(fit),
-    fit.pairs.map((p) => p.referenceC),
-  )
-  const weights = new Map(inBath.map((i) => [i, fit.sensitivities(fit.pairs[i]!.referenceC)]))
-  const column = () => fit.pairs.map(() => new Float64Array(BLOCK))
-  const columns: ErrorColumns = { reference: column(), underTest: column(), temperature: column() }
-  const blocks: Summary[][] = []
+  const { drawn, totals } = drawnSources(fit)
+  const errorsOf = pointErrors(fit, reference, drawn, totals, DIGITS, BLOCK)
+  const response = responseOf(inBath.map((i) => fit.sensitivities(fit.pairs[i]!.referenceC)))
+  const blocks: BlockSummary[][] = []
   const rowOf = (k: number, low: number, high: number, u: number): MethodComparison => {
     const { u: uLaw, expanded } = gum[k]!
     const { referenceC, point } = fit.pairs[inBath[Math.floor(k / 2)]!]!
@@ -258,14 +186,15 @@ export function propagateDistributions(
   let filled = 0
   let settled = false
   while (filled + BLOCK <= most && !settled) {
-    const errors = pointErrors(fit, reference, draws, random, columns)
-    blockOf(fit, errors, template, weights, random, outputs, filled)
-    blocks.push(outputs.map((v) => summary(v.subarray(filled, filled + BLOCK), coverage)))
+    const block = outputs.map((v) => v.subarray(filled, filled + BLOCK))
+    blockOf(fit, errorsOf(random), template, response, random, block)
+    blocks.push(block.map((v) => summaryOf(v, coverage)))
     filled += BLOCK
     settled = blocks.length >= LEAST_BLOCKS && gum.every((_, k) => soFar(k).verdict !== 'open')
   }
   const rows = gum.map((_, k): MethodComparison => {
-    const found = summary(outputs[k]!.subarray(0, filled), coverage)
+    const own = blocks.map((b) => b[k]!)
+    const found = pooledSummary(outputs[k]!.subarray(0, filled), own, coverage)
     return rowOf(k, found.low, found.high, found.u)
   })
   return { trials: filled, digits: DIGITS, seed, settled, rows }

@@ -151,8 +151,11 @@ export function combinedCovariance(
 ): number {
   let sum = 0
   for (let i = 0; i < left.length; i++) {
-    const [a, b] = [left[i]! * effectsMk[i]!, right[i]! * effectsMk[i]!]
+    const a = left[i]! * effectsMk[i]!
+    const b = right[i]! * effectsMk[i]!
+    if (a === 0 && b === 0) continue
     sum += a * b
+    if (correlation.kind === 'independent') continue
     for (let j = 0; j < i; j++) {
       const r = correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!)
       if (r !== 0) sum += r * effectsMk[j]! * (a * right[j]! + b * left[j]!)

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { type ErrorColumns, errorDraws } from '../../../app/results/uncertainty-draws.ts'
+import { errorDraws } from '../../../app/results/uncertainty-draws.ts'
 import { correlationBetween, type ErrorSource } from '../../../app/results/uncertainty-sources.ts'
 import { seededRandom } from '../../../app/statistics/random.ts'
 
@@ -20,11 +20,20 @@ const source = (more: Partial<ErrorSource>): ErrorSource => ({
   ...more,
 })
 
-function drawn(sources: readonly ErrorSource[]): ErrorColumns {
-  const columns = () => CELSIUS.map(() => new Float64Array(COUNT))
-  const into = { reference: columns(), underTest: columns(), temperature: columns() }
-  errorDraws(sources, CELSIUS)(seededRandom(7), into)
-  return into
+const OF = ['reference', 'underTest', 'temperature'] as const
+const KEY = {
+  reference: 'referenceRelative',
+  underTest: 'underTestRelative',
+  temperature: 'temperatureMk',
+} as const
+
+function drawn(sources: readonly ErrorSource[]): Record<(typeof OF)[number], Float64Array[]> {
+  const columns = OF.flatMap((of) =>
+    CELSIUS.map((_, point) => ({ point, actOf: (s: ErrorSource) => s[KEY[of]][point]! })),
+  )
+  const into = columns.map(() => new Float64Array(COUNT))
+  errorDraws(sources, CELSIUS, columns)(seededRandom(7), into)
+  return { reference: into.slice(0, 3), underTest: into.slice(3, 6), temperature: into.slice(6) }
 }
 
 const mean = (a: Float64Array, b: Float64Array) => a.reduce((sum, x, k) => sum + x * b[k]!, 0) / COUNT

@@ -9,15 +9,17 @@ import { describe, expect, it } from 'vitest'
 import { isoUtc } from '../../app/base/clock.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import { MARK_NAMES } from '../../app/records/mark.ts'
-import { type NewReading, RAW_UNITS } from '../../app/records/reading.ts'
+import { type NewReading, RAW_UNITS, type Reading } from '../../app/records/reading.ts'
 import { Resistor, Thermometer } from '../../app/records/register.ts'
+import { CsvRows } from '../../main/store/export/csv-rows.ts'
 import { exportSession } from '../../main/store/export/export.ts'
+import { known, type Shown } from '../../main/store/export/shown.ts'
 import {
   CSV_COLUMNS,
-  csvRows,
   guardCell,
   STORED_COLUMNS,
   sessionSeconds,
+  type TableStyle,
   unguardCell,
 } from '../../main/store/export/text.ts'
 import { importCsv } from '../../main/store/import/csv.ts'
@@ -53,6 +55,9 @@ const nothingShown = {
   ...{ channelName: '', thermometer: '', serial: '', shownUnit: '' },
   ...{ resistanceOhm: null, voltageMv: null, celsius: null, expandedMk: null, shown: null },
 }
+
+const csvRows = (readings: readonly Reading[], shownOf: () => Shown, style: TableStyle = 'point') =>
+  Buffer.from(new CsvRows(style).bytes(readings, shownOf)).toString('utf8')
 
 /** A night with an industrial platinum thermometer in degF and an air sensor without a record. */
 function platinum(path: string) {
@@ -126,7 +131,7 @@ function platinum(path: string) {
   file.close()
 }
 
-describe('csvRows', () => {
+describe('CsvRows', () => {
   it('writes rows as the library does, cell by cell', () => {
     fc.assert(
       fc.property(
@@ -158,6 +163,25 @@ describe('csvRows', () => {
         },
       ),
     )
+  })
+})
+
+describe('known', () => {
+  it('is what twelve digits of text are', () => {
+    const any = fc.oneof(
+      fc.double({ noNaN: true, noDefaultInfinity: true }),
+      fc.double({ min: -1e3, max: 1e3, noNaN: true }),
+      // On and beside a half after the twelfth digit, and powers of ten.
+      fc.integer({ min: 1, max: 2e6 }).map((n) => 100 + n * 0.5e-9),
+      fc.integer({ min: -12, max: 12 }).map((n) => 10 ** n * (1 - 2 ** -50)),
+    )
+    fc.assert(
+      fc.property(any, (value) => {
+        expect(known(value)).toBe(Number(value.toPrecision(12)))
+      }),
+      { numRuns: 2000 },
+    )
+    expect([Number.NaN, Number.POSITIVE_INFINITY].map(known)).toEqual([null, null])
   })
 })
 

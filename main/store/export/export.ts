@@ -7,11 +7,12 @@ import { type LostStretch, readingPages } from '../pages.ts'
 import { openSessionFile, type SessionFile } from '../session-file.ts'
 import { unknownInfo } from '../unknown-session.ts'
 import { copySession } from './copy.ts'
+import { CsvRows } from './csv-rows.ts'
 import { type OutFile, writeThenRename } from './file.ts'
 import { ParquetExport } from './parquet.ts'
 import { ShownReadings } from './shown.ts'
 import { SqliteTableExport } from './sqlite-table.ts'
-import { csvHeader, csvRows, jsonLines } from './text.ts'
+import { csvHeader, jsonLines } from './text.ts'
 
 export const EXPORT_FORMATS = ['csv', 'csv-semicolon', 'jsonl', 'parquet', 'sqlite', 'sqlite-table'] as const
 export type ExportFormat = (typeof EXPORT_FORMATS)[number]
@@ -106,10 +107,11 @@ function rowWriter(
       for (const [key, value] of Object.entries(about)) out.write(`# ${key}: ${oneLine(value)}\r\n`)
     out.write(csvHeader(style))
   }
+  const rows = new CsvRows(style)
   return {
     rows: (readings) => {
       if (readings.length > 0)
-        out.write(format === 'jsonl' ? jsonLines(readings, shownOf) : csvRows(readings, shownOf, style))
+        out.write(format === 'jsonl' ? jsonLines(readings, shownOf) : rows.bytes(readings, shownOf))
     },
     end: () => undefined,
     close: () => undefined,

@@ -35,8 +35,29 @@ const NOTHING: Shown = {
 
 /** Digits that a bridge can give, and two more. A double has 15. */
 const DIGITS = 12
-const known = (value: number): number | null =>
-  Number.isFinite(value) ? Number(value.toPrecision(DIGITS)) : null
+const TENS = Array.from({ length: 23 }, (_, k) => 10 ** k)
+/** How near to a half the part after the last digit may come, so that the error of one product cannot turn it. */
+const SURE = 0.499
+
+/**
+ * As Number(value.toPrecision(12)), several times as fast. A whole number below 2^53 over a power of ten up to 10^22 is the double
+ * nearest to that decimal, since both are exact; where the digit after the last is too near to a half, text decides.
+ */
+export function known(value: number): number | null {
+  if (!Number.isFinite(value)) return null
+  const size = Math.abs(value)
+  if (size >= 1e-9 && size < 1e11) {
+    let places = DIGITS
+    for (let ten = 1; ten <= size; ten *= 10) places--
+    for (let tenth = 0.1; tenth > size; tenth /= 10) places++
+    const scaled = value * TENS[places]!
+    const whole = Math.round(scaled)
+    // A place too many or too few, where a power of ten itself was reached, is left to the text.
+    if (Math.abs(scaled - whole) < SURE && Math.abs(whole) < 1e12 && Math.abs(whole) >= 1e11)
+      return whole / TENS[places]!
+  }
+  return Number(value.toPrecision(DIGITS))
+}
 
 /** Works out, reading by reading in their order, what each shows. Ratios to another thermometer follow its last value. */
 export class ShownReadings {

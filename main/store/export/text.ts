@@ -34,7 +34,7 @@ export const CSV_COLUMNS = [
 export const isOwnHeading = (columns: readonly string[]): boolean =>
   STORED_COLUMNS.every((name, i) => columns[i] === name)
 
-const plainNumber = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/
+export const plainNumber = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/
 const risky = /^[=+\-@\t\r']/
 
 /**
@@ -59,7 +59,7 @@ export function sessionSeconds(monoUs: number): string {
  */
 export type TableStyle = 'point' | 'comma'
 
-const FORM = {
+export const FORM = {
   point: { delimiter: ',', record_delimiter: 'windows' },
   comma: { delimiter: ';', record_delimiter: 'windows' },
 } as const
@@ -70,65 +70,9 @@ export const csvHeader = (style: TableStyle = 'point') => stringify([[...CSV_COL
 /** What has to stand in quotes: RFC 4180, 2.6. */
 const QUOTED = { point: /[",\r\n]/, comma: /[";\r\n]/ } as const
 
-const quoted = (text: string, style: TableStyle) =>
+/** A cell as it stands in the file. */
+export const quoted = (text: string, style: TableStyle) =>
   QUOTED[style].test(text) ? `"${text.replaceAll('"', '""')}"` : text
-
-/**
- * Rows as csv-stringify writes them (a test holds them against it), several times as fast: five million are asked for at once. What
- * is the same in row after row is made once.
- */
-export function csvRows(
-  readings: readonly Reading[],
-  shownOf: (reading: Reading) => Shown,
-  style: TableStyle = 'point',
-): string {
-  const d = FORM[style].delimiter
-  const decimal = (text: string) => (style === 'comma' ? text.replace('.', ',') : text)
-  // What was sent stays as it was. A spreadsheet with a decimal comma would take 1.04 for a day in April.
-  const raw = (text: string) =>
-    style === 'comma' && plainNumber.test(text) && text.includes('.') ? `'${text}` : guardCell(text)
-  const cell = (text: string) => quoted(text, style)
-  const figure = (value: number | null) => (value === null ? '' : cell(decimal(String(value))))
-  const same = (make: (text: string) => string) => {
-    const made = new Map<string, string>()
-    return (text: string) => {
-      const known = made.get(text) ?? cell(make(text))
-      if (made.size < MOST_SAME) made.set(text, known)
-      return known
-    }
-  }
-  const name = same(guardCell)
-  const plain = same((text) => text)
-  const current = same(decimal)
-  const utc = utcInOrder()
-  let rows = ''
-  for (const r of readings) {
-    const s = shownOf(r)
-    const time = cell(decimal(sessionSeconds(r.monoUs)))
-    const sent = `${name(r.channel)}${d}${cell(raw(r.raw))}${d}${cell(decimal(r.value ?? ''))}${d}${plain(r.unit)}`
-    const how = `${current(String(r.currentMa ?? ''))}${d}${plain(r.marks.join(' '))}`
-    const what = `${name(s.channelName)}${d}${name(s.thermometer)}${d}${name(s.serial)}`
-    const means = `${figure(s.resistanceOhm)}${d}${figure(s.voltageMv)}${d}${figure(s.celsius)}${d}${figure(s.expandedMk)}`
-    rows += `${r.seq}${d}${utc(r.utcUs)}${d}${time}${d}${sent}${d}${how}${d}${what}${d}${means}${d}${figure(s.shown)}${d}${plain(s.shownUnit)}\r\n`
-  }
-  return rows
-}
-
-const MOST_SAME = 1000
-
-/** isoUtc of moments that follow one another: what comes before the fraction of a second is made once a second. */
-function utcInOrder(): (utcUs: number) => string {
-  let second = Number.NaN
-  let words = ''
-  return (utcUs) => {
-    const now = Math.floor(utcUs / 1e6)
-    if (now !== second) {
-      second = now
-      words = isoUtc(now * 1e6).slice(0, 19)
-    }
-    return `${words}.${String(utcUs - now * 1e6).padStart(6, '0')}Z`
-  }
-}
 
 /** One JSON object per line; value stays decimal text, so that no digit is lost on the way. */
 export function jsonLines(readings: readonly Reading[], shownOf: (reading: Reading) => Shown): string {

@@ -6,7 +6,7 @@ import type { Pair } from './analysis-pairs.ts'
 import { hysteresisOf, type Revisit } from './hysteresis.ts'
 import { meterFacts } from './meter-accuracy.ts'
 import type { LiftFacts, PairFacts } from './pair-facts.ts'
-import { isCell, type ReferenceSide, resistorFacts, WTP_CELL_MK } from './reference-side.ts'
+import { isCell, noise, type ReferenceSide, resistorFacts, WTP_CELL_MK } from './reference-side.ts'
 import { uniformityOf } from './uniformity.ts'
 import { compareWtp, type WtpComparison } from './wtp.ts'
 
@@ -62,7 +62,7 @@ export function wtpOf(
     if (!at || !zero) return []
     const resolution = bridgeInForce(record.instrument, date)?.uResolutionRatio ?? 0
     const resolutionMk = at.rawUnit === 'ratio' ? (resolution / at.rawMean) * perRelative : 0
-    const noiseMk = at.uTypeAMk ?? (at.rawSd / Math.sqrt(at.nEffective) / at.rawMean) * perRelative
+    const noiseMk = noise(at, perRelative).mk
     return [
       {
         point: point.id,

@@ -60,7 +60,22 @@ describe('analyse, nights with something missing', () => {
           if (!(fault instanceof ComparisonError)) throw fault
         }
       }),
-      { numRuns: 60 },
+      {
+        numRuns: 60,
+        examples: [
+          // A visit to the water cell of which only one value was kept.
+          [
+            {
+              dropPoints: [],
+              dropChannels: [],
+              blank: [
+                [0, 's0', { uTypeAMk: null }],
+                [0, 's0', { rawSd: 0, nEffective: Number.NaN, n: 1 }],
+              ],
+            },
+          ],
+        ],
+      },
     )
   })
 })

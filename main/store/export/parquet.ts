@@ -36,6 +36,9 @@ const SCHEMA: SchemaElement[] = [
   text('unit_shown'),
 ]
 
+/** Columns in which hardly a value comes twice: nothing is looked for that a dictionary would save. */
+const EACH_ITS_OWN = { encoding: 'PLAIN' } as const
+
 /** Readings as Parquet, a row group per page. `value` is the decimal text, `number` its nearest double. */
 export class ParquetExport {
   readonly #bytes = new ByteWriter()
@@ -55,16 +58,20 @@ export class ParquetExport {
 
   write(readings: readonly Reading[], shownOf: (reading: Reading) => Shown): void {
     const shown = readings.map(shownOf)
-    const big = (of: (r: Reading) => number) => readings.map((r) => BigInt(of(r)))
+    const big = (of: (r: Reading) => number) => BigInt64Array.from(readings, (r) => BigInt(of(r)))
     this.#writer.write({
       columnData: [
-        { name: 'seq', data: big((r) => r.seq) },
-        { name: 'utc', data: big((r) => r.utcUs) },
-        { name: 'session_time_us', data: big((r) => r.monoUs) },
+        { name: 'seq', data: big((r) => r.seq), ...EACH_ITS_OWN },
+        { name: 'utc', data: big((r) => r.utcUs), ...EACH_ITS_OWN },
+        { name: 'session_time_us', data: big((r) => r.monoUs), ...EACH_ITS_OWN },
         { name: 'channel', data: readings.map((r) => r.channel) },
-        { name: 'raw', data: readings.map((r) => r.raw) },
-        { name: 'value', data: readings.map((r) => r.value) },
-        { name: 'number', data: readings.map((r) => (r.value === null ? null : Number(r.value))) },
+        { name: 'raw', data: readings.map((r) => r.raw), ...EACH_ITS_OWN, statistics: false },
+        { name: 'value', data: readings.map((r) => r.value), ...EACH_ITS_OWN, statistics: false },
+        {
+          name: 'number',
+          data: readings.map((r) => (r.value === null ? null : Number(r.value))),
+          ...EACH_ITS_OWN,
+        },
         { name: 'unit', data: readings.map((r) => r.unit) },
         { name: 'measuring_current_mA', data: readings.map((r) => r.currentMa) },
         { name: 'marks', data: readings.map((r) => r.marks.join(' ')) },

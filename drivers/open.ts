@@ -6,8 +6,10 @@ import { type BathLimits, ProfileBath } from './profile/bath.ts'
 import { tellProblem } from './profile/check.ts'
 import { ProfileEnvironmentSensor } from './profile/environment.ts'
 import type { ProfileLibrary } from './profile/library.ts'
+import { ProfileLine } from './profile/line.ts'
 import { ProfileMeter } from './profile/meter.ts'
 import { ProfileScanner } from './profile/scanner.ts'
+import type { SharedLines } from './profile/shared-lines.ts'
 
 export interface OpenOptions {
   readonly spec: BenchInstrument
@@ -21,17 +23,22 @@ export interface OpenOptions {
   readonly connect?: Connect
   /** Whether what answers takes no time for its work, as a scripted peer: no answer comes too soon then. */
   readonly atOnce?: boolean
+  /** Where instruments of one case share their line; absent: each has its own. */
+  readonly lines?: SharedLines
 }
 
 /** Makes the instrument a bench entry describes. Nothing is sent or opened before its `open()`. */
 export function openInstrument(options: OpenOptions): AnyInstrument {
-  const { spec, clock, profiles, bathLimits, connect, atOnce = false } = options
+  const { spec, clock, profiles, bathLimits, connect, atOnce = false, lines } = options
   const driver = profiles.profiles.get(spec.profile)
   if (driver === undefined) {
     throw new InstrumentError('refused', spec.name, whyNot(spec.profile, profiles))
   }
-  const { profile, measure } = driver
-  const made = { spec, clock, profile, random: options.random ?? Math.random, connect, atOnce }
+  const { profile, measure, whole } = driver
+  const random = options.random ?? Math.random
+  const make = () => new ProfileLine({ spec, clock, profile: whole ?? profile, random, connect, atOnce })
+  const line = lines === undefined ? make() : lines.lineOf(spec, whole ?? profile, make)
+  const made = { spec, clock, profile, line, isPart: whole !== undefined, atOnce }
   switch (profile.role) {
     case 'ratio-bridge':
     case 'meter':

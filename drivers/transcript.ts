@@ -1,9 +1,10 @@
 import type { Clock } from '../app/base/clock.ts'
 import { type AnyInstrument, InstrumentError, type Measured } from '../app/instruments/faces.ts'
 import { openInstrument } from './open.ts'
-import type { Driver } from './profile/library.ts'
+import { type Driver, partsOf } from './profile/library.ts'
 import type { TranscriptPart } from './profile/schema.ts'
 import { ScriptedPeer } from './profile/scripted-peer.ts'
+import { SharedLines } from './profile/shared-lines.ts'
 
 /**
  * Plays a profile's transcript: does each call on the instrument the profile describes, with a peer at the other end that
@@ -12,32 +13,35 @@ import { ScriptedPeer } from './profile/scripted-peer.ts'
 export async function replayTranscript(driver: Driver, clock: Clock): Promise<string[]> {
   const peer = new ScriptedPeer(clock)
   const { profile } = driver
-  const instrument = openInstrument({
-    spec: {
-      id: 'replayed',
-      name: profile.title,
-      profile: profile.id,
-      link: { kind: 'tcp', host: 'script', port: 1 },
-    },
-    clock,
-    profiles: { profiles: new Map([[profile.id, driver]]), problems: [] },
-    random: () => 0.5,
-    connect: peer.connect,
-    atOnce: true,
-  })
+  const lines = new SharedLines()
+  const drivers = new Map([driver, ...partsOf(driver)].map((each) => [each.profile.id, each]))
+  const make = (id: string) =>
+    openInstrument({
+      spec: { id, name: profile.title, profile: id, link: { kind: 'tcp', host: 'script', port: 1 } },
+      clock,
+      profiles: { profiles: drivers, problems: [] },
+      random: () => 0.5,
+      connect: peer.connect,
+      atOnce: true,
+      lines,
+    })
+  const instruments = new Map([...drivers.keys()].map((id) => [id, make(id)]))
   const problems: string[] = []
   for (const [i, part] of profile.transcript.entries()) {
     const where = `transcript ${i + 1} (${part.call}: ${part.doc})`
     peer.expect(part.lines)
     if (part.call !== 'open') await clock.sleep(waitBefore(part.lines))
-    const got = await call(instrument, part)
+    const id = part.part === undefined ? profile.id : `${profile.id}/${part.part}`
+    const instrument = instruments.get(id)
+    const got =
+      instrument === undefined ? { error: `there is no part "${part.part}"` } : await call(instrument, part)
     // Lines after the last answer, a greeting after a power cut for example, need a moment to arrive.
     await clock.sleep(1)
     peer.finish(where)
     problems.push(...differences(part.gives, got).map((each) => `${where}: ${each}`))
   }
   problems.push(...peer.problems)
-  await instrument.close()
+  for (const instrument of instruments.values()) await instrument.close()
   return problems
 }
 
@@ -50,6 +54,7 @@ function waitBefore(lines: readonly string[]): number {
 
 interface Got {
   value?: string | undefined
+  row?: readonly string[]
   values?: Record<string, string>
   unit?: string
   marks?: readonly string[]
@@ -101,7 +106,14 @@ async function callOnce(instrument: AnyInstrument, part: TranscriptPart): Promis
 }
 
 function got(measured: Measured): Got {
-  return { value: measured.value, unit: measured.unit, marks: measured.marks, note: measured.note }
+  const row = measured.row?.map(({ value }) => value ?? '')
+  return {
+    ...(row && { row }),
+    value: measured.value,
+    unit: measured.unit,
+    marks: measured.marks,
+    note: measured.note,
+  }
 }
 
 function gotAll(all: readonly { quantity: string; measured: Measured }[]): Got {
@@ -118,7 +130,7 @@ function differences(wanted: TranscriptPart['gives'], got: Got): string[] {
     if (w !== h)
       found.push(`${name} should be ${w}, is ${h}${got.note === undefined ? '' : ` (${got.note})`}`)
   }
-  for (const key of ['value', 'values', 'unit', 'marks', 'serial'] as const) {
+  for (const key of ['value', 'row', 'values', 'unit', 'marks', 'serial'] as const) {
     if (wanted[key] !== undefined) compare(key, wanted[key], got[key])
   }
   if (wanted.error !== got.error) compare('error', wanted.error, got.error)

@@ -10,9 +10,11 @@ import { isExcluded, MARKS, type Mark } from '../app/records/mark.ts'
 import { shortForm } from './language/headers.ts'
 import { openInstrument } from './open.ts'
 import { undress } from './profile/dress.ts'
-import type { Driver } from './profile/library.ts'
+import { type Driver, partsOf } from './profile/library.ts'
 import { compileAnswer } from './profile/reply.ts'
 import type { Command, Profile } from './profile/schema.ts'
+import { commandsIn } from './profile/schema-steps.ts'
+import { SharedLines } from './profile/shared-lines.ts'
 
 /** One thing tried on the real instrument. */
 export interface Attempt {
@@ -39,11 +41,16 @@ export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
   const { driver, link, clock, settings, onAttempt } = options
   const { profile } = driver
   const attempts: Attempt[] = []
-  const instrument = openInstrument({
-    spec: { id: 'tried', name: profile.title, profile: profile.id, link },
-    clock,
-    profiles: { profiles: new Map([[profile.id, driver]]), problems: [] },
-  })
+  const lines = new SharedLines()
+  const drivers = new Map([driver, ...partsOf(driver)].map((each) => [each.profile.id, each]))
+  const [instrument, ...parts] = [...drivers.values()].map((each) =>
+    openInstrument({
+      spec: { id: each.profile.id, name: each.profile.title, profile: each.profile.id, link },
+      clock,
+      profiles: { profiles: drivers, problems: [] },
+      lines,
+    }),
+  ) as [AnyInstrument, ...AnyInstrument[]]
   const traffic = options.onTraffic === undefined ? undefined : instrument.onTraffic(options.onTraffic)
   const note = (attempt: Attempt) => {
     attempts.push(attempt)
@@ -58,7 +65,9 @@ export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
     if (opened.outcome === 'worked') {
       // What is a step of several makes sense in its place only; it is tried with its capability.
       const steps = new Set(
-        Object.values(profile.capabilities).flatMap((names) => (names.length > 1 ? names : [])),
+        [...drivers.values()]
+          .flatMap((each) => Object.values(each.profile.capabilities))
+          .flatMap((list) => (list.length > 1 || typeof list[0] !== 'string' ? commandsIn(list) : [])),
       )
       for (const [name, command] of Object.entries(profile.commands)) {
         if (steps.has(name)) continue
@@ -70,7 +79,8 @@ export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
           ),
         )
       }
-      for (const [what, work, changes] of capabilitiesOf(instrument)) {
+      const ofParts = parts.flatMap((part) => capabilitiesOf(part).map((walk) => named(part, walk)))
+      for (const [what, work, changes] of [...capabilitiesOf(instrument), ...ofParts]) {
         if (changes && !settings)
           note({ what, outcome: 'skipped', words: 'changes settings, so it is left out of this try' })
         else note(await attempt(what, work))
@@ -78,12 +88,19 @@ export async function tryProfile(options: TryOptions): Promise<Attempt[]> {
     }
   } finally {
     traffic?.dispose()
-    await instrument.close()
+    for (const each of [...parts, instrument]) await each.close()
   }
   return attempts
 }
 
 type Walk = readonly [what: string, work: () => Promise<string>, changes: boolean]
+
+/** A part's walk under its name, so that it is told from the same of the main instrument. */
+const named = ({ profile }: AnyInstrument, [what, work, changes]: Walk): Walk => [
+  `${profile.slice(profile.indexOf('/') + 1)}: ${what}`,
+  work,
+  changes,
+]
 
 /** What is tried of each role. A setpoint is set to what it is already, so that no bath moves. */
 function capabilitiesOf(instrument: AnyInstrument): Walk[] {
@@ -93,6 +110,13 @@ function capabilitiesOf(instrument: AnyInstrument): Walk[] {
       const { keepWarm } = instrument
       return [
         ['measure', async () => tell(await instrument.measure({})), false],
+        ...(instrument.ranges ?? []).map(
+          (range): Walk => [
+            `measure in the range ${range}`,
+            async () => tell(await instrument.measure({ range })),
+            true,
+          ],
+        ),
         ...inputsOf(instrument.inputs).map(
           (input): Walk => [
             `measure input ${input}`,

@@ -20,6 +20,19 @@ export interface Measured {
   readonly note?: string
   /** The reply says which input it is of, and that is the one that was asked for: it is of no other channel. */
   readonly namesInput?: true
+  /** What else came with the same answer: earlier moments of the same input, or other inputs. */
+  readonly row?: readonly RowValue[]
+  /**
+   * Where the moments of a row are from: told by the instrument (the last one is when the answer was there), or spread evenly over the
+   * exchange because it does not tell them.
+   */
+  readonly moments?: 'told' | 'spread'
+}
+
+/** Another value of an answer that has several. */
+export interface RowValue extends Omit<Measured, 'row' | 'moments'> {
+  /** The input it is of, numbered from 1, where it is another one. */
+  readonly input?: number
 }
 
 export interface Identity {
@@ -79,6 +92,8 @@ export interface MeasureRequest {
   readonly currentMa?: number
   /** Readings the instrument (or the driver) averages into one value. */
   readonly average?: number
+  /** Measuring range by its name in the profile. */
+  readonly range?: string
   readonly signal?: StopSignal
 }
 
@@ -89,6 +104,8 @@ export interface Meter extends Instrument {
   readonly unit: RawUnit
   /** How many inputs of its own. */
   readonly inputs: number
+  /** Names of its measuring ranges; none where it has one only, or chooses by itself. */
+  readonly ranges?: readonly string[]
   measure(request: MeasureRequest): Promise<Measured>
   /** Told when the value measured last may be the answer to an earlier question: it is not to count. */
   onDidDoubt(listener: () => void): { dispose(): void }

@@ -72,8 +72,10 @@ function wordForm(text: string): NumberRead {
     case 'INF':
     case 'INFINITY':
     case '+INF':
+    case '+INFINITY':
       return { kind: 'special', mark: 'over-range' }
     case '-INF':
+    case '-INFINITY':
     case 'NINF':
     case 'NINFINITY':
       return { kind: 'special', mark: 'under-range' }

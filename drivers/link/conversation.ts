@@ -9,6 +9,9 @@ interface Rearmable extends Disposable {
   readonly refresh?: () => void
 }
 
+/** Claims lines that belong to no exchange and may come at any time; they neither end nor disturb one. */
+export type Aside = (text: string, at: Instant) => boolean
+
 type Phase = 'idle' | 'waiting' | 'late' | 'done' | 'draining' | 'closed'
 
 const NEVER = Number.POSITIVE_INFINITY
@@ -48,11 +51,20 @@ export class Conversation implements FrameListener {
   #tooSoonMs: number | undefined
   #onDoubt: (() => void) | undefined
   #unasked: ((text: string, at: Instant) => boolean) | undefined
+  readonly #aside: Aside | undefined
+  /** The echo of an order without an answer, which may still come. */
+  #strayEcho: string | undefined
+  /** Whether all that the last bytes completed was lines that belong to no exchange. */
+  #onlyAside = false
+  /** Whether service was requested since that was last waited for, and who waits for it. */
+  #requested = false
+  #onRequest: (() => void) | undefined
   /** Exchanges that ended, well or not, and those that did not end well. */
   exchanges = 0
   faults = 0
 
-  constructor(wire: Wire, clock: Clock, traffic: Traffic, framing: Framing, pace: Pace) {
+  constructor(wire: Wire, clock: Clock, traffic: Traffic, framing: Framing, pace: Pace, aside?: Aside) {
+    this.#aside = aside
     this.#wire = wire
     this.#clock = clock
     this.#traffic = traffic
@@ -113,7 +125,13 @@ export class Conversation implements FrameListener {
 
   /** Sends one request and waits for its outcome. Never rejects: a fault is an outcome. */
   exchange(request: Request): Promise<Outcome> {
-    if (this.#phase === 'idle' && this.#framer.begun && this.#silenceMs === undefined) {
+    // Where lines may come at any time, the beginning of one is no answer that is left over.
+    if (
+      this.#phase === 'idle' &&
+      this.#framer.begun &&
+      this.#silenceMs === undefined &&
+      this.#aside === undefined
+    ) {
       this.spoilBefore('part of an answer came that nobody had asked for')
     }
     if (this.#phase !== 'idle' || (this.#dirty && request.accept === undefined)) return this.#refuse()
@@ -140,6 +158,27 @@ export class Conversation implements FrameListener {
   /** Makes the pause before the next command at least this long. */
   pauseBeforeNext(ms: number): void {
     this.#gapUs = Math.max(this.#gapUs, ms * 1000)
+  }
+
+  /** The instrument asks for service. */
+  hearRequest(): void {
+    this.#requested = true
+    this.#onRequest?.()
+  }
+
+  /** Resolves once service was requested, at once where that was since it was last waited for, or after `ms`. */
+  async requestOr(ms: number): Promise<void> {
+    if (!this.#requested && this.#phase !== 'closed') {
+      await new Promise<void>((resolve) => {
+        const timer = this.#clock.after(ms, resolve)
+        this.#onRequest = () => {
+          timer.dispose()
+          resolve()
+        }
+      })
+      this.#onRequest = undefined
+    }
+    this.#requested = false
   }
 
   /** Throws away what comes until nothing has come for `quietMs`; false when it does not stop within `longestMs`. */
@@ -176,6 +215,7 @@ export class Conversation implements FrameListener {
     const waiting = this.#resolve
     const pending = this.#framer.takePending()
     this.#phase = 'closed'
+    this.#onRequest?.()
     this.#timer?.dispose()
     this.#timer = undefined
     if (waiting !== undefined) {
@@ -190,15 +230,24 @@ export class Conversation implements FrameListener {
   push(chunk: Uint8Array): void {
     if (this.#phase === 'closed') return
     this.#at = this.#clock.now()
-    if (this.#phase === 'draining') this.#lastEndUs = this.#at.monoUs
+    this.#onlyAside = this.#aside !== undefined
     this.#framer.push(chunk)
+    const nothing = this.#onlyAside && !this.#framer.begun
+    if (this.#phase === 'draining' && !nothing) this.#lastEndUs = this.#at.monoUs
     if (this.#finished) this.#conclude()
+    else if (nothing) this.#onAside()
     else if (this.#framer.begun) this.#onPart()
     else if (this.#phase === 'waiting') this.#onPause()
   }
 
   frame(text: string, token: boolean): void {
     this.#traffic.tell('received', text, this.#at)
+    if (!token && this.#aside?.(text, this.#at) === true) return
+    if (!token && text === this.#strayEcho) {
+      this.#strayEcho = undefined
+      if (this.#phase !== 'waiting' || text !== this.#request?.echo) return
+    }
+    this.#onlyAside = false
     if (this.#finished) {
       this.#spoilt = 'two answers came to one question'
       return
@@ -221,6 +270,7 @@ export class Conversation implements FrameListener {
   }
 
   overflow(): void {
+    this.#onlyAside = false
     this.#traffic.tell('note', 'a reply longer than the limit was thrown away', this.#at)
     if (this.#phase === 'waiting' || this.#phase === 'late') {
       this.#spoilt = 'reply longer than the limit: wrong terminator, or wrong baud rate'
@@ -247,12 +297,14 @@ export class Conversation implements FrameListener {
 
   #promise(request: Request): Promise<Outcome> {
     this.#gapUs = 0
-    if (request.replies > 0 || request.prompt !== undefined || request.echo !== undefined) {
+    const echoed = request.echo !== undefined && request.echoMayFail !== true
+    if (request.replies > 0 || request.prompt !== undefined || echoed) {
       return new Promise((resolve) => this.#send(request, resolve))
     }
     const sent = this.#clock.now()
     this.#traffic.tell('sent', request.bytes, sent)
     this.#wire.write(request.bytes)
+    this.#strayEcho = request.echo
     this.exchanges++
     this.#lastEndUs = sent.monoUs
     return Promise.resolve({ kind: 'reply', text: '', at: sent })
@@ -269,7 +321,7 @@ export class Conversation implements FrameListener {
     this.#spoilt = undefined
     this.#tooSoonMs = undefined
     this.#firstUs = NEVER
-    if (request.soonestMs !== undefined) this.#sentUs = this.#clock.now().monoUs
+    if (request.soonestMs !== undefined || this.#aside !== undefined) this.#sentUs = this.#clock.now().monoUs
     this.#arm(request.firstByteMs)
     this.#wire.write(request.bytes, request.firstByteMs + this.#pace.lateMs)
   }
@@ -294,12 +346,17 @@ export class Conversation implements FrameListener {
     }
     if (!this.#echoSeen) {
       this.#echoSeen = true
-      if (text !== request.echo) {
+      const differs = text !== request.echo
+      if (differs && request.echoMayFail !== true) {
         this.#received = text
         this.#spoilt = `echo differs from the command: "${text}"`
         this.#finished = true
-      } else if (request.replies === 0 && request.prompt === undefined) this.#finished = true
-      return
+        return
+      }
+      if (!differs) {
+        this.#finished = request.replies === 0 && request.prompt === undefined
+        return
+      }
     }
     if (token && text === request.prompt) {
       if (this.#replies < request.replies) this.#spoilt = 'the prompt came before the answer'
@@ -322,7 +379,8 @@ export class Conversation implements FrameListener {
   /** After a chunk that ended the exchange: what else was in the chunk belongs to no question. */
   #conclude(): void {
     this.#finished = false
-    if (this.#framer.begun && this.#spoilt === undefined && this.#silenceMs === undefined) {
+    const left = this.#framer.begun && this.#silenceMs === undefined && this.#aside === undefined
+    if (left && this.#spoilt === undefined) {
       this.#spoilt = 'more bytes came after the answer'
     }
     const late = this.#phase === 'late'
@@ -364,6 +422,13 @@ export class Conversation implements FrameListener {
   #onPart(): void {
     if (this.#silenceMs !== undefined) this.#arm(this.#silenceMs)
     else if (this.#phase === 'waiting') this.#arm(Math.min(this.#wholeLeftMs(), this.#pace.interByteMs))
+  }
+
+  /** A line beside the exchange came: the answer has the time that it had. */
+  #onAside(): void {
+    if (this.#phase !== 'waiting' || this.#received !== '') return
+    this.#firstUs = NEVER
+    this.#arm(this.#request!.firstByteMs - (this.#at.monoUs - this.#sentUs) / 1000)
   }
 
   /** The echo or one of several replies is there: what is still to come has the time of the whole reply. */

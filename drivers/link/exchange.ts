@@ -6,6 +6,8 @@ export interface Request {
   readonly bytes: string
   /** The instrument repeats the command before it answers: the first reply must be this. */
   readonly echo?: string | undefined
+  /** The echo may be left out. */
+  readonly echoMayFail?: boolean | undefined
   /** Replies to wait for; with a prompt, fewer is an error and more are joined. */
   readonly replies: number
   /** The token that ends the exchange. */

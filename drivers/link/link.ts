@@ -7,7 +7,7 @@ import {
   type LinkStatus,
 } from '../../app/instruments/faces.ts'
 import { backoffMs } from './backoff.ts'
-import { Conversation } from './conversation.ts'
+import { type Aside, Conversation } from './conversation.ts'
 import type { Pace } from './exchange.ts'
 import type { Framing } from './framer.ts'
 import { ServiceRequests } from './service-requests.ts'
@@ -30,6 +30,8 @@ export interface LinkOptions {
   readonly random: () => number
   /** The answer before this moment may have been to an earlier question. */
   readonly onDoubt?: () => void
+  /** Claims lines that may come at any time. */
+  readonly aside?: Aside | undefined
   /** Asks something after this long without an exchange, so that a dead connection is noticed; absent: never. */
   readonly idleMs?: number | undefined
 }
@@ -252,7 +254,10 @@ export class Link {
       {
         data: (chunk) => talk?.push(chunk),
         note: (words) => this.traffic.tell('note', words, clock.now()),
-        serviceRequest: (status) => this.#requests.hear(status),
+        serviceRequest: (status) => {
+          this.#requests.hear(status)
+          talk?.hearRequest()
+        },
         closed: (fault) => {
           early = fault
           if (talk === undefined) return
@@ -265,7 +270,7 @@ export class Link {
     this.#wire = wire
     if (early !== undefined) throw early
     if (this.#stop.signal.aborted) throw this.#stop.signal.reason
-    talk = new Conversation(wire, clock, this.traffic, framing, pace)
+    talk = new Conversation(wire, clock, this.traffic, framing, pace, this.#options.aside)
     if (this.#options.onDoubt) talk.hearDoubt(this.#options.onDoubt)
     this.#talk = talk
     this.traffic.tell('note', 'connected', clock.now())

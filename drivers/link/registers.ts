@@ -1,92 +1,87 @@
+import { type NumberType, printBinary, sizeOf } from '../language/binary.ts'
 import { timesPowerOfTen } from '../language/numbers.ts'
+
+/** Types of registers: numbers of one to four words, and texts. */
+export const REGISTER_TYPES = [
+  'uint16',
+  'int16',
+  'uint32',
+  'int32',
+  'uint64',
+  'int64',
+  'float32',
+  'float64',
+  'text',
+] as const satisfies readonly (NumberType | 'text')[]
 
 /** Where a value stands in a Modbus device, and how it is written there. */
 export interface RegisterRule {
   readonly table: 'holding' | 'input'
   /** As it goes over the line: the first register is 0. */
   readonly address: number
-  readonly type: 'uint16' | 'int16' | 'uint32' | 'int32' | 'float32' | 'text'
-  /** Of two words, which one has the lower address. */
+  readonly type: (typeof REGISTER_TYPES)[number]
+  /** Of several words, which one has the lowest address. */
   readonly words: 'high-first' | 'low-first'
+  /** Of the two bytes of a word, which one comes first on the line; Modbus says the high one, some devices differ. */
+  readonly bytes?: 'high-first' | 'low-first' | undefined
   /** Registers of a text. */
   readonly length: number
   /** The value is the number in the register times ten to this. */
   readonly power: number
 }
 
-/** Two words on their way from or to a number; one for all, since thousands are read a second. */
-const SCRATCH = new DataView(new ArrayBuffer(4))
+/** A number on its way from or to its words; one for all, since thousands are read a second. */
+const SCRATCH = new DataView(new ArrayBuffer(8))
 
 /** How many registers it takes. */
 export function countOf({ type, length }: RegisterRule): number {
-  if (type === 'text') return length
-  return type === 'uint16' || type === 'int16' ? 1 : 2
+  return type === 'text' ? length : sizeOf(type) / 2
 }
 
 /** The value as decimal text: every digit of an integer, the shortest text of a binary number; NaN and infinities in words. */
 export function readRegisters(rule: RegisterRule, words: readonly number[]): string {
-  if (rule.type === 'text') return textOf(words)
-  return scaled(numberOf(rule, words), rule.power)
+  const turned = rule.bytes === 'low-first' ? words.map(swapped) : words
+  if (rule.type === 'text') return textOf(turned)
+  const ordered = rule.words === 'high-first' ? turned : turned.toReversed()
+  for (const [i, word] of ordered.entries()) SCRATCH.setUint16(2 * i, word)
+  return scaled(printBinary(SCRATCH, 0, rule.type, false), rule.power)
 }
 
 /** The registers of a value given as decimal text; undefined where it does not fit without loss. */
 export function writeRegisters(rule: RegisterRule, text: string): number[] | undefined {
   const value = Number(timesPowerOfTen(text, -rule.power))
   if (rule.type === 'text' || text.trim() === '' || !Number.isFinite(value)) return undefined
-  const view = SCRATCH
-  switch (rule.type) {
-    case 'uint16':
-    case 'int16': {
-      const [low, high] = rule.type === 'int16' ? [-0x8000, 0x7fff] : [0, 0xffff]
-      const whole = wholeWithin(value, low, high)
-      return whole === undefined ? undefined : [whole & 0xffff]
-    }
-    case 'uint32':
-    case 'int32': {
-      const [low, high] = rule.type === 'int32' ? [-(2 ** 31), 2 ** 31 - 1] : [0, 2 ** 32 - 1]
-      const whole = wholeWithin(value, low, high)
-      if (whole === undefined) return undefined
-      view.setUint32(0, whole >>> 0)
-      break
-    }
-    case 'float32':
-      view.setFloat32(0, value)
-      if (!Number.isFinite(view.getFloat32(0))) return undefined
-      break
-  }
-  const pair = [view.getUint16(0), view.getUint16(2)]
-  return rule.words === 'high-first' ? pair : pair.reverse()
+  if (!put(value, rule.type)) return undefined
+  const words = Array.from({ length: countOf(rule) }, (_each, i) => SCRATCH.getUint16(2 * i))
+  const ordered = rule.words === 'high-first' ? words : words.reverse()
+  return rule.bytes === 'low-first' ? ordered.map(swapped) : ordered
 }
 
-function numberOf(rule: RegisterRule, words: readonly number[]): string {
-  const [first = 0, second = 0] = words
-  const view = SCRATCH
-  const [high, low] = rule.words === 'high-first' ? [first, second] : [second, first]
-  view.setUint16(0, high)
-  view.setUint16(2, low)
-  switch (rule.type) {
-    case 'uint16':
-      return String(first)
-    case 'int16':
-      return String((first << 16) >> 16)
-    case 'uint32':
-      return String(view.getUint32(0))
-    case 'int32':
-      return String(view.getInt32(0))
-    default:
-      return shortest(view.getFloat32(0))
+/** Puts a number where its words are read; false where it does not fit without loss. */
+function put(value: number, type: Exclude<RegisterRule['type'], 'text'>): boolean {
+  if (type === 'float64') SCRATCH.setFloat64(0, value)
+  else if (type === 'float32') {
+    SCRATCH.setFloat32(0, value)
+    return Number.isFinite(SCRATCH.getFloat32(0))
+  } else {
+    const signed = type.startsWith('int')
+    const bits = sizeOf(type) * 8
+    // Above 2^53 a number of ours has gaps: such a setting could not be told from its neighbour.
+    const high = Math.min(2 ** (signed ? bits - 1 : bits) - 1, Number.MAX_SAFE_INTEGER)
+    const whole = wholeWithin(
+      value,
+      signed ? Math.max(-(2 ** (bits - 1)), -Number.MAX_SAFE_INTEGER) : 0,
+      high,
+    )
+    if (whole === undefined) return false
+    if (bits === 64) SCRATCH.setBigInt64(0, BigInt(whole))
+    else if (bits === 32) SCRATCH.setUint32(0, whole >>> 0)
+    else SCRATCH.setUint16(0, whole & 0xffff)
   }
+  return true
 }
 
-/** The shortest decimal text that is this single-precision number (IEEE 754: nine digits are always enough). */
-function shortest(value: number): string {
-  if (!Number.isFinite(value)) return String(value)
-  for (let digits = 7; digits < 9; digits++) {
-    const number = Number(value.toPrecision(digits))
-    if (Math.fround(number) === value) return String(number)
-  }
-  return String(Number(value.toPrecision(9)))
-}
+const swapped = (word: number): number => ((word & 0xff) << 8) | (word >> 8)
 
 /** Moves the point by text, so that no digit changes. */
 function scaled(text: string, power: number): string {

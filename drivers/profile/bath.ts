@@ -2,6 +2,7 @@ import type { StopSignal } from '../../app/base/clock.ts'
 import { type Bath, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
 import type { Limits } from './guard.ts'
 import { type InstrumentOptions, ProfileInstrument } from './instrument.ts'
+import { commandsIn } from './schema-steps.ts'
 
 export interface BathLimits {
   readonly lowC: number
@@ -59,7 +60,7 @@ export class ProfileBath extends ProfileInstrument<'bath'> implements Bath {
     return this.#read('read-temperature', signal)
   }
 
-  protected override limitsNow(): Limits {
+  override limitsNow(): Limits {
     return { celsius: { low: this.#limits.lowC, high: this.#limits.highC } }
   }
 
@@ -105,7 +106,7 @@ export class ProfileBath extends ProfileInstrument<'bath'> implements Bath {
   #profileLimits(): BathLimits {
     let lowC = Number.NEGATIVE_INFINITY
     let highC = Number.POSITIVE_INFINITY
-    for (const name of this.rules.capabilities['set-setpoint'] ?? []) {
+    for (const name of commandsIn(this.rules.capabilities['set-setpoint'])) {
       const rule = this.rules.commands[name]?.parameters.celsius
       lowC = Math.max(lowC, rule?.low ?? lowC)
       highC = Math.min(highC, rule?.high ?? highC)

@@ -1,55 +1,130 @@
+import { formatProblems } from './format-words.ts'
 import { CAPABILITIES, CAPABILITY_PARAMETERS, type Profile } from './schema.ts'
+import { walkSteps } from './schema-steps.ts'
+import { valueProblems } from './value-consistency.ts'
+
+type Path = readonly (string | number)[]
 
 /** What a schema cannot see: names that lead nowhere, roles without what they need. Paths as of zod issues. */
 export interface Inconsistency {
-  readonly path: readonly (string | number)[]
+  readonly path: Path
   readonly message: string
 }
 
 /** Checks that the parts of a profile fit each other. */
 export function inconsistencies(profile: Profile): Inconsistency[] {
   return [
+    ...formatProblems(profile),
     ...danglingNames(profile),
-    ...capabilityProblems(profile),
+    ...conditionProblems(profile),
+    ...facesOf(profile).flatMap((face) => [
+      ...capabilityProblems(face, profile),
+      ...capabilityParameters(face, profile),
+      ...roleProblems(face, profile),
+    ]),
     ...parameterProblems(profile),
-    ...roleProblems(profile),
+    ...prepareProblems(profile),
+    ...valueProblems(profile),
     ...framingProblems(profile),
     ...registerProblems(profile),
   ]
 }
 
+/** What one instrument of the case has of its own: the profile's main one, and each part. */
+type Face = Pick<Profile, 'role' | 'unit' | 'inputs' | 'ranges' | 'quantities' | 'capabilities'> & {
+  readonly path: Path
+}
+
+function facesOf(profile: Profile): Face[] {
+  const parts = Object.entries(profile.parts ?? {})
+  return [
+    { ...profile, path: [] },
+    ...parts.map(([name, part]): Face => {
+      const { role, unit, inputs, ranges, quantities, capabilities } = part
+      return { role, unit, inputs, ranges, quantities, capabilities, path: ['parts', name] }
+    }),
+  ]
+}
+
+/** All steps of a profile, each with where it stands. */
+function* allSteps(profile: Profile) {
+  yield* walkSteps(profile.prepare, ['prepare'])
+  for (const { path, capabilities } of facesOf(profile)) {
+    for (const [name, steps] of Object.entries(capabilities)) {
+      yield* walkSteps(steps, [...path, 'capabilities', name])
+    }
+  }
+}
+
 function danglingNames(profile: Profile): Inconsistency[] {
-  const asked: [readonly (string | number)[], string | undefined][] = [
+  const asked: [Path, string | undefined][] = [
     [['identity', 'ask'], profile.identity.ask],
     [['watch', 'ask'], profile.watch?.ask],
     [['errors', 'ask'], 'ask' in profile.errors ? profile.errors.ask : undefined],
-    ...profile.prepare.map((name, i) => [['prepare', i], name] as [(string | number)[], string]),
-    ...Object.entries(profile.capabilities).flatMap(([capability, names]) =>
-      names.map((name, i) => [['capabilities', capability, i], name] as [(string | number)[], string]),
-    ),
-    ...Object.entries(profile.commands).map(
-      ([name, command]) =>
-        [['commands', name, 'confirm', 'ask'], command.confirm?.ask] as [string[], string | undefined],
-    ),
+    ...[...allSteps(profile)].map(({ path, command }): [Path, string] => [path, command]),
+    ...Object.entries(profile.commands).map(([name, command]): [Path, string | undefined] => [
+      ['commands', name, 'confirm', 'ask'],
+      command.confirm?.ask,
+    ]),
   ]
   return asked
     .filter(([, name]) => name !== undefined && !Object.hasOwn(profile.commands, name))
     .map(([path, name]) => ({ path, message: `there is no command named "${name}" under commands` }))
 }
 
-function capabilityProblems(profile: Profile): Inconsistency[] {
-  const { must, may } = CAPABILITIES[profile.role]
+/** A condition asks what only reads, and wants of its answer what that kind of answer can say. */
+function conditionProblems(profile: Profile): Inconsistency[] {
+  const found: Inconsistency[] = []
+  for (const { path, command: name, condition } of allSteps(profile)) {
+    const command = Object.hasOwn(profile.commands, name) ? profile.commands[name] : undefined
+    if (condition === undefined || command === undefined) continue
+    if (command.risk !== 'read-only')
+      found.push({ path, message: `"${name}" does not only read, so it cannot be a condition` })
+    const wants = {
+      bits: condition.set !== undefined || condition.clear !== undefined,
+      text: condition.equals !== undefined,
+      value: condition.least !== undefined || condition.most !== undefined,
+    }
+    const { kind } = command.answer
+    const may =
+      kind === 'bits' ? ['bits'] : kind === 'value' ? ['value', 'text'] : kind === 'text' ? ['text'] : []
+    if (may.length === 0)
+      found.push({ path, message: `"${name}" has no answer that a condition could be of` })
+    else if (!Object.values(wants).includes(true))
+      found.push({ path, message: 'a condition needs "set", "clear", "equals", "least" or "most"' })
+    for (const [want, wanted] of Object.entries(wants)) {
+      if (!wanted || may.includes(want) || may.length === 0) continue
+      const words = {
+        bits: '"set" and "clear" are for answers of bits',
+        text: '"equals" is for texts and values',
+        value: '"least" and "most" are for values',
+      }
+      found.push({ path, message: words[want as keyof typeof words] })
+    }
+  }
+  return found
+}
+
+function capabilityProblems(face: Face, { stream }: Profile): Inconsistency[] {
+  const { role, capabilities, path, ranges } = face
+  const { must, may } = CAPABILITIES[role]
   const known: readonly string[] = [...must, ...may]
-  const unknown = Object.keys(profile.capabilities)
+  const unknown = Object.keys(capabilities)
     .filter((name) => !known.includes(name))
     .map((name) => ({
-      path: ['capabilities', name],
-      message: `a ${profile.role} has no capability "${name}"; it may have ${known.join(', ')}`,
+      path: [...path, 'capabilities', name],
+      message: `a ${role} has no capability "${name}"; it may have ${known.join(', ')}`,
     }))
   const missing = must
-    .filter((name) => !Object.hasOwn(profile.capabilities, name))
-    .map((name) => ({ path: ['capabilities'], message: `a ${profile.role} needs the capability "${name}"` }))
-  return [...unknown, ...missing]
+    // What tells its values by itself is not asked for them.
+    .filter((name) => name !== 'measure' || stream === undefined || path.length > 0)
+    .filter((name) => !Object.hasOwn(capabilities, name))
+    .map((name) => ({ path: [...path, 'capabilities'], message: `a ${role} needs the capability "${name}"` }))
+  const unset =
+    ranges !== undefined && capabilities['set-range'] === undefined
+      ? [{ path: [...path, 'ranges'], message: 'ranges need the capability "set-range"' }]
+      : []
+  return [...unknown, ...missing, ...unset]
 }
 
 const BRACED = /\{([a-z][a-z0-9-]*)\}/g
@@ -63,12 +138,6 @@ function parameterProblems(profile: Profile): Inconsistency[] {
         found.push({
           path: ['commands', name, 'send'],
           message: `{${parameter}} is not under this command's parameters`,
-        })
-      }
-      if (parameter === 'input' && profile.inputs === undefined) {
-        found.push({
-          path: ['commands', name, 'send'],
-          message: '{input} needs "inputs", which says how they are numbered',
         })
       }
     }
@@ -87,64 +156,93 @@ function parameterProblems(profile: Profile): Inconsistency[] {
       }
     }
   }
-  for (const [capability, names] of Object.entries(profile.capabilities)) {
+  return found
+}
+
+/** The parameters a command carries are those that its capability hands over. */
+function capabilityParameters(face: Face, profile: Profile): Inconsistency[] {
+  const found: Inconsistency[] = []
+  for (const [capability, steps] of Object.entries(face.capabilities)) {
     const given = CAPABILITY_PARAMETERS[capability] ?? []
-    names.forEach((name, i) => {
-      const send = profile.commands[name]?.send ?? ''
+    for (const { path, command } of walkSteps(steps, [...face.path, 'capabilities', capability])) {
+      const send = Object.hasOwn(profile.commands, command) ? profile.commands[command]!.send : ''
       for (const [, parameter] of send.matchAll(BRACED)) {
-        if (!given.includes(parameter!)) {
+        if (!given.includes(parameter!))
           found.push({
-            path: ['capabilities', capability, i],
-            message: `"${name}" wants {${parameter}}, which ${capability} does not have`,
+            path,
+            message: `"${command}" wants {${parameter}}, which ${capability} does not have`,
           })
-        }
+        if (parameter === 'input' && face.inputs === undefined)
+          found.push({ path, message: '{input} needs "inputs", which says how they are numbered' })
       }
-    })
-  }
-  for (const [i, name] of profile.prepare.entries()) {
-    const command = profile.commands[name]
-    if (command !== undefined && /\{/.test(command.send)) {
-      found.push({ path: ['prepare', i], message: 'what is sent at the start carries no parameters' })
-    }
-    if (command?.risk === 'hazardous') {
-      found.push({
-        path: ['prepare', i],
-        message: 'a hazardous command is never sent without being asked for',
-      })
+      if (capability === 'set-range') found.push(...rangeProblems(face, profile, command))
     }
   }
   return found
 }
 
-function roleProblems(profile: Profile): Inconsistency[] {
+/** Every range has a word by which it is set, and every word a range. */
+function rangeProblems({ ranges = [], path }: Face, { commands }: Profile, name: string): Inconsistency[] {
+  const rule = commands[name]?.parameters.range
+  if (rule === undefined) return []
+  const at = ['commands', name, 'parameters', 'range']
+  if (rule.words === undefined)
+    return [{ path: at, message: 'a range needs "words": how each of them is written' }]
+  const words = Object.keys(rule.words)
+  const names = ranges.map((range) => range.name)
+  return [
+    ...names.flatMap((each, i) =>
+      words.includes(each)
+        ? []
+        : [
+            {
+              path: [...path, 'ranges', i, 'name'],
+              message: `"${name}" has no word for the range "${each}"`,
+            },
+          ],
+    ),
+    ...words
+      .filter((each) => !names.includes(each))
+      .map((each) => ({ path: [...at, 'words', each], message: `there is no range "${each}" under ranges` })),
+  ]
+}
+
+/** What is sent at the start is harmless and complete in itself. */
+function prepareProblems(profile: Profile): Inconsistency[] {
   const found: Inconsistency[] = []
-  const { role } = profile
-  if ((role === 'ratio-bridge' || role === 'meter') && profile.unit === undefined) {
-    found.push({ path: ['role'], message: `a ${role} needs "unit", the unit of what it measures` })
-  }
-  if (role === 'scanner' && profile.inputs === undefined) {
-    found.push({ path: ['role'], message: 'a scanner needs "inputs"' })
-  }
-  if (role === 'environment') {
-    if (profile.quantities === undefined)
-      found.push({ path: ['role'], message: 'an environment sensor needs "quantities"' })
-    if (profile.stream === undefined && profile.capabilities['read-all'] === undefined) {
-      found.push({
-        path: ['role'],
-        message: 'an environment sensor needs "stream" or the capability "read-all"',
-      })
+  for (const { path, command: name } of walkSteps(profile.prepare, ['prepare'])) {
+    const command = Object.hasOwn(profile.commands, name) ? profile.commands[name] : undefined
+    if (command !== undefined && /\{/.test(command.send)) {
+      found.push({ path, message: 'what is sent at the start carries no parameters' })
+    }
+    if (command?.risk === 'hazardous') {
+      found.push({ path, message: 'a hazardous command is never sent without being asked for' })
     }
   }
-  if (profile.identity.ask === undefined && profile.stream === undefined) {
-    found.push({ path: ['identity'], message: 'an instrument that can be asked needs "ask"' })
+  return found
+}
+
+function roleProblems(face: Face, profile: Profile): Inconsistency[] {
+  const found: Inconsistency[] = []
+  const { role, path } = face
+  const need = (message: string) => found.push({ path: [...path, 'role'], message })
+  if ((role === 'ratio-bridge' || role === 'meter') && face.unit === undefined)
+    need(`a ${role} needs "unit", the unit of what it measures`)
+  if (role === 'scanner' && face.inputs === undefined) need('a scanner needs "inputs"')
+  if (role === 'environment') {
+    if (face.quantities === undefined) need('an environment sensor needs "quantities"')
+    if (profile.stream === undefined && face.capabilities['read-all'] === undefined)
+      need('an environment sensor needs "stream" or the capability "read-all"')
   }
-  const names = profile.inputs?.names
-  if (names !== undefined && names.length !== profile.inputs?.count) {
+  const names = face.inputs?.names
+  if (names !== undefined && names.length !== face.inputs?.count) {
     found.push({
-      path: ['inputs', 'names'],
-      message: `${names.length} names for ${profile.inputs?.count} inputs`,
+      path: [...path, 'inputs', 'names'],
+      message: `${names.length} names for ${face.inputs?.count} inputs`,
     })
   }
+  if (path.length === 0 && profile.identity.ask === undefined && profile.stream === undefined)
+    found.push({ path: ['identity'], message: 'an instrument that can be asked needs "ask"' })
   return found
 }
 
@@ -155,10 +253,6 @@ function framingProblems(profile: Profile): Inconsistency[] {
       path: ['framing', 'characters'],
       message: 'a checksum sent as bytes needs characters "latin1"',
     })
-  }
-  const hasBlock = Object.values(profile.commands).some((c) => c.answer.kind === 'value' && c.answer.block)
-  if (hasBlock && !profile.framing.blocks) {
-    found.push({ path: ['framing'], message: 'an answer is a block: set "blocks" to true' })
   }
   return found
 }

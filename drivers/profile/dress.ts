@@ -16,7 +16,9 @@ export function dress(line: string, profile: Pick<Profile, 'framing' | 'checksum
 
 /** The line an echoing instrument repeats: what was sent without its terminator. */
 export function echoOf(bytes: string, profile: Pick<Profile, 'framing'>): string | undefined {
-  return profile.framing.echo ? bytes.slice(0, bytes.length - profile.framing.send.length) : undefined
+  return profile.framing.echo !== false
+    ? bytes.slice(0, bytes.length - profile.framing.send.length)
+    : undefined
 }
 
 const STRANGE = /[^\t\r\n\x20-\x7e]/

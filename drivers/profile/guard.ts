@@ -1,4 +1,5 @@
 import { headerPattern, type MessageUnit, splitMessage } from '../language/headers.ts'
+import { convertNumber } from '../language/linear.ts'
 import { readNumber, timesPowerOfTen } from '../language/numbers.ts'
 import type { Command, Parameter, Profile } from './schema.ts'
 import { checkLimits, TemplateError } from './template.ts'
@@ -110,7 +111,8 @@ function judgeParameter(
   const number = readNumber(rule.comma === true ? text.replace(',', '.') : text)
   if (number.kind !== 'number')
     return `${name} "${text}" is not a plain number (write it without a unit), so its limits cannot be held`
-  const value = Number(timesPowerOfTen(number.text, -(rule.power ?? 0)))
+  const sent = Number(timesPowerOfTen(number.text, -(rule.power ?? 0)))
+  const value = rule.linear === undefined ? sent : convertNumber(sent, rule.linear)
   try {
     checkLimits(name, value, rule)
     if (limits !== undefined) checkLimits(name, value, { ...rule, ...limits })

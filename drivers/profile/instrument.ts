@@ -11,26 +11,25 @@ import {
 import type { BenchInstrument } from '../../app/records/bench.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
-import { matchIdentity } from '../language/identity.ts'
-import { compilePattern } from '../language/pattern.ts'
 import type { Conversation } from '../link/conversation.ts'
-import { Link } from '../link/link.ts'
-import { intruderHint } from '../link/serial-faults.ts'
-import type { Connect } from '../link/wire.ts'
-import { undress } from './dress.ts'
+import type { Link } from '../link/link.ts'
 import { Guard, type Limits } from './guard.ts'
-import { connectTo, framingOf, paceOf, quietOf } from './reach.ts'
+import type { Face, ProfileLine } from './line.ts'
 import type { Profile } from './schema.ts'
+import { commandsIn } from './schema-steps.ts'
 import { type Done, Speaker, type Told } from './speaker.ts'
+import { doSteps } from './steps.ts'
 import { printParameter, TemplateError, type Values } from './template.ts'
 
 export interface InstrumentOptions {
   readonly spec: BenchInstrument
   readonly clock: Clock
+  /** The profile of this instrument: the whole, or that of one part. */
   readonly profile: Profile
-  readonly random: () => number
-  /** Another way to reach the instrument than its link; for tests and scripted peers. */
-  readonly connect?: Connect | undefined
+  /** The line it is upon, which it may share with other parts. */
+  readonly line: ProfileLine
+  /** Whether the profile is a part's, whose inputs and commands are its own. */
+  readonly isPart: boolean
   /** Whether what answers takes no time for its work, as a scripted peer. */
   readonly atOnce?: boolean
 }
@@ -43,28 +42,24 @@ export interface Line {
 }
 
 /** An instrument as its profile describes it: what all roles share. */
-export class ProfileInstrument<Role extends InstrumentRole> {
+export class ProfileInstrument<Role extends InstrumentRole> implements Face {
   readonly id: string
   readonly profile: string
   readonly role: Role
+  readonly speaker: Speaker
   protected readonly rules: Profile
   protected readonly clock: Clock
-  protected readonly speaker: Speaker
+  protected readonly line: ProfileLine
   protected readonly link: Link
   protected readonly doubts = new Set<() => void>()
   readonly #spec: BenchInstrument
   readonly #guard: Guard
-  #identityText = ''
-  #prepared = false
   /** Set when the instrument lost its settings: told on the next reading. */
   #powerCycled = false
   #gapBefore = false
-  /** Set when the link was cleared after a fault. */
-  #afterFault = false
-  protected firstTelegram: ((talk: Conversation) => Promise<string>) | undefined
 
   constructor(role: Role, options: InstrumentOptions) {
-    const { spec, clock, profile, random } = options
+    const { spec, clock, profile, line } = options
     this.id = spec.id
     this.profile = profile.id
     this.role = role
@@ -72,23 +67,10 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     this.clock = clock
     this.#spec = spec
     this.#guard = new Guard(profile)
-    this.speaker = new Speaker(profile, clock, options.atOnce)
-    const { link } = profile
-    this.link = new Link({
-      name: spec.name,
-      clock,
-      random,
-      connect: options.connect ?? connectTo(spec, profile, clock),
-      framing: framingOf(profile),
-      pace: paceOf(spec, profile),
-      quietMs: quietOf(spec, profile),
-      identify: (talk) => this.#identify(talk),
-      recover: (talk) => this.#recover(talk),
-      onDoubt: () => {
-        for (const listener of this.doubts) listener()
-      },
-      ...(link.idleS === undefined ? {} : { idleMs: link.idleS * 1000 }),
-    })
+    this.speaker = options.isPart ? new Speaker(profile, clock, options.atOnce) : line.speaker
+    this.line = line
+    this.link = line.link
+    line.join(this)
   }
 
   get identity(): Identity | undefined {
@@ -104,7 +86,7 @@ export class ProfileInstrument<Role extends InstrumentRole> {
   }
 
   close(): Promise<void> {
-    return this.link.close()
+    return this.line.leave(this)
   }
 
   onDidChangeStatus(listener: (status: LinkStatus) => void): Disposable {
@@ -116,13 +98,13 @@ export class ProfileInstrument<Role extends InstrumentRole> {
   }
 
   async converse(line: string, signal?: StopSignal): Promise<string | undefined> {
-    const verdict = this.#guard.judge(line, this.limitsNow())
+    const verdict = this.#guard.judge(line, this.line.limitsNow())
     if (!verdict.allowed) throw this.error('refused', `Not sent: ${verdict.sentence}.`)
     const talks = this.rules.identity.ask !== undefined
     if (!talks) throw this.error('refused', 'Not sent: this instrument only talks, it does not listen.')
     const replies = this.rules.framing.prompt === undefined ? verdict.replies : 0
     return this.task(signal, async (talk) => {
-      if (verdict.changes) this.forget()
+      if (verdict.changes) this.line.forget()
       const outcome = await talk.exchange(this.speaker.request(line, replies))
       if (outcome.kind !== 'reply') throw this.error(outcome.kind, outcome.words ?? outcome.kind)
       // An error belongs to the line that was typed, not to the next reading.
@@ -133,21 +115,29 @@ export class ProfileInstrument<Role extends InstrumentRole> {
   }
 
   /** Limits narrower than the profile's, by parameter. */
-  protected limitsNow(): Limits {
+  limitsNow(): Limits {
     return {}
   }
 
   /** Forgets what was set, so that it is set again: after a loss, a power cut, a typed line. */
-  protected forget(): void {}
+  forget(): void {}
 
-  /** Does a capability: its commands in order. The result is the last one that brought a value, or the first fault. */
+  powerLost(): void {
+    this.#powerCycled = true
+  }
+
+  gap(): void {
+    this.#gapBefore = true
+  }
+
+  doubted(): void {
+    for (const listener of this.doubts) listener()
+  }
+
+  /** Does a capability: its steps in order. The result is the last one that brought a value, or the first fault. */
   protected async capability(talk: Conversation, name: string, values: Values): Promise<Done> {
-    let result: Done | undefined
-    for (const command of this.rules.capabilities[name] ?? []) {
-      const done = await this.speaker.perform(talk, command, values)
-      if (!done.ok) return done
-      if (result === undefined || done.read.kind === 'value') result = done
-    }
+    const perform = (command: string) => this.speaker.perform(talk, command, values)
+    const result = await doSteps(this.rules.capabilities[name] ?? [], { clock: this.clock, perform })
     if (result === undefined) throw this.error('refused', `this instrument cannot do "${name}"`)
     return result
   }
@@ -156,10 +146,10 @@ export class ProfileInstrument<Role extends InstrumentRole> {
   protected async watch(talk: Conversation, after: 'set' | 'read'): Promise<Told> {
     const { watch } = this.rules
     if (watch === undefined || !watch.after.includes(after)) {
-      return { poweredUp: this.speaker.takePoweredUp() && this.#losePower(), marks: [], words: '' }
+      return { poweredUp: this.line.takePoweredUp() && this.line.losePower(), marks: [], words: '' }
     }
     const told = await this.speaker.tell(talk)
-    return this.speaker.takePoweredUp() ? { ...told, poweredUp: this.#losePower() } : told
+    return this.line.takePoweredUp() ? { ...told, poweredUp: this.line.losePower() } : told
   }
 
   /** Runs a task alone on the line, prepared; the caller's signal ends the waiting, never half of an exchange. */
@@ -167,24 +157,10 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     if (signal?.aborted === true) return Promise.reject(signal.reason)
     const running = this.link.run(async (talk) => {
       if (signal?.aborted === true) throw signal.reason
-      if (this.#afterFault) await this.#clearRegisters(talk)
-      if (this.speaker.takePoweredUp()) this.#losePower()
-      if (!this.#prepared) await this.prepare(talk)
+      await this.line.begin(talk)
       return work(talk)
     })
     return signal === undefined ? running : untilAborted(running, signal)
-  }
-
-  /** Sends the profile's prepare list. Throws when the instrument does not take it. */
-  protected async prepare(talk: Conversation): Promise<void> {
-    for (const name of this.rules.prepare) {
-      const done = await this.speaker.perform(talk, name)
-      if (!done.ok) throw this.errorOf(done)
-    }
-    // Registers that tell of the power-up are read empty, so that they tell of the next one only.
-    if (this.rules.watch !== undefined) await this.speaker.tell(talk)
-    this.speaker.takePoweredUp()
-    this.#prepared = true
   }
 
   /** Marks the next reading is to carry because of what happened since the last one; asking forgets them. */
@@ -204,7 +180,8 @@ export class ProfileInstrument<Role extends InstrumentRole> {
     const own: Mark[] = done.ok ? [] : [MARK_OF[done.why]]
     const marks = [...new Set([...own, ...(read?.kind === 'value' ? read.marks : []), ...extra])]
     const note = [done.ok ? '' : done.words, words].filter((each) => each !== '').join('; ')
-    return { raw: done.raw, value, unit, marks, at: done.at, ...(note === '' ? {} : { note }) }
+    const raw = (read?.kind === 'value' ? read.raw : undefined) ?? done.raw
+    return { raw, value, unit, marks, at: done.at, ...(note === '' ? {} : { note }) }
   }
 
   /** A reading that could not be taken because there is no link. Waits as a missed answer would. */
@@ -215,10 +192,10 @@ export class ProfileInstrument<Role extends InstrumentRole> {
   }
 
   /** Refuses a value outside the limits of the commands that would carry it. */
-  protected refuseOutside(capability: string, parameter: string, value: number): void {
+  protected refuseOutside(capability: string, parameter: string, value: number | string): void {
     const names = this.rules.capabilities[capability]
     if (names === undefined) throw this.error('refused', `this instrument cannot do "${capability}"`)
-    for (const name of names) {
+    for (const name of commandsIn(names)) {
       const rule = this.rules.commands[name]?.parameters[parameter]
       if (rule === undefined) continue
       try {
@@ -246,111 +223,6 @@ export class ProfileInstrument<Role extends InstrumentRole> {
 
   protected errorOf(done: Extract<Done, { ok: false }>): InstrumentError {
     return this.error(done.why, done.words)
-  }
-
-  /** Errors that a fault of the link left behind belong to no reading that comes after it. */
-  async #clearRegisters(talk: Conversation): Promise<void> {
-    this.#afterFault = false
-    const told = await this.speaker.tell(talk)
-    if (told.words !== '') this.link.traffic.tell('note', told.words, this.clock.now())
-  }
-
-  #losePower(): true {
-    this.#powerCycled = true
-    this.#prepared = false
-    this.forget()
-    this.link.traffic.tell('note', 'the instrument was switched off and on', this.clock.now())
-    return true
-  }
-
-  async #identify(talk: Conversation): Promise<Identity> {
-    const known = this.link.identity !== undefined
-    this.#prepared = false
-    this.forget()
-    if (this.rules.stream === undefined) talk.hearUnasked((text) => this.speaker.hearGreeting(text))
-    this.#identityText = await this.#askIdentity(talk)
-    const identity = matchIdentity(this.#identityText, compilePattern(this.rules.identity.pattern))!
-    const expected = this.#spec.serial
-    if (expected !== undefined && identity.serial !== expected) {
-      throw this.error(
-        'wrong-instrument',
-        `the instrument here has serial number ${identity.serial}, the bench says ${expected}. Connect the right one or correct the bench.`,
-      )
-    }
-    this.#noteFirmware(identity)
-    if (known) {
-      this.#gapBefore = true
-      if (this.rules.watch !== undefined) await this.speaker.tell(talk)
-      if (this.speaker.takePoweredUp()) this.#losePower()
-    }
-    await this.prepare(talk)
-    if (talk.dirty) throw this.error('garbled', 'the link was in doubt right after it was opened')
-    return identity
-  }
-
-  async #askIdentity(talk: Conversation): Promise<string> {
-    if (this.firstTelegram !== undefined) return this.firstTelegram(talk)
-    const pattern = compilePattern(this.rules.identity.pattern)
-    let other = ''
-    let noise = ''
-    const { lateMs, quietMs } = this.rules.timing
-    // A second try: half a line left in the instrument's input spoils the first question.
-    for (let attempt = 0; attempt < 2; attempt++) {
-      const outcome = await this.speaker.identify(talk, (text) => {
-        if (pattern.test(text)) return true
-        other = text
-        return false
-      })
-      if (outcome.kind === 'lost') throw this.error('lost', outcome.words ?? 'link lost')
-      const waitMs = attempt === 0 && outcome.kind === 'reply' ? quietMs : Math.max(lateMs, quietMs)
-      await talk.drain(waitMs, lateMs + 20 * quietMs)
-      if (outcome.kind === 'reply') {
-        talk.trust()
-        const shell = undress(outcome.text, this.rules)
-        return 'text' in shell ? shell.text : outcome.text
-      }
-      noise += outcome.text
-    }
-    throw this.#nobodyKnown(other, noise)
-  }
-
-  /** Why no identity came, as far as can be told from what did come. */
-  #nobodyKnown(other: string, noise: string): InstrumentError {
-    const { link } = this.#spec
-    if (other !== '') {
-      return this.error(
-        'wrong-instrument',
-        `"${other}" answers here, which is not what the profile ${this.rules.id} is for.`,
-      )
-    }
-    if (/[\x80-\xff]/.test(noise)) {
-      return this.error(
-        'garbled',
-        'what comes is not text: this looks like a wrong baud rate or parity. Compare them with the instrument.',
-      )
-    }
-    const hint = link.kind === 'serial' ? intruderHint(link.path) : ''
-    return this.error(
-      'silent',
-      `connected, but nobody answers: check terminator, baud rate and that the instrument is on.${hint}`,
-    )
-  }
-
-  async #recover(talk: Conversation): Promise<boolean> {
-    if (this.rules.identity.ask === undefined) return true
-    const outcome = await this.speaker.identify(talk, (text) => text === this.#identityText)
-    this.#afterFault = outcome.kind === 'reply'
-    return this.#afterFault
-  }
-
-  #noteFirmware(identity: Identity): void {
-    const known = this.rules.identity.firmware
-    if (known === undefined || compilePattern(known).test(identity.firmware)) return
-    this.link.traffic.tell(
-      'note',
-      `firmware ${identity.firmware} is not among those this profile was tried with`,
-      this.clock.now(),
-    )
   }
 }
 

@@ -8,6 +8,8 @@ import type { Profile } from './schema.ts'
 /** A profile and, where it is not enough, the sequence that takes the place of its measuring. */
 export interface Driver {
   readonly profile: Profile
+  /** Of a part: the whole profile of the case it is in. */
+  readonly whole?: Profile
   readonly measure?: MeasureSequence
   /** Where it came from: a file name. */
   readonly source: string
@@ -48,7 +50,26 @@ export async function readLibrary(written: readonly Driver[], userFolder?: strin
       else problems.push(...checked.problems)
     }
   }
+  for (const driver of [...profiles.values()]) {
+    for (const part of partsOf(driver)) profiles.set(part.profile.id, part)
+  }
   return { profiles, problems }
+}
+
+/** Each part of a case as a profile of its own, called "case/part". */
+export function partsOf(driver: Driver): Driver[] {
+  // What tells by itself is the instrument that the case is named after.
+  const { parts = {}, stream: _stream, ...whole } = driver.profile
+  return Object.entries(parts).map(([name, part]) => {
+    const { unit, inputs, ranges, quantities, ...own } = part
+    const profile: Profile = { ...whole, id: `${whole.id}/${name}`, unit, inputs, ranges, quantities, ...own }
+    return {
+      profile: { ...profile, transcript: [] },
+      whole: driver.profile,
+      source: driver.source,
+      text: driver.text,
+    }
+  })
 }
 
 async function jsonFiles(folder: string): Promise<string[]> {

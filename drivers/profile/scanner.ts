@@ -31,7 +31,7 @@ export class ProfileScanner extends ProfileInstrument<'scanner'> implements Scan
         let done = await this.capability(talk, capability, values)
         let told = done.ok ? await this.watch(talk, 'set') : undefined
         if (told?.poweredUp === true) {
-          await this.prepare(talk)
+          await this.line.prepare(talk)
           done = await this.capability(talk, capability, values)
           told = done.ok ? await this.watch(talk, 'set') : undefined
         }

@@ -1,97 +1,9 @@
 import { z } from 'zod'
-import { MARK_NAMES } from '../../app/records/mark.ts'
 import { RawUnit } from '../../app/records/reading.ts'
-import { compilePattern } from '../language/pattern.ts'
-import { CHECKSUM_FORMS, CHECKSUMS } from './checksum.ts'
-
-const Ms = z.number().nonnegative().max(600_000)
-const Bytes = z.string().regex(/^[^\u0100-\uffff]*$/, 'only characters that are one byte (U+0000 to U+00FF)')
-const Name = z.string().regex(/^[a-z][a-z0-9-]*$/, 'lower-case words joined by hyphens')
-const Pattern = z
-  .string()
-  .max(2_000)
-  .superRefine((source, context) => {
-    try {
-      compilePattern(source)
-    } catch (error) {
-      context.addIssue({
-        code: 'custom',
-        message: `not a pattern that always ends (syntax of RE2: no look-around, no references back): ${(error as Error).message}`,
-      })
-    }
-  })
-const MarkName = z.enum(MARK_NAMES)
-
-const Serial = z.strictObject({
-  baud: z.int().positive().default(9600),
-  dataBits: z.union([z.literal(7), z.literal(8)]).default(8),
-  parity: z.enum(['none', 'even', 'odd']).default('none'),
-  stopBits: z.union([z.literal(1), z.literal(2)]).default(1),
-  flow: z.enum(['none', 'rtscts', 'xonxoff']).default('none'),
-  dtr: z.boolean().default(true),
-  rts: z.boolean().default(true),
-  /** Pause after opening: some instruments restart when DTR rises. */
-  afterOpenMs: Ms.default(0),
-})
-
-const LinkDefaults = z.strictObject({
-  serial: Serial.prefault({}),
-  tcp: z.strictObject({ port: z.int().min(1).max(65535) }).optional(),
-  /** The instrument is asked something after this long without an exchange; absent: never. */
-  idleS: z.number().positive().optional(),
-  /** Over VXI-11 it is given a channel on which it asks for service; HiSLIP always has one. */
-  serviceRequests: z.boolean().default(false),
-})
-
-const FramingRules = z.strictObject({
-  /** Ends what is sent. */
-  send: Bytes,
-  /** Ends what is received: text, a number of bytes, or a silence. */
-  receive: z.union([
-    Bytes.min(1),
-    z.strictObject({ length: z.int().positive() }),
-    z.strictObject({ silenceMs: Ms.refine((ms) => ms > 0, 'must be above 0') }),
-  ]),
-  /** Stands before what is sent (an address, STX). */
-  sendPrefix: Bytes.default(''),
-  /** Must stand before every reply. */
-  receivePrefix: Bytes.default(''),
-  maxBytes: z.int().min(16).max(1_048_576).default(4096),
-  /** The instrument repeats each line before it answers. */
-  echo: z.boolean().default(false),
-  /** Sent without terminator when the instrument is ready for the next line. */
-  prompt: Bytes.min(1).optional(),
-  /** Replies that come without a terminator (ACK, NAK). */
-  tokens: z.array(Bytes.min(1)).default([]),
-  /** Replies may be definite-length blocks. */
-  blocks: z.boolean().default(false),
-  /** ascii refuses bytes above 126 and control characters in replies: they show a wrong baud rate or noise. */
-  characters: z.enum(['ascii', 'latin1']).default('ascii'),
-  /** Sent before each line; the line follows once the answer is there. */
-  handshake: z.strictObject({ ask: Bytes.min(1), expect: Bytes.min(1) }).optional(),
-  /** Sent after each reply was received. */
-  thank: Bytes.min(1).optional(),
-})
-
-const Checksum = z.strictObject({
-  kind: z.enum(CHECKSUMS),
-  form: z.enum(CHECKSUM_FORMS).default('hex-upper'),
-  on: z.enum(['both', 'sent', 'received']).default('both'),
-  /** Stands between the text and the check value. */
-  mark: Bytes.default(''),
-})
-
-const Timing = z.strictObject({
-  firstByteMs: Ms.default(1000),
-  interByteMs: Ms.default(200),
-  replyMs: Ms.default(3000),
-  /** How late an answer may come at worst: so long the link is drained after a missed one. */
-  lateMs: Ms.default(1000),
-  gapMs: Ms.default(0),
-  gapAfterSetMs: Ms.default(0),
-  /** Silence that counts as the end of leftovers. */
-  quietMs: Ms.refine((ms) => ms > 0, 'must be above 0').default(50),
-})
+import { Answer, Linear, ValueWords } from './schema-answers.ts'
+import { MarkName, Ms, Name, Pattern } from './schema-basics.ts'
+import { Steps } from './schema-steps.ts'
+import { Checksum, FramingRules, LinkDefaults, Register, Timing } from './schema-wire.ts'
 
 const Parameter = z.strictObject({
   /** Unit in which low, high and the caller's value are. */
@@ -103,54 +15,18 @@ const Parameter = z.strictObject({
   power: z.int().min(-12).max(12).optional(),
   comma: z.boolean().optional(),
   width: z.int().min(1).max(12).optional(),
-  /** Words sent in place of numbers, or of on and off. */
+  /** Words sent in place of numbers, of on and off, or of the names of ranges. */
   words: z.record(z.string(), z.string()).optional(),
+  /** From the instrument's number to the unit above; it is sent the other way. */
+  linear: Linear.optional(),
 })
 export type Parameter = z.output<typeof Parameter>
-
-/** A reply that is a number and nothing else. */
-export const BARE_NUMBER = '^\\s*(?<value>\\S+)\\s*$'
-
-const UnitOf = z.strictObject({ unit: RawUnit, power: z.int().min(-12).max(12).default(0) })
-
-/** How a value is found in a reply. */
-const ValueRule = z.strictObject({
-  kind: z.literal('value'),
-  /** Takes one part of a reply of several: parts are split at the separator. */
-  field: z.strictObject({ separator: z.string().min(1), index: z.int().nonnegative() }).optional(),
-  /** Named groups: value, and where there are any unit, status, input. */
-  pattern: Pattern.default(BARE_NUMBER),
-  unit: RawUnit,
-  /** Unit letters the reply may carry and what they mean. A unit not listed makes the reply unreadable. */
-  units: z.record(z.string(), UnitOf).optional(),
-  comma: z.boolean().default(false),
-  /** The reply is a block, or begins with one; the last line inside counts. */
-  block: z.boolean().default(false),
-  /** Texts in place of a number. */
-  specials: z.record(z.string(), MarkName).default({}),
-  /** Status letters that put a mark on the reading. */
-  status: z.record(z.string(), MarkName).default({}),
-})
-export type ValueRule = z.output<typeof ValueRule>
-
-const Answer = z.discriminatedUnion('kind', [
-  z.strictObject({ kind: z.literal('none') }),
-  z.strictObject({ kind: z.literal('acknowledge'), pattern: Pattern }),
-  z.strictObject({ kind: z.literal('text'), pattern: Pattern.default('^.*$') }),
-  /** A register; `pattern` has the group bits where more stands around it. */
-  z.strictObject({
-    kind: z.literal('bits'),
-    base: z.union([z.literal(10), z.literal(16)]).default(10),
-    pattern: Pattern.default('^(?<bits>.*)$'),
-  }),
-  ValueRule,
-])
-export type Answer = z.output<typeof Answer>
 
 const RISKS = ['read-only', 'setting', 'hazardous'] as const
 
 const Command = z.strictObject({
-  doc: z.string().regex(/^(Control|Get|Measure|Set) /, 'begins with Control, Get, Measure or Set'),
+  /** What it does or tells, for people. */
+  doc: z.string().min(1),
   /** The line, parameters in braces. In the language scpi headers are written with their long forms: SOURce:CURRent {current}. */
   send: z.string(),
   risk: z.enum(RISKS),
@@ -172,6 +48,8 @@ const Command = z.strictObject({
       clear: z.int().nonnegative().default(0),
       /** Whole answer (for any other). */
       equals: z.string().optional(),
+      /** Asked when the instrument requests service, and every `everyMs` where it does not. */
+      onRequest: z.boolean().default(false),
     })
     .optional(),
   /** Asked afterwards; a value must agree with the parameter within `within`, another answer must equal `equals`. */
@@ -187,20 +65,6 @@ const Command = z.strictObject({
   answersPrevious: z.boolean().default(false),
 })
 export type Command = z.output<typeof Command>
-
-/** One value in the registers of a Modbus device. */
-const Register = z.strictObject({
-  table: z.enum(['holding', 'input']),
-  /** As it goes over the line: the first register is 0 (manuals often count from 1, or from 40001). */
-  address: z.int().min(0).max(65535),
-  type: z.enum(['uint16', 'int16', 'uint32', 'int32', 'float32', 'text']),
-  /** Of two words, which one has the lower address. */
-  words: z.enum(['high-first', 'low-first']).default('high-first'),
-  /** Registers of a text, two characters each. */
-  length: z.int().min(1).max(60).default(1),
-  /** The value is the number in the register times ten to this. */
-  power: z.int().min(-9).max(9).default(0),
-})
 
 const Inputs = z.strictObject({
   count: z.int().positive().max(10_000),
@@ -247,11 +111,17 @@ const Errors = z.discriminatedUnion('kind', [
   }),
 ])
 
-const Quantity = z.strictObject({ group: z.string(), unit: RawUnit })
+const Quantity = z.strictObject({ group: z.string(), unit: RawUnit, linear: Linear.optional() })
 
 const Stream = z.strictObject({
-  /** One telegram: groups for the values, and `count` where telegrams are numbered. */
+  /** One telegram: groups for the values, `count` where telegrams are numbered, `time` where they tell theirs. */
   pattern: Pattern,
+  /** The group `time` times ten to this is in seconds, of the instrument's own count. */
+  timePower: z.int().min(-12).max(12).optional(),
+  /** Of a meter: how the number of a telegram is read. */
+  value: ValueWords.optional(),
+  /** How long the instrument works on a value before it tells it. */
+  takesMs: Ms.optional(),
   longestSilenceS: z.number().positive().max(3600),
   /** A telegram this old is still current. */
   freshS: z.number().positive().max(3600),
@@ -264,13 +134,17 @@ const TranscriptPart = z.strictObject({
   doc: z.string(),
   /** What the caller does: open, measure, select, set-setpoint, read-setpoint, read-temperature, keep-warm, output, read-all. */
   call: z.string(),
-  with: z.record(z.string(), z.union([z.number(), z.boolean()])).default({}),
+  /** The part of the case it is done on; left out: its main instrument. */
+  part: Name.optional(),
+  with: z.record(z.string(), z.union([z.number(), z.boolean(), z.string()])).default({}),
   /** Lines "> sent" and "< received", bytes as they are, terminators included; "wait N" lets N ms pass. */
   lines: z.array(z.string().regex(/^(?:[<>] |wait \d+$)/)),
   /** What the caller gets: the value's text, or the marks, or the code of the error. */
   gives: z
     .strictObject({
       value: z.string().optional(),
+      /** What else came with the same answer, in its order. */
+      row: z.array(z.string()).optional(),
       values: z.record(z.string(), z.string()).optional(),
       unit: RawUnit.optional(),
       marks: z.array(MarkName).optional(),
@@ -283,8 +157,11 @@ export type TranscriptPart = z.output<typeof TranscriptPart>
 
 /** Capabilities by role: those a role must have, and those it may have. */
 export const CAPABILITIES = {
-  'ratio-bridge': { must: ['measure'], may: ['select-input', 'set-current', 'set-average', 'keep-warm'] },
-  meter: { must: ['measure'], may: ['select-input', 'set-current', 'set-average', 'keep-warm'] },
+  'ratio-bridge': {
+    must: ['measure'],
+    may: ['select-input', 'set-current', 'set-average', 'set-range', 'keep-warm'],
+  },
+  meter: { must: ['measure'], may: ['select-input', 'set-current', 'set-average', 'set-range', 'keep-warm'] },
   scanner: { must: ['select'], may: ['keep-warm'] },
   bath: { must: ['set-setpoint', 'read-setpoint', 'read-temperature'], may: ['output'] },
   environment: { must: [], may: ['read-all'] },
@@ -295,6 +172,7 @@ export const CAPABILITY_PARAMETERS: Record<string, readonly string[]> = {
   'select-input': ['input'],
   'set-current': ['current'],
   'set-average': ['average'],
+  'set-range': ['range'],
   'keep-warm': ['input', 'current'],
   measure: ['input', 'average'],
   select: ['input'],
@@ -302,12 +180,45 @@ export const CAPABILITY_PARAMETERS: Record<string, readonly string[]> = {
   output: ['on'],
 }
 
+const ROLES = ['ratio-bridge', 'scanner', 'bath', 'meter', 'environment'] as const
+
+/** A measuring range. Its accuracy is what the maker states: of the reading and of `upTo`, both in 1E-6. */
+const Range = z.strictObject({
+  /** What people call it; the command of `set-range` has a word for it. */
+  name: z.string().min(1).max(40),
+  /** Largest size of a value in it, in the instrument's unit; absent where the instrument finds the range itself. */
+  upTo: z.number().positive().optional(),
+  /** Pause after it was set. */
+  pauseMs: Ms.default(0),
+  accuracy: z
+    .strictObject({ readingPpm: z.number().nonnegative(), rangePpm: z.number().nonnegative() })
+    .optional(),
+})
+export type Range = z.output<typeof Range>
+
+const Capabilities = z.record(Name, Steps)
+const Quantities = z.partialRecord(z.enum(['air-temperature', 'humidity', 'pressure']), Quantity)
+
+/** A second instrument in the same case, on the same line: what it is, and what it can do. */
+const Part = z.strictObject({
+  title: z.string().min(1),
+  role: z.enum(ROLES),
+  unit: RawUnit.optional(),
+  inputs: Inputs.optional(),
+  ranges: z.array(Range).max(40).optional(),
+  quantities: Quantities.optional(),
+  capabilities: Capabilities,
+})
+
+/** Format 2 has all words of format 1 and more; a file says which one it is written in. */
+export const FORMATS = ['stillpoint profile 1', 'stillpoint profile 2'] as const
+
 export const Profile = z.strictObject({
-  format: z.literal('stillpoint profile 1'),
+  format: z.enum(FORMATS),
   id: Name,
   title: z.string().min(1),
   about: z.string().default(''),
-  role: z.enum(['ratio-bridge', 'scanner', 'bath', 'meter', 'environment']),
+  role: z.enum(ROLES),
   language: z.enum(['scpi', 'plain']),
   link: LinkDefaults.prefault({}),
   framing: FramingRules,
@@ -324,7 +235,7 @@ export const Profile = z.strictObject({
   /** What shows that the instrument was switched off and on without being told. */
   powerUpMessage: Pattern.optional(),
   /** Commands sent after every identification and every power cut, in this order. */
-  prepare: z.array(Name).default([]),
+  prepare: z.union([z.array(Name).max(0), Steps]).default([]),
   watch: Watch.optional(),
   errors: Errors.prefault({ kind: 'none' }),
   /** Of a Modbus device: its lines are "name?" and "name value" (docs/buses.md). */
@@ -333,10 +244,14 @@ export const Profile = z.strictObject({
   /** Unit of what a bridge or meter measures. */
   unit: RawUnit.optional(),
   commands: z.record(Name, Command),
-  /** Each capability is a list of commands, done in order; the last value answered is the result. */
-  capabilities: z.record(Name, z.array(Name).min(1)).default({}),
+  /** Each capability is a list of steps, done in order; the last value answered is the result. */
+  capabilities: Capabilities.default({}),
   /** Where each quantity of an environment sensor stands. */
-  quantities: z.partialRecord(z.enum(['air-temperature', 'humidity', 'pressure']), Quantity).optional(),
+  quantities: Quantities.optional(),
+  /** Measuring ranges, as `set-range` sets them. */
+  ranges: z.array(Range).max(40).optional(),
+  /** What else is in the same case: a bath's reference thermometer, a bridge's scanner. */
+  parts: z.record(Name, Part).optional(),
   stream: Stream.optional(),
   /** What may be typed: lines not in this profile, which it cannot judge, are refused unless `allow`. */
   typed: z.strictObject({ unknown: z.enum(['allow', 'refuse']) }).prefault({ unknown: 'refuse' }),

@@ -9,6 +9,7 @@ import { dress, echoOf, undress } from './dress.ts'
 import { Haste } from './haste.ts'
 import { compileAnswer, type Read } from './reply.ts'
 import type { Command, Profile } from './schema.ts'
+import { commandsIn } from './schema-steps.ts'
 import { compileTemplate, type Values } from './template.ts'
 
 /** What came of one command. */
@@ -97,11 +98,13 @@ export class Speaker {
 
   async #perform(talk: Conversation, spoken: Spoken, values: Values): Promise<Done> {
     const { command } = spoken
+    const startUs = this.#clock.now().monoUs
+    if (command.poll?.onRequest === true) await talk.requestOr(command.poll.everyMs)
     let done = await this.#once(talk, spoken, values)
     if (!done.ok && done.why === 'instrument-said' && this.#remedy(done.raw) === 'retry') {
       done = await this.#once(talk, spoken, values)
     }
-    if (done.ok && command.poll !== undefined) done = await this.#poll(talk, spoken, values, done)
+    if (done.ok && command.poll !== undefined) done = await this.#poll(talk, spoken, values, done, startUs)
     if (done.ok && command.confirm !== undefined) return this.#confirm(talk, spoken, values, done)
     return done
   }
@@ -143,7 +146,7 @@ export class Speaker {
   #isWork(command: Command): boolean {
     const { capabilities, commands } = this.#profile
     const within = Object.entries(capabilities).filter(([, names]) =>
-      names.some((name) => commands[name] === command),
+      commandsIn(names).some((name) => commands[name] === command),
     )
     return within.length === 1 && within[0]![0] === 'measure'
   }
@@ -158,6 +161,7 @@ export class Speaker {
       ...(takesMs > 0 && this.#isWork(command!) && { soonestMs: takesMs * this.#haste.soonest }),
       bytes,
       echo: echoOf(bytes, this.#profile),
+      echoMayFail: framing.echo === 'sometimes',
       replies,
       prompt: framing.prompt,
       firstByteMs,
@@ -280,10 +284,16 @@ export class Speaker {
     return remedy
   }
 
-  async #poll(talk: Conversation, spoken: Spoken, values: Values, first: Done): Promise<Done> {
+  async #poll(
+    talk: Conversation,
+    spoken: Spoken,
+    values: Values,
+    first: Done,
+    beforeUs: number,
+  ): Promise<Done> {
     const poll = spoken.command.poll!
     const takesMs = (spoken.command.takesMs ?? 0) * Number(values.average ?? 1)
-    const startUs = this.#clock.now().monoUs
+    const startUs = poll.onRequest ? beforeUs : this.#clock.now().monoUs
     const endUs = startUs + (poll.longestMs + takesMs) * 1000
     let done = first
     while (done.ok && !answered(done.read, poll)) {
@@ -294,7 +304,7 @@ export class Speaker {
           `not ready within ${poll.longestMs} ms`,
         )
       }
-      await this.#clock.sleep(poll.everyMs)
+      await (poll.onRequest ? talk.requestOr(poll.everyMs) : this.#clock.sleep(poll.everyMs))
       done = await this.#once(talk, spoken, values)
     }
     if (!done.ok || takesMs === 0 || !this.#isWork(spoken.command)) return done

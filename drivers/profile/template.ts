@@ -1,7 +1,8 @@
+import { convertBack } from '../language/linear.ts'
 import { printNumber } from '../language/numbers.ts'
 import type { Command, Inputs, Parameter } from './schema.ts'
 
-export type Values = Readonly<Record<string, number | boolean>>
+export type Values = Readonly<Record<string, number | boolean | string>>
 
 /** Why a value cannot be sent; the sentence is for a person. */
 export class TemplateError extends Error {
@@ -37,10 +38,10 @@ export function checkLimits(name: string, value: number, rule: Parameter): void 
 }
 
 /** Prints one parameter. Throws TemplateError when it is outside its limits or has no word. */
-export function printParameter(name: string, value: number | boolean, rule: Parameter): string {
+export function printParameter(name: string, value: number | boolean | string, rule: Parameter): string {
   if (rule.words !== undefined) {
     const key = typeof value === 'boolean' ? (value ? 'on' : 'off') : String(value)
-    const word = rule.words[key]
+    const word = Object.hasOwn(rule.words, key) ? rule.words[key] : undefined
     if (word === undefined) {
       throw new TemplateError(`${name} cannot be ${key}: it may be ${Object.keys(rule.words).join(', ')}`)
     }
@@ -48,7 +49,7 @@ export function printParameter(name: string, value: number | boolean, rule: Para
   }
   const number = Number(value)
   checkLimits(name, number, rule)
-  return printNumber(number, rule)
+  return printNumber(rule.linear === undefined ? number : convertBack(number, rule.linear), rule)
 }
 
 const BRACED = /\{([a-z][a-z0-9-]*)\}/

@@ -19,9 +19,9 @@ export const METER_PROFILE: Parameters<typeof defineDriver>[1] = {
     pattern: '^(?<maker>[^,]*),(?<model>[^,]*),(?<serial>[^,]*),(?<firmware>.*)$',
   },
   commands: {
-    identify: { doc: 'Get who it is.', send: '*IDN?', risk: 'read-only', answer: { kind: 'text' } },
+    identify: { doc: 'Who it is.', send: '*IDN?', risk: 'read-only', answer: { kind: 'text' } },
     read: {
-      doc: 'Measure the resistance of an input.',
+      doc: 'The resistance of an input.',
       send: 'READ? {input}',
       risk: 'read-only',
       answer: { kind: 'value', unit: 'ohm', pattern: '^(?<value>[^,]+),(?<input>\\d+)$' },

@@ -34,7 +34,7 @@ const profile = Profile.parse({
   identity: { ask: 'fetch', pattern: '.' },
   commands: {
     fetch: {
-      doc: 'Measure the number.',
+      doc: 'The number.',
       send: 'FETCh?',
       risk: 'read-only',
       answer: { kind: 'value', unit: 'ratio' },
@@ -48,7 +48,7 @@ const registerProfile = Profile.parse({
   registers: { value: { table: 'input', address: 0, type: 'float32' } },
   commands: {
     fetch: {
-      doc: 'Measure the number.',
+      doc: 'The number.',
       send: 'value?',
       risk: 'read-only',
       answer: { kind: 'value', unit: 'ratio', pattern: '^(?<value>\\S+) \\[[0-9A-F]{4} [0-9A-F]{4}\\]$' },

@@ -22,7 +22,7 @@ describe('checkProfile', () => {
     ['a value outside the list', '"risk": "hazardous"', '"risk": "hot"'],
     ['a wrong type', '"gapMs": 50', '"gapMs": "50"'],
     ['a regular expression that is none', '"^OK$"', '"^OK($"'],
-    ['a doc that says not what it does', '"Measure the bath', '"Reads the bath'],
+    ['a doc that says nothing', '"doc": "The temperature of the bath, by its control sensor."', '"doc": ""'],
     ['a capability the role does not have', '"output": [', '"measure": ['],
     [
       'a name that leads nowhere',

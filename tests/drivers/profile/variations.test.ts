@@ -27,13 +27,13 @@ const BASE: ProfileText = {
   timing: { firstByteMs: 500, lateMs: 200, quietMs: 20 },
   identity: { ask: 'who', pattern: '^ME$' },
   commands: {
-    who: { doc: 'Get the identity.', send: 'I', risk: 'read-only', answer: { kind: 'text' } },
-    read: { ...READ, doc: 'Measure the resistance.' },
+    who: { doc: 'The identity.', send: 'I', risk: 'read-only', answer: { kind: 'text' } },
+    read: { ...READ, doc: 'The resistance.' },
   },
   capabilities: { measure: ['read'] },
 }
 const read = (more: object) => ({
-  commands: { ...BASE.commands, read: { ...READ, doc: 'Measure the resistance.', ...more } },
+  commands: { ...BASE.commands, read: { ...READ, doc: 'The resistance.', ...more } },
 })
 
 let clock: VirtualClock
@@ -106,7 +106,7 @@ describe('a profile', () => {
       commands: {
         ...BASE.commands,
         go: {
-          doc: 'Set the input.',
+          doc: 'The input.',
           send: 'S{input}',
           risk: 'setting',
           answer: { kind: 'acknowledge', pattern: '^\x06$' },
@@ -175,7 +175,7 @@ describe('a profile', () => {
         ...BASE.commands,
         read: {
           ...READ,
-          doc: 'Measure the resistance of an input.',
+          doc: 'The resistance of an input.',
           send: 'R{input}',
           answer: { kind: 'value', unit: 'ohm', pattern: '^(?<input>\\d\\d)=(?<value>\\S+)$' },
         },

@@ -10,5 +10,6 @@ export type { Driver, ProfileLibrary } from './profile/library.ts'
 export function loadProfiles(options: { userFolder?: string } = {}): Promise<ProfileLibrary> {
   return readLibrary([burstMeter], options.userFolder)
 }
+export { SharedLines } from './profile/shared-lines.ts'
 export { replayTranscript } from './transcript.ts'
 export { type Attempt, tryProfile } from './try.ts'

@@ -20,10 +20,16 @@ export function convertText(text: string, { plus, times, over }: LinearRule): st
   const sent = decimal(text)
   const value = sent.plus(plus).times(times).div(over)
   if (!value.isFinite()) return undefined
-  const own = Math.max(sent.decimalPlaces(), decimal(plus).decimalPlaces()) + decimal(times).decimalPlaces()
+  const own = Math.max(placesOf(text), decimal(plus).decimalPlaces()) + decimal(times).decimalPlaces()
   const places = over === 1 ? own : own + BEYOND + Math.max(0, Math.ceil(Math.log10(Math.abs(over))))
   if (places > MOST_PLACES || value.e > MOST_PLACES) return value.toSignificantDigits(MOST_PLACES).toString()
   return value.toFixed(places)
+}
+
+/** Places after the point as they were sent, zeros too: 98.60 has two, 1.5E-3 has four. */
+function placesOf(text: string): number {
+  const [, digits = '', exponent = '0'] = /^[^.]*(?:\.(\d*))?(?:[eE]([+-]?\d+))?$/.exec(text.trim()) ?? []
+  return Math.max(0, digits.length - Number(exponent))
 }
 
 /** The instrument's number for ours. */

@@ -227,11 +227,13 @@ export class Conversation implements FrameListener {
   }
 
   /** Bytes from the wire. */
-  push(chunk: Uint8Array): void {
+  push(chunk: Uint8Array, ended = false): void {
     if (this.#phase === 'closed') return
+    // The end of a message that is taken already.
+    if (chunk.length === 0 && !this.#framer.begun) return
     this.#at = this.#clock.now()
     this.#onlyAside = this.#aside !== undefined
-    this.#framer.push(chunk)
+    this.#framer.push(chunk, ended)
     const nothing = this.#onlyAside && !this.#framer.begun
     if (this.#phase === 'draining' && !nothing) this.#lastEndUs = this.#at.monoUs
     if (this.#finished) this.#conclude()

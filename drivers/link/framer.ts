@@ -11,6 +11,11 @@ export interface Framing {
   readonly tokens: readonly string[]
   /** Whether a reply may be an IEEE 488.2 definite-length block, whose bytes may contain the terminator. */
   readonly blocks: boolean
+  /**
+   * Whether the wire tells where a message ends: then an indefinite-length block is ended by that alone, and its bytes may
+   * hold the terminator as well. On a line its end is the first terminator.
+   */
+  readonly ends?: boolean
 }
 
 export interface FrameListener {
@@ -35,6 +40,8 @@ export class Framer {
   #length = 0
   #scanned = 0
   #overflowing = false
+  /** How many bytes were held when a message ended. */
+  #ended = -1
 
   constructor(framing: Framing, listener: FrameListener) {
     this.#framing = framing
@@ -50,11 +57,14 @@ export class Framer {
     return this.#length > 0 || this.#overflowing
   }
 
-  push(bytes: Uint8Array): void {
+  /** `ended`: a message ends with these bytes. */
+  push(bytes: Uint8Array, ended = false): void {
     const chunk = Buffer.isBuffer(bytes) ? bytes : Buffer.from(bytes.buffer, bytes.byteOffset, bytes.length)
     if (this.#length === 0 && this.#simple && !this.#overflowing && this.#pushWhole(chunk)) return
     this.#hold(chunk)
+    this.#ended = ended ? this.#length : -1
     this.#cut()
+    this.#ended = -1
   }
 
   /** Takes what is held as one string and starts anew. */
@@ -158,6 +168,9 @@ export class Framer {
     if (end.kind === 'length') return this.#length - start >= end.bytes ? start + end.bytes : -1
     let from = Math.max(start, this.#scanned)
     if (this.#framing.blocks && this.#held[start] === HASH) {
+      if (this.#framing.ends === true && this.#length - start < 2) return -1
+      if (this.#framing.ends === true && this.#held[start + 1] === ZERO)
+        return this.#ended < 0 ? -1 : this.#ended - this.#terminator.length
       const afterBlock = this.#blockEnd(start)
       if (afterBlock < 0) return -1
       from = Math.max(from, afterBlock)

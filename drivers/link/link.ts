@@ -252,7 +252,7 @@ export class Link {
     let early: WireFault | undefined
     const wire: Wire = await connect(
       {
-        data: (chunk) => talk?.push(chunk),
+        data: (chunk, ended) => talk?.push(chunk, ended),
         note: (words) => this.traffic.tell('note', words, clock.now()),
         serviceRequest: (status) => {
           this.#requests.hear(status)

@@ -1,6 +1,8 @@
 import { bytesOf } from '../../app/buses/packets.ts'
 import type { WireListener } from './wire.ts'
 
+const NOTHING = new Uint8Array(0)
+
 /**
  * Turns messages that end with END into bytes that end with the terminator which the profile expects: an instrument may
  * send it before END, or leave it to END alone (IEEE 488.2, 7.5: NL, END, or NL with END; number from memory).
@@ -25,7 +27,7 @@ export class MessageEnd {
 
   /** The message has ended. */
   end(): void {
-    if (this.#met < this.#terminator.length) this.#listener.data(this.#terminator)
+    this.#listener.data(this.#met < this.#terminator.length ? this.#terminator : NOTHING, true)
     this.#met = 0
   }
 

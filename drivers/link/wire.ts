@@ -27,8 +27,8 @@ export type Cleared = 'done' | 'unsupported' | 'failed'
 
 /** What a wire tells its owner. A reader is attached from the first moment: an unplug is only noticed through a pending read. */
 export interface WireListener {
-  /** Bytes of answers. A message that ended with END ends with the terminator, whether the instrument sent it or not. */
-  data(chunk: Uint8Array): void
+  /** Bytes of answers. A message that ended with END ends with the terminator, whether the instrument sent it or not; `ended` with its last bytes. */
+  data(chunk: Uint8Array, ended?: boolean): void
   /** Called once, when the other side or the system ended the wire; not after `destroy()`. */
   closed(fault: WireFault): void
   /** A remark for the traffic, as of an answer that was thrown away by its message id. */

@@ -74,7 +74,7 @@ export class ProfileLine {
       clock,
       random,
       connect: options.connect ?? connectTo(spec, profile, clock),
-      framing: framingOf(profile),
+      framing: framingOf(spec, profile),
       pace: paceOf(spec, profile),
       quietMs: quietOf(spec, profile),
       identify: (talk) => this.#identify(talk),
@@ -87,8 +87,8 @@ export class ProfileLine {
     })
   }
 
-  get profileId(): string {
-    return this.#rules.id
+  get profile(): Profile {
+    return this.#rules
   }
 
   join(face: Face): void {

@@ -111,8 +111,11 @@ export function quietOf({ link }: BenchInstrument, { timing }: Profile): number 
   return link.kind === 'modbus-rtu' ? Math.max(timing.quietMs, timing.lateMs) : timing.quietMs
 }
 
+/** Buses whose messages have an end of their own. */
+const IN_MESSAGES: readonly BenchInstrument['link']['kind'][] = ['hislip', 'vxi-11']
+
 /** The framer's settings from the profile's. */
-export function framingOf(profile: Profile): Framing {
+export function framingOf({ link }: Pick<BenchInstrument, 'link'>, profile: Profile): Framing {
   const { framing } = profile
   const { receive, prompt, tokens, handshake, maxBytes, blocks } = framing
   const end: Framing['end'] =
@@ -122,5 +125,11 @@ export function framingOf(profile: Profile): Framing {
         ? { kind: 'length', bytes: receive.length }
         : { kind: 'silence', ms: receive.silenceMs }
   const more = [prompt, handshake?.expect].filter((token) => token !== undefined)
-  return { end, maxBytes, blocks, tokens: [...new Set([...tokens, ...more])] }
+  return {
+    end,
+    maxBytes,
+    blocks,
+    tokens: [...new Set([...tokens, ...more])],
+    ends: IN_MESSAGES.includes(link.kind),
+  }
 }

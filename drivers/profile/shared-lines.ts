@@ -12,7 +12,8 @@ export class SharedLines {
     if (whole.parts === undefined) return make()
     const key = `${link.kind} ${linkWords(link)}`
     const there = this.#lines.get(key)
-    if (there !== undefined && there.profileId === whole.id) return there
+    // One by a profile that has been changed meanwhile is left to those who still hold it.
+    if (there?.profile === whole) return there
     const line = make()
     this.#lines.set(key, line)
     line.onEmpty = () => {

@@ -1,6 +1,6 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { StationState } from '../../app/contract/views.ts'
-import { openInstrument } from '../../drivers/index.ts'
+import { openInstrument, SharedLines } from '../../drivers/index.ts'
 import packageJson from '../../package.json' with { type: 'json' }
 import { type LogFile, openLog, type StationLog } from '../station/log.ts'
 import { Station } from '../station/station.ts'
@@ -35,13 +35,14 @@ export async function openHostedStation({ folder, clock, clockKind }: HostOption
     logFile = await openLog(folder)
     const { log } = logFile
     const profiles = await openProfileShelf(folder, log)
+    const lines = new SharedLines()
     const station = new Station({
       folder,
       clock,
       clockKind,
       store,
       profileTexts: () => profiles.texts,
-      openInstrument: (spec) => openInstrument({ spec, clock, profiles }),
+      openInstrument: (spec) => openInstrument({ spec, clock, profiles, lines }),
       log,
       program: 'Stillpoint',
       programVersion: packageJson.version,

@@ -85,20 +85,21 @@ function ourLoop(link: Link, speaker: Speaker, batch = 50): Loop {
 async function openLink(
   connectWire: Connect,
   described: Profile = profile,
+  link: LinkSpec = { kind: 'tcp', host: '127.0.0.1', port: 1 },
 ): Promise<{ link: Link; speaker: Speaker }> {
-  const link = new Link({
+  const opened = new Link({
     name: 'bench',
     clock,
     connect: connectWire,
-    framing: framingOf(described),
+    framing: framingOf({ link }, described),
     pace: { interByteMs: 200, lateMs: 1000, gapMs: 0 },
     quietMs: 20,
     identify: async () => NOBODY,
     recover: async () => true,
     random: Math.random,
   })
-  await link.open()
-  return { link, speaker: new Speaker(described, clock) }
+  await opened.open()
+  return { link: opened, speaker: new Speaker(described, clock) }
 }
 
 /** The least a program can do: write a line, wait for a line, read its number, write the next. No deadline, no queue. */
@@ -242,7 +243,7 @@ async function overBus(bus: 'hislip' | 'vxi-11' | 'modbus'): Promise<Row> {
   const [ours, other] = JSON.parse(String(said)) as [LinkSpec, LinkSpec]
   const described = bus === 'modbus' ? registerProfile : profile
   const spec = { id: 'bench', name: 'bench', profile: 'bench', link: ours }
-  const { link, speaker } = await openLink(connectTo(spec, described, clock), described)
+  const { link, speaker } = await openLink(connectTo(spec, described, clock), described, ours)
   const bare = await bareBus(other)
   try {
     const got = await compare(ourLoop(link, speaker), bareBusLoop(bare))

@@ -13,6 +13,17 @@ describe('loadProfiles', () => {
 })
 
 describe('replayTranscript', () => {
+  it.each(
+    [...library.profiles.values()]
+      .filter(({ profile, measure }) => measure === undefined && profile.format === 'stillpoint profile 1')
+      .map((driver) => [driver.profile.id, driver] as const),
+  )('finds that %s says and understands the same when it is written in format 2', async (_id, driver) => {
+    const clock = new VirtualClock({ startUtcUs: 0 })
+    const profile = { ...driver.profile, format: 'stillpoint profile 2' as const }
+    expect(await replayTranscript({ ...driver, profile }, clock)).toEqual([])
+    clock.stop()
+  })
+
   it.each(['> INIT\n', '< +2.551234568E-01\n'])(
     'says what differs when the line %j is changed',
     async (line) => {

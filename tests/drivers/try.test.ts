@@ -62,7 +62,7 @@ describe('tryProfile', () => {
     const bath = bench.lab.bench.instruments.find((each) => each.id === 'bath')!
     const shipped = library.profiles.get(bath.profile)!
     // As written by somebody who believed that the bath answers in words.
-    const temperature = shipped.profile.capabilities['read-temperature']![0]!
+    const temperature = String(shipped.profile.capabilities['read-temperature']![0])
     const commands = structuredClone(shipped.profile.commands)
     const { answer } = commands[temperature]!
     commands[temperature]!.answer = { ...answer, pattern: '^T=(?<value>.*)$' } as typeof answer

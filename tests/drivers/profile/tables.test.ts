@@ -9,12 +9,9 @@ describe('every profile', () => {
   const commands = profiles.flatMap((profile) =>
     Object.entries(profile.commands).map(([name, command]) => [`${profile.id} ${name}`, command] as const),
   )
-  it.each(commands)(
-    '%s says what it does or tells in a sentence',
-    (_name, command) => {
-      expect(command.doc).toMatch(/^[A-Z0-9].+\.$/)
-    },
-  )
+  it.each(commands)('%s says what it does or tells in a sentence', (_name, command) => {
+    expect(command.doc).toMatch(/^[A-Z0-9].+\.$/)
+  })
 
   it('tags whatever heats or drives a current as hazardous', () => {
     for (const [name, command] of commands) {

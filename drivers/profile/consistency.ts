@@ -1,15 +1,10 @@
 import { formatProblems } from './format-words.ts'
+import type { Inconsistency } from './inconsistency.ts'
 import { CAPABILITIES, CAPABILITY_PARAMETERS, type Profile } from './schema.ts'
 import { walkSteps } from './schema-steps.ts'
 import { valueProblems } from './value-consistency.ts'
 
 type Path = readonly (string | number)[]
-
-/** What a schema cannot see: names that lead nowhere, roles without what they need. Paths as of zod issues. */
-export interface Inconsistency {
-  readonly path: Path
-  readonly message: string
-}
 
 /** Checks that the parts of a profile fit each other. */
 export function inconsistencies(profile: Profile): Inconsistency[] {

@@ -1,4 +1,4 @@
-import type { Inconsistency } from './consistency.ts'
+import type { Inconsistency } from './inconsistency.ts'
 import type { Profile } from './schema.ts'
 import type { Answer } from './schema-answers.ts'
 import type { Step } from './schema-steps.ts'

@@ -1,4 +1,4 @@
-import type { Inconsistency } from './consistency.ts'
+import type { Inconsistency } from './inconsistency.ts'
 import type { Profile } from './schema.ts'
 import type { ValueRule } from './schema-answers.ts'
 

@@ -1,5 +1,6 @@
 import type { Cell } from '../records/cell.ts'
 import type { InstrumentRecord, Resistor, Thermometer } from '../records/register.ts'
+import { WTP_C } from '../thermometry/its90-reference.ts'
 
 /**
  * What of a record is hardly ever so, as questions to whoever types it. All bounds: common practice, no source. An empty list
@@ -56,9 +57,15 @@ export function implausibleThermometer({
   if (!uncertainty) return words
   if (!between(uncertainty.k, 1, 4))
     words.push(`The coverage factor is ${uncertainty.k}. It is mostly between 1 and 4.`)
+  // At the water triple point the scale itself says what W is: what the coefficients leave there is as good as nothing.
   for (const { celsius, expandedMk } of uncertainty.points)
-    if (!between(expandedMk, kind === 'sprt' ? 0.05 : 0.5, kind === 'sprt' ? 50 : 5000))
-      words.push(`The expanded uncertainty at ${celsius} °C is ${expandedMk} mK. Is the unit mK?`)
+    if (
+      Math.abs(celsius - WTP_C) > 0.05 &&
+      !between(expandedMk, kind === 'sprt' ? 0.05 : 0.5, kind === 'sprt' ? 50 : 5000)
+    )
+      words.push(
+        `The expanded uncertainty at ${celsius} °C is ${Number(expandedMk.toPrecision(3))} mK. Is the unit mK?`,
+      )
   return words
 }
 

@@ -1,5 +1,6 @@
 import { toPlace } from '../base/rounding.ts'
 import { kindOf } from '../kinds/table.ts'
+import { type ChannelUnit, celsiusAs, perKelvin } from '../live/channel-unit.ts'
 import type { Analysis, PointResult, ThermometerResult } from '../results/analysis.ts'
 import type { Block, Cell } from './blocks.ts'
 import { budgetBlocks, pointBudgets, uncertaintyFigure } from './content-budget.ts'
@@ -76,10 +77,15 @@ function correlationTable(result: ThermometerResult, book: NumberBook): Block[] 
   ]
 }
 
+/** The kelvin or the degree Fahrenheit, where the bench shows the channel in it: it stands beside the degree Celsius. */
+const otherUnit = (unit: ChannelUnit | undefined): { unit: ChannelUnit; sign: string } | undefined =>
+  unit === 'K' || unit === 'degF' ? { unit, sign: unit === 'K' ? 'K' : '°F' } : undefined
+
 function pointsTable(result: ThermometerResult, book: NumberBook): Block {
   const { record, signalUnit } = result
   const id = record.channel.id
   const unit = signalUnit === 'ohm' ? 'Ω' : 'mV'
+  const ownUnit = otherUnit(record.channel.unit)
   const rows = result.points.map((point): Cell[] => {
     const { pair, budget } = point
     const key = `${id}.point.${pair.point}`
@@ -102,6 +108,14 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
       unit: '°C',
       roundLike: budget.expanded * 1e-3,
     })
+    const own = ownUnit && [
+      book.add(`${key}.own`, {
+        name: `${name}: reference temperature in ${ownUnit.sign}`,
+        value: celsiusAs(pair.referenceC, ownUnit.unit),
+        unit: ownUnit.sign,
+        roundLike: budget.expanded * 1e-3 * perKelvin(ownUnit.unit),
+      }),
+    ]
     book.add(`${key}.expanded`, {
       name: `${name}: expanded uncertainty`,
       value: budget.expanded,
@@ -127,6 +141,7 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
     return [
       point.included ? label : `${label}, left out`,
       celsius,
+      ...(own ?? []),
       measured,
       residual,
       leaveOneOut,
@@ -140,6 +155,7 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
     columns: [
       { head: 'Point', align: 'left' },
       { head: 't90, reference', unit: '°C', align: 'decimal' },
+      ...(ownUnit ? [{ head: 't90, reference', unit: ownUnit.sign, align: 'decimal' as const }] : []),
       { head: signalUnit === 'ohm' ? 'R' : 'E', unit, align: 'decimal' },
       { head: 'Fit − reference', unit: 'mK', align: 'decimal' },
       { head: 'Without the point', unit: 'mK', align: 'decimal' },

@@ -123,6 +123,14 @@ function ofPoint(result: ThermometerResult, point: PointResult, what: string, lo
   switch (what) {
     case 't90':
       return referenceTemperature(point, loom)
+    case 'own': {
+      const kelvin = result.record.channel.unit === 'K'
+      return {
+        formula: kelvin ? 'T90/K = t90/°C + 273.15' : 't/°F = 1.8 t90/°C + 32',
+        source: kelvin ? 'ITS-90, section 1' : 'definition of the degree Fahrenheit',
+        inputs: [loom.pull(`${key}.t90`, 'reference')],
+      }
+    }
     case 'signal':
       return signal(result, point, loom)
     case 'expanded':

@@ -1,6 +1,7 @@
 import type { Bench } from '../../app/records/bench.ts'
 import type { CertificateWish } from '../../app/records/certificate.ts'
 import { Item } from '../../app/records/order.ts'
+import type { Plan } from '../../app/records/plan.ts'
 import type { Services } from './services.ts'
 
 /** Two invented customers whose thermometers share the demo's bath. */
@@ -39,13 +40,17 @@ function wishOf(customer: (typeof CUSTOMERS)[number], kind: string): Certificate
   }
 }
 
-/** Takes the thermometers under test of the demo's bench in as items of two orders. Returns the ids of the items. */
-export function placeOrders(services: Services, bench: Bench, who: string): string[] {
+/**
+ * Takes the thermometers under test of the demo's bench in as items of two orders, asked for over the range of its night.
+ * Returns the ids of the items.
+ */
+export function placeOrders(services: Services, bench: Bench, plan: Plan, who: string): string[] {
   const { orders, store } = services
   const act = { who, why: 'demo' }
   const under = bench.channels
     .filter(({ role }) => role === 'under-test')
     .map(({ thermometer }) => thermometer!)
+  const celsius = plan.setpoints.map((setpoint) => setpoint.celsius)
   const half = Math.ceil(under.length / 2)
   return CUSTOMERS.flatMap((customer, c) => {
     orders.saveCustomer({ ...customer, address: [...customer.address] }, act)
@@ -61,7 +66,7 @@ export function placeOrders(services: Services, bench: Bench, who: string): stri
         customer: customer.id,
         thermometer: id,
         condition: REMARK,
-        asked: { lowC: thermometer.lowC, highC: thermometer.highC },
+        asked: { lowC: Math.min(...celsius), highC: Math.max(...celsius) },
         wish: wishOf(customer, thermometer.kind),
       })
     })

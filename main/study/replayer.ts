@@ -37,6 +37,13 @@ export interface ReplayedWait {
   readonly late: boolean
 }
 
+/** What happened until the session ended for good; a note or a signature of a later day is no part of its night. */
+function ofTheNight(events: readonly SessionEvent[]): readonly SessionEvent[] {
+  const end = events.findLastIndex(({ kind }) => kind === 'closed')
+  const goesOn = events.findLastIndex(({ kind }) => kind === 'resumed') > end
+  return end < 0 || goesOn ? events : events.slice(0, end + 1)
+}
+
 /**
  * Runs a stored session through its chains again: the same watch that judged it live, fed from the file in the order of
  * its own monotonic count, up to any moment asked for. It is aimed when the plan aimed it, and looks when the plan looked.
@@ -72,7 +79,7 @@ export class Replayer {
     this.#register = options.register ?? session.setup.register
     this.#onReading = options.onReading
     this.#watch = this.#newWatch()
-    this.#events = session.events()
+    this.#events = ofTheNight(session.events())
     this.#points = session.points()
     this.#phase = session.setup.plan ? 'opening' : 'measuring'
     const last = session.lastSeq > 0 ? session.since(session.lastSeq - 1, 1)[0] : undefined

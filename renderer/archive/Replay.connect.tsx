@@ -1,5 +1,6 @@
 import { useMemo } from 'react'
 import { unpackColumns } from '../../app/contract/columns.ts'
+import { quantityOfUnit, unitOfChannel } from '../../app/live/channel-unit.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { allOf } from '../client/pages.ts'
@@ -30,7 +31,9 @@ export function ReplayNow({ session, at }: { session: string; at?: number | unde
   const points = useAnswer(() => station.points.list({ session, coefficients }), [session, coefficients])
   const opened = useAnswer(() => station.archive.open({ session }), [session])
   const now = state?.utcUs ?? 0
-  const reference = opened.data?.setup.bench.channels.find(({ role }) => role === 'reference')?.id
+  const head = opened.data?.setup.bench.channels.find(({ role }) => role === 'reference')
+  const reference = head?.id
+  const own = head && unitOfChannel(head)
   const picture = useMemo(
     () =>
       state &&
@@ -57,6 +60,7 @@ export function ReplayNow({ session, at }: { session: string; at?: number | unde
       {...replay}
       picture={picture}
       points={taken}
+      referenceUnit={own !== undefined && quantityOfUnit(own) === 'temperature' ? own : 'degC'}
       events={heard.slice(-EVENTS_SHOWN).reverse()}
       onSpeed={replay.setSpeed}
       onCoefficients={replay.setCoefficients}

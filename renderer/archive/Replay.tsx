@@ -2,6 +2,7 @@ import { Label, Slider, SliderThumb, SliderTrack } from 'react-aria-components'
 import { counted } from '../../app/base/plural.ts'
 import { utcTime } from '../../app/base/times.ts'
 import type { StationState } from '../../app/contract/views.ts'
+import type { ChannelUnit } from '../../app/live/channel-unit.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import { Button } from '../parts/Button.tsx'
 import { OneOf } from '../parts/OneOf.tsx'
@@ -18,6 +19,8 @@ interface Props {
   state: StationState | undefined
   trails: Trails
   points: readonly ReplayPoint[]
+  /** Unit of temperature in which the reference is shown. */
+  referenceUnit: ChannelUnit
   /** Latest first. */
   events: readonly SessionEvent[]
   picture: StripPicture | undefined
@@ -94,7 +97,7 @@ export function Replay(props: Props) {
           <div className="halves">
             <section className="stack">
               <h3>Points so far</h3>
-              <ReplayPoints points={props.points} />
+              <ReplayPoints points={props.points} unit={props.referenceUnit} />
             </section>
             <section className="stack">
               <h3>What happened last</h3>

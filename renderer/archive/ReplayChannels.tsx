@@ -1,5 +1,6 @@
 import { useMemo } from 'react'
 import type { ChannelView } from '../../app/contract/views.ts'
+import { ownOf } from '../live/quantity.ts'
 import { Digits } from '../parts/Digits.tsx'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
@@ -13,6 +14,9 @@ const deviation = (mk: number | null): string => (mk === null ? '–' : fixed(mk
 
 /** Every channel as it was at the moment: its reading, its temperature, how it moved and whether it was settled. */
 export function ReplayChannels({ channels, trails }: { channels: readonly ChannelView[]; trails: Trails }) {
+  // Where all have the same unit it stands in the heading, else beside each number.
+  const units = [...new Set(channels.map((channel) => ownOf(channel).unit))]
+  const common = units.length === 1 ? units[0] : undefined
   const columns = useMemo(
     (): Column<ChannelView>[] => [
       { id: 'name', name: 'Channel', heads: true, value: ({ name }) => name },
@@ -24,13 +28,16 @@ export function ReplayChannels({ channels, trails }: { channels: readonly Channe
         show: ({ raw, rawUnit }) => (raw === null ? '–' : `${raw} ${unitSign(rawUnit)}`),
       },
       {
-        id: 'temperature',
-        name: 't90',
-        unit: 'degC',
-        value: ({ temperature }) => temperature.value,
-        measured: ({ temperature: { value, u } }) =>
-          value === null ? null : measured(value, 'degC', u, 2, 'scatter of the readings alone'),
-        show: ({ temperature: { value, u, unit } }) => <Digits bare value={value} u={u} unit={unit} />,
+        id: 'own',
+        name: 'In its unit',
+        about: 'In the unit that the bench gives the channel',
+        ...(common !== undefined && { unit: common }),
+        value: (channel) => ownOf(channel).value,
+        measured: (channel) => {
+          const { value, u, unit } = ownOf(channel)
+          return value === null ? null : measured(value, unit, u, 2, 'scatter of the readings alone')
+        },
+        show: (channel) => <Digits bare={common !== undefined} {...ownOf(channel)} />,
       },
       {
         id: 'deviation',
@@ -62,7 +69,7 @@ export function ReplayChannels({ channels, trails }: { channels: readonly Channe
         show: ({ id }) => <Trail trail={trails.get(id) ?? []} />,
       },
     ],
-    [trails],
+    [trails, common],
   )
   return (
     <Table

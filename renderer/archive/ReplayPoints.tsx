@@ -1,4 +1,5 @@
 import { utcSecond } from '../../app/base/times.ts'
+import { type ChannelUnit, celsiusAs } from '../../app/live/channel-unit.ts'
 import type { Point } from '../../app/records/point.ts'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
@@ -15,7 +16,7 @@ export interface ReplayPoint {
 const number = (value: number | null | undefined, words: (n: number) => string): string =>
   value === null || value === undefined ? '–' : words(value)
 
-const COLUMNS: readonly Column<ReplayPoint>[] = [
+const columnsIn = (unit: ChannelUnit): readonly Column<ReplayPoint>[] => [
   { id: 'n', name: 'Point', heads: true, value: ({ n }) => n },
   {
     id: 'setpoint',
@@ -33,13 +34,13 @@ const COLUMNS: readonly Column<ReplayPoint>[] = [
   {
     id: 'reference',
     name: 'Reference',
-    unit: 'degC',
-    value: ({ reference }) => reference?.t90C ?? null,
-    show: ({ reference }) => number(reference?.t90C, (n) => fixed(n, 4)),
+    unit,
+    value: ({ reference }) => (reference?.t90C == null ? null : celsiusAs(reference.t90C, unit)),
+    show: ({ reference }) => number(reference?.t90C, (n) => fixed(celsiusAs(n, unit), 4)),
   },
   {
     id: 'spread',
-    name: 'Spread',
+    name: 'Standard deviation',
     unit: 'mK',
     value: ({ reference }) => reference?.sdMk ?? null,
     show: ({ reference }) => number(reference?.sdMk, (n) => significant(n, 2)),
@@ -53,8 +54,16 @@ const COLUMNS: readonly Column<ReplayPoint>[] = [
   },
 ]
 
+interface Props {
+  points: readonly ReplayPoint[]
+  /** Unit of temperature in which the reference is shown. */
+  unit: ChannelUnit
+}
+
 /** The points taken up to the moment. */
-export function ReplayPoints({ points }: { points: readonly ReplayPoint[] }) {
+export function ReplayPoints({ points, unit }: Props) {
   if (points.length === 0) return <p className="faint">No point has been taken yet.</p>
-  return <Table label="Points so far" rows={points} columns={COLUMNS} rowKey={({ point }) => point.id} />
+  return (
+    <Table label="Points so far" rows={points} columns={columnsIn(unit)} rowKey={({ point }) => point.id} />
+  )
 }

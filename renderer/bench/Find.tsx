@@ -26,7 +26,7 @@ export function Find(props: Props) {
   return (
     <section className="sheet" aria-label="Find instruments">
       <h2>Find instruments</h2>
-      <div className="row row-end">
+      <div className="row row-fields">
         <Field label="Host to search" value={props.host} onChange={props.onHost} />
         <Field
           label="Ports to search"

@@ -1,5 +1,6 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
+import { utcDay } from '../../app/base/times.ts'
 import type { Settings } from '../../app/contract/settings.ts'
 import type { StationState } from '../../app/contract/views.ts'
 import { setDecimalSign } from '../text/numbers.ts'
@@ -45,3 +46,6 @@ export async function watchStation(): Promise<never> {
     await new Promise((resolve) => setTimeout(resolve, 200))
   }
 }
+
+/** Today by the station's clock, from which due dates are counted and with which forms begin. */
+export const useToday = () => useStation((state) => utcDay(state?.utcUs ?? Date.now() * 1000))

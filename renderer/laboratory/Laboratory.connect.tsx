@@ -2,7 +2,8 @@ import { useState } from 'react'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
-import { say } from '../page/page.ts'
+import { goTo, say } from '../page/page.ts'
+import { Button } from '../parts/Button.tsx'
 import { Empty } from '../parts/Empty.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { BenchCard } from './BenchCard.tsx'
@@ -37,11 +38,14 @@ export default function LaboratoryPlace() {
         </ul>
       )}
       {exchange === null && (
-        <Empty title="A laboratory of one bench">
+        <Empty
+          title="A laboratory of one bench"
+          buttons={<Button onPress={() => goTo('register', ['station'])}>Open the settings</Button>}
+        >
           <p>
             Where several benches share a PostgreSQL database, they have one register, one series of
             certificate numbers and one list of sessions, and each shows here how it stands. Name the database
-            in the settings.
+            in the settings, under “Together with other benches”.
           </p>
         </Empty>
       )}

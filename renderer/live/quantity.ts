@@ -1,6 +1,6 @@
 import type { QUANTITIES } from '../../app/contract/call.ts'
 import type { ChannelView } from '../../app/contract/views.ts'
-import { type ChannelUnit, celsiusAs, quantityOfUnit } from '../../app/live/channel-unit.ts'
+import { type ChannelUnit, celsiusAs, perKelvin, quantityOfUnit } from '../../app/live/channel-unit.ts'
 
 /** What a ring keeps of a reading. */
 export type Quantities = 'raw' | 'resistance' | 'temperature'
@@ -67,3 +67,16 @@ export const ringQuantity = (quantity: Quantity): Quantities =>
 /** From a difference of what a ring keeps to the unit it is shown in. */
 export const differenceScale = (quantity: Quantity): number =>
   ringQuantity(quantity) === 'temperature' ? 1000 : 1
+
+/** A channel as it stands, in the unit that its bench gives it. */
+export function ownOf({ unit, ratio, resistance, temperature }: ChannelView): ChannelView['ratio'] {
+  const look = lookOf('own', unit)
+  if (look.quantity === 'resistance') return resistance
+  if (look.quantity === 'raw' || look.unit === undefined) return ratio
+  const { value, u } = temperature
+  return {
+    value: value === null ? null : celsiusAs(value, look.unit),
+    u: u === null ? null : u * perKelvin(look.unit),
+    unit: look.unit,
+  }
+}

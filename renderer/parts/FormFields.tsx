@@ -8,15 +8,17 @@ interface Props {
   problems: Record<string, string>
   /** Before the keys of `problems`. */
   prefix?: string
+  /** Fields with room for an address or a sentence. */
+  wide?: boolean
   onChange: (key: string, text: string) => void
 }
 
 const NONE = '-'
 
 /** The fields of a form described as data. */
-export function FormFields({ specs, texts, problems, prefix = '', onChange }: Props) {
+export function FormFields({ specs, texts, problems, prefix = '', wide, onChange }: Props) {
   return (
-    <div className="fields">
+    <div className={wide ? 'fields fields-wide' : 'fields'}>
       {fieldsFor(specs, texts).map((spec) =>
         spec.type === 'choice' || spec.type === 'flag' ? (
           <Choice
@@ -37,7 +39,7 @@ export function FormFields({ specs, texts, problems, prefix = '', onChange }: Pr
             label={spec.label}
             value={texts[spec.key] ?? ''}
             problem={problems[prefix + spec.key]}
-            about={spec.about ?? (spec.type === 'date' ? 'Year, month, day: 2026-02-10.' : undefined)}
+            about={spec.about ?? (spec.type === 'date' ? 'Such as 2026-02-10.' : undefined)}
             numeric={spec.type === 'number' || spec.type === 'decimal'}
             {...(spec.type === 'lines' ||
             spec.type === 'decimals' ||

@@ -12,6 +12,8 @@ import { groupChecks, helpWords } from './checks.model.ts'
 
 interface Props {
   preview: PlanPreview | undefined
+  /** Every setpoint has a temperature: the preview is being worked out. */
+  working: boolean
   problem: string | undefined
   nowUtcUs: number
   strip: ReactNode
@@ -35,13 +37,19 @@ function Words({ checks }: { checks: PlanPreview['checks'] }) {
 }
 
 /** The night before it happens: when what, until when, and what would go wrong. */
-export function Preview({ preview, problem, nowUtcUs, strip, accepted, onAccept, onHelp }: Props) {
+export function Preview({ preview, working, problem, nowUtcUs, strip, accepted, onAccept, onHelp }: Props) {
   if (!preview)
     return (
       <section className="sheet" aria-label="Preview">
         <h2>The night, if it starts now</h2>
         <Problem words={problem} />
-        {!problem && <p className="faint">Give every setpoint a temperature and the night appears here.</p>}
+        {!problem && (
+          <p className="faint">
+            {working
+              ? 'The preview is being worked out.'
+              : 'Give every setpoint a temperature and the night appears here.'}
+          </p>
+        )}
       </section>
     )
   const groups = groupChecks(preview.checks)

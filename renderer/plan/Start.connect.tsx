@@ -107,6 +107,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
     <>
       <Preview
         preview={preview}
+        working={asking || asked !== plan}
         problem={previewProblem}
         nowUtcUs={nowUtcUs}
         accepted={accepted}

@@ -62,7 +62,7 @@ export function StartAsk({ who, draft, words, cautions, items, problem, onChange
             />
             <Field
               label="Items received on"
-              about="Year, month, day: 2026-02-10."
+              about="Such as 2026-02-10."
               value={draft.received}
               onChange={(received) => set({ received })}
             />

@@ -13,10 +13,10 @@ interface Props {
 const secondsOf = (date: string) => Date.parse(date) / 1000
 
 /** How the limits came about, in words. */
-function limitsWords({ entries, limits, unit }: ChartView): string {
+function limitsWords({ entries, limits, unit }: ChartView): string | undefined {
   const from = entries.at(-1)?.judgedBy?.from
-  if (!limits || from === undefined)
-    return 'No limits yet: an entry is judged from four before it on, for fewer do not tell how much the values usually move.'
+  // Why there are none yet is the verdict itself.
+  if (!limits || from === undefined) return undefined
   const sigma = limits.warning / 2
   const short = unit.split(' against')[0]
   return (
@@ -30,6 +30,7 @@ function limitsWords({ entries, limits, unit }: ChartView): string {
 export function ControlChart({ chart, theme, onSession }: Props) {
   const { entries, centre, limits } = chart
   if (entries.length === 0) return null
+  const said = limitsWords(chart)
   const [unit = '', against] = chart.unit.split(' against ')
   const across: AcrossLine[] = [
     { name: 'Median before', y: centre, look: 'centre' },
@@ -70,7 +71,7 @@ export function ControlChart({ chart, theme, onSession }: Props) {
         ]}
       />
       <p>{chart.verdict}</p>
-      <p className="faint">{limitsWords(chart)}</p>
+      {said !== undefined && <p className="faint">{said}</p>}
       {chart.findings.length > 0 && (
         <ul className="checks" aria-label={`Findings of ${chart.name}`}>
           {chart.findings.map((finding) => (

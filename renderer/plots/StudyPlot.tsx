@@ -13,6 +13,15 @@ interface Props {
   xType?: 'linear' | 'date'
 }
 
+/** Dates and times along an axis as everywhere else: 2026-02-10, 21:40. Years, months and days first. */
+const ISO_DATES: NonNullable<NonNullable<Layout['xaxis']>['tickformatstops']> = [
+  { dtickrange: [null, 60_000], value: '%H:%M:%S\n%Y-%m-%d' },
+  { dtickrange: [60_000, 86_400_000], value: '%H:%M\n%Y-%m-%d' },
+  { dtickrange: [86_400_000, 'M1'], value: '%Y-%m-%d' },
+  { dtickrange: ['M1', 'M12'], value: '%Y-%m' },
+  { dtickrange: ['M12', null], value: '%Y' },
+]
+
 type Plotly = typeof import('plotly.js-dist-min')
 let loading: Promise<Plotly> | undefined
 /** Plotly is large and comes when the first study is opened, not before. */
@@ -54,7 +63,12 @@ export function StudyPlot({ data, xTitle, yTitle, label, theme, height = 300, xT
           height,
           showlegend: data.length > 1,
           legend: { orientation: 'h', y: 1.12, x: 0 },
-          xaxis: { ...axis, title: { text: xTitle }, type: xType },
+          xaxis: {
+            ...axis,
+            title: { text: xTitle },
+            type: xType,
+            ...(xType === 'date' && { tickformatstops: ISO_DATES }),
+          },
           yaxis: { ...axis, title: { text: yTitle }, tickformat: '~r', exponentformat: 'power' },
           hovermode: 'closest',
           dragmode: 'pan',

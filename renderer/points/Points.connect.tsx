@@ -1,6 +1,7 @@
 import { useState } from 'react'
 import { counted } from '../../app/base/plural.ts'
 import { threadKey } from '../../app/contract/thread-keys.ts'
+import { unitOfChannel } from '../../app/live/channel-unit.ts'
 import type { Point } from '../../app/records/point.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -50,7 +51,10 @@ export default function Points({ only }: Props) {
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
   const [leaving, setLeaving] = useState<Leaving | null>(null)
   if (!session) return latest.data || latest.problem ? <NoPoints /> : null
-  const channels = opened?.setup.bench.channels ?? []
+  const channels = (opened?.setup.bench.channels ?? []).map((channel) => ({
+    ...channel,
+    unit: unitOfChannel(channel),
+  }))
   const fit = fits.data?.find(({ channel }) => channel === choice.channel) ?? fits.data?.[0]
   const expected = past
     ? []

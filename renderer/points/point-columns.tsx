@@ -1,5 +1,6 @@
 import { utcSecond } from '../../app/base/times.ts'
 import type { FitView } from '../../app/contract/studies.ts'
+import type { ChannelUnit } from '../../app/live/channel-unit.ts'
 import { MARKS } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { LeftOut } from '../../app/results/analysis-input.ts'
@@ -23,6 +24,8 @@ export interface PointChannelHead {
   id: string
   name: string
   role: string
+  /** Unit in which its bench shows it; absent: as it is read. */
+  unit?: ChannelUnit | undefined
 }
 
 interface Given {
@@ -81,13 +84,13 @@ export function pointColumns(given: Given): Column<PointRow>[] {
         point ? <time title={utcSecond(point.endUtcUs)}>{clockTime(point.endUtcUs)}</time> : 'still to come',
     },
   ]
-  const unitOf = (channel: string) => {
-    const used = points.flatMap((point) => point.channels).find((c) => c.channel === channel)
-    return used ? cellOf(used, cell).unit : ''
+  const unitOf = ({ id, unit }: PointChannelHead) => {
+    const used = points.flatMap((point) => point.channels).find((c) => c.channel === id)
+    return used ? cellOf(used, cell, unit).unit : ''
   }
   const numbers = channels
     .filter(({ role }) => cell !== 'difference' || role !== 'reference')
-    .map((head) => channelColumn(head, unitOf(head.id), given))
+    .map((head) => channelColumn(head, unitOf(head), given))
   return [
     ...first,
     ...numbers,
@@ -103,11 +106,11 @@ export function pointColumns(given: Given): Column<PointRow>[] {
 }
 
 function channelColumn(
-  { id, name }: PointChannelHead,
+  { id, name, unit: shownIn }: PointChannelHead,
   unit: string,
   { points, cell, fits, onPull }: Given,
 ): Column<PointRow> {
-  const decimals = columnDecimals(points, id, cell)
+  const decimals = columnDecimals(points, id, cell, shownIn)
   const fit = fits.find(({ channel }) => channel === id)
   const usedIn = ({ point }: PointRow) => point?.channels.find((c) => c.channel === id)
   return {
@@ -116,7 +119,7 @@ function channelColumn(
     unit,
     value: (row) => {
       const used = usedIn(row)
-      return used ? cellOf(used, cell).value : null
+      return used ? cellOf(used, cell, shownIn).value : null
     },
     measured: (row) => {
       const used = usedIn(row)
@@ -125,6 +128,7 @@ function channelColumn(
             used,
             cell,
             fit?.points.find((p) => p.point === row.point?.id),
+            shownIn,
           )
         : null
     },
@@ -132,7 +136,7 @@ function channelColumn(
     show: (row) => {
       const used = usedIn(row)
       if (!used || !row.point) return row.point ? '–' : ''
-      const { value, u, unit: own, field } = cellOf(used, cell)
+      const { value, u, unit: own, field } = cellOf(used, cell, shownIn)
       return (
         <Digits
           bare

@@ -1,8 +1,12 @@
 import { powerOfTen } from '../../app/base/powers.ts'
 import type { FitView } from '../../app/contract/studies.ts'
+import { type ChannelUnit, celsiusAs, perKelvin, quantityOfUnit } from '../../app/live/channel-unit.ts'
 import type { Point, PointChannel } from '../../app/records/point.ts'
 import { decimalsShown } from '../signs/digits.ts'
 import { type Measured, measured } from '../text/measured.ts'
+
+/** A cell before anything is known of its channel's bench. */
+type OwnUnit = ChannelUnit | undefined
 
 export interface CellView {
   value: number | null
@@ -24,10 +28,43 @@ function lessReference({ t90C, referenceC, uTypeAMk }: PointChannel): CellView {
   return { value, u: uTypeAMk, unit: 'mK', field: 't90C' }
 }
 
+/**
+ * A channel in the unit its bench shows it in. A temperature asks for a calibration of its own; where the point has none, the
+ * signal stands there.
+ */
+function inOwnUnit(used: PointChannel, own: OwnUnit): CellView {
+  const unit = own ?? (used.rawUnit === 'mV' ? 'mV' : 'ohm')
+  if (quantityOfUnit(unit) === 'temperature' && used.t90C !== null) {
+    const u = kelvin(used.uTypeAMk)
+    return {
+      value: celsiusAs(used.t90C, unit),
+      u: u === null ? null : u * perKelvin(unit),
+      unit,
+      field: 't90C',
+    }
+  }
+  if (unit !== 'ratio' || used.rawUnit !== 'ratio') return signalOf(used)
+  const { rawMean, rawSd, nEffective } = used
+  return { value: rawMean, u: nEffective > 0 ? rawSd / Math.sqrt(nEffective) : null, unit, field: 'signal' }
+}
+
+const signalOf = (used: PointChannel): CellView => ({
+  value: used.signal,
+  u: signalUncertainty(used),
+  unit: used.rawUnit === 'mV' ? 'mV' : 'ohm',
+  field: 'signal',
+})
+
 const kelvin = (mk: number | null): number | null => (mk === null ? null : mk / 1000)
 
 /** The columns that a table of points can show: a column is one row here. */
 export const CELLS = [
+  {
+    id: 'own',
+    name: 'Own unit',
+    about: 'Each channel in the unit that its bench gives it; the signal where it has no calibration',
+    of: inOwnUnit,
+  },
   {
     id: 'difference',
     name: 'Less reference',
@@ -44,12 +81,7 @@ export const CELLS = [
     id: 'signal',
     name: 'Signal',
     about: 'Resistance or voltage, the mean of its readings',
-    of: (used) => ({
-      value: used.signal,
-      u: signalUncertainty(used),
-      unit: used.rawUnit === 'mV' ? 'mV' : 'ohm',
-      field: 'signal',
-    }),
+    of: signalOf,
   },
   {
     id: 'referenceC',
@@ -73,12 +105,12 @@ export const CELLS = [
   id: string
   name: string
   about: string
-  of: (used: PointChannel) => CellView
+  of: (used: PointChannel, own: OwnUnit) => CellView
 }[]
 export type Cell = (typeof CELLS)[number]['id']
 
-export const cellOf = (used: PointChannel, cell: Cell): CellView =>
-  CELLS.find(({ id }) => id === cell)!.of(used)
+export const cellOf = (used: PointChannel, cell: Cell, own?: OwnUnit): CellView =>
+  CELLS.find(({ id }) => id === cell)!.of(used, own)
 
 /** A field of a fitted point that can be pulled. */
 export type PullField = 'residualMk' | 'expandedMk' | 'signal'
@@ -128,11 +160,11 @@ export function doubts(points: readonly Point[], fits: readonly FitView[]): stri
 }
 
 /** Decimals of a column's longest number. */
-export function columnDecimals(points: readonly Point[], channel: string, cell: Cell): number {
+export function columnDecimals(points: readonly Point[], channel: string, cell: Cell, own?: OwnUnit): number {
   return points.reduce((most, point) => {
     const used = point.channels.find((c) => c.channel === channel)
     if (!used) return most
-    const { u, unit, value } = cellOf(used, cell)
+    const { u, unit, value } = cellOf(used, cell, own)
     return value === null ? most : Math.max(most, decimalsShown(u, unit))
   }, 0)
 }
@@ -167,8 +199,9 @@ export function cellMeasured(
   used: PointChannel,
   cell: Cell,
   fitted: FitView['points'][number] | undefined,
+  own?: OwnUnit,
 ): Measured | null {
-  const { value, u, unit } = cellOf(used, cell)
+  const { value, u, unit } = cellOf(used, cell, own)
   if (value === null) return null
   if (cell === 'difference' && fitted) return { value, unit, expanded: fitted.expandedMk, k: fitted.k }
   if (cell === 'sdMk') return measured(value, unit, null, 2, 'standard deviation of the readings')

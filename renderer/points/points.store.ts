@@ -9,7 +9,7 @@ interface PointsChoice {
   cell: Cell
 }
 
-export const pointsStore = createStore<PointsChoice>(() => ({ channel: null, cell: 'signal' }))
+export const pointsStore = createStore<PointsChoice>(() => ({ channel: null, cell: 'own' }))
 export const usePoints = (): PointsChoice => useStore(pointsStore)
 
 let shown: string | null | undefined

@@ -1,11 +1,11 @@
 import { useEffect, useMemo, useState } from 'react'
-import { utcDay } from '../../app/base/times.ts'
 import type { Cell } from '../../app/records/cell.ts'
 import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
 import { useAct } from '../client/act.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
+import { useToday } from '../client/state.ts'
 import type { Texts } from '../parts/forms.ts'
 import { EntryEditor } from './EntryEditor.tsx'
 import {
@@ -34,8 +34,6 @@ interface TypedEntry extends Pick<EntryDraft, 'id' | 'texts' | 'calibration'> {
   from: Texts
 }
 
-const today = () => utcDay(Date.now() * 1000)
-
 export function EditorNow({ shelf, entry, onDone }: Props) {
   const fresh = useMemo(
     () => draftOf(shelf, entry, `${SHELVES.find(({ id }) => id === shelf)!.one}-${Date.now().toString(36)}`),
@@ -59,6 +57,7 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
   const [sure, setSure] = useState<string>()
   const read = useMemo(() => readEntry(shelf, draft), [shelf, draft])
   const look = useMemo(() => (shelf === 'thermometers' ? lookWhileTyping(draft) : undefined), [shelf, draft])
+  const today = useToday()
   const [asked, setAsked] = useState<Entry>()
   useEffect(() => {
     const timer = setTimeout(() => setAsked(read.entry), 300)
@@ -109,7 +108,7 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
       problem={problem}
       onChange={setDraft}
       onWhy={(next) => put(draft, next)}
-      onCalibration={() => setDraft({ ...draft, calibration: newCalibration(shelf, today(), draft.texts) })}
+      onCalibration={() => setDraft({ ...draft, calibration: newCalibration(shelf, today, draft.texts) })}
       onCancel={() => {
         hold.drop()
         onDone()

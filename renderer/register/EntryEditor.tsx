@@ -150,7 +150,7 @@ export function EntryEditor(props: Props) {
       {tried && Object.keys(problems).length > 0 && (
         <Problem words="Something is missing or cannot be read: it is said beside each field." />
       )}
-      <div className="row row-end">
+      <div className="row row-fields">
         <Field
           label="Why this change"
           value={why}

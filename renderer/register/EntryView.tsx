@@ -1,7 +1,7 @@
 import type { ReactNode } from 'react'
 import { Button } from '../parts/Button.tsx'
-import { textsOf } from '../parts/forms.ts'
-import { fixed, significant } from '../text/numbers.ts'
+import { type FieldSpec, textsOf } from '../parts/forms.ts'
+import { fixed, printed, significant } from '../text/numbers.ts'
 import { History } from './History.tsx'
 import {
   coefficientLines,
@@ -44,6 +44,15 @@ const celsius = (value: number): string =>
     .replace(/([.,]\d*?)0+$/, '$1')
     .replace(/[.,]$/, '')
 
+const isNumber = (text: string): boolean => /^[+-]?\d+(\.\d+)?(e[+-]?\d+)?$/i.test(text)
+
+/** What a record says in a field, as it is printed: its choice by name, a number with its unit. */
+function factWords({ choices, type, unit }: FieldSpec, text: string): string {
+  const words =
+    choices?.find(({ id }) => id === text)?.name ?? (type !== 'text' && isNumber(text) ? printed(text) : text)
+  return unit ? `${words} ${unit}` : words
+}
+
 /** A record as it stands. */
 export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedger, certificate }: Props) {
   const specs = SHELF_FIELDS[shelf]
@@ -66,7 +75,7 @@ export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedge
           .map((spec) => (
             <div key={spec.key} className="fact">
               <dt>{spec.label}</dt>
-              <dd>{`${spec.choices?.find(({ id }) => id === texts[spec.key])?.name ?? texts[spec.key]}${spec.unit ? ` ${spec.unit}` : ''}`}</dd>
+              <dd>{factWords(spec, texts[spec.key]!)}</dd>
             </div>
           ))}
       </dl>
@@ -112,7 +121,7 @@ export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedge
                       .map((line) => (
                         <div className="fact" key={line.name}>
                           <dt>{lineName(line.name)}</dt>
-                          <dd>{line.value}</dd>
+                          <dd>{isNumber(line.value) ? printed(line.value) : line.value}</dd>
                         </div>
                       ))}
                     {calibration.uncertainty && (
@@ -138,7 +147,7 @@ export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedge
                   ).map((spec) => (
                     <div className="fact" key={spec.key}>
                       <dt>{spec.label}</dt>
-                      <dd>{`${textsOf(calibration, [spec])[spec.key]}${spec.unit ? ` ${spec.unit}` : ''}`}</dd>
+                      <dd>{factWords(spec, textsOf(calibration, [spec])[spec.key] ?? '')}</dd>
                     </div>
                   ))
                 )}

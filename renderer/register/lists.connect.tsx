@@ -1,5 +1,4 @@
 import { useDeferredValue, useState } from 'react'
-import { utcDay } from '../../app/base/times.ts'
 import type { RecordKindName, RecordLine } from '../../app/contract/pages.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -35,9 +34,6 @@ const tablePages = (
   more,
   onSort,
 })
-
-/** Today by the station's clock, from which due dates are counted. */
-export const useToday = () => useStation((state) => utcDay(state?.utcUs ?? Date.now() * 1000))
 
 /** The lines of a shelf, those in use or those out of it, as they are searched and put in order, and the record that is open, whole. */
 export function useShelf(shelf: Shelf | undefined, search: string, chosen: string | null, retired: boolean) {

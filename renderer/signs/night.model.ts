@@ -1,6 +1,6 @@
 import type { StripMark } from '../../app/contract/views.ts'
 import { fixed } from '../text/numbers.ts'
-import { clockTime } from '../text/times.ts'
+import { momentLabels } from '../text/times.ts'
 
 /** Where everything on a night strip stands: x in per cent of its width, y in per cent of its height. */
 
@@ -100,11 +100,14 @@ export function stripPicture(
     steps,
     signs,
     now: nowUtcUs >= startUtcUs && nowUtcUs <= endUtcUs ? x(nowUtcUs) : undefined,
-    hours: hourMarks(startUtcUs, endUtcUs).map((utcUs) => ({ at: x(utcUs), words: clockTime(utcUs) })),
+    hours: momentWords(hourMarks(startUtcUs, endUtcUs)).map(({ utcUs, words }) => ({ at: x(utcUs), words })),
     startUtcUs,
     endUtcUs,
   }
 }
+
+const momentWords = (moments: readonly number[]): { utcUs: number; words: string }[] =>
+  momentLabels(moments.map((utcUs) => utcUs / 1e6)).map((words, i) => ({ utcUs: moments[i]!, words }))
 
 const STEPS_S = [60, 300, 600, 1800, 3600, 7200, 14_400, 21_600, 43_200, 86_400]
 

@@ -21,6 +21,14 @@ export function fixed(value: number, decimals: number): string {
   return `${negative ? MINUS : ''}${grouped}${fraction === undefined ? '' : decimalSign + fraction}`
 }
 
+/** A decimal text as it is printed, every digit kept: '-3e-8' as −3×10⁻⁸. */
+export function printed(text: string): string {
+  const [mantissa = '', exponent] = text.replace('-', MINUS).replace('.', decimalSign).split(/e/i)
+  return exponent === undefined
+    ? mantissa
+    : `${mantissa}\u00d710${superscript(Number(exponent.replace(MINUS, '-')))}`
+}
+
 /** A number with about `digits` significant digits, in powers of ten where it is very small or large. */
 export function significant(value: number, digits = 6, leastPower = -4): string {
   if (!Number.isFinite(value)) return '\u2013'

@@ -27,6 +27,6 @@ export function momentLabels(moments: readonly number[]): string[] {
     const utcUs = t * 1e6
     if (step >= DAY_S) return localDate(utcUs)
     const clock = clockTime(utcUs, step < 60)
-    return length > DAY_S ? `${localDate(utcUs).slice(5)} ${clock}` : clock
+    return length >= DAY_S ? `${localDate(utcUs).slice(5)} ${clock}` : clock
   })
 }

@@ -240,7 +240,7 @@ const SILICONE = Fluid.parse({
   flashPointC: 230,
   marginK: 40,
   cautions: [
-    'Hot oil burns and can ignite: gloves, goggles, a lid, and an extraction hood above 100 degC.',
+    'Hot oil burns and can ignite: gloves, goggles, a lid, and an extraction hood above 100 °C.',
     'Water in hot oil spatters: dry every thermometer before it goes in.',
     'The bath needs an independent cut-out; this program is not a safety device. Local rules and licensed practice come first.',
   ],

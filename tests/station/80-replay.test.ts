@@ -16,6 +16,11 @@ function opened(night: Recorded): SessionFile {
   return file
 }
 
+/** The clock a fortnight after a session began. */
+const laterBy = (endUs: number, { info }: SessionFile) => ({
+  now: () => ({ utcUs: info.startedUtcUs + endUs + 14 * 86_400e6, monoUs: endUs + 14 * 86_400e6 }),
+})
+
 afterAll(() => {
   for (const file of files) file.close()
   for (const folder of folders) rmSync(folder, { recursive: true })
@@ -87,6 +92,14 @@ describe('Replayer', () => {
     whole.advance(whole.endUs)
     expect(replayer.state()).toEqual(whole.state())
     expect(replayer.waits).toEqual(whole.waits)
+    // A note or a signature of a later day lengthens no night.
+    const written = openSessionFile(night.path, { mode: 'write', clock: laterBy(whole.endUs, file) })
+    written.annotate('E. Scar', 'Looked through a fortnight later.')
+    written.close()
+    const again = openSessionFile(night.path, { mode: 'read' })
+    files.push(again)
+    expect(again.events().at(-1)!.kind).toBe('note')
+    expect(new Replayer(again).endUs).toBe(whole.endUs)
   }, 30_000)
 
   it('watches afresh where another life of the core took the session up', async () => {

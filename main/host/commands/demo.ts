@@ -18,6 +18,7 @@ import { LAB_LABORATORY, placeLab } from '../lab-desk.ts'
 import { planFor, recordingHours } from '../lab-night.ts'
 import { openHostedStation } from '../open-station.ts'
 import { port, speed, wholeNumber } from '../options.ts'
+import { measureItems } from '../orders/measure-items.ts'
 import { servePage } from '../page/server.ts'
 import { socketWindows } from '../router/index.ts'
 import { RunLines } from '../run-lines.ts'
@@ -114,12 +115,9 @@ async function demo(options: DemoOptions): Promise<void> {
     station.chooseBench(services.lab.bench.id, OPERATOR)
     const hours = recordingHours(SCENARIOS[options.scenario])
     if (hours === undefined) {
-      await station.startPlan({
-        ...planFor(station),
-        operator: OPERATOR,
-        name: 'Overnight comparison',
-        items: services.orders.sessionItems(placeOrders(services, services.lab.bench, OPERATOR)),
-      })
+      const night = planFor(station)
+      const items = placeOrders(services, services.lab.bench, night.plan, OPERATOR)
+      await measureItems(services, items, { ...night, operator: OPERATOR, name: 'Overnight comparison' })
     } else {
       await station.record({ operator: OPERATOR, name: SCENARIOS[options.scenario].title })
       clock.after(hours * 3_600_000, () => station.stop(OPERATOR))

@@ -1,3 +1,4 @@
+import { measureItems } from '../orders/measure-items.ts'
 import { nameOf, os } from './base.ts'
 
 const said = (words: string) => ({ words })
@@ -29,21 +30,7 @@ export const runRoutes = {
     const { items: named, ...rest } = input
     const { station, orders } = services
     const ids = named ?? (station.bench ? orders.onBench(station.bench).map(({ id }) => id) : [])
-    const items = orders.sessionItems(ids)
-    const session = await station.startPlan({ ...rest, operator, items })
-    const act = { who: operator, why: `measured in session ${session}` }
-    for (const id of ids) orders.move(id, 'on-bench', act, { session })
-    if (ids.length > 0) {
-      station.touched('orders')
-      void station.finished
-        .then(({ ending }) => {
-          if (ending !== 'complete' && ending !== 'complete-with-marks') return
-          orders.moveOfSession(session, 'measured', act)
-          station.touched('orders')
-        })
-        // What went wrong with the session is told by the session itself.
-        .catch(() => undefined)
-    }
+    const session = await measureItems(services, ids, { ...rest, operator })
     return { session }
   }),
   record: os.run.record.handler(async ({ context, input }) => ({

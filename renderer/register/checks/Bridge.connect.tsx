@@ -3,6 +3,7 @@ import { utcDay } from '../../../app/base/times.ts'
 import { bridgeCheckWords, withBridgeCheck } from '../../../app/checks/check-record.ts'
 import { proposedDue } from '../../../app/checks/next-due.ts'
 import { useBridges, useResistors } from '../../client/records.ts'
+import { useToday } from '../../client/state.ts'
 import { usePage } from '../../page/page.ts'
 import { Field } from '../../parts/Field.tsx'
 import type { Texts } from '../../parts/forms.ts'
@@ -44,8 +45,6 @@ function rowOf(page: BridgePage, [first, second]: readonly TakenRatio[]): Texts 
 }
 
 const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
-const today = () => utcDay(Date.now() * 1000)
-
 /** A check of a ratio bridge: ratios in, errors out, and into the instrument's entry. */
 export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: readonly SessionChoice[] }) {
   const rows = useChecks((state) => state[page])
@@ -53,7 +52,7 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
   const [chosen, setChosen] = useState<string>()
   const { bridges, finder } = useBridges([chosen])
   const known = useResistors([])
-  const [date, setDate] = useState(today)
+  const [date, setDate] = useState(useToday())
   const [session, setSession] = useState<string>()
   const instrument = bridges.find(({ id }) => id === chosen) ?? bridges[0]
   const [typedDue, setDue] = useState<string>()
@@ -150,7 +149,7 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
             follows={GUIDES[page].follows}
             onDone={() => setRows([])}
           >
-            <Field label="Next check" about="Year, month, day: 2026-02-10." value={due} onChange={setDue} />
+            <Field label="Next check" about="Such as 2026-02-10." value={due} onChange={setDue} />
           </RecordNow>
         </>
       )}

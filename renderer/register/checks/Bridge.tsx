@@ -41,12 +41,7 @@ export function Bridge(props: Props) {
           finder={props.finder}
           onChange={props.onInstrument}
         />
-        <Field
-          label="Date"
-          about="Year, month, day: 2026-02-10."
-          value={props.date}
-          onChange={props.onDate}
-        />
+        <Field label="Date" about="Such as 2026-02-10." value={props.date} onChange={props.onDate} />
         {page === 'networks' && (
           <>
             <Field
@@ -55,7 +50,7 @@ export function Bridge(props: Props) {
               onChange={setNames}
               about="Two to four."
             />
-            <div className="row row-end">
+            <div className="row row-fields">
               <Button
                 onPress={() => props.onCombinations(letters)}
                 disabled={letters.length < 2 || letters.length > 4}

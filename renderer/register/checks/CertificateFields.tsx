@@ -28,13 +28,13 @@ export function CertificateFields({ texts, onText, asCalibration, onAsCalibratio
       )}
       <Field
         label="Date"
-        about="Year, month, day: 2026-02-10."
+        about="Such as 2026-02-10."
         value={texts.date}
         onChange={(text) => onText('date', text)}
       />
       <Field
         label="Recalibration due"
-        about="Year, month, day: 2026-02-10."
+        about="Such as 2026-02-10."
         value={texts.due}
         onChange={(text) => onText('due', text)}
       />

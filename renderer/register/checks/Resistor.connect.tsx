@@ -8,6 +8,7 @@ import { bridgeInForce } from '../../../app/live/bridge-in-force.ts'
 import type { Resistor } from '../../../app/records/register.ts'
 import { station } from '../../client/connect.ts'
 import { useResistors } from '../../client/records.ts'
+import { useToday } from '../../client/state.ts'
 import { usePage } from '../../page/page.ts'
 import { readNumber } from '../../text/numbers.ts'
 import { CertificateFields, type CertificateTexts } from './CertificateFields.tsx'
@@ -20,7 +21,6 @@ import type { SessionChoice } from './sessions.connect.tsx'
 
 type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
 const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
-const today = () => utcDay(Date.now() * 1000)
 
 /** The most certain of the others, of those of the same nominal value where there are any. */
 function bestBeside(resistors: readonly Resistor[], own: Resistor | undefined): Resistor | undefined {
@@ -41,8 +41,9 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
   const [asCalibration, setAsCalibration] = useState(true)
   const [session, setSession] = useState<string>()
   const resistor = resistors.find(({ id }) => id === ids.resistor) ?? resistors[0]
+  const today = useToday()
   const certificate = useMemo((): CertificateTexts => {
-    const date = typed.date ?? today()
+    const date = typed.date ?? today
     return {
       date,
       due: isDay(date) ? proposedDue(date, resistor?.calibrations ?? []) : '',
@@ -50,7 +51,7 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
       laboratory: '',
       ...typed,
     }
-  }, [typed, resistor])
+  }, [typed, resistor, today])
   const better = resistors.find(({ id }) => id === ids.better) ?? bestBeside(resistors, resistor)
   const ratio = readNumber(texts.ratio)
   const uRatio = readNumber(texts.uRatio, { ppm: 1e-6, ppb: 1e-9 })

@@ -52,13 +52,15 @@ export function Programs({ tokens, made, problem, onMake, onRevoke }: Props) {
           Copy this token now; it is not shown again: <code>{made}</code>
         </p>
       )}
-      <Field label="Program" about="Which one the token is for." value={name} onChange={setName} />
-      <Field
-        label="Last day"
-        about="Such as 2027-01-31. Empty: it holds until it is revoked."
-        value={ends}
-        onChange={setEnds}
-      />
+      <div className="fields fields-wide">
+        <Field label="Program" about="Which one the token is for." value={name} onChange={setName} />
+        <Field
+          label="Last day"
+          about="Such as 2027-01-31. Empty: it holds until it is revoked."
+          value={ends}
+          onChange={setEnds}
+        />
+      </div>
       {TOKEN_RIGHTS.map((right) => (
         <Tick key={right} on={rights.includes(right)} onChange={(on) => set(right, on)}>
           {`May ${TOKEN_RIGHT_WORDS[right]}`}

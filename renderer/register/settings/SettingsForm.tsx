@@ -23,13 +23,13 @@ export function SettingsForm(props: Props) {
   return (
     <section className="sheet" aria-label="The station" data-desk="settings">
       <h2>The laboratory and its station</h2>
-      <FormFields specs={SETTINGS_FIELDS} texts={texts} problems={problems} onChange={onChange} />
+      <FormFields wide specs={SETTINGS_FIELDS} texts={texts} problems={problems} onChange={onChange} />
       {backup}
       {logo}
       <h3>Together with other benches</h3>
-      <FormFields specs={LABORATORY_FIELDS} texts={texts} problems={problems} onChange={onChange} />
+      <FormFields wide specs={LABORATORY_FIELDS} texts={texts} problems={problems} onChange={onChange} />
       <h3>Sent on to</h3>
-      <FormFields specs={FORWARD_FIELDS} texts={texts} problems={problems} onChange={onChange} />
+      <FormFields wide specs={FORWARD_FIELDS} texts={texts} problems={problems} onChange={onChange} />
       {forwarding}
       <Problem words={problem} />
       <div>

@@ -31,6 +31,23 @@ describe('cellOf', () => {
   })
 })
 
+describe('a channel in its own unit', () => {
+  const used = points[0]!.channels[1]!
+  it('is its temperature with its uncertainty, in that unit', () => {
+    expect(cellOf(used, 'own', 'degC')).toEqual({ ...cellOf(used, 't90C') })
+    expect(cellOf(used, 'own', 'K').value).toBeCloseTo(used.t90C! + 273.15, 9)
+    const fahrenheit = cellOf(used, 'own', 'degF')
+    expect(fahrenheit.value).toBeCloseTo(used.t90C! * 1.8 + 32, 9)
+    expect(fahrenheit.u).toBeCloseTo((used.uTypeAMk! / 1000) * 1.8, 12)
+    expect(cellMeasured(used, 'own', undefined, 'degF')).toMatchObject({ unit: 'degF' })
+  })
+  it('is its signal where it has no calibration, or where its bench says ohm', () => {
+    expect(cellOf({ ...used, t90C: null }, 'own', 'degC')).toEqual(cellOf(used, 'signal'))
+    expect(cellOf(used, 'own', 'ohm')).toEqual(cellOf(used, 'signal'))
+    expect(cellOf(used, 'own', 'ratio')).toMatchObject({ value: used.rawMean, unit: 'ratio' })
+  })
+})
+
 describe('columnDecimals', () => {
   it('is that of the longest number', () => {
     expect(columnDecimals(points, 'ch-2', 'signal')).toBeGreaterThan(3)

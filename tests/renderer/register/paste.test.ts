@@ -156,6 +156,16 @@ describe('implausible values', () => {
     })
     expect(implausibleThermometer(thermometer).join()).toMatch(/Is the unit mA/)
     expect(implausibleThermometer({ ...thermometer, currentMa: 1 })).toEqual([])
+    // The scale says what W is at the triple point: there the coefficients alone leave next to nothing.
+    const certified = (celsius: number, expandedMk: number) => ({
+      ...thermometer,
+      currentMa: 1,
+      calibrations: [{ uncertainty: { k: 2, points: [{ celsius, expandedMk }] } }],
+    })
+    expect(implausibleThermometer(certified(0.01, 5.84972703575e-8) as never)).toEqual([])
+    expect(implausibleThermometer(certified(50, 5.84972703575e-8) as never).join()).toContain(
+      'at 50 °C is 5.85e-8 mK. Is the unit mK?',
+    )
   })
 })
 

@@ -74,6 +74,15 @@ describe('the signs of alarms', () => {
   })
 })
 
+describe('the times along a strip', () => {
+  it.each([0.1, 3, 12, 30, 24 * 14])('never say the same twice in %s hours', (hours) => {
+    const begin = Date.UTC(2026, 2, 12, 17, 30) * 1000
+    const words = stripPicture([], begin, begin + hours * 3600e6, begin)!.hours.map((hour) => hour.words)
+    expect(words.length).toBeGreaterThan(1)
+    expect(new Set(words).size).toBe(words.length)
+  })
+})
+
 describe('hourMarks', () => {
   it('gives at most about ten whole local times', () => {
     for (const hours of [0.1, 1, 5, 12, 72]) {

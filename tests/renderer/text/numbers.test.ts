@@ -4,6 +4,7 @@ import {
   bytes,
   CELSIUS_UNITS,
   fixed,
+  printed,
   readDecimalText,
   readNumber,
   SECOND_UNITS,
@@ -61,6 +62,14 @@ describe('significant', () => {
     expect(significant(-5.7749e-7, 5)).toBe('\u22125.7749\u00d710\u207b\u2077')
     expect(significant(0.0039083, 5, -2)).toBe('3.9083\u00d710\u207b\u00b3')
     expect(significant(0)).toBe('0')
+  })
+})
+
+describe('printed', () => {
+  it('keeps every digit, with a true minus and powers of ten as they are written by hand', () => {
+    expect(printed('-3e-8')).toBe('−3×10⁻⁸')
+    expect(printed('9999.888758')).toBe('9999.888758')
+    expect(printed('-1.50E+3')).toBe('−1.50×10³')
   })
 })
 

@@ -50,7 +50,8 @@ interface Watched {
   /** The last reading that counts. */
   lastGood: WatchedReading | undefined
   lastGoodConverted: Converted | undefined
-  /** Usual time between visits, s. */
+  /** When it was last read for good, s; usual time between such visits, s. */
+  visitedS: number | undefined
   periodS: number
 }
 
@@ -99,6 +100,7 @@ export class Watch {
         lastConverted: undefined,
         lastGood: undefined,
         lastGoodConverted: undefined,
+        visitedS: undefined,
         periodS: 0,
       })
     }
@@ -154,10 +156,12 @@ export class Watch {
     const converted = watched.chain.convert(number, reading.unit, reading.currentMa, this.context)
     const counts = !Number.isNaN(number) && !isExcluded(reading.marks)
     const sameCurrent = reading.currentMa === null || reading.currentMa === watched.channel.currentMa
-    if (watched.last && !reading.marks.includes('settling-discarded')) {
-      const apart = timeS - watched.last.monoUs / 1e6
+    // What is read and discarded just after a switch belongs to the visit that follows: it would make visits look frequent.
+    if (!reading.marks.includes('settling-discarded')) {
+      const apart = timeS - (watched.visitedS ?? timeS)
       if (apart > watched.periodS) watched.periodS = apart
-      else watched.periodS += 0.05 * (apart - watched.periodS)
+      else if (apart > 0) watched.periodS += 0.05 * (apart - watched.periodS)
+      watched.visitedS = timeS
     }
     watched.last = reading
     watched.lastConverted = converted

@@ -4,6 +4,7 @@ import { station } from '../client/connect.ts'
 import { useFluids, useStandards } from '../client/records.ts'
 import { EmptyBench } from '../desk/EmptyBench.connect.tsx'
 import { PlaceCommands } from '../page/PlaceCommands.tsx'
+import { Problem } from '../parts/Problem.tsx'
 import { BathEditor } from './BathEditor.tsx'
 import { BenchPanel } from './Bench.tsx'
 import { benchCommands } from './bench.commands.ts'
@@ -21,7 +22,10 @@ const NO_PROFILES = { folder: '', rows: [] }
 
 export default function BenchPlace() {
   const { bench, known, version, draft, stored, overtaken, selected, act, begin, select } = useEditedBench()
-  const { profiles, register, problems, drawing, roleOf, running, group } = useBenchAround(bench, version)
+  const { profiles, unread, register, problems, drawing, roleOf, running, group } = useBenchAround(
+    bench,
+    version,
+  )
   const benches = useAnswer(() => station.bench.list(), [version])
   const fluids = useFluids()
   const standards = useStandards()
@@ -33,7 +37,8 @@ export default function BenchPlace() {
   const [finding, setFinding] = useState(false)
   const [asking, setAsking] = useState(false)
   const [lab, setLab] = useState<LabScenario | null>(null)
-  if (!bench || !drawing) return known ? <EmptyBench /> : null
+  if (!bench) return known ? <EmptyBench /> : null
+  if (!drawing) return <Problem words={unread} />
   const saveAsked = () => (bench.bath && lacksFigures(bench.bath) ? setAsking(true) : acts.save())
   return (
     <>

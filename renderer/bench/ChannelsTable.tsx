@@ -60,7 +60,7 @@ export function ChannelsTable({ bench, register, problems, selected, onSelect }:
                 </th>
                 <td className="left">{c.role.replace('-', ' ')}</td>
                 <td className="left">{nameOf(register?.thermometers, c.thermometer)}</td>
-                <td className="left">{wayWords(bench, c)}</td>
+                <td className="left channels-way">{wayWords(bench, c)}</td>
                 <td className="left">
                   {c.reference?.kind === 'resistor'
                     ? nameOf(register?.resistors, c.reference.resistor)

@@ -86,6 +86,8 @@ export function useBenchAround(bench: Bench | undefined, version: number | undef
   const drawing = useMemo(
     () =>
       bench &&
+      // What an instrument is, and so where it stands in the picture, its profile says.
+      profiles.data &&
       drawBench({
         bench,
         roleOf,
@@ -94,7 +96,17 @@ export function useBenchAround(bench: Bench | undefined, version: number | undef
         resistorName: (id) => register.data?.resistors.find((r) => r.id === id)?.name ?? id,
         problems,
       }),
-    [bench, roleOf, links, channels, register.data, problems],
+    [bench, profiles.data, roleOf, links, channels, register.data, problems],
   )
-  return { profiles: profiles.data, register: register.data, problems, drawing, roleOf, running, group }
+  const unread = profiles.problem
+  return {
+    profiles: profiles.data,
+    unread,
+    register: register.data,
+    problems,
+    drawing,
+    roleOf,
+    running,
+    group,
+  }
 }

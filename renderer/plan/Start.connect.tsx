@@ -107,7 +107,7 @@ export function StartNow({ plan, running, beforeStart }: Props) {
     <>
       <Preview
         preview={preview}
-        working={asking || asked !== plan}
+        working={isComing}
         problem={previewProblem}
         nowUtcUs={nowUtcUs}
         accepted={accepted}

@@ -47,10 +47,11 @@ export default function Points({ only }: Props) {
   ])
   const past = address.session ?? (running ? undefined : latest.data?.rows[0]?.info.id)
   const session = past ?? running?.id
-  const { points: list, leftOut, opened, problem } = useDecidedPoints(session, version)
+  const { points: list, leftOut, opened, problem, known } = useDecidedPoints(session, version)
   const fits = useAnswer(session ? () => station.points.fits({ session }) : undefined, [session, version])
   const [leaving, setLeaving] = useState<Leaving | null>(null)
   if (!session) return latest.data || latest.problem ? <NoPoints /> : null
+  if (!known) return null
   const channels = (opened?.setup.bench.channels ?? []).map((channel) => ({
     ...channel,
     unit: unitOfChannel(channel),

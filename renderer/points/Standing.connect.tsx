@@ -41,8 +41,9 @@ export function Standing({ channels }: { channels: readonly Channel[] }) {
 function Chart({ kind, id, name }: Asked) {
   const version = useStation((state) => state?.versions.register)
   const theme = usePage((state) => state.theme)
-  const { data } = useAnswer(() => station.checks.history({ kind, id }), [kind, id, version])
-  if (!data) return <p className="faint">{`${name}: nothing has been kept of it yet.`}</p>
+  const { data, problem } = useAnswer(() => station.checks.history({ kind, id }), [kind, id, version])
+  if (problem !== undefined) return <p className="faint">{`${name}: nothing has been kept of it yet.`}</p>
+  if (!data) return <p className="faint">{`${name}: looking for its chart.`}</p>
   if (data.entries.length < 2)
     return (
       <p className="faint">

@@ -25,5 +25,7 @@ export function useDecidedPoints(session: string | undefined, version: number | 
     [setup, events.data],
   )
   const decided = useMemo(() => withDecisions(points.data ?? [], leftOut), [points.data, leftOut])
-  return { points: decided, leftOut, opened: opened.data, problem: points.problem ?? opened.problem }
+  const problem = points.problem ?? opened.problem
+  const known = (points.data !== undefined && opened.data !== undefined) || problem !== undefined
+  return { points: decided, leftOut, opened: opened.data, problem, known }
 }

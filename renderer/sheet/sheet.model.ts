@@ -64,7 +64,7 @@ export function sheetLines(matter: SheetMatter): SectionLine[] {
     items: itemsLine(order),
     standards: standardsLine(matter),
     bench: benchLine(matter),
-    plan: planLine(order, measured),
+    plan: planLine(matter, measured),
     night: nightLine(matter, measured),
     points: pointsLine(order, measured),
     certificate: certificateLine(order, measured),
@@ -141,7 +141,12 @@ function benchLine({ bench, state }: SheetMatter): Said {
   )
 }
 
-function planLine(order: OrderView | undefined, measured: boolean): Said {
+const isRunning = ({ state, order }: SheetMatter): boolean =>
+  state?.session != null && state.session.id === sessionOf(order)
+
+function planLine(matter: SheetMatter, measured: boolean): Said {
+  const { order } = matter
+  if (isRunning(matter)) return said('The night runs by it.', 'done')
   if (measured) return said('Every item has been measured.', 'done')
   if (!order) return said('Once the order is saved.', 'later')
   const waiting = order.items.filter(({ item }) => item.state === 'received').length
@@ -150,9 +155,8 @@ function planLine(order: OrderView | undefined, measured: boolean): Said {
     : said('The bath is filled: look at the night and start it.', 'yours')
 }
 
-function nightLine({ state, order }: SheetMatter, measured: boolean): Said {
-  const running = state?.session && state.session.id === sessionOf(order)
-  if (running) return said(state.runner.words, 'station')
+function nightLine(matter: SheetMatter, measured: boolean): Said {
+  if (isRunning(matter)) return said(matter.state!.runner.words, 'station')
   if (measured) return said('The night is over.', 'done')
   return said('Not started yet.', 'later')
 }

@@ -64,6 +64,19 @@ describe('Watch', () => {
     expect(watch.settling('ref', { monoUs: 531e6 }).state).toBe('crossed')
   })
 
+  it('does not take a channel of a long scan for silent between its visits', () => {
+    const watch = make()
+    const ratio = watch.chains.get('ref')!.signalAt(50) / watch.chains.get('ref')!.resistor!.ohm
+    // A visit every four minutes: one reading just after the switch that is discarded, and one that counts.
+    for (let visit = 0; visit < 4; visit++) {
+      const at = visit * 240
+      watch.take(reading(2 * visit + 1, 'ref', at, ratio.toExponential(9), { marks: ['settling-discarded'] }))
+      watch.take(reading(2 * visit + 2, 'ref', at + 2, ratio.toExponential(9)))
+    }
+    expect(watch.settling('ref', { monoUs: 950e6 }).state).not.toBe('broken')
+    expect(watch.settling('ref', { monoUs: 1_500e6 }).state).toBe('broken')
+  })
+
   it('does not hold a nominal thermometer to the setpoint, only to standing still', () => {
     const watch = new Watch({
       bench: BENCH,

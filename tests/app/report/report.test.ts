@@ -296,6 +296,21 @@ describe('buildReport', () => {
     }
   })
 
+  it('states points also in the unit that the bench shows the thermometer in', () => {
+    const result = analysis.thermometers.find(({ record }) => record.channel.id === 'x1')!
+    const inKelvin = {
+      ...result,
+      record: { ...result.record, channel: { ...result.record.channel, unit: 'K' as const } },
+    }
+    const own = { ...analysis, thermometers: [inKelvin] }
+    const book = buildReport(own)
+    const kelvin = book.numbers['x1.point.p3.own']!
+    expect(kelvin.unit).toBe('K')
+    expect(Number(kelvin.value)).toBeCloseTo(Number(book.numbers['x1.point.p3.t90']!.value) + 273.15, 4)
+    expect(threadOf(own, book, 'x1.point.p3.own').inputs[0]!.key).toBe('x1.point.p3.t90')
+    expect(report.numbers['x1.point.p3.own']).toBeUndefined()
+  })
+
   it('can be written with a decimal comma without a number changing', () => {
     const comma = buildReport(analysis, { decimalSign: ',' })
     expect(comma.numbers).toEqual(report.numbers)

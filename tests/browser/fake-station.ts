@@ -17,7 +17,14 @@ export interface RunningFake {
   close(): Promise<void>
 }
 
-/** Serves the built page with a made-up station behind the real door. */
+/**
+ * Serves the built page with a made-up station behind the real door.
+ *
+ * Made up, because its tests want a certain moment of a night at once and the same in every run: five hours into it, with a
+ * fault, with 96 channels at ten readings a second, with a core that crashes and comes back; a real night to each of these
+ * takes minutes. What a window does with a real core stands in the tests that start a whole station: the first run, the
+ * recording, the import, the checks, and in `soak -- --order`.
+ */
 export async function startFake(options: Partial<FakeOptions> = {}, port = 0): Promise<RunningFake> {
   const full: FakeOptions = { channels: 8, rateHz: 1, scene: 'running', speed: 1, ...options }
   let station = new FakeStation(full)

@@ -3,12 +3,13 @@ import { useAct } from '../client/act.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useStation } from '../client/state.ts'
+import type { SignerDraft } from '../desk/Signer.tsx'
 import { NO_ANSWERS, statementsOf } from '../desk/signer.model.ts'
 import { say } from '../page/page.ts'
 import { asPerson, usePerson } from '../page/person.ts'
 import { Button } from '../parts/Button.tsx'
 import { save } from '../text/save.ts'
-import { SignWork, type SignWorkDraft } from './SignWork.tsx'
+import { SignWork } from './SignWork.tsx'
 
 interface Props {
   kind: 'fixed-points' | 'resistor'
@@ -16,7 +17,7 @@ interface Props {
   entry: string
 }
 
-const EMPTY: SignWorkDraft = {
+const EMPTY: SignerDraft = {
   password: '',
   answers: NO_ANSWERS,
   gapsKnown: false,
@@ -28,7 +29,7 @@ const EMPTY: SignWorkDraft = {
 export function WorkCertificateNow({ kind, id, entry }: Props) {
   const versions = useStation((state) => state?.versions)
   const { person } = usePerson()
-  const [draft, setDraft] = useState<SignWorkDraft | null>(null)
+  const [draft, setDraft] = useState<SignerDraft | null>(null)
   const { problem, attempt } = useAct()
   const of = { kind, id, entry }
   const holds = useAnswer(() => station.checks.certificateHolds(of), [kind, id, entry, versions?.register])

@@ -10,25 +10,14 @@ import { RESULT_FILES } from '../../study/report/print-results.ts'
 import { proveFiles, proveSession, type StoredJson } from '../../study/report/prove.ts'
 import { lookAtSigned, signedSession } from '../../study/signing/look-at-signed.ts'
 import { readRoots } from '../../study/signing/verify.ts'
+import { readJsonFile } from './json-file.ts'
 
 /** Differences named one by one before the rest is only counted. */
 const MOST_NAMED = 20
 
 function readStored(file: string): StoredJson {
-  let value: unknown
-  try {
-    value = JSON.parse(readFileSync(file, 'utf8'))
-  } catch (fault) {
-    throw new Error(
-      `${file} cannot be read as JSON: ${fault instanceof Error ? fault.message : String(fault)}`,
-    )
-  }
-  const parsed = StoredReport.safeParse(value)
-  if (!parsed.success) {
-    const first = parsed.error.issues[0]!
-    throw new Error(`${file} is not a stored report: ${first.path.join('.')}: ${first.message}`)
-  }
-  return { report: parsed.data, json: value }
+  const { data, json } = readJsonFile(file, StoredReport, 'a stored report')
+  return { report: data, json }
 }
 
 function* differenceLines(differences: readonly Difference[]): Generator<string> {

@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs'
+import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { Command, InvalidArgumentError, Option } from 'commander'
@@ -19,6 +19,7 @@ import {
   waitLine,
 } from '../../study/replay-lines.ts'
 import { type ReplayedWait, Replayer } from '../../study/replayer.ts'
+import { readJsonFile } from './json-file.ts'
 
 interface Options {
   readonly data?: string
@@ -111,7 +112,8 @@ async function replay(nameOrPath: string, options: Options): Promise<void> {
 
 /** The register asked for; undefined for the session's own records. */
 function registerOf({ coefficients, register, data }: Options, then: Register): Register | undefined {
-  if (register !== undefined && coefficients !== 'then') return registerFile(register)
+  if (register !== undefined && coefficients !== 'then')
+    return readJsonFile(register, Register, 'a register').data
   if (coefficients !== 'now') return undefined
   if (data === undefined || !existsSync(join(data, 'station.db'))) {
     throw new Error(
@@ -124,21 +126,6 @@ function registerOf({ coefficients, register, data }: Options, then: Register): 
   } finally {
     store.close()
   }
-}
-
-function registerFile(file: string): Register {
-  let value: unknown
-  try {
-    value = JSON.parse(readFileSync(file, 'utf8'))
-  } catch (fault) {
-    throw new Error(
-      `${file} cannot be read as JSON: ${fault instanceof Error ? fault.message : String(fault)}`,
-    )
-  }
-  const parsed = Register.safeParse(value)
-  if (parsed.success) return parsed.data
-  const first = parsed.error.issues[0]!
-  throw new Error(`${file} is not a register: ${first.path.join('.')}: ${first.message}`)
 }
 
 async function run(

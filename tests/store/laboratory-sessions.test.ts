@@ -1,3 +1,5 @@
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { openForWriting } from '../../main/store/open-for-writing.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
@@ -38,6 +40,74 @@ function notes(bench: TestBench, id: string): string[] {
   file.close()
   return words
 }
+
+const paperOf = (bench: TestBench, id: string, name: string) =>
+  join(bench.store.folder, 'certificates', id, name)
+
+/** Leaves a file as a signer does, with the number of its certificate. */
+function sign(bench: TestBench, id: string, name: string, text: string): void {
+  bench.store.giveCertificateNumbers(id, ['t-1'], bench.name)
+  mkdirSync(dirname(paperOf(bench, id, name)), { recursive: true })
+  writeFileSync(paperOf(bench, id, name), text)
+  bench.exchange.wake()
+}
+
+function paper(bench: TestBench, id: string, name = 'T-1.pdf'): string | undefined {
+  const path = paperOf(bench, id, name)
+  return existsSync(path) ? readFileSync(path, 'utf8') : undefined
+}
+
+describe('signed files of several benches', () => {
+  it(
+    'come with their session, later stamps too, and what two benches signed stays with each',
+    async (context) => {
+      if (postgresMissing) return context.skip(postgresMissing)
+      const server = await laboratoryServer()
+      const one = new TestBench('Bench 1', server.url)
+      const two = new TestBench('Bench 2', server.url)
+      const id = measure(two, 10)
+      await until(() => one.store.sessions().length === 1)
+      await until(
+        async () => (await server.query('SELECT head FROM stillpoint_laboratory.file')).length === 1,
+      )
+      // Signed at the one that did not measure it; what was signed goes back, and the stamp that came later as well.
+      await one.exchange.bring(id)
+      sign(one, id, 'T-1.pdf', 'signed')
+      await until(() => paper(two, id) === 'signed')
+      sign(one, id, 'T-1.pdf', 'signed and stamped')
+      await until(() => paper(two, id) === 'signed and stamped')
+      // A certificate that was read in at one bench is at every bench.
+      sign(two, 'in', 'a1b2.xml', '<dcc/>')
+      await until(() => paper(one, 'in', 'a1b2.xml') === '<dcc/>')
+      // Both sign the same while they do not hear of each other.
+      await server.stop()
+      sign(one, id, 'T-2.pdf', 'by the first')
+      sign(two, id, 'T-2.pdf', 'by the second')
+      await server.answer()
+      const clash = () =>
+        [one, two].flatMap(({ exchange }) =>
+          exchange.state.troubles.filter((words) => /T-2.pdf of .* was signed here and at Bench/.test(words)),
+        )
+      await until(() => clash().length === 1)
+      expect([paper(one, id, 'T-2.pdf'), paper(two, id, 'T-2.pdf')]).toEqual([
+        'by the first',
+        'by the second',
+      ])
+      // A third bench gets them with the session, and takes over none that did not come whole.
+      await server.query("UPDATE stillpoint_laboratory.paper SET bytes = 'x' WHERE name = 'T-2.pdf'")
+      const three = new TestBench('Bench 3', server.url)
+      await until(() => three.store.sessions().length === 1)
+      await three.upToDate()
+      await three.exchange.bring(id)
+      expect(paper(three, id)).toBe('signed and stamped')
+      expect(paper(three, id, 'T-2.pdf')).toBeUndefined()
+      await until(() =>
+        three.exchange.state.troubles.some((words) => /T-2.pdf .* did not come whole/.test(words)),
+      )
+    },
+    SLOW,
+  )
+})
 
 describe('sessions of several benches', () => {
   it(

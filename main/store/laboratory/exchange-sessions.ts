@@ -10,7 +10,9 @@ import { filedOf, storeAway } from '../session-list.ts'
 import { inTransaction, prepared } from '../sqlite.ts'
 import { verifySession } from '../verify.ts'
 import type { Connection } from './connection.ts'
+import type { PaperExchange } from './exchange-papers.ts'
 import type { LocalCopy } from './local-copy.ts'
+import { ending, ownIdOf } from './session-name.ts'
 import { ALONE, CHANNEL } from './tables.ts'
 
 /** A session's file goes through the database in pieces of this size, bytes. */
@@ -47,12 +49,14 @@ const turn = () => new Promise((resolve) => setImmediate(resolve))
 export class SessionExchange {
   readonly #local: LocalCopy
   readonly #hands: SessionHands
+  readonly #papers: PaperExchange
   /** Sessions that were added to at two benches at once, in words, by session. */
   readonly #clashes = new Map<string, string>()
 
-  constructor(local: LocalCopy, hands: SessionHands) {
+  constructor(local: LocalCopy, hands: SessionHands, papers: PaperExchange) {
     this.#local = local
     this.#hands = hands
+    this.#papers = papers
   }
 
   get troubles(): string[] {
@@ -103,7 +107,10 @@ export class SessionExchange {
       for (let from = 0; from < rows.length; from += BETWEEN_TURNS) {
         const some = rows.slice(from, from + BETWEEN_TURNS)
         const here = some.filter((told) => this.#isHere(told))
-        for (const told of here) await this.#catchUp(client, told)
+        for (const told of here) {
+          await this.#catchUp(client, told)
+          await this.#papers.bring(client, this.#idOf(told), [told.station, told.session])
+        }
         inTransaction(db, () => {
           for (const told of some)
             if (!here.includes(told)) {
@@ -125,7 +132,9 @@ export class SessionExchange {
       | string
       | undefined
     if (station === undefined) return
-    await this.#bring(client, id, [station, ownIdOf(id, station)], [])
+    const key = [station, ownIdOf(id, station)] as const
+    await this.#bring(client, id, key, [])
+    await this.#papers.bring(client, id, key)
     store.appendLedger({
       who: 'station',
       what: 'session brought here',
@@ -283,10 +292,6 @@ export class SessionExchange {
     return isOther ? session + ending(station) : session
   }
 }
-
-const ending = (station: string) => `.${station.slice(0, 8)}`
-const ownIdOf = (id: string, station: string) =>
-  id.endsWith(ending(station)) ? id.slice(0, -ending(station).length) : id
 
 interface Told {
   seq: string

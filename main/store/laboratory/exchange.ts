@@ -5,6 +5,7 @@ import type { StationStore } from '../station-store.ts'
 import { Connection } from './connection.ts'
 import { BenchBoard, type OtherBench } from './exchange-benches.ts'
 import { fillStock, tellNumbers, twiceGiven } from './exchange-numbers.ts'
+import { PaperExchange } from './exchange-papers.ts'
 import { PLAIN_HANDS, SessionExchange, type SessionHands } from './exchange-sessions.ts'
 import { pullVersions, pushVersions, wasSetBack } from './exchange-versions.ts'
 import { LaboratoryError } from './laboratory-error.ts'
@@ -59,6 +60,7 @@ export class Exchange {
   readonly #stop = new AbortController()
   readonly #board: BenchBoard
   readonly #sessions: SessionExchange
+  readonly #papers: PaperExchange
   /** Sessions of other benches that somebody waits for. */
   readonly #wanted: { id: string; done: () => void; failed: (fault: unknown) => void }[] = []
   #connection: Connection | undefined
@@ -75,7 +77,8 @@ export class Exchange {
   constructor(parts: ExchangeParts) {
     this.#p = parts
     this.#local = new LocalCopy(parts.store)
-    this.#sessions = new SessionExchange(this.#local, parts.hands ?? PLAIN_HANDS)
+    this.#papers = new PaperExchange(this.#local)
+    this.#sessions = new SessionExchange(this.#local, parts.hands ?? PLAIN_HANDS, this.#papers)
     this.#board = new BenchBoard(this.#local, () => this.#monoMs() / 1000)
     this.#running = this.#run()
   }
@@ -163,6 +166,7 @@ export class Exchange {
       this.stir()
     }
     this.#board.forget()
+    this.#papers.begin()
     if (await wasSetBack(connection, this.#local)) this.#local.beginAgain()
     this.#heard = true
     this.#saved = true
@@ -177,6 +181,7 @@ export class Exchange {
           ...clockTroubles(connection.clockAheadUs),
           ...twiceGiven(this.#local),
           ...this.#sessions.troubles,
+          ...this.#papers.troubles,
         ],
       })
       await this.#rest(BREATH_MS)
@@ -212,6 +217,7 @@ export class Exchange {
         this.wake()
       }
       if ((await this.#sessions.pull(connection)) > 0) this.#p.onDidTake?.('sessions')
+      await this.#papers.pull(connection)
     } catch (fault) {
       this.#heard = true
       throw fault
@@ -224,6 +230,7 @@ export class Exchange {
     const pattern = this.#p.pattern()
     if (pattern !== undefined) await fillStock(connection, this.#local, pattern, this.#utcUs())
     await this.#sessions.push(connection)
+    await this.#papers.push(connection)
   }
 
   async #bringWanted(connection: Connection): Promise<void> {

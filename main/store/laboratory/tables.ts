@@ -42,6 +42,15 @@ CREATE FUNCTION stays() RETURNS trigger LANGUAGE plpgsql AS
   $$ BEGIN RAISE EXCEPTION 'versions of records are added to and never changed'; END $$;
 CREATE TRIGGER version_stays BEFORE UPDATE OR DELETE ON version FOR EACH ROW EXECUTE FUNCTION stays();`
 
+/**
+ * Signed files, as they were signed: of a session by its station and id, of others by nobody's UUID. `before` is the hash of the
+ * file it was made from, without its time stamp. Added to form 1: a station that does not know it goes on as before.
+ */
+const PAPER = `
+CREATE TABLE IF NOT EXISTS stillpoint_laboratory.paper (
+  seq bigserial UNIQUE, station uuid NOT NULL, place text NOT NULL, name text NOT NULL, by uuid NOT NULL, sha256 text NOT NULL,
+  before text NOT NULL, bytes bytea NOT NULL, PRIMARY KEY (station, place, name))`
+
 /** Makes the tables where there are none. Returns the UUID of this database. Throws LaboratoryError 'other-form'. */
 export async function prepareTables(client: pg.Client): Promise<string> {
   await client.query('BEGIN')
@@ -65,6 +74,7 @@ export async function prepareTables(client: pg.Client): Promise<string> {
         ? `The laboratory's database has form ${form}, this station knows form ${FORM}: bring this station up to the version of the others. Until then it works on by itself, and nothing is lost.`
         : `The laboratory's database has form ${form}, this station needs form ${FORM}: ask who sees to the database for an upgrade of all stations.`,
     )
+  await client.query(`BEGIN; ${ALONE}; ${PAPER}; COMMIT`)
   await client.query('SET search_path TO stillpoint_laboratory')
   return id
 }

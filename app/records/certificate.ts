@@ -26,6 +26,8 @@ export const CertificateWish = z.strictObject({
   conformity: ConformityAsked.optional(),
   /** Step of the interpolation table, K; no table where none was asked for. */
   tableStepK: z.number().positive().optional(),
+  /** The budgets of the points, where they were asked for. */
+  budget: z.boolean().optional(),
   /** One language, or two side by side. */
   languages: z.array(z.enum(LANGUAGES)).min(1).max(2).default(['en']),
   /** Decimal sign of the certificate and its table; absent: as the leading language has it. */

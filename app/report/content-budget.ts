@@ -113,41 +113,58 @@ const MOST_SIDE_BY_SIDE = 7
 /** A component below this part of u squared at every point is left to the full budget. */
 const SHOWN_PART = 0.01
 
+/** What a table of budgets says beside its numbers, in the language of who reads it, and where it keeps them. */
+export interface BudgetWords {
+  readonly caption: string
+  readonly component: string
+  readonly combined: string
+  readonly expanded: string
+  readonly note: string
+  nameOf(component: { readonly id: string; readonly name: string }): string
+  keyOf(point: string, part: string): string
+}
+
+/** The budgets of the points beside one another, as the record tells them. */
+export const pointBudgets = (result: ThermometerResult, book: NumberBook): Block[] =>
+  pointBudgetTable(result, book, {
+    caption: 'Uncertainty budgets of the points, standard uncertainties in mK',
+    component: 'Component',
+    combined: 'Combined standard uncertainty',
+    expanded: 'Expanded uncertainty U',
+    note: 'Components below one hundredth of u² at every point are in the sums and not shown.',
+    nameOf: ({ name }) => name,
+    keyOf: (point, part) => `${result.record.channel.id}.point.${point}.budget.${part}`,
+  })
+
 /** The budgets of the points beside one another: what the reference and the signal bring at each. */
-export function pointBudgets(result: ThermometerResult, book: NumberBook): Block[] {
+export function pointBudgetTable(result: ThermometerResult, book: NumberBook, words: BudgetWords): Block[] {
   const points = result.points.filter((p) => p.included && !p.pair.cell)
   const every = Math.ceil(points.length / MOST_SIDE_BY_SIDE)
   const shown = points.filter((_, i) => i % every === 0)
   if (shown.length === 0) return []
-  const id = result.record.channel.id
   const components = shown[0]!.budget.lines.map((l) => ({ id: l.component, name: l.name }))
   const lineOf = (p: PointResult, component: string) =>
     p.budget.lines.find((l) => l.component === component)?.u ?? 0
   const rows = components
     .filter((c) => shown.some((p) => lineOf(p, c.id) ** 2 > SHOWN_PART * p.budget.u ** 2))
     .map((c): Cell[] => [
-      c.name,
+      words.nameOf(c),
       ...shown.map((p) =>
-        book.size(
-          `${id}.point.${p.pair.point}.budget.${c.id}`,
-          `${c.name}, point ${p.pair.point}`,
-          lineOf(p, c.id),
-          'mK',
-        ),
+        book.size(words.keyOf(p.pair.point, c.id), `${c.name}, point ${p.pair.point}`, lineOf(p, c.id), 'mK'),
       ),
     ])
-  const last = (words: string, what: string, of: (p: PointResult) => number): Cell[] => [
-    words,
+  const last = (name: string, what: string, of: (p: PointResult) => number): Cell[] => [
+    name,
     ...shown.map((p) =>
-      book.size(`${id}.point.${p.pair.point}.budget.${what}`, `${words}, point ${p.pair.point}`, of(p), 'mK'),
+      book.size(words.keyOf(p.pair.point, what), `${name}, point ${p.pair.point}`, of(p), 'mK'),
     ),
   ]
   return [
     {
       kind: 'table',
-      caption: 'Uncertainty budgets of the points, standard uncertainties in mK',
+      caption: words.caption,
       columns: [
-        { head: 'Component', align: 'left' },
+        { head: words.component, align: 'left' },
         ...shown.map((p) => ({
           head: pointLabel(p.pair.point),
           unit: `${toPlace(p.pair.referenceC, -1)} °C`,
@@ -156,10 +173,10 @@ export function pointBudgets(result: ThermometerResult, book: NumberBook): Block
       ],
       rows: [
         ...rows,
-        last('Combined standard uncertainty', 'combined', (p) => p.budget.u),
-        last('Expanded uncertainty U', 'expanded', (p) => p.budget.expanded),
+        last(words.combined, 'combined', (p) => p.budget.u),
+        last(words.expanded, 'expanded', (p) => p.budget.expanded),
       ],
-      note: 'Components below one hundredth of u² at every point are in the sums and not shown.',
+      note: words.note,
     },
   ]
 }

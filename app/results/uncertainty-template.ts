@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { KINDS, type KindName, THERMOMETER_KINDS } from '../kinds/table.ts'
+import { LANGUAGES } from '../records/certificate.ts'
 import always from './budgets/always.json' with { type: 'json' }
 import industrialPlatinum from './budgets/industrial-platinum.json' with { type: 'json' }
 import standardPlatinum from './budgets/standard-platinum.json' with { type: 'json' }
@@ -63,6 +64,8 @@ export const TemplateComponent = z
   .strictObject({
     id: z.string().regex(/^[a-z0-9-]+$/, 'lower-case letters, digits and hyphens'),
     name: z.string().min(1),
+    /** The name in other languages of a certificate; one that is absent is told as `name`. */
+    names: z.partialRecord(z.enum(LANGUAGES), z.string().min(1)).optional(),
     origin: z.enum(COMPONENT_ORIGINS),
     kind: z.enum(['A', 'B']),
     distribution: z.enum(DISTRIBUTIONS),

@@ -1,5 +1,6 @@
 import { utcDay } from '../../app/base/times.ts'
 import { buildChains, type Chain } from '../../app/live/chain.ts'
+import { eventOf, type ToTell } from '../../app/messages/said.ts'
 import type { NewSessionEvent, SessionSetup } from '../../app/records/session.ts'
 import { openForWriting } from '../store/open-for-writing.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
@@ -47,7 +48,7 @@ export class SessionDesk {
   }
 
   /** Adds events to a session: through its own recorder while it runs, else by opening it for the moment. */
-  addEvents(id: string, events: Omit<NewSessionEvent, 'utcUs' | 'monoUs'>[]): void {
+  addEvents(id: string, events: readonly ToTell<NewSessionEvent['kind']>[]): void {
     const running = this.#hosted.station.session
     if (running?.info.id === id) {
       running.recorder.commit({ events: events.map((event) => running.recorder.event(event)) })
@@ -57,7 +58,7 @@ export class SessionDesk {
       const { utcUs } = this.#hosted.clock.now()
       const last = file.events().at(-1)
       const monoUs = Math.max(last?.monoUs ?? 0, utcUs - file.info.startedUtcUs)
-      file.commit({ events: events.map((event) => ({ ...event, utcUs, monoUs })) })
+      file.commit({ events: events.map((event) => ({ ...eventOf(event), utcUs, monoUs })) })
     })
   }
 

@@ -1,4 +1,5 @@
 import { celsiusWords } from '../../app/live/words.ts'
+import { said } from '../../app/messages/said.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import type { Answer, Questions } from './questions.ts'
 import type { Recorder } from './recorder.ts'
@@ -30,10 +31,15 @@ export async function setByHand(parts: ByHandParts, celsius: number, signal: Abo
       signal,
     )
     if (answer.choice === BY_HAND.set) {
-      const words = `${answer.who} has set ${bath} to ${to} by hand.`
+      const { who } = answer
       recorder.commit({
         events: [
-          recorder.event({ kind: 'setpoint', who: answer.who, words, data: { celsius, byHand: true } }),
+          recorder.event({
+            kind: 'setpoint',
+            who,
+            said: said('bath-by-hand', { who, bath, celsius: to }),
+            data: { celsius, byHand: true },
+          }),
         ],
       })
     }

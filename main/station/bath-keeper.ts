@@ -2,6 +2,7 @@ import type { Clock } from '../../app/base/clock.ts'
 import { duration } from '../../app/base/times.ts'
 import { type Bath, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
 import { celsiusWords, figure } from '../../app/live/words.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { BathSpec } from '../../app/records/bench.ts'
 import { type BathLimits, refusal } from './bath-limits.ts'
 import type { Recorder } from './recorder.ts'
@@ -108,7 +109,7 @@ export class BathKeeper {
    * Brings the setpoint to `celsius`, in one step or along a ramp. Resolves when the controller has read it back.
    * Throws StationError 'limits', or the InstrumentError of the last attempt.
    */
-  async set(celsius: number, signal: AbortSignal, why: string, rampKPerMin?: number): Promise<void> {
+  async set(celsius: number, signal: AbortSignal, why: string | Said, rampKPerMin?: number): Promise<void> {
     const no = refusal(this.limits, celsius)
     if (no) throw new StationError('limits', no, { celsius, ...this.limits })
     this.#fromC = this.#temperatureC ?? this.#targetC
@@ -123,7 +124,7 @@ export class BathKeeper {
             this.#o.recorder.event({
               kind: 'setpoint',
               subject: this.#o.bath.id,
-              words: `Bath to ${celsiusWords(celsius)}: ${why}.`,
+              said: said('bath-to', { celsius: celsiusWords(celsius), why }),
               data: { celsius, fromC: now ?? null, rampKPerMin: rampKPerMin ?? null },
             }),
           ],
@@ -300,7 +301,7 @@ export class BathKeeper {
     recorder.tell({
       kind: 'setpoint',
       subject: bath.id,
-      words: `The controller's setpoint was ${celsiusWords(now)} in place of ${celsiusWords(target)}: it was switched off and on, or set by hand. Put back.`,
+      said: said('bath-put-back', { found: celsiusWords(now), celsius: celsiusWords(target) }),
       data: { celsius: target, fromC: now },
     })
     await bath.setSetpoint(target, this.#ended.signal)

@@ -1,6 +1,7 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { Settings } from '../../app/contract/settings.ts'
 import { celsiusWords } from '../../app/live/words.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { SessionRun } from './session-run.ts'
 
 /** How long a bath is given to confirm its safe setpoint while the process is being ended, ms. Whoever ends it may kill it after. */
@@ -18,21 +19,25 @@ export async function depart(
 ): Promise<void> {
   const { keeper, recorder, setup } = run
   const phase = run.runner?.state.phase
-  const under = phase === undefined ? 'while it recorded' : `while the plan was ${phase}`
-  let words = `The station was asked to end (${why}) ${under}. The session stays open.`
   const { bath } = setup.bench
+  let left: Said = said('no-bath-to-leave', {})
   if (bath && keeper) {
     if (bathWhenEnded === 'safe') {
       const patience = new AbortController()
       const over = clock.after(PATIENCE_MS, () => patience.abort(new Error('the station cannot wait longer')))
       const confirmed = await keeper.toSafe(patience.signal).catch(() => false)
       over.dispose()
-      words += confirmed
-        ? ` ${bath.name} is set to its safe setpoint, ${celsiusWords(bath.safeC)}.`
-        : ` ${bath.name} did not confirm its safe setpoint of ${celsiusWords(bath.safeC)}: go and look.`
+      left = said(confirmed ? 'bath-left-safe' : 'bath-left-unconfirmed', {
+        bath: bath.name,
+        celsius: celsiusWords(bath.safeC),
+      })
     } else if (keeper.targetC !== null) {
-      words += ` ${bath.name} stays at ${celsiusWords(keeper.targetC)}, as the settings say.`
-    } else words += ` ${bath.name} was not touched.`
-  } else if (bath) words += ` ${bath.name} is set by hand and stays as it is.`
-  recorder.tell({ kind: 'plan-step', words, data: { asked: why, bath: bathWhenEnded } })
+      left = said('bath-left-at', { bath: bath.name, celsius: celsiusWords(keeper.targetC) })
+    } else left = said('bath-left-untouched', { bath: bath.name })
+  } else if (bath) left = said('bath-left-by-hand', { bath: bath.name })
+  const told =
+    phase === undefined
+      ? said('asked-to-end-recording', { why, bath: left })
+      : said('asked-to-end', { why, phase, bath: left })
+  recorder.tell({ kind: 'plan-step', said: told, data: { asked: why, bath: bathWhenEnded } })
 }

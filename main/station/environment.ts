@@ -1,6 +1,7 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { EnvironmentSensor } from '../../app/instruments/faces.ts'
 import { InstrumentError } from '../../app/instruments/faces.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Recorder } from './recorder.ts'
 
 const EVERY_MS = 300_000
@@ -34,5 +35,10 @@ async function keep(sensor: EnvironmentSensor, recorder: Recorder, signal: Abort
     words.push(`${NAMES[quantity]} ${measured.value.replace(/^\+/, '')} ${unit}`)
   }
   if (words.length > 0)
-    recorder.tell({ kind: 'environment', subject: sensor.id, words: `The room: ${words.join(', ')}.`, data })
+    recorder.tell({
+      kind: 'environment',
+      subject: sensor.id,
+      said: said('room', { values: words.join(', ') }),
+      data,
+    })
 }

@@ -1,5 +1,6 @@
 import type { Instant } from '../../app/base/clock.ts'
 import { duration } from '../../app/base/times.ts'
+import { said } from '../../app/messages/said.ts'
 import type { EventWords } from './recorder.ts'
 
 interface OpenGap {
@@ -35,7 +36,7 @@ export class Gaps {
     return {
       kind: 'gap',
       subject: channel,
-      words: `${name}: no valid reading for ${duration(seconds)}: ${gap.cause}.`,
+      said: said('gap', { channel: name, time: duration(seconds), cause: gap.cause }),
       data: { fromUtcUs: gap.from.utcUs, toUtcUs: until.utcUs, seconds, cause: gap.cause },
     }
   }

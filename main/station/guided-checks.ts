@@ -1,5 +1,6 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { Watch } from '../../app/live/watch.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { Bench, Channel } from '../../app/records/bench.ts'
 import { exchangedPlaces, ownPlaces } from '../../app/records/places.ts'
 import type { Plan, Setpoint } from '../../app/records/plan.ts'
@@ -94,7 +95,7 @@ export class GuidedChecks {
         kind: 'decision',
         who,
         subject: channel.id,
-        words: `Insulation of ${channel.name}: ${choice}.`,
+        said: said('insulation', { thermometer: channel.name, shown: choice }),
         data: { check: 'insulation', channel: channel.id, ohm },
       })
     }
@@ -122,14 +123,14 @@ export class GuidedChecks {
       ['They have changed places', LEAVE_OUT],
       signal,
     )
-    if (choice === LEAVE_OUT) return { outcome: leftOut('the exchange of places', step, who), places }
+    if (choice === LEAVE_OUT) return { outcome: leftOut('exchange-left-out', step, who), places }
     const point = await this.#takeAgain(setpoint, step, signal, {
       id: `point-${step + 1}-exchanged`,
       label: 'exchanged',
       kind: 'comparison',
       places: next,
     })
-    return { outcome: outcomeOf(point, who, 'The thermometers have changed places.'), places: next }
+    return { outcome: outcomeOf(point, who, said('places-changed', {})), places: next }
   }
 
   async #lift(
@@ -144,7 +145,7 @@ export class GuidedChecks {
       ['They are lifted', LEAVE_OUT],
       signal,
     )
-    if (choice === LEAVE_OUT) return leftOut('the lift of the thermometers', step, who)
+    if (choice === LEAVE_OUT) return leftOut('lift-left-out', step, who)
     const point = await this.#takeAgain(setpoint, step, signal, {
       id: `point-${step + 1}-lifted`,
       label: `lifted by ${LIFT_MM} mm`,
@@ -157,7 +158,7 @@ export class GuidedChecks {
       ['They are back'],
       signal,
     )
-    return outcomeOf(point, who, `The thermometers were lifted by ${LIFT_MM} mm.`)
+    return outcomeOf(point, who, said('lifted', { mm: String(LIFT_MM) }))
   }
 
   /** The order of reading once more, when the bath has settled again or patience ends. */
@@ -190,12 +191,13 @@ export class GuidedChecks {
   }
 }
 
-function leftOut(what: string, step: number, who: string): GuidedOutcome {
-  const words = `Setpoint ${step + 1}: ${what} was left out by ${who}`
-  return { points: [], marks: [words], events: [{ kind: 'decision', who, words: `${words}.` }] }
+function leftOut(what: 'exchange-left-out' | 'lift-left-out', step: number, who: string): GuidedOutcome {
+  const left = said(what, { n: String(step + 1), who })
+  const sentence = said('sentence', { words: left })
+  return { points: [], marks: [left.words], events: [{ kind: 'decision', who, said: sentence }] }
 }
 
-function outcomeOf(point: Point | undefined, who: string, words: string): GuidedOutcome {
+function outcomeOf(point: Point | undefined, who: string, done: Said): GuidedOutcome {
   if (!point) return { points: [], marks: ['not one reading of a guided check counted'], events: [] }
-  return { points: [point], marks: [], events: [{ kind: 'decision', who, words }] }
+  return { points: [point], marks: [], events: [{ kind: 'decision', who, said: done }] }
 }

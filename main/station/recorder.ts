@@ -1,4 +1,5 @@
 import type { Clock, Disposable, Instant } from '../../app/base/clock.ts'
+import { eventOf, said, type ToTell } from '../../app/messages/said.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { NewReading, Reading } from '../../app/records/reading.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
@@ -14,13 +15,7 @@ export interface Batch {
   readonly runner?: unknown
 }
 
-export interface EventWords {
-  readonly kind: NewSessionEvent['kind']
-  readonly words: string
-  readonly who?: string
-  readonly subject?: string | null
-  readonly data?: Record<string, unknown>
-}
+export type EventWords = ToTell<NewSessionEvent['kind']>
 
 /** Readings are committed in groups, at most this far apart, ms: nobody sees one later for it, and lanes do not wait. */
 const GROUP_MS = 50
@@ -127,9 +122,9 @@ export class Recorder {
     }
   }
 
-  event({ kind, words, who = 'station', subject = null, data = {} }: EventWords): NewSessionEvent {
+  event(told: EventWords): NewSessionEvent {
     const { utcUs, monoUs } = this.now()
-    return { utcUs, monoUs, kind, who, subject, words, data }
+    return { utcUs, monoUs, ...eventOf(told) }
   }
 
   /** Writes events down now; where the disk refuses, the fault is told to listeners and the words are lost to the log. */
@@ -187,7 +182,12 @@ function gapOf({ count, fromUtcUs, toUtcUs, channels }: Dropped): EventWords {
   const time = (utcUs: number) => `${new Date(utcUs / 1000).toISOString().slice(0, 19)}Z`
   return {
     kind: 'gap',
-    words: `${count} readings from ${time(fromUtcUs)} to ${time(toUtcUs)} could not be kept: the session file could not be written, and ${MOST_WAITING} later ones were waiting already.`,
+    said: said('readings-dropped', {
+      count: String(count),
+      from: time(fromUtcUs),
+      to: time(toUtcUs),
+      waiting: String(MOST_WAITING),
+    }),
     data: {
       fromUtcUs,
       toUtcUs,

@@ -1,3 +1,4 @@
+import { type Said, said } from '../../app/messages/said.ts'
 import { ENDING_WORDS } from '../../app/records/session.ts'
 // Longer than most: one state machine, whose turns are judged by reading them beside one another.
 
@@ -119,7 +120,7 @@ export class Runner {
     this.#refuseWhen(['paused', 'finishing', 'stopping', 'ended'], 'paused')
     this.#turnTo(
       { phase: 'paused', pausedFrom: this.state.phase, waitedS: this.#waited() },
-      { kind: 'decision', who, words: `Paused by ${who}${because(why)}.` },
+      { kind: 'decision', who, said: because('paused', who, why) },
     )
   }
 
@@ -128,7 +129,7 @@ export class Runner {
     const back = this.state.pausedFrom
     // A wait or a measurement broken off begins again with a fresh window.
     const phase = back === 'measuring' || back === 'waiting' ? 'setting' : (back ?? 'setting')
-    this.#turnTo({ phase, pausedFrom: null }, { kind: 'decision', who, words: `Resumed by ${who}.` })
+    this.#turnTo({ phase, pausedFrom: null }, { kind: 'decision', who, said: said('resumed', { who }) })
   }
 
   takeNow(who: string, why: string): void {
@@ -140,7 +141,7 @@ export class Runner {
     }
     this.#turnTo(
       { phase: 'measuring', takeNow: { who, why } },
-      { kind: 'decision', who, words: `${who} takes the point now${because(why)}` },
+      { kind: 'decision', who, said: because('point-taken-now', who, why) },
     )
   }
 
@@ -149,15 +150,20 @@ export class Runner {
     if (this.state.part !== 'setpoints') {
       throw new StationError('not-now', 'No setpoint is under way. Answer the question, or stop the plan.')
     }
-    const words = `Setpoint ${this.state.step + 1}, ${celsiusWords(this.setpointC ?? Number.NaN)}, skipped by ${who}${because(why)}`
-    this.#turnTo(this.#next([...this.state.marks, words]), { kind: 'decision', who, words })
+    const setpoint = setpointSaid(this.state.step, this.setpointC ?? Number.NaN)
+    const skipped =
+      why.trim() === ''
+        ? said('setpoint-skipped', { setpoint, who })
+        : said('setpoint-skipped-because', { setpoint, who, why })
+    const next = this.#next([...this.state.marks, skipped.words])
+    this.#turnTo(next, { kind: 'decision', who, said: skipped })
   }
 
   stop(who: string, why: string): void {
     this.#refuseWhen(['stopping', 'ended'], 'stopped')
     this.#turnTo(
       { phase: 'stopping', stopping: { by: 'person', who, reason: why } },
-      { kind: 'decision', who, words: `Stopped by ${who}${because(why)}` },
+      { kind: 'decision', who, said: because('stopped', who, why) },
     )
   }
 
@@ -172,21 +178,17 @@ export class Runner {
     if (seconds < LOST_S || !['waiting', 'measuring'].includes(this.state.phase)) return
     this.#turnEvenUnstored(
       { phase: 'setting', waitedS: this.#waited() },
-      { kind: 'plan-step', words: 'Time was lost: the setpoint is confirmed and the window begins afresh.' },
+      { kind: 'plan-step', said: said('time-lost', {}) },
     )
   }
 
   #stopSafely(reason: string, key: string): void {
-    this.#p.alarms.raise({
-      key,
-      kind: 'bath',
-      severity: 'alarm',
-      subject: null,
-      words: `${reason} Going to the safe setpoint.`,
-    })
+    const told = said('to-safety', { reason })
+    const { words } = told
+    this.#p.alarms.raise({ key, kind: 'bath', severity: 'alarm', subject: null, words })
     this.#turnEvenUnstored(
       { phase: 'stopping', stopping: { by: 'station', who: 'station', reason } },
-      { kind: 'plan-step', words: `${reason} Going to the safe setpoint.` },
+      { kind: 'plan-step', said: told, data: { cause: key } },
     )
   }
 
@@ -269,14 +271,14 @@ export class Runner {
     const missing = await this.#p.ready(signal)
     if (missing !== undefined) {
       this.#book.write({ phase: 'stopping', stopping: { by: 'station', who: 'station', reason: missing } }, [
-        { kind: 'plan-step', words: missing },
+        { kind: 'plan-step', said: said('instruments-missing', { words: missing }) },
       ])
       return
     }
     const { plan } = this.#p
     const part = this.state.part === 'wtp-before' && !plan.wtpCheck ? 'setpoints' : this.state.part
     const phase = part === 'setpoints' ? 'setting' : 'checking'
-    this.#book.write({ phase, part }, [{ kind: 'plan-step', words: 'All instruments are identified.' }])
+    this.#book.write({ phase, part }, [{ kind: 'plan-step', said: said('instruments-identified', {}) }])
   }
 
   async #checking(signal: AbortSignal): Promise<void> {
@@ -288,7 +290,7 @@ export class Runner {
       which === 'wtp-before' ? { part: 'setpoints', phase: 'setting' } : { phase: 'finishing' }
     this.#book.write(
       { ...next, marks, points: [...this.state.points, ...points.map((p) => p.id)] },
-      [{ kind: 'decision', words: outcome.words, data: outcome.data }],
+      [{ kind: 'decision', said: outcome.said, data: outcome.data }],
       { points },
     )
   }
@@ -297,15 +299,17 @@ export class Runner {
     const { plan, keeper, recorder, watch } = this.#p
     const setpoint = plan.setpoints[this.state.step]
     if (!setpoint) {
-      this.#book.write({ phase: 'finishing' }, [
-        { kind: 'plan-step', words: 'Every setpoint has had its turn.' },
-      ])
+      this.#book.write({ phase: 'finishing' }, [{ kind: 'plan-step', said: said('setpoints-through', {}) }])
       return
     }
-    const words = `Setpoint ${this.state.step + 1} of ${plan.setpoints.length}, ${celsiusWords(setpoint.celsius)}`
-    this.#book.write({}, [{ kind: 'plan-step', words: `${words}: setting the bath.` }])
+    const which = said('setpoint-of', {
+      n: String(this.state.step + 1),
+      count: String(plan.setpoints.length),
+      celsius: celsiusWords(setpoint.celsius),
+    })
+    this.#book.write({}, [{ kind: 'plan-step', said: said('setting-bath', { setpoint: which }) }])
     watch.aim(setpoint.celsius, recorder.now())
-    if (keeper) await this.#setBath(keeper, setpoint.celsius, words, signal)
+    if (keeper) await this.#setBath(keeper, setpoint.celsius, which, signal)
     else await this.#setByHand(setpoint.celsius, signal)
     const now = recorder.now()
     watch.aim(setpoint.celsius, now)
@@ -315,14 +319,14 @@ export class Runner {
         aimedMonoUs: now.monoUs,
         waitS: this.state.waitS > 0 ? this.state.waitS : plan.maxWaitS,
       },
-      [{ kind: 'plan-step', words: `${words}: waiting until settled.` }],
+      [{ kind: 'plan-step', said: said('waiting-to-settle', { setpoint: which }) }],
     )
   }
 
-  async #setBath(keeper: BathKeeper, celsius: number, words: string, signal: AbortSignal): Promise<void> {
+  async #setBath(keeper: BathKeeper, celsius: number, why: Said, signal: AbortSignal): Promise<void> {
     for (let attempt = 1; ; attempt++) {
       try {
-        await keeper.set(celsius, signal, words, this.#p.plan.rampKPerMin)
+        await keeper.set(celsius, signal, why, this.#p.plan.rampKPerMin)
         return
       } catch (fault) {
         signal.throwIfAborted()
@@ -337,7 +341,8 @@ export class Runner {
         this.#p.recorder.tell({
           kind: 'link',
           subject: fault.instrument,
-          words: `${fault.message} Trying again.`,
+          said: said('trying-again', { fault: fault.message }),
+          data: { code: fault.code },
         })
         await this.#p.clock.sleep(SET_AGAIN_MS, signal)
       }
@@ -361,7 +366,7 @@ export class Runner {
       const group = watch.group(recorder.now())
       if (group.state === 'flat') {
         this.#book.write({ phase: 'measuring', waitedS: this.#waited() }, [
-          { kind: 'settled', words: `Settled after ${duration(this.#waited())}.` },
+          { kind: 'settled', said: said('settled', { time: duration(this.#waited()) }) },
         ])
         return
       }
@@ -381,22 +386,22 @@ export class Runner {
   #onTimeout(plan: Plan, missing: string): void {
     const celsius = celsiusWords(this.setpointC ?? Number.NaN)
     const waited = duration(this.state.waitS)
-    const late = `${celsius} did not settle within ${waited} (${missing.replace(/\.$/, '')})`
+    const late = said('not-settled', { celsius, time: waited, missing: missing.replace(/\.$/, '') })
     this.#p.alarms.raise({
       key: `wait-${this.state.step}`,
       kind: 'drift',
       severity: 'warning',
       subject: null,
-      words: `${late}.`,
+      words: `${late.words}.`,
     })
     switch (plan.onTimeout) {
       case 'skip':
-        this.#book.write(this.#next([...this.state.marks, `${late}: skipped`]), [
-          { kind: 'plan-step', words: `${late}: skipped, as the plan says.` },
+        this.#book.write(this.#next([...this.state.marks, `${late.words}: skipped`]), [
+          { kind: 'plan-step', said: said('late-skipped', { late }) },
         ])
         return
       case 'stop':
-        this.#stopSafely(`${late}, and the plan says to stop then.`, 'wait-stop')
+        this.#stopSafely(`${late.words}, and the plan says to stop then.`, 'wait-stop')
         return
       case 'extend':
         if (this.state.extended < MOST_EXTENSIONS) {
@@ -406,7 +411,7 @@ export class Runner {
               waitS: this.state.waitS + plan.maxWaitS,
               waitedS: this.#waited(),
             },
-            [{ kind: 'plan-step', words: `${late}: the wait is extended, as the plan says.` }],
+            [{ kind: 'plan-step', said: said('late-extended', { late }) }],
           )
           return
         }
@@ -417,10 +422,10 @@ export class Runner {
     this.#book.write(
       {
         phase: 'measuring',
-        marks: [...this.state.marks, `${late}: taken and marked`],
+        marks: [...this.state.marks, `${late.words}: taken and marked`],
         waitedS: this.#waited(),
       },
-      [{ kind: 'plan-step', words: `${late}: taken and marked.` }],
+      [{ kind: 'plan-step', said: said('late-taken', { late }) }],
     )
   }
 
@@ -431,7 +436,7 @@ export class Runner {
     const group = watch.group(recorder.now())
     const settled = takeNow === null && group.state === 'flat'
     const reason = takeNow
-      ? `Taken by ${takeNow.who}${because(takeNow.why)}`
+      ? `Taken by ${takeNow.who}${takeNow.why.trim() === '' ? '' : `: ${takeNow.why}`}`
       : settled
         ? 'The settling rule held.'
         : `The wait ended: ${group.words}`
@@ -457,14 +462,14 @@ export class Runner {
       watch.aim(setpoint.celsius, recorder.now())
       this.#book.write(
         { phase: 'waiting', retakes: this.state.retakes + 1, aimedMonoUs: recorder.now().monoUs },
-        [{ kind: 'plan-step', words: `The point is taken anew: ${doubts.join('; ')}.` }],
+        [{ kind: 'plan-step', said: said('point-anew', { doubts: doubts.join('; ') }) }],
       )
       return
     }
-    const name = `Setpoint ${step + 1}, ${celsiusWords(setpoint.celsius)}`
+    const which = setpointSaid(step, setpoint.celsius)
     const marks = [...this.state.marks]
-    if (doubts.length > 0) marks.push(`${name}: ${doubts.join('; ')}`)
-    if (takeNow) marks.push(`${name}: taken by ${takeNow.who} before it had settled`)
+    if (doubts.length > 0) marks.push(`${which.words}: ${doubts.join('; ')}`)
+    if (takeNow) marks.push(`${which.words}: taken by ${takeNow.who} before it had settled`)
     const kept: Point[] = point ? [{ ...point, marks: [...point.marks, ...doubts] }] : []
     const guided = await this.#p.guided.after(setpoint, step, signal)
     kept.push(...guided.points)
@@ -472,12 +477,7 @@ export class Runner {
     this.#book.write(
       { ...this.#next(marks), points: [...this.state.points, ...kept.map((p) => p.id)] },
       [
-        {
-          kind: 'plan-step',
-          words: point
-            ? `${name}: point taken${doubts.length > 0 ? `, marked: ${doubts.join('; ')}` : ''}.`
-            : `${name}: no point, ${doubts.join('; ')}.`,
-        },
+        { kind: 'plan-step', said: takenSaid(which, point !== undefined, doubts.join('; ')) },
         ...guided.events,
       ],
       { points: kept },
@@ -505,7 +505,7 @@ export class Runner {
     if (plan.atEnd === 'safe' && keeper && this.state.part === 'setpoints') {
       recorder.tell({
         kind: 'setpoint',
-        words: `Bath to its safe setpoint, ${celsiusWords(bench.bath!.safeC)}: the plan is through.`,
+        said: said('bath-to-safe', { celsius: celsiusWords(bench.bath!.safeC) }),
         data: { celsius: bench.bath!.safeC },
       })
       if (!(await this.#trySafe(signal))) {
@@ -518,7 +518,7 @@ export class Runner {
     }
     if (plan.wtpCheck && this.state.part === 'setpoints') {
       this.#book.write({ part: 'wtp-after', phase: 'checking' }, [
-        { kind: 'plan-step', words: 'R(WTP) is checked after the setpoints.' },
+        { kind: 'plan-step', said: said('wtp-follows', {}) },
       ])
       return
     }
@@ -575,7 +575,7 @@ export class Runner {
 
   #end(ending: NonNullable<RunnerState['ending']>, reason: string): void {
     this.#book.write({ phase: 'ended', ending, endingReason: reason }, [
-      { kind: 'plan-step', words: `The plan has ended: ${reason}`, data: { ending } },
+      { kind: 'plan-step', said: said('plan-ended', { reason }), data: { ending } },
     ])
     this.#p.alarms.raise({
       key: 'plan-end',
@@ -598,8 +598,17 @@ export class Runner {
   }
 }
 
-/** ': the reason', where one was given. */
-const because = (why: string): string => (why.trim() === '' ? '' : `: ${why}`)
+/** What a person did to the plan, with the reason where one was given. */
+const because = (what: 'paused' | 'stopped' | 'point-taken-now', who: string, why: string): Said =>
+  why.trim() === '' ? said(what, { who }) : said(`${what}-because`, { who, why })
+
+const setpointSaid = (step: number, celsius: number): Said =>
+  said('setpoint', { n: String(step + 1), celsius: celsiusWords(celsius) })
+
+function takenSaid(setpoint: Said, taken: boolean, doubts: string): Said {
+  if (!taken) return said('no-point', { setpoint, doubts })
+  return doubts === '' ? said('point-taken', { setpoint }) : said('point-taken-marked', { setpoint, doubts })
+}
 
 function untilAborted(signal: AbortSignal): Promise<never> {
   return new Promise((_, reject) => {

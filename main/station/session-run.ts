@@ -3,6 +3,7 @@ import { duration, utcDay } from '../../app/base/times.ts'
 import type { RunnerView } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath, EnvironmentSensor } from '../../app/instruments/faces.ts'
 import { Watch } from '../../app/live/watch.ts'
+import { said } from '../../app/messages/said.ts'
 import type { StepTimes } from '../../app/plan/estimate.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
@@ -273,7 +274,7 @@ export class SessionRun {
     const opened = this.recorder.event({
       kind: 'opened',
       who: operator,
-      words: `Session opened by ${operator}.`,
+      said: said('session-opened', { who: operator }),
     })
     this.recorder.attempt({ events: [opened], ...(this.runner && { runner: this.runner.state }) })
   }
@@ -285,16 +286,15 @@ export class SessionRun {
     this.intake.interrupted(last, 'the station was not running')
     this.recorder.tell({
       kind: 'resumed',
-      words: `Session taken up again after ${duration(seconds)} in which the station was not running.`,
+      said: said('session-resumed', { time: duration(seconds) }),
       data: { fromUtcUs: from.utcUs, toUtcUs: now.utcUs, seconds },
     })
   }
 
   #clockStepped(seconds: number): void {
-    const way = seconds > 0 ? 'forward' : 'back'
     this.recorder.tell({
       kind: 'clock-step',
-      words: `The computer's clock was set ${way} by ${duration(Math.abs(seconds))}, or the computer slept.`,
+      said: said(seconds > 0 ? 'clock-forward' : 'clock-back', { time: duration(Math.abs(seconds)) }),
       data: { seconds },
     })
     this.runner?.timeWasLost(seconds)
@@ -309,7 +309,7 @@ export class SessionRun {
       this.recorder.tell({
         kind: 'link',
         subject: instrument.id,
-        words: `${instrument.id}: ${words}`,
+        said: said('link', { instrument: instrument.id, words }),
         data: { state, ...(cause !== undefined && { cause }) },
       })
     if (instrument.status.cause !== undefined) tell(instrument.status)

@@ -1,6 +1,7 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
+import { said } from '../../app/messages/said.ts'
 import { DUE_KINDS } from '../../app/records/record-kinds.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { AlarmDesk } from './alarm-desk.ts'
@@ -65,7 +66,10 @@ export class StationAlarms implements Disposable {
         kind: what === 'raised' ? 'alarm' : 'alarm-acknowledged',
         who: alarm.acknowledgedBy ?? 'station',
         subject: alarm.subject,
-        words: what === 'raised' ? alarm.words : `${alarm.acknowledgedBy} has seen: ${alarm.words}`,
+        said:
+          what === 'raised'
+            ? said('alarm', { words: alarm.words })
+            : said('alarm-seen', { who: alarm.acknowledgedBy ?? 'station', words: alarm.words }),
         data: { key: cause.key, kind: cause.kind, severity: alarm.severity } satisfies AlarmTrace,
       })
     })

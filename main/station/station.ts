@@ -10,6 +10,7 @@ import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { LinkView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath } from '../../app/instruments/faces.ts'
+import { said } from '../../app/messages/said.ts'
 import { previewPlan } from '../../app/plan/preview.ts'
 import type { PreviewSource } from '../../app/plan/preview-check.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
@@ -332,7 +333,7 @@ export class Station {
 
   note(who: string, words: string): void {
     this.#needRun().recorder.commit({
-      events: [this.#needRun().recorder.event({ kind: 'note', who, words })],
+      events: [this.#needRun().recorder.event({ kind: 'note', who, said: said('note', { words }) })],
     })
   }
 
@@ -363,7 +364,7 @@ export class Station {
       kind: 'note',
       who,
       subject: instrument,
-      words: `${who} typed to ${instrument}: ${line}`,
+      said: said('line-typed', { who, instrument, line }),
       data: { line },
     })
     this.#o.log.info({ instrument, who, line }, 'typed to an instrument')

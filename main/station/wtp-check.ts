@@ -1,6 +1,7 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { figure } from '../../app/live/words.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { Bench, Channel } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point } from '../../app/records/point.ts'
@@ -25,7 +26,7 @@ export interface WtpParts {
 }
 
 export interface WtpOutcome {
-  readonly words: string
+  readonly said: Said
   readonly data: Record<string, unknown>
   readonly marks: string[]
   readonly point: Point | undefined
@@ -46,7 +47,7 @@ export class WtpCheck {
   async run(which: 'wtp-before' | 'wtp-after', signal: AbortSignal): Promise<WtpOutcome> {
     const { bench, questions, watch, recorder } = this.#p
     const reference = bench.channels.find((c) => c.enabled && c.role === 'reference')
-    if (!reference) return skipped('No reference on this bench: R(WTP) is not checked.', [])
+    if (!reference) return skipped(said('wtp-no-reference', {}), [])
     const when = which === 'wtp-before' ? 'before' : 'after'
     const answer = await questions.ask(
       `Put ${reference.name} into the water triple point cell for its check ${when} the plan, and say so here.`,
@@ -54,15 +55,17 @@ export class WtpCheck {
       signal,
     )
     if (answer.choice !== 'It is in the cell') {
-      const words = `R(WTP) was not checked ${when} the plan: left out by ${answer.who}`
-      return skipped(`${words}.`, [words])
+      const left = said(which === 'wtp-before' ? 'wtp-left-out-before' : 'wtp-left-out-after', {
+        who: answer.who,
+      })
+      return skipped(said('sentence', { words: left }), [left.words])
     }
     watch.aim(WTP_C, recorder.now())
     recorder.tell({
       kind: 'plan-step',
       who: answer.who,
       subject: reference.id,
-      words: `${answer.who} has put ${reference.name} into the water triple point cell.`,
+      said: said('wtp-in-cell', { who: answer.who, thermometer: reference.name }),
       // A replay is aimed at the same temperature from here on.
       data: { aimC: WTP_C },
     })
@@ -106,19 +109,20 @@ export class WtpCheck {
     const taken = point?.channels.find((c) => c.channel === reference.id)
     const ohm = taken?.signalZeroCurrent ?? taken?.signal
     if (!point || !taken || ohm === null || ohm === undefined) {
-      const words = `R(WTP) of ${reference.name} could not be measured`
-      return { ...skipped(`${words}.`, [words]), point }
+      const lost = said('wtp-not-measured', { thermometer: reference.name })
+      return { ...skipped(said('sentence', { words: lost }), [lost.words]), point }
     }
     const before =
       which === 'wtp-after' ? recorder.file.points().find((p) => p.kind === 'wtp-before') : undefined
     const earlier = before?.channels.find((c) => c.channel === reference.id)
     const against = earlier?.signalZeroCurrent ?? (chain.wtp ? Number(chain.wtp.ohm) : null)
     const uNowMk = Math.hypot(taken.uTypeAMk ?? 0, taken.uSelfHeatingMk ?? 0, U_CELL_MK)
-    const whose = earlier ? 'the one before the plan' : 'the register'
+    const whose = said(earlier ? 'the-one-before' : 'the-register', {})
+    const facts = { thermometer: reference.name, ohm: ohm.toFixed(6) }
     const data = { channel: reference.id, ohm, against, uNowMk, which }
     if (against === null) {
       return {
-        words: `R(WTP) of ${reference.name} is ${ohm.toFixed(6)} ohm; nothing to compare it with.`,
+        said: said('wtp-alone', facts),
         data,
         marks: [],
         point,
@@ -129,16 +133,21 @@ export class WtpCheck {
     const uThenMk = earlier ? uNowMk : ((chain.wtp?.uOhm ?? 0) / slope) * 1e3
     const limitMk = 2 * Math.hypot(uNowMk, uThenMk)
     const same = Math.abs(movedMk) <= limitMk
-    const words = `R(WTP) of ${reference.name} is ${ohm.toFixed(6)} ohm, ${figure(Math.abs(movedMk))} mK ${movedMk < 0 ? 'below' : 'above'} ${whose}, limit ${figure(limitMk)} mK: ${same ? 'it has not moved' : 'it has moved'}.`
+    const judged = said(same ? 'wtp-same' : 'wtp-moved', {
+      ...facts,
+      distance: said(movedMk < 0 ? 'mk-below' : 'mk-above', { mk: figure(Math.abs(movedMk)) }),
+      against: whose,
+      limit: figure(limitMk),
+    })
     return {
-      words,
+      said: said('sentence', { words: judged }),
       data: { ...data, movedMk, limitMk, same },
-      marks: same ? [] : [words.replace(/\.$/, '')],
+      marks: same ? [] : [judged.words],
       point,
     }
   }
 }
 
-function skipped(words: string, marks: string[]): WtpOutcome {
-  return { words, data: {}, marks, point: undefined }
+function skipped(why: Said, marks: string[]): WtpOutcome {
+  return { said: why, data: {}, marks, point: undefined }
 }

@@ -1,5 +1,6 @@
 import { statSync } from 'node:fs'
 import type { Clock } from '../../app/base/clock.ts'
+import { eventOf, type Said, said, type ToTell } from '../../app/messages/said.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import {
@@ -245,22 +246,17 @@ export class SessionFile {
     why: string
     restore?: boolean
   }): number {
-    const what =
-      target.what === 'point'
-        ? `point ${target.point}${target.channel ? `, channel ${target.channel},` : ''}`
-        : `readings ${target.fromSeq} to ${target.toSeq} of ${target.channel}`
-    const words = `${restore ? 'Took' : 'Left'} ${what} ${restore ? 'back in' : 'out'}: ${why}`
     return this.#addEvent({
       kind: 'amendment',
       who,
       subject: target.channel ?? null,
-      words,
+      said: said(restore ? 'amended-in' : 'amended-out', { what: targetSaid(target), why }),
       data: { target, restore, why },
     })
   }
 
   annotate(who: string, words: string): number {
-    return this.#addEvent({ kind: 'note', who, subject: null, words, data: {} })
+    return this.#addEvent({ kind: 'note', who, said: said('note', { words }) })
   }
 
   get signOffs(): SignOff[] {
@@ -280,8 +276,7 @@ export class SessionFile {
     return this.#addEvent({
       kind: 'sign-off',
       who,
-      subject: null,
-      words: `Signed off by ${who}.`,
+      said: said('signed-off', { who }),
       data: { ...facts, head: this.head(), readings: this.readingCount, remark },
     })
   }
@@ -290,9 +285,7 @@ export class SessionFile {
   finish(ending: Ending, reason: string): void {
     this.#addEvent({
       kind: 'closed',
-      who: 'station',
-      subject: null,
-      words: `Session ended: ${ENDING_WORDS[ending]}. ${reason}`,
+      said: said('session-ended', { ending: ENDING_WORDS[ending], reason }),
       data: { ending, reason },
     })
     this.#write().sealAll()
@@ -382,8 +375,19 @@ export class SessionFile {
     return this.#writer
   }
 
-  #addEvent(event: Omit<NewSessionEvent, 'utcUs' | 'monoUs'>): number {
+  #addEvent(event: ToTell<NewSessionEvent['kind']>): number {
     const writer = this.#write()
-    return writer.commit({ events: [{ ...this.#clock!.now(), ...event }] }).firstEvent
+    return writer.commit({ events: [{ ...this.#clock!.now(), ...eventOf(event) }] }).firstEvent
   }
+}
+
+function targetSaid(target: AmendmentTarget): Said {
+  if (target.what === 'point') {
+    const { point, channel } = target
+    return channel === undefined
+      ? said('amended-point', { point })
+      : said('amended-point-channel', { point, channel })
+  }
+  const { channel, fromSeq, toSeq } = target
+  return said('amended-readings', { from: String(fromSeq), to: String(toSeq), channel })
 }

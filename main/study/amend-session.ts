@@ -1,3 +1,4 @@
+import { said, type ToTell } from '../../app/messages/said.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
 import { StationError } from '../station/station-error.ts'
 import type { SessionFile } from '../store/session-file.ts'
@@ -6,7 +7,7 @@ import type { Act } from './checks.ts'
 import { changedRecords, recordsOfThen } from './compare-results.ts'
 import { rebuildDoubts } from './report/session-content.ts'
 
-type Amendment = Omit<NewSessionEvent, 'utcUs' | 'monoUs'>
+type Amendment = ToTell<NewSessionEvent['kind']>
 
 /**
  * Takes the records of now into an ended session, where one of them turned out wrong: an amendment that carries the
@@ -42,8 +43,7 @@ export function takeRecordsOfNow(
   write({
     kind: 'amendment',
     who,
-    subject: null,
-    words: `${who} took the records of now into this session (${names.join(', ')}): ${why}`,
+    said: said('records-of-now', { who, names: names.join(', '), why }),
     data: { register, why },
   })
   store.appendLedger({

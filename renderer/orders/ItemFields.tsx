@@ -107,6 +107,15 @@ export function ItemFields({ n, item, known, owner, problems, onChange, onRemove
           about="Interpolation table on the certificate; empty: none."
           onChange={(tableStep) => onChange({ tableStep })}
         />
+        <Choice
+          label={`Budget of item ${n}`}
+          value={item.budget ? 'printed' : NONE}
+          options={[
+            { id: NONE, name: 'Not on the certificate' },
+            { id: 'printed', name: 'On the certificate' },
+          ]}
+          onChange={(id) => onChange({ budget: id !== NONE })}
+        />
         {(back?.kind ?? item.kind) === 'prt' && (
           <Choice
             label={`Conformity of item ${n}`}

@@ -53,6 +53,8 @@ export interface ItemDraft {
   second: '' | Language
   /** Step of its interpolation table, K; empty: none. */
   tableStep: string
+  /** The budgets of its points stand on the certificate. Drafts of an earlier day do not have it. */
+  budget?: boolean
   kept: Partial<Item>
 }
 
@@ -78,6 +80,7 @@ export const freshItem = (id: string): ItemDraft => ({
   construction: '',
   second: '',
   tableStep: '',
+  budget: false,
   kept: {},
 })
 
@@ -138,6 +141,7 @@ export function draftOf({ order, items }: OrderView): OrderDraft {
       construction: thermometer?.construction ?? '',
       second: item.wish?.languages?.[1] ?? '',
       tableStep: item.wish?.tableStepK === undefined ? '' : String(item.wish.tableStepK),
+      budget: item.wish?.budget === true,
       kept: item,
     })),
   }
@@ -298,7 +302,7 @@ function freeThermometer(item: ItemDraft, owner: string, known: readonly Thermom
 
 /** What is asked of an item's certificate; its languages are left to the customer's unless there are two. */
 const wishOf = (
-  { tolerance, second, kept }: ItemDraft,
+  { tolerance, second, budget, kept }: ItemDraft,
   language: Language,
   tableStepK: number | null,
 ): ItemWish => ({
@@ -307,6 +311,7 @@ const wishOf = (
     conformity: { class: tolerance, rule: kept.wish?.conformity?.rule ?? 'guarded' },
   }),
   ...(tableStepK !== null && { tableStepK }),
+  ...(budget === true && { budget: true }),
 })
 
 /** An id that says what it is of, whatever alphabet the name is written in. */

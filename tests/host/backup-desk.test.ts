@@ -1,6 +1,7 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { said } from '../../app/messages/said.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Services } from '../../main/host/services.ts'
 import type { VirtualClock } from '../../main/station/clocks/virtual.ts'
@@ -57,7 +58,7 @@ describe('BackupDesk', () => {
     expect(services.backups.copiedUtcUs(session)).toBeLessThanOrEqual(clock.now().utcUs)
     expect(services.backups.copiedUtcUs(session)).not.toBeNull()
     services.sessions.addEvents(session, [
-      { kind: 'note', who: 'Test', subject: null, words: 'The stirrer hummed.', data: {} },
+      { kind: 'note', who: 'Test', said: said('note', { words: 'The stirrer hummed.' }) },
     ])
     expect(services.backups.copiedUtcUs(session)).toBeNull()
     hosted.station.touched('sessions')

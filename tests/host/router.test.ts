@@ -8,6 +8,7 @@ import { CodedError } from '../../app/base/coded-error.ts'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { contract } from '../../app/contract/index.ts'
 import { type CallName, NEEDS } from '../../app/contract/rights.ts'
+import { said } from '../../app/messages/said.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
 import type { Services } from '../../main/host/services.ts'
@@ -418,7 +419,7 @@ describe('the contract served', () => {
     const onlooker = windowAs('watcher')
     const session = (await operator.archive.sessions({})).rows.find(({ points }) => points > 0)!.info.id
     services.sessions.addEvents(session, [
-      { kind: 'link', who: 'station', subject: null, words, data: { words } },
+      { kind: 'link', said: said('link', { instrument: 'bridge', words }), data: { words } },
     ])
     hosted.station.alarms.raise({ key: 'x', kind: 'link', severity: 'warning', subject: null, words })
     const asked = async (client: typeof operator) =>

@@ -95,6 +95,7 @@ describe('readOrder', () => {
       readOrder(filled({}, item), KNOWN, []).read?.items[0]?.wish
     expect(wish({ tolerance: 'B' })).toEqual({ conformity: { class: 'B', rule: 'guarded' } })
     expect(wish({ second: 'en', tableStep: '5' })).toEqual({ languages: ['de', 'en'], tableStepK: 5 })
+    expect(wish({ budget: true })).toEqual({ budget: true })
     expect(readOrder(filled({}, { tableStep: '-5' }), KNOWN, []).problems['o-1-1/tableStep']).toMatch(
       /above zero/,
     )

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { messageIn, sentenceOf } from '../../app/messages/said.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import type { Finished } from '../../main/station/station.ts'
@@ -26,6 +27,7 @@ async function night(
     const file = openSessionFile(box.store.sessionPath(id), { mode: 'read' })
     const found = { finished, points: file.points(), events: file.events() }
     file.close()
+    expect(found.events.filter((event) => !isMadeOfItsMessage(event))).toEqual([])
     return found
   } finally {
     await box.close()
@@ -39,6 +41,12 @@ async function answering(box: Box, answers: (words: string) => Promise<string> |
     if (question) box.station.answer(question.id, await answers(question.words), 'M. Ode')
     await box.clock.sleep(5_000)
   }
+}
+
+/** An event carries a code and arguments, and its sentence is made of them and of nothing else. */
+function isMadeOfItsMessage(event: SessionEvent): boolean {
+  const message = messageIn(event)
+  return message !== undefined && sentenceOf(message) === event.words
 }
 
 const ofRunner = (n: Night) => n.events.filter((e) => e.kind === 'plan-step').map((e) => e.words)

@@ -4,6 +4,7 @@ import { join } from 'node:path'
 import { promisify } from 'node:util'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import { buildChains } from '../../app/live/chain.ts'
+import { eventOf } from '../../app/messages/said.ts'
 import { isExcluded } from '../../app/records/mark.ts'
 import { Register } from '../../app/records/register.ts'
 import { signedNumbers } from '../../app/report/proof.ts'
@@ -243,7 +244,9 @@ describe('takeRecordsOfNow', () => {
       const act = { who: 'C. Hale', why: 'its certificate was misread' }
       const take = () =>
         takeRecordsOfNow(store, session, act, (event) =>
-          session.commit({ events: [{ ...event, utcUs: session.info.endedUtcUs!, monoUs: 2 ** 42 }] }),
+          session.commit({
+            events: [{ ...eventOf(event), utcUs: session.info.endedUtcUs!, monoUs: 2 ** 42 }],
+          }),
         )
       expect(archiveRowOf(session).signedOffBy).toBe('C. Hale')
       expect(take()).toContain('names the one it replaces')

@@ -1,7 +1,9 @@
 import { toPlace } from '../../base/rounding.ts'
+import { wishFor } from '../../records/session.ts'
 import type { Analysis, ThermometerResult } from '../../results/analysis.ts'
 import type { Block, Cell, Column } from '../blocks.ts'
 import { environmentNumber } from '../content-admin.ts'
+import { pointBudgetTable } from '../content-budget.ts'
 import { coverageOf, type NumberBook, uncertaintyOf } from '../numbers.ts'
 import { coefficientName, deviationEquation, MODEL_WORDS, pointLabel } from '../words.ts'
 import { hasBothSignals, statedPoints, stepOf, tableOf, unitOfSignal } from './item-numbers.ts'
@@ -282,6 +284,33 @@ function interpolationBlocks(say: Speaker, result: ThermometerResult, step: numb
   ]
 }
 
+/** The budgets of the points in the languages of the certificate, where they were asked for. */
+function budgetBlocks(
+  say: Speaker,
+  result: ThermometerResult,
+  analysis: Analysis,
+  book: NumberBook,
+): Block[] {
+  if (wishFor(analysis.decisions.setup, result.record.thermometer.id)?.budget !== true) return []
+  const components = new Map(result.template.components.map((c) => [c.id, c]))
+  const note = say.told('budget.note')
+  return pointBudgetTable(result, book, {
+    caption: joined(say.told('budget')),
+    component: say.line('budget.component'),
+    combined: say.line('budget.combined'),
+    expanded: say.line('budget.expanded'),
+    note: joined(note),
+    nameOf: ({ id, name }) =>
+      joined(
+        say.languages.map((lang) => ({
+          lang,
+          text: (lang === 'en' ? undefined : components.get(id)?.names?.[lang]) ?? name,
+        })),
+      ),
+    keyOf: (point, part) => `budget.${point}.${part}`,
+  })
+}
+
 function changeBlocks(say: Speaker, result: ThermometerResult, book: NumberBook): Block[] {
   const { calibration } = result.record
   const shown = statedPoints(result).flatMap((_, i) => (book.entries[`change.${i + 1}`] ? [i + 1] : []))
@@ -351,6 +380,7 @@ export function resultBlocks(
     ...conformityBlocks(say, result),
     ...coefficientBlocks(say, result, book),
     ...interpolationBlocks(say, result, stepOf(result, analysis)),
+    ...budgetBlocks(say, result, analysis, book),
     ...wtpBlocks(say, result, book),
     ...changeBlocks(say, result, book),
   ]

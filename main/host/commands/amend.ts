@@ -1,4 +1,5 @@
 import { Command } from 'commander'
+import { eventOf } from '../../../app/messages/said.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { openForWriting } from '../../store/open-for-writing.ts'
 import { takeRecordsOfNow } from '../../study/amend-session.ts'
@@ -30,7 +31,7 @@ export function amendCommand(): Command {
           const monoUs = Math.max(file.events().at(-1)?.monoUs ?? 0, utcUs - file.info.startedUtcUs)
           console.log(
             takeRecordsOfNow(store, file, act, (event) =>
-              file.commit({ events: [{ ...event, utcUs, monoUs }] }),
+              file.commit({ events: [{ ...eventOf(event), utcUs, monoUs }] }),
             ),
           )
           store.registerSession(file)

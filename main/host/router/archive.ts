@@ -2,6 +2,7 @@ import { mkdtempSync } from 'node:fs'
 import { readFile, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { said } from '../../../app/messages/said.ts'
 import { lookAtTable } from '../../store/import/look.ts'
 import { takeRecordsOfNow } from '../../study/amend-session.ts'
 import { recordsOfNow } from '../../study/compare-results.ts'
@@ -51,7 +52,7 @@ export const archiveRoutes = {
 
   annotate: os.archive.annotate.handler(({ context, input }) => {
     context.services.sessions.addEvents(input.session, [
-      { kind: 'note', who: nameOf(context), subject: null, words: input.words, data: {} },
+      { kind: 'note', who: nameOf(context), said: said('note', { words: input.words }) },
     ])
     context.services.station.touched('sessions')
     return { words: 'The note is in the record.' }

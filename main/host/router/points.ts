@@ -1,3 +1,4 @@
+import { said } from '../../../app/messages/said.ts'
 import { LeaveOut } from '../../../app/records/decision.ts'
 import { certificateFile, signOffSession } from '../issue-certificates.ts'
 import { needAnother, needPassword, needPoint, needWhole } from '../sign-off.ts'
@@ -80,13 +81,13 @@ export const pointRoutes = {
         'authorise',
         'The report of this session is signed. A decision now opens its next version, by who may sign it.',
       )
-    const what = channel === undefined ? `point ${point}` : `${channel} at point ${point}`
+    const what = channel === undefined ? said('point-whole', { point }) : said('point-of', { channel, point })
     context.services.sessions.addEvents(input.session, [
       {
         kind: 'decision',
         who,
         subject: channel ?? null,
-        words: `${who} ${restore ? 'took' : 'left'} ${what} ${restore ? 'back in' : 'out'}: ${why}`,
+        said: said(restore ? 'taken-back' : 'left-out', { who, what, why }),
         data: LeaveOut.parse({ act: 'leave-out', point, channel, why, restore }),
       },
     ])

@@ -132,6 +132,12 @@ export const de: Messages = {
   table: 'Interpolationstabelle',
   'table.note':
     'Mit den Koeffizienten berechnet; U gilt für eine damit bestimmte Temperatur zum Zeitpunkt der Kalibrierung.',
+  budget: 'Unsicherheitsbudgets der Punkte',
+  'budget.component': 'Beitrag',
+  'budget.combined': 'Kombinierte Standardunsicherheit',
+  'budget.expanded': 'Erweiterte Unsicherheit U',
+  'budget.note':
+    'Standardunsicherheiten in mK. Beiträge, die an jedem Punkt unter einem Hundertstel von u² liegen, sind in den Summen enthalten und nicht gezeigt.',
   change: 'Änderung seit dem Kalibrierschein {certificate} vom {date}',
   'change.note':
     'Änderung: Temperatur nach der früheren Kalibrierung aus dem jetzigen Signal minus t90. U aus beiden Kalibrierscheinen (k = 2).',

@@ -131,6 +131,12 @@ export const en = {
   table: 'Interpolation table',
   'table.note':
     'Calculated with the coefficients; U holds for a temperature found with them at the time of calibration.',
+  budget: 'Uncertainty budgets of the points',
+  'budget.component': 'Component',
+  'budget.combined': 'Combined standard uncertainty',
+  'budget.expanded': 'Expanded uncertainty U',
+  'budget.note':
+    'Standard uncertainties in mK. Components below one hundredth of u² at every point are in the sums and not shown.',
   change: 'Change since certificate {certificate} of {date}',
   'change.note':
     'Change: temperature by the earlier calibration from the signal of now less t90. U from both certificates (k = 2).',

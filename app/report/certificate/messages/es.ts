@@ -132,6 +132,12 @@ export const es: Messages = {
   table: 'Tabla de interpolación',
   'table.note':
     'Calculada con los coeficientes; U vale para una temperatura así hallada en el momento de la calibración.',
+  budget: 'Balances de incertidumbre de los puntos',
+  'budget.component': 'Componente',
+  'budget.combined': 'Incertidumbre típica combinada',
+  'budget.expanded': 'Incertidumbre expandida U',
+  'budget.note':
+    'Incertidumbres típicas en mK. Las componentes menores que una centésima de u² en cada punto están en las sumas y no se muestran.',
   change: 'Cambio desde el certificado {certificate} de {date}',
   'change.note':
     'Cambio: temperatura según la calibración anterior a partir de la señal actual menos t90. U de ambos certificados (k = 2).',

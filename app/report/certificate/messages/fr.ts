@@ -131,6 +131,12 @@ export const fr: Messages = {
   table: 'Table d’interpolation',
   'table.note':
     'Calculée avec les coefficients ; U vaut pour une température ainsi obtenue à la date de l’étalonnage.',
+  budget: 'Bilans d’incertitude des points',
+  'budget.component': 'Composante',
+  'budget.combined': 'Incertitude-type composée',
+  'budget.expanded': 'Incertitude élargie U',
+  'budget.note':
+    'Incertitudes-types en mK. Les composantes inférieures à un centième de u² à chaque point sont comprises dans les sommes et ne sont pas montrées.',
   change: 'Variation depuis le certificat {certificate} du {date}',
   'change.note':
     'Variation : température selon l’étalonnage antérieur à partir du signal actuel moins t90. U des deux certificats (k = 2).',

@@ -105,6 +105,8 @@ export const ordersCalls = {
       canMail: z.boolean(),
     }),
   ),
+  /** Customers of a session's items whose name or address stands otherwise in their orders now. */
+  changedCustomers: base.input(z.strictObject({ session: Id })).output(z.array(z.string())),
   /** Writes a folder with the certificates of a customer (or of all) on the station's computer, and mails it where asked. */
   deliver: base
     .input(z.strictObject({ session: Id, customer: z.string().optional(), mail: z.boolean().default(false) }))

@@ -75,6 +75,7 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'orders.receipt': 'look',
   'orders.exportCsv': 'look',
   'orders.parcels': 'look',
+  'orders.changedCustomers': 'look',
   'orders.deliver': 'operate',
   'orders.save': 'operate',
   'orders.move': 'operate',

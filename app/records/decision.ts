@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { CertificateWish } from './certificate.ts'
+import { SessionItem } from './order.ts'
 
 /**
  * What a person decided about a session's results, as the data of an event. Whoever writes one makes it here, and whoever
@@ -31,6 +32,9 @@ export const AmendmentTarget = z.discriminatedUnion('what', [
   z.object({ what: z.literal('readings'), channel: z.string(), fromSeq: z.int(), toSeq: z.int() }),
 ])
 export type AmendmentTarget = z.output<typeof AmendmentTarget>
+
+/** What an amendment says of the customers of a session's items, by item: as the order has them now. */
+export const AmendedCustomers = z.record(z.string(), SessionItem.shape.customer)
 
 /** The decision that an event holds; undefined for other events, and for decisions about the running session. */
 export const decisionIn = ({ kind, data }: { kind: string; data: unknown }): Decision | undefined =>

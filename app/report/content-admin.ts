@@ -2,6 +2,8 @@ import { counted } from '../base/plural.ts'
 import { utcDay, utcMinute } from '../base/times.ts'
 import { kindOf } from '../kinds/table.ts'
 import type { SignerStatements } from '../records/certificate.ts'
+import type { SessionItem } from '../records/order.ts'
+import type { SessionSetup } from '../records/session.ts'
 import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
 import type { Block, Cell } from './blocks.ts'
@@ -37,6 +39,32 @@ const ORDER_WORDS = {
     'Within a point the reference was read between every two thermometers under test (S X1 S X2 S … Xn S).',
 }
 
+/**
+ * What a session's whole account is called. Where its items come from orders each has a certificate of its own, and this is the
+ * laboratory's record of them all.
+ */
+export const recordTitle = ({ items = [] }: Pick<SessionSetup, 'items'>): string =>
+  items.length > 0 ? 'Calibration record' : 'Calibration certificate'
+
+/** A line for each item of an order, each line once; undefined where the session has none. */
+function ofItems({ items = [] }: SessionSetup, line: (item: SessionItem) => string): string[] | undefined {
+  return items.length === 0 ? undefined : [...new Set(items.map(line))]
+}
+
+function customersOf(setup: SessionSetup): string[] {
+  const { job } = setup
+  const own = job ? [job.customer, ...job.customerAddress] : ['none named: work for the laboratory itself']
+  return ofItems(setup, ({ customer, order }) => `${customer.name}, order ${order}`) ?? own
+}
+
+function remarksOf(setup: SessionSetup): string[] {
+  const remarks = (setup.items ?? [])
+    .filter(({ condition }) => condition.length > 0)
+    .map(({ order, condition }) => `order ${order}: ${condition.join('. ')}`)
+  const all = remarks.length > 0 ? remarks : (setup.job?.remarks ?? [])
+  return all.length > 0 ? all : ['none recorded']
+}
+
 /** Title, who, for whom, which items, when: the first page. */
 export function headSection(analysis: Analysis, frame: ReportFrame, items: readonly ReportItem[]): Block[] {
   const { decisions, input } = analysis
@@ -54,19 +82,18 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
       label: 'Accreditation',
       cells: [laboratory.accreditation ?? 'none stated: these results are not issued under an accreditation'],
     },
-    {
-      label: 'Customer',
-      cells: job ? [job.customer, ...job.customerAddress] : ['none named: work for the laboratory itself'],
-    },
+    { label: 'Customer', cells: customersOf(setup) },
     {
       label: 'Place of calibration',
       cells: ['At the laboratory’s permanent premises'],
     },
-    { label: 'Items received', cells: [job?.received ?? 'not recorded'] },
     {
-      label: 'Condition and remarks on receipt',
-      cells: job && job.remarks.length > 0 ? job.remarks : ['none recorded'],
+      label: 'Items received',
+      cells: ofItems(setup, ({ order, received }) => `order ${order}: ${received}`) ?? [
+        job?.received ?? 'not recorded',
+      ],
     },
+    { label: 'Condition and remarks on receipt', cells: remarksOf(setup) },
     { label: 'Calibrated', cells: [`${utcMinute(info.startedUtcUs)} to ${utcMinute(end)}`] },
     { label: 'Calibrated by', cells: [info.operator] },
     {
@@ -79,7 +106,7 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
     {
       kind: 'heading',
       level: 1,
-      text: 'Calibration certificate',
+      text: recordTitle(setup),
     },
   ]
   if (!frame.signed) {

@@ -5,7 +5,7 @@ import { FITS } from '../kinds/kind.ts'
 import type { Analysis } from '../results/analysis.ts'
 import { BudgetTemplate } from '../results/uncertainty-template.ts'
 import type { Block } from './blocks.ts'
-import { conditionsSection, headSection, methodSection, signSection } from './content-admin.ts'
+import { conditionsSection, headSection, methodSection, recordTitle, signSection } from './content-admin.ts'
 import { sourcesAnnex } from './content-budget.ts'
 import { checksSection } from './content-checks.ts'
 import { equipmentSection } from './content-equipment.ts'
@@ -103,7 +103,7 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
   return {
     schema: REPORT_SCHEMA,
     status: frame.signed ? 'signed' : 'draft',
-    title: frame.signed ? 'Calibration certificate' : 'Calibration certificate (draft)',
+    title: `${recordTitle(setup)}${frame.signed ? '' : ' (draft)'}`,
     number,
     version,
     replaces: frame.replaces,

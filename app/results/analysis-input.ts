@@ -1,7 +1,7 @@
 import { z } from 'zod'
 import type { Fit } from '../kinds/kind.ts'
 import { SignerStatements } from '../records/certificate.ts'
-import { AmendmentTarget, decisionIn } from '../records/decision.ts'
+import { AmendedCustomers, AmendmentTarget, decisionIn } from '../records/decision.ts'
 import type { Point } from '../records/point.ts'
 import { Register } from '../records/register.ts'
 import { itemOf, type SessionEvent, type SessionInfo, SessionSetup, wishing } from '../records/session.ts'
@@ -193,10 +193,22 @@ export function decisionsOf(setup: SessionSetup, events: readonly SessionEvent[]
       change(event, `readings ${fromSeq} to ${toSeq} of channel ${channel.toUpperCase()} ${done}`)
     } else {
       const { register, changed } = amendedRegister(current.register, data.register)
+      const customers = AmendedCustomers.safeParse(data.customers).data ?? {}
+      const items = current.items?.map((item) => ({
+        ...item,
+        customer: customers[item.item] ?? item.customer,
+      }))
       const job = SessionSetup.shape.job.safeParse(data.job)
       const withJob = job.success && job.data !== null
-      current = { ...current, register, ...(withJob && { job: job.data }) }
-      change(event, [...changed, ...(withJob ? ['job'] : [])].join(', ') || 'words')
+      current = { ...current, register, ...(items && { items }), ...(withJob && { job: job.data }) }
+      change(
+        event,
+        [
+          ...changed,
+          ...new Set(Object.values(customers).map(({ name }) => name)),
+          ...(withJob ? ['job'] : []),
+        ].join(', ') || 'words',
+      )
     }
   }
   return {

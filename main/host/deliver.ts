@@ -93,7 +93,7 @@ function ready(parcels: readonly Parcel[], { session, customer }: Delivery): Par
       throw refused('The report of this session is a draft. Sign it off first, then deliver.', session)
     if (name !== null && address.length === 0)
       throw refused(
-        `The customer ${name} has no address. Enter it with the customer, take it into the session, then deliver.`,
+        `The customer ${name} has no address. Enter it in the order, correct the session in Archive (Compare with, today), sign the new version, then deliver.`,
         session,
       )
   }

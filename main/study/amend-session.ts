@@ -1,11 +1,31 @@
 import { said, type ToTell } from '../../app/messages/said.ts'
+import type { SessionItem } from '../../app/records/order.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
+import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { StationError } from '../station/station-error.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import type { StationStore } from '../store/station-store.ts'
 import type { Act } from './checks.ts'
 import { changedRecords, recordsOfThen } from './compare-results.ts'
 import { rebuildDoubts } from './report/session-content.ts'
+
+/** Customers of a session's items, by item, whose name or address stands otherwise in their order now. */
+export function changedCustomers(
+  store: StationStore,
+  session: SessionFile,
+): Record<string, SessionItem['customer']> {
+  const { items = [] } = decisionsOf(session.setup, session.events()).setup
+  return Object.fromEntries(
+    items.flatMap(({ item, customer }) => {
+      const id = store.records.one('item', item)?.customer
+      const now = id === undefined ? undefined : store.records.one('customer', id)
+      if (!now) return []
+      const { name, address } = now
+      const customerNow = { name, address }
+      return JSON.stringify(customerNow) === JSON.stringify(customer) ? [] : [[item, customerNow]]
+    }),
+  )
+}
 
 type Amendment = ToTell<NewSessionEvent['kind']>
 
@@ -32,7 +52,11 @@ export function takeRecordsOfNow(
   }
   const then = recordsOfThen(session)
   const register = changedRecords(then, store.registerLike(then))
-  const names = Object.values(register).flatMap((entries) => (entries ?? []).map(({ name }) => name))
+  const customers = changedCustomers(store, session)
+  const names = [
+    ...Object.values(register).flatMap((entries) => (entries ?? []).map(({ name }) => name)),
+    ...new Set(Object.values(customers).map(({ name }) => name)),
+  ]
   if (names.length === 0) {
     throw new StationError(
       'refused',
@@ -44,7 +68,7 @@ export function takeRecordsOfNow(
     kind: 'amendment',
     who,
     said: said('records-of-now', { who, names: names.join(', '), why }),
-    data: { register, why },
+    data: { register, ...(Object.keys(customers).length > 0 && { customers }), why },
   })
   store.appendLedger({
     who,

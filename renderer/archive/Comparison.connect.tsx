@@ -46,12 +46,14 @@ export function ComparisonNow({ row, other, data, onClose }: Props) {
   const otherId = other?.info.id
   const [correcting, setCorrecting] = useState(false)
   const records = useAnswer(async () => {
-    const [then, now] = await Promise.all([
+    const [then, now, customers] = await Promise.all([
       decidedSetup(session),
       otherId === undefined ? undefined : decidedSetup(otherId).then(({ register }) => register),
+      otherId === undefined ? station.orders.changedCustomers({ session }) : [],
     ])
     return {
       bench: then.bench,
+      customers: customers.map((name) => `Name or address of ${name}`),
       changes: recordChanges(then.register, now ?? (await recordsLike(then.register))),
     }
   }, [session, otherId])
@@ -61,7 +63,10 @@ export function ComparisonNow({ row, other, data, onClose }: Props) {
     const why = (key: string) => (known ? whyChanged(key, known.bench, known.changes) : '')
     return comparedRows(data.lines, reportNumbers(report.data), why)
   }, [data, records.data, report.data])
-  const changes = records.data?.changes.map(({ words }) => words) ?? []
+  const changes = [
+    ...(records.data?.changes.map(({ words }) => words) ?? []),
+    ...(records.data?.customers ?? []),
+  ]
   const canCorrect = !other && row.info.endedUtcUs !== null && changes.length > 0
   return (
     <>

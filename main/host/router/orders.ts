@@ -4,6 +4,7 @@ import { ITEM_STATE_WORDS } from '../../../app/records/order-table.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import { receiptHtml } from '../../../app/report/receipt.ts'
 import { privateFolder } from '../../store/private.ts'
+import { changedCustomers } from '../../study/amend-session.ts'
 import { deliver } from '../deliver.ts'
 import { takeOrdersCsv } from '../orders/order-csv.ts'
 import { nameOf, os, refused } from './base.ts'
@@ -79,6 +80,10 @@ export const orderRoutes = {
       canMail: services.store.alarmRules().email !== null,
       parcels: parcels.map((parcel) => ({ ...parcel, email: known.get(parcel.customer ?? '') ?? '' })),
     }
+  }),
+  changedCustomers: os.orders.changedCustomers.handler(({ context: { services }, input }) => {
+    const changed = changedCustomers(services.store, services.sessions.read(input.session))
+    return [...new Set(Object.values(changed).map(({ name }) => name))]
   }),
   deliver: os.orders.deliver.handler(async ({ context, input }) => {
     const { services } = context

@@ -280,6 +280,7 @@ export function fakeRouter(station: FakeStation) {
       prepare: os.orders.prepare.handler(({ errors }) => none(errors.REFUSED)),
       receipt: os.orders.receipt.handler(({ errors }) => none(errors.NOT_FOUND)),
       parcels: os.orders.parcels.handler(({ errors }) => none(errors.NOT_FOUND)),
+      changedCustomers: os.orders.changedCustomers.handler(() => []),
       deliver: os.orders.deliver.handler(({ errors }) => none(errors.NOT_FOUND)),
       exportCsv: os.orders.exportCsv.handler(() => ''),
       importCsv: os.orders.importCsv.handler(({ errors }) => none(errors.REFUSED)),

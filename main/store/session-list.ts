@@ -165,6 +165,7 @@ export interface SessionQuery {
   most?: number | undefined
 }
 
+/** What each way of sorting sorts by; each has an index of its own. */
 const ORDER: Record<(typeof SESSION_SORTS)[number], string> = {
   started: 'started_utc_us',
   name: 'name COLLATE NOCASE',
@@ -174,6 +175,12 @@ const ORDER: Record<(typeof SESSION_SORTS)[number], string> = {
   bytes: 'bytes',
   length: 'ended_utc_us - started_utc_us',
   signed: 'signed_off_by COLLATE NOCASE',
+}
+
+/** The order of the list in SQL, as an index has it. */
+export function sessionOrder(sort: (typeof SESSION_SORTS)[number], way: 'ASC' | 'DESC'): string {
+  const by = [...new Set([ORDER[sort], ORDER.started, 'id'])]
+  return by.map((one) => `${one} ${way}`).join(', ')
 }
 
 /** The bench of a session that is another's, as people call it, and whether its file is not here. */
@@ -194,10 +201,10 @@ export function listSessions(db: Db, query: SessionQuery = {}): { total: number;
   const search = searchQuery(query.search ?? '')
   const where = [
     // A look is no work of the laboratory: it is gone in a day.
-    "coalesce(CASE WHEN json_valid(row) THEN json_extract(row, '$.info.kind') END, '') <> 'look'",
+    'n NOT IN (SELECT n FROM session WHERE is_look = 1)',
     ...(search === undefined
       ? []
-      : ['n IN (SELECT rowid FROM session_text WHERE session_text MATCH @search)']),
+      : ['+n IN (SELECT rowid FROM session_text WHERE session_text MATCH @search)']),
     ...(query.thermometer === undefined
       ? []
       : ['n IN (SELECT session FROM session_thermometer WHERE thermometer = @thermometer)']),
@@ -212,7 +219,7 @@ export function listSessions(db: Db, query: SessionQuery = {}): { total: number;
   const total = prepared(db, `SELECT count(*) FROM session ${condition}`).pluck().get(values) as number
   const way = query.reverse ? 'ASC' : 'DESC'
   // Only the rows of the page are read whole.
-  const order = `${ORDER[query.sort ?? 'started']} ${way}, started_utc_us ${way}, id ${way}`
+  const order = sessionOrder(query.sort ?? 'started', way)
   const rows = prepared(
     db,
     `SELECT id, row, sketch, started_utc_us AS started, ${BENCH} FROM session WHERE n IN (SELECT n FROM session ${condition}
@@ -223,11 +230,9 @@ export function listSessions(db: Db, query: SessionQuery = {}): { total: number;
 
 /** Files of looks that ended before a moment; they leave the list. Inside the caller's transaction. */
 export function takeOldLooks(db: Db, beforeUtcUs: number): string[] {
-  const old = prepared(
-    db,
-    `SELECT n, file FROM session WHERE ended_utc_us < ? AND json_valid(row)
-       AND json_extract(row, '$.info.kind') = 'look'`,
-  ).all(beforeUtcUs) as { n: number; file: string }[]
+  const old = prepared(db, 'SELECT n, file FROM session WHERE is_look = 1 AND ended_utc_us < ?').all(
+    beforeUtcUs,
+  ) as { n: number; file: string }[]
   for (const { n } of old) {
     prepared(db, 'DELETE FROM session_text WHERE rowid = ?').run(n)
     prepared(db, 'DELETE FROM session_thermometer WHERE session = ?').run(n)

@@ -3,8 +3,10 @@ import { readdirSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { describe, expect, it, onTestFinished } from 'vitest'
+import { SESSION_SORTS } from '../../../app/contract/pages.ts'
 import { migrate } from '../../../main/store/migrate.ts'
 import { stationMigrations } from '../../../main/store/migrations/station/index.ts'
+import { sessionOrder } from '../../../main/store/session-list.ts'
 import { createDatabase } from '../../../main/store/sqlite.ts'
 import { openStationStore } from '../../../main/store/station-store.ts'
 import { exampleClock, exampleInfo, temporaryFolder } from '../example.ts'
@@ -238,5 +240,42 @@ describe('0005-drafts', () => {
     for (let i = 0; i < 205; i++) store.drafts.put('A. Person', `k${i}`, '1')
     expect(store.drafts.get('A. Person', 'k4')).toBeUndefined()
     expect(store.drafts.get('A. Person', 'k5')?.json).toBe('1')
+  })
+})
+
+describe('0010-session-sorts', () => {
+  it('sorts the list of sessions by an index whatever it is sorted by, and reads no row to leave looks out', () => {
+    const db = new Database(':memory:')
+    migrate(db, stationMigrations)
+    const planOf = (sql: string) =>
+      (db.prepare(`EXPLAIN QUERY PLAN ${sql}`).all() as { detail: string }[])
+        .map(({ detail }) => detail)
+        .join('; ')
+    const kept = 'n NOT IN (SELECT n FROM session WHERE is_look = 1)'
+    for (const by of SESSION_SORTS) {
+      const plan = planOf(`SELECT n FROM session WHERE ${kept} ORDER BY ${sessionOrder(by, 'DESC')} LIMIT 50`)
+      expect(plan, by).toMatch(/USING (COVERING )?INDEX session_by_/)
+      expect(plan, by).not.toMatch(/TEMP B-TREE/)
+    }
+    expect(planOf(`SELECT count(*) FROM session WHERE ${kept}`)).toMatch(/COVERING INDEX/)
+    db.close()
+  })
+
+  it('knows a look by its row, and no look by a row that is damaged', () => {
+    const db = new Database(':memory:')
+    migrate(db, stationMigrations)
+    const put = db.prepare(
+      `INSERT INTO session (id, file, started_utc_us, name, operator, readings, points, bytes, row, sketch, form)
+       VALUES (?, '', 1, '', '', 0, 0, 0, ?, x'', '')`,
+    )
+    const rows = {
+      look: '{"info":{"kind":"look"}}',
+      night: '{"info":{"kind":"comparison"}}',
+      bare: '{}',
+      damaged: '{"info":',
+    }
+    for (const [id, row] of Object.entries(rows)) put.run(id, row)
+    expect(db.prepare('SELECT id FROM session WHERE is_look = 1').pluck().all()).toEqual(['look'])
+    db.close()
   })
 })

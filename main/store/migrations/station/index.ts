@@ -8,6 +8,7 @@ import identity from './0006-identity.ts'
 import certificates from './0007-certificates.ts'
 import people from './0008-people.ts'
 import laboratory from './0009-laboratory.ts'
+import sessionSorts from './0010-session-sorts.ts'
 
 /** All steps of station.db, in order. */
 export const stationMigrations: readonly Migration[] = [
@@ -20,4 +21,5 @@ export const stationMigrations: readonly Migration[] = [
   certificates,
   people,
   laboratory,
+  sessionSorts,
 ]

@@ -9,6 +9,7 @@ import { estimatePlan } from './estimate.ts'
 import { type ImaginedFrom, imaginedSession } from './imagined.ts'
 import { paceOf } from './night-pace.ts'
 import { type PlanChange, planChanges } from './plan-changes.ts'
+import { standardReferences } from './standard-reference.ts'
 
 /** Components named of a budget. */
 const NAMED = 3
@@ -127,10 +128,6 @@ function facesOf({ bench, register, date }: ImaginedFrom) {
       const found = of(c.thermometer)
       return c.role === 'under-test' && found !== undefined && kindOf(found).signal === 'resistance'
     }),
-    hasStandardReference: hung.some(
-      (c) =>
-        c.role === 'reference' &&
-        of(c.thermometer)?.calibrations.some((cal) => cal.date <= date && cal.conversion.kind === 'its90'),
-    ),
+    hasStandardReference: standardReferences(bench, register, date).length > 0,
   }
 }

@@ -5,6 +5,7 @@ import { aroundS, estimatePlan, scanS, USUAL_PACE } from './estimate.ts'
 import { availableChecks } from './preview-available.ts'
 import { channelChecks, dueChecks, wayChecks } from './preview-channel.ts'
 import { BENCH, type Check, leaveOut, note, type PreviewSource, stop, warning } from './preview-check.ts'
+import { standardReferences } from './standard-reference.ts'
 
 /** Most bytes a reading takes in a session file, everything included: measured at one reading a commit; 60 at 96 a commit. */
 const BYTES_PER_READING = 112
@@ -135,8 +136,20 @@ function benchChecks({ bench, plan, limits }: PreviewSource): Check[] {
   return checks
 }
 
-function planChecks({ plan, fromC }: PreviewSource, oneScanS: number, totalS: number): Check[] {
+function planChecks(source: PreviewSource, oneScanS: number, totalS: number): Check[] {
+  const { plan, bench, register, date, fromC } = source
   const checks: Check[] = []
+  const standard = standardReferences(bench, register, date)
+  if (!plan.wtpCheck && standard.length > 0) {
+    const names = standard.map((c) => c.name).join(', ')
+    checks.push(
+      note(
+        'no-wtp',
+        `R(0.01 °C) of ${names} is not read before and after: the report will remark that nobody knows whether it held.`,
+        'Let it be read before and after, or leave it out knowing that.',
+      ),
+    )
+  }
   const { windowS } = plan.settling
   const enoughS = Math.ceil((oneScanS * 8) / 60) * 60
   if (oneScanS * 5 > windowS) {

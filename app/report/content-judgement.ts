@@ -3,7 +3,7 @@ import { standardOhm, VERDICT_WORDS } from '../results/conformity.ts'
 import { hysteresisOf } from '../results/hysteresis.ts'
 import type { Block, Cell } from './blocks.ts'
 import { type NumberBook, RESIDUAL_LIKE_MK, uncertaintyOf } from './numbers.ts'
-import { pointLabel } from './words.ts'
+import { pointAndLabel, pointLabel } from './words.ts'
 
 export function conformityBlocks(result: ThermometerResult, book: NumberBook): Block[] {
   const { conformity, record } = result
@@ -85,9 +85,7 @@ export function revisitBlocks(result: ThermometerResult, book: NumberBook): Bloc
       ],
       rows: result.revisits.map((r): Cell[] => [
         String(r.setpointC),
-        r.visits
-          .map((v) => (v.label ? `${pointLabel(v.point)} (${v.label})` : pointLabel(v.point)))
-          .join(', '),
+        r.visits.map(pointAndLabel).join(', '),
         book.add(`${id}.revisit.${r.setpointC}.span`, {
           name: `Difference of visits at ${r.setpointC} °C`,
           value: r.spanMk,

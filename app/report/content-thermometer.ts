@@ -8,7 +8,7 @@ import { conformityBlocks, revisitBlocks, wtpBlocks } from './content-judgement.
 import { methodBlocks } from './content-methods.ts'
 import { coverageOf, type NumberBook, uncertaintyOf } from './numbers.ts'
 import { selfHeatingWords } from './provenance-parts.ts'
-import { coefficientName, deviationEquation, MODEL_WORDS, pointLabel } from './words.ts'
+import { coefficientName, deviationEquation, MODEL_WORDS, pointAndLabel } from './words.ts'
 
 /** What was taken off for the measuring current, and where the figure came from. */
 function selfHeatingNote({ record, selfHeating, signalUnit, points }: ThermometerResult): string {
@@ -91,11 +91,7 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
     const key = `${id}.point.${pair.point}`
     const name = `${record.thermometer.name}, point ${pair.point}`
     const perK = Math.abs((pair.underTest.signal / pair.underTestMkPerRelative) * 1e3)
-    const label = pair.cell
-      ? `${pointLabel(pair.point)} (cell)`
-      : pair.label
-        ? `${pointLabel(pair.point)} (${pair.label})`
-        : pointLabel(pair.point)
+    const label = pointAndLabel(pair.cell ? { point: pair.point, label: 'cell' } : pair)
     const measured = book.add(`${key}.signal`, {
       name: `${name}: signal${result.selfHeating === 'zero-current' ? ' at zero current' : ''}`,
       value: pair.underTest.signal,

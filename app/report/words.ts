@@ -111,8 +111,13 @@ export function countryLine(code: string): string[] {
 const USER_ASSIGNED = /^(AA|Q[M-Z]|X[A-Z]|ZZ)$/
 
 /** A point by its number alone: 'p3' and 'point-3' are 3; a cell's measurement keeps its name. */
-export const pointLabel = (id: string): string =>
-  /^(?:p|point-)(\d+)$/.exec(id)?.[1] ?? id.replaceAll('-', ' ')
+export const pointLabel = (id: string): string => id.replace(/^(?:p|point-)(?=\d)/, '').replaceAll('-', ' ')
+
+/** A point with what a person called it, where its name does not say so already: '6 (again)', '1 exchanged'. */
+export const pointAndLabel = ({ point, label }: { point: string; label: string | null }): string => {
+  const name = pointLabel(point)
+  return label && !name.endsWith(label) ? `${name} (${label})` : name
+}
 
 /** How errors at two points hang together. */
 export const BETWEEN_POINTS: Readonly<Record<PointCorrelation['kind'], string>> = {

@@ -148,23 +148,30 @@ export function parametersOf(fit: ThermometerFit): Readonly<Record<string, numbe
   return coefficients
 }
 
-function linesOf(
-  template: BudgetTemplate,
-  parts: readonly { component: string; u: number; degreesOfFreedom: number; source?: string }[],
-): BudgetLine[] {
+/** What one source brings to a result. */
+interface Part {
+  readonly component: string
+  readonly u: number
+  readonly degreesOfFreedom: number
+  readonly source?: string
+  readonly distribution?: string
+}
+
+function linesOf(template: BudgetTemplate, parts: readonly Part[]): BudgetLine[] {
   return template.components
     .filter((c) => parts.some((p) => p.component === c.id))
     .map((c) => {
       const own = parts.filter((p) => p.component === c.id)
+      const largest = own.toSorted((a, b) => b.u - a.u)
       return {
         component: c.id,
         name: c.name,
         kind: c.kind,
-        distribution: c.distribution,
+        distribution: largest[0]?.distribution ?? c.distribution,
         correlation: c.correlation.kind,
         u: Math.sqrt(own.reduce((sum, { u }) => sum + u * u, 0)),
         degreesOfFreedom: freedomOf(own),
-        source: own.toSorted((a, b) => b.u - a.u).find((p) => p.source !== undefined)?.source ?? c.source,
+        source: largest.find((p) => p.source !== undefined)?.source ?? c.source,
         explain: c.explain,
       }
     })
@@ -270,7 +277,8 @@ export function fitPairs(
       const byPoint = weights.map((w, i) => ({ u: Math.abs(w * effect[i]!), degreesOfFreedom: own[i]! }))
       // One size for all points is one estimate, however many errors are drawn from it.
       const degreesOfFreedom = shared ? (own[0] ?? Number.POSITIVE_INFINITY) : freedomOf(byPoint)
-      return { component: source.component, u, degreesOfFreedom, source: source.source }
+      const { component, distribution } = source
+      return { component, distribution, u, degreesOfFreedom, source: source.source }
     })
   const perPoint = (name: string) =>
     moved.map(

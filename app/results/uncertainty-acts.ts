@@ -27,6 +27,8 @@ export interface Acts {
   readonly correlation?: PointCorrelation
   readonly degreesOfFreedom?: readonly number[]
   readonly source?: string
+  /** Where the size is stated in another way than the template takes it. */
+  readonly distribution?: TemplateComponent['distribution']
 }
 
 /** Square of the ratio below which a stated uncertainty counts as that of the coefficients, rounded. */
@@ -231,7 +233,12 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
     case 'reference-junction': {
       const stated = facts.underTestJunctionMk
       if (stated === null) return inBath((p) => fixedMk(component, p.referenceC) * p.junctionPart)
-      return inBath((p) => stated * p.junctionPart).map((act) => ({ ...act, source: JUNCTION_SOURCE }))
+      return inBath((p) => stated * p.junctionPart).map((act) => ({
+        ...act,
+        source: JUNCTION_SOURCE,
+        // The bench states a standard uncertainty; the half-width is the template's alone.
+        distribution: 'normal',
+      }))
     }
     case 'insulation':
       return insulationActs(points, facts)

@@ -77,7 +77,7 @@ export function errorSources(
         name: component.name,
         source: acts.source ?? component.source,
         kind: component.kind,
-        distribution: component.distribution,
+        distribution: acts.distribution ?? component.distribution,
         correlation: acts.correlation ?? component.correlation,
         referenceRelative: acts.referenceRelative ?? zero,
         underTestRelative: acts.underTestRelative ?? zero,

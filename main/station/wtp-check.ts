@@ -103,6 +103,12 @@ export class WtpCheck {
     return false
   }
 
+  /** How far R(WTP) of a thermometer may move by the register, mK; 0: the register sets no limit. */
+  #registerLimitMk({ thermometer }: Channel): number {
+    const { register } = this.#p.recorder.file.setup
+    return register.thermometers.find((t) => t.id === thermometer)?.wtpLimitMk ?? 0
+  }
+
   #judge(which: 'wtp-before' | 'wtp-after', reference: Channel, point: Point | undefined): WtpOutcome {
     const { watch, recorder } = this.#p
     const chain = watch.chains.get(reference.id)!
@@ -131,7 +137,7 @@ export class WtpCheck {
     const slope = chain.slopeAt(WTP_C)
     const movedMk = ((ohm - against) / slope) * 1e3
     const uThenMk = earlier ? uNowMk : ((chain.wtp?.uOhm ?? 0) / slope) * 1e3
-    const limitMk = 2 * Math.hypot(uNowMk, uThenMk)
+    const limitMk = Math.max(2 * Math.hypot(uNowMk, uThenMk), this.#registerLimitMk(reference))
     const same = Math.abs(movedMk) <= limitMk
     const judged = said(same ? 'wtp-same' : 'wtp-moved', {
       ...facts,

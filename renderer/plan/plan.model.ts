@@ -47,7 +47,8 @@ export const TIMEOUT_WORDS: Record<Plan['onTimeout'], string> = {
   extend: 'Wait as long again',
 }
 
-export function newPlan(id: string): PlanDraft {
+/** `wtpCheck`: the reference of the bench is a standard platinum thermometer, of which R(WTP) tells whether it has held. */
+export function newPlan(id: string, wtpCheck = false): PlanDraft {
   return {
     id,
     name: 'New plan',
@@ -58,7 +59,7 @@ export function newPlan(id: string): PlanDraft {
     maxWait: '4 h',
     onTimeout: 'take-marked',
     ramp: '',
-    wtpCheck: false,
+    wtpCheck,
     insulationCheck: false,
     atEnd: 'safe',
     channels: [],

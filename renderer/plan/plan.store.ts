@@ -16,6 +16,8 @@ interface PlanEdit {
   /** A plan was opened, begun or edited; until then the first one that the station has is shown. */
   opened: boolean
   spread: SpreadDraft
+  /** The bench has a standard platinum thermometer as reference. */
+  hasStandard: boolean
 }
 
 const edit = withUndo(planReduce, planChange)
@@ -23,12 +25,16 @@ const edit = withUndo(planReduce, planChange)
 const reduce = (state: Undoable<PlanDraft>, a: UndoAct<PlanAct>): Undoable<PlanDraft> =>
   a.do === 'load' ? undoable(a.draft) : edit(state, a)
 
-export const freshPlan = (): PlanDraft => newPlan(`plan-${Date.now().toString(36)}`)
+const begun = (hasStandard: boolean): PlanDraft => newPlan(`plan-${Date.now().toString(36)}`, hasStandard)
+
+/** A plan with what the bench asks for by default. */
+export const freshPlan = (): PlanDraft => begun(planStore.getState().hasStandard)
 
 /** The plan as it is being edited; it outlives a walk to another place. */
 export const planStore = createStore<PlanEdit>(() => ({
-  state: undoable(freshPlan()),
+  state: undoable(begun(false)),
   opened: false,
+  hasStandard: false,
   spread: { from: '0', to: '150', count: '4', back: true },
 }))
 /** Takes up an edit of before; one step back is what the station has. */
@@ -37,6 +43,13 @@ export function takeUpPlan(now: PlanDraft, saved: PlanDraft | undefined): void {
   planStore.setState({ state: { ...undoable(now), past }, opened: true })
 }
 export const usePlanEdit = (): PlanEdit => useStore(planStore)
+
+/** What the bench's reference is; a plan that nobody has touched yet begins anew by it. */
+export function sayStandard(hasStandard: boolean): void {
+  const { hasStandard: before, opened } = planStore.getState()
+  if (before === hasStandard) return
+  planStore.setState({ hasStandard, ...(!opened && { state: undoable(begun(hasStandard)) }) })
+}
 
 export const planAct = (a: UndoAct<PlanAct>): void =>
   planStore.setState(({ state }) => ({ state: reduce(state, a), opened: true }))

@@ -1,13 +1,16 @@
 import { useEffect, useMemo } from 'react'
+import { utcDay } from '../../app/base/times.ts'
+import { standardReferences } from '../../app/plan/standard-reference.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import { useAnswer, wordsOf } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useKept } from '../client/draft.ts'
+import { useRecords } from '../client/records.ts'
 import { useStation } from '../client/state.ts'
 import { sayTurnable, useDesk } from '../client/taking-back.ts'
 import { say } from '../page/page.ts'
 import { draftOf, type PlanDraft, readPlan } from './plan.model.ts'
-import { planAct as act, freshPlan, planStore, takeUpPlan, usePlanEdit } from './plan.store.ts'
+import { planAct as act, freshPlan, planStore, sayStandard, takeUpPlan, usePlanEdit } from './plan.store.ts'
 
 /** Gives the station a plan as it was, or none where there was none, and shows it. */
 async function putBack(plan: Plan | undefined, id: string): Promise<void> {
@@ -16,10 +19,27 @@ async function putBack(plan: Plan | undefined, id: string): Promise<void> {
   if (planStore.getState().state.now.id === id) act({ do: 'load', draft: plan ? draftOf(plan) : freshPlan() })
 }
 
+/** Tells the plans that are begun here whether the bench's reference is a standard platinum thermometer. */
+function useStandardReference(): void {
+  const version = useStation((state) => state?.versions.bench)
+  const today = useStation((state) => (state ? utcDay(state.utcUs) : undefined))
+  const bench = useAnswer(() => station.bench.get(), [version]).data
+  const channels = bench?.channels ?? []
+  const register = useRecords({
+    thermometers: channels.map((c) => (c.role === 'reference' ? c.thermometer : undefined)),
+  }).data
+  const known = register !== undefined && today !== undefined
+  const hasStandard = known && standardReferences({ channels }, register, today).length > 0
+  useEffect(() => {
+    if (known) sayStandard(hasStandard)
+  }, [known, hasStandard])
+}
+
 /** The plan as it is being edited: kept as a draft, saved, opened, removed, and each of these taken back by key. */
 export function usePlan() {
   const version = useStation((state) => state?.versions.plans)
   const plans = useAnswer(() => station.plan.list(), [version])
+  useStandardReference()
   const { state, opened, spread } = usePlanEdit()
   const draft = state.now
   const saved = plans.data?.find(({ id }) => id === draft.id)

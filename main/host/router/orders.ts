@@ -1,5 +1,7 @@
 import { join } from 'node:path'
 import { counted } from '../../../app/base/plural.ts'
+import { utcDay } from '../../../app/base/times.ts'
+import { standardReferences } from '../../../app/plan/standard-reference.ts'
 import { ITEM_STATE_WORDS } from '../../../app/records/order-table.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import { receiptHtml } from '../../../app/report/receipt.ts'
@@ -52,8 +54,10 @@ export const orderRoutes = {
     if (station.session) refused('A session is running. Fill the bath when it has ended.')
     const placed = orders.placedOn(bench, input.placed)
     const like = store.plans()[0]
+    const date = utcDay(services.clock.now().utcUs)
+    const standard = standardReferences(placed, store.registerOfBench(placed), date)
     const plan = Plan.parse({
-      ...(like ?? WORKING),
+      ...(like ?? { ...WORKING, wtpCheck: standard.length > 0 }),
       id: 'filled-bath',
       name: `Filled bath, ${counted(input.placed.length, 'item')}`,
       setpoints: input.setpoints.map((celsius) => ({ celsius })),

@@ -45,6 +45,14 @@ describe('previewPlan', () => {
     expect(ids(plan([30]), 'stop', { units: { bridge: 'ohm' } })).toEqual([])
   })
 
+  it('says that leaving out R(0.01 °C) of a standard thermometer will be remarked, and nothing where it is read', () => {
+    expect(ids(plan([30]), 'note')).toContain('no-wtp')
+    expect(ids(plan([30], { wtpCheck: true }), 'note')).not.toContain('no-wtp')
+    const industrial = structuredClone(REGISTER)
+    industrial.thermometers[0]!.calibrations[0]!.conversion = { kind: 'iec60751', r0: 100 }
+    expect(ids(plan([30]), 'note', { register: industrial })).not.toContain('no-wtp')
+  })
+
   it('stops what leads out of the limits, each with a remedy', () => {
     expect(ids(plan([30, 150, -5]), 'stop')).toEqual(['high-1', 'low-2'])
     for (const check of preview(plan([150])).checks)

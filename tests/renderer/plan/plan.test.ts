@@ -105,6 +105,11 @@ describe('startable', () => {
     checks,
   })
 
+  it('begins a plan with R(WTP) before and after where the reference is a standard thermometer', () => {
+    expect(newPlan('p', true).wtpCheck).toBe(true)
+    expect(newPlan('p').wtpCheck).toBe(false)
+  })
+
   it('waits for every warning to be taken on and never passes a stop', () => {
     expect(startable(undefined, []).ready).toBe(false)
     expect(startable(preview(check('a', 'fine')), []).ready).toBe(true)

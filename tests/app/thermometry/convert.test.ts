@@ -358,4 +358,31 @@ describe('uncertainty', () => {
     )
     expect(joined.uncertainty(40, {}).standardUncertainty).toBe(0)
   })
+
+  it('gives each of two joined sets its own covariance, where both state one', () => {
+    const covariance = (a: number, b: number, ab: number) => ({
+      names: ['a', 'b'],
+      matrix: [
+        [a, ab],
+        [ab, b],
+      ],
+    })
+    const above = {
+      ...{ kind: 'its90', rWtp: 25.5, subrange: '3.3.2.3', coefficients: { a: -1.2e-4, b: -8e-6 } },
+      covariance: covariance(4e-12, 9e-12, -5e-12),
+    } as const
+    const below = {
+      ...{ subrange: '3.3.1.3', coefficients: { a: -1.6e-4, b: 1e-5 } },
+      covariance: covariance(2e-13, 3e-13, 1e-13),
+    } as const
+    const u = (conversion: Parameters<typeof prepare>[0], ohm: number) =>
+      prepare(conversion).uncertainty(ohm, {}).standardUncertainty
+    const both = { ...above, joined: below }
+    expect(u(both, 40)).toBeGreaterThan(0)
+    expect(u(both, 40) / u(above, 40)).toBeCloseTo(1, 12)
+    expect(u(both, 15) / u({ kind: 'its90', rWtp: 25.5, ...below }, 15)).toBeCloseTo(1, 12)
+    // The same with the lower set named first.
+    const { kind, rWtp, ...joined } = above
+    expect(u({ kind, rWtp, ...below, joined }, 40) / u(above, 40)).toBeCloseTo(1, 12)
+  })
 })

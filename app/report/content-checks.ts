@@ -1,6 +1,7 @@
 import type { ControlChart } from '../checks/control-chart.ts'
 import { resistorChart, wtpChart } from '../checks/history.ts'
 import type { Analysis } from '../results/analysis.ts'
+import type { WtpComparison } from '../results/wtp.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportOptions } from './content-types.ts'
 import { type NumberBook, uncertaintyOf } from './numbers.ts'
@@ -114,7 +115,7 @@ export function checksSection(
       ],
       rows,
       ...(since && {
-        note: `Against the entry of ${since.date}: ${since.differenceMk.toFixed(2)} mK ± ${since.expandedMk.toFixed(2)} mK (k = 2)${since.moved ? '; it has moved.' : '; it has not moved.'}`,
+        note: `Against the entry of ${since.date}: ${since.differenceMk.toFixed(2)} mK ± ${since.expandedMk.toFixed(2)} mK (k = 2)${sinceWords(since)}`,
       }),
     })
   }
@@ -153,4 +154,11 @@ export function checksSection(
     ...said('Checks that were not made', analysis.unmade),
   )
   return blocks
+}
+
+function sinceWords({ moved, differenceMk, expandedMk }: NonNullable<WtpComparison['sinceLast']>): string {
+  if (moved) return '; it has moved.'
+  return Math.abs(differenceMk) > expandedMk
+    ? '; beyond U, but not beyond what one night in a hundred shows by itself: it is not taken to have moved.'
+    : '; it has not moved.'
 }

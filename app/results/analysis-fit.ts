@@ -14,7 +14,7 @@ import {
   errorSources,
   pointEffectsMk,
 } from './uncertainty-sources.ts'
-import type { BudgetTemplate, PointCorrelation } from './uncertainty-template.ts'
+import { type BudgetTemplate, HALF_WIDTH_DIVISOR, type PointCorrelation } from './uncertainty-template.ts'
 
 /** By how much a point is moved to see what its error does to the fit, K: large against rounding, small against curvature. */
 const STEP_K = 1e-3
@@ -244,13 +244,20 @@ export function fitPairs(
   // A temperature read too low by the fit at a point where its own error is e_i: r = (H - 1) e.
   const residualRows = atPairs.map((row, i) => row.map((h, j) => h - (i === j ? 1 : 0)))
   const inBath = pairs.flatMap((p, i) => (p.cell ? [] : [i]))
+  // Visits that were seen to differ do so by their whole half-width, of which the budget takes the standard deviation of a rectangle.
+  const seenToDiffer = facts.hysteresis?.found
+    ? new Set(template.components.filter((c) => c.origin === 'hysteresis').map((c) => c.id))
+    : new Set<string>()
+  const inResiduals = firstSources.map((source) => {
+    const size = seenToDiffer.has(source.component) ? HALF_WIDTH_DIVISOR.rectangular : 1
+    return pointEffectsMk(source, pairs).map((mk) => size * mk)
+  })
   const expectedSquares = inBath.reduce(
     (sum, i) =>
       sum +
       firstSources.reduce(
-        (part, source) =>
-          part +
-          combinedVariance(residualRows[i]!, pointEffectsMk(source, pairs), source.correlation, celsius),
+        (part, source, q) =>
+          part + combinedVariance(residualRows[i]!, inResiduals[q]!, source.correlation, celsius),
         0,
       ),
     0,
@@ -262,7 +269,11 @@ export function fitPairs(
   const freedom = fit.degreesOfFreedom
   const beyond = freedom > 0 && foundSquares > expectedSquares * (chiSquaredQuantile(0.95, freedom) / freedom)
   const excess = beyond
-    ? { mk: Math.sqrt((foundSquares - expectedSquares) / freedom), degreesOfFreedom: freedom }
+    ? {
+        mk: Math.sqrt((foundSquares - expectedSquares) / freedom),
+        degreesOfFreedom: freedom,
+        chiSquared: (freedom * foundSquares) / expectedSquares,
+      }
     : null
   const sources = excess ? errorSources(template, pairs, { ...facts, excess }) : firstSources
   const effects = sources.map((source) => pointEffectsMk(source, pairs))
@@ -303,7 +314,11 @@ export function fitPairs(
     expectedResidual(index) {
       const parts = partsThrough(residualRows[index]!)
       const of = (isShared: boolean) =>
-        Math.hypot(...parts.filter((p) => sharedIds.has(p.component) === isShared).map((p) => p.u))
+        Math.hypot(
+          ...parts
+            .filter((p) => sharedIds.has(p.component) === isShared)
+            .map((p) => p.u * (seenToDiffer.has(p.component) ? HALF_WIDTH_DIVISOR.rectangular : 1)),
+        )
       return { sharedMk: of(true), ownMk: of(false) }
     },
     residualMk: freedom > 0 ? Math.sqrt(foundSquares / freedom) : Number.NaN,

@@ -249,19 +249,12 @@ function ownPairs(source: PairSource): Pair[] {
   })
 }
 
-/** Thermometer under test less reference at a point of the bath, mK, with the conversion for slopes, and its u by the readings. */
-export function differenceAt(
-  source: PairSource,
-  point: Point,
-): { readonly mk: number; readonly uOwnMk: number; readonly uReferenceMk: number } | null {
+/** Thermometer under test less reference at a point of the bath, mK, with the conversion for slopes. */
+export function differenceMkAt(source: PairSource, point: Point): number | null {
   const at = point.channels.find((c) => c.channel === source.record.channel.id)
   const pair = at && bathPair(source, point, at)
   if (!pair) return null
-  return {
-    mk: (source.near.toTemperature(pair.underTest.signal).value - pair.referenceC) * 1e3,
-    uOwnMk: pair.underTestNoiseMk,
-    uReferenceMk: referenceNoiseMk(pair),
-  }
+  return (source.near.toTemperature(pair.underTest.signal).value - pair.referenceC) * 1e3
 }
 
 /**
@@ -278,11 +271,12 @@ export function liftOf(source: PairSource, stabilityMk: number, like: Pair): Lif
     Math.abs(p.setpointC - lift.setpointC) < 0.5 &&
     JSON.stringify(p.places) === JSON.stringify(lift.places)
   const before = points.slice(0, i).findLast(sameAs)
-  const [immersed, lifted] = [before && differenceAt(source, before), differenceAt(source, lift)]
-  if (!immersed || !lifted) return null
+  const immersedMk = before ? differenceMkAt(source, before) : null
+  const liftedMk = differenceMkAt(source, lift)
+  if (immersedMk === null || liftedMk === null) return null
   return {
     celsius: lift.setpointC,
-    changeMk: lifted.mk - immersed.mk,
+    changeMk: liftedMk - immersedMk,
     uMk: Math.SQRT2 * Math.hypot(like.underTestNoiseMk, referenceNoiseMk(like), stabilityMk),
     liftMm: lift.liftMm,
   }

@@ -20,7 +20,7 @@ import {
 } from './analysis-input.ts'
 import { modelFor, nearConversion, unitOfCoefficient } from './analysis-model.ts'
 import {
-  differenceAt,
+  differenceMkAt,
   liftOf,
   type Pair,
   type PairSource,
@@ -466,17 +466,20 @@ function exchangesIn(
       },
     ]
   })
+  // A point alone tells little of its own scatter: as everywhere, all of them together tell it.
+  const likes = new Map(sources.map((source) => [source, pairsOf(source).find((p) => !p.cell)]))
   return exchangesOf(input.points, first.record.channel.id, (point) =>
     sources.flatMap((source) => {
-      const found = differenceAt(source, point)
-      if (!found) return []
+      const differenceMk = differenceMkAt(source, point)
+      const like = likes.get(source)
+      if (differenceMk === null || !like) return []
       return [
         {
           point: point.id,
           channel: source.record.channel.id,
-          differenceMk: found.mk,
-          uMk: Math.max(1e-3, Math.hypot(found.uOwnMk, stabilityMk * Math.SQRT1_2)),
-          uReferenceMk: Math.max(1e-3, Math.hypot(found.uReferenceMk, stabilityMk * Math.SQRT1_2)),
+          differenceMk,
+          uMk: Math.max(1e-3, Math.hypot(like.underTestNoiseMk, stabilityMk * Math.SQRT1_2)),
+          uReferenceMk: Math.max(1e-3, Math.hypot(referenceNoiseMk(like), stabilityMk * Math.SQRT1_2)),
         },
       ]
     }),

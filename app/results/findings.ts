@@ -1,5 +1,7 @@
+import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import { normalQuantile } from '../statistics/normal.ts'
 import type { Finding, Unmade } from './finding.ts'
+import { SEEN } from './hysteresis.ts'
 import { type Exchange, placesChanged } from './places.ts'
 import type { ReferenceSide } from './reference-side.ts'
 import type { ThermometerResult } from './result.ts'
@@ -13,7 +15,10 @@ export interface Around {
   readonly hasSurvey: boolean
 }
 
-/** Chance with which a quiet night is said to have moved as a whole. */
+/**
+ * Chance with which each kind of check cries out in a quiet night, all its points and thermometers together, as far as its own
+ * uncertainties hold; common practice, no source. What comes of it in nights of known truth stands in docs/hostile-2.md, case none.
+ */
 const FALSE_ALARM = 0.01
 /** Thermometers that have to move together before anything is said of what they share. */
 const LEAST_TOGETHER = 3
@@ -31,7 +36,11 @@ export function findingsOf(thermometers: readonly ThermometerResult[], around: A
     ...around.references.flatMap((side, k) => ofWtp(side, around.wtps[k] ?? null)),
     ...common,
     ...ofPlaces(around),
-    ...thermometers.flatMap((t) => [...ofShunt(t), ...ofZeroVoltage(t), ...ofScatter(t)]),
+    ...thermometers.flatMap((t) => [
+      ...ofShunt(t),
+      ...ofZeroVoltage(t),
+      ...ofScatter(t, FALSE_ALARM / thermometers.length),
+    ]),
   ]
 }
 
@@ -164,8 +173,8 @@ function ofShunt({ record, points }: ThermometerResult): Finding[] {
 function ofZeroVoltage({ record, fit }: ThermometerResult): Finding[] {
   if (record.thermometer.kind !== 'thermocouple' || !fit || fit.model.kind !== 'thermocouple') return []
   const atZero = fit.prepared.toTemperature(0).value * 1e3
-  const { expanded } = fit.atTemperature(0)
-  if (!(Math.abs(atZero) > expanded)) return []
+  const { u, expanded } = fit.atTemperature(0)
+  if (!(Math.abs(atZero) > SEEN * u)) return []
   return [
     {
       kind: 'zero-voltage',
@@ -176,8 +185,10 @@ function ofZeroVoltage({ record, fit }: ThermometerResult): Finding[] {
   ]
 }
 
-function ofScatter({ record, fit }: ThermometerResult): Finding[] {
-  if (!fit?.excess) return []
+/** What is beyond the budget by one chance in twenty widens U; what is beyond it by less than `chance` is told of. */
+function ofScatter({ record, fit }: ThermometerResult, chance: number): Finding[] {
+  if (!fit?.excess || fit.excess.chiSquared <= chiSquaredQuantile(1 - chance, fit.excess.degreesOfFreedom))
+    return []
   return [
     {
       kind: 'scatter',

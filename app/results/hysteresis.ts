@@ -1,6 +1,6 @@
 /**
- * Standard uncertainties beyond which a check has seen something: 99 % of a normal distribution, for a night makes such a check
- * with every thermometer. Common practice, no source.
+ * Standard uncertainties beyond which a check has seen something: 99 % of a normal distribution, for a night makes several such
+ * checks, with every thermometer. Common practice, no source.
  */
 export const SEEN = 2.576
 

@@ -132,5 +132,10 @@ export interface PairFacts {
   readonly meter: MeterFacts | null
   readonly spanK: number
   /** Scatter of the residuals beyond what the rest explains, mK, and its degrees of freedom. */
-  readonly excess: { readonly mk: number; readonly degreesOfFreedom: number } | null
+  readonly excess: {
+    readonly mk: number
+    readonly degreesOfFreedom: number
+    /** Of the residuals against what the rest explains. */
+    readonly chiSquared: number
+  } | null
 }

@@ -1,7 +1,7 @@
 import type { Point } from '../records/point.ts'
-import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
+import { weightedMean } from '../statistics/weighted-mean.ts'
 import { covarianceColumns } from './calibration-modes.ts'
 
 /** A thermometer at a point as far as the exchange of places needs it. */
@@ -175,37 +175,53 @@ interface Change {
   /** Beyond what the uncertainty of both exchanges explains, mK, pooled. */
   readonly mk: number
   readonly dof: number
-  /** Of the change as found against what the uncertainty leads to expect. */
-  readonly chiSquared: number
-}
-
-/** By how much the places changed from one exchange to the other. */
-function changeOf(low: Exchange, high: Exchange): Change {
-  const both = low.places.filter((p) => high.offsetMk.has(p))
-  if (low === high || both.length < 2) return { mk: 0, dof: Number.POSITIVE_INFINITY, chiSquared: 0 }
-  const changes = both.map((p) => high.offsetMk.get(p)! - low.offsetMk.get(p)!)
-  const mean = changes.reduce((sum, c) => sum + c, 0) / both.length
-  const dof = both.length - 1
-  const found = changes.reduce((sum, c) => sum + (c - mean) ** 2, 0) / dof
-  const noise =
-    both.reduce(
-      (sum, p) => sum + Math.hypot(...low.modesMk.get(p)!) ** 2 + Math.hypot(...high.modesMk.get(p)!) ** 2,
-      0,
-    ) /
-    both.length /
-    2
-  return { mk: Math.sqrt(Math.max(0, found - noise)), dof, chiSquared: (dof * found) / Math.max(noise, 1e-9) }
+  /** The change as found is what the uncertainty leads to expect. */
+  readonly explained: boolean
 }
 
 /** Probability of chi-squared up to which the places count as unchanged between two exchanges. */
 const UNCHANGED = 0.99
+/** Keeps the covariance positive for the place that is the zero, mK squared. */
+const OF_ZERO = 1e-6
+
+/**
+ * By how much the places changed from one exchange to the other. Whether that is explained is judged with all that hangs
+ * together: offsets found along a chain of moves share their errors, and each exchange has a zero of its own.
+ *
+ *   chi^2 = (c - m)' V^-1 (c - m),  V = V_low + V_high
+ *
+ * Symbols: c changes of the places, m their weighted mean, V the covariance of offsets by each exchange. Source: as `weightedMean`.
+ */
+function changeOf(low: Exchange, high: Exchange): Change {
+  const both = low.places.filter((p) => high.offsetMk.has(p))
+  if (low === high || both.length < 2) return { mk: 0, dof: Number.POSITIVE_INFINITY, explained: true }
+  const changes = both.map((p) => high.offsetMk.get(p)! - low.offsetMk.get(p)!)
+  const covariance = both.map((p, i) =>
+    both.map((q, j) => shared(low, p, q) + shared(high, p, q) + (i === j ? OF_ZERO : 0)),
+  )
+  const mean = changes.reduce((sum, c) => sum + c, 0) / both.length
+  const dof = both.length - 1
+  const found = changes.reduce((sum, c) => sum + (c - mean) ** 2, 0) / dof
+  const noise = both.reduce((sum, p) => sum + shared(low, p, p) + shared(high, p, p), 0) / both.length / 2
+  return {
+    mk: Math.sqrt(Math.max(0, found - noise)),
+    dof,
+    explained: weightedMean(changes, covariance, UNCHANGED).consistent,
+  }
+}
+
+/** Covariance of the offsets of two places by one exchange, mK squared. */
+function shared({ modesMk }: Exchange, a: string, b: string): number {
+  const [first, second] = [modesMk.get(a)!, modesMk.get(b)!]
+  return first.reduce((sum, mode, m) => sum + mode * second[m]!, 0)
+}
 
 /** The largest change of the places between two exchanges that their uncertainty does not explain, mK; null: none. */
 export function placesChanged(exchanges: readonly Exchange[]): number | null {
   const beyond = exchanges.flatMap((a, i) =>
     exchanges.slice(i + 1).flatMap((b) => {
-      const { mk, dof, chiSquared } = changeOf(a, b)
-      return Number.isFinite(dof) && chiSquared > chiSquaredQuantile(UNCHANGED, dof) ? [mk] : []
+      const { mk, explained } = changeOf(a, b)
+      return explained ? [] : [mk]
     }),
   )
   return beyond.length === 0 ? null : Math.max(...beyond)

@@ -1,4 +1,5 @@
 import type { WtpEntry } from '../records/register.ts'
+import { SEEN } from './hysteresis.ts'
 
 /** One measurement of R(WTP) in a session, zero current. */
 export interface WtpMeasurement {
@@ -13,6 +14,7 @@ export interface WtpComparison {
   /** After less before, mK, with its expanded uncertainty (k = 2); null where one of them is missing. */
   readonly changeMk: number | null
   readonly expandedChangeMk: number | null
+  /** By more than its standard uncertainty explains (99 %): what one night in a hundred does by itself. */
   readonly changed: boolean
   /** Measured here less the entry in force before, mK; null where the register has none. */
   readonly sinceLast: {
@@ -22,6 +24,8 @@ export interface WtpComparison {
     readonly moved: boolean
   } | null
 }
+
+const isBeyond = (mk: number, expandedMk: number): boolean => Math.abs(mk) > (SEEN * expandedMk) / 2
 
 const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
 
@@ -55,10 +59,10 @@ export function compareWtp(
     measurements,
     changeMk,
     expandedChangeMk,
-    changed: changeMk !== null && expandedChangeMk !== null && Math.abs(changeMk) > expandedChangeMk,
+    changed: changeMk !== null && expandedChangeMk !== null && isBeyond(changeMk, expandedChangeMk),
     sinceLast: sinceLast && {
       ...sinceLast,
-      moved: Math.abs(sinceLast.differenceMk) > sinceLast.expandedMk,
+      moved: isBeyond(sinceLast.differenceMk, sinceLast.expandedMk),
     },
   }
 }

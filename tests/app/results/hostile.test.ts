@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { BathSurvey } from '../../../app/records/bench.ts'
+import { READING_ORDERS } from '../../../app/records/plan.ts'
 import { analyse } from '../../../app/results/analysis.ts'
 import { meterFacts } from '../../../app/results/meter-accuracy.ts'
 import { surveyOf, uniformityOf } from '../../../app/results/uniformity.ts'
@@ -28,6 +29,14 @@ describe('a hostile laboratory', () => {
     expect(share((r) => r.within, quiet)).toBeGreaterThan(0.88)
     expect(share((r) => r.flagged, quiet)).toBeLessThan(0.25)
   }, 240_000)
+
+  it('cries out in few quiet nights: each kind of check in one of a hundred', () => {
+    const seeds = Array.from({ length: 12 }, (_, i) => 300 + i)
+    const nights = seeds.map(
+      (seed) => night('none', seed, { order: READING_ORDERS[seed % 3] }).analysis.findings,
+    )
+    expect(nights.filter((found) => found.length > 0).length).toBeLessThanOrEqual(2)
+  })
 
   it('judges its goals by rows of at least 300 results', () => {
     const row = {

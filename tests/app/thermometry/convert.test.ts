@@ -368,11 +368,15 @@ describe('uncertainty', () => {
       ],
     })
     const above = {
-      ...{ kind: 'its90', rWtp: 25.5, subrange: '3.3.2.3', coefficients: { a: -1.2e-4, b: -8e-6 } },
+      kind: 'its90',
+      rWtp: 25.5,
+      subrange: '3.3.2.3',
+      coefficients: { a: -1.2e-4, b: -8e-6 },
       covariance: covariance(4e-12, 9e-12, -5e-12),
     } as const
     const below = {
-      ...{ subrange: '3.3.1.3', coefficients: { a: -1.6e-4, b: 1e-5 } },
+      subrange: '3.3.1.3',
+      coefficients: { a: -1.6e-4, b: 1e-5 },
       covariance: covariance(2e-13, 3e-13, 1e-13),
     } as const
     const u = (conversion: Parameters<typeof prepare>[0], ohm: number) =>

@@ -167,7 +167,7 @@ describe('analyse', () => {
   it('takes residuals that the budget cannot explain into the budget', () => {
     const { input } = simulate({ errors: 0 })
     const points = input.points.map((p) =>
-      p.id !== 'p3'
+      p.id !== 'p2'
         ? p
         : {
             ...p,

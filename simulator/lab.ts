@@ -83,6 +83,78 @@ export interface Lab {
 /** A current this much above a thermometer's own is the higher one of a pair. */
 const HIGHER = 1.05
 
+/** The room of a scenario: baths, cells, resistors and thermometers as they are drawn, and the wires between them. */
+function furnish(scenario: Scenario, { seed, clock, hostile }: LabOptions, startUtcUs: number) {
+  const room = new Room(seed, clock)
+  const { thermometers, bench } = scenario
+  const hostility = drawHostility(hostile ?? 'none', seed, thermometers, bench.uniformityMk / 1000)
+  for (const design of scenario.baths) room.addBath(design, -hostility.bathKPerS)
+  for (const design of scenario.cells) room.addCell(design)
+  for (const design of scenario.instruments) {
+    if (design.kind !== 'fc-1') continue
+    const cell = [...room.cells.values()].find(({ design: { furnace } }) => furnace === design.bath)
+    if (!cell) throw new Error(`furnace ${design.id}: no cell stands in ${design.bath}`)
+    room.addProgramme(cell, design.programme)
+  }
+  const resistors = scenario.resistors.map((design) => {
+    const { physics, entry } = drawResistor(design, seed, startUtcUs)
+    room.addResistor({ ...physics, keptAtC: physics.keptAtC + hostility.resistorK })
+    return entry
+  })
+  for (const design of scenario.networks ?? []) room.addNetwork(design)
+  const truths = new Map<string, ThermometerTruth>()
+  const entries = scenario.thermometers.map((design) => {
+    const truth = drawThermometer(design, scenario.bench.uniformityMk, seed)
+    truths.set(design.id, truth)
+    const flutter = { flutterK: scenario.bench.stabilityMk / 1000, flutterMemoryS: 60 }
+    const physics = { id: design.id, ...truth, lagS: design.lagS, ...flutter }
+    room.addThermometer(physics, design.place, hostile && hostility.of(design.id))
+    return thermometerEntry(design, truth, seed, startUtcUs)
+  })
+
+  const ownA = new Map(thermometers.map(({ id, currentMa }) => [id, currentMa / 1000]))
+  const isHigher = (id: string, currentA: number) => currentA > HIGHER * (ownA.get(id) ?? currentA)
+  const circuit = new Circuit(room, (id, currentA) =>
+    isHigher(id, currentA) ? currentA * hostility.currentFactor : currentA,
+  )
+  return { room, hostility, resistors, truths, entries, circuit }
+}
+
+/** Lays a serial cable to each instrument that is on one; the folder that holds their ends, if there is one. */
+async function layCables(
+  scenario: Scenario,
+  busOf: (id: string) => LabBus,
+  clock: Clock,
+  instruments: ReadonlyMap<string, LabInstrument>,
+  links: Map<string, LinkSpec>,
+): Promise<string | undefined> {
+  const onCables = scenario.instruments.filter(
+    ({ id, kind }) =>
+      busOf(id) === 'serial' || (busOf(id) === 'modbus-rtu' && (kind === 'tb-2m' || kind === 'es-2')),
+  )
+  if (onCables.length === 0) return undefined
+  const folder = mkdtempSync(join(tmpdir(), 'stillpoint-lab-'))
+  try {
+    for (const { id, kind } of onCables) {
+      const path = join(folder, id)
+      const { port } = instruments.get(id)!
+      if (port instanceof InstrumentPort || port instanceof ModbusPort)
+        await port.attach(new SerialPair(path, clock))
+      const { dataBits, ...line } = SERIAL_LINES[kind]
+      links.set(
+        id,
+        port instanceof ModbusPort
+          ? { kind: 'modbus-rtu', path, unit: 1, ...line }
+          : { kind: 'serial', path, dataBits, ...line },
+      )
+    }
+    return folder
+  } catch (error) {
+    rmSync(folder, { recursive: true, force: true })
+    throw error
+  }
+}
+
 /** Starts the lab in a box: physics, instruments and their ports. */
 export async function startLab(options: LabOptions): Promise<Lab> {
   const { seed, clock } = options
@@ -104,38 +176,7 @@ export async function startLab(options: LabOptions): Promise<Lab> {
   const startUtcUs = clock.now().utcUs
   const startMonoUs = clock.now().monoUs
 
-  const room = new Room(seed, clock)
-  const { thermometers, bench } = scenario
-  const hostility = drawHostility(options.hostile ?? 'none', seed, thermometers, bench.uniformityMk / 1000)
-  for (const design of scenario.baths) room.addBath(design, -hostility.bathKPerS)
-  for (const design of scenario.cells) room.addCell(design)
-  for (const design of scenario.instruments) {
-    if (design.kind !== 'fc-1') continue
-    const cell = [...room.cells.values()].find(({ design: { furnace } }) => furnace === design.bath)
-    if (!cell) throw new Error(`furnace ${design.id}: no cell stands in ${design.bath}`)
-    room.addProgramme(cell, design.programme)
-  }
-  const resistors = scenario.resistors.map((design) => {
-    const { physics, entry } = drawResistor(design, seed, startUtcUs)
-    room.addResistor({ ...physics, keptAtC: physics.keptAtC + hostility.resistorK })
-    return entry
-  })
-  for (const design of scenario.networks ?? []) room.addNetwork(design)
-  const truths = new Map<string, ThermometerTruth>()
-  const entries = scenario.thermometers.map((design) => {
-    const truth = drawThermometer(design, scenario.bench.uniformityMk, seed)
-    truths.set(design.id, truth)
-    const flutter = { flutterK: scenario.bench.stabilityMk / 1000, flutterMemoryS: 60 }
-    const physics = { id: design.id, ...truth, lagS: design.lagS, ...flutter }
-    room.addThermometer(physics, design.place, options.hostile && hostility.of(design.id))
-    return thermometerEntry(design, truth, seed, startUtcUs)
-  })
-
-  const ownA = new Map(thermometers.map(({ id, currentMa }) => [id, currentMa / 1000]))
-  const isHigher = (id: string, currentA: number) => currentA > HIGHER * (ownA.get(id) ?? currentA)
-  const circuit = new Circuit(room, (id, currentA) =>
-    isHigher(id, currentA) ? currentA * hostility.currentFactor : currentA,
-  )
+  const { room, hostility, resistors, truths, entries, circuit } = furnish(scenario, options, startUtcUs)
   const faultLog: FaultRecord[] = []
   const instruments = new Map<string, LabInstrument>()
   const buses = new LabBuses(host, clock, options.busPorts ?? {})
@@ -162,27 +203,8 @@ export async function startLab(options: LabOptions): Promise<Lab> {
       instrument.powerOn()
       links.set(instrument.id, buses.linkOf(instrument.id))
     }
-    const onCables = scenario.instruments.filter(
-      ({ id, kind }) =>
-        busOf(id) === 'serial' || (busOf(id) === 'modbus-rtu' && (kind === 'tb-2m' || kind === 'es-2')),
-    )
-    if (onCables.length > 0) {
-      const folder = mkdtempSync(join(tmpdir(), 'stillpoint-lab-'))
-      closing.unshift(async () => rmSync(folder, { recursive: true, force: true }))
-      for (const { id, kind } of onCables) {
-        const path = join(folder, id)
-        const { port } = instruments.get(id)!
-        if (port instanceof InstrumentPort || port instanceof ModbusPort)
-          await port.attach(new SerialPair(path, clock))
-        const { dataBits, ...line } = SERIAL_LINES[kind]
-        links.set(
-          id,
-          port instanceof ModbusPort
-            ? { kind: 'modbus-rtu', path, unit: 1, ...line }
-            : { kind: 'serial', path, dataBits, ...line },
-        )
-      }
-    }
+    const folder = await layCables(scenario, busOf, clock, instruments, links)
+    if (folder !== undefined) closing.unshift(async () => rmSync(folder, { recursive: true, force: true }))
   } catch (error) {
     await close()
     throw error

@@ -1,5 +1,3 @@
-import { type Said, said } from '../../app/messages/said.ts'
-import { ENDING_WORDS } from '../../app/records/session.ts'
 // Longer than most: one state machine, whose turns are judged by reading them beside one another.
 
 import type { Clock } from '../../app/base/clock.ts'
@@ -8,9 +6,11 @@ import { InstrumentError } from '../../app/instruments/faces.ts'
 import { pointDoubts } from '../../app/live/point-doubts.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { celsiusWords } from '../../app/live/words.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point } from '../../app/records/point.ts'
+import { ENDING_WORDS } from '../../app/records/session.ts'
 import { StoreError } from '../store/errors.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import { BY_HAND, setByHand } from './bath-by-hand.ts'

@@ -58,7 +58,8 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
       }
       await go(page, 'Register')
       await page.getByRole('radio', { name: 'Station' }).click()
-      await page.getByRole('region', { name: 'Alarm rules' }).waitFor()
+      for (const part of ['Alarm rules', 'Programs', 'Validation'])
+        await page.getByRole('region', { name: part }).waitFor()
       await screenshot(page, `${theme}-station`)
       expect(await violations(page), `station, ${theme}`).toEqual([])
       await page.keyboard.press('2')

@@ -16,6 +16,14 @@ async function command(page: Page, words: string): Promise<void> {
 /** Every question of a window while a night runs, and how a person comes to it. */
 const WHILE_RUNNING: readonly Opening[] = [
   ['Glossary', 'dialog', (page) => command(page, 'Glossary')],
+  [
+    'Six in the morning',
+    'dialog',
+    async (page) => {
+      await go(page, 'Watch')
+      await press(page, /Guide/)
+    },
+  ],
   ['Stop the session', 'alertdialog', (page) => command(page, 'Stop the session')],
   ['Take the point now', 'dialog', (page) => command(page, 'Take the point now')],
   ['Skip this setpoint', 'dialog', (page) => command(page, 'Skip this setpoint')],

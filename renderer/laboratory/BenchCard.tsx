@@ -23,7 +23,7 @@ export function BenchCard({ bench: { name, own, silent, state }, nowUtcUs }: Pro
         {name}
         {own && <span className="bench-own">this bench</span>}
       </h2>
-      {state && !silent && <StillWater state={state.water} held={1} still />}
+      {state && !silent && state.phase !== 'idle' && <StillWater state={state.water} held={1} still />}
       <p className="bench-words">
         {silent
           ? 'Nothing has been heard of it for more than a minute. Go and look, or ask whoever works there.'

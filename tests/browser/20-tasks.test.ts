@@ -98,6 +98,16 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     await page.getByText('Pasted is saved.').waitFor()
     expect(fake.station.plans.at(-1)?.setpoints.map((s) => s.celsius)).toEqual([0, 49.5, 99.9])
     expect(fake.station.plans.at(-1)?.settling.driftMkPerMin).toBe(0.2)
+    // Enter in the last setpoint goes on in a new one below.
+    await page.getByLabel('Setpoint 3', { exact: true }).press('Enter')
+    await page.keyboard.type('26')
+    await page.keyboard.press('Enter')
+    await page.keyboard.type('28')
+    const typed = [4, 5].map((n) => page.getByLabel(`Setpoint ${n}`, { exact: true }).inputValue())
+    expect(await Promise.all(typed)).toEqual(['26', '28'])
+    const undo = page.getByRole('button', { name: 'Undo', exact: true })
+    for (let i = 0; i < 4; i++) await undo.click()
+    await expect.poll(() => page.getByLabel('Setpoint 4', { exact: true }).count()).toBe(0)
   })
 
   it('Plan: says with a remedy why a setpoint beyond the bath is refused', async () => {
@@ -149,6 +159,10 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     const clipboard = () => page.evaluate(() => navigator.clipboard.readText())
     const focus = () =>
       page.evaluate(() => (document.activeElement as HTMLElement | null)?.dataset.cell ?? 'elsewhere')
+    // Each channel comes in its own unit; here it is the signal that is wanted.
+    await page.getByRole('columnheader', { name: 'Standard S1 / °C' }).waitFor()
+    await page.getByRole('button', { name: /Show in the table/ }).click()
+    await page.getByRole('option', { name: /^Signal/ }).click()
     await page.getByRole('grid', { name: 'Table of points' }).locator('[data-cell="0.1"]').click()
     await page.keyboard.press('Shift+ArrowRight')
     await page.keyboard.press('Shift+ArrowRight')

@@ -37,6 +37,27 @@ async function record(
 const of = (recorded: Recorded, channel: string) => recorded.readings.filter((r) => r.channel === channel)
 
 describe('a recording', () => {
+  it('that was stopped lets a plan begin on the same bench', async () => {
+    const box = await openBox({ scenario: 'quiet' })
+    try {
+      await box.station.record({ operator: 'Test' })
+      await box.clock.sleep(30_000)
+      box.station.stop('Test', 'seen enough')
+      await box.station.finished
+      const plan = planOf([25])
+      const accept = box.station.preview(plan).checks.map(({ id }) => id)
+      await box.station.startPlan({ plan, operator: 'Test', accept })
+      await box.clock.sleep(30_000)
+      expect(box.station.state().runner).toMatchObject({
+        phase: expect.stringMatching(/setting|settling|waiting/),
+      })
+      box.station.stop('Test', 'it began')
+      await box.station.finished
+    } finally {
+      await box.close()
+    }
+  })
+
   it('visits every channel in turn and stores each reading before it shows it', async () => {
     const box = await openBox({ scenario: 'quiet' })
     try {

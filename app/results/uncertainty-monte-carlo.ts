@@ -9,7 +9,7 @@ import { pointErrors } from './uncertainty-followed.ts'
 import { type Response, responseOf } from './uncertainty-response.ts'
 import { type ErrorSource, pointEffectsMk } from './uncertainty-sources.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
-import { type BlockSummary, pooledSummary, type Summary, summaryOf } from './uncertainty-trials.ts'
+import { BlockMeans, type Summary, summaryOf } from './uncertainty-trials.ts'
 
 /** Trials drawn between two looks at whether the result has settled; JCGM 101:2008, 7.9.4. */
 const BLOCK = 10_000
@@ -121,17 +121,10 @@ function blockOf(
 
 const inBathOf = (fit: PairFit): number[] => fit.pairs.flatMap((p, i) => (p.cell ? [] : [i]))
 
-/** Twice the standard deviation of the mean over the blocks: how far a figure may still move. JCGM 101:2008, 7.9.4, i) to k). */
-function numericalSpread(blocks: readonly Summary[][], k: number, what: keyof Summary): number {
-  const list = blocks.map((b) => b[k]![what])
-  const h = list.length
-  const mean = list.reduce((sum, v) => sum + v, 0) / h
-  return 2 * Math.sqrt(list.reduce((sum, v) => sum + (v - mean) ** 2, 0) / (h * (h - 1)))
-}
-
 /**
  * Propagates distributions through the conversions of both thermometers and the fit's response, in blocks until the comparison
- * with the law of propagation is decided everywhere or the cap on trials is reached.
+ * with the law of propagation is decided everywhere or the cap on trials is reached. Of the blocks only their estimates are kept:
+ * however many trials it takes, the memory of one block is enough.
  *
  * The conversions are followed as they are (by a line or a parabola where a look shows that this is the same); the fit enters by its
  * derivatives, since an error of a point is thousands of times smaller than the span over which the fit bends.
@@ -149,19 +142,19 @@ export function propagateDistributions(
   if (most < 2 * BLOCK) return null
   const random = seededRandom(seed)
   const inBath = inBathOf(fit)
-  const outputs = inBath.flatMap(() => [new Float64Array(most), new Float64Array(most)])
+  const block = inBath.flatMap(() => [new Float64Array(BLOCK), new Float64Array(BLOCK)])
   const gum = inBath.flatMap((i) => [fit.atPoint(i), fit.atTemperature(fit.pairs[i]!.referenceC)])
   const { drawn, totals } = drawnSources(fit)
   const errorsOf = pointErrors(fit, reference, drawn, totals, DIGITS, BLOCK)
   const response = responseOf(inBath.map((i) => fit.sensitivities(fit.pairs[i]!.referenceC)))
-  const blocks: BlockSummary[][] = []
-  const rowOf = (k: number, low: number, high: number, u: number): MethodComparison => {
+  const means = gum.map(() => new BlockMeans())
+  const rowOf = (k: number): MethodComparison => {
+    const { u, low, high, numerical }: Summary & { numerical: number } = means[k]!.found()
     const { u: uLaw, expanded } = gum[k]!
     const { referenceC, point } = fit.pairs[inBath[Math.floor(k / 2)]!]!
     const tolerance = numericalTolerance(uLaw, DIGITS)
     const lowDifference = Math.abs(-expanded - low)
     const highDifference = Math.abs(expanded - high)
-    const numerical = Math.max(numericalSpread(blocks, k, 'low'), numericalSpread(blocks, k, 'high'))
     return {
       celsius: referenceC,
       what: k % 2 === 0 ? 'point' : 'curve',
@@ -178,24 +171,14 @@ export function propagateDistributions(
       verdict: verdictOf(Math.max(lowDifference, highDifference), numerical, tolerance),
     }
   }
-  // The mean over the blocks stands in for all trials together until the last of them.
-  const soFar = (k: number): MethodComparison => {
-    const mean = (what: keyof Summary) => blocks.reduce((sum, b) => sum + b[k]![what], 0) / blocks.length
-    return rowOf(k, mean('low'), mean('high'), mean('u'))
-  }
-  let filled = 0
+  let trials = 0
   let settled = false
-  while (filled + BLOCK <= most && !settled) {
-    const block = outputs.map((v) => v.subarray(filled, filled + BLOCK))
+  while (trials + BLOCK <= most && !settled) {
+    for (const column of block) column.fill(0)
     blockOf(fit, errorsOf(random), template, response, random, block)
-    blocks.push(block.map((v) => summaryOf(v, coverage)))
-    filled += BLOCK
-    settled = blocks.length >= LEAST_BLOCKS && gum.every((_, k) => soFar(k).verdict !== 'open')
+    for (const [k, column] of block.entries()) means[k]!.take(summaryOf(column, coverage))
+    trials += BLOCK
+    settled = trials >= LEAST_BLOCKS * BLOCK && gum.every((_, k) => rowOf(k).verdict !== 'open')
   }
-  const rows = gum.map((_, k): MethodComparison => {
-    const own = blocks.map((b) => b[k]!)
-    const found = pooledSummary(outputs[k]!.subarray(0, filled), own, coverage)
-    return rowOf(k, found.low, found.high, found.u)
-  })
-  return { trials: filled, digits: DIGITS, seed, settled, rows }
+  return { trials, digits: DIGITS, seed, settled, rows: gum.map((_, k) => rowOf(k)) }
 }

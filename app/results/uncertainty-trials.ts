@@ -8,14 +8,6 @@ export interface Summary {
   readonly high: number
 }
 
-/** A block of trials: its summary, and what all blocks together need of it. */
-export interface BlockSummary extends Summary {
-  readonly trials: number
-  readonly mean: number
-  /** Sum of the squares about the mean. */
-  readonly squares: number
-}
-
 function placesOf(trials: number, coverage: number): { low: number; high: number } {
   const tail = (1 - exactCoverage(coverage)) / 2
   const place = (p: number) => Math.min(trials - 1, Math.max(0, Math.round(p * trials) - 1))
@@ -23,7 +15,7 @@ function placesOf(trials: number, coverage: number): { low: number; high: number
 }
 
 /** Sums up a block; its trials are put in another order. Source: JCGM 101:2008, 7.6 and 7.7. */
-export function summaryOf(values: Float64Array, coverage: number): BlockSummary {
+export function summaryOf(values: Float64Array, coverage: number): Summary {
   const trials = values.length
   let sum = 0
   for (let k = 0; k < trials; k++) sum += values[k]!
@@ -34,46 +26,56 @@ export function summaryOf(values: Float64Array, coverage: number): BlockSummary 
   const places = placesOf(trials, coverage)
   const low = selectInPlace(values, places.low)
   const high = selectInPlace(values, places.high, places.low)
-  return { trials, mean, squares, u: Math.sqrt(squares / (trials - 1)), low, high }
+  return { u: Math.sqrt(squares / (trials - 1)), low, high }
 }
 
-/** Sums up all trials of a result of which each block is summed up already. */
-export function pooledSummary(
-  values: Float64Array,
-  blocks: readonly BlockSummary[],
-  coverage: number,
-): Summary {
-  const trials = values.length
-  const mean = blocks.reduce((sum, b) => sum + b.mean * b.trials, 0) / trials
-  const squares = blocks.reduce((sum, b) => sum + b.squares + b.trials * (b.mean - mean) ** 2, 0)
-  const places = placesOf(trials, coverage)
-  return {
-    u: Math.sqrt(squares / (trials - 1)),
-    low: selectNear(
-      values,
-      places.low,
-      blocks.map((b) => b.low),
-    ),
-    high: selectNear(
-      values,
-      places.high,
-      blocks.map((b) => b.high),
-    ),
+/** Mean and sum of squares about it of figures that come one after another; B. P. Welford, Technometrics 4 (1962) 419 (from memory). */
+class Running {
+  n = 0
+  mean = 0
+  squares = 0
+
+  take(value: number): void {
+    this.n += 1
+    const off = value - this.mean
+    this.mean += off / this.n
+    this.squares += off * (value - this.mean)
+  }
+
+  /** Standard deviation of the mean. */
+  get error(): number {
+    return Math.sqrt(this.squares / (this.n * (this.n - 1)))
   }
 }
 
-/** The k-th smallest, looked for first about where it lies in each block: only what lies there is put in order. */
-function selectNear(values: Float64Array, k: number, near: readonly number[]): number {
-  const [least, most] = [Math.min(...near), Math.max(...near)]
-  const [from, to] = [least - (most - least), most + (most - least)]
-  let below = 0
-  const within: number[] = []
-  for (let i = 0; i < values.length; i++) {
-    const value = values[i]!
-    if (value < from) below++
-    else if (value <= to) within.push(value)
+/**
+ * What blocks of trials of one result say together: the means of their estimates, and how far these leave the ends of the interval
+ * open.
+ *
+ *   y = mean(y_h),  s^2(y) = sum (y_h - y)^2 / (h (h - 1))
+ *
+ * Symbols: y_h the estimate of block h of h blocks: u (by its square) and the two ends. Source: JCGM 101:2008, 7.9.4, f) to k);
+ * the ends are the means over the blocks and not of all trials put in order, which differ by a part of 1/M of u with M trials in a
+ * block.
+ */
+export class BlockMeans {
+  readonly #variance = new Running()
+  readonly #low = new Running()
+  readonly #high = new Running()
+
+  take({ u, low, high }: Summary): void {
+    this.#variance.take(u * u)
+    this.#low.take(low)
+    this.#high.take(high)
   }
-  const place = k - below
-  if (place < 0 || place >= within.length) return selectInPlace(values, k)
-  return selectInPlace(Float64Array.from(within), place)
+
+  /** `numerical`: twice the standard deviation of the mean of the end that is known worse. */
+  found(): Summary & { readonly numerical: number } {
+    return {
+      u: Math.sqrt(this.#variance.mean),
+      low: this.#low.mean,
+      high: this.#high.mean,
+      numerical: 2 * Math.max(this.#low.error, this.#high.error),
+    }
+  }
 }

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { pointErrors } from '../../../app/results/uncertainty-followed.ts'
 import { responseOf } from '../../../app/results/uncertainty-response.ts'
 import type { ErrorSource } from '../../../app/results/uncertainty-sources.ts'
-import { pooledSummary, summaryOf } from '../../../app/results/uncertainty-trials.ts'
+import { BlockMeans, summaryOf } from '../../../app/results/uncertainty-trials.ts'
 import { seededRandom } from '../../../app/statistics/random.ts'
 import { prepare } from '../../../app/thermometry/convert.ts'
 
@@ -80,20 +80,24 @@ describe('responseOf', () => {
   })
 })
 
-describe('pooledSummary', () => {
-  it.each([0.95, 0.9545, 0.99])('says of all trials what sorting them says, at %s', (coverage) => {
+describe('BlockMeans', () => {
+  it.each([0.95, 0.9545, 0.99])('says of blocks what all trials put in order say, at %s', (coverage) => {
     const random = seededRandom(5)
-    const values = Float64Array.from({ length: 60_000 }, () => 3 + random.normal() ** 3)
-    const sorted = values.slice().sort()
-    const blocks = Array.from({ length: 6 }, (_, b) =>
-      summaryOf(values.subarray(b * 10_000, (b + 1) * 10_000), coverage),
-    )
-    const { u, low, high } = pooledSummary(values, blocks, coverage)
-    const whole = summaryOf(sorted.slice(), coverage)
-    expect(sorted.indexOf(low)).toBe(sorted.indexOf(whole.low))
-    expect(sorted.indexOf(high)).toBe(sorted.indexOf(whole.high))
-    expect(u).toBeCloseTo(whole.u, 9)
-    const tail = (1 - coverage) / 2
-    expect(Math.abs(sorted.indexOf(low) / 60_000 - tail)).toBeLessThan(1e-3)
+    const values = Float64Array.from({ length: 200_000 }, () => 3 + random.normal() ** 3)
+    const means = new BlockMeans()
+    for (let k = 0; k < values.length; k += 10_000)
+      means.take(summaryOf(values.slice(k, k + 10_000), coverage))
+    const whole = summaryOf(values.slice(), coverage)
+    const { u, low, high, numerical } = means.found()
+    expect(u / whole.u).toBeCloseTo(1, 3)
+    expect(Math.abs(low - whole.low)).toBeLessThan(0.3 * numerical)
+    expect(Math.abs(high - whole.high)).toBeLessThan(0.3 * numerical)
+  })
+
+  it('tells how far the ends are open: twice the standard deviation of the mean, JCGM 101:2008, 7.9.4', () => {
+    const means = new BlockMeans()
+    for (const end of [1, 2, 4, 5]) means.take({ u: 1, low: -3, high: end })
+    expect(means.found().numerical).toBeCloseTo(2 * Math.sqrt(10 / (4 * 3)), 12)
+    expect(means.found().high).toBe(3)
   })
 })

@@ -1,3 +1,4 @@
+import type { ReactNode } from 'react'
 import type { BathSpec, Bench } from '../../app/records/bench.ts'
 import type { Fluid } from '../../app/records/register.ts'
 import { Button } from '../parts/Button.tsx'
@@ -13,6 +14,7 @@ interface Props {
   fluids: readonly Fluid[]
   roleOf: (profile: string) => string
   problem: string | undefined
+  surveys: ReactNode
   onChange: (bath: BathSpec | undefined) => void
 }
 
@@ -27,7 +29,7 @@ const fluidWords = ({ lowC, highC, flashPointC, marginK }: Fluid): string =>
   }`
 
 /** The bath and the limits that are held on every path. */
-export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) {
+export function BathEditor({ bench, fluids, roleOf, problem, surveys, onChange }: Props) {
   const { bath } = bench
   const only = fluids.length === 1 ? fluids[0] : undefined
   const controllers = bench.instruments.filter((i) => roleOf(i.profile) === 'bath')
@@ -125,6 +127,7 @@ export function BathEditor({ bench, fluids, roleOf, problem, onChange }: Props) 
           onChange={(v) => v !== undefined && set({ stabilityMk: v })}
         />
       </div>
+      {surveys}
       {lacksFigures(bath) && (
         <p className="check check-warning">
           Uniformity and stability of the bath are most often the largest part of a budget, and one of them is

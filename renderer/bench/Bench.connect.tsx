@@ -15,6 +15,7 @@ import { EditorNow } from './Editor.connect.tsx'
 import { FiguresAsk } from './FiguresAsk.tsx'
 import { FindNow } from './Find.connect.tsx'
 import { LabAsk, type LabScenario } from './LabAsk.tsx'
+import { SurveysNow } from './Surveys.connect.tsx'
 import { useBenchAround, useEditedBench } from './use-bench.ts'
 import { useBenchActs, useBenchEdits } from './use-bench-acts.ts'
 
@@ -130,6 +131,9 @@ export default function BenchPlace() {
             fluids={fluids.data?.fluids ?? []}
             roleOf={roleOf}
             problem={problems.bath}
+            surveys={
+              bench.bath && <SurveysNow bath={bench.bath} onChange={(bath) => act({ do: 'bath', bath })} />
+            }
             onChange={(bath) => act({ do: 'bath', bath })}
           />
         }

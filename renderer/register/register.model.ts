@@ -20,6 +20,7 @@ import {
 import { type FieldSpec, readForm, type Texts, textsOf } from '../parts/forms.ts'
 import { issueWords } from '../text/issues.ts'
 import { readNumber } from '../text/numbers.ts'
+import { accuracyText, readAccuracy } from './accuracy.model.ts'
 import type { Pasted } from './paste.model.ts'
 import {
   CALIBRATION_FIELDS,
@@ -78,7 +79,7 @@ const SCHEMAS = {
 export interface EntryDraft {
   id: string
   texts: Texts
-  /** What the form does not touch: earlier calibrations, WTP history, comparisons and checks. */
+  /** What the form does not touch: earlier calibrations, WTP history, comparisons, checks, who calibrated it. */
   kept: Record<string, unknown>
   calibration: CalibrationDraft | undefined
 }
@@ -107,10 +108,11 @@ const FRESH: Record<Shelf, Texts> = {
 export function draftOf(shelf: Shelf, entry: Entry | undefined, freshId: string): EntryDraft {
   if (!entry) return { id: freshId, texts: FRESH[shelf], kept: {}, calibration: undefined }
   const { id, ...rest } = entry
-  const kept: Record<string, unknown> = {}
-  for (const name of ['calibrations', 'wtpHistory', 'comparisons', 'checks', 'plateaus'])
-    if (name in rest) kept[name] = (rest as Record<string, unknown>)[name]
-  return { id, texts: textsOf(entry, SHELF_FIELDS[shelf]), kept, calibration: undefined }
+  const typed = new Set(SHELF_FIELDS[shelf].map(({ key }) => key.split('.')[0]))
+  const kept = Object.fromEntries(Object.entries(rest).filter(([name]) => !typed.has(name)))
+  const texts = textsOf(entry, SHELF_FIELDS[shelf])
+  const accuracy = 'accuracy' in entry ? accuracyText(entry.accuracy) : ''
+  return { id, texts: { ...texts, ...(accuracy && { accuracy }) }, kept, calibration: undefined }
 }
 
 export function newCalibration(shelf: Shelf, today: string, texts: Texts): CalibrationDraft {
@@ -135,6 +137,12 @@ export function readEntry(shelf: Shelf, draft: EntryDraft): ReadEntry {
   const { record, problems } = readForm(draft.texts, fieldsOf(shelf, draft.texts))
   const whole: Record<string, unknown> = { id: draft.id, ...draft.kept, ...record }
   if (whole.name === '') problems.name = 'A name is needed'
+  if (shelf === 'instruments') {
+    delete whole.accuracy
+    const read = readAccuracy(draft.texts.accuracy ?? '')
+    if ('problem' in read) problems.accuracy = read.problem
+    else if (read.accuracy.length > 0) whole.accuracy = read.accuracy
+  }
   if (draft.calibration) {
     const read =
       shelf === 'resistors'

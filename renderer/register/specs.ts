@@ -4,6 +4,7 @@ import { CELL_POINTS } from '../../app/records/cell.ts'
 import { COEFFICIENT_NAMES, SUBRANGES } from '../../app/thermometry/its90-subranges.ts'
 import type { FieldSpec, Texts } from '../parts/forms.ts'
 import { CELSIUS_UNITS } from '../text/numbers.ts'
+import { ACCURACY_ABOUT } from './accuracy.model.ts'
 
 export const KIND_NAMES = Object.fromEntries(
   Object.entries(KINDS).map(([kind, { name }]) => [kind, name]),
@@ -375,8 +376,25 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
     units: PPM,
     optional: true,
   },
+  {
+    key: 'bridge.noiseRatio',
+    label: 'Bridge: noise, standard uncertainty of ratio',
+    type: 'number',
+    unit: 'ppm of ratio 1',
+    scale: 1e-6,
+    units: PPM,
+    optional: true,
+  },
   { key: 'bridge.lowestRatio', label: 'Bridge: lowest ratio', type: 'number', optional: true },
   { key: 'bridge.highestRatio', label: 'Bridge: highest ratio', type: 'number', optional: true },
+  {
+    key: 'accuracy',
+    label: 'Accuracy by range',
+    type: 'lines',
+    optional: true,
+    about: ACCURACY_ABOUT,
+    when: ({ role }) => role === 'meter',
+  },
   { key: 'note', label: 'Note', type: 'text', optional: true },
   ...OUT_OF_USE,
 ]

@@ -8,6 +8,10 @@ export interface PlateauProgress {
 
 /** A record that is this much younger than the end of a plateau is still on it, s. */
 const STILL_ON_S = 120
+/** Whether the newest reading of a record, `lastS`, is still on its plateau. */
+export const isOnPlateau = ({ toS }: Pick<Plateau, 'toS'>, lastS: number): boolean =>
+  lastS - toS <= STILL_ON_S
+
 const minutes = (seconds: number) => `${Math.max(0, Math.round(seconds / 60))} min`
 
 /**
@@ -18,7 +22,7 @@ export function plateauProgress(plateau: Plateau, lastS: number): PlateauProgres
   const lengthS = plateau.toS - plateau.fromS
   const slope = `${plateau.driftMkPerHour >= 0 ? '+' : ''}${plateau.driftMkPerHour.toFixed(2)} mK/h`
   const sinceS = lastS - plateau.toS
-  if (sinceS <= STILL_ON_S) {
+  if (isOnPlateau(plateau, lastS)) {
     return {
       phase: 'on',
       words: `On the plateau for ${minutes(lengthS)}, slope ${slope}. The value comes from its trusted part; let it run on.`,

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { Bench, BenchInstrument, LinkSpec } from '../records/bench.ts'
+import { CellPlan } from '../records/cell-plan.ts'
 import { Plan } from '../records/plan.ts'
 import { SessionSetup } from '../records/session.ts'
 import { base, Id, Ok, Why } from './call.ts'
@@ -92,6 +93,10 @@ export const runCalls = {
   /** Records without a plan, until stopped. */
   record: base
     .input(z.strictObject({ name: z.string().default('') }))
+    .output(z.strictObject({ session: z.string() })),
+  /** Leads a thermometer through a sequence of cells, and asks for each. */
+  cells: base
+    .input(z.strictObject({ name: z.string().max(200).default(''), cells: CellPlan }))
     .output(z.strictObject({ session: z.string() })),
   pause: base.input(z.strictObject({ why: Why })).output(Ok),
   resume: base.output(Ok),

@@ -47,6 +47,7 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
 
   'run.start': 'operate',
   'run.record': 'operate',
+  'run.cells': 'operate',
   'run.pause': 'operate',
   'run.resume': 'operate',
   'run.takeNow': 'operate',

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { CHANNEL_ROLES, CHANNEL_UNITS } from '../records/bench.ts'
+import { CELL_POINTS } from '../records/cell.ts'
 import { MarkSchema } from '../records/mark.ts'
 import { SESSION_ENDINGS } from '../records/session.ts'
 
@@ -98,6 +99,24 @@ export const RunnerView = z.strictObject({
   /** Question to a person (a bath set by hand, say), null where none. */
   question: z.strictObject({ id: z.string(), words: z.string(), choices: z.array(z.string()) }).nullable(),
   ending: z.enum(SESSION_ENDINGS).nullable(),
+  /** Where a sequence of cells stands; absent: none is run. */
+  cells: z
+    .strictObject({
+      step: z.int(),
+      /** How the plateau of this step stands, in words; empty: nothing to say yet. */
+      progress: z.string(),
+      steps: z.array(
+        z.strictObject({
+          fixedPoint: z.enum(CELL_POINTS),
+          state: z.enum(['taken', 'next', 'later']),
+          /** Where its plateau lies in the session; null: not taken. */
+          taken: z.looseObject({ fromUtcUs: z.int(), toUtcUs: z.int(), ohm: z.number() }).nullable(),
+          /** Of a water: how far R(0.01 degC) moved since the one before, mK. */
+          moved: z.strictObject({ mk: z.number(), expandedMk: z.number(), agrees: z.boolean() }).nullable(),
+        }),
+      ),
+    })
+    .optional(),
 })
 export type RunnerView = z.output<typeof RunnerView>
 

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { Bench } from './bench.ts'
+import { CellPlan } from './cell-plan.ts'
 import { CertificateWish } from './certificate.ts'
 import { SessionItem } from './order.ts'
 import { Plan } from './plan.ts'
@@ -43,6 +44,8 @@ export type SessionInfo = z.output<typeof SessionInfo>
 export const SessionSetup = z.strictObject({
   bench: Bench,
   plan: Plan.nullable(),
+  /** The sequence of cells that it runs; absent: none. */
+  cells: CellPlan.optional(),
   register: Register,
   /** Profile id to its whole text. */
   profiles: z.record(z.string(), z.string()),

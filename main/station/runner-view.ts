@@ -6,6 +6,7 @@ import { celsiusWords } from '../../app/live/words.ts'
 import { estimatePlan, observedPace, type StepTimes } from '../../app/plan/estimate.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
+import type { CellRunner } from './cell-runner.ts'
 import type { Runner } from './runner.ts'
 
 export interface NightSoFar {
@@ -67,6 +68,24 @@ export function runnerWords(plan: Plan, { state, setpointC, waiting }: Runner): 
 
 /** What the view of a look at the bench says. */
 export const LOOKING = 'Looking at the bench: what is shown is kept for a day.'
+
+type CellView = Omit<RunnerView, 'startedUtcUs' | 'bathC' | 'question'>
+
+/** What a person reads of a sequence of cells: which step is next, and how its plateau stands. */
+export function cellView({ state, words, steps, progress }: CellRunner): CellView {
+  const { phase, step, ending } = state
+  return {
+    ...RECORDING,
+    phase: phase === 'ended' ? 'ended' : phase === 'opening' ? 'opening' : 'measuring',
+    words,
+    ending,
+    cells: {
+      step,
+      progress,
+      steps: steps.map((one) => ({ ...one })),
+    },
+  }
+}
 
 /** What the view of a session without a plan says. */
 export const RECORDING = {

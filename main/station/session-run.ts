@@ -5,6 +5,7 @@ import type { AnyInstrument, Bath, EnvironmentSensor } from '../../app/instrumen
 import { Watch } from '../../app/live/watch.ts'
 import { said } from '../../app/messages/said.ts'
 import type { StepTimes } from '../../app/plan/estimate.ts'
+import type { CellPlan } from '../../app/records/cell-plan.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
 import type { DiskReserve } from '../store/disk.ts'
@@ -12,6 +13,8 @@ import type { SessionFile } from '../store/session-file.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
 import { BathKeeper } from './bath-keeper.ts'
 import { bathLimits } from './bath-limits.ts'
+import { CellRunner } from './cell-runner.ts'
+import { CellState, firstCellState } from './cell-state.ts'
 import { ClockGuard } from './clock-guard.ts'
 import { DiskGuard } from './disk-guard.ts'
 import { watchEnvironment } from './environment.ts'
@@ -26,7 +29,7 @@ import { Questions } from './questions.ts'
 import { Recorder } from './recorder.ts'
 import { Runner } from './runner.ts'
 import { firstState, RunnerState } from './runner-state.ts'
-import { expectedNight, LOOKING, RECORDING, runnerWords } from './runner-view.ts'
+import { cellView, expectedNight, LOOKING, RECORDING, runnerWords } from './runner-view.ts'
 import { Strip } from './strip.ts'
 import { WtpCheck } from './wtp-check.ts'
 
@@ -57,6 +60,7 @@ export class SessionRun {
   readonly strip = new Strip()
   readonly keeper: BathKeeper | undefined
   readonly runner: Runner | undefined
+  readonly cells: CellRunner | undefined
   readonly lanes: readonly Lane[]
   readonly #p: SessionRunParts
   readonly #ends: Disposable[] = []
@@ -85,6 +89,7 @@ export class SessionRun {
     this.#ends.push(
       new DiskGuard({ recorder: this.recorder, reserve: parts.reserve, alarms, clock, log: parts.log }),
     )
+    if (this.setup.cells) this.cells = this.#cellRunner(this.setup.cells)
     if (plan) {
       const taker = new PointTaker({
         bench,
@@ -198,6 +203,7 @@ export class SessionRun {
       bathC: this.keeper?.temperatureC ?? null,
       question: this.questions.open,
     }
+    if (this.cells) return { ...base, ...cellView(this.cells) }
     if (!runner || !plan)
       return { ...base, ...RECORDING, ...(this.info.kind === 'look' && { words: LOOKING }) }
     const { phase, part, step, ending } = runner.state
@@ -212,6 +218,19 @@ export class SessionRun {
       expectedEndUtcUs: expected ? Math.round(this.recorder.now().utcUs + expected.endS * 1e6) : null,
       ending,
     }
+  }
+
+  #cellRunner(plan: CellPlan): CellRunner {
+    const { file, clock, instruments, onChange, resumedFrom } = this.#p
+    const { bench, register } = this.setup
+    const { recorder, questions } = this
+    const stored = file.runnerState()
+    const state = stored === undefined ? firstCellState() : CellState.parse(stored)
+    const ready = (signal: AbortSignal) => untilReady(bench, instruments, clock, signal)
+    return new CellRunner(
+      { plan, bench, register, clock, recorder, questions, ready, onChange },
+      resumedFrom && state.phase === 'watching' ? { ...state, phase: 'opening' } : state,
+    )
   }
 
   #makeKeeper(): BathKeeper | undefined {
@@ -276,7 +295,8 @@ export class SessionRun {
       who: operator,
       said: said('session-opened', { who: operator }),
     })
-    this.recorder.attempt({ events: [opened], ...(this.runner && { runner: this.runner.state }) })
+    const runner = this.runner?.state ?? this.cells?.state
+    this.recorder.attempt({ events: [opened], ...(runner && { runner }) })
   }
 
   #tellResumed(from: Instant): void {

@@ -1,4 +1,5 @@
 import type { Bench } from '../../app/records/bench.ts'
+import type { CellPlan } from '../../app/records/cell-plan.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { SessionInfo, SessionSetup } from '../../app/records/session.ts'
 import type { StationStore } from '../store/station-store.ts'
@@ -7,6 +8,7 @@ import { freshId } from './session-folder.ts'
 export interface SessionWanted {
   readonly kind: SessionInfo['kind']
   readonly plan: Plan | null
+  readonly cells?: CellPlan
   readonly operator: string
   readonly name?: string
   readonly note?: string
@@ -31,7 +33,7 @@ export function newSession(
   makings: SessionMakings,
 ): { info: SessionInfo; setup: SessionSetup } {
   const { store, bench, profileTexts, program, programVersion, utcUs } = makings
-  const { kind, plan, operator, name, note, job, items } = wanted
+  const { kind, plan, cells, operator, name, note, job, items } = wanted
   return {
     info: {
       id: freshId(store, utcUs),
@@ -50,6 +52,7 @@ export function newSession(
     setup: {
       bench,
       plan,
+      ...(cells && { cells }),
       register: store.registerOfBench(bench),
       profiles: Object.fromEntries(
         bench.instruments.map(({ profile }) => [profile, profileTexts[profile] ?? '']),

@@ -14,6 +14,7 @@ import { said } from '../../app/messages/said.ts'
 import { previewPlan } from '../../app/plan/preview.ts'
 import type { PreviewSource } from '../../app/plan/preview-check.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
+import { CellPlan } from '../../app/records/cell-plan.ts'
 import { Plan } from '../../app/records/plan.ts'
 import { RawUnit } from '../../app/records/reading.ts'
 import type { SESSION_ENDINGS, SessionSetup } from '../../app/records/session.ts'
@@ -25,6 +26,7 @@ import type { AlarmPost } from './alarm-post.ts'
 import { goOnTryingSafe } from './bath-afterwards.ts'
 import { bathLimits } from './bath-limits.ts'
 import { BenchChoice } from './bench-choice.ts'
+import { refuseCellPlan } from './cell-plan.ts'
 import { depart } from './departure.ts'
 import { DiskLook } from './disk-look.ts'
 import { keepAwake } from './keep-awake.ts'
@@ -156,6 +158,7 @@ export class Station {
     // A plan that is being brought to an end is ended in order by `close`.
     if (!run || phase === 'stopping' || phase === 'finishing' || phase === 'ended') return
     await run.runner?.detach()
+    await run.cells?.detach()
     await depart(run, why, this.#o.store.settings()?.bathWhenEnded ?? 'stay', this.#o.clock)
   }
 
@@ -165,6 +168,7 @@ export class Station {
     this.#beat.dispose()
     this.#disk.dispose()
     await this.#run?.runner?.detach()
+    await this.#run?.cells?.detach()
     this.#stopRecording?.()
     // A session that was just ending is ended in order first.
     await this.#finished?.catch(() => undefined)
@@ -298,6 +302,22 @@ export class Station {
     return this.#start({ ...options, kind: 'recording', plan: null })
   }
 
+  /** Leads a thermometer through a sequence of cells. Refused in words where the bench has no such channel, or the order is none. */
+  async runCells(options: { operator: string; name?: string; cells: CellPlan }): Promise<string> {
+    await this.endLook('A sequence of cells begins.')
+    this.#refuseWhileRunning('A session is running; stop it first.')
+    const cells = CellPlan.parse(options.cells)
+    refuseCellPlan(cells, this.#choice.need(), this.#o.store.register().cells ?? [])
+    const names = cells.steps.map(({ fixedPoint }) => (fixedPoint === 'H2O' ? 'WTP' : fixedPoint)).join(', ')
+    return this.#start({
+      ...options,
+      name: options.name || `Cells: ${names}`,
+      kind: 'fixed-point',
+      plan: null,
+      cells,
+    })
+  }
+
   pause(who: string, why: string): void {
     this.#needRunner().pause(who, why)
   }
@@ -316,7 +336,11 @@ export class Station {
 
   /** Ends the session. A plan is stopped for a reason; a recording has none to give: it goes on until it is stopped. */
   stop(who: string, why = ''): void {
-    const { runner } = this.#needRun()
+    const { runner, cells } = this.#needRun()
+    if (cells) {
+      cells.stop(who, why)
+      return
+    }
     if (!runner) {
       this.#stopRecording?.(why === '' ? `Stopped by ${who}.` : `Stopped by ${who}: ${why}`)
       return
@@ -512,9 +536,10 @@ export class Station {
   }
 
   async #untilEnded(run: SessionRun, opened: OpenedSession): Promise<Finished> {
-    const outcome = run.runner
-      ? await run.runner.start().then(() => {
-          const { ending, endingReason } = run.runner!.state
+    const led = run.runner ?? run.cells
+    const outcome = led
+      ? await led.start().then(() => {
+          const { ending, endingReason } = led.state
           return ending ? { ending, reason: endingReason ?? '' } : undefined
         })
       : await new Promise<{ ending: Finished['ending']; reason: string } | undefined>((resolve) => {

@@ -8,17 +8,11 @@ import {
 } from '../../app/checks/fixed-point-record.ts'
 import { plateauProgress } from '../../app/checks/plateau-progress.ts'
 import type { FoundPlateau, PlateauView } from '../../app/contract/checks.ts'
-import { buildChain } from '../../app/live/chain.ts'
-import type { Channel } from '../../app/records/bench.ts'
 import { sessionDate } from '../../app/results/analysis-channel.ts'
-import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { ComparisonError } from '../../app/results/uncertainty-error.ts'
-import { StationError } from '../station/station-error.ts'
+import { type CellStretch, cellRecordIn } from '../station/cell-record.ts'
 import { findSession } from '../store/find-session.ts'
 import { openSessionFile } from '../store/session-file.ts'
-
-/** More readings of one channel than a week at one each second has. */
-const MOST_READINGS = 700_000
 
 /** Where a plateau was recorded. */
 export interface PlateauPlace {
@@ -29,49 +23,11 @@ export interface PlateauPlace {
   readonly toUtcUs?: number | undefined
 }
 
-/**
- * What a channel of a session recorded, with the records in force on the session's day and their amendments. Throws
- * StationError 'refused' where the session has no such channel; StoreError.
- */
-function cellRecordOf(
-  path: string,
-  { channel: id, fromUtcUs, toUtcUs }: Omit<PlateauPlace, 'session'>,
-): CellRecord {
+/** What a channel of a session's file recorded. Throws what cellRecordIn throws. */
+function cellRecordOf(path: string, stretch: CellStretch): CellRecord {
   const file = openSessionFile(path, { mode: 'read' })
   try {
-    const { setup, leftOutReadings } = decisionsOf(file.setup, file.events())
-    const { bench, register } = setup
-    const channel = bench.channels.find((c) => c.id === id)
-    if (!channel) {
-      const known = bench.channels.map((c) => c.id).join(', ')
-      throw new StationError('refused', `The session has no channel "${id}"; it has ${known}.`, {
-        channel: id,
-      })
-    }
-    const sourceOf = (own: Channel) => ({
-      channel: own,
-      chain: buildChain({ bench, register, date: sessionDate(file.info) }, own),
-      readings: file
-        .readings({ channel: own.id, fromUtcUs, toUtcUs, most: MOST_READINGS })
-        .filter(
-          ({ seq }) =>
-            !leftOutReadings.some((l) => l.channel === own.id && seq >= l.fromSeq && seq <= l.toSeq),
-        ),
-    })
-    const beside = bench.channels.filter(
-      (c) =>
-        c.id !== id &&
-        c.enabled &&
-        c.thermometer !== undefined &&
-        c.thermometer === channel.thermometer &&
-        c.currentMa !== channel.currentMa,
-    )
-    return {
-      ...sourceOf(channel),
-      thermometer: register.thermometers.find((t) => t.id === channel.thermometer),
-      bridge: bench.instruments.find((i) => i.id === channel.instrument)?.register,
-      beside: beside.map(sourceOf),
-    }
+    return cellRecordIn(file, stretch)
   } finally {
     file.close()
   }

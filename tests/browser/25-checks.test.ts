@@ -293,4 +293,36 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
       expect(looked).toEqual([])
     })
   }
+
+  it('lets the station lead through a sequence of cells: which is next in large, how it stands, and the end', async () => {
+    await check(/Cells and coefficients/)
+    await page.getByLabel('Cells in their order').fill('WTP, Sn, WTP')
+    const begin = page.getByRole('region', { name: 'Run the sequence' })
+    await begin.getByText('The bench has no channel with a resistance thermometer.').waitFor()
+    await choose('Cell of the lab', /Water triple point/)
+    await page.getByRole('button', { name: 'Put this cell on the bench' }).click()
+    await begin.getByRole('button', { name: 'Begin the sequence' }).click({ timeout: 60_000 })
+    const asked = page.getByRole('alert', { name: 'The session asks' })
+    await asked.getByText('Next: the water triple point cell, step 1 of 3.').waitFor({ timeout: 60_000 })
+    const going = page.getByRole('region', { name: 'The running sequence' })
+    await going.getByText('Step 1 of 3: WTP').waitFor()
+    await asked.getByRole('button', { name: 'It is in the cell' }).click()
+    await asked.getByRole('button', { name: 'Take the plateau' }).waitFor({ timeout: 60_000 })
+    for (const [theme, width] of [
+      ['light', 1440],
+      ['dark', 1440],
+      ['light', 390],
+    ] as const) {
+      await page.evaluate((t) => document.documentElement.setAttribute('data-theme', t), theme)
+      await page.setViewportSize({ width, height: 900 })
+      await going.scrollIntoViewIfNeeded()
+      await screenshot(page, `sequence-${theme}-${width}`)
+    }
+    await page.setViewportSize({ width: 1440, height: 900 })
+    await asked.getByRole('button', { name: 'Leave this cell out' }).click()
+    await going.getByText('Step 2 of 3: Sn').waitFor({ timeout: 60_000 })
+    await asked.getByRole('button', { name: 'Stop the sequence' }).click()
+    await page.getByRole('dialog').getByRole('button', { name: 'Stop the sequence' }).click()
+    await going.getByText('The sequence is over').waitFor({ timeout: 60_000 })
+  })
 })

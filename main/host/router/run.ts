@@ -36,6 +36,9 @@ export const runRoutes = {
   record: os.run.record.handler(async ({ context, input }) => ({
     session: await context.services.station.record({ ...input, operator: nameOf(context) }),
   })),
+  cells: os.run.cells.handler(async ({ context, input }) => ({
+    session: await context.services.station.runCells({ ...input, operator: nameOf(context) }),
+  })),
   pause: os.run.pause.handler(({ context, input }) => {
     context.services.station.pause(nameOf(context), input.why)
     return said('Paused. Measuring goes on; the bath stays where it is.')

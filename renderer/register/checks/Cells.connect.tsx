@@ -9,12 +9,30 @@ import { checks, useChecks } from './checks.store.ts'
 import { Plateau } from './Plateau.tsx'
 import { PlateauChoice } from './PlateauChoice.tsx'
 import { PlateauSetNow } from './PlateauSet.connect.tsx'
+import { RunSequenceNow } from './RunSequence.connect.tsx'
 import { Sequence } from './Sequence.tsx'
 import { type SessionChoice, useSetup } from './sessions.connect.tsx'
 import { firstCell, guessCell } from './sessions.model.ts'
 
 const WAIT_MS = 250
 const LOOK_MS = 5_000
+
+/** The order of cells, as it is written and as the station runs it. */
+export function SequenceNow() {
+  const set = useChecks((state) => state.set)
+  const sequence = useChecks((state) => state.sequence)
+  // A sequence takes days: it is kept on the station, for whoever goes on with it at another window or after a restart.
+  useKept('checks/cells', set.length === 0 && sequence === '' ? undefined : { set, sequence }, true, (kept) =>
+    checks.setState(kept),
+  )
+  const going = useMemo(() => sequenceOf(sequence, set), [sequence, set])
+  return (
+    <>
+      <Sequence text={sequence} {...going} onText={(text) => checks.setState({ sequence: text })} />
+      <RunSequenceNow text={sequence} />
+    </>
+  )
+}
 
 /** Fixed-point work: a record, its plateau, the set of plateaus, the coefficients. */
 export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
@@ -58,15 +76,9 @@ export function CellsNow({ sessions }: { sessions: readonly SessionChoice[] }) {
   const own = view.data?.of === of && view.data.asked.fixedPoint === draft.fixedPoint ? view.data : undefined
   const isOld = own?.asked !== said || own.rWtp !== rWtp
   const session = sessions.find(({ id }) => id === draft.session)
-  const sequence = useChecks((state) => state.sequence)
-  // A sequence takes days: it is kept on the station, for whoever goes on with it at another window or after a restart.
-  useKept('checks/cells', set.length === 0 && sequence === '' ? undefined : { set, sequence }, true, (kept) =>
-    checks.setState(kept),
-  )
-  const going = useMemo(() => sequenceOf(sequence, set), [sequence, set])
   return (
     <>
-      <Sequence text={sequence} {...going} onText={(text) => checks.setState({ sequence: text })} />
+      <SequenceNow />
       <PlateauChoice
         draft={draft}
         sessions={sessions}

@@ -4,7 +4,7 @@ import { station } from '../../client/connect.ts'
 import { useStation } from '../../client/state.ts'
 import { say } from '../../page/page.ts'
 import { BridgeNow } from './Bridge.connect.tsx'
-import { CellsNow } from './Cells.connect.tsx'
+import { CellsNow, SequenceNow } from './Cells.connect.tsx'
 import { ChecksPanel } from './Checks.tsx'
 import { type CheckPage, GUIDES } from './guides.ts'
 import { Practise } from './Practise.tsx'
@@ -64,6 +64,7 @@ export function ChecksNow({ page, onPage }: Props) {
       }
       recording={page === 'wtp' ? null : <RecordingNow />}
     >
+      {known && page === 'fixed-points' && sessions.length === 0 && !finder && <SequenceNow />}
       {known && !(needsSession && sessions.length === 0 && !finder) && (
         <Page key={`page ${page} ${sessions.length === 0}`} page={page} sessions={sessions} />
       )}

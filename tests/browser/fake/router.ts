@@ -327,6 +327,9 @@ export function fakeRouter(station: FakeStation) {
       record: os.run.record.handler(({ input }) => ({
         session: station.begin(station.plans[0]!, who(), input.name || 'Recording'),
       })),
+      cells: os.run.cells.handler(({ input }) => ({
+        session: station.begin(station.plans[0]!, who(), input.name || 'Cells'),
+      })),
       pause: os.run.pause.handler(({ input }) => {
         station.paused = true
         station.note(who(), 'decision', `Paused: ${input.why}`)

@@ -102,6 +102,7 @@ export const RunnerView = z.strictObject({
   /** Where a sequence of cells stands; absent: none is run. */
   cells: z
     .strictObject({
+      session: z.string(),
       step: z.int(),
       /** How the plateau of this step stands, in words; empty: nothing to say yet. */
       progress: z.string(),

@@ -221,7 +221,7 @@ export class CellRunner {
     const cell = this.#cell()
     const answered = new AbortController()
     const question = questions.ask(
-      `${this.#thermometer} is in ${cell.words}. How the plateau stands is said above. Take it when it has lasted ${duration(plan.leastS)} or longer.`,
+      `${this.#thermometer} is in ${cell.words}. Take its plateau when it has lasted ${duration(plan.leastS)} or longer.`,
       [TAKE, AGAIN, LEAVE_OUT, END],
       signal,
     )
@@ -263,6 +263,8 @@ export class CellRunner {
     const { fixedPoint, cell } = plan.steps[this.#state.step]!
     const fromUtcUs = this.#state.inCellUtcUs ?? 0
     const record = cellRecordIn(recorder.file, { channel: plan.channel, fromUtcUs })
+    if (record.readings.length === 0)
+      throw new ComparisonError('no-plateau', 'No reading in this cell yet.', { channel: plan.channel })
     const about = withCell({ fixedPoint, ...(cell !== undefined && { cell }) }, register.cells ?? [])
     return { plateau: plateauOfRecord(record, about, this.#rWtp()), record }
   }

@@ -72,7 +72,7 @@ export const LOOKING = 'Looking at the bench: what is shown is kept for a day.'
 type CellView = Omit<RunnerView, 'startedUtcUs' | 'bathC' | 'question'>
 
 /** What a person reads of a sequence of cells: which step is next, and how its plateau stands. */
-export function cellView({ state, words, steps, progress }: CellRunner): CellView {
+export function cellView(session: string, { state, words, steps, progress }: CellRunner): CellView {
   const { phase, step, ending } = state
   return {
     ...RECORDING,
@@ -80,6 +80,7 @@ export function cellView({ state, words, steps, progress }: CellRunner): CellVie
     words,
     ending,
     cells: {
+      session,
       step,
       progress,
       steps: steps.map((one) => ({ ...one })),

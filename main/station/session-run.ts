@@ -203,7 +203,7 @@ export class SessionRun {
       bathC: this.keeper?.temperatureC ?? null,
       question: this.questions.open,
     }
-    if (this.cells) return { ...base, ...cellView(this.cells) }
+    if (this.cells) return { ...base, ...cellView(this.info.id, this.cells) }
     if (!runner || !plan)
       return { ...base, ...RECORDING, ...(this.info.kind === 'look' && { words: LOOKING }) }
     const { phase, part, step, ending } = runner.state

@@ -137,12 +137,13 @@ export function QuestionNow() {
   const question = useStation((state) => state?.runner.question ?? null)
   const setpointC = useStation((state) => state?.runner.setpointC ?? null)
   const safeC = useSafeC()
+  const cells = useStation((state) => state?.runner.cells !== undefined)
   if (!question) return null
   return (
     <Question
       words={question.words}
       choices={question.choices}
-      stopWords={stopWords(setpointC, safeC)}
+      stopWords={cells ? STOP_RECORDING_WORDS : stopWords(setpointC, safeC)}
       onAnswer={(choice) => told(station.run.answer({ question: question.id, choice }))}
     />
   )

@@ -1,10 +1,11 @@
 import { utcTime } from '../../app/base/times.ts'
-import { FASTEST_PACE, type StationState } from '../../app/contract/views.ts'
+import type { StationState } from '../../app/contract/views.ts'
 import type { Joining } from '../client/connect.ts'
 import type { Said } from '../page/page.ts'
 import type { LineView } from '../page/shell.model.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
+import { paceChoices } from '../text/paces.ts'
 import { clockTime } from '../text/times.ts'
 
 interface Props {
@@ -22,14 +23,6 @@ interface Props {
   onCommands: () => void
   onDismiss: () => void
 }
-
-const PACES = [1, 10, 100, 350, FASTEST_PACE]
-const paceName = (pace: number): string =>
-  pace >= FASTEST_PACE ? 'As fast as it can' : `${pace} times the wall clock`
-const paceChoices = (now: number) =>
-  [...new Set([...PACES, now])]
-    .toSorted((a, b) => a - b)
-    .map((pace) => ({ id: String(pace), name: paceName(pace) }))
 
 /** One line at the bottom: bench, session, step of the plan, disk, links; and what the window last did. */
 export function StateLine(props: Props) {

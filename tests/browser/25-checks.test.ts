@@ -322,7 +322,7 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     await asked.getByRole('button', { name: 'Leave this cell out' }).click()
     await going.getByText('Step 2 of 3: Sn').waitFor({ timeout: 60_000 })
     await asked.getByRole('button', { name: 'Stop the sequence' }).click()
-    await page.getByRole('dialog').getByRole('button', { name: 'Stop the sequence' }).click()
+    await page.getByRole('alertdialog').getByRole('button', { name: 'Stop the sequence' }).click()
     await going.getByText('The sequence is over').waitFor({ timeout: 60_000 })
   })
 })

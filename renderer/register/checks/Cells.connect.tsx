@@ -26,9 +26,12 @@ export function SequenceNow() {
     checks.setState(kept),
   )
   const going = useMemo(() => sequenceOf(sequence, set), [sequence, set])
+  const running = useStation((state) => state?.runner.cells !== undefined && state.runner.phase !== 'ended')
   return (
     <>
-      <Sequence text={sequence} {...going} onText={(text) => checks.setState({ sequence: text })} />
+      {!running && (
+        <Sequence text={sequence} {...going} onText={(text) => checks.setState({ sequence: text })} />
+      )}
       <RunSequenceNow text={sequence} />
     </>
   )

@@ -22,6 +22,7 @@ interface Props {
 export function ChecksNow({ page, onPage }: Props) {
   const { sessions, finder, known, problem } = useSessions()
   const running = useStation((state) => state?.session != null)
+  const pace = useStation((state) => state?.pace ?? null)
   const [working, setWorking] = useState(false)
   const [trouble, setTrouble] = useState<string>()
   const practise = (what: 'cells' | 'bridge') => {
@@ -58,6 +59,13 @@ export function ChecksNow({ page, onPage }: Props) {
           working={working}
           running={running}
           problem={trouble}
+          pace={pace}
+          onPace={(next) =>
+            void station.station.pace({ pace: next }).then(
+              ({ words }) => say(words),
+              (fault) => setTrouble(wordsOf(fault)),
+            )
+          }
           onPractise={practise}
           onLive={live}
         />

@@ -2,6 +2,7 @@ import { useState } from 'react'
 import { Button } from '../../parts/Button.tsx'
 import { Choice } from '../../parts/Choice.tsx'
 import { Problem } from '../../parts/Problem.tsx'
+import { paceChoices } from '../../text/paces.ts'
 import type { CheckPage } from './guides.ts'
 
 interface Props {
@@ -9,6 +10,9 @@ interface Props {
   working: boolean
   running: boolean
   problem: string | undefined
+  /** How fast the practice station's clock runs, which is the lab's as well; null: a station that keeps the wall's time. */
+  pace: number | null
+  onPace: (pace: number) => void
   onPractise: (what: 'cells' | 'bridge') => void
   /** Puts the lab in a box on the bench, in real time. */
   onLive: (scenario: string) => void
@@ -22,8 +26,14 @@ const CELLS = [
   { id: 'cell-Zn', name: 'Zinc' },
 ]
 
+/** How long a cell takes, by the pace of the clock that lab and station share. */
+const paceWords = (pace: number | null): string =>
+  pace === null
+    ? 'That takes hours, as it does everywhere; a practice station (stillpoint practice) has a pace to choose.'
+    : 'Lab and station share one clock, whose pace is chosen here: at 100 a first plateau of zinc takes about three minutes.'
+
 /** Records to try a check on, where no cell and no bridge is at hand. */
-export function Practise({ page, working, running, problem, onPractise, onLive }: Props) {
+export function Practise({ page, working, running, problem, pace, onPace, onPractise, onLive }: Props) {
   const [cell, setCell] = useState('cell-Sn')
   if (page === 'wtp') return null
   const cells = page === 'fixed-points'
@@ -48,11 +58,19 @@ export function Practise({ page, working, running, problem, onPractise, onLive }
       </div>
       <p>
         {cells
-          ? 'Or put one cell with its furnace on the bench and work it as it happens: the furnace melts and freezes it by itself, which takes hours as it does everywhere.'
+          ? `Or put one cell with its furnace on the bench and work it as it happens: the furnace melts and freezes it by itself. ${paceWords(pace)}`
           : 'Or put the bridge with its box of resistors on the bench, and record it as it happens.'}
       </p>
       <div className="row row-end">
         {cells && <Choice label="Cell of the lab" value={cell} options={CELLS} onChange={setCell} />}
+        {cells && pace !== null && (
+          <Choice
+            label="Pace of the lab and of this station"
+            value={String(pace)}
+            options={paceChoices(pace)}
+            onChange={(id) => onPace(Number(id))}
+          />
+        )}
         <Button onPress={() => onLive(cells ? cell : 'bridge-check')} disabled={working || running}>
           {cells ? 'Put this cell on the bench' : 'Put the bridge on the bench'}
         </Button>

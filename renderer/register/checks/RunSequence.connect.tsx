@@ -55,24 +55,24 @@ export function RunSequenceNow({ text }: { text: string }) {
     setProblem(undefined)
     work.then(done, (fault) => setProblem(wordsOf(fault))).finally(() => setWorking(false))
   }
-  if (runner?.cells && session) {
-    const { id } = session
-    return (
-      <GoingSequence
-        cells={runner.cells}
-        words={runner.words}
-        over={runner.phase === 'ended'}
-        working={working}
-        problem={problem}
-        onSet={() =>
-          attempt(plateausOf(id), (set) => {
-            checks.setState({ set, sequence: text })
-            say('The plateaus of the sequence are in the set.')
-          })
-        }
-      />
-    )
-  }
+  const over = runner?.phase === 'ended'
+  const cells = runner?.cells
+  const going = cells && (
+    <GoingSequence
+      cells={cells}
+      words={runner.words}
+      over={over}
+      working={working}
+      problem={over ? undefined : problem}
+      onSet={() =>
+        attempt(plateausOf(cells.session), (set) => {
+          checks.setState({ set, sequence: text })
+          say('The plateaus of the sequence are in the set.')
+        })
+      }
+    />
+  )
+  if (going && !over) return going
   const channels = (bench.data?.channels ?? [])
     .filter((c) => c.enabled && c.thermometer !== undefined && c.junction === undefined)
     .map(({ id, name }) => ({ id, name }))
@@ -90,21 +90,24 @@ export function RunSequenceNow({ text }: { text: string }) {
             ? 'Give the least length of a plateau in minutes.'
             : undefined
   return (
-    <BeginSequence
-      channels={channels}
-      channel={chosen}
-      leastMin={leastMin}
-      missing={missing}
-      working={working}
-      problem={problem}
-      onChannel={setChannel}
-      onLeast={setLeast}
-      onBegin={() =>
-        attempt(station.run.cells({ cells: { channel: chosen, steps: steps!, leastS: least! * 60 } }), () =>
-          say('The sequence has begun. The station asks for the first cell.'),
-        )
-      }
-    />
+    <>
+      {going}
+      <BeginSequence
+        channels={channels}
+        channel={chosen}
+        leastMin={leastMin}
+        missing={missing}
+        working={working}
+        problem={problem}
+        onChannel={setChannel}
+        onLeast={setLeast}
+        onBegin={() =>
+          attempt(station.run.cells({ cells: { channel: chosen, steps: steps!, leastS: least! * 60 } }), () =>
+            say('The sequence has begun. The station asks for the first cell.'),
+          )
+        }
+      />
+    </>
   )
 }
 

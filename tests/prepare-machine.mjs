@@ -17,6 +17,7 @@ const PEERS = [
   { program: 'lxi', package: 'lxi-tools' },
   { module: 'pyvisa_py', package: 'python3-pyvisa-py' },
   { module: 'serial', package: 'python3-serial' },
+  { module: 'usb', package: 'python3-usb' },
   { module: 'pymodbus', package: 'python3-pymodbus' },
   { module: 'ctypes; ctypes.CDLL("libmodbus.so.5")', package: 'libmodbus5' },
 ]

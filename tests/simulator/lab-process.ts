@@ -31,7 +31,15 @@ interface Running {
   child: ChildProcess
   links: Record<
     string,
-    { kind: string; host: string; port: number; path: string; portmapper?: number; unit?: number }
+    {
+      kind: string
+      host: string
+      port: number
+      path: string
+      portmapper?: number
+      unit?: number
+      sharedBy?: { host: string; port: number }
+    }
   >
   stop(): Promise<number | null>
 }

@@ -2,6 +2,7 @@ import { type ProfileLibrary, readLibrary } from './profile/library.ts'
 import { burstMeter } from './written/burst-meter.ts'
 
 export { listSerialPorts } from './link/serial-ports.ts'
+export { findVisa } from './link/visa.ts'
 export { openInstrument } from './open.ts'
 export { checkProfile, tellProblem } from './profile/check.ts'
 export type { Driver, ProfileLibrary } from './profile/library.ts'

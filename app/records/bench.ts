@@ -44,6 +44,14 @@ export const LinkSpec = z.discriminatedUnion('kind', [
     sharedBy: z.strictObject({ host: z.string().min(1), port: z.int().min(1).max(65535) }).optional(),
   }),
   z.strictObject({
+    kind: z.literal('visa'),
+    /** As the computer's own VISA library names it: GPIB0::5::INSTR. */
+    resource: z.string().min(1).max(200),
+    /** File of the library; absent: the one that the system finds under its usual name. */
+    library: z.string().min(1).max(500).optional(),
+    shared: z.literal(true).optional(),
+  }),
+  z.strictObject({
     kind: z.literal('modbus-tcp'),
     host: z.string().min(1),
     port: z.int().min(1).max(65535),

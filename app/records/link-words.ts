@@ -7,6 +7,7 @@ export const LINK_KIND_WORDS: Readonly<Record<LinkSpec['kind'], string>> = {
   hislip: 'HiSLIP',
   'vxi-11': 'VXI-11',
   usbtmc: 'USB (USBTMC)',
+  visa: 'VISA library',
   'modbus-tcp': 'Modbus TCP',
   'modbus-rtu': 'Modbus RTU',
 }
@@ -28,6 +29,8 @@ export function linkWords(link: LinkSpec): string {
       const at = link.sharedBy === undefined ? '' : ` at ${link.sharedBy.host}:${link.sharedBy.port}`
       return `USB ${usbIds(link)}${link.serial === undefined ? '' : ` ${link.serial}`}${at}`
     }
+    case 'visa':
+      return link.resource
     case 'modbus-tcp':
       return `${link.host}:${link.port} unit ${link.unit}`
     case 'modbus-rtu':
@@ -58,6 +61,8 @@ export function resourceOf(link: LinkSpec): string | undefined {
       )
       return `USB::${vendor}::${product}::${link.serial ?? ''}::INSTR`
     }
+    case 'visa':
+      return link.resource
     default:
       return undefined
   }

@@ -11,6 +11,7 @@ import { tcpConnect } from '../link/tcp.ts'
 import { nativeUsb } from '../link/usb-native.ts'
 import { usbipOpener } from '../link/usbip.ts'
 import { usbtmcConnect } from '../link/usbtmc.ts'
+import { visaConnect } from '../link/visa.ts'
 import { vxi11Connect } from '../link/vxi11.ts'
 import type { Connect } from '../link/wire.ts'
 import type { Profile } from './schema.ts'
@@ -45,6 +46,10 @@ export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock)
       const at = sharedBy === undefined ? '' : `${sharedBy.host}:${sharedBy.port}/`
       const open = sharedBy === undefined ? nativeUsb(clock) : usbipOpener({ ...sharedBy, connectMs }, clock)
       return usbtmcConnect({ ...common, vendor, product, serial, at }, open, clock)
+    }
+    case 'visa': {
+      const { resource, library, shared = false } = link
+      return visaConnect({ ...busAddress(spec, profile), resource, library, shared }, clock)
     }
     case 'modbus-tcp': {
       const { host, port, unit } = link

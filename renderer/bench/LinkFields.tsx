@@ -26,6 +26,7 @@ const KINDS = [
   { id: 'hislip', about: 'instruments with LXI; answers carry the number of their question' },
   { id: 'vxi-11', about: 'instruments with LXI, and GPIB behind a network gateway' },
   { id: 'usbtmc', about: 'instruments on a USB cable that show themselves as instruments' },
+  { id: 'visa', about: 'whatever the VISA library of this computer reaches: GPIB cards and more' },
   { id: 'modbus-tcp', about: 'registers of baths, furnaces and room sensors over the network' },
   { id: 'modbus-rtu', about: 'the same over RS-485 or RS-232' },
 ] as const
@@ -37,6 +38,7 @@ const ABOUT: Partial<Record<LinkSpec['kind'], string>> = {
     'The device is inst0 of an instrument, or gpib0,5 of address 5 behind a gateway. The port mapper is at port 111 but for a lab on this computer.',
   usbtmc:
     'Maker and product are the two numbers that the system lists for the device, such as 1209:0001. The serial number may be left out where there is one of its kind.',
+  visa: 'The resource is what the library calls the instrument: GPIB0::5::INSTR. The file of the library is left empty unless it has an unusual name.',
   'modbus-tcp': 'The unit is the number of the device on its line: 1, unless it was set to another.',
   'modbus-rtu': 'The unit is the number of the device on its line: 1, unless it was set to another.',
 }
@@ -84,6 +86,23 @@ export function LinkFields({ link, working, firstPort, onChange, onPorts, onHost
             }}
           />
         )}
+        {link.kind === 'visa' && (
+          <>
+            <Field
+              label="Resource"
+              value={link.resource}
+              onChange={(resource) => onChange({ ...link, resource })}
+            />
+            <Field
+              label="File of the library"
+              value={link.library ?? ''}
+              onChange={(library) => {
+                const { library: _old, ...rest } = link
+                onChange(library === '' ? rest : { ...rest, library })
+              }}
+            />
+          </>
+        )}
         {link.kind === 'usbtmc' && <UsbFields link={link} onChange={onChange} />}
         {'unit' in link && (
           <NumberField
@@ -94,7 +113,7 @@ export function LinkFields({ link, working, firstPort, onChange, onPorts, onHost
         )}
       </div>
       {ABOUT[link.kind] && <p className="field-about">{ABOUT[link.kind]}</p>}
-      {(link.kind === 'hislip' || link.kind === 'vxi-11') && (
+      {(link.kind === 'hislip' || link.kind === 'vxi-11' || link.kind === 'visa') && (
         <Tick
           on={link.shared === true}
           onChange={(on) => {
@@ -150,6 +169,8 @@ function begin(kind: LinkSpec['kind'], before: LinkSpec, firstPort: string | und
       return { kind, host, device: 'inst0' }
     case 'usbtmc':
       return { kind, vendor: 0, product: 0 }
+    case 'visa':
+      return { kind, resource: 'GPIB0::5::INSTR' }
     case 'modbus-tcp':
       return { kind, host, port: MODBUS_PORT, unit: 1 }
     case 'modbus-rtu':

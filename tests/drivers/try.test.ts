@@ -158,6 +158,7 @@ describe('parseLink', () => {
       serial: '0817',
       sharedBy: { host: '127.0.0.1', port: 3240 },
     })
+    expect(parseLink('visa:GPIB0::5::INSTR')).toEqual({ kind: 'visa', resource: 'GPIB0::5::INSTR' })
     expect(parseLink('usbtmc:1209:1')).toEqual({ kind: 'usbtmc', vendor: 0x1209, product: 1 })
     expect(parseLink('modbus-rtu:/dev/ttyUSB0:19200#12')).toEqual({
       kind: 'modbus-rtu',

@@ -7,6 +7,7 @@ import {
   type Attempt,
   checkProfile,
   type Driver,
+  findVisa,
   loadProfiles,
   replayTranscript,
   tellProblem,
@@ -46,11 +47,25 @@ export function profileCommand(): Command {
     .action(async (file: string, options: { link: LinkSpec; settings: boolean; traffic: boolean }) => {
       process.exitCode = (await attempt(file, options)) ? 0 : 1
     })
+  command
+    .command('resources')
+    .description('list the instruments that the VISA library of this computer knows')
+    .argument('[library]', 'file of the library, where it has an unusual name')
+    .action(async (library: string | undefined) => {
+      try {
+        const names = await findVisa(new RealClock(), library)
+        for (const name of names) say(name)
+        if (names.length === 0) say('The VISA library knows no instruments.')
+      } catch (fault) {
+        say((fault as Error).message)
+        process.exitCode = 1
+      }
+    })
   return command
 }
 
 const LINK_FORMS =
-  'tcp:HOST:PORT, serial:PATH[:BAUD], hislip:HOST[:PORT]/DEVICE, vxi-11:HOST/DEVICE, usbtmc:VENDOR:PRODUCT[:SERIAL][@HOST:PORT], modbus-tcp:HOST[:PORT]/UNIT or modbus-rtu:PATH[:BAUD]#UNIT'
+  'tcp:HOST:PORT, serial:PATH[:BAUD], hislip:HOST[:PORT]/DEVICE, vxi-11:HOST/DEVICE, usbtmc:VENDOR:PRODUCT[:SERIAL][@HOST:PORT], visa:RESOURCE, modbus-tcp:HOST[:PORT]/UNIT or modbus-rtu:PATH[:BAUD]#UNIT'
 
 /** Reads a link in one of the forms above. */
 export function parseLink(text: string): LinkSpec {
@@ -73,6 +88,8 @@ export function parseLink(text: string): LinkSpec {
     const sharedBy = usb[4] === undefined ? {} : { sharedBy: { host: hostOf(usb[4]), port: portOf(usb[5]!) } }
     return { kind: 'usbtmc', vendor, product, ...serial, ...sharedBy }
   }
+  const visa = /^visa:(.+)$/.exec(text)
+  if (visa !== null) return { kind: 'visa', resource: visa[1]! }
   const modbus = /^modbus-tcp:(\[.+\]|[^/:]+)(?::(\d{1,5}))?\/(\d{1,3})$/.exec(text)
   if (modbus !== null) {
     const port = modbus[2] === undefined ? MODBUS_PORT : portOf(modbus[2])

@@ -100,20 +100,19 @@ export function messageCutter(maxPayload: number, take: (message: HislipMessage)
   return new PacketCutter(
     {
       headBytes: HEADER_BYTES,
-      lengthOf: (view) => {
-        if (view.getUint16(0) !== PROLOGUE) throw new PacketError('a message that does not begin with HS')
-        const length = view.getUint32(12)
-        if (view.getUint32(8) !== 0 || length > maxPayload)
+      lengthOf: (view, at) => {
+        if (view.getUint16(at) !== PROLOGUE) throw new PacketError('a message that does not begin with HS')
+        const length = view.getUint32(at + 12)
+        if (view.getUint32(at + 8) !== 0 || length > maxPayload)
           throw new PacketError('a message that is too long')
         return HEADER_BYTES + length
       },
     },
     (packet) => {
-      const view = new DataView(packet.buffer, packet.byteOffset, HEADER_BYTES)
       take({
         type: packet[2]!,
         control: packet[3]!,
-        parameter: view.getUint32(4),
+        parameter: ((packet[4]! << 24) | (packet[5]! << 16) | (packet[6]! << 8) | packet[7]!) >>> 0,
         payload: packet.subarray(HEADER_BYTES),
       })
     },

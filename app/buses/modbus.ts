@@ -55,9 +55,9 @@ export function tcpCutter(take: (frame: ModbusFrame) => void): PacketCutter {
   return new PacketCutter(
     {
       headBytes: 6,
-      lengthOf: (view) => {
-        const length = view.getUint16(4)
-        if (view.getUint16(2) !== 0 || length < 2 || length > 254)
+      lengthOf: (view, at) => {
+        const length = view.getUint16(at + 4)
+        if (view.getUint16(at + 2) !== 0 || length < 2 || length > 254)
           throw new PacketError('a frame that is not Modbus')
         return 6 + length
       },
@@ -95,14 +95,14 @@ export function rtuCutter(side: 'requests' | 'replies', take: (frame: ModbusFram
   )
 }
 
-function requestLength(view: DataView): number {
-  switch (view.getUint8(1)) {
+function requestLength(view: DataView, at: number, left: number): number {
+  switch (view.getUint8(at + 1)) {
     case FUNCTION.readHolding:
     case FUNCTION.readInput:
     case FUNCTION.writeSingle:
       return 8
     case FUNCTION.writeMultiple:
-      return view.byteLength < 7 ? 0 : 9 + view.getUint8(6)
+      return left < 7 ? 0 : 9 + view.getUint8(at + 6)
     case FUNCTION.deviceIdentification:
       return 7
     default:
@@ -110,13 +110,13 @@ function requestLength(view: DataView): number {
   }
 }
 
-function replyLength(view: DataView): number {
-  const code = view.getUint8(1)
+function replyLength(view: DataView, at: number, left: number): number {
+  const code = view.getUint8(at + 1)
   if ((code & IS_EXCEPTION) !== 0) return 5
   switch (code) {
     case FUNCTION.readHolding:
     case FUNCTION.readInput:
-      return view.byteLength < 3 ? 0 : 5 + view.getUint8(2)
+      return left < 3 ? 0 : 5 + view.getUint8(at + 2)
     case FUNCTION.writeSingle:
     case FUNCTION.writeMultiple:
       return 8

@@ -5,8 +5,11 @@ export class PacketError extends Error {}
 export interface PacketRule {
   /** Bytes that must be there before the length can be told. */
   readonly headBytes: number
-  /** Whole length in bytes, 0 while more of the beginning is needed; throws PacketError where it cannot be a packet. */
-  lengthOf(view: DataView): number
+  /**
+   * Whole length in bytes of the packet that begins at `at`, of which `left` bytes are there; 0 while more of it is needed.
+   * Throws PacketError where it cannot be a packet.
+   */
+  lengthOf(view: DataView, at: number, left: number): number
 }
 
 /**
@@ -18,6 +21,8 @@ export class PacketCutter {
   readonly #take: (packet: Uint8Array) => void
   #held = new Uint8Array(0)
   #length = 0
+  /** Of the buffer that came last: a socket reads into the same one again and again. */
+  #view: DataView = new DataView(new ArrayBuffer(0))
 
   constructor(rule: PacketRule, take: (packet: Uint8Array) => void) {
     this.#rule = rule
@@ -51,10 +56,11 @@ export class PacketCutter {
 
   #cut(bytes: Uint8Array): number {
     const { headBytes } = this.#rule
+    if (this.#view.buffer !== bytes.buffer) this.#view = new DataView(bytes.buffer)
     let at = 0
     while (bytes.length - at >= headBytes) {
       const left = bytes.length - at
-      const length = this.#rule.lengthOf(new DataView(bytes.buffer, bytes.byteOffset + at, left))
+      const length = this.#rule.lengthOf(this.#view, bytes.byteOffset + at, left)
       if (length === 0 || left < length) break
       this.#take(bytes.subarray(at, at + length))
       at += length

@@ -48,6 +48,14 @@ export function writeCall(
   return marked(into)
 }
 
+/** Gives a call that was written its transaction id. */
+export function numberCall(call: Uint8Array, xid: number): void {
+  call[4] = xid >>> 24
+  call[5] = xid >>> 16
+  call[6] = xid >>> 8
+  call[7] = xid
+}
+
 /** A reply to an accepted call, behind its record mark. */
 export function writeReply(
   xid: number,
@@ -106,8 +114,8 @@ export function recordCutter(take: (record: Uint8Array) => void): PacketCutter {
   return new PacketCutter(
     {
       headBytes: 4,
-      lengthOf: (view) => {
-        const length = view.getUint32(0) & ~LAST_FRAGMENT
+      lengthOf: (view, at) => {
+        const length = view.getUint32(at) & ~LAST_FRAGMENT
         if (length + (before?.length ?? 0) > LONGEST)
           throw new PacketError('a record longer than any of ours')
         return 4 + length

@@ -178,16 +178,16 @@ export function clientCutter(
   isImported: () => boolean,
   take: (message: Ask | Submit | Unlink) => void,
 ): PacketCutter {
-  const lengthOf = (view: DataView): number => {
+  const lengthOf = (view: DataView, at: number, left: number): number => {
     if (!isImported()) {
-      if (view.byteLength < 8) return 0
-      if (view.getUint16(0) !== VERSION) throw new PacketError('another version of USB/IP')
-      return view.getUint16(2) === OPERATION.askImport ? 8 + BUS_ID_BYTES : 8
+      if (left < 8) return 0
+      if (view.getUint16(at) !== VERSION) throw new PacketError('another version of USB/IP')
+      return view.getUint16(at + 2) === OPERATION.askImport ? 8 + BUS_ID_BYTES : 8
     }
-    if (view.byteLength < HEADER_BYTES) return 0
-    const length = view.getUint32(24)
+    if (left < HEADER_BYTES) return 0
+    const length = view.getUint32(at + 24)
     if (length > LARGEST) throw new PacketError('a transfer that is too long')
-    const carries = view.getUint32(0) === COMMAND.submit && view.getUint32(12) === 0
+    const carries = view.getUint32(at) === COMMAND.submit && view.getUint32(at + 12) === 0
     return HEADER_BYTES + (carries ? length : 0)
   }
   return new PacketCutter({ headBytes: 8, lengthOf }, (packet) => {
@@ -234,17 +234,17 @@ export function serverCutter(
   isIn: (sequence: number) => boolean,
   take: (message: Told | Ended) => void,
 ): PacketCutter {
-  const lengthOf = (view: DataView): number => {
+  const lengthOf = (view: DataView, at: number, left: number): number => {
     if (!isImported()) {
-      if (view.getUint16(0) !== VERSION) throw new PacketError('another version of USB/IP')
-      if (view.getUint16(2) === OPERATION.import)
-        return view.getUint32(4) === IMPORT.ok ? 8 + DEVICE_BYTES : 8
-      return view.byteLength < 12 ? 0 : listLength(view)
+      if (view.getUint16(at) !== VERSION) throw new PacketError('another version of USB/IP')
+      if (view.getUint16(at + 2) === OPERATION.import)
+        return view.getUint32(at + 4) === IMPORT.ok ? 8 + DEVICE_BYTES : 8
+      return left < 12 ? 0 : listLength(view, at, left)
     }
-    if (view.byteLength < HEADER_BYTES) return 0
-    const length = view.getUint32(24)
+    if (left < HEADER_BYTES) return 0
+    const length = view.getUint32(at + 24)
     if (length > LARGEST) throw new PacketError('a transfer that is too long')
-    const carries = view.getUint32(0) === COMMAND.submitted && isIn(view.getUint32(4))
+    const carries = view.getUint32(at) === COMMAND.submitted && isIn(view.getUint32(at + 4))
     return HEADER_BYTES + (carries ? length : 0)
   }
   return new PacketCutter({ headBytes: 8, lengthOf }, (packet) => {
@@ -269,14 +269,14 @@ export function serverCutter(
 }
 
 /** Each device of a list is followed by four bytes for each of its interfaces. */
-function listLength(view: DataView): number {
-  let at = 12
-  for (let left = view.getUint32(8); left > 0; left--) {
-    if (view.byteLength < at + DEVICE_BYTES) return 0
-    at += DEVICE_BYTES + 4 * view.getUint8(at + DEVICE_BYTES - 1)
-    if (at > LARGEST) throw new PacketError('a list that is too long')
+function listLength(view: DataView, at: number, left: number): number {
+  let length = 12
+  for (let devices = view.getUint32(at + 8); devices > 0; devices--) {
+    if (left < length + DEVICE_BYTES) return 0
+    length += DEVICE_BYTES + 4 * view.getUint8(at + length + DEVICE_BYTES - 1)
+    if (length > LARGEST) throw new PacketError('a list that is too long')
   }
-  return at
+  return length
 }
 
 export function writeList(devices: readonly UsbipDevice[], interfaceOf: Uint8Array): Uint8Array {

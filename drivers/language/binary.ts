@@ -14,7 +14,11 @@ export const NUMBER_TYPES = [
 export type NumberType = (typeof NUMBER_TYPES)[number]
 
 /** Bytes of one number. */
-export const sizeOf = (type: NumberType): number => Number(/\d+$/.exec(type)![0]) / 8
+export const sizeOf = (type: NumberType): number => SIZES[type]
+
+const SIZES = Object.fromEntries(
+  NUMBER_TYPES.map((type) => [type, Number(/\d+$/.exec(type)![0]) / 8]),
+) as Record<NumberType, number>
 
 /** One number as decimal text: every digit of an integer, the shortest text of a binary one; NaN and Infinity in words. */
 export function printBinary(view: DataView, at: number, type: NumberType, littleEndian: boolean): string {

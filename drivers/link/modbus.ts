@@ -10,9 +10,17 @@ import {
   writeRtu,
   writeTcp,
 } from '../../app/buses/modbus.ts'
-import { bytesOf, PacketError, textOf } from '../../app/buses/packets.ts'
+import { PacketError } from '../../app/buses/packets.ts'
 import { countOf, type RegisterRule, readRegisters, writeRegisters } from './registers.ts'
-import { type Cleared, type Connect, type Wire, WireFault, type WireListener } from './wire.ts'
+import {
+  type ByteWire,
+  type Cleared,
+  type Connect,
+  type ConnectBytes,
+  type Wire,
+  WireFault,
+  type WireListener,
+} from './wire.ts'
 
 export interface ModbusOptions {
   readonly framing: 'tcp' | 'rtu'
@@ -25,7 +33,7 @@ export interface ModbusOptions {
  * by commas are read with one request; "name value" writes and answers "written". An exception answers with its number
  * and words. The same guards, limits and read-backs hold as for any other line.
  */
-export function modbusConnect(inner: Connect, options: ModbusOptions): Connect {
+export function modbusConnect(inner: ConnectBytes, options: ModbusOptions): Connect {
   return async (listener, signal) => {
     const lines = new ModbusLines(options, listener)
     const wire = await inner({ ...listener, data: (chunk) => lines.hear(chunk) }, signal)
@@ -50,8 +58,8 @@ interface Plain {
 
 interface Request {
   readonly code: number
-  /** The frame as it goes out; over TCP without the transaction before it. */
-  readonly frame: string
+  /** The frame as it goes out; over TCP its transaction is filled in each time. */
+  readonly frame: Uint8Array
   readonly tell: (pdu: Uint8Array) => string | undefined
 }
 
@@ -62,7 +70,7 @@ class ModbusLines implements Wire {
   readonly #listener: WireListener
   readonly #cutter
   readonly #questions = new Map<string, Request>()
-  #wire: Wire | undefined
+  #wire: ByteWire | undefined
   #transaction = 0
   #asked: Asked | undefined
 
@@ -73,7 +81,7 @@ class ModbusLines implements Wire {
     this.#cutter = options.framing === 'tcp' ? tcpCutter(take) : rtuCutter('replies', take)
   }
 
-  begin(wire: Wire): void {
+  begin(wire: ByteWire): void {
     this.#wire = wire
   }
 
@@ -94,7 +102,11 @@ class ModbusLines implements Wire {
     const transaction = (this.#transaction + 1) & 0xffff
     this.#transaction = transaction
     this.#asked = { transaction, code, tell, awaited }
-    this.#wire?.write(String.fromCharCode(transaction >> 8, transaction & 0xff) + frame)
+    // A copy: the one before may still be on its way out of this program.
+    const numbered = frame.slice()
+    numbered[0] = transaction >> 8
+    numbered[1] = transaction & 0xff
+    this.#wire?.write(numbered)
   }
 
   /** Modbus has no device clear; over TCP it needs none, since a response to a request that was given up is known by its number. */
@@ -136,7 +148,7 @@ class ModbusLines implements Wire {
   }
 
   #tell(line: string): void {
-    this.#listener.data(bytesOf(`${line}\n`))
+    this.#listener.data(Buffer.from(`${line}\n`, 'latin1'))
   }
 
   /** Questions are the same again and again: each is read once. */
@@ -147,10 +159,7 @@ class ModbusLines implements Wire {
     if (typeof read === 'string') return read
     const { unit, framing } = this.#options
     const { pdu, tell } = read
-    const frame =
-      framing === 'tcp'
-        ? textOf(writeTcp({ transaction: 0, unit, pdu })).slice(2)
-        : textOf(writeRtu({ unit, pdu }))
+    const frame = framing === 'tcp' ? writeTcp({ transaction: 0, unit, pdu }) : writeRtu({ unit, pdu })
     const request = { code: pdu[0]!, frame, tell }
     if (line.endsWith('?\n') && this.#questions.size < MOST_QUESTIONS) this.#questions.set(line, request)
     return request

@@ -1,7 +1,7 @@
 import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
 import type { PacketCutter } from '../../app/buses/packets.ts'
 import { PORTMAP, writeMapping } from '../../app/buses/portmap.ts'
-import { type RpcReply, readReply, recordCutter, writeCall } from '../../app/buses/rpc.ts'
+import { numberCall, type RpcReply, readReply, recordCutter, writeCall } from '../../app/buses/rpc.ts'
 import { XdrError, type XdrReader, type XdrWriter } from '../../app/buses/xdr.ts'
 import { openTcp, type TcpSocket } from './tcp.ts'
 import { WireFault } from './wire.ts'
@@ -74,6 +74,21 @@ export class RpcChannel {
 
   /** Makes a call. The one before must have been replied to, or forgotten. */
   call(procedure: number, deadlineMs: number, args: (into: XdrWriter) => void, replied: Replied): void {
+    this.#make(this.prepare(procedure, args), deadlineMs, replied)
+  }
+
+  /** The bytes of a call that is made again and again. */
+  prepare(procedure: number, args: (into: XdrWriter) => void): Uint8Array {
+    return writeCall({ ...this.#program, xid: 0, procedure }, args)
+  }
+
+  /** Makes a call that was prepared, under a transaction id of its own. */
+  repeat(prepared: Uint8Array, deadlineMs: number, replied: Replied): void {
+    // A copy: the one before may still be on its way out of this program.
+    this.#make(prepared.slice(), deadlineMs, replied)
+  }
+
+  #make(call: Uint8Array, deadlineMs: number, replied: Replied): void {
     if (this.#over) {
       replied(undefined)
       return
@@ -81,7 +96,8 @@ export class RpcChannel {
     this.#xid = (this.#xid + 1) >>> 0
     this.#replied = replied
     this.#arm(deadlineMs)
-    this.#socket?.write(writeCall({ ...this.#program, xid: this.#xid, procedure }, args))
+    numberCall(call, this.#xid)
+    this.#socket?.write(call)
   }
 
   /** The reply to the call that waits is of no interest any more: it is thrown away by its transaction id. */

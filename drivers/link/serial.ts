@@ -4,7 +4,7 @@ import { isTaken, takeAddress } from './owners.ts'
 import { explainSerial } from './serial-faults.ts'
 import { candidatePaths, listSerialPorts, type SerialPortInfo } from './serial-ports.ts'
 import { watchGone } from './serial-watch.ts'
-import { type Connect, type Wire, WireFault, type WireListener } from './wire.ts'
+import { type ByteWire, type ConnectBytes, WireFault, type WireListener } from './wire.ts'
 
 export interface SerialAddress {
   readonly path: string
@@ -28,7 +28,7 @@ export function serialConnect(
   address: SerialAddress,
   clock: Clock,
   list: () => Promise<SerialPortInfo[]> = listSerialPorts,
-): Connect {
+): ConnectBytes {
   let usbSerial = address.usbSerial
   let kind: { vendorId?: string | undefined; productId?: string | undefined } = {}
   let seenBefore: ReadonlySet<string> | undefined
@@ -68,7 +68,7 @@ function openPort(
   signal: StopSignal,
   clock: Clock,
   opened: () => void,
-): Promise<Wire> {
+): Promise<ByteWire> {
   return new Promise((resolve, reject) => {
     const release = takeAddress(`serial:${path}`, address.owner)
     const port = new SerialPort({
@@ -132,7 +132,8 @@ function openPort(
             write: (bytes) => {
               if (phase !== 'open' || !port.isOpen) return
               clock.freight?.left(path, 'instrument', bytes.length)
-              port.write(bytes, 'latin1')
+              if (typeof bytes === 'string') port.write(bytes, 'latin1')
+              else port.write(bytes)
             },
             destroy: () => finish(undefined),
           })

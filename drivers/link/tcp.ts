@@ -1,7 +1,7 @@
 import { createConnection } from 'node:net'
 import type { Clock, StopSignal } from '../../app/base/clock.ts'
 import { takeAddress } from './owners.ts'
-import { type Connect, type Wire, WireFault, type WireListener } from './wire.ts'
+import { type ByteWire, type ConnectBytes, WireFault, type WireListener } from './wire.ts'
 
 export interface TcpAddress {
   readonly host: string
@@ -44,7 +44,7 @@ export interface TcpSocket {
 }
 
 /** Connects over TCP: no delay of small packets, keep-alive against half-open connections, a deadline of our own. */
-export function tcpConnect(address: TcpAddress, clock: Clock): Connect {
+export function tcpConnect(address: TcpAddress, clock: Clock): ConnectBytes {
   return (listener, signal) => holdTcp(address, clock, listener, signal)
 }
 
@@ -54,7 +54,7 @@ async function holdTcp(
   clock: Clock,
   listener: WireListener,
   signal: StopSignal,
-): Promise<Wire> {
+): Promise<ByteWire> {
   const release = takeAddress(`tcp:${address.host}:${address.port}`, address.owner)
   try {
     const socket = await openTcp(

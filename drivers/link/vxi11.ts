@@ -47,7 +47,10 @@ export function vxi11Connect(address: Vxi11Address, clock: Clock): Connect {
   }
 }
 
-type Job = { readonly bytes: Uint8Array; readonly awaitMs: number | undefined } | 'status'
+type Job = { readonly text: string; readonly awaitMs: number | undefined } | 'status'
+
+/** So many messages are kept as the calls that send them: questions are the same again and again. */
+const MOST_PREPARED = 200
 
 class Vxi11Link implements Wire {
   readonly #address: Vxi11Address
@@ -57,6 +60,8 @@ class Vxi11Link implements Wire {
   readonly #name: string
   readonly #end: MessageEnd
   readonly #stop = new AbortController()
+  readonly #writes = new Map<string, Uint8Array>()
+  readonly #reads = new Map<number, Uint8Array>()
   #core: RpcChannel | undefined
   #interrupts: InterruptChannel | undefined
   #lid = 0
@@ -122,7 +127,7 @@ class Vxi11Link implements Wire {
 
   write(bytes: string, awaitMs?: number): void {
     if (this.#over) return
-    this.#jobs.push({ bytes: bytesOf(bytes), awaitMs })
+    this.#jobs.push({ text: bytes, awaitMs })
     if (!this.#busy) this.#next()
   }
 
@@ -179,62 +184,72 @@ class Vxi11Link implements Wire {
         if (typeof status === 'number') this.#listener.serviceRequest(status)
         this.#next()
       })
-    } else if (job !== undefined) this.#write(job.bytes, job.awaitMs)
+    } else if (job !== undefined) this.#write(job.text, job.awaitMs)
   }
 
   /** One message, in as many calls as the instrument's size takes; the last one says END. */
-  #write(bytes: Uint8Array, awaitMs: number | undefined): void {
-    const part = bytes.length > this.#largest ? bytes.subarray(0, this.#largest) : bytes
-    const flags = part.length === bytes.length ? FLAG.end : 0
-    this.#core!.call(
-      PROCEDURE.deviceWrite,
-      IO_MS + GRACE_MS,
-      (into) => into.uint(this.#lid).uint(IO_MS).uint(0).uint(flags).opaque(part),
-      (reply) => {
-        const results = this.#resultsOf(reply)
-        if (results === undefined) return
-        const error = results.int()
-        if (error !== ERROR.none) return this.#refuse(error)
-        const taken = results.uint()
-        if (taken < bytes.length) {
-          if (taken === 0) return this.#refuse(ERROR.io)
-          this.#write(bytes.subarray(taken), awaitMs)
-        } else if (awaitMs !== undefined) this.#read(awaitMs)
-        else this.#next()
-      },
+  #write(text: string, awaitMs: number | undefined): void {
+    this.#core!.repeat(this.#writeOf(text), IO_MS + GRACE_MS, (reply) => {
+      const results = this.#resultsOf(reply)
+      if (results === undefined) return
+      const error = results.int()
+      if (error !== ERROR.none) return this.#refuse(error)
+      const taken = results.uint()
+      if (taken < text.length) {
+        if (taken === 0) return this.#refuse(ERROR.io)
+        this.#write(text.slice(taken), awaitMs)
+      } else if (awaitMs !== undefined) this.#read(awaitMs)
+      else this.#next()
+    })
+  }
+
+  #writeOf(text: string): Uint8Array {
+    const known = this.#writes.get(text)
+    if (known !== undefined) return known
+    const part = bytesOf(text.slice(0, this.#largest))
+    const flags = part.length === text.length ? FLAG.end : 0
+    const call = this.#core!.prepare(PROCEDURE.deviceWrite, (into) =>
+      into.uint(this.#lid).uint(IO_MS).uint(0).uint(flags).opaque(part),
     )
+    if (text.endsWith('?\n') && this.#writes.size < MOST_PREPARED) this.#writes.set(text, call)
+    return call
+  }
+
+  #readOf(awaitMs: number): Uint8Array {
+    const known = this.#reads.get(awaitMs)
+    if (known !== undefined) return known
+    const call = this.#core!.prepare(PROCEDURE.deviceRead, (into) =>
+      into.uint(this.#lid).uint(READ_BYTES).uint(awaitMs).uint(0).uint(0).uint(0),
+    )
+    if (this.#reads.size < MOST_PREPARED) this.#reads.set(awaitMs, call)
+    return call
   }
 
   /** Reads one message until END. An answer that does not come in time is left to whoever waits for it. */
   #read(awaitMs: number): void {
     this.#reading = true
-    this.#core!.call(
-      PROCEDURE.deviceRead,
-      awaitMs + GRACE_MS,
-      (into) => into.uint(this.#lid).uint(READ_BYTES).uint(awaitMs).uint(0).uint(0).uint(0),
-      (reply) => {
-        const results = this.#resultsOf(reply)
-        if (results === undefined) return
-        const error = results.int()
-        const reason = results.int()
-        if (error === ERROR.ioTimeout || error === ERROR.abort) {
-          this.#reading = false
-          return this.#next()
-        }
-        if (error !== ERROR.none) return this.#refuse(error)
-        const data = results.opaque()
-        if ((reason & (REASON.end | REASON.character)) === 0) {
-          this.#end.data(data)
-          this.#read(awaitMs)
-          return
-        }
+    this.#core!.repeat(this.#readOf(awaitMs), awaitMs + GRACE_MS, (reply) => {
+      const results = this.#resultsOf(reply)
+      if (results === undefined) return
+      const error = results.int()
+      const reason = results.int()
+      if (error === ERROR.ioTimeout || error === ERROR.abort) {
         this.#reading = false
-        // The next question may be asked while the answer is handed over: it finds the link free.
-        this.#next()
+        return this.#next()
+      }
+      if (error !== ERROR.none) return this.#refuse(error)
+      const data = results.opaque()
+      if ((reason & (REASON.end | REASON.character)) === 0) {
         this.#end.data(data)
-        this.#end.end()
-      },
-    )
+        this.#read(awaitMs)
+        return
+      }
+      this.#reading = false
+      // The next question may be asked while the answer is handed over: it finds the link free.
+      this.#next()
+      this.#end.data(data)
+      this.#end.end()
+    })
   }
 
   /** Ends the call in progress through the abort channel, where the instrument has one. */

@@ -22,6 +22,11 @@ export interface Wire {
   destroy(): void
 }
 
+/** A wire that carries bytes as they are: a socket, a serial line. */
+export interface ByteWire extends Wire {
+  write(bytes: string | Uint8Array): void
+}
+
 /** Acknowledged; refused as something the instrument does not know; not acknowledged in time, or not obeyed. */
 export type Cleared = 'done' | 'unsupported' | 'failed'
 
@@ -39,6 +44,8 @@ export interface WireListener {
 
 /** Opens a new wire; gives up with a WireFault on failure or when the signal is aborted. */
 export type Connect = (listener: WireListener, signal: StopSignal) => Promise<Wire>
+
+export type ConnectBytes = (listener: WireListener, signal: StopSignal) => Promise<ByteWire>
 
 /** Why a wire could not be opened or ended. */
 export class WireFault extends CodedError<

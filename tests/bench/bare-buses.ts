@@ -1,18 +1,21 @@
 import { once } from 'node:events'
 import { connect, type Socket } from 'node:net'
+import { SerialPort } from 'serialport'
 import { FIRST_ID, TYPE, VERSION, writeMessage } from '../../app/buses/hislip.ts'
-import { readRequest, writeTcp } from '../../app/buses/modbus.ts'
+import { readRequest, writeRtu, writeTcp } from '../../app/buses/modbus.ts'
 import { bytesOf } from '../../app/buses/packets.ts'
 import { PORTMAP, writeMapping } from '../../app/buses/portmap.ts'
 import { writeCall } from '../../app/buses/rpc.ts'
+import { IMPORT, OPERATION, writeBusId, writeOperation, writeSubmit } from '../../app/buses/usbip.ts'
+import { MESSAGE, writeAsk, writeBulk } from '../../app/buses/usbtmc.ts'
 import { CORE, FLAG, PROCEDURE } from '../../app/buses/vxi11.ts'
 import type { LinkSpec } from '../../app/records/bench.ts'
 
 /** The least a program can do on a bus: the same packets again and again, the number read out of the answer. No checks. */
 export interface BareBus {
-  /** Sends the question; for each piece that comes, more to send, or the number, or nothing yet. */
-  readonly socket: Socket
+  readonly port: Socket | SerialPort
   readonly question: Uint8Array
+  /** For each piece that comes, more to send, or the number, or nothing yet. */
   hear(chunk: Buffer): Uint8Array | number | undefined
 }
 
@@ -38,7 +41,7 @@ export async function bareBus(link: LinkSpec): Promise<BareBus> {
       await reply(side, writeMessage(TYPE.asyncInitialize, 0, session))
       sync.on('close', () => side.destroy())
       const question = writeMessage(TYPE.dataEnd, 1, FIRST_ID, bytesOf('FETC?\n'))
-      return { socket: sync, question, hear: (chunk) => Number(chunk.toString('latin1', 16)) }
+      return { port: sync, question, hear: (chunk) => Number(chunk.toString('latin1', 16)) }
     }
     case 'vxi-11': {
       const mapper = await open(link.host, link.portmapper ?? PORTMAP.port)
@@ -60,14 +63,61 @@ export async function bareBus(link: LinkSpec): Promise<BareBus> {
       )
       const hear = (chunk: Buffer) =>
         chunk.readUInt32BE(4) === 3 ? read : Number(chunk.toString('latin1', 40, 40 + chunk.readUInt32BE(36)))
-      return { socket, question, hear }
+      return { port: socket, question, hear }
     }
     case 'modbus-tcp': {
       const socket = await open(link.host, link.port)
       const question = writeTcp({ transaction: 1, unit: 1, pdu: readRequest('input', 0, 2) })
-      return { socket, question, hear: (chunk) => chunk.readFloatBE(9) }
+      return { port: socket, question, hear: (chunk) => chunk.readFloatBE(9) }
     }
+    case 'modbus-rtu': {
+      const port = new SerialPort({ path: link.path, baudRate: link.baud ?? 19_200, autoOpen: false })
+      await new Promise<void>((resolve, reject) => port.open((error) => (error ? reject(error) : resolve())))
+      // A reader stays attached between rounds, as ours does.
+      port.on('data', () => undefined)
+      const question = writeRtu({ unit: 1, pdu: readRequest('input', 0, 2) })
+      let held: Buffer = Buffer.alloc(0)
+      const hear = (chunk: Buffer) => {
+        held = held.length === 0 ? chunk : Buffer.concat([held, chunk])
+        if (held.length < 9) return undefined
+        const value = held.readFloatBE(3)
+        held = Buffer.alloc(0)
+        return value
+      }
+      return { port, question, hear }
+    }
+    case 'usbtmc':
+      return bareUsb(link)
     default:
       throw new Error(`no bare loop for ${link.kind}`)
   }
+}
+
+/** A device over USB/IP: the transfers of one question, one after another; tags and sequence numbers only go round. */
+async function bareUsb({ sharedBy, serial }: Extract<LinkSpec, { kind: 'usbtmc' }>): Promise<BareBus> {
+  const socket = await open(sharedBy!.host, sharedBy!.port)
+  // The bench has two devices in a row; the second is the bare loop's.
+  const imported = await reply(socket, writeOperation(OPERATION.askImport, 0, writeBusId('1-2')))
+  if (imported.readUInt32BE(4) !== IMPORT.ok) throw new Error(`no USB device ${serial}`)
+  const device = 0x1_0002
+  const setup = { type: 0, request: 0, value: 0, index: 0, length: 0 }
+  const nothing = new Uint8Array(0)
+  const out = (sequence: number, data: Uint8Array) =>
+    writeSubmit(device, { sequence, endpoint: 1, isIn: false, length: data.length, setup, data })
+  const question = out(1, writeBulk(MESSAGE.devDepOut, 1, bytesOf('FETC?\n'), true))
+  const ask = out(2, writeAsk(2, 4096))
+  const fetch = writeSubmit(device, {
+    sequence: 3,
+    endpoint: 2,
+    isIn: true,
+    length: 4608,
+    setup,
+    data: nothing,
+  })
+  const hear = (chunk: Buffer) => {
+    const sequence = chunk.readUInt32BE(4)
+    if (sequence === 1) return ask
+    return sequence === 2 ? fetch : Number(chunk.toString('latin1', 60, 60 + chunk.readUInt32LE(52)))
+  }
+  return { port: socket, question, hear }
 }

@@ -6,101 +6,14 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { SerialPort } from 'serialport'
-import type { Identity } from '../../app/instruments/faces.ts'
-import type { LinkSpec } from '../../app/records/bench.ts'
-import { Link } from '../../drivers/link/link.ts'
+import type { Link } from '../../drivers/link/link.ts'
 import { serialConnect } from '../../drivers/link/serial.ts'
 import { tcpConnect } from '../../drivers/link/tcp.ts'
-import type { Connect } from '../../drivers/link/wire.ts'
-import { connectTo, framingOf } from '../../drivers/profile/reach.ts'
-import { Profile } from '../../drivers/profile/schema.ts'
-import { Speaker } from '../../drivers/profile/speaker.ts'
-import { RealClock } from '../../main/station/clocks/real.ts'
-import { type BareBus, bareBus } from './bare-buses.ts'
+import { BENCH_BUSES, overBus } from './bus-rows.ts'
+import { clock, compare, type Loop, openLink, ourLoop, row } from './loops.ts'
 import type { Row } from './row.ts'
 
-const ROUNDS = 100
-const ROUND_MS = 25
 const PARALLEL = 96
-
-const profile = Profile.parse({
-  format: 'stillpoint profile 1',
-  id: 'bench',
-  title: 'far end of the bench',
-  role: 'meter',
-  language: 'scpi',
-  unit: 'ratio',
-  framing: { send: '\n', receive: '\n' },
-  identity: { ask: 'fetch', pattern: '.' },
-  commands: {
-    fetch: {
-      doc: 'The number.',
-      send: 'FETCh?',
-      risk: 'read-only',
-      answer: { kind: 'value', unit: 'ratio' },
-    },
-  },
-  capabilities: { measure: ['fetch'] },
-})
-const registerProfile = Profile.parse({
-  ...profile,
-  language: 'plain',
-  registers: { value: { table: 'input', address: 0, type: 'float32' } },
-  commands: {
-    fetch: {
-      doc: 'The number.',
-      send: 'value?',
-      risk: 'read-only',
-      answer: { kind: 'value', unit: 'ratio', pattern: '^(?<value>\\S+) \\[[0-9A-F]{4} [0-9A-F]{4}\\]$' },
-    },
-  },
-})
-const NOBODY: Identity = { maker: '', model: '', serial: '', firmware: '', raw: '' }
-const clock = new RealClock()
-
-interface Count {
-  readonly count: number
-  readonly ms: number
-}
-
-/** Round trips for a while, and how long they took. */
-type Loop = (ms: number) => Promise<Count>
-
-/** Everything between a driver and the wire: queue, deadline, framing, shell, parsing of the number. */
-function ourLoop(link: Link, speaker: Speaker, batch = 50): Loop {
-  return async (ms) => {
-    const start = performance.now()
-    let count = 0
-    while (performance.now() - start < ms) {
-      for (let i = 0; i < batch; i++) {
-        const done = await link.run((talk) => speaker.perform(talk, 'fetch'))
-        if (!done.ok) throw new Error(done.words)
-        count++
-      }
-    }
-    return { count, ms: performance.now() - start }
-  }
-}
-
-async function openLink(
-  connectWire: Connect,
-  described: Profile = profile,
-  link: LinkSpec = { kind: 'tcp', host: '127.0.0.1', port: 1 },
-): Promise<{ link: Link; speaker: Speaker }> {
-  const opened = new Link({
-    name: 'bench',
-    clock,
-    connect: connectWire,
-    framing: framingOf({ link }, described),
-    pace: { interByteMs: 200, lateMs: 1000, gapMs: 0 },
-    quietMs: 20,
-    identify: async () => NOBODY,
-    recover: async () => true,
-    random: Math.random,
-  })
-  await opened.open()
-  return { link: opened, speaker: new Speaker(described, clock) }
-}
 
 /** The least a program can do: write a line, wait for a line, read its number, write the next. No deadline, no queue. */
 function bareLoop(port: Socket | SerialPort): Loop {
@@ -125,50 +38,6 @@ function bareLoop(port: Socket | SerialPort): Loop {
       port.on('data', onData)
       port.write('FETC?\n')
     })
-}
-
-/** The same on a bus: its packets, and the number out of the answer. */
-function bareBusLoop({ socket, question, hear }: BareBus): Loop {
-  return (ms) =>
-    new Promise((resolve, reject) => {
-      const start = performance.now()
-      let count = 0
-      const onData = (chunk: Buffer) => {
-        const next = hear(chunk)
-        if (next === undefined) return
-        if (typeof next !== 'number') {
-          socket.write(next)
-          return
-        }
-        if (Number.isNaN(next)) reject(new Error('not a number'))
-        count++
-        if (count % 10 === 0 && performance.now() - start >= ms) {
-          socket.off('data', onData)
-          resolve({ count, ms: performance.now() - start })
-        } else socket.write(question)
-      }
-      socket.on('data', onData)
-      socket.write(question)
-    })
-}
-
-/** Ours and the other in short turns, so that both meet the same disturbances of a busy machine. */
-async function compare(ours: Loop, other: Loop): Promise<{ ours: number; other: number; ratio: number }> {
-  await ours(500)
-  await other(500)
-  const sums = [
-    { loop: ours, count: 0, ms: 0 },
-    { loop: other, count: 0, ms: 0 },
-  ]
-  for (let round = 0; round < ROUNDS; round++) {
-    for (const sum of round % 2 === 0 ? sums : sums.toReversed()) {
-      const { count, ms } = await sum.loop(ROUND_MS)
-      sum.count += count
-      sum.ms += ms
-    }
-  }
-  const [a = 0, b = 0] = sums.map((sum) => (sum.count / sum.ms) * 1000)
-  return { ours: a, other: b, ratio: a / b }
 }
 
 async function startPeer(...args: string[]): Promise<{ peer: ChildProcess; said: string }> {
@@ -235,26 +104,6 @@ async function manyAgainstOne(answerMs: number): Promise<Row> {
   }
 }
 
-/** A bus of the lab in a process of its own: our link to one instrument, the bare loop to its neighbour. */
-async function overBus(bus: 'hislip' | 'vxi-11' | 'modbus'): Promise<Row> {
-  const script = fileURLToPath(new URL('./bus-peer.ts', import.meta.url))
-  const peer = spawn(process.execPath, [script, bus], { stdio: ['ignore', 'pipe', 'inherit'] })
-  const [said] = (await once(peer.stdout!, 'data')) as [Buffer]
-  const [ours, other] = JSON.parse(String(said)) as [LinkSpec, LinkSpec]
-  const described = bus === 'modbus' ? registerProfile : profile
-  const spec = { id: 'bench', name: 'bench', profile: 'bench', link: ours }
-  const { link, speaker } = await openLink(connectTo(spec, described, clock), described, ours)
-  const bare = await bareBus(other)
-  try {
-    const got = await compare(ourLoop(link, speaker), bareBusLoop(bare))
-    return row(`exchanges over ${bus}: link, queue, deadline, parse`, got, 'bare loop of its packets', 0.9)
-  } finally {
-    await link.close()
-    bare.socket.destroy()
-    peer.kill()
-  }
-}
-
 /** A pair of serial ports with a peer at its far end. */
 async function openPair(folder: string, name: string): Promise<{ path: string; end: () => void }> {
   const [near, far] = [join(folder, name), join(folder, `${name}-far`)]
@@ -304,26 +153,14 @@ async function overSerial(): Promise<Row> {
   }
 }
 
-function row(
-  name: string,
-  got: { ours: number; other: number; ratio: number },
-  against: string,
-  goal: number | undefined,
-): Row {
-  const note = `against ${against}; ${ROUNDS} turns of ${ROUND_MS} ms each${goal === undefined ? '; bounded by the processor, not by waiting' : ''}`
-  const met = goal === undefined ? null : got.ratio >= goal
-  return { name, ...got, unit: 'per s', goal: goal === undefined ? '' : `>= ${goal}`, met, note }
-}
-
 /** Round trips through our link beside the least a program could do, in the same run. */
 export async function bench(): Promise<Row[]> {
-  return [
+  const rows = [
     await againstBareSocket(),
     await manyAgainstOne(2),
     await manyAgainstOne(0),
     await overSerial(),
-    await overBus('hislip'),
-    await overBus('vxi-11'),
-    await overBus('modbus'),
   ]
+  for (const bus of BENCH_BUSES) rows.push(await overBus(bus))
+  return rows
 }

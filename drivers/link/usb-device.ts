@@ -8,13 +8,15 @@ export interface UsbDevice {
   readonly tmc: TmcInterface
   /** A control transfer; what the device gave. Rejects with UsbStall where it refuses. */
   control(setup: UsbSetup): Promise<Uint8Array>
-  /** A transfer to the device. Rejects with UsbStall where the endpoint stands still; false: not taken in time. */
+  /** A transfer to the device, after those before it. Rejects with UsbStall where the endpoint stands still; false: not taken in time. */
   send(endpoint: number, bytes: Uint8Array, waitMs: number): Promise<boolean>
   /**
    * One transfer from the device: what came until a short packet or `length`. Undefined: nothing came within `waitMs` (not
    * given: as long as the device is held), and the transfer was taken back. Rejects with UsbStall.
    */
   receive(endpoint: number, length: number, waitMs?: number): Promise<Uint8Array | undefined>
+  /** Takes back the transfer that waits on an endpoint to the host, if one does. */
+  cancel(endpoint: number): Promise<void>
   /** Sets a stalled endpoint going again. */
   clearHalt(endpoint: number): Promise<void>
   /** Gives the device back after what was sent has gone out. */

@@ -110,6 +110,10 @@ class NativeDevice implements UsbDevice {
   readonly #listener: UsbListener
   readonly #clock: Clock
   #over = false
+  /** Transfers to the device go one after another: an endpoint has one user at a time. */
+  #sent: Promise<unknown> = Promise.resolve()
+  readonly #waiting = new Map<number, Promise<unknown>>()
+  readonly #cancelled = new Set<number>()
 
   constructor(device: Device, tmc: TmcInterface, choice: UsbChoice, listener: UsbListener, clock: Clock) {
     this.#device = device
@@ -128,16 +132,34 @@ class NativeDevice implements UsbDevice {
     return told
   }
 
-  async send(endpoint: number, bytes: Uint8Array, waitMs: number): Promise<boolean> {
-    const sent = await this.#try(() => this.#device.nativeTransferOut(endpoint, whole(waitMs), bytes))
-    return sent === bytes.length
+  send(endpoint: number, bytes: Uint8Array, waitMs: number): Promise<boolean> {
+    const sending = this.#sent.then(() =>
+      this.#try(() => this.#device.nativeTransferOut(endpoint, whole(waitMs), bytes)),
+    )
+    this.#sent = sending.catch(() => undefined)
+    return sending.then((count) => count === bytes.length)
   }
 
-  async receive(endpoint: number, length: number, waitMs?: number): Promise<Uint8Array | undefined> {
+  receive(endpoint: number, length: number, waitMs?: number): Promise<Uint8Array | undefined> {
+    const receiving = this.#receive(endpoint, length, waitMs)
+    this.#waiting.set(
+      endpoint,
+      receiving.catch(() => undefined),
+    )
+    return receiving
+  }
+
+  async cancel(endpoint: number): Promise<void> {
+    this.#cancelled.add(endpoint)
+    await this.#waiting.get(endpoint)
+    this.#cancelled.delete(endpoint)
+  }
+
+  async #receive(endpoint: number, length: number, waitMs?: number): Promise<Uint8Array | undefined> {
     const untilUs = this.#clock.now().monoUs + (waitMs ?? Number.POSITIVE_INFINITY) * 1000
     while (!this.#over) {
       const leftMs = (untilUs - this.#clock.now().monoUs) / 1000
-      if (leftMs <= 0) return undefined
+      if (leftMs <= 0 || this.#cancelled.has(endpoint)) return undefined
       const turnMs = whole(Math.min(leftMs, TURN_MS))
       const got = await this.#try(() => this.#device.nativeTransferIn(endpoint & ~IN, turnMs, length))
       if (got !== undefined) return got

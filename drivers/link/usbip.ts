@@ -118,7 +118,20 @@ function pushOr(cutter: PacketCutter, chunk: Uint8Array, broken: (words: string)
   }
 }
 
+/** A timer that some clocks can start anew more cheaply than make another. */
+interface Rearmable extends Disposable {
+  readonly refresh?: () => void
+}
+
+/** Transfers of one direction that have to end within the same time. */
+interface Deadline {
+  timer: Rearmable | undefined
+  ms: number
+  readonly of: Set<number>
+}
+
 interface Underway {
+  readonly endpoint: number
   readonly isIn: boolean
   readonly done: (ended: Pick<Ended, 'status' | 'data'>) => void
 }
@@ -130,6 +143,10 @@ class UsbipLine implements UsbDevice {
   readonly #listener: UsbListener
   readonly #choice: UsbChoice
   readonly #underway = new Map<number, Underway>()
+  readonly #deadlines: Record<'in' | 'out', Deadline> = {
+    in: { timer: undefined, ms: 0, of: new Set() },
+    out: { timer: undefined, ms: 0, of: new Set() },
+  }
   #socket: TcpSocket | undefined
   #device = 0
   #sequence = 0
@@ -266,21 +283,59 @@ class UsbipLine implements UsbDevice {
     this.#sequence = (this.#sequence + 1) >>> 0
     const sequence = this.#sequence
     return new Promise((resolve, reject) => {
-      let deadline: Disposable | undefined
+      const { endpoint, isIn } = transfer
+      const deadline = this.#deadlines[isIn ? 'in' : 'out']
       this.#underway.set(sequence, {
-        isIn: transfer.isIn,
+        endpoint,
+        isIn,
         done: ({ status, data }) => {
-          deadline?.dispose()
+          deadline.of.delete(sequence)
+          // One that can be started anew is left for the next transfer; it finds nobody when it fires.
+          if (deadline.of.size === 0 && deadline.timer?.refresh === undefined) {
+            deadline.timer?.dispose()
+            deadline.timer = undefined
+          }
           this.#underway.delete(sequence)
-          if (status === URB.ok) resolve(data.slice())
+          if (status === URB.ok) resolve(data.length === 0 ? NOTHING : data.slice())
           else if (status === URB.unlinked) resolve(undefined)
           else if (status === URB.stall) reject(new UsbStall('the device refuses a transfer'))
           else reject(new WireFault('lost', `${usbName(this.#choice)} is gone (error ${-status}).`))
         },
       })
       this.#socket!.write(writeSubmit(this.#device, { sequence, ...transfer }))
-      if (waitMs !== undefined) deadline = this.#clock.after(waitMs, () => this.#takeBack(sequence))
+      if (waitMs !== undefined) this.#arm(deadline, sequence, waitMs)
     })
+  }
+
+  #arm(deadline: Deadline, sequence: number, waitMs: number): void {
+    deadline.of.add(sequence)
+    if (deadline.timer?.refresh !== undefined && deadline.ms === waitMs) {
+      deadline.timer.refresh()
+      return
+    }
+    deadline.timer?.dispose()
+    deadline.ms = waitMs
+    deadline.timer = this.#clock.after(waitMs, () => {
+      deadline.timer = undefined
+      for (const late of deadline.of) this.#takeBack(late)
+    })
+  }
+
+  async cancel(endpoint: number): Promise<void> {
+    for (const [sequence, { endpoint: number, isIn, done }] of [...this.#underway]) {
+      if (!isIn || number !== (endpoint & ~IN)) continue
+      await new Promise<void>((resolve) => {
+        this.#underway.set(sequence, {
+          endpoint: number,
+          isIn,
+          done: (ended) => {
+            done(ended)
+            resolve()
+          },
+        })
+        this.#takeBack(sequence)
+      })
+    }
   }
 
   #takeBack(victim: number): void {
@@ -288,6 +343,7 @@ class UsbipLine implements UsbDevice {
     const sequence = this.#sequence
     // Taken back in time, the transfer has no answer of its own; too late, it has been answered before.
     this.#underway.set(sequence, {
+      endpoint: 0,
       isIn: false,
       done: () => {
         this.#underway.delete(sequence)
@@ -315,6 +371,7 @@ class UsbipLine implements UsbDevice {
   }
 
   #endAll(): void {
+    for (const { timer } of Object.values(this.#deadlines)) timer?.dispose()
     for (const { done } of [...this.#underway.values()]) done({ status: URB.gone, data: NOTHING })
   }
 }

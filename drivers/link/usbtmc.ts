@@ -147,10 +147,8 @@ class UsbtmcLink implements Wire {
     this.#busy = true
     try {
       for (let job = this.#jobs.shift(); job !== undefined; job = this.#jobs.shift()) {
-        if (!(await this.#send(job.bytes))) return
-        if (epoch !== this.#epoch) return
-        if (job.awaitMs !== undefined && !(await this.#read(job.awaitMs, epoch))) return
-        if (epoch !== this.#epoch) return
+        const isDone = await this.#exchange(job, epoch)
+        if (!isDone || epoch !== this.#epoch) return
       }
     } catch (fault) {
       if (epoch !== this.#epoch || this.#over) return
@@ -162,15 +160,33 @@ class UsbtmcLink implements Wire {
     this.#busy = false
   }
 
+  /**
+   * One message, and the answer to it where one is awaited, until its end. What is sent and what is received are under way
+   * together: the device takes transfers in their order. An answer that does not come in time is left to whoever waits.
+   */
+  async #exchange({ bytes, awaitMs }: Job, epoch: number): Promise<boolean> {
+    const sent = this.#send(bytes)
+    if (awaitMs === undefined) return sent
+    // Of a message in several transfers the last one is not on its way before the others were taken.
+    if (bytes.length > SEND_BYTES && !(await sent)) return false
+    const untilUs = this.#clock.now().monoUs + awaitMs * 1000
+    let [isSent, isLast] = await Promise.all([sent, this.#read(awaitMs, untilUs, epoch)])
+    while (isSent && isLast === false && epoch === this.#epoch) {
+      const leftMs = (untilUs - this.#clock.now().monoUs) / 1000
+      isLast = await this.#read(leftMs, untilUs, epoch)
+    }
+    return isSent && isLast === true
+  }
+
   /** One message, in as many transfers as it takes; the last one says that it ends. False: not taken in time. */
   async #send(bytes: Uint8Array): Promise<boolean> {
-    const { tmc, send } = this.#bound()
+    const { bulkOut } = this.#device!.tmc
     for (let at = 0; at < bytes.length || at === 0; at += SEND_BYTES) {
       const part = bytes.subarray(at, at + SEND_BYTES)
       const tag = this.#nextTag()
       this.#sending = tag
       const transfer = writeBulk(MESSAGE.devDepOut, tag, part, at + part.length === bytes.length)
-      if (!(await send(tmc.bulkOut, transfer, IO_MS))) {
+      if (!(await this.#device!.send(bulkOut, transfer, IO_MS))) {
         this.#listener.note('the instrument does not take what is sent')
         return false
       }
@@ -179,25 +195,31 @@ class UsbtmcLink implements Wire {
     return true
   }
 
-  /** Reads one message until its end. An answer that does not come in time is left to whoever waits for it. */
-  async #read(awaitMs: number, epoch: number): Promise<boolean> {
-    const { tmc, send, receive } = this.#bound()
+  /**
+   * Asks for part of a message and reads it: whether the message ends with it; undefined where it did not come in time.
+   */
+  async #read(awaitMs: number, untilUs: number, epoch: number): Promise<boolean | undefined> {
+    const device = this.#device!
+    const { bulkOut, bulkIn, packetBytes } = device.tmc
+    const length = transferBytes(packetBytes)
+    const tag = this.#nextTag()
+    this.#asked = tag
+    const asking = device.send(bulkOut, writeAsk(tag, READ_BYTES), IO_MS)
+    let receiving = device.receive(bulkIn, length, Math.max(1, awaitMs))
+    // Where asking fails nobody waits for what would have been received.
+    receiving.catch(() => undefined)
+    if (!(await asking)) return undefined
     for (;;) {
-      const tag = this.#nextTag()
-      if (!(await send(tmc.bulkOut, writeAsk(tag, READ_BYTES), IO_MS))) return false
-      if (epoch !== this.#epoch) return false
-      this.#asked = tag
-      const untilUs = this.#clock.now().monoUs + awaitMs * 1000
-      let isLast: boolean | undefined
-      while (isLast === undefined) {
-        const leftMs = (untilUs - this.#clock.now().monoUs) / 1000
-        const bytes =
-          leftMs <= 0 ? undefined : await receive(tmc.bulkIn, transferBytes(tmc.packetBytes), leftMs)
-        if (epoch !== this.#epoch || bytes === undefined) return false
-        isLast = this.#take(bytes, tag)
+      const bytes = await receiving
+      if (epoch !== this.#epoch || bytes === undefined) return undefined
+      const isLast = this.#take(bytes, tag)
+      if (isLast !== undefined) {
+        this.#asked = undefined
+        return isLast
       }
-      this.#asked = undefined
-      if (isLast) return true
+      const leftMs = (untilUs - this.#clock.now().monoUs) / 1000
+      if (leftMs <= 0) return undefined
+      receiving = device.receive(bulkIn, length, leftMs)
     }
   }
 
@@ -225,11 +247,12 @@ class UsbtmcLink implements Wire {
 
   /** Ends the transfers that are under way (USBTMC 1.0, 4.2.1.2 to 4.2.1.5; from memory). */
   async #abort(): Promise<boolean> {
-    const { tmc } = this.#bound()
+    const { tmc } = this.#device!
     const sending = this.#sending
     const asked = this.#asked
     this.#sending = undefined
     this.#asked = undefined
+    await this.#device!.cancel(tmc.bulkIn)
     if (sending !== undefined) {
       const [status] = await this.#ofEndpoint(REQUEST.initiateAbortBulkOut, sending, tmc.bulkOut, 2)
       if (
@@ -249,7 +272,7 @@ class UsbtmcLink implements Wire {
 
   /** INITIATE_CLEAR, what it leaves to be read, and the endpoint that it halts (USBTMC 1.0, 4.2.1.6 and 4.2.1.7; from memory). */
   async #clearDevice(): Promise<boolean> {
-    const { tmc } = this.#bound()
+    const { tmc } = this.#device!
     const [begun] = await this.#ofInterface(REQUEST.initiateClear, 0, 1)
     if (begun !== STATUS.success) return false
     if (!(await this.#settled(REQUEST.checkClearStatus, undefined, 2))) return false
@@ -274,8 +297,9 @@ class UsbtmcLink implements Wire {
   }
 
   async #discard(): Promise<void> {
-    const { tmc, receive } = this.#bound()
-    const bytes = await receive(tmc.bulkIn, transferBytes(tmc.packetBytes), CHECK_MS * 10)
+    const device = this.#device!
+    const { tmc } = device
+    const bytes = await device.receive(tmc.bulkIn, transferBytes(tmc.packetBytes), CHECK_MS * 10)
     if (bytes !== undefined && bytes.length > 0)
       this.#listener.note('an answer was thrown away by the device clear')
   }
@@ -330,11 +354,6 @@ class UsbtmcLink implements Wire {
 
   #ofEndpoint(request: number, value: number, endpoint: number, length: number): Promise<Uint8Array> {
     return this.#device!.control({ type: TYPE.classInEndpoint, request, value, index: endpoint, length })
-  }
-
-  #bound() {
-    const device = this.#device!
-    return { tmc: device.tmc, send: device.send.bind(device), receive: device.receive.bind(device) }
   }
 
   #finish(fault: WireFault | undefined): void {

@@ -241,6 +241,8 @@ export const ProfileRow = z.strictObject({
   links: z.array(z.string()),
   from: z.enum(['program', 'user']),
   problem: z.string().nullable(),
+  /** Measuring ranges it can be set to, each with what its maker states. */
+  ranges: z.array(z.strictObject({ name: z.string(), words: z.string() })).default([]),
 })
 export type ProfileRow = z.output<typeof ProfileRow>
 

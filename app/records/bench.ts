@@ -131,6 +131,8 @@ export const Channel = z.strictObject({
   readings: z.int().positive().default(1),
   /** Averaged by the instrument into one reading. */
   average: z.int().positive().default(1),
+  /** Measuring range by its name in the instrument's profile; absent: as the instrument is. */
+  range: z.string().min(1).max(40).optional(),
   immersionMm: z.number().positive().optional(),
   /** Unit on screens and in tables; absent: degC where a thermometer is named, else as it is read. Readings stay raw. */
   unit: z.enum(CHANNEL_UNITS).optional(),

@@ -11,6 +11,8 @@ export interface Held<Stop> {
   readonly discarded: boolean
   /** The stop of an order of reading that it was taken for. */
   readonly stop: Stop | undefined
+  /** Channels of other inputs whose values came with the same answer, by their input. */
+  readonly alsoOf?: ReadonlyMap<number, Channel>
 }
 
 /** How long a value is held where no other follows: an instrument that repeats itself does so within this, ms. */
@@ -54,7 +56,12 @@ export class Holding<Stop> {
     const held = this.#held
     if (!held || held.measured.value === undefined) return undefined
     const { measured } = held
-    this.#held = { ...held, measured: { ...measured, marks: withMarks(measured.marks, ['doubtful-answer']) } }
+    const doubted = <T extends Pick<Measured, 'marks'>>(each: T): T => ({
+      ...each,
+      marks: withMarks(each.marks, ['doubtful-answer']),
+    })
+    const row = measured.row && { row: measured.row.map(doubted) }
+    this.#held = { ...held, measured: { ...doubted(measured), ...row } }
     return measured.marks.includes('doubtful-answer') ? undefined : held.stop
   }
 

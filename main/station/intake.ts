@@ -23,6 +23,7 @@ export class Intake {
   /** Moment of each channel's last reading, good or not, and of the beginning. */
   readonly #moments = new Map<string, Instant>()
   readonly #born: Instant
+  readonly #momentsOf = new Map<string, NonNullable<Measured['moments']>>()
   readonly #channels: readonly Channel[]
 
   constructor(recorder: Recorder, watch: Watch, channels: readonly Channel[]) {
@@ -46,6 +47,42 @@ export class Intake {
     this.#moments.set(channel, { utcUs, monoUs })
     const elapsedUs = monoUs - before.monoUs
     return Math.abs(utcUs - before.utcUs - elapsedUs) > STEP_S * 1e6 + SLEW * Math.abs(elapsedUs)
+  }
+
+  /**
+   * Stores all values of one answer: those of earlier moments and of other channels, then the one that was asked for. They go
+   * to the file in one commit, each with its own time.
+   */
+  takeRow(
+    channel: Channel,
+    measured: Measured,
+    currentMa: number,
+    discarded: boolean,
+    alsoOf: ReadonlyMap<number, Channel> = new Map(),
+  ): void {
+    const { row = [], moments } = measured
+    if (row.length > 0 && moments !== undefined) this.#tellMoments(channel, moments)
+    for (const value of row) {
+      const of = value.input === undefined ? channel : alsoOf.get(value.input)
+      if (of !== undefined) this.take(of, value, currentMa, discarded)
+    }
+    this.take(channel, measured, currentMa, discarded)
+  }
+
+  /** Says once in a session, and again where it changes, where the times of a channel's values are from. */
+  #tellMoments(channel: Channel, moments: NonNullable<Measured['moments']>): void {
+    if (this.#momentsOf.get(channel.id) === moments) return
+    this.#momentsOf.set(channel.id, moments)
+    const from =
+      moments === 'told'
+        ? 'their times are those the instrument tells, the last one as of when the answer was there'
+        : 'the instrument does not tell their times, so they are spread evenly over the exchange'
+    this.#recorder.tell({
+      kind: 'note',
+      subject: channel.id,
+      words: `${channel.name}: several values come with one answer; ${from}.`,
+      data: { moments },
+    })
   }
 
   /** Stores one measured value of a channel. */

@@ -85,6 +85,8 @@ export class Lane {
   #doubts = 0
   /** Instruments whose keep-warm currents are set. */
   readonly #warm = new Set<string>()
+  /** Channels that have had their value in the scan under way, by a visit or with the answer to another one. */
+  readonly #served = new Set<string>()
   /** Whether the last visit of a channel brought a usable reading. */
   readonly #answered = new Map<string, boolean>()
   /** When any channel of this lane was last measured, us of the clock's own count. */
@@ -96,9 +98,9 @@ export class Lane {
     this.#options = options
     this.meter = options.meter
     this.channels = options.channels
-    this.#holding = new Holding(options.clock, ({ channel, measured, currentMa, discarded }) =>
-      options.intake.take(channel, measured, currentMa, discarded),
-    )
+    this.#holding = new Holding(options.clock, ({ channel, measured, currentMa, discarded, alsoOf }) => {
+      options.intake.takeRow(channel, measured, currentMa, discarded, alsoOf)
+    })
     this.#subscriptions.push(
       options.meter.onDidDoubt(() => {
         const stop = this.#holding.doubt()
@@ -191,8 +193,11 @@ export class Lane {
 
   async #scan(): Promise<void> {
     let reached = false
+    this.#served.clear()
     for (const channel of this.channels) {
       if (this.#job || this.#ended.signal.aborted) return
+      if (this.#served.has(channel.id)) continue
+      this.#served.add(channel.id)
       if (await this.#visit(channel, { channel: channel.id }, this.#ended.signal)) reached = true
     }
     if (!reached) await this.#pause(LOOK_AGAIN_MS)
@@ -269,17 +274,21 @@ export class Lane {
       if (!(await this.#route(channel, currentMa, stop, signal))) return false
       let usable = false
       const readings = stop.readings ?? channel.readings
-      for (let i = 0; i < readings; i++) {
+      for (let taken = 0; taken < readings; ) {
         const doubts = this.#doubts
         const measured = await this.#measure(channel, currentMa, signal)
         // A scanner lost meanwhile may have opened: nobody knows what was measured.
         const doubted = doubts !== this.#doubts
+        // Values of other moments are readings of this visit as well.
+        taken += 1 + (measured.row?.filter(({ input }) => input === undefined).length ?? 0)
+        const alsoOf = this.#alsoGiven(channel, measured, doubted)
         this.#hold({
           channel,
           measured,
           currentMa,
           discarded: doubted,
           stop: this.#job ? stop : undefined,
+          alsoOf,
         })
         if (doubted) return usable
         if (measured.value !== undefined) usable = true
@@ -297,6 +306,27 @@ export class Lane {
     } finally {
       leave()
     }
+  }
+
+  /**
+   * Channels whose values came with an answer to another one: on a scan, connected without a scanner, and measured in the
+   * same way. An order of reading wants each value at its own stop.
+   */
+  #alsoGiven(channel: Channel, { row = [] }: Measured, doubted: boolean): ReadonlyMap<number, Channel> {
+    const given = new Map<number, Channel>()
+    if (this.#job || doubted) return given
+    const way = ({ currentMa, average, range, route, discard, readings }: Channel) =>
+      JSON.stringify([currentMa, average, range, route, discard, readings])
+    const plain = way({ ...channel, route: [], discard: 0, readings: 1 })
+    for (const { input, value } of row) {
+      if (input === undefined) continue
+      const other = this.channels.find((each) => each.input === input && way(each) === plain)
+      if (other === undefined || this.#served.has(other.id)) continue
+      given.set(input, other)
+      this.#served.add(other.id)
+      this.#answered.set(other.id, value !== undefined)
+    }
+    return given
   }
 
   #distrust(channel: Channel): void {
@@ -398,6 +428,7 @@ export class Lane {
       input: channel.input,
       currentMa,
       average: channel.average,
+      ...(channel.range !== undefined && { range: channel.range }),
       signal,
     })
     if (measured.value !== undefined) {

@@ -27,6 +27,8 @@ interface Props {
   thermometers: Choices
   resistors: Choices
   roleOf: (profile: string) => string
+  /** Measuring ranges of its instrument. */
+  ranges: readonly { name: string; words: string }[]
   problem: string | undefined
   advice: readonly AdviceRow[] | undefined
   act: (a: BenchAct) => void
@@ -49,6 +51,7 @@ export function ChannelEditor({
   thermometers,
   resistors,
   roleOf,
+  ranges,
   problem,
   advice,
   act,
@@ -93,6 +96,19 @@ export function ChannelEditor({
           value={channel.currentMa}
           onChange={(v) => v && set({ currentMa: v })}
         />
+        {(ranges.length > 0 || channel.range !== undefined) && (
+          <Choice
+            label="Measuring range"
+            value={channel.range ?? NONE}
+            options={[
+              { id: NONE, name: 'As the instrument is' },
+              ...ranges.map(({ name, words }) => ({ id: name, name, about: words })),
+            ]}
+            onChange={(range) =>
+              range === NONE ? act({ do: 'unset-channel', id: channel.id, field: 'range' }) : set({ range })
+            }
+          />
+        )}
         {units.length > 0 && (
           <Choice
             label="Shown in"

@@ -80,6 +80,10 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
       />
     )
   }
+  const rangesOf = (instrument: string) => {
+    const profile = bench.instruments.find((i) => i.id === instrument)?.profile
+    return profiles.rows.find((row) => row.id === profile)?.ranges ?? []
+  }
   if (channel) {
     const thermometer = register?.thermometers.find((t) => t.id === channel.thermometer)
     return (
@@ -90,6 +94,7 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
         thermometers={thermometers}
         resistors={resistors}
         roleOf={roleOf}
+        ranges={rangesOf(channel.instrument)}
         problem={problem ?? problems[`channel/${channel.id}`]}
         advice={advice}
         act={act}

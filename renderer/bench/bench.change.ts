@@ -20,6 +20,7 @@ const CHANNEL_WORDS: Record<keyof Channel, string> = {
   discard: 'the readings left out after switching',
   readings: 'the readings per visit',
   average: 'what the instrument averages',
+  range: 'the measuring range',
   immersionMm: 'the immersion',
   unit: 'the unit it is shown in',
   enabled: 'whether it is measured',

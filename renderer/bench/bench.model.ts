@@ -20,7 +20,7 @@ export type BenchAct =
   | {
       do: 'unset-channel'
       id: string
-      field: 'thermometer' | 'reference' | 'keepWarmMa' | 'immersionMm' | 'junction' | 'unit'
+      field: 'thermometer' | 'reference' | 'keepWarmMa' | 'immersionMm' | 'junction' | 'unit' | 'range'
     }
   | { do: 'add-channel'; channel: Channel }
   | { do: 'remove-channel'; id: string }

@@ -50,6 +50,19 @@ class FakeBench {
         atS: measured.at.monoUs / 1e6,
       })
     },
+    takeRow: (
+      channel: Channel,
+      measured: Measured,
+      currentMa: number,
+      discarded: boolean,
+      alsoOf: ReadonlyMap<number, Channel> = new Map(),
+    ) => {
+      for (const value of measured.row ?? []) {
+        const of = value.input === undefined ? channel : alsoOf.get(value.input)
+        if (of) this.intake.take(of, value, currentMa, discarded)
+      }
+      this.intake.take(channel, measured, currentMa, discarded)
+    },
     missed: (channel: Channel) => {
       this.missed.push(channel.id)
     },

@@ -1,6 +1,8 @@
 import { type ProfileLibrary, readLibrary } from './profile/library.ts'
 import { burstMeter } from './written/burst-meter.ts'
 
+export { lookAround, type Sighting } from './find/around.ts'
+export { askWho } from './find/ask.ts'
 export { listSerialPorts } from './link/serial-ports.ts'
 export { findVisa } from './link/visa.ts'
 export { openInstrument } from './open.ts'
@@ -11,6 +13,7 @@ export type { Driver, ProfileLibrary } from './profile/library.ts'
 export function loadProfiles(options: { userFolder?: string } = {}): Promise<ProfileLibrary> {
   return readLibrary([burstMeter], options.userFolder)
 }
+export { rangeWords } from './profile/range-words.ts'
 export { SharedLines } from './profile/shared-lines.ts'
 export { replayTranscript } from './transcript.ts'
 export { type Attempt, tryProfile } from './try.ts'

@@ -59,6 +59,27 @@ export const benchCalls = {
         }),
       ),
     ),
+  /** Looks for instruments on the networks: nothing is asked of any of them. */
+  findAround: base
+    .input(z.strictObject({ announced: z.boolean(), networks: z.array(z.ipv4()).max(8).default([]) }))
+    .output(
+      z.array(
+        z.strictObject({
+          link: LinkSpec,
+          /** What it calls itself, where it told that. */
+          name: z.string(),
+          /** Maker, model, serial number and version as it announced them. */
+          told: z.string(),
+          by: z.enum(['announced', 'broadcast', 'plugged-in']),
+        }),
+      ),
+    ),
+  /** Asks whoever answers at these links who it is (`*IDN?`, IEEE 488.2). */
+  askWho: base
+    .input(z.strictObject({ links: z.array(LinkSpec).max(64) }))
+    .output(
+      z.array(z.strictObject({ link: LinkSpec, identity: z.string(), profile: z.string().nullable() })),
+    ),
   findHosts: base
     .input(z.strictObject({ host: z.string(), ports: z.array(z.int()).max(32) }))
     .output(

@@ -38,6 +38,8 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'bench.disconnect': 'operate',
   'bench.startLab': 'operate',
   'bench.findHosts': 'operate',
+  'bench.findAround': 'operate',
+  'bench.askWho': 'operate',
 
   'plan.list': 'look',
   'plan.preview': 'look',

@@ -51,6 +51,33 @@ export function nativeUsb(clock: Clock): OpenUsb {
   }
 }
 
+/** The USB devices of this computer that are instruments, by the class of an interface. Nothing is sent to them. */
+export async function listUsbInstruments(): Promise<(UsbChoice & { readonly name: string })[]> {
+  const all = await devices().catch(() => [])
+  return all.flatMap((device) => {
+    const { vendorId, productId, serialNumber, manufacturerName, productName } = device
+    const configurations: readonly Configuration[] = device.configurations
+    if (!configurations.some(isInstrument)) return []
+    const name = [manufacturerName, productName].filter(Boolean).join(' ')
+    return [{ vendor: vendorId, product: productId, serial: serialNumber ?? undefined, name }]
+  })
+}
+
+/** As the package describes what a device has, after the browsers' interface of the same name. */
+interface Configuration {
+  readonly interfaces: readonly {
+    readonly alternates: readonly { readonly interfaceClass: number; readonly interfaceSubclass: number }[]
+  }[]
+}
+
+const isInstrument = ({ interfaces }: Configuration): boolean =>
+  interfaces.some(({ alternates }) =>
+    alternates.some(
+      ({ interfaceClass, interfaceSubclass }) =>
+        interfaceClass === TMC_CLASS && interfaceSubclass === TMC_SUBCLASS,
+    ),
+  )
+
 async function devices(): Promise<Device[]> {
   try {
     // Loaded only where a link asks for it: a system without USB runs everything else.

@@ -117,7 +117,7 @@ export function quietOf({ link }: BenchInstrument, { timing }: Profile): number 
 }
 
 /** Buses whose messages have an end of their own. */
-const IN_MESSAGES: readonly BenchInstrument['link']['kind'][] = ['hislip', 'vxi-11']
+const IN_MESSAGES: readonly BenchInstrument['link']['kind'][] = ['hislip', 'vxi-11', 'usbtmc']
 
 /** The framer's settings from the profile's. */
 export function framingOf({ link }: Pick<BenchInstrument, 'link'>, profile: Profile): Framing {

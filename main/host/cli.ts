@@ -128,6 +128,10 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     summary: 'who works at a station: list, add, rights, passwords',
     load: async () => (await import('./commands/people.ts')).peopleCommand(),
   },
+  find: {
+    summary: 'look for instruments around, and ask who they are',
+    load: async () => (await import('./commands/find.ts')).findCommand(),
+  },
   profile: {
     summary: 'check a profile, or try it against its instrument',
     load: async () => (await import('./commands/profile.ts')).profileCommand(),

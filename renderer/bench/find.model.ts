@@ -11,6 +11,30 @@ export interface Found {
   profile: string | null
 }
 
+/** A place where an instrument was noticed; it has not been spoken to. */
+export interface Sighting {
+  link: LinkSpec
+  name: string
+  told: string
+  by: 'announced' | 'broadcast' | 'plugged-in'
+}
+
+/** How each was noticed, for people. */
+export const NOTICED: Readonly<Record<Sighting['by'], string>> = {
+  announced: 'announces itself',
+  broadcast: 'answered on its network',
+  'plugged-in': 'is plugged in',
+}
+
+const IPV4 = /^(?:25[0-5]|2[0-4]\d|1?\d?\d)(?:\.(?:25[0-5]|2[0-4]\d|1?\d?\d)){3}$/
+const MOST_NETWORKS = 8
+
+/** Broadcast addresses as they are typed, none of them allowed; undefined where one is no address. */
+export function readNetworks(text: string): string[] | undefined {
+  const networks = [...new Set(text.split(/[\s,;]+/).filter(Boolean))]
+  return networks.length <= MOST_NETWORKS && networks.every((each) => IPV4.test(each)) ? networks : undefined
+}
+
 const MOST_PORTS = 32
 
 /** Ports as they are typed: '5025, 5301-5308'; undefined where they are none, or more than are asked at once. */

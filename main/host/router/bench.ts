@@ -1,10 +1,21 @@
 import { utcDay } from '../../../app/base/times.ts'
-import type { Bench } from '../../../app/records/bench.ts'
-import { listSerialPorts, tellProblem, tryProfile } from '../../../drivers/index.ts'
-import { askIdentity, profileFor } from '../find-instruments.ts'
+import type { Bench, LinkSpec } from '../../../app/records/bench.ts'
+import {
+  askWho,
+  listSerialPorts,
+  lookAround,
+  rangeWords,
+  tellProblem,
+  tryProfile,
+} from '../../../drivers/index.ts'
+import { profileFor } from '../find-instruments.ts'
 import { isScenario, LAB_LABORATORY, LAB_PLAN, placeLab } from '../lab-desk.ts'
+import type { Services } from '../services.ts'
 import { isOnlooker, nameOf, needRight, notFound, os, refused } from './base.ts'
 import { benchForOnlookers } from './onlookers.ts'
+
+/** How long answers from around are waited for. */
+const AROUND_MS = 3000
 
 export const benchRoutes = {
   get: os.bench.get.handler(({ context }) => {
@@ -64,6 +75,10 @@ export const benchRoutes = {
       links: ['tcp', 'serial'],
       from: source.startsWith(context.services.folder) ? ('user' as const) : ('program' as const),
       problem: null,
+      ranges: (profile.ranges ?? []).map((range) => ({
+        name: range.name,
+        words: rangeWords(range, profile.unit ?? ''),
+      })),
     }))
     const bad = problems.map((problem) => ({
       id: problem.id,
@@ -147,17 +162,36 @@ export const benchRoutes = {
     }))
   }),
 
-  findHosts: os.bench.findHosts.handler(async ({ context, input }) => {
-    const { clock, profiles } = context.services
-    const found = await Promise.all(
-      input.ports.map(async (port) => {
-        const link = { kind: 'tcp' as const, host: input.host, port }
-        const identity = await askIdentity(input.host, port, clock)
-        return identity === undefined
-          ? undefined
-          : { link, identity, profile: profileFor(identity, profiles) }
-      }),
-    )
-    return found.filter((entry) => entry !== undefined)
-  }),
+  findHosts: os.bench.findHosts.handler(({ context, input }) =>
+    identified(
+      input.ports.map((port) => ({ kind: 'tcp', host: input.host, port })),
+      context.services,
+    ),
+  ),
+
+  findAround: os.bench.findAround.handler(({ context, input, signal }) =>
+    lookAround({
+      clock: context.services.clock,
+      ms: AROUND_MS,
+      announced: input.announced,
+      networks: input.networks,
+      ...(signal && { signal }),
+    }),
+  ),
+
+  askWho: os.bench.askWho.handler(({ context, input }) => identified(input.links, context.services)),
+}
+
+/** Those of the links where somebody answers who it is, each with the profile that knows it. */
+async function identified(
+  links: readonly LinkSpec[],
+  { clock, profiles }: Pick<Services, 'clock' | 'profiles'>,
+) {
+  const found = await Promise.all(
+    links.map(async (link) => {
+      const identity = await askWho(link, clock)
+      return identity === undefined ? undefined : { link, identity, profile: profileFor(identity, profiles) }
+    }),
+  )
+  return found.filter((entry) => entry !== undefined)
 }

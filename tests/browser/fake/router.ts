@@ -254,6 +254,25 @@ export function fakeRouter(station: FakeStation) {
           words: 'Ratios stay between 0.8 and 1.8. It adds about 0.1 mK.',
         })),
       ),
+      findAround: os.bench.findAround.handler(() => [
+        {
+          link: { kind: 'hislip', host: '192.0.2.21', port: 4880, device: 'hislip0' },
+          name: 'Bridge in room 4',
+          told: 'QUENNICK,RB-8,0817,1.3',
+          by: 'announced',
+        },
+        {
+          link: { kind: 'vxi-11', host: '192.0.2.30', device: 'inst0' },
+          name: '',
+          told: '',
+          by: 'broadcast',
+        },
+      ]),
+      askWho: os.bench.askWho.handler(({ input }) =>
+        input.links
+          .filter(({ kind }) => kind === 'hislip')
+          .map((link) => ({ link, identity: 'QUENNICK,RB-8,0817,1.3', profile: 'lab-rb-8' })),
+      ),
       findHosts: os.bench.findHosts.handler(({ input }) => [
         {
           link: { kind: 'tcp', host: input.host, port: input.ports[0] ?? 5301 },

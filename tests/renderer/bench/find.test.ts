@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { InstrumentRecord } from '../../../app/records/register.ts'
-import { readPorts, toAdd } from '../../../renderer/bench/find.model.ts'
+import { readNetworks, readPorts, toAdd } from '../../../renderer/bench/find.model.ts'
 
 const PROFILES = [
   {
@@ -10,8 +10,17 @@ const PROFILES = [
     links: [],
     from: 'program' as const,
     problem: null,
+    ranges: [],
   },
-  { id: 'lab-tb-2', title: 'Bath', role: 'bath', links: [], from: 'program' as const, problem: null },
+  {
+    id: 'lab-tb-2',
+    title: 'Bath',
+    role: 'bath',
+    links: [],
+    from: 'program' as const,
+    problem: null,
+    ranges: [],
+  },
 ]
 const at = (port: number, identity: string, profile: string | null) => ({
   link: { kind: 'tcp' as const, host: '127.0.0.1', port },
@@ -51,5 +60,15 @@ describe('toAdd', () => {
   it('adds nothing twice', () => {
     const [first] = toAdd([at(5301, 'QUENNICK,RB-8,0817,1.3', 'lab-rb-8')], [], PROFILES, [])
     expect(toAdd([at(5301, 'QUENNICK,RB-8,0817,1.3', 'lab-rb-8')], [first!], PROFILES, [])).toEqual([])
+  })
+})
+
+describe('networks as they are typed', () => {
+  it('are addresses, none or several, and nothing else', () => {
+    expect(readNetworks('')).toEqual([])
+    expect(readNetworks('192.0.2.255, 198.51.100.255 192.0.2.255')).toEqual(['192.0.2.255', '198.51.100.255'])
+    expect(readNetworks('192.0.2.256')).toBeUndefined()
+    expect(readNetworks('everywhere')).toBeUndefined()
+    expect(readNetworks(Array.from({ length: 9 }, (_each, i) => `10.0.${i}.255`).join(' '))).toBeUndefined()
   })
 })

@@ -7,6 +7,7 @@ import { Profile } from './schema.ts'
 export interface ProfileProblem {
   readonly file: string
   readonly line: number
+  readonly column: number
   readonly sentence: string
   /** The profile that the file would have been: its own word, or what the file is called. */
   readonly id: string
@@ -16,7 +17,7 @@ export type ProfileCheck =
   | { readonly ok: true; readonly profile: Profile }
   | { readonly ok: false; readonly problems: readonly ProfileProblem[] }
 
-/** Reads a profile's text; every problem names the line it is on. */
+/** Reads a profile's text; every problem names the line and column it is at. */
 export function checkProfile(text: string, fileName: string): ProfileCheck {
   let json: unknown
   try {
@@ -24,27 +25,53 @@ export function checkProfile(text: string, fileName: string): ProfileCheck {
   } catch (error) {
     return { ok: false, problems: [syntaxProblem(text, fileName, error as Error)] }
   }
-  const lines = new JsonLines(text)
   const id = idIn(json) ?? idOfFile(fileName)
+  const tooDeep = firstBelow(text, MOST_LEVELS)
+  if (tooDeep !== undefined) {
+    const sentence = `braces and brackets are nested more than ${MOST_LEVELS} deep, which no profile needs`
+    return { ok: false, problems: [{ id, file: fileName, ...placeOf(text, tooDeep), sentence }] }
+  }
+  const lines = new JsonLines(text)
   const at = (path: JsonPath, sentence: string): ProfileProblem => ({
     id,
     file: fileName,
-    line: lines.lineOf(path),
+    ...lines.placeOf(path),
     sentence,
   })
   const parsed = Profile.safeParse(json)
   if (!parsed.success) {
     const problems = parsed.error.issues.flatMap((issue) => tellIssue(issue, at))
-    return { ok: false, problems: problems.toSorted((a, b) => a.line - b.line) }
+    return { ok: false, problems: inOrder(problems) }
   }
   const found = inconsistencies(parsed.data)
-  if (found.length > 0) return { ok: false, problems: found.map((each) => at(each.path, each.message)) }
+  if (found.length > 0)
+    return { ok: false, problems: inOrder(found.map((each) => at(each.path, each.message))) }
   return { ok: true, profile: parsed.data }
 }
 
-/** A problem as one line: file:line: sentence. */
+/** Levels of braces and brackets: those that ship have eight. */
+const MOST_LEVELS = 40
+
+/** Where a JSON text first goes deeper than so many levels. */
+function firstBelow(text: string, levels: number): number | undefined {
+  let depth = 0
+  for (let at = 0, quoted = false; at < text.length; at++) {
+    const character = text[at]
+    if (character === '"') quoted = !quoted
+    else if (quoted) at += character === '\\' ? 1 : 0
+    else if (character === '{' || character === '[') {
+      if (++depth > levels) return at
+    } else if (character === '}' || character === ']') depth--
+  }
+  return undefined
+}
+
+const inOrder = (problems: readonly ProfileProblem[]): ProfileProblem[] =>
+  problems.toSorted((a, b) => a.line - b.line || a.column - b.column)
+
+/** A problem as one line: file:line:column: sentence. */
 export function tellProblem(problem: ProfileProblem): string {
-  return `${problem.file}:${problem.line}: ${problem.sentence}`
+  return `${problem.file}:${problem.line}:${problem.column}: ${problem.sentence}`
 }
 
 function tellIssue(
@@ -55,9 +82,7 @@ function tellIssue(
     return issue.keys.map((key) => at([...issue.path, key], `"${key}" is not a word of a profile here`))
   }
   if (issue.code === 'invalid_union' && issue.errors.length > 0) {
-    // The branch that got furthest tells most.
-    const deepest = issue.errors.toSorted((a, b) => depth(b) - depth(a))[0] ?? []
-    const inner = deepest.filter((each) => each.path.length > 0)
+    const inner = closest(issue.errors)
     if (inner.length > 0)
       return inner.flatMap((each) => tellIssue({ ...each, path: [...issue.path, ...each.path] }, at))
   }
@@ -66,9 +91,16 @@ function tellIssue(
   return [at(issue.path, missing ? `${where} is missing` : `${where}: ${issue.message}`)]
 }
 
-function depth(issues: readonly z.core.$ZodIssue[]): number {
-  return Math.max(0, ...issues.map((issue) => issue.path.length))
+/** What is wrong by the form that the file comes closest to: the one with the fewest faults among those of its type. */
+function closest(forms: readonly (readonly z.core.$ZodIssue[])[]): readonly z.core.$ZodIssue[] {
+  const likely = forms.filter(
+    (issues) => !issues.some(({ code, path }) => code === 'invalid_type' && path.length === 0),
+  )
+  return likely.toSorted((a, b) => faults(a) - faults(b))[0] ?? []
 }
+
+const faults = (issues: readonly z.core.$ZodIssue[]): number =>
+  issues.reduce((sum, issue) => sum + (issue.code === 'unrecognized_keys' ? issue.keys.length : 1), 0)
 
 function syntaxProblem(text: string, file: string, error: Error): ProfileProblem {
   const offset = /position (\d+)/.exec(error.message)?.[1]
@@ -77,8 +109,8 @@ function syntaxProblem(text: string, file: string, error: Error): ProfileProblem
   return {
     id: idOfFile(file),
     file,
-    line: place.line,
-    sentence: `not JSON at column ${place.column}: ${error.message}`,
+    ...place,
+    sentence: `not JSON: ${error.message}`,
   }
 }
 

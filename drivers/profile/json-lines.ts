@@ -1,26 +1,32 @@
 /** A path into a JSON document, as zod issues carry it. */
 export type JsonPath = readonly PropertyKey[]
 
-/** Where the values of a JSON document stand: the line (from 1) of a path, or of the nearest part around it. */
+/** A place in a text, both counted from 1. */
+export interface Place {
+  readonly line: number
+  readonly column: number
+}
+
+/** Where the values of a JSON document stand: the place of a path, or of the nearest part around it. */
 export class JsonLines {
-  readonly #lines = new Map<string, number>()
+  readonly #places = new Map<string, Place>()
 
   constructor(text: string) {
-    const scanner = new Scanner(text, (path, line) => this.#lines.set(keyOf(path), line))
+    const scanner = new Scanner(text, (path, place) => this.#places.set(keyOf(path), place))
     scanner.scan()
   }
 
-  lineOf(path: JsonPath): number {
+  placeOf(path: JsonPath): Place {
     for (let length = path.length; length >= 0; length--) {
-      const line = this.#lines.get(keyOf(path.slice(0, length)))
-      if (line !== undefined) return line
+      const place = this.#places.get(keyOf(path.slice(0, length)))
+      if (place !== undefined) return place
     }
-    return 1
+    return { line: 1, column: 1 }
   }
 }
 
 /** The line and column (from 1) of a character offset. */
-export function placeOf(text: string, offset: number): { line: number; column: number } {
+export function placeOf(text: string, offset: number): Place {
   const before = text.slice(0, offset)
   const line = before.split('\n').length
   return { line, column: offset - before.lastIndexOf('\n') }
@@ -33,11 +39,12 @@ function keyOf(path: JsonPath): string {
 /** Walks a document that JSON.parse has accepted, so it needs no error paths of its own. */
 class Scanner {
   readonly #text: string
-  readonly #found: (path: JsonPath, line: number) => void
+  readonly #found: (path: JsonPath, place: Place) => void
   #at = 0
   #line = 1
+  #lineStart = 0
 
-  constructor(text: string, found: (path: JsonPath, line: number) => void) {
+  constructor(text: string, found: (path: JsonPath, place: Place) => void) {
     this.#text = text
     this.#found = found
   }
@@ -46,9 +53,13 @@ class Scanner {
     this.#value([])
   }
 
-  #value(path: JsonPath, line?: number): void {
+  #here(): Place {
+    return { line: this.#line, column: this.#at - this.#lineStart + 1 }
+  }
+
+  #value(path: JsonPath, place?: Place): void {
     this.#blanks()
-    this.#found(path, line ?? this.#line)
+    this.#found(path, place ?? this.#here())
     const first = this.#text[this.#at]
     if (first === '{') this.#members(path, '}')
     else if (first === '[') this.#members(path, ']')
@@ -63,11 +74,11 @@ class Scanner {
       if (this.#text[this.#at] === close || this.#at >= this.#text.length) break
       if (close === ']') this.#value([...path, index])
       else {
-        const line = this.#line
+        const place = this.#here()
         const name = this.#string()
         this.#blanks()
         this.#at++ // the colon
-        this.#value([...path, name], line)
+        this.#value([...path, name], place)
       }
       this.#blanks()
       if (this.#text[this.#at] === ',') this.#at++
@@ -86,7 +97,10 @@ class Scanner {
 
   #blanks(): void {
     while (this.#at < this.#text.length && /\s/.test(this.#text[this.#at]!)) {
-      if (this.#text[this.#at] === '\n') this.#line++
+      if (this.#text[this.#at] === '\n') {
+        this.#line++
+        this.#lineStart = this.#at + 1
+      }
       this.#at++
     }
   }

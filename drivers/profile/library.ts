@@ -41,7 +41,7 @@ export async function readLibrary(written: readonly Driver[], userFolder?: strin
       const { size } = await stat(path)
       if (size > MOST_BYTES) {
         const sentence = `the file has ${size} bytes; a profile has at most ${MOST_BYTES}`
-        problems.push({ id: idOfFile(path), file: path, line: 1, sentence })
+        problems.push({ id: idOfFile(path), file: path, line: 1, column: 1, sentence })
         continue
       }
       const text = await readFile(path, 'utf8')

@@ -50,6 +50,7 @@ const OneStep: z.ZodType<Step> = z.lazy(() =>
   ]),
 )
 export const Steps: z.ZodType<readonly Step[]> = z.lazy(() => z.array(OneStep).min(1))
+export const NoneOrMoreSteps: z.ZodType<readonly Step[]> = z.lazy(() => z.array(OneStep))
 
 /** What is done and asked in steps, each with where it stands; conditions are told apart from what is done. */
 export function* walkSteps(

@@ -2,7 +2,7 @@ import { z } from 'zod'
 import { RawUnit } from '../../app/records/reading.ts'
 import { Answer, Linear, ValueWords } from './schema-answers.ts'
 import { MarkName, Ms, Name, Pattern } from './schema-basics.ts'
-import { Steps } from './schema-steps.ts'
+import { NoneOrMoreSteps, Steps } from './schema-steps.ts'
 import { Checksum, FramingRules, LinkDefaults, Register, Timing } from './schema-wire.ts'
 
 const Parameter = z.strictObject({
@@ -235,7 +235,7 @@ export const Profile = z.strictObject({
   /** What shows that the instrument was switched off and on without being told. */
   powerUpMessage: Pattern.optional(),
   /** Commands sent after every identification and every power cut, in this order. */
-  prepare: z.union([z.array(Name).max(0), Steps]).default([]),
+  prepare: NoneOrMoreSteps.default([]),
   watch: Watch.optional(),
   errors: Errors.prefault({ kind: 'none' }),
   /** Of a Modbus device: its lines are "name?" and "name value" (docs/buses.md). */

@@ -7,6 +7,8 @@ export { listSerialPorts } from './link/serial-ports.ts'
 export { findVisa } from './link/visa.ts'
 export { openInstrument } from './open.ts'
 export { checkProfile, tellProblem } from './profile/check.ts'
+export { draftLines, type LinesDraft, type Question } from './profile/draft.ts'
+export { type NumberAt, numbersIn } from './profile/example.ts'
 export type { Driver, ProfileLibrary } from './profile/library.ts'
 
 /** Reads the program's profiles and drivers, and the profiles of the user's folder. */

@@ -133,7 +133,7 @@ const COMMANDS: Record<string, { summary: string; load: () => Promise<Command> }
     load: async () => (await import('./commands/find.ts')).findCommand(),
   },
   profile: {
-    summary: 'check a profile, or try it against its instrument',
+    summary: 'make a profile, check it, or try it against its instrument',
     load: async () => (await import('./commands/profile.ts')).profileCommand(),
   },
 }

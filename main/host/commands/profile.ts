@@ -18,6 +18,7 @@ import { VirtualClock } from '../../station/clocks/virtual.ts'
 
 const HELP = `A profile is a JSON file that describes how to talk to one make of instrument; docs/profiles.md explains every word.
 
+new   asks about an instrument, one question after the other, and writes a profile of what was answered.
 check reads FILE, says which line is wrong where it is, and plays its transcript against the driver.
 try   opens the instrument, asks all that only reads, and with --settings also changes inputs, currents and averaging.
       It never switches heat. A bath's setpoint is only set to what it is already.
@@ -28,7 +29,9 @@ Cautions: try --settings moves relays and measuring currents. Make sure that nob
 that a bath can do no harm; keep to the rules of your place.`
 
 export function profileCommand(): Command {
-  const command = new Command('profile').description('check a profile, or try it against its instrument')
+  const command = new Command('profile').description(
+    'make a profile, check it, or try it against its instrument',
+  )
   command.addHelpText('after', `\n${HELP}`)
   command
     .command('check')
@@ -36,6 +39,14 @@ export function profileCommand(): Command {
     .argument('<file>', 'profile file, or the id of one that ships')
     .action(async (file: string) => {
       process.exitCode = (await check(file)) ? 0 : 1
+    })
+  command
+    .command('new')
+    .description('ask step by step and write a profile')
+    .argument('[file]', 'file to write; left out: the profile’s short name and .json')
+    .action(async (file: string | undefined) => {
+      const { newProfile } = await import('./profile-new.ts')
+      process.exitCode = (await newProfile(file, (text) => void process.stdout.write(text))) ? 0 : 1
     })
   command
     .command('try')

@@ -1,0 +1,135 @@
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { Readable } from 'node:stream'
+import { afterAll, describe, expect, it } from 'vitest'
+import { checkProfile, replayTranscript } from '../../drivers/index.ts'
+import { newProfile } from '../../main/host/commands/profile-new.ts'
+import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+
+const folder = mkdtempSync(join(tmpdir(), 'stillpoint-new-'))
+afterAll(() => rmSync(folder, { recursive: true, force: true }))
+
+/** Answers the questions with these lines; what was said, and the profile that was written, checked and played. */
+async function told(name: string, answers: readonly string[]) {
+  const path = join(folder, `${name}.json`)
+  let said = ''
+  const written = await newProfile(
+    path,
+    (text) => (said += text),
+    Readable.from(answers.map((each) => `${each}\n`)),
+  )
+  if (!written) return { written, said, path }
+  const text = readFileSync(path, 'utf8')
+  const checked = checkProfile(text, path)
+  if (!checked.ok) throw new Error(JSON.stringify(checked.problems))
+  const clock = new VirtualClock({ startUtcUs: 0 })
+  const differences = await replayTranscript({ profile: checked.profile, source: path, text }, clock)
+  clock.stop()
+  return { written, said, path, profile: checked.profile, differences }
+}
+
+const COMMON = ['2', '1', '2', '', '9600', '5025', '*IDN?']
+
+describe('profile new', () => {
+  it('makes a bridge of SCPI with inputs and currents', async () => {
+    const { profile, differences, said } = await told('bridge', [
+      'Ohm bridge of the second floor',
+      '',
+      '1',
+      ...['1', '1', '2', '1', '', '5025', ''],
+      'VELDE,OB-2,00417,2.1',
+      'READ?',
+      '+2.551234E-01 RATIO',
+      '8',
+      'ROUTe:CLOSe {input}',
+      'ROUTe:CLOSe (@{input})',
+      'SOURce:CURRent {current}',
+      '0.1',
+      '0',
+      '5',
+    ])
+    expect(differences).toEqual([])
+    expect(profile).toMatchObject({
+      id: 'ohm-bridge-of-the-second-floor',
+      role: 'ratio-bridge',
+      unit: 'ratio',
+      inputs: { count: 8 },
+      framing: { send: '\n', receive: '\r\n' },
+      link: { tcp: { port: 5025 }, serial: { baud: 9600 } },
+      transcript: [{ call: 'open' }, { call: 'measure' }],
+    })
+    expect(profile!.commands.measure!.answer).toMatchObject({
+      pattern: '^(?<value>[+-]\\d+\\.\\d{6}E[+-]\\d{2}) RATIO$',
+    })
+    expect(profile!.commands.current).toMatchObject({
+      risk: 'hazardous',
+      parameters: { current: { low: 0.1, high: 5 } },
+    })
+    // A limit below the other was asked for again, and the caution was said.
+    expect(said).toContain('Type a number from 0.1')
+    expect(said).toContain('spoils or destroys')
+  })
+
+  it('makes a bath in degrees Fahrenheit whose limits are in ours', async () => {
+    const { profile, differences } = await told('bath', [
+      'Bath',
+      'oil-bath',
+      '4',
+      ...COMMON,
+      'OILBATH V3',
+      '2',
+      'S={celsius}',
+      '20',
+      '200',
+      'S?',
+      'SET 212,0 F',
+      'T?',
+      'T1 98.60 F',
+      '2',
+    ])
+    expect(differences).toEqual([])
+    const { commands } = profile!
+    expect(commands['set-setpoint']).toMatchObject({
+      risk: 'hazardous',
+      parameters: { celsius: { low: 20, high: 200 } },
+    })
+    expect(commands.temperature!.answer).toMatchObject({ pattern: '^T1 (?<value>-?\\d+\\.\\d{2}) F$' })
+    expect(commands['read-setpoint']!.answer).toMatchObject({ comma: true, linear: { plus: -32 } })
+  })
+
+  it('makes a scanner and a sensor of the air', async () => {
+    const scanner = await told('scanner', ['Scanner', '', '3', ...COMMON, 'S10', '10', 'close', 'C{input}'])
+    expect(scanner).toMatchObject({ differences: [], profile: { role: 'scanner', inputs: { count: 10 } } })
+    const air = await told('air', [
+      'Air',
+      '',
+      '5',
+      ...COMMON,
+      'AIR,1',
+      'A?',
+      't=21.5;h=45;p=1013.2',
+      '2',
+      '3',
+      '4',
+      '1',
+    ])
+    expect(air).toMatchObject({
+      differences: [],
+      profile: {
+        quantities: {
+          'air-temperature': { group: 'temperature', unit: 'degC' },
+          humidity: { group: 'humidity', unit: '%' },
+          pressure: { group: 'pressure', unit: 'hPa' },
+        },
+      },
+    })
+  })
+
+  it('writes nothing where the answers end, and nothing over a file that is there', async () => {
+    const short = await told('short', ['Bath', '', '4'])
+    expect(short).toMatchObject({ written: false, said: expect.stringContaining('Nothing was written') })
+    const again = await told('scanner', ['Scanner', '', '3', ...COMMON, 'S10', '10', 'C{input}'])
+    expect(again).toMatchObject({ written: false, said: expect.stringContaining('exists already') })
+  })
+})

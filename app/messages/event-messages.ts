@@ -69,6 +69,10 @@ export const EVENT_MESSAGES = {
   alarm: '{words}',
   'alarm-seen': '{who} has seen: {words}',
   room: 'The room: {values}.',
+  'row-times-told':
+    '{channel}: several values come with one answer; their times are those the instrument tells, the last one as of when the answer was there.',
+  'row-times-spread':
+    '{channel}: several values come with one answer; the instrument does not tell their times, so they are spread evenly over the exchange.',
 
   insulation: 'Insulation of {thermometer}: {shown}.',
   'places-changed': 'The thermometers have changed places.',

@@ -1,6 +1,7 @@
 import type { Instant } from '../../app/base/clock.ts'
 import type { Measured } from '../../app/instruments/faces.ts'
 import type { Watch } from '../../app/live/watch.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import { isExcluded, MARKS, type Mark, withMarks } from '../../app/records/mark.ts'
 import type { NewReading } from '../../app/records/reading.ts'
@@ -73,14 +74,10 @@ export class Intake {
   #tellMoments(channel: Channel, moments: NonNullable<Measured['moments']>): void {
     if (this.#momentsOf.get(channel.id) === moments) return
     this.#momentsOf.set(channel.id, moments)
-    const from =
-      moments === 'told'
-        ? 'their times are those the instrument tells, the last one as of when the answer was there'
-        : 'the instrument does not tell their times, so they are spread evenly over the exchange'
     this.#recorder.tell({
       kind: 'note',
       subject: channel.id,
-      words: `${channel.name}: several values come with one answer; ${from}.`,
+      said: said(moments === 'told' ? 'row-times-told' : 'row-times-spread', { channel: channel.name }),
       data: { moments },
     })
   }

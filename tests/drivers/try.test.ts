@@ -20,24 +20,27 @@ function stillpoint(...args: string[]) {
 }
 
 describe('tryProfile', () => {
-  it('walks through every instrument of the lab, and all of it works', async () => {
-    const bench = await openLab(2)
-    for (const { profile, link } of bench.lab.bench.instruments) {
-      const attempts = await tryProfile({
-        driver: library.profiles.get(profile)!,
-        link,
-        clock: bench.clock,
-        settings: true,
-      })
-      expect(attempts.length).toBeGreaterThan(1)
-      const unlike = attempts.filter((each) => each.outcome !== 'worked')
-      // Inputs of the lab with nothing on them say so; that is no value to believe, and no fault.
-      expect(
-        unlike.filter(({ outcome, words }) => outcome !== 'no value' || !words.includes('not a number')),
-      ).toEqual([])
-    }
-    await bench.close()
-  })
+  it.each(['tcp', 'hislip', 'vxi-11', 'usbtmc', 'modbus'] as const)(
+    'walks through every instrument of the lab over %s, and all of it works',
+    async (bus) => {
+      const bench = await openLab(2, undefined, bus)
+      for (const { profile, link } of bench.lab.bench.instruments) {
+        const attempts = await tryProfile({
+          driver: library.profiles.get(profile)!,
+          link,
+          clock: bench.clock,
+          settings: true,
+        })
+        expect(attempts.length).toBeGreaterThan(1)
+        const unlike = attempts.filter((each) => each.outcome !== 'worked')
+        // Inputs of the lab with nothing on them say so; that is no value to believe, and no fault.
+        expect(
+          unlike.filter(({ outcome, words }) => outcome !== 'no value' || !words.includes('not a number')),
+        ).toEqual([])
+      }
+      await bench.close()
+    },
+  )
 
   it('changes nothing unless it is told to', async () => {
     const bench = await openLab(2)
@@ -117,7 +120,7 @@ describe('stillpoint profile check', () => {
     writeFileSync(file, text.replace('"risk": "hazardous"', '"risk": "hot"'))
     const { status, out } = stillpoint('check', file)
     const line = text.slice(0, text.indexOf('"risk": "hazardous"')).split('\n').length
-    expect(out).toContain(`${file}:${line}: commands.setpoint.risk: `)
+    expect(out).toContain(`${file}:${line}:7: commands.setpoint.risk: `)
     expect(status).toBe(1)
   })
 

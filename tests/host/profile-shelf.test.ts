@@ -64,7 +64,7 @@ describe('ProfileShelf', () => {
     await until(() => station.versions.bench > 0)
     await station.connect()
     const line = GOOD.split('\n').findIndex((text) => text.includes('"ratio-bridge"')) + 1
-    expect(words()).toContain(`The profile "our-bridge" cannot be used: ${file}:${line}: `)
+    expect(words()).toContain(`The profile "our-bridge" cannot be used: ${file}:${line}:`)
     expect(words()).toContain('Mend the file')
     await expect(station.record({ operator: 'A. Person' })).rejects.toThrow(`${file}:${line}`)
     writeFileSync(file, GOOD)

@@ -72,7 +72,7 @@ describe('ProfileShelf', () => {
     await until(() => !words().includes('cannot be used'))
     await until(() => /refused the connection/.test(words()))
     writeFileSync(file, '{ "id": "our-bridge", ')
-    await until(() => words().includes('not JSON at column'))
+    await until(() => words().includes('not JSON: '))
     rmSync(file)
     await until(() => words().includes('There is no profile "our-bridge"; there are: '))
   }, 60_000)

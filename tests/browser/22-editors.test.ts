@@ -56,6 +56,26 @@ describe('the editors of the window', { timeout: 60_000 }, () => {
     expect(fake.station.bench?.channels[2]?.reference).toEqual({ kind: 'channel', channel: 'ch-1' })
   })
 
+  it('Bench: looks around, asks who they are when told to, and gives a channel its measuring range', async () => {
+    const { page } = open
+    await page.getByRole('button', { name: 'Find instruments' }).click()
+    const sheet = page.getByRole('region', { name: 'Find instruments' })
+    await sheet.getByLabel('Networks to ask').fill('192.0.2')
+    expect(await sheet.getByRole('button', { name: 'Look around' }).isDisabled()).toBe(true)
+    await sheet.getByLabel('Networks to ask').fill('192.0.2.255')
+    await sheet.getByRole('button', { name: 'Look around' }).click()
+    await sheet.getByText('Bridge in room 4').waitFor()
+    // Nobody was spoken to so far.
+    expect(await sheet.getByText('QUENNICK,RB-8,0817,1.3', { exact: true }).count()).toBe(0)
+    await sheet.getByRole('button', { name: 'Ask who they are' }).click()
+    await sheet.getByRole('button', { name: 'Add 1 instrument' }).waitFor()
+    await sheet.getByRole('button', { name: 'Close the search' }).click()
+    await page.getByRole('button', { name: 'Thermometer 02', exact: true }).click()
+    await choose(page, 'Measuring range', 'automatic')
+    await page.keyboard.press('Control+z')
+    await expect.poll(() => said(page)).toContain('Taken back: the measuring range of Thermometer 02.')
+  })
+
   it('keeps what is not saved while another place is looked at', async () => {
     const { page } = open
     await page.getByLabel('Name of the bench').fill('Half done')

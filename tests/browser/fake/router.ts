@@ -209,6 +209,14 @@ export function fakeRouter(station: FakeStation) {
             links: ['tcp', 'serial'],
             from: 'program',
             problem: null,
+            ranges: [
+              {
+                name: '1',
+                words:
+                  'up to 1 ratio, 0.02 x 1E-6 of the reading and 0.02 x 1E-6 of the range, 2 s to settle',
+              },
+              { name: 'automatic', words: 'the instrument chooses, 4 s to settle' },
+            ],
           },
           {
             id: 'lab-cs-16',

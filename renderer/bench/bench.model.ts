@@ -26,6 +26,9 @@ export type BenchAct =
   | { do: 'remove-channel'; id: string }
   | { do: 'bath'; bath: BathSpec | undefined }
 
+/** The case that a profile's instrument is in: the whole name before that of a part. */
+export const caseOf = (profile: string): string => profile.split('/', 1)[0]!
+
 export function newBench(id: string): Bench {
   return { id, name: 'My bench', instruments: [], channels: [], scanEveryS: 0 }
 }

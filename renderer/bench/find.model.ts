@@ -2,7 +2,7 @@ import type { ProfileRow } from '../../app/contract/studies.ts'
 import type { BenchInstrument, LinkSpec } from '../../app/records/bench.ts'
 import { linkWords } from '../../app/records/link-words.ts'
 import type { InstrumentRecord } from '../../app/records/register.ts'
-import { freeId } from './bench.model.ts'
+import { caseOf, freeId } from './bench.model.ts'
 
 /** An instrument that answered a search. */
 export interface Found {
@@ -82,19 +82,24 @@ export function toAdd(
   const taken = have.map(({ id }) => id)
   const added: BenchInstrument[] = []
   for (const one of found) {
-    if (one.profile === null || have.some(({ link }) => sameLink(link, one.link))) continue
-    const role = profiles.find(({ id }) => id === one.profile)?.role ?? 'instrument'
-    const id = freeId(role === 'ratio-bridge' ? 'bridge' : role, [...taken, ...added.map((a) => a.id)])
+    const known = one.profile
+    if (known === null || have.some(({ link }) => sameLink(link, one.link))) continue
     const { serial } = partsOf(one.identity)
-    const record = serial === '' ? undefined : records.find((r) => r.serial === serial && r.role === role)
-    added.push({
-      id,
-      name: nameOf(one, profiles),
-      profile: one.profile,
-      link: one.link,
-      ...(serial !== '' && { serial }),
-      ...(record && { register: record.id }),
-    })
+    // What else is in the same case comes along.
+    const inCase = profiles.map(({ id }) => id).filter((id) => id !== known && caseOf(id) === known)
+    for (const profile of [known, ...inCase]) {
+      const role = profiles.find(({ id }) => id === profile)?.role ?? 'instrument'
+      const id = freeId(role === 'ratio-bridge' ? 'bridge' : role, [...taken, ...added.map((a) => a.id)])
+      const record = serial === '' ? undefined : records.find((r) => r.serial === serial && r.role === role)
+      added.push({
+        id,
+        name: nameOf({ ...one, profile }, profiles),
+        profile,
+        link: one.link,
+        ...(serial !== '' && { serial }),
+        ...(record && { register: record.id }),
+      })
+    }
   }
   return added
 }

@@ -1,8 +1,8 @@
-import { Bench, type Channel } from '../../app/records/bench.ts'
+import { Bench, type BenchInstrument, type Channel } from '../../app/records/bench.ts'
 import { linkWords } from '../../app/records/link-words.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { issueWords } from '../text/issues.ts'
-import { channelsToFollow } from './bench.model.ts'
+import { caseOf, channelsToFollow } from './bench.model.ts'
 
 /** What the checks need to know of what is not on the bench itself. */
 export interface Known {
@@ -29,18 +29,23 @@ export function benchProblems(bench: Bench, known: Known): Record<string, string
   return problems
 }
 
+/** Two parts of one case are reached over one line: the whole and a part of it, or two parts ("case/part"). */
+const inOneCase = (a: BenchInstrument, b: BenchInstrument): boolean =>
+  a.profile !== b.profile && caseOf(a.profile) === caseOf(b.profile)
+
 function instrumentProblems(bench: Bench, problems: Record<string, string>): void {
-  const addresses = new Map<string, string>()
+  const addresses = new Map<string, BenchInstrument[]>()
   for (const i of bench.instruments) {
     const key = `instrument/${i.id}`
     const address = linkWords(i.link)
-    const other = addresses.get(address)
+    const there = addresses.get(address) ?? []
+    const other = there.find((each) => !inOneCase(each, i))?.name
     if ('host' in i.link && i.link.host.trim() === '')
       problems[key] = 'A host is needed: a name or an address such as 192.168.1.20.'
     else if ('path' in i.link && i.link.path.trim() === '')
       problems[key] = 'A port is needed. Find serial ports lists those of this computer.'
     else if (other) problems[key] = `${other} has the same address ${address}. One of them must be another.`
-    else addresses.set(address, i.name)
+    else addresses.set(address, [...there, i])
     if (i.name.trim() === '') problems[key] = 'An instrument needs a name.'
   }
 }

@@ -57,6 +57,16 @@ describe('toAdd', () => {
     ])
   })
 
+  it('brings along what else is in the same case', () => {
+    const probe = { ...PROFILES[1]!, id: 'lab-tb-2/probe', role: 'meter' }
+    const added = toAdd([at(5305, 'QUENNICK,TB-2,11,2.0', 'lab-tb-2')], [], [...PROFILES, probe], [])
+    expect(added.map(({ id, name, profile, serial }) => [id, name, profile, serial])).toEqual([
+      ['bath', 'Bath TB-2 11', 'lab-tb-2', '11'],
+      ['meter', 'Meter TB-2 11', 'lab-tb-2/probe', '11'],
+    ])
+    expect(added[0]!.link).toEqual(added[1]!.link)
+  })
+
   it('adds nothing twice', () => {
     const [first] = toAdd([at(5301, 'QUENNICK,RB-8,0817,1.3', 'lab-rb-8')], [], PROFILES, [])
     expect(toAdd([at(5301, 'QUENNICK,RB-8,0817,1.3', 'lab-rb-8')], [first!], PROFILES, [])).toEqual([])

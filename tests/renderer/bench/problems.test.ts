@@ -50,6 +50,21 @@ describe('benchProblems', () => {
     expect(problems.bath).toContain('within the limits')
   })
 
+  it('lets what is in one case share a line, and nothing else', () => {
+    const bench = makeBench(1)
+    const [first] = bench.instruments
+    const beside = (id: string, profile: string) => {
+      const problems = problemsOf({
+        ...bench,
+        instruments: [...bench.instruments, { ...first!, id, name: id, profile }],
+      })
+      return problems[`instrument/${id}`]
+    }
+    expect(beside('probe', `${first!.profile}/probe`)).toBeUndefined()
+    expect(beside('twin', first!.profile)).toContain('the same address')
+    expect(beside('other', 'lab-dm-7')).toContain('the same address')
+  })
+
   it('says where scanners in series contradict one another', () => {
     const bench = makeBench(4)
     const second = { ...bench.instruments.find((i) => i.id === 'scanner')!, id: 'far', name: 'Far' }

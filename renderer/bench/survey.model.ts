@@ -88,7 +88,7 @@ export function surveySeries(surveys: readonly BathSurvey[]): DotSeries[] {
         .filter((p) => p.celsius === celsius)
         .map((p) => ({
           key: `${id} ${celsius}`,
-          x: Date.parse(date),
+          x: Date.parse(date) / 1000,
           y: p.uMk,
           words: `${date}, ${who}: u ${p.uMk} mK at ${fixed(celsius, 0)} °C, ${p.degreesOfFreedom} degrees of freedom`,
         })),

@@ -31,9 +31,6 @@ export function ForetoldPanel({ foretold, problem, celsius }: Props) {
                 {celsius.map((c) => (
                   <th key={c} scope="col">{`${fixed(c, 2)} °C`}</th>
                 ))}
-                <th scope="col" className="left">
-                  Mostly, at its largest
-                </th>
               </tr>
             </thead>
             <tbody>
@@ -45,14 +42,18 @@ export function ForetoldPanel({ foretold, problem, celsius }: Props) {
                   {celsius.map((c) => (
                     <td key={c}>–</td>
                   ))}
-                  <td className="left">–</td>
                 </tr>
               )}
               {results.map(({ channel, name, refusal, at }) => {
                 const largest = at.toSorted((a, b) => b.expandedMk - a.expandedMk)[0]
                 return (
                   <tr key={channel}>
-                    <th scope="row">{name}</th>
+                    <th scope="row">
+                      {name}
+                      <small className="foretold-parts">
+                        {refusal ?? (largest ? `Mostly ${partWords(largest.most)}` : '')}
+                      </small>
+                    </th>
                     {celsius.map((c) => {
                       const found = at.find((a) => a.celsius === c)
                       return (
@@ -61,7 +62,6 @@ export function ForetoldPanel({ foretold, problem, celsius }: Props) {
                         </td>
                       )
                     })}
-                    <td className="left">{refusal ?? (largest ? partWords(largest.most) : '–')}</td>
                   </tr>
                 )
               })}

@@ -8,6 +8,7 @@ export { findVisa } from './link/visa.ts'
 export { openInstrument } from './open.ts'
 export { checkProfile, tellProblem } from './profile/check.ts'
 export { draftLines, type LinesDraft, type Question } from './profile/draft.ts'
+export { draftRegisters, type RegistersDraft, type RegisterText } from './profile/draft-registers.ts'
 export { type NumberAt, numbersIn } from './profile/example.ts'
 export type { Driver, ProfileLibrary } from './profile/library.ts'
 
@@ -16,6 +17,7 @@ export function loadProfiles(options: { userFolder?: string } = {}): Promise<Pro
   return readLibrary([burstMeter], options.userFolder)
 }
 export { rangeWords } from './profile/range-words.ts'
+export type { ProfileText } from './profile/schema.ts'
 export { SharedLines } from './profile/shared-lines.ts'
 export { replayTranscript } from './transcript.ts'
 export { type Attempt, tryProfile } from './try.ts'

@@ -59,7 +59,7 @@ export interface LinesDraft {
 
 type Commands = ProfileText['commands']
 
-const LINEAR = {
+export const LINEAR = {
   degC: undefined,
   degF: { plus: -32, times: 5, over: 9 },
   K: { plus: -273.15 },

@@ -10,6 +10,9 @@ import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 const folder = mkdtempSync(join(tmpdir(), 'stillpoint-new-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
+/** Answers for an instrument that is spoken to in lines: the first two are what it is called. */
+const inLines = ([title = '', id = '', ...rest]: readonly string[]): string[] => [title, id, '1', ...rest]
+
 /** Answers the questions with these lines; what was said, and the profile that was written, checked and played. */
 async function told(name: string, answers: readonly string[]) {
   const path = join(folder, `${name}.json`)
@@ -33,22 +36,25 @@ const COMMON = ['2', '1', '2', '', '9600', '5025', '*IDN?']
 
 describe('profile new', () => {
   it('makes a bridge of SCPI with inputs and currents', async () => {
-    const { profile, differences, said } = await told('bridge', [
-      'Ohm bridge of the second floor',
-      '',
-      '1',
-      ...['1', '1', '2', '1', '', '5025', ''],
-      'VELDE,OB-2,00417,2.1',
-      'READ?',
-      '+2.551234E-01 RATIO',
-      '8',
-      'ROUTe:CLOSe {input}',
-      'ROUTe:CLOSe (@{input})',
-      'SOURce:CURRent {current}',
-      '0.1',
-      '0',
-      '5',
-    ])
+    const { profile, differences, said } = await told(
+      'bridge',
+      inLines([
+        'Ohm bridge of the second floor',
+        '',
+        '1',
+        ...['1', '1', '2', '1', '', '5025', ''],
+        'VELDE,OB-2,00417,2.1',
+        'READ?',
+        '+2.551234E-01 RATIO',
+        '8',
+        'ROUTe:CLOSe {input}',
+        'ROUTe:CLOSe (@{input})',
+        'SOURce:CURRent {current}',
+        '0.1',
+        '0',
+        '5',
+      ]),
+    )
     expect(differences).toEqual([])
     expect(profile).toMatchObject({
       id: 'ohm-bridge-of-the-second-floor',
@@ -72,22 +78,25 @@ describe('profile new', () => {
   })
 
   it('makes a bath in degrees Fahrenheit whose limits are in ours', async () => {
-    const { profile, differences } = await told('bath', [
-      'Bath',
-      'oil-bath',
-      '4',
-      ...COMMON,
-      'OILBATH V3',
-      '2',
-      'S={celsius}',
-      '20',
-      '200',
-      'S?',
-      'SET 212,0 F',
-      'T?',
-      'T1 98.60 F',
-      '2',
-    ])
+    const { profile, differences } = await told(
+      'bath',
+      inLines([
+        'Bath',
+        'oil-bath',
+        '4',
+        ...COMMON,
+        'OILBATH V3',
+        '2',
+        'S={celsius}',
+        '20',
+        '200',
+        'S?',
+        'SET 212,0 F',
+        'T?',
+        'T1 98.60 F',
+        '2',
+      ]),
+    )
     expect(differences).toEqual([])
     const { commands } = profile!
     expect(commands['set-setpoint']).toMatchObject({
@@ -99,21 +108,15 @@ describe('profile new', () => {
   })
 
   it('makes a scanner and a sensor of the air', async () => {
-    const scanner = await told('scanner', ['Scanner', '', '3', ...COMMON, 'S10', '10', 'close', 'C{input}'])
+    const scanner = await told(
+      'scanner',
+      inLines(['Scanner', '', '3', ...COMMON, 'S10', '10', 'close', 'C{input}']),
+    )
     expect(scanner).toMatchObject({ differences: [], profile: { role: 'scanner', inputs: { count: 10 } } })
-    const air = await told('air', [
-      'Air',
-      '',
-      '5',
-      ...COMMON,
-      'AIR,1',
-      'A?',
-      't=21.5;h=45;p=1013.2',
-      '2',
-      '3',
-      '4',
-      '1',
-    ])
+    const air = await told(
+      'air',
+      inLines(['Air', '', '5', ...COMMON, 'AIR,1', 'A?', 't=21.5;h=45;p=1013.2', '2', '3', '4', '1']),
+    )
     expect(air).toMatchObject({
       differences: [],
       profile: {
@@ -126,10 +129,62 @@ describe('profile new', () => {
     })
   })
 
+  it('makes a furnace and a sensor of registers', async () => {
+    const type = ['1', '9', '1', '0', '7101']
+    const furnace = await told('furnace', [
+      'Furnace',
+      '',
+      '2',
+      '1',
+      ...type,
+      '1',
+      // The setpoint, of two registers with the lower part first; the temperature, in tenths.
+      ...['0', '5', '2'],
+      ...['100', '600'],
+      ...['1', '0', '2', '-1'],
+    ])
+    expect(furnace.profile).toMatchObject({
+      role: 'bath',
+      identity: { pattern: '^(?<model>7101) \\[[0-9A-F ]+\\]$' },
+      registers: {
+        type: { table: 'input', address: 9, type: 'uint16' },
+        setpoint: { table: 'holding', address: 0, type: 'float32', words: 'low-first' },
+        temperature: { table: 'input', address: 0, type: 'int16', power: -1 },
+      },
+    })
+    const order = furnace.profile!.commands['set-setpoint']!
+    expect(order).toMatchObject({ risk: 'hazardous', parameters: { celsius: { low: 100, high: 600 } } })
+    expect(order.confirm).toMatchObject({ ask: 'read-setpoint', within: 0.00051 })
+    expect(furnace.said).toContain('hot enough to burn')
+    const air = await told('room', [
+      'Room',
+      '',
+      '2',
+      '2',
+      ...type,
+      '1',
+      '1',
+      '0',
+      '2',
+      '-2',
+      '2',
+      '1',
+      '1',
+      '1',
+      '1',
+      '-1',
+      '1',
+    ])
+    expect(air.profile).toMatchObject({
+      quantities: { 'air-temperature': { unit: 'degC' }, pressure: { unit: 'hPa' } },
+      commands: { 'read-all': { send: 'air-temperature,pressure?' } },
+    })
+  })
+
   it('writes nothing where the answers end, and nothing over a file that is there', async () => {
     const short = await told('short', ['Bath', '', '4'])
     expect(short).toMatchObject({ written: false, said: expect.stringContaining('Nothing was written') })
-    const again = await told('scanner', ['Scanner', '', '3', ...COMMON, 'S10', '10', 'C{input}'])
+    const again = await told('scanner', inLines(['Scanner', '', '3', ...COMMON, 'S10', '10', 'C{input}']))
     expect(again).toMatchObject({ written: false, said: expect.stringContaining('exists already') })
   })
 })

@@ -3,13 +3,18 @@ import { RAW_UNITS } from '../../../app/records/reading.ts'
 import {
   checkProfile,
   draftLines,
+  draftRegisters,
   type LinesDraft,
   type NumberAt,
   numbersIn,
+  type ProfileText,
   type Question,
+  type RegistersDraft,
+  type RegisterText,
   tellProblem,
 } from '../../../drivers/index.ts'
 import { Interview, InterviewEnded, type Taken } from '../interview.ts'
+import { askRegister, askType } from './profile-new-registers.ts'
 
 const INTRODUCTION = `A profile is made by questions. Have the instrument's manual at hand; answers of the instrument are copied from it, or from a terminal.
 An empty line takes what stands in brackets. Nothing is sent to any instrument.`
@@ -35,9 +40,9 @@ export async function newProfile(
   const talk = new Interview(input, say)
   try {
     talk.tell(INTRODUCTION)
-    const draft = await interview(talk)
-    const text = `${JSON.stringify(draftLines(draft), null, 2)}\n`
-    const path = file ?? `${draft.id}.json`
+    const profile = await interview(talk)
+    const text = `${JSON.stringify(profile, null, 2)}\n`
+    const path = file ?? `${profile.id}.json`
     const checked = checkProfile(text, path)
     if (!checked.ok) {
       for (const problem of checked.problems) talk.tell(tellProblem(problem))
@@ -62,7 +67,7 @@ export async function newProfile(
   }
 }
 
-async function interview(talk: Interview): Promise<LinesDraft> {
+async function interview(talk: Interview): Promise<ProfileText> {
   const title = await talk.text('What do you call this make of instrument')
   const slug =
     title
@@ -70,6 +75,47 @@ async function interview(talk: Interview): Promise<LinesDraft> {
       .replace(/[^a-z0-9]+/g, '-')
       .replace(/^[^a-z]+|-$/g, '') || 'instrument'
   const id = await talk.ask('A short name for it, in lower case with hyphens', nameOf, slug)
+  const speaks = await talk.choose('How is it spoken to', [
+    ['in lines of text (network socket, serial port, HiSLIP, VXI-11, USB)', 'lines'],
+    ['by its registers (Modbus)', 'registers'],
+  ] as const)
+  return speaks === 'lines'
+    ? draftLines({ id, title, ...(await lines(talk)) })
+    : draftRegisters({ id, title, ...(await registers(talk)) })
+}
+
+async function registers(talk: Interview): Promise<Omit<RegistersDraft, 'id' | 'title'>> {
+  const role = await talk.choose('What is it', [
+    ['a bath or furnace', 'bath'],
+    ['a sensor of the air in the room', 'environment'],
+    ['a meter', 'meter'],
+  ] as const)
+  const identity = await askType(talk)
+  if (role === 'meter') {
+    const unit = await talk.choose('What does it measure in', UNITS)
+    return { identity, does: { role, unit, value: await askRegister(talk, 'what it measures') } }
+  }
+  if (role === 'environment') return { identity, does: await roomOfRegisters(talk) }
+  talk.tell(BATH_CAUTION)
+  const scale = await talk.choose('What are its numbers in', SCALES)
+  const setpoint = await askRegister(talk, 'the temperature it shall hold', true)
+  const bounds = await limits(talk, 'setpoint', 'degC')
+  const temperature = await askRegister(talk, 'the temperature it has')
+  return { identity, does: { role, scale, setpoint, ...bounds, temperature } }
+}
+
+async function roomOfRegisters(talk: Interview): Promise<RegistersDraft['does']> {
+  const values: Partial<Record<'air-temperature' | 'humidity' | 'pressure', RegisterText>> = {}
+  for (const [name, words] of QUANTITIES) {
+    const has = await talk.choose(`Does it tell ${words}`, YES_NO)
+    if (has) values[name] = await askRegister(talk, words)
+  }
+  const pressureUnit =
+    values.pressure === undefined ? 'hPa' : await talk.choose('The pressure is in', PRESSURES)
+  return { role: 'environment', values, pressureUnit }
+}
+
+async function lines(talk: Interview): Promise<Omit<LinesDraft, 'id' | 'title'>> {
   const role = await talk.choose('What is it', [
     ['a ratio bridge', 'ratio-bridge'],
     ['a meter of resistance, voltage or temperature', 'meter'],
@@ -103,7 +149,7 @@ async function interview(talk: Interview): Promise<LinesDraft> {
     answer: await talk.text('What does it answer'),
   }
   const does = await doesOf(talk, role)
-  return { id, title, language, send, receive, echo, baud, ...(tcpPort > 0 && { tcpPort }), identity, does }
+  return { language, send, receive, echo, baud, ...(tcpPort > 0 && { tcpPort }), identity, does }
 }
 
 async function doesOf(talk: Interview, role: LinesDraft['does']['role']): Promise<LinesDraft['does']> {
@@ -124,12 +170,31 @@ async function doesOf(talk: Interview, role: LinesDraft['does']['role']): Promis
   }
 }
 
+const UNITS = RAW_UNITS.map((each) => [each, each] as const)
+const SCALES = [
+  ['degrees Celsius', 'degC'],
+  ['degrees Fahrenheit', 'degF'],
+  ['kelvins', 'K'],
+] as const
+const PRESSURES = [
+  ['hPa', 'hPa'],
+  ['Pa', 'Pa'],
+] as const
+const QUANTITIES = [
+  ['air-temperature', 'the temperature in degrees Celsius'],
+  ['humidity', 'the relative humidity in per cent'],
+  ['pressure', 'the pressure'],
+] as const
+const YES_NO = [
+  ['yes', true],
+  ['no', false],
+] as const
+
 const COUNT = { low: 1, high: 10_000, whole: true }
 
 async function meter(talk: Interview, role: 'ratio-bridge' | 'meter'): Promise<LinesDraft['does']> {
-  const units = RAW_UNITS.map((each) => [each, each] as const)
   const unit =
-    role === 'ratio-bridge' ? ('ratio' as const) : await talk.choose('What does it measure in', units)
+    role === 'ratio-bridge' ? ('ratio' as const) : await talk.choose('What does it measure in', UNITS)
   const measure = await question(talk, 'What is it asked for a measurement')
   const count = await talk.number('How many inputs of its own has it', COUNT, '1')
   const select =
@@ -151,11 +216,7 @@ async function meter(talk: Interview, role: 'ratio-bridge' | 'meter'): Promise<L
 
 async function bath(talk: Interview): Promise<LinesDraft['does']> {
   talk.tell(BATH_CAUTION)
-  const scale = await talk.choose('What are its numbers in', [
-    ['degrees Celsius', 'degC'],
-    ['degrees Fahrenheit', 'degF'],
-    ['kelvins', 'K'],
-  ] as const)
+  const scale = await talk.choose('What are its numbers in', SCALES)
   const send = await talk.ask(
     'What sets its temperature; write {celsius} for the number, whatever its scale',
     carrying('celsius'),
@@ -185,12 +246,7 @@ async function room(talk: Interview): Promise<LinesDraft['does']> {
     pressure: await one('the pressure'),
   }
   const pressureUnit =
-    values.pressure === undefined
-      ? ('hPa' as const)
-      : await talk.choose('The pressure is in', [
-          ['hPa', 'hPa'],
-          ['Pa', 'Pa'],
-        ] as const)
+    values.pressure === undefined ? ('hPa' as const) : await talk.choose('The pressure is in', PRESSURES)
   return { role: 'environment', send, answer, values, pressureUnit }
 }
 

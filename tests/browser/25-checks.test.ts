@@ -1,7 +1,7 @@
 import { mkdirSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { AxeBuilder } from '@axe-core/playwright'
-import type { Browser, Page } from 'playwright'
+import type { Browser, Locator, Page } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { recordPractice } from '../../main/host/practice.ts'
 import type { Services } from '../../main/host/services.ts'
@@ -70,6 +70,27 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     const panel = page.getByRole('region', { name: 'Into the register' })
     await panel.getByLabel('Why').fill(why)
     await panel.getByRole('button', { name: act }).click()
+  }
+
+  const paste = async (label: string, text: string, where: RegExp) => {
+    await check(where)
+    await page.getByLabel(label, { exact: true }).first().focus()
+    await page.evaluate((pasted) => navigator.clipboard.writeText(pasted), text)
+    await page.keyboard.press('Control+V')
+  }
+  /** A part of the page in light, dark and as narrow as a phone. */
+  const pictures = async (part: Locator, name: string) => {
+    for (const [theme, width] of [
+      ['light', 1440],
+      ['dark', 1440],
+      ['light', 390],
+    ] as const) {
+      await page.evaluate((t) => document.documentElement.setAttribute('data-theme', t), theme)
+      await page.setViewportSize({ width, height: 900 })
+      await part.evaluate((element) => element.scrollIntoView({ block: 'start' }))
+      await screenshot(page, `${name}-${theme}-${width}`)
+    }
+    await page.setViewportSize({ width: 1440, height: 900 })
   }
 
   it('has an address of its own, and tells what to do at the bench with its cautions', async () => {
@@ -153,6 +174,18 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     )
     await page.keyboard.press('Control+V')
     await expect.poll(() => page.getByLabel('Pair, row 3').inputValue()).toBe('10 and 100')
+    await paste(
+      'Pair, row 1',
+      'known half\t0,5\t1e-9\t0,50000001\t5e-9\nknown one\t1\t1e-9\t1,00000002\t5e-9',
+      /known ratios/,
+    )
+    const whole = page.getByRole('region', { name: 'All checks of this bridge together' })
+    await whole.getByText('From interchange, known ratios, as they stand in their tables.').waitFor()
+    await whole.getByRole('row', { name: /known half/ }).waitFor()
+    await pictures(whole, 'checks-whole-bridge')
+    await page.getByRole('button', { name: 'Empty the table' }).click()
+    await whole.waitFor({ state: 'detached' })
+    await check(/interchanged/)
     await record('Record the check', 'yearly')
     await expect
       .poll(() =>
@@ -164,7 +197,19 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
   })
 
   it('compares a reference resistor with the better one, and says what was expected of it', async () => {
-    await check(/Reference resistor/)
+    await paste(
+      'Resistor, row 1',
+      'A\tB\t1,00001\t2e-9\nB\tC\t0,999995\t2e-9\nA\tC\t1,000005\t2e-9',
+      /Reference resistor/,
+    )
+    const set = page.getByRole('region', { name: 'Several resistors at once' })
+    await set.getByText('No ratio leads from a known resistor to').waitFor()
+    const known = set.getByRole('region', { name: 'Known values of the set, one row each' })
+    await known.getByLabel('Resistor, row 1').fill('C')
+    await known.getByLabel('Value, Ω, row 1').fill('100,00012')
+    await known.getByLabel('u, relative, row 1').fill('5e-8')
+    await set.getByText(/Chi-squared .* with 1 degree of freedom/).waitFor()
+    await pictures(set, 'checks-resistor-set')
     await choose('Resistor that is compared', /^Reference resistor 100 ohm/)
     await choose('Better resistor', /^Best resistor/)
     await page.getByText('Take ratios from a recorded session').click()
@@ -308,17 +353,7 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     await going.getByText('Step 1 of 3: WTP').waitFor()
     await asked.getByRole('button', { name: 'It is in the cell' }).click()
     await asked.getByRole('button', { name: 'Take the plateau' }).waitFor({ timeout: 60_000 })
-    for (const [theme, width] of [
-      ['light', 1440],
-      ['dark', 1440],
-      ['light', 390],
-    ] as const) {
-      await page.evaluate((t) => document.documentElement.setAttribute('data-theme', t), theme)
-      await page.setViewportSize({ width, height: 900 })
-      await going.scrollIntoViewIfNeeded()
-      await screenshot(page, `sequence-${theme}-${width}`)
-    }
-    await page.setViewportSize({ width: 1440, height: 900 })
+    await pictures(going, 'sequence')
     await asked.getByRole('button', { name: 'Leave this cell out' }).click()
     await going.getByText('Step 2 of 3: Sn').waitFor({ timeout: 60_000 })
     await asked.getByRole('button', { name: 'Stop the sequence' }).click()

@@ -23,6 +23,7 @@ import {
   withTaken,
 } from './ratios.model.ts'
 import type { SessionChoice } from './sessions.connect.tsx'
+import { WholeBridgeNow } from './WholeBridge.connect.tsx'
 
 const WANTED: Record<BridgePage, readonly string[]> = {
   interchange: ['n', 'n′, interchanged'],
@@ -153,6 +154,7 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
           </RecordNow>
         </>
       )}
+      <WholeBridgeNow instrument={instrument} date={date} due={due} />
     </>
   )
 }

@@ -10,6 +10,7 @@ import { type CheckPage, GUIDES } from './guides.ts'
 import { Practise } from './Practise.tsx'
 import { RecordingNow } from './Recording.connect.tsx'
 import { ResistorNow } from './Resistor.connect.tsx'
+import { ResistorSetNow } from './ResistorSet.connect.tsx'
 import { useSessions } from './sessions.connect.tsx'
 import { WtpNow } from './Wtp.connect.tsx'
 
@@ -85,7 +86,12 @@ function Page({ page, sessions }: { page: CheckPage; sessions: ReturnType<typeof
     case 'fixed-points':
       return <CellsNow sessions={sessions} />
     case 'resistor':
-      return <ResistorNow sessions={sessions} />
+      return (
+        <>
+          <ResistorNow sessions={sessions} />
+          <ResistorSetNow />
+        </>
+      )
     case 'wtp':
       return <WtpNow sessions={sessions} />
     default:

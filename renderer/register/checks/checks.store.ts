@@ -28,10 +28,21 @@ export interface ChecksState {
   interchange: Rows
   networks: Rows
   ratios: Rows
+  /** Several resistors at once: ratios of pairs, and what is known of them. */
+  setRatios: Rows
+  setKnown: Rows
 }
 
 const STORED = 'stillpoint-checks'
-const FRESH: ChecksState = { set: [], sequence: '', interchange: [], networks: [], ratios: [] }
+const FRESH: ChecksState = {
+  set: [],
+  sequence: '',
+  interchange: [],
+  networks: [],
+  ratios: [],
+  setRatios: [],
+  setKnown: [],
+}
 
 function stored(): Partial<ChecksState> {
   try {

@@ -1,6 +1,6 @@
 import { lexer, type Token, type Tokens } from 'marked'
 import { createElement, Fragment, type ReactNode } from 'react'
-import { type GuideName, isGuideName } from './pages.ts'
+import { type GuideName, isGuideName, pictureAt } from './pages.ts'
 
 interface Props {
   text: string
@@ -86,6 +86,11 @@ const inline = (tokens: readonly Token[] | undefined, go: Go): ReactNode =>
             {inline(token.tokens, go)}
           </button>
         )
+      }
+      case 'image': {
+        const { href, text } = token as Tokens.Image
+        const at = pictureAt(href)
+        return at === undefined ? text : <img className="guide-picture" src={at} alt={text} />
       }
       default:
         return 'text' in token ? (token.text as string) : null

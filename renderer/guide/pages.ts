@@ -6,6 +6,16 @@ const FILES = import.meta.glob<string>('../../docs/guide/*.md', {
   eager: true,
 })
 
+/** Pictures of the guide, by their name. */
+const PICTURES = import.meta.glob<string>('../../docs/guide/pictures/*.png', {
+  query: '?url',
+  import: 'default',
+  eager: true,
+})
+
+/** Where a picture of the guide is, by how a page names it; undefined where there is none. */
+export const pictureAt = (href: string): string | undefined => PICTURES[`../../docs/guide/${href}`]
+
 /** Pages in the order in which somebody new would read them; the test of the guide knows if one is missing. */
 const ORDER = [
   'first-night',

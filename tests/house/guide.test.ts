@@ -1,5 +1,5 @@
 import { execFile } from 'node:child_process'
-import { existsSync, readdirSync, readFileSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { promisify } from 'node:util'
@@ -8,7 +8,7 @@ import { ALARM_TABLE } from '../../app/contract/alarm-kinds.ts'
 import { MARK_NAMES, MARKS } from '../../app/records/mark.ts'
 import { RIGHTS } from '../../app/records/person.ts'
 import { ENDING_WORDS, SESSION_ENDINGS } from '../../app/records/session.ts'
-import { GUIDE } from '../../renderer/guide/pages.ts'
+import { GUIDE, pictureAt } from '../../renderer/guide/pages.ts'
 import { GUIDE_OF } from '../../renderer/page/places.ts'
 import { blocksOf } from '../host/guide-blocks.ts'
 
@@ -53,6 +53,19 @@ describe('the guide', () => {
       expect(text.length, name).toBeGreaterThan(300)
     }
     for (const name of Object.values(GUIDE_OF)) expect(pages).toContain(`${name}.md`)
+  })
+
+  it('has its pictures built in, each with words for whoever cannot see it, and all of them small', () => {
+    const named = GUIDE.flatMap(({ text }) => [...text.matchAll(/!\[([^\]]*)\]\((pictures\/[a-z]+\.png)\)/g)])
+    expect(named.map(([, , file]) => file!.slice('pictures/'.length)).sort()).toEqual(
+      readdirSync(join(FOLDER, 'pictures')).sort(),
+    )
+    for (const [, words, file] of named) {
+      expect(words!.length, file).toBeGreaterThan(30)
+      expect(pictureAt(file!), file).toMatch(/\.png/)
+    }
+    const bytes = named.reduce((sum, [, , file]) => sum + statSync(join(FOLDER, file!)).size, 0)
+    expect(bytes).toBeLessThan(1_500_000)
   })
 
   it('leads to pages that there are, and names every right', () => {

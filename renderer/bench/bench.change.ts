@@ -12,7 +12,7 @@ const CHANNEL_WORDS: Record<keyof Channel, string> = {
   input: 'the input',
   route: 'the connection',
   thermometer: 'the thermometer',
-  reference: 'the reference of the ratio',
+  reference: 'the denominator of the ratio',
   junction: 'the reference junction',
   currentMa: 'the measuring current',
   keepWarmMa: 'the keep-warm current',

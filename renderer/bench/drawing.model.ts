@@ -111,7 +111,7 @@ export function drawBench(from: DrawnFrom): Drawing {
       title: standard
         ? (bench.channels.find((o) => o.id === reference.channel)?.name ?? reference.channel)
         : from.resistorName(reference.resistor).replace(/^reference resistor\s+(?=\S)/i, ''),
-      words: standard ? 'reference of the ratio' : 'reference resistor',
+      words: standard ? 'denominator of the ratio' : 'reference resistor',
       column: meterColumn + 1,
     })
   }

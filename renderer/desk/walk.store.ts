@@ -25,7 +25,7 @@ export function beginWalk(): void {
 export function stopWalk(): void {
   walkAct({ do: 'stop' })
   focusPlace()
-  say('The first walk is put away. The list of commands takes it up where you left it.', 'done', beginWalk)
+  say('The first walk is closed. The list of commands takes it up where you left it.', 'done', beginWalk)
 }
 
 /** The walk's line in the list of commands: begins it, takes it up again, or stops it. */

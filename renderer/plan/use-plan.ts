@@ -73,7 +73,7 @@ export function usePlan() {
   const open = (next: PlanDraft) => {
     act({ do: 'load', draft: next })
     if (!changed) return
-    sayTurnable('plan', `${draft.name} was put away with changes that are not saved.`, {
+    sayTurnable('plan', `${draft.name} was closed with changes that are not saved.`, {
       words: `the opening of ${next.name}, and ${draft.name} is here again with its changes`,
       back: async () => act({ do: 'load', draft }),
       again: async () => act({ do: 'load', draft: next }),

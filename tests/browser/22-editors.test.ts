@@ -35,7 +35,7 @@ describe('the editors of the window', { timeout: 60_000 }, () => {
     await sheet.getByRole('button', { name: 'Add a scanner behind it' }).click()
     await sheet.getByText('New instrument input 1 → Scanner input 3 → Ratio bridge input 1').waitFor()
     await choose(page, 'Denominator of the ratio (Rs)', 'Standard S1')
-    await expect.poll(() => page.locator('.node-standard').innerText()).toContain('reference of the ratio')
+    await expect.poll(() => page.locator('.node-standard').innerText()).toContain('denominator of the ratio')
     await sheet.getByLabel('Scanner input').first().fill('1')
     await sheet.getByText('Standard S1 already sits on input 1 of Scanner.').waitFor()
     await screenshot(page, 'editors-bench')

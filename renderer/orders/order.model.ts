@@ -4,6 +4,7 @@ import type { ItemWish, LANGUAGES } from '../../app/records/certificate.ts'
 import { Customer } from '../../app/records/customer.ts'
 import { Item, Order } from '../../app/records/order.ts'
 import { Thermometer } from '../../app/records/register.ts'
+import { isSameThermometer } from '../../app/records/same-thermometer.ts'
 import { CELSIUS_UNITS, readNumber } from '../text/numbers.ts'
 
 type Language = (typeof LANGUAGES)[number]
@@ -290,9 +291,7 @@ export const bySerial = (
   serial: string,
   owner: string,
 ): Thermometer | undefined =>
-  serial.trim() === ''
-    ? undefined
-    : known.find((t) => t.serial === serial.trim() && (t.owner === '' || t.owner === owner))
+  known.find((thermometer) => isSameThermometer(thermometer, serial.trim(), owner))
 
 function freeThermometer(item: ItemDraft, owner: string, known: readonly Thermometer[]): string {
   const number = item.serial.trim() || item.name.trim() || item.id

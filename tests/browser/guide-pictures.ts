@@ -53,8 +53,6 @@ const AFTER_THE_NIGHT: readonly Picture[] = [
   },
   { name: 'order', hash: '#orders/order-harrow-fell', words: 'your turn' },
   { name: 'replay', hash: '#archive', words: 'What happened last', act: (page) => press(page, 'Replay') },
-  { name: 'checks', hash: '#register/checks/fixed-points', words: 'The plateau' },
-  { name: 'laboratory', hash: '#laboratory', words: 'this bench' },
 ]
 
 const folder = mkdtempSync(join(tmpdir(), 'stillpoint-pictures-'))

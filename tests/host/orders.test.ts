@@ -116,6 +116,28 @@ describe('orders', () => {
     )
   })
 
+  it('that come as a table know a thermometer by its owner too: makers number from 1 each', async () => {
+    const client = windows.open(host.services, 'operator')
+    const head =
+      'order,customer,received,wanted by,thermometer,serial number,from / degC,to / degC,points / degC,condition,state'
+    const line = (order: string, customer: string) =>
+      `${order},${customer},2026-03-02,,Probe,1,0,50,,,received`
+    const text = [
+      head,
+      line('2026-30', 'Bramblewick Dairy'),
+      line('2026-31', 'Harrow Fell Instruments'),
+    ].join('\n')
+    expect((await client.orders.importCsv({ text })).words).toBe('2 items were taken in.')
+    const again = [head, line('2026-32', 'Harrow Fell Instruments')].join('\n')
+    await client.orders.importCsv({ text: again })
+    const { records } = host.hosted.store
+    const sent = (order: string) =>
+      records.all('item').find((item) => records.one('order', item.order)?.number === order)!.thermometer
+    expect(sent('2026-31')).not.toBe(sent('2026-30'))
+    expect(sent('2026-32')).toBe(sent('2026-31'))
+    expect(records.one('thermometer', sent('2026-30'))!.owner).toBe('Bramblewick Dairy')
+  })
+
   it('fill the bath of the bench and measure each item at its own points for its own customer', async () => {
     const client = windows.open(host.services, 'operator')
     await client.bench.startLab({ seed: 3, scenario: 'demo' })

@@ -4,6 +4,7 @@ import { Customer } from '../../../app/records/customer.ts'
 import { Item, Order } from '../../../app/records/order.ts'
 import type { ORDER_COLUMNS } from '../../../app/records/order-table.ts'
 import { Thermometer } from '../../../app/records/register.ts'
+import { isSameThermometer } from '../../../app/records/same-thermometer.ts'
 import { StationError } from '../../station/station-error.ts'
 import type { Act } from '../../store/records/records.ts'
 import type { StationStore } from '../../store/station-store.ts'
@@ -28,7 +29,7 @@ function numberIn(text: string, what: string, line: number): number {
 type Row = Partial<Record<(typeof ORDER_COLUMNS)[number], string>>
 
 /**
- * Takes a table of items in: customers by name, thermometers by serial number and orders by number are found again, and
+ * Takes a table of items in: customers by name, thermometers by serial number and owner, and orders by number are found again, and
  * made where the register has none. All or nothing. Returns how many items it took. Throws StationError 'refused'.
  */
 export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs: number): number {
@@ -48,10 +49,16 @@ export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs
   const orders = new Map(records.all('order').map((o) => [o.number, o]))
   const bySerial = new Map<string, { id: string }>()
   /** Of a register of thousands only the lines that have such a number are looked at. */
-  const known = (serial: string) =>
+  const known = (serial: string, owner: string) =>
     records
-      .list({ kinds: ['thermometer'], states: ['kept', 'retired'], search: serial, most: 500 })
-      .rows.find((line) => line.serial === serial)
+      .some(
+        'thermometer',
+        records
+          .list({ kinds: ['thermometer'], states: ['kept', 'retired'], search: serial, most: 500 })
+          .rows.filter((line) => line.serial === serial)
+          .map(({ id }) => id),
+      )
+      .find((thermometer) => isSameThermometer(thermometer, serial, owner))
   const made: { kind: 'customer' | 'order' | 'thermometer' | 'item'; value: { id: string } }[] = []
   let items = 0
   for (const [i, row] of rows.entries()) {
@@ -87,11 +94,13 @@ export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs
     const lowC = numberIn(need('from / degC'), 'from', line)
     const highC = numberIn(need('to / degC'), 'to', line)
     const serial = need('serial number')
-    const thermometer = found(bySerial, serial, () => {
-      const line = known(serial)
-      if (line) return line
+    const thermometer = found(bySerial, `${serial}\n${customer.id}`, () => {
+      const back = known(serial, customer.name)
+      if (back) return back
+      const id = `t-${plain(serial)}`
+      const isFree = !records.one('thermometer', id) && !made.some(({ value }) => value.id === id)
       const value = Thermometer.parse({
-        id: `t-${plain(serial)}`,
+        id: isFree ? id : `${id}-${plain(customer.name)}`,
         name: row.thermometer || serial,
         kind: 'prt',
         serial,

@@ -4,7 +4,7 @@ import { join } from 'node:path'
 import { defineConfig } from 'vite'
 
 const here = import.meta.dirname
-const native = ['better-sqlite3', 'serialport', 'usb', 'koffi']
+const native = ['better-sqlite3', 'serialport', 'usb']
 // Native packages stay outside the bundle; everything else is drawn in, so that a package holds few files.
 const external = [/^node:/, ...builtinModules, 'electron', ...native, /^@serialport\//]
 const preload = process.env.STILLPOINT_BUILD === 'preload'

@@ -1,12 +1,11 @@
 import { type ChildProcess, fork } from 'node:child_process'
-import { existsSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { VisaAsk, VisaTold } from '../../app/buses/visa.ts'
 import { WireFault } from './wire.ts'
 
-/** The process that holds the library: source in a checkout, built beside the bundle in a package. */
-const SCRIPT = [new URL('./visa-process.ts', import.meta.url), new URL('./visa-process.mjs', import.meta.url)]
+/** The process that holds the library. */
+const SCRIPT = fileURLToPath(new URL('./visa-process.ts', import.meta.url))
 /** How long a process that was asked to end may take for it, real ms. */
 const END_MS = 2000
 
@@ -27,8 +26,7 @@ export class VisaPeer {
     }
     this.#clock = clock
     this.#ended = ended
-    const script = SCRIPT.map((url) => fileURLToPath(url)).find((path) => existsSync(path))!
-    this.#child = fork(script, { serialization: 'advanced', stdio: ['ignore', 'ignore', 'inherit', 'ipc'] })
+    this.#child = fork(SCRIPT, { serialization: 'advanced', stdio: ['ignore', 'ignore', 'inherit', 'ipc'] })
     this.#child.on('message', ({ id, told }: { id: number; told: VisaTold }) => {
       if (this.#waiting?.id === id) this.#waiting.done(told)
     })

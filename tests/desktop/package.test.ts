@@ -81,7 +81,6 @@ describe('electron-builder.yml', () => {
       const taken = NATIVE.filter((file) => patterns.some((pattern) => matchesGlob(file, pattern)))
       expect(taken.some((file) => file.includes('better-sqlite3'))).toBe(true)
       expect(taken.some((file) => file.includes('@serialport'))).toBe(true)
-      expect(taken.some((file) => file.includes('@koromix/koffi'))).toBe(true)
       expect(taken.some((file) => file.includes('@node-usb/usb'))).toBe(true)
       expect(taken.filter((file) => !new RegExp(`[/.-]${platform}-`).test(file))).toEqual([])
       expect(taken.filter((file) => !file.includes(arch))).toEqual([])

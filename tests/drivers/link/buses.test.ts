@@ -49,3 +49,24 @@ describe.each(['hislip', 'vxi-11', 'usbtmc'] as const)('instruments over %s', (b
     }
   })
 })
+
+describe('a bath over Modbus', () => {
+  it('is read back after each setting, and what is outside its limits is never sent', async () => {
+    bench = await openLab(3, undefined, 'modbus')
+    const bath = bench.bath('bath')
+    await bath.open()
+    await bath.setSetpoint(31.5)
+    await expect(bath.setSetpoint(1000)).rejects.toThrow(/outside the limits/)
+    const said = bench.traffic
+      .get('bath')!
+      .map(({ direction, text }) => `${direction} ${text.replace('\\x0A', '')}`)
+    const at = said.indexOf('sent setpoint 31.500')
+    expect(said.slice(at, at + 4)).toEqual([
+      'sent setpoint 31.500',
+      'received written',
+      'sent setpoint?',
+      'received 31.5 [41FC 0000]',
+    ])
+    expect(said.filter((line) => /^sent setpoint \S/.test(line))).toHaveLength(1)
+  })
+})

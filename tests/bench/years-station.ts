@@ -1,6 +1,7 @@
 /**
  * One station on a folder of years, in a process of its own, so that its memory and its loop are judged alone: opens it,
- * asks for every list and for charts as a window does while 96 channels are recorded, and prints one line of JSON.
+ * asks for every list and for charts as a window does while 96 channels are recorded, and prints one line of JSON:
+ * `node years-station.ts FOLDER [start]`; with `start` it is opened and nothing more.
  */
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -28,7 +29,7 @@ const CHARTS = 20
 const CHANNELS = 96
 const SCAN_MS = 100
 
-const [folder] = process.argv.slice(2)
+const [folder, only] = process.argv.slice(2)
 if (folder === undefined) throw new Error('years-station: name a data folder')
 const from = performance.now()
 const hosted = await openHostedStation({ folder, clock: new RealClock(), clockKind: 'real' })
@@ -37,6 +38,13 @@ const windows = new Windows()
 const client = windows.open(services, 'operator')
 await client.station.state()
 const startMs = performance.now() - from
+if (only === 'start') {
+  console.log(JSON.stringify({ startMs }))
+  windows.close()
+  await services.close()
+  await hosted.close()
+  process.exit(0)
+}
 await pause(2000)
 const mb = () => process.memoryUsage().rss / 1e6
 const restMb = mb()

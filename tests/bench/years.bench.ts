@@ -31,11 +31,33 @@ export async function bench(): Promise<Row[]> {
     for (const folder of [small, large]) measure(folder)
     // Beside the ten years where those are kept, so that five million readings are written once.
     const beside = large === given ? dirname(resolve(given)) : place
-    return [...rowsOf(measure(large), measure(small), growth()), ...largeRows(beside)]
+    const starts = startsOf(large, small)
+    return [startRow(starts), ...rowsOf(measure(large), measure(small), growth()), ...largeRows(beside)]
   } finally {
     rmSync(place, { recursive: true, force: true })
   }
 }
+
+const STARTS = 5
+
+/** One start is too few to be judged by: the middle one of five, of both in turn. */
+function startsOf(large: string, small: string): { large: number; small: number } {
+  const took = { large: [] as number[], small: [] as number[] }
+  const start = (folder: string) =>
+    (JSON.parse(execFileSync(process.execPath, [STATION, folder, 'start'], { encoding: 'utf8' })) as Measured)
+      .startMs
+  for (let i = 0; i < STARTS; i += 1) {
+    took.large.push(start(large))
+    took.small.push(start(small))
+  }
+  const middle = (list: number[]) => list.toSorted((a, b) => a - b)[STARTS >> 1]!
+  return { large: middle(took.large), small: middle(took.small) }
+}
+
+const startRow = ({ large, small }: { large: number; small: number }): Row => ({
+  ...{ name: 'start', ours: large, other: small, unit: 'ms', ratio: large / small, goal: '<= 1.3x' },
+  met: large <= 1.3 * small,
+})
 
 const measure = (folder: string): Measured =>
   JSON.parse(execFileSync(process.execPath, [STATION, folder], { encoding: 'utf8' }).trim()) as Measured
@@ -44,9 +66,8 @@ function rowsOf(large: Measured, small: Measured, grown: number): Row[] {
   const row = (name: string, ours: number, other: number, unit: string, goal: string, met: boolean): Row => ({
     ...{ name, ours, other, unit, ratio: ours / other, goal, met },
   })
-  const { startMs, restMb, afterMb, loopP999Ms } = large
+  const { restMb, afterMb, loopP999Ms } = large
   return [
-    row('start', startMs, small.startMs, 'ms', '<= 1.3x', startMs <= 1.3 * small.startMs),
     row('memory at rest', restMb, small.restMb, 'MB', '<= 1.3x', restMb <= 1.3 * small.restMb),
     row(`memory after every list and 20 charts`, afterMb, small.afterMb, 'MB', '<= 350 MB', afterMb <= 350),
     ...Object.entries(large.asked).map(([name, ms]) =>

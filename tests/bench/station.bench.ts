@@ -12,6 +12,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import Database from 'better-sqlite3'
+import { CORE_FLAGS } from '../../main/station/watchdog.ts'
 import { setPragmas } from '../../main/store/sqlite.ts'
 import { INPUTS, METERS } from './meters.ts'
 import type { Row } from './row.ts'
@@ -22,10 +23,10 @@ const CHANNELS = METERS * INPUTS
 const SECONDS = Number(process.env.STILLPOINT_BENCH_STATION_S ?? 10)
 const LONG = process.env.STILLPOINT_BENCH_LONG === '1'
 
-/** A part of ours in a process of its own, so that nothing of another part is in its memory. */
+/** A part of ours in a process of its own, begun as a service begins a core, so that nothing of another part is in its memory. */
 function ours(part: 'plain' | 'beside' | 'hour', ports: readonly number[], scanEveryS: number): Ours {
   const script = fileURLToPath(new URL('station-ours.ts', import.meta.url))
-  const args = [script, part, JSON.stringify(ports), String(scanEveryS), String(SECONDS)]
+  const args = [...CORE_FLAGS, script, part, JSON.stringify(ports), String(scanEveryS), String(SECONDS)]
   return JSON.parse(execFileSync(process.execPath, args, { encoding: 'utf8' }).trim()) as Ours
 }
 

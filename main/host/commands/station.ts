@@ -4,7 +4,7 @@ import { Command } from 'commander'
 import pino from 'pino'
 import { RealClock } from '../../station/clocks/real.ts'
 import { onStopRequest, type StopRequest } from '../../station/stop-request.ts'
-import { superviseCore } from '../../station/watchdog.ts'
+import { CORE_FLAGS, superviseCore } from '../../station/watchdog.ts'
 import { writeThenRename } from '../../store/export/file.ts'
 import { ensurePage } from '../built.ts'
 import { defaultDataFolder } from '../data-folder.ts'
@@ -141,7 +141,7 @@ async function underWatch(): Promise<number> {
   const args = process.argv.slice(1).filter((argument) => argument !== '--watchdog')
   const watched = superviseCore({
     command: process.execPath,
-    args,
+    args: [...CORE_FLAGS, ...args],
     log: pino({ base: null, timestamp: pino.stdTimeFunctions.isoTime }, pino.destination(2)),
   })
   void askedToEnd().then(() => watched.stop())

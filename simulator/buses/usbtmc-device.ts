@@ -15,8 +15,8 @@ import {
 } from '../../app/buses/usbtmc.ts'
 import { MAV } from '../../app/buses/vxi11.ts'
 import type { FaultDesk } from '../faults/desk.ts'
-import { type FaultKind, PACKET_FAULTS } from '../faults/order.ts'
-import type { BusManners, LabPort, PortEvents } from '../instruments/port.ts'
+import type { BusManners, PortEvents } from '../instruments/port.ts'
+import { BusDevice, MESSAGE_FAULTS, polledStatus } from './bus-device.ts'
 import { descriptorOf, ENDPOINT } from './usb-descriptors.ts'
 
 /** Who has the device: told when there is something to give it. */
@@ -33,15 +33,12 @@ const MOST_NOTICES = 16
  * An instrument as a USB device: USBTMC with USB488, as strict as the class demands (USBTMC 1.0, 3 and 4; USB488 1.0, 3 and 4;
  * from memory). A transfer that breaks its rules halts the endpoint until the halt is cleared.
  */
-export class UsbtmcDevice implements LabPort {
+export class UsbtmcDevice extends BusDevice {
   readonly serial: string
   readonly bus: BusManners
-  readonly #desk: FaultDesk
-  readonly #events: PortEvents
   readonly #halted = new Set<number>()
   #holder: UsbHolder | undefined
   #other = false
-  #there = false
   /** Answers that wait to be asked for. */
   #output: string[] = []
   /** Transfers that wait to be fetched from an endpoint. */
@@ -51,18 +48,10 @@ export class UsbtmcDevice implements LabPort {
   #wantsService = false
 
   constructor(serial: string, desk: FaultDesk, events: PortEvents) {
+    super(desk, events)
     this.serial = serial
-    this.#desk = desk
-    this.#events = events
-    const faults: readonly FaultKind[] = [
-      ...PACKET_FAULTS.filter((kind) => kind !== 'noisy-packet'),
-      'link-drop',
-      'locked-by-other',
-      'service-requests',
-      'stall',
-    ]
     this.bus = {
-      faults,
+      faults: [...MESSAGE_FAULTS, 'stall'],
       requestService: (status) => {
         this.#wantsService = true
         this.#notice(SERVICE_REQUEST, status)
@@ -83,10 +72,6 @@ export class UsbtmcDevice implements LabPort {
     this.#reset()
   }
 
-  get isThere(): boolean {
-    return this.#there
-  }
-
   get connected(): boolean {
     return this.#holder !== undefined
   }
@@ -102,27 +87,12 @@ export class UsbtmcDevice implements LabPort {
     if (this.#holder !== holder) return
     this.#holder = undefined
     this.#reset()
-    this.#events.onGone()
-  }
-
-  async open(): Promise<void> {
-    this.#there = true
-  }
-
-  async reopen(): Promise<void> {
-    this.#there = true
-  }
-
-  async close(): Promise<void> {
-    this.#there = false
-    this.drop()
+    this.events.onGone()
   }
 
   drop(): void {
     this.#holder?.drop()
   }
-
-  finishIfDone(): void {}
 
   /** One answer of the instrument: it waits to be asked for. */
   write(text: string): void {
@@ -154,7 +124,7 @@ export class UsbtmcDevice implements LabPort {
       return false
     }
     this.#lastTag = header.tag
-    if (header.message === MESSAGE.trigger) this.#events.onTrigger()
+    if (header.message === MESSAGE.trigger) this.events.onTrigger()
     else if (header.message === MESSAGE.requestDevDepIn) {
       this.#request = { tag: header.tag, size: header.size }
       this.#answer()
@@ -197,10 +167,9 @@ export class UsbtmcDevice implements LabPort {
     if (this.#output.length > 0 || this.#request !== undefined) {
       this.#output = []
       this.#request = undefined
-      this.#events.onInterrupted()
+      this.events.onInterrupted()
     }
-    const bytes = isEnd && !text.endsWith('\n') ? `${text}\n` : text
-    this.#events.onBytes(Buffer.from(bytes, 'latin1'))
+    this.pass(text, isEnd)
   }
 
   /** Gives an answer to the request that waits for one. */
@@ -216,7 +185,7 @@ export class UsbtmcDevice implements LabPort {
     // The instruments end a message with their new line: an answer that broke off has no end.
     const isEnd = rest === '' && text.endsWith('\n')
     const packet = (tag: number) => writeBulk(MESSAGE.devDepIn, tag, bytesOf(part), isEnd)
-    this.#desk.sendPacket(
+    this.desk.sendPacket(
       packet(request.tag),
       () => packet(((request.tag + 126) % 255) + 1),
       (bytes) => this.#give(ENDPOINT.bulkIn, bytes),
@@ -243,7 +212,7 @@ export class UsbtmcDevice implements LabPort {
         this.#request = undefined
         this.#lastTag = 0
         this.#halt(ENDPOINT.bulkOut)
-        this.#events.onClear()
+        this.events.onClear()
         return Uint8Array.of(STATUS.success)
       case REQUEST.checkClearStatus:
         return this.#inbox[ENDPOINT.bulkIn]!.length > 0
@@ -303,13 +272,11 @@ export class UsbtmcDevice implements LabPort {
     return undefined
   }
 
-  /** Bit 6 is this device's request for service, which the poll answers. */
   #statusByte(): number {
     const isAvailable = this.#output.length > 0
-    const byte = this.#events.statusByte(isAvailable) & ~64
-    const polled = this.#wantsService ? byte | 64 : byte
+    const status = polledStatus(this.events, isAvailable, this.#wantsService)
     this.#wantsService = false
-    return isAvailable ? polled | MAV : polled
+    return isAvailable ? status | MAV : status
   }
 
   #halt(endpoint: number): void {

@@ -1,8 +1,8 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { ERROR, MAV, REASON } from '../../app/buses/vxi11.ts'
 import type { FaultDesk } from '../faults/desk.ts'
-import { type FaultKind, PACKET_FAULTS } from '../faults/order.ts'
-import type { BusManners, LabPort, PortEvents } from '../instruments/port.ts'
+import type { BusManners, PortEvents } from '../instruments/port.ts'
+import { BusDevice, MESSAGE_FAULTS, polledStatus } from './bus-device.ts'
 import { BusLock } from './lock.ts'
 
 /** One client's link to the instrument. */
@@ -21,35 +21,25 @@ export interface ReadResult {
 }
 
 /** An instrument's place behind VXI-11, with the output queue of IEEE 488.2: one answer waits there until it is read. */
-export class Vxi11Device implements LabPort {
+export class Vxi11Device extends BusDevice {
   /** inst0, and the name it has behind a gateway. */
   readonly names: readonly string[]
-  readonly desk: FaultDesk
   readonly lock: BusLock
   readonly links = new Set<Vxi11Link>()
   readonly bus: BusManners
   readonly #clock: Clock
-  readonly #events: PortEvents
   readonly #other = {}
   #output: string[] = []
   #reading: { finish: (error: number) => void; timer: Disposable; owner: Vxi11Link } | undefined
   #wantsService = false
-  #there = false
 
   constructor(names: readonly string[], clock: Clock, desk: FaultDesk, events: PortEvents) {
+    super(desk, events)
     this.names = names
     this.#clock = clock
-    this.desk = desk
     this.lock = new BusLock(clock)
-    this.#events = events
-    const faults: readonly FaultKind[] = [
-      ...PACKET_FAULTS.filter((kind) => kind !== 'noisy-packet'),
-      'link-drop',
-      'locked-by-other',
-      'service-requests',
-    ]
     this.bus = {
-      faults,
+      faults: MESSAGE_FAULTS,
       requestService: () => {
         this.#wantsService = true
         for (const link of this.links) link.requestService()
@@ -60,32 +50,13 @@ export class Vxi11Device implements LabPort {
     }
   }
 
-  get isThere(): boolean {
-    return this.#there
-  }
-
   get connected(): boolean {
     return this.links.size > 0
-  }
-
-  async open(): Promise<void> {
-    this.#there = true
-  }
-
-  async reopen(): Promise<void> {
-    this.#there = true
-  }
-
-  async close(): Promise<void> {
-    this.#there = false
-    this.drop()
   }
 
   drop(): void {
     for (const link of [...this.links]) link.drop()
   }
-
-  finishIfDone(): void {}
 
   /** One answer of the instrument: it waits to be read. */
   write(text: string): void {
@@ -93,14 +64,13 @@ export class Vxi11Device implements LabPort {
     this.#reading?.finish(ERROR.none)
   }
 
-  /** Part of a message, or its end: a message that ends without a new line ends by END alone. */
+  /** Part of a message, or its end. One that comes before the last answer was read interrupts it. */
   hear(text: string, end: boolean): void {
     if (this.#output.length > 0) {
       this.#output = []
-      this.#events.onInterrupted()
+      this.events.onInterrupted()
     }
-    const bytes = end && !text.endsWith('\n') ? `${text}\n` : text
-    this.#events.onBytes(Buffer.from(bytes, 'latin1'))
+    this.pass(text, end)
   }
 
   /** Reads up to so many bytes of one answer, waiting for it at most so long. */
@@ -122,21 +92,16 @@ export class Vxi11Device implements LabPort {
     if (this.#reading?.owner === owner) this.#reading.finish(ERROR.abort)
   }
 
-  /** A serial poll: bit 6 is this device's request for service, which the poll answers (IEEE 488.1; from memory). */
+  /** A serial poll. */
   status(): number {
-    const byte = this.#events.statusByte(this.#output.length > 0) & ~64
-    const polled = this.#wantsService ? byte | 64 : byte
+    const status = polledStatus(this.events, this.#output.length > 0, this.#wantsService)
     this.#wantsService = false
-    return this.#output.length > 0 ? polled | MAV : polled
+    return this.#output.length > 0 ? status | MAV : status
   }
 
   clear(): void {
     this.#output = []
-    this.#events.onClear()
-  }
-
-  trigger(): void {
-    this.#events.onTrigger()
+    this.events.onClear()
   }
 
   forget(link: Vxi11Link): void {
@@ -145,7 +110,7 @@ export class Vxi11Device implements LabPort {
     this.abort(link)
     if (this.links.size > 0) return
     this.#output = []
-    this.#events.onGone()
+    this.events.onGone()
   }
 
   #take(most: number, termchar: string | undefined): ReadResult {

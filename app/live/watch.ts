@@ -158,7 +158,8 @@ export class Watch {
     const sameCurrent = reading.currentMa === null || reading.currentMa === watched.channel.currentMa
     // What is read and discarded just after a switch belongs to the visit that follows: it would make visits look frequent.
     if (!reading.marks.includes('settling-discarded')) {
-      const apart = timeS - (watched.visitedS ?? timeS)
+      // The time that an outage took is no time between visits: silence would be noticed the later for it.
+      const apart = reading.marks.includes('gap-before') ? 0 : timeS - (watched.visitedS ?? timeS)
       if (apart > watched.periodS) watched.periodS = apart
       else if (apart > 0) watched.periodS += 0.05 * (apart - watched.periodS)
       watched.visitedS = timeS

@@ -48,6 +48,14 @@ function wayTo(target: string, scenario: Scenario): Way | undefined {
   return undefined
 }
 
+/** A meter on which nothing but thermocouples hangs. */
+function measuresVoltage(meter: string, scenario: Scenario): boolean {
+  const kinds = scenario.channels
+    .filter((c) => wayTo(c.thermometer ?? c.network ?? '', scenario)?.instrument === meter)
+    .map((c) => scenario.thermometers.find(({ id }) => id === c.thermometer)?.kind)
+  return kinds.length > 0 && kinds.every((kind) => kind === 'thermocouple')
+}
+
 /** The bench as a metrologist would set it up for this scenario. */
 export function readyBench(scenario: Scenario, links: ReadonlyMap<string, LinkSpec>): Bench {
   const controller = scenario.instruments.find(
@@ -60,7 +68,7 @@ export function readyBench(scenario: Scenario, links: ReadonlyMap<string, LinkSp
     instruments: scenario.instruments.map((design) => ({
       id: design.id,
       name: `${design.kind.toUpperCase()} ${design.serial}`,
-      profile: `lab-${design.kind}`,
+      profile: measuresVoltage(design.id, scenario) ? `lab-${design.kind}-voltage` : `lab-${design.kind}`,
       link: links.get(design.id),
       serial: design.serial,
       register: design.id,

@@ -119,11 +119,12 @@ export function foretell(from: ImaginedFrom): Foretold {
 }
 
 /** What of a bench decides which changes of a plan are worth a look. */
-function facesOf({ bench, register, date }: ImaginedFrom) {
+function facesOf({ bench, register, date, nights: earlier }: ImaginedFrom) {
   const hung = bench.channels.filter((c) => c.enabled && c.role !== 'monitor' && c.thermometer !== undefined)
   const of = (id: string | undefined) => register.thermometers.find((t) => t.id === id)
   return {
     thermometers: hung.length,
+    repeatabilityKnown: earlier.length > 0,
     hasResistance: hung.some((c) => {
       const found = of(c.thermometer)
       return c.role === 'under-test' && found !== undefined && kindOf(found).signal === 'resistance'

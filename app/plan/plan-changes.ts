@@ -12,6 +12,8 @@ export interface BenchFaces {
   readonly thermometers: number
   readonly hasResistance: boolean
   readonly hasStandardReference: boolean
+  /** A night has shown how readings repeat. */
+  readonly repeatabilityKnown: boolean
 }
 
 const ORDINALS = [
@@ -56,7 +58,9 @@ export function planChanges(plan: Plan, faces: BenchFaces): PlanChange[] {
     )
   if (faces.hasStandardReference && !plan.wtpCheck)
     add('wtp', 'R(0.01 °C) of the reference before and after', { ...plan, wtpCheck: true })
-  add('cycles', `Twice as many times through the order`, { ...plan, cycles: plan.cycles * 2 })
+  // More readings lower nothing that is not known.
+  if (faces.repeatabilityKnown)
+    add('cycles', 'Twice as many times through the order', { ...plan, cycles: plan.cycles * 2 })
   const more = oneMore(celsius)
   if (more) {
     const distinct = new Set(celsius).size

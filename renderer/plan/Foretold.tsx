@@ -1,9 +1,9 @@
 import { coverageText, roundedUncertainty } from '../../app/base/rounding.ts'
 import type { Foretold } from '../../app/contract/studies.ts'
+import { partWords } from '../../app/plan/part-words.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { fixed } from '../text/numbers.ts'
-import { partWords } from './words.ts'
 
 interface Props {
   /** undefined: not worked out yet. */

@@ -32,7 +32,3 @@ export function stopWords(setpointC: number | null, safeC: number | null): strin
 /** A recording sets no bath, so stopping it leaves the bath alone. */
 export const STOP_RECORDING_WORDS =
   'Reading ends and the session is closed. The bath is left as it is. What was recorded is kept.'
-
-/** The largest parts of a budget: 'Bath uniformity 61 %, Reference calibration 20 %'. */
-export const partWords = (parts: readonly { name: string; part: number }[]): string =>
-  parts.map(({ name, part }) => `${name} ${Math.round(100 * part)} %`).join(', ')

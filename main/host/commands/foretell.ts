@@ -1,12 +1,13 @@
 import { resolve } from 'node:path'
 import { Command } from 'commander'
-import { roundedUncertainty } from '../../../app/base/rounding.ts'
+import { coverageText, roundedUncertainty } from '../../../app/base/rounding.ts'
 import { duration, utcDay } from '../../../app/base/times.ts'
 import type { Foretold } from '../../../app/contract/studies.ts'
 import { celsiusWords } from '../../../app/live/words.ts'
 import { aroundS, estimatePlan } from '../../../app/plan/estimate.ts'
 import { foretell } from '../../../app/plan/foretell.ts'
 import { paceOf } from '../../../app/plan/night-pace.ts'
+import { partWords } from '../../../app/plan/part-words.ts'
 import { BenchChoice } from '../../station/bench-choice.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { openStationStore } from '../../store/station-store.ts'
@@ -68,8 +69,8 @@ function linesOf({ refusal, results, changes, remarks }: Foretold, totalS: numbe
         ? [
             `${name}:`,
             ...at.map(({ celsius, expandedMk, k, most }) => {
-              const parts = most.map((m) => `${m.name} ${Math.round(100 * m.part)} %`).join(', ')
-              return `  ${celsiusWords(celsius)}: U ${roundedUncertainty(expandedMk)} mK (k = ${k.toFixed(2)}); ${parts}`
+              const U = `U ${roundedUncertainty(expandedMk)} mK (k = ${coverageText(k)})`
+              return `  ${celsiusWords(celsius)}: ${U}; ${partWords(most)}`
             }),
           ]
         : [`${name}: ${why}`],

@@ -89,7 +89,13 @@ describe('foretell', () => {
   })
 
   it('asks of no change that the plan has already made', () => {
-    const faces = { thermometers: 4, hasResistance: true, hasStandardReference: true }
+    const faces = {
+      ...{ thermometers: 4, hasResistance: true, hasStandardReference: true },
+      repeatabilityKnown: true,
+    }
+    expect(planChanges(bare, { ...faces, repeatabilityKnown: false }).map((c) => c.id)).not.toContain(
+      'cycles',
+    )
     expect(planChanges(bare, faces).map((c) => c.id)).toEqual([
       'exchange',
       'lift',

@@ -61,7 +61,8 @@ function remarksOf(setup: SessionSetup): string[] {
   const remarks = (setup.items ?? [])
     .filter(({ condition }) => condition.length > 0)
     .map(({ order, condition }) => `order ${order}: ${condition.join('. ')}`)
-  const all = remarks.length > 0 ? remarks : (setup.job?.remarks ?? [])
+  // What holds for several items of an order is said once.
+  const all = remarks.length > 0 ? [...new Set(remarks)] : (setup.job?.remarks ?? [])
   return all.length > 0 ? all : ['none recorded']
 }
 

@@ -222,8 +222,10 @@ export function sourcesAnnex(results: readonly ThermometerResult[]): Block[] {
           ? `${BETWEEN_POINTS.smooth}, ${c.correlation.lengthK} K`
           : BETWEEN_POINTS[c.correlation.kind]
       // A size may come from elsewhere than the template says, as from a check of the bridge.
-      const sources = new Set(lines.filter((l) => l.component === c.id).map((l) => l.source))
-      const row = [c.name, c.kind, c.distribution, alike, [...sources].join('; ')]
+      const own = lines.filter((l) => l.component === c.id && l.u > 0)
+      const sources = new Set(own.map((l) => l.source))
+      const distributions = new Set(own.map((l) => l.distribution))
+      const row = [c.name, c.kind, [...distributions].join('; '), alike, [...sources].join('; ')]
       const key = JSON.stringify(row)
       rows.set(key, { row, titles: [...(rows.get(key)?.titles ?? []), template.title] })
     }

@@ -1,4 +1,4 @@
-import { roundedUncertainty } from '../base/rounding.ts'
+import { roundedUncertainty, roundedValue } from '../base/rounding.ts'
 import { kindOf } from '../kinds/table.ts'
 import type { InstrumentRecord, ThermometerCalibration } from '../records/register.ts'
 import type { Analysis } from '../results/analysis.ts'
@@ -105,6 +105,17 @@ function valuesTable(analysis: Analysis, records: readonly ChannelRecord[], book
     const name = 'R(0.01 °C) of the reference thermometer'
     entered('reference.rWtp', name, Number(wtp.ohm), wtp.uOhm, `register, entry of ${wtp.date}`)
   }
+  for (const { record, sessionWtp } of analysis.references.slice(1)) {
+    const found = sessionWtp
+      ? { ohm: sessionWtp.ohm, u: sessionWtp.uRelative * sessionWtp.ohm, from: 'measured in this session' }
+      : record.wtp && {
+          ...{ ohm: Number(record.wtp.ohm), u: record.wtp.uOhm },
+          from: `register, entry of ${record.wtp.date}`,
+        }
+    if (!found || record.calibration?.conversion.kind !== 'its90') continue
+    const name = `R(0.01 °C) of ${record.thermometer.name}`
+    rows.push([name, roundedValue(found.ohm, 2 * found.u), roundedUncertainty(2 * found.u), found.from])
+  }
   const done = new Set<string>()
   for (const { resistor } of records) {
     if (!resistor || done.has(resistor.record.id)) continue
@@ -131,20 +142,22 @@ function valuesTable(analysis: Analysis, records: readonly ChannelRecord[], book
 
 /** What was used, each with its certificate: the chain to the SI. */
 export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] {
-  const { reference, thermometers, checks } = analysis
+  const { references, thermometers, checks } = analysis
   const records: ChannelRecord[] = [
-    reference.record,
+    ...references.map(({ record }) => record),
     ...thermometers.map((t) => t.record),
     ...checks.map((c) => c.record),
   ]
   const resistances = records.some((r) => r.resistor !== null)
   const voltages = records.some((r) => kindOf(r.thermometer).signal === 'voltage')
   const ways = [
-    'temperatures through the calibration of the reference thermometer on the ITS-90',
+    `temperatures through the calibration of the reference thermometer${references.length > 1 ? 's' : ''} on the ITS-90`,
     ...(resistances ? ['resistances through the reference resistors'] : []),
     ...(voltages ? ['thermal voltages through the calibration of the meter'] : []),
   ]
-  const { calibration, thermometer } = reference.record
+  const certificates = references.map(
+    ({ record }) => `The certificate of ${record.thermometer.name}: ${statedWords(record.calibration!)}.`,
+  )
   const gaps = missingLinks(traceLinks(analysis, records))
   return [
     { kind: 'heading', level: 2, text: 'Equipment and metrological traceability' },
@@ -168,7 +181,7 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
         (gaps.length === 0
           ? 'The results are traceable to the International System of Units (SI) through the certificates above: '
           : 'Metrological traceability is not shown in full. The results lead to the International System of Units (SI) by: ') +
-        `${ways.join(', ')}. The certificate of ${thermometer.name}: ${statedWords(calibration!)}.`,
+        `${ways.join(', ')}. ${certificates.join(' ')}`,
     },
     ...(gaps.length > 0 ? [{ kind: 'list', items: gaps } as const] : []),
     ...valuesTable(analysis, records, book),

@@ -61,11 +61,11 @@ function linksOfRecord({ resistor, instrument }: ChannelRecord, date: string): T
 
 /** The links through which the results of one thermometer, or of all, lead to the SI; each once. */
 export function traceLinks(analysis: Analysis, items: readonly ChannelRecord[]): TraceLink[] {
-  const { reference, date } = analysis
-  const { calibration, thermometer } = reference.record
+  const { references, date } = analysis
+  const own = references.map(({ record }) => record)
   const links = [
-    linkOf('reference-thermometer', thermometer, calibration!),
-    ...[reference.record, ...items].flatMap((record) => linksOfRecord(record, date)),
+    ...own.map(({ thermometer, calibration }) => linkOf('reference-thermometer', thermometer, calibration!)),
+    ...[...own, ...items].flatMap((record) => linksOfRecord(record, date)),
   ]
   const seen = new Set<string>()
   return links.filter((link) => {

@@ -1,0 +1,22 @@
+import { describe, expect, it } from 'vitest'
+import { buildReport } from '../../../app/report/content.ts'
+import { analyse } from '../../../app/results/analysis.ts'
+import { quickNight } from '../../soak/hostile/night.ts'
+
+describe('a report of a comparison with two references', () => {
+  const { input } = quickNight({ kind: 'none', order: 'symmetric', seed: 2, references: 2 })
+  const report = buildReport(analyse({ ...input, options: { monteCarloTrials: 0 } }), { decimalSign: '.' })
+  const text = JSON.stringify(report)
+
+  it('names both of them, their certificates and their R(0.01 °C) in the chain to the SI', () => {
+    for (const serial of ['QS25-0147', 'QS25-0148']) expect(text).toContain(serial)
+    expect(text).toContain('The certificate of Second reference SPRT: U = ')
+    expect(text).toContain('R(0.01 °C) of Second reference SPRT')
+    expect(text).toContain('reference thermometers on the ITS-90')
+  })
+
+  it('states in the annex the distribution that the budget took', () => {
+    const annex = text.slice(text.indexOf('Annex: where the components'))
+    expect(annex).toContain('["Reference junction","B","normal"')
+  })
+})

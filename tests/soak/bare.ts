@@ -79,7 +79,10 @@ function withoutDevelopers(place: string): { good: boolean; words: string } {
  * compiler, no git. Each npm is taken from the registry into a temporary folder and installs a copy of this checkout
  * with the Node that the machine has; then the demo has to run to its end. With `tests`, `npm test` has to as well.
  */
-export function onBareMachine(tests: boolean): { good: boolean; lines: string[] } {
+export function onBareMachine(
+  tests: boolean,
+  npms: readonly string[] = NPMS,
+): { good: boolean; lines: string[] } {
   const shell = find('sh')
   const outerNode = find('node')
   if (process.platform === 'win32' || !shell || !outerNode)
@@ -90,7 +93,7 @@ export function onBareMachine(tests: boolean): { good: boolean; lines: string[] 
   const lines: string[] = []
   let good = true
   try {
-    for (const major of NPMS) {
+    for (const major of npms) {
       const place = join(folder, `npm-${major}`)
       const bin = join(place, 'bin')
       const checkout = join(place, 'checkout')
@@ -145,7 +148,7 @@ export function onBareMachine(tests: boolean): { good: boolean; lines: string[] 
         break
       }
     }
-    const headless = withoutDevelopers(join(folder, `npm-${NPMS.at(-1)}`))
+    const headless = withoutDevelopers(join(folder, `npm-${npms.at(-1)}`))
     lines.push(headless.words)
     good &&= headless.good
   } finally {

@@ -8,7 +8,7 @@
  *   npm run soak -- --cells N --seed S [--table FILE]
  *   npm run soak -- --hostile --nights N --seed S [--only case,case] [--json FILE] [--table FILE]
  *   npm run soak -- --guide
- *   npm run soak -- --bare [--tests]
+ *   npm run soak -- --bare [--tests] [--npm 10]
  *   npm run soak -- --packages
  *   npm run soak -- --points N --seed S
  *   npm run soak -- --years N --seed S [--folder DIR]
@@ -47,6 +47,7 @@ const { values } = parseArgs({
     durability: { type: 'boolean', default: false },
     packages: { type: 'boolean', default: false },
     bare: { type: 'boolean', default: false },
+    npm: { type: 'string', multiple: true },
     tests: { type: 'boolean', default: false },
     coverage: { type: 'string', default: '0' },
     bridges: { type: 'string', default: '0' },
@@ -96,7 +97,7 @@ if (Number(values.years) > 0) {
   process.exit(good ? 0 : 1)
 }
 if (values.bare) {
-  const { good, lines } = onBareMachine(values.tests)
+  const { good, lines } = onBareMachine(values.tests, values.npm)
   for (const line of lines) console.log(line)
   process.exit(good ? 0 : 1)
 }

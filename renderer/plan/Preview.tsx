@@ -40,7 +40,7 @@ function Words({ checks }: { checks: PlanPreview['checks'] }) {
 export function Preview({ preview, working, problem, nowUtcUs, strip, accepted, onAccept, onHelp }: Props) {
   if (!preview)
     return (
-      <section className="sheet" aria-label="Preview">
+      <section className="sheet preview" aria-label="Preview">
         <h2>The night, if it starts now</h2>
         <Problem words={problem} />
         {!problem && (
@@ -54,7 +54,7 @@ export function Preview({ preview, working, problem, nowUtcUs, strip, accepted, 
     )
   const groups = groupChecks(preview.checks)
   return (
-    <section className="sheet" aria-label="Preview">
+    <section className="sheet preview" aria-label="Preview">
       <h2>The night, if it starts now</h2>
       <p className="preview-end">
         {`Ends about ${clockTime(nowUtcUs + preview.totalS * 1e6)}, in ${duration(preview.totalS)}.`}

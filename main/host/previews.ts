@@ -26,8 +26,11 @@ export function previewGround(store: StationStore, folder: string): PreviewGroun
 /** What plans will take and bring, worked out away from the loop that measures, and not behind a report. */
 export class Previews {
   readonly #ground: () => PreviewGround
-  readonly #thread = new WorkerPool<typeof PREVIEW_TASKS>({
+  /** Two threads, so that who waits to start a night never waits for what is foretold of it. */
+  readonly #threads = new WorkerPool<typeof PREVIEW_TASKS>({
     script: workerScript('preview-worker', import.meta.url),
+    most: 2,
+    priorities: { foretell: 'long' },
   })
 
   constructor(ground: () => PreviewGround) {
@@ -35,14 +38,14 @@ export class Previews {
   }
 
   of(source: PreviewSource, signal?: AbortSignal): Promise<PlanPreview> {
-    return this.#thread.ask(signal).preview(source, this.#ground())
+    return this.#threads.ask(signal).preview(source, this.#ground())
   }
 
   foretell(source: PreviewSource, signal?: AbortSignal): Promise<Foretold> {
-    return this.#thread.ask(signal).foretell(source, this.#ground())
+    return this.#threads.ask(signal).foretell(source, this.#ground())
   }
 
   close(): Promise<void> {
-    return this.#thread.close()
+    return this.#threads.close()
   }
 }

@@ -31,11 +31,10 @@ function usePreview(plan: Plan | undefined) {
     const timer = setTimeout(() => setAsked(plan), 350)
     return () => clearTimeout(timer)
   }, [plan])
-  const answer = useAnswer(asked ? () => station.plan.preview({ plan: asked }) : undefined, [
-    asked,
-    bench,
-    registerVersion,
-  ])
+  const answer = useAnswer(
+    asked ? (signal) => station.plan.preview({ plan: asked }, { signal }) : undefined,
+    [asked, bench, registerVersion],
+  )
   const foretold = useAnswer(
     asked ? (signal) => station.plan.foretell({ plan: asked }, { signal }) : undefined,
     [asked, bench, registerVersion],

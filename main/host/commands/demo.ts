@@ -91,6 +91,7 @@ async function demo(options: DemoOptions): Promise<void> {
   const hosted = await openHostedStation({ folder, clock, clockKind: 'virtual' })
   const services = new Services(hosted)
   const { station, store } = hosted
+  let page: Awaited<ReturnType<typeof servePage>> | undefined
   try {
     store.saveSettings(services.settings({ laboratory: LAB_LABORATORY }), 'demo')
     services.lab = await placeLab(store, clock, {
@@ -105,7 +106,7 @@ async function demo(options: DemoOptions): Promise<void> {
     // The demonstration asks for nobody: whoever watches it is its invented metrologist.
     services.people.practise(OPERATOR)
     await station.open()
-    const page = await servePage({
+    page = await servePage({
       folder: ensurePage(),
       port: options.port,
       ...socketWindows(services),
@@ -129,7 +130,6 @@ async function demo(options: DemoOptions): Promise<void> {
     if (typeof outcome === 'string') {
       console.log('\nStopped before the plan had ended; no results were written.')
       process.exitCode = 130
-      await page.close()
       return
     }
     console.log(`\n${outcome.ending.replaceAll('-', ' ')}: ${outcome.reason}`)
@@ -138,8 +138,9 @@ async function demo(options: DemoOptions): Promise<void> {
       console.log(`\nThe page stays open at ${page.address}\nEnd it with Ctrl-C.`)
       await ended
     }
-    await page.close()
   } finally {
+    // A refusal on the way must not leave the page's socket open: the program would never end.
+    await page?.close()
     await services.close()
     await hosted.close()
     clock.stop()

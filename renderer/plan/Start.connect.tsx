@@ -135,13 +135,6 @@ export function StartNow({ plan, running, beforeStart }: Props) {
           )
         }
       />
-      {plan && preview && (
-        <ForetoldPanel
-          foretold={foretold}
-          problem={foretoldProblem}
-          celsius={[...new Set(plan.setpoints.map((s) => s.celsius))].toSorted((a, b) => a - b)}
-        />
-      )}
       {!running && may && (
         <div className="row">
           <Button
@@ -156,6 +149,13 @@ export function StartNow({ plan, running, beforeStart }: Props) {
           </Button>
           <span className="faint">{plan ? why : 'Something in the plan is not a number yet.'}</span>
         </div>
+      )}
+      {plan && preview && (
+        <ForetoldPanel
+          foretold={foretold}
+          problem={foretoldProblem}
+          celsius={[...new Set(plan.setpoints.map((s) => s.celsius))].toSorted((a, b) => a - b)}
+        />
       )}
       {open && plan && preview && (
         <StartAsk

@@ -340,6 +340,7 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
   }
 
   it('lets the station lead through a sequence of cells: which is next in large, how it stands, and the end', async () => {
+    await page.getByRole('radio', { name: 'Checks' }).click()
     await check(/Cells and coefficients/)
     await page.getByLabel('Cells in their order').fill('WTP, Sn, WTP')
     const begin = page.getByRole('region', { name: 'Run the sequence' })

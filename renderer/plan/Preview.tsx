@@ -53,6 +53,7 @@ export function Preview({ preview, working, problem, nowUtcUs, strip, accepted, 
       </section>
     )
   const groups = groupChecks(preview.checks)
+  const byHand = preview.steps.some(({ actsS }) => actsS > 0)
   return (
     <section className="sheet preview" aria-label="Preview">
       <h2>The night, if it starts now</h2>
@@ -103,7 +104,7 @@ export function Preview({ preview, working, problem, nowUtcUs, strip, accepted, 
                 <th scope="col">Travel</th>
                 <th scope="col">Settling</th>
                 <th scope="col">Reading</th>
-                <th scope="col">By hand</th>
+                {byHand && <th scope="col">By hand</th>}
                 <th scope="col">Done</th>
               </tr>
             </thead>
@@ -115,7 +116,7 @@ export function Preview({ preview, working, problem, nowUtcUs, strip, accepted, 
                   <td>{duration(step.travelS)}</td>
                   <td>{duration(step.settleS)}</td>
                   <td>{duration(step.measureS)}</td>
-                  <td>{step.actsS > 0 ? duration(step.actsS) : '–'}</td>
+                  {byHand && <td>{step.actsS > 0 ? duration(step.actsS) : '–'}</td>}
                   <td>{clockTime(nowUtcUs + step.endS * 1e6)}</td>
                 </tr>
               ))}

@@ -2,7 +2,11 @@ import { FASTEST_PACE } from '../../app/contract/views.ts'
 
 const PACES = [1, 10, 100, 350, FASTEST_PACE]
 const paceName = (pace: number): string =>
-  pace >= FASTEST_PACE ? 'As fast as it can' : `${pace} times the wall clock`
+  pace >= FASTEST_PACE
+    ? 'As fast as it can'
+    : pace === 1
+      ? 'With the wall clock'
+      : `${pace} times the wall clock`
 
 /** Paces that a practice station can be set to, and the one it has. */
 export const paceChoices = (now: number): { id: string; name: string }[] =>

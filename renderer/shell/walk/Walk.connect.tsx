@@ -84,7 +84,12 @@ function Walking() {
     }
     look()
     const timer = setInterval(look, LOOK_MS)
-    return () => clearInterval(timer)
+    // What is undone again at once, a number folded up as soon as it was pulled, was done all the same.
+    const ends = [page, benchStore, pointsStore].map((store) => store.subscribe(look))
+    return () => {
+      clearInterval(timer)
+      for (const end of ends) end()
+    }
   }, [step])
 
   useEffect(() => {

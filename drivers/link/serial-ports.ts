@@ -1,3 +1,4 @@
+import { readdirSync } from 'node:fs'
 import { SerialPort } from 'serialport'
 
 /** A serial port of this computer, as far as the system knows it. */
@@ -15,9 +16,26 @@ export interface SerialPortInfo {
  */
 const ownSerial = (text: string | undefined) => (text?.includes('&') ? undefined : text)
 
-/** The serial ports this computer has now. */
-export async function listSerialPorts(): Promise<SerialPortInfo[]> {
-  const ports = await SerialPort.list()
+/** Names that Linux gives to adapters on USB. */
+const ON_USB = /^tty(?:USB|ACM)\d+$/
+
+/** On Linux without udev (a container, say) the names in /dev are all that is known of ports. */
+const portsInDev = (): SerialPortInfo[] =>
+  readdirSync('/dev')
+    .filter((name) => ON_USB.test(name))
+    .map((name) => ({ path: `/dev/${name}` }))
+
+/** The serial ports this computer has now. `list` asks the system. */
+export async function listSerialPorts(
+  list: () => ReturnType<typeof SerialPort.list> = () => SerialPort.list(),
+): Promise<SerialPortInfo[]> {
+  let ports: Awaited<ReturnType<typeof SerialPort.list>>
+  try {
+    ports = await list()
+  } catch (fault) {
+    if ((fault as NodeJS.ErrnoException).code === 'ENOENT') return portsInDev()
+    throw fault
+  }
   return ports.map((port) => ({
     path: port.path,
     ...(ownSerial(port.serialNumber) === undefined ? {} : { usbSerial: ownSerial(port.serialNumber)! }),

@@ -10,6 +10,7 @@ import { RIGHTS } from '../../app/records/person.ts'
 import { ENDING_WORDS, SESSION_ENDINGS } from '../../app/records/session.ts'
 import { GUIDE, pictureAt } from '../../renderer/guide/pages.ts'
 import { GUIDE_OF } from '../../renderer/page/places.ts'
+import { hasProgram } from '../has-program.ts'
 import { blocksOf } from '../host/guide-blocks.ts'
 
 const ROOT = fileURLToPath(new URL('../../', import.meta.url))
@@ -83,7 +84,10 @@ const commands = pages
   .filter((page) => page !== 'programs.md')
   .flatMap((page) => blocksOf(page, 'sh').flatMap((block) => block.trim().split('\n')))
 
-describe.skipIf(process.platform === 'win32')('the commands of the guide', () => {
+const hasBash = process.platform !== 'win32' && hasProgram('bash')
+if (!hasBash) console.error('skipped: the commands of the guide are run by bash, which is not installed here')
+
+describe.skipIf(!hasBash)('the commands of the guide', () => {
   it('are there', () => expect(commands.length).toBeGreaterThan(12))
 
   it('run, each line of them', async () => {

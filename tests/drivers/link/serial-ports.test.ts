@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { candidatePaths } from '../../../drivers/link/serial-ports.ts'
+import { candidatePaths, listSerialPorts } from '../../../drivers/link/serial-ports.ts'
 
 const ADAPTER = { vendorId: '0403', productId: '6001' }
 
@@ -33,5 +33,33 @@ describe('candidatePaths', () => {
       { path: 'COM7', ...ADAPTER },
     ]
     expect(candidatePaths('COM4', ADAPTER, new Set(['COM4']), now)).toEqual(['COM4', 'COM7'])
+  })
+})
+
+describe('listSerialPorts', () => {
+  it('is no failure where the program that tells of ports is not there', async () => {
+    const without = () =>
+      Promise.reject(
+        Object.assign(new Error('spawn udevadm ENOENT'), { code: 'ENOENT', syscall: 'spawn udevadm' }),
+      )
+    expect(Array.isArray(await listSerialPorts(without))).toBe(true)
+    const broken = () => Promise.reject(Object.assign(new Error('denied'), { code: 'EACCES' }))
+    await expect(listSerialPorts(broken)).rejects.toThrow('denied')
+  })
+
+  it("tells what each adapter says of itself, but for Windows' name of its socket", async () => {
+    const port = { path: 'COM4', vendorId: '0403', productId: '6001', manufacturer: 'Quennick' }
+    const none = { pnpId: undefined, locationId: undefined }
+    expect(
+      await listSerialPorts(() =>
+        Promise.resolve([
+          { ...none, ...port, serialNumber: '6&2C24CE2E&0&1' },
+          { ...none, ...port, serialNumber: 'QX0001' },
+        ]),
+      ),
+    ).toEqual([
+      { path: 'COM4', maker: 'Quennick', vendorId: '0403', productId: '6001' },
+      { path: 'COM4', usbSerial: 'QX0001', maker: 'Quennick', vendorId: '0403', productId: '6001' },
+    ])
   })
 })

@@ -60,6 +60,8 @@ describe.skipIf(!hasSocat)('startLab with serial cables (needs socat)', () => {
     try {
       const link = lab.endpoints[1]!.link
       if (link.kind !== 'serial') throw new Error('serial expected')
+      // socat lays the terminal before its connection stands: only an answer tells that there is one to drop.
+      expect(await exchange(link.path, '*IDN?\n')).toBe('QUENNICK,TB-2,2205,1.1\n')
       // The terminal may be away for a moment shorter than any look at it, so the new one is told by its own age.
       const laid = lstatSync(link.path, { bigint: true }).ctimeNs
       lab.fault({ instrument: 'bath', kind: 'connection-drop' })

@@ -19,6 +19,7 @@ for (const step of [
     'run',
     '--reporter=default',
     '--reporter=json',
+    '--reporter=./tests/second-go.ts',
     `--outputFile.json=${results}`,
     ...process.argv.slice(2),
   ],

@@ -119,6 +119,7 @@ function run(folder: string, tests: readonly string[], patientMs?: number): Prom
       join(ROOT, 'node_modules/vitest/vitest.mjs'),
       'run',
       '--bail=1',
+      '--retry=0',
       '--maxWorkers=1',
       '--reporter=json',
       `--outputFile=${report}`,

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { Bath } from '../records/bath.ts'
 import { Cell } from '../records/cell.ts'
 import { SignerStatements } from '../records/certificate.ts'
 import { Fluid, InstrumentRecord, Register, Resistor, Thermometer } from '../records/register.ts'
@@ -53,7 +54,16 @@ export const registerCalls = {
   list: base.input(RecordsAsked).output(pageOf(RecordLine)),
   /** The records of these ids, whole. */
   some: base
-    .input(z.strictObject({ thermometers: Ids, resistors: Ids, instruments: Ids, fluids: Ids, cells: Ids }))
+    .input(
+      z.strictObject({
+        thermometers: Ids,
+        resistors: Ids,
+        instruments: Ids,
+        fluids: Ids,
+        cells: Ids,
+        baths: Ids,
+      }),
+    )
     .output(Register),
   /** Takes a record out of the lists, or back into them; every version of it stays. */
   retire: base.input(z.strictObject({ kind: RecordKindName, id: Id, why: Why.min(1) })).output(Ok),
@@ -62,8 +72,8 @@ export const registerCalls = {
   saveResistor: base.input(z.strictObject({ entry: Resistor, why: Why })).output(Ok),
   saveInstrument: base.input(z.strictObject({ entry: InstrumentRecord, why: Why })).output(Ok),
   saveFluid: base.input(z.strictObject({ entry: Fluid, why: Why })).output(Ok),
-  /** Checks an entry against typing errors: W at the fixed points, IEC limits, date order. */
   saveCell: base.input(z.strictObject({ entry: Cell, why: Why })).output(Ok),
+  saveBath: base.input(z.strictObject({ entry: Bath, why: Why })).output(Ok),
   /** Checks an entry against typing errors: W at the fixed points, IEC limits, date order. */
   checkThermometer: base
     .input(z.strictObject({ entry: Thermometer }))

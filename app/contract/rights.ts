@@ -116,6 +116,7 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'register.saveInstrument': 'keep-records',
   'register.saveFluid': 'keep-records',
   'register.saveCell': 'keep-records',
+  'register.saveBath': 'keep-records',
   'register.restore': 'keep-records',
   'register.retire': 'keep-records',
   'register.bringBack': 'keep-records',

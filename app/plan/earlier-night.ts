@@ -137,7 +137,12 @@ function placesOf({ exchanges }: Analysis): number | null {
 /** Approaches by step, from whoever has the readings; `fromUtcUs` is when the setpoint was changed. */
 export type ApproachAt = (fromUtcUs: number, toUtcUs: number) => Approach
 
-function stepsOf(events: readonly SessionEvent[], rule: SettlingRule, approachAt: ApproachAt) {
+/** How long a bath took to each setpoint until it was settled, as a session's events tell. */
+export function stepsOf(
+  events: readonly SessionEvent[],
+  rule: SettlingRule,
+  approachAt: ApproachAt,
+): SeenStep[] {
   const steps: SeenStep[] = []
   let set: { utcUs: number; fromC: number; toC: number } | null = null
   let atC: number | null = null

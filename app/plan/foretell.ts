@@ -5,6 +5,7 @@ import { kindOf } from '../kinds/table.ts'
 import type { Plan } from '../records/plan.ts'
 import { analyse, type ThermometerResult } from '../results/analysis.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
+import { surveysOf } from '../results/uniformity.ts'
 import { estimatePlan } from './estimate.ts'
 import { type ImaginedFrom, imaginedSession } from './imagined.ts'
 import { paceOf } from './night-pace.ts'
@@ -91,13 +92,13 @@ function lowerBy(
 
 const nights = (n: number) => (n === 1 ? 'one night' : `${n} nights`)
 
-function restsOn({ nights: earlier, bench }: ImaginedFrom): string[] {
+function restsOn({ nights: earlier, bench, register }: ImaginedFrom): string[] {
   const words =
     earlier.length === 0
       ? 'No night on this bench yet: how readings repeat is not known and not in these figures. They are the least that the register allows.'
       : `From the register and from ${nights(earlier.length)} on this bench.`
   const typed =
-    bench.bath && !bench.bath.surveys?.length && bench.bath.uniformityMk > 0
+    bench.bath && surveysOf({ bench, register }).length === 0 && bench.bath.uniformityMk > 0
       ? ["The bath's uniformity is the figure typed on the bench; no survey stands behind it."]
       : []
   return [words, ...typed]

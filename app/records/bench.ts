@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { BathSurvey } from './bath.ts'
 
 const Id = z.string().min(1).max(80)
 
@@ -140,30 +141,6 @@ export const Channel = z.strictObject({
 })
 export type Channel = z.output<typeof Channel>
 
-/** What was found of a bath when its uniformity was measured: places, depths, temperatures. */
-export const BathSurvey = z.strictObject({
-  id: Id,
-  date: z.iso.date(),
-  /** Who made it. */
-  who: z.string().min(1),
-  /** Places that were compared, by name, with how deep, mm. A difference needs two of them. */
-  positions: z.array(z.strictObject({ name: z.string().min(1), depthMm: z.number().positive() })).min(2, {
-    message: 'a survey compares at least two positions: name another one',
-  }),
-  /** Standard uncertainty of the difference of two places at some temperatures, mK, and its degrees of freedom. */
-  points: z
-    .array(
-      z.strictObject({
-        celsius: z.number(),
-        uMk: z.number().nonnegative({ message: 'a standard uncertainty is not negative: give its size' }),
-        degreesOfFreedom: z.number().positive(),
-      }),
-    )
-    .min(1, { message: 'a survey has at least one temperature' }),
-  note: z.string().optional(),
-})
-export type BathSurvey = z.output<typeof BathSurvey>
-
 export const BathSpec = z.strictObject({
   /** Bench id of the controller; absent: a bath set by hand, the station asks a person. */
   instrument: Id.optional(),
@@ -177,7 +154,9 @@ export const BathSpec = z.strictObject({
   /** Standard uncertainties of the bath's uniformity and stability at the working depth, mK; Type B, normal. */
   uniformityMk: z.number().nonnegative().default(0),
   stabilityMk: z.number().nonnegative().default(0),
-  /** Dated surveys of its uniformity; the newest not after a session's day stands in place of the figure above. */
+  /** Register id of the bath: its surveys, its repairs, its life. */
+  register: Id.optional(),
+  /** Surveys as sessions have them that were recorded before baths were in the register; others have them there. */
   surveys: z.array(BathSurvey).optional(),
 })
 export type BathSpec = z.output<typeof BathSpec>

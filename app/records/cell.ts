@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { Repairs } from './repair.ts'
 
 const Id = z.string().min(1).max(80)
 const IsoDate = z.iso.date()
@@ -74,6 +75,7 @@ export const Cell = z.strictObject({
   accreditation: z.string().optional(),
   plateaus: z.array(CellPlateau).optional(),
   comparisons: z.array(CellComparison).optional(),
+  repairs: Repairs,
   note: z.string().optional(),
 })
 export type Cell = z.output<typeof Cell>

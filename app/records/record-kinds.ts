@@ -1,4 +1,5 @@
 import type { z } from 'zod'
+import { Bath } from './bath.ts'
 import { Bench } from './bench.ts'
 import { Cell } from './cell.ts'
 import { Customer } from './customer.ts'
@@ -48,7 +49,7 @@ export interface RecordKind<S extends z.ZodType = z.ZodType> {
 }
 
 /** Kinds of which records can be due. */
-export const DUE_KINDS = ['thermometer', 'resistor', 'instrument', 'cell'] as const
+export const DUE_KINDS = ['thermometer', 'resistor', 'instrument', 'cell', 'bath'] as const
 
 export const recordKind = <S extends z.ZodType>(kind: RecordKind<S>) => kind
 
@@ -77,7 +78,7 @@ const certificates = (calibrations: readonly { certificate: string; laboratory: 
 export const RECORD_KINDS = {
   thermometer: recordKind({
     schema: Thermometer,
-    lists: ['calibrations', 'wtpHistory'],
+    lists: ['calibrations', 'wtpHistory', 'repairs'],
     rowForm: 1,
     row: (t) => ({
       name: t.name,
@@ -101,7 +102,7 @@ export const RECORD_KINDS = {
   }),
   resistor: recordKind({
     schema: Resistor,
-    lists: ['calibrations', 'comparisons'],
+    lists: ['calibrations', 'comparisons', 'repairs'],
     rowForm: 1,
     row: (r) => ({
       name: r.name,
@@ -121,7 +122,7 @@ export const RECORD_KINDS = {
   }),
   instrument: recordKind({
     schema: InstrumentRecord,
-    lists: ['checks'],
+    lists: ['checks', 'repairs'],
     rowForm: 2,
     row: (i) => ({
       name: i.name,
@@ -144,7 +145,7 @@ export const RECORD_KINDS = {
   }),
   cell: recordKind({
     schema: Cell,
-    lists: ['plateaus', 'comparisons'],
+    lists: ['plateaus', 'comparisons', 'repairs'],
     rowForm: 1,
     row: (c) => ({
       name: c.name,
@@ -153,6 +154,24 @@ export const RECORD_KINDS = {
       due: c.due,
       words: [c.maker, c.certificate, c.laboratory, c.note],
       facts: { calibrated: c.calibrated, plateaus: c.plateaus?.length ?? 0 },
+    }),
+  }),
+  bath: recordKind({
+    schema: Bath,
+    lists: ['surveys', 'repairs'],
+    rowForm: 1,
+    row: (b) => ({
+      name: b.name,
+      serial: b.serial,
+      due: b.due,
+      words: [b.maker, b.model, b.note],
+      facts: {
+        calibrated: b.surveys
+          ?.map(({ date }) => date)
+          .sort()
+          .at(-1),
+        surveys: b.surveys?.length ?? 0,
+      },
     }),
   }),
   customer: recordKind({

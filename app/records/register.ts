@@ -2,9 +2,11 @@ import { z } from 'zod'
 import { Conversion, ThermocoupleType } from '../kinds/conversion.ts'
 import { FITS } from '../kinds/kind.ts'
 import { THERMOMETER_KINDS } from '../kinds/table.ts'
+import { Bath } from './bath.ts'
 import { Cell } from './cell.ts'
 import { Construction, SignerStatements } from './certificate.ts'
 import { OutOfUse } from './out-of-use.ts'
+import { Repairs } from './repair.ts'
 
 const Id = z.string().min(1).max(80)
 const IsoDate = z.iso.date()
@@ -107,6 +109,7 @@ export const Thermometer = z.strictObject({
   thermocoupleType: ThermocoupleType.optional(),
   calibrations: z.array(ThermometerCalibration).default([]),
   wtpHistory: z.array(WtpEntry).default([]),
+  repairs: Repairs,
   note: z.string().optional(),
   outOfUse: OutOfUse.optional(),
 })
@@ -175,6 +178,7 @@ export const Resistor = z.strictObject({
   maxCurrentMa: z.number().positive().optional(),
   calibrations: z.array(ResistorCalibration).default([]),
   comparisons: z.array(ComparedResistor).optional(),
+  repairs: Repairs,
   note: z.string().optional(),
   outOfUse: OutOfUse.optional(),
 })
@@ -254,6 +258,7 @@ export const InstrumentRecord = z.strictObject({
   accreditation: Accreditation,
   /** Checks of a ratio bridge, dated. */
   checks: z.array(BridgeCheckRecord).optional(),
+  repairs: Repairs,
   note: z.string().optional(),
   outOfUse: OutOfUse.optional(),
 })
@@ -280,6 +285,7 @@ export const Register = z.strictObject({
   fluids: z.array(Fluid).default([]),
   /** Of a session none: what a plateau was taken in stands with the check that takes it. */
   cells: z.array(Cell).optional(),
+  baths: z.array(Bath).optional(),
 })
 export type Register = z.output<typeof Register>
 

@@ -54,7 +54,7 @@ export function checkResults(
         near: prepared,
         points: input.points,
         template,
-        uniformity: uniformityOf(decisions.setup.bench.bath, date),
+        uniformity: uniformityOf(decisions.setup, date),
         exchanges: [],
         referenceFraction: figure('self-heating-reference'),
         underTestFraction: figure('self-heating-under-test'),

@@ -33,7 +33,7 @@ export function factsOf(
     references: references.map(({ facts }) => facts),
     bridge: bridgeInForce(record.instrument, date),
     resistor: resistorFacts(record),
-    uniformity: uniformityOf(bath, date),
+    uniformity: uniformityOf(setup, date),
     bathStabilityMk: bath?.stabilityMk ?? 0,
     underTestJunctionMk: junction?.uK === undefined ? null : junction.uK * 1e3,
     hysteresis: hysteresisOf(revisits),

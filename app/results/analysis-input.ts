@@ -102,7 +102,7 @@ export interface Decisions {
 
 const text = (value: unknown): string => (typeof value === 'string' ? value : '')
 
-type Lists = Record<Exclude<keyof Register, 'cells'>, { id: string }[]>
+type Lists = Record<Exclude<keyof Register, 'cells' | 'baths'>, { id: string }[]>
 
 /** The register with the entries of an amendment in place of those with the same id. */
 function amendedRegister(register: Register, change: unknown): { register: Register; changed: string[] } {

@@ -179,7 +179,7 @@ function thermometerResult(
     near,
     points: own,
     template,
-    uniformity: uniformityOf(decisions.setup.bench.bath, date),
+    uniformity: uniformityOf(decisions.setup, date),
     exchanges,
     referenceFraction,
     underTestFraction,
@@ -404,7 +404,7 @@ export function analyse(input: AnalysisInput): Analysis {
   )
   const wtps = references.map((r) => wtpOf(r.record, r.prepared, input, fraction, date))
   const referenceWtp = wtps[0]!
-  const around = { references, wtps, exchanges, hasSurvey: surveyOf(setup.bench.bath, date) !== undefined }
+  const around = { references, wtps, exchanges, hasSurvey: surveyOf(setup, date) !== undefined }
   const remarks = [...overdue(records, date), ...missing(records, reference, setup)]
   if (referenceWtp?.sinceLast?.moved) {
     remarks.push(
@@ -458,7 +458,7 @@ function exchangesIn(
         near,
         points: input.points,
         template,
-        uniformity: uniformityOf(decisions.setup.bench.bath, date),
+        uniformity: uniformityOf(decisions.setup, date),
         exchanges: [],
         referenceFraction: figureOf(template, 'self-heating-reference', 0.2),
         underTestFraction: figureOf(template, 'self-heating-under-test', 0.2),

@@ -44,13 +44,14 @@ export async function placeLab(
 ): Promise<Lab> {
   const lab = await startLab({ clock, ...options })
   const why = `${LAB}, seed ${options.seed}`
-  const { thermometers, resistors, instruments, fluids } = lab.paperwork
+  const { thermometers, resistors, instruments, fluids, baths = [] } = lab.paperwork
   // The same seed is the same laboratory: what was found out about its things since stays.
   const isNew = ({ id }: { id: string }) => !isKnown(store, id, options.seed)
   for (const entry of thermometers.filter(isNew)) store.saveThermometer(entry, LAB, why)
   for (const entry of resistors.filter(isNew)) store.saveResistor(entry, LAB, why)
   for (const entry of instruments.filter(isNew)) store.saveInstrument(entry, LAB, why)
   for (const entry of fluids.filter(isNew)) store.saveFluid(entry, LAB, why)
+  for (const entry of baths.filter(isNew)) store.saveBath(entry, LAB, why)
   store.saveBench(lab.bench, LAB, why)
   if ((options.scenario ?? 'demo') === 'demo') store.savePlan(LAB_PLAN, LAB, why)
   return lab

@@ -1,11 +1,15 @@
 import { z } from 'zod'
 import { utcDay } from '../../app/base/times.ts'
 import { lifeOf } from '../../app/checks/life.ts'
-import type { LIFE_KINDS, LifeEvent, LifeView } from '../../app/contract/life.ts'
+import type { BathNight, LIFE_KINDS, LifeEvent, LifeView } from '../../app/contract/life.ts'
+import type { Repair } from '../../app/records/repair.ts'
+import type { BathOf } from '../study/bath-nights.ts'
 import type { Services } from './services.ts'
 
 /** Sessions and saves looked through for one entry, the newest first. */
 const MOST = 1000
+/** Session files opened for the life of a bath, the newest first. */
+const MOST_NIGHTS = 200
 
 const event = (
   date: string,
@@ -54,6 +58,9 @@ function asItem({ store, sessions }: Services, id: string): LifeEvent[] {
   })
 }
 
+const asRepairs = (repairs: readonly Repair[] = []): LifeEvent[] =>
+  repairs.map(({ date, what, who }) => event(date, 'repair', what, undefined, who))
+
 function recorded(
   services: Services,
   kind: (typeof LIFE_KINDS)[number],
@@ -80,6 +87,7 @@ function recorded(
             event(utcDay(info.startedUtcUs), 'session', info.name, info.id, info.operator || null),
           ),
         ...asItem(services, id),
+        ...asRepairs(own.repairs),
       ]
     }
     case 'resistor': {
@@ -92,6 +100,7 @@ function recorded(
           ...(own.comparisons ?? []).map((c) =>
             event(c.date, 'comparison', `${c.ohm} Ω against ${c.against}`, c.session),
           ),
+          ...asRepairs(own.repairs),
         ]
       )
     }
@@ -108,6 +117,7 @@ function recorded(
               c.session,
             ),
           ),
+          ...asRepairs(own.repairs),
         ]
       )
     }
@@ -122,17 +132,56 @@ function recorded(
           ...(own.comparisons ?? []).map((c) =>
             event(c.date, 'comparison', `${c.differenceMk.toFixed(3)} mK from ${c.against}`),
           ),
+          ...asRepairs(own.repairs),
+        ]
+      )
+    }
+    case 'bath': {
+      const own = store.records.one('bath', id)
+      return (
+        own && [
+          ...(own.surveys ?? []).map((s) =>
+            event(
+              s.date,
+              'survey',
+              `Uniformity ${s.points.map((p) => `${p.uMk} mK at ${p.celsius} °C`).join(', ')} (u), ${s.positions.length} places`,
+              undefined,
+              s.who,
+            ),
+          ),
+          ...asRepairs(own.repairs),
         ]
       )
     }
   }
 }
 
-/** What an entry of the register has done over the years, the newest first; undefined where there is no such entry. */
+/** The newest sessions in a bath, read from their files in a thread. */
+export function nightsOfBath(
+  { store, reports }: Services,
+  id: string,
+  signal?: AbortSignal,
+): Promise<BathNight[]> {
+  const benches = store
+    .benches()
+    .flatMap(({ id: bench, bath }) => (bath?.register === id ? [{ id: bench, bathName: bath.name }] : []))
+  const paths = store
+    .sessionIds('ended')
+    .filter((session) => !store.isAway(session))
+    .slice(0, MOST_NIGHTS)
+    .map((session) => store.sessionPath(session))
+  return reports.ask(signal).bathNights(paths, { id, benches } satisfies BathOf)
+}
+
+/**
+ * What an entry of the register has done over the years, the newest first; undefined where there is no such entry. `nights`: of a
+ * bath, its sessions.
+ */
 export function lifeView(
   services: Services,
   kind: (typeof LIFE_KINDS)[number],
   id: string,
+  nights: readonly BathNight[] = [],
 ): LifeView | undefined {
   const own = recorded(services, kind, id)
   if (!own) return undefined
@@ -141,7 +190,10 @@ export function lifeView(
     .map(({ utcUs, what, why, who }) =>
       event(utcDay(utcUs), 'change', `${what}${why ? `: ${why}` : ''}`, undefined, who),
     )
-  const events = [...own, ...saves].toSorted((a, b) => b.date.localeCompare(a.date))
+  const sessions = nights.map(({ session, name, who, startedUtcUs }) =>
+    event(utcDay(startedUtcUs), 'session', name, session, who || null),
+  )
+  const events = [...own, ...sessions, ...saves].toSorted((a, b) => b.date.localeCompare(a.date))
   const thermometer = kind === 'thermometer' ? services.store.records.one('thermometer', id) : undefined
   const { curves, forecast, advice } = thermometer
     ? lifeOf(thermometer)
@@ -150,6 +202,7 @@ export function lifeView(
     events,
     curves: curves.map((c) => ({ ...c, points: c.points.map((p) => ({ ...p })) })),
     forecast: forecast.map((f) => ({ ...f })),
+    nights: [...nights],
     advice: advice && { ...advice },
   }
 }

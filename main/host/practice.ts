@@ -77,6 +77,7 @@ function merged(a: Register, b: Register): Register {
     resistors: both(a.resistors, b.resistors),
     instruments: both(a.instruments, b.instruments),
     fluids: both(a.fluids, b.fluids),
+    ...((a.baths ?? b.baths) && { baths: both(a.baths ?? [], b.baths ?? []) }),
   }
 }
 

@@ -1,10 +1,11 @@
+import { Bath } from '../../app/records/bath.ts'
 import { Cell } from '../../app/records/cell.ts'
 import { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { type Act, saveLooked } from '../study/checks.ts'
 
-const SAVED = /^(thermometer|resistor|instrument|fluid|cell) saved$/
+const SAVED = /^(thermometer|resistor|instrument|fluid|cell|bath) saved$/
 
 const refused = (words: string, facts: Readonly<Record<string, unknown>>) =>
   new StationError('refused', words, facts)
@@ -45,6 +46,9 @@ export function restoreEntry(store: StationStore, n: number, { who, why }: Act):
       break
     case 'instrument':
       store.saveInstrument(InstrumentRecord.parse(old), who, reason)
+      break
+    case 'bath':
+      store.saveBath(Bath.parse(old), who, reason)
       break
     case 'cell':
       store.saveCell(Cell.parse(old), who, reason)

@@ -31,7 +31,7 @@ export interface LedgerQuery {
 const START = '0'.repeat(64)
 /** What a list shows of an entry. A save can be taken back where a record was there before and none came after it. */
 const LINE = `n, utc_us AS utcUs, who, what, subject, why, hash, old IS NOT NULL AND what IN ('thermometer saved',
-  'resistor saved', 'instrument saved', 'fluid saved', 'cell saved') AND NOT EXISTS (SELECT 1 FROM ledger AS later
+  'resistor saved', 'instrument saved', 'fluid saved', 'cell saved', 'bath saved') AND NOT EXISTS (SELECT 1 FROM ledger AS later
   WHERE later.subject = ledger.subject AND later.n > ledger.n AND later.what = ledger.what) AS canTakeBack`
 const COLUMNS = 'n, utc_us AS utcUs, who, what, subject, old, new, why, hash'
 

@@ -15,7 +15,7 @@ import type { StationStore } from './station-store.ts'
 export const readRecords = (db: Db): Records =>
   new Records(db, { ledger: new Ledger(db), now: () => 0, station: () => '' })
 
-type Whole = Register & { cells: NonNullable<Register['cells']> }
+type Whole = Register & { cells: NonNullable<Register['cells']>; baths: NonNullable<Register['baths']> }
 
 const registerOf = (db: Db): Whole => {
   const records = readRecords(db)
@@ -25,6 +25,7 @@ const registerOf = (db: Db): Whole => {
     instruments: records.all('instrument'),
     fluids: records.all('fluid'),
     cells: records.all('cell'),
+    baths: records.all('bath'),
   }
 }
 
@@ -42,6 +43,7 @@ function csvOf(register: Whole, today: string): string {
     ),
     ...register.instruments.map((entry) => ['instrument', entry, entry.role, entry.due] as const),
     ...register.cells.map((entry) => ['cell', entry, entry.fixedPoint, entry.due] as const),
+    ...register.baths.map((entry) => ['bath', entry, '', entry.due] as const),
     ...register.fluids.map(
       (entry) => ['fluid', entry, `${entry.lowC} to ${entry.highC} degC`, undefined] as const,
     ),
@@ -78,7 +80,7 @@ export function readRegister(text: string): ReadEntry[] {
       `The file does not hold a register: at ${issue.path.join('.') || 'its top'}, ${issue.message}. Nothing was taken in.`,
     )
   }
-  const { thermometers, resistors, instruments, fluids, cells = [] } = parsed.data
+  const { thermometers, resistors, instruments, fluids, cells = [], baths = [] } = parsed.data
   for (const entry of thermometers) {
     const wrong = checkThermometer(entry).find(({ severity }) => severity === 'error')
     if (wrong) throw new StoreError('refused', `${entry.name}: ${wrong.words} Nothing was taken in.`)
@@ -91,6 +93,7 @@ export function readRegister(text: string): ReadEntry[] {
     ...of('instrument', instruments),
     ...of('fluid', fluids),
     ...of('cell', cells),
+    ...of('bath', baths),
   ]
 }
 

@@ -7,6 +7,7 @@ import type { Clock } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
 import { AlarmRules, LaboratorySettings, type Settings } from '../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../app/contract/studies.ts'
+import type { Bath } from '../../app/records/bath.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Cell } from '../../app/records/cell.ts'
 import type { Plan } from '../../app/records/plan.ts'
@@ -50,6 +51,7 @@ import {
   takeOldLooks,
 } from './session-list.ts'
 import { createDatabase, type Db, inTransaction, openDatabase, prepared } from './sqlite.ts'
+import { putBench, takeBaths } from './take-baths.ts'
 import { verifySession } from './verify.ts'
 
 /** Where the laboratory has set none. */
@@ -118,6 +120,7 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
     }
     const store = new StationStore(folder, db, options, hold)
     store.records.renewRows()
+    inTransaction(db, () => takeBaths(store.records))
     store.people.takeCustodian()
     return store
   } catch (fault) {
@@ -202,6 +205,7 @@ export class StationStore {
       instruments: this.records.all('instrument'),
       fluids: this.records.all('fluid'),
       cells: this.records.all('cell'),
+      baths: this.records.all('bath'),
     }
   }
 
@@ -212,6 +216,7 @@ export class StationStore {
     instruments?: Iterable<string | undefined> | undefined
     fluids?: Iterable<string | undefined> | undefined
     cells?: Iterable<string | undefined> | undefined
+    baths?: Iterable<string | undefined> | undefined
   }): Register {
     return {
       thermometers: this.records.some('thermometer', ids.thermometers ?? []),
@@ -219,6 +224,7 @@ export class StationStore {
       instruments: this.records.some('instrument', ids.instruments ?? []),
       fluids: this.records.some('fluid', ids.fluids ?? []),
       ...(ids.cells && { cells: this.records.some('cell', ids.cells) }),
+      ...(ids.baths && { baths: this.records.some('bath', ids.baths) }),
     }
   }
 
@@ -230,6 +236,7 @@ export class StationStore {
       resistors: ids(then.resistors),
       instruments: ids(then.instruments),
       fluids: ids(then.fluids),
+      ...(then.baths && { baths: ids(then.baths) }),
     })
   }
 
@@ -242,6 +249,7 @@ export class StationStore {
       ),
       instruments: instruments.map(({ register }) => register),
       fluids: [bath?.fluid],
+      ...(bath?.register !== undefined && { baths: [bath.register] }),
     })
   }
 
@@ -265,12 +273,21 @@ export class StationStore {
     this.records.save('cell', entry.id, entry, { who, why })
   }
 
+  saveBath(entry: Bath, who: string, why: string): void {
+    this.records.save('bath', entry.id, entry, { who, why })
+  }
+
   benches(): Bench[] {
     return this.records.all('bench')
   }
 
   saveBench(bench: Bench, who: string, why: string): void {
     this.records.save('bench', bench.id, bench, { who, why })
+  }
+
+  /** As `saveBench`; a bath that names no entry of the register gets one. */
+  saveBenchAndBath(bench: Bench, who: string, why: string): void {
+    inTransaction(this.#db, () => putBench(this.records, bench, { who, why }))
   }
 
   plans(): Plan[] {
@@ -558,6 +575,7 @@ function entriesOf({ setup }: SessionFile): [Kind, { id: string }][] {
     ...of('resistor', setup.register.resistors),
     ...of('instrument', setup.register.instruments),
     ...of('fluid', setup.register.fluids),
+    ...of('bath', setup.register.baths ?? []),
     ...of('bench', [setup.bench]),
     ...of('plan', setup.plan ? [setup.plan] : []),
   ]

@@ -77,7 +77,7 @@ function read(path: string, bench: Bench, templates: readonly BudgetTemplate[]):
 }
 
 /** How fast the reference came to each temperature. */
-function approaches(file: SessionFile, channel: string) {
+export function approaches(file: SessionFile, channel: string) {
   const chain = sessionChains(file).get(channel)
   return (fromUtcUs: number, toUtcUs: number): Approach => {
     if (!chain) return approachOf([], [])

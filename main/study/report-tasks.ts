@@ -1,5 +1,6 @@
 import { type SessionChecks, sessionChecks } from '../../app/checks/check-history.ts'
 import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
+import type { BathNight } from '../../app/contract/life.ts'
 import type { CertificateRow, Comparison, FitView, Parcel, Thread } from '../../app/contract/studies.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Register } from '../../app/records/register.ts'
@@ -22,6 +23,7 @@ import { ComparisonError } from '../../app/results/uncertainty-error.ts'
 import type { BudgetTemplate } from '../../app/results/uncertainty-template.ts'
 import { openSessionFile, type SessionFile } from '../store/session-file.ts'
 import type { Cancel } from '../store/thread-talk.ts'
+import { type BathOf, bathNights } from './bath-nights.ts'
 import { plateauView } from './checks-plateau.ts'
 import { compareSessions, compareWithNow, pointsOfNow } from './compare-results.ts'
 import { type LookedAt, lookAtCertificate } from './look-at-certificate.ts'
@@ -123,6 +125,9 @@ export const reportTasks = {
     const { analysis, report } = work(of)
     return key in report.numbers ? threadOf(analysis, report, key) : null
   },
+  /** The sessions of a bath, of those at these paths. */
+  bathNights: (cancel: Cancel, paths: readonly string[], bath: BathOf): BathNight[] =>
+    bathNights(paths, bath, () => cancel.throwIfAborted()),
   /** What a digital certificate from outside says: text of strangers is read away from the loop that measures. */
   lookAtCertificate: (_: Cancel, folder: string, bytes: Uint8Array, nowUtcUs: number): Promise<LookedAt> =>
     lookAtCertificate(folder, bytes, nowUtcUs),

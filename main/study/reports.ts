@@ -48,6 +48,7 @@ export type ReportsOf = { readonly [N in ByReport]: Of<Asked<ReportTasks>[N]> } 
   registerPdf: Asked<ReportTasks>['registerPdf']
   registerXml: Asked<ReportTasks>['registerXml']
   registerFacts: Asked<ReportTasks>['registerFacts']
+  bathNights: Asked<ReportTasks>['bathNights']
 }
 type Tail<T extends unknown[]> = T extends [unknown, ...infer M] ? M : never
 
@@ -111,6 +112,7 @@ export class Reports {
       registerPdf: (work, which, paper) => thread.registerPdf(work, which, paper),
       registerXml: (work, which, pdf) => thread.registerXml(work, which, pdf),
       registerFacts: (work, which) => thread.registerFacts(work, which),
+      bathNights: (paths, bath) => thread.bathNights(paths, bath),
       pointsOfNow: (session) => thread.pointsOfNow(path(session), register(session)),
       compareSessions: (a, b) => thread.compareSessions(path(a), path(b)),
     }

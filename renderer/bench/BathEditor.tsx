@@ -14,7 +14,12 @@ interface Props {
   fluids: readonly Fluid[]
   roleOf: (profile: string) => string
   problem: string | undefined
+  /** Baths of the register. */
+  entries: readonly { id: string; name: string }[]
+  /** How many surveys its entry has, and the part that shows them. */
+  surveyed: number
   surveys: ReactNode
+  onLife: (entry: string) => void
   onChange: (bath: BathSpec | undefined) => void
 }
 
@@ -29,8 +34,9 @@ const fluidWords = ({ lowC, highC, flashPointC, marginK }: Fluid): string =>
   }`
 
 /** The bath and the limits that are held on every path. */
-export function BathEditor({ bench, fluids, roleOf, problem, surveys, onChange }: Props) {
+export function BathEditor({ bench, fluids, roleOf, problem, entries, ...props }: Props) {
   const { bath } = bench
+  const { surveyed, surveys, onLife, onChange } = props
   const only = fluids.length === 1 ? fluids[0] : undefined
   const controllers = bench.instruments.filter((i) => roleOf(i.profile) === 'bath')
   if (!bath)
@@ -61,14 +67,21 @@ export function BathEditor({ bench, fluids, roleOf, problem, surveys, onChange }
       </section>
     )
   const set = (part: Partial<BathSpec>) => onChange({ ...bath, ...part })
-  const without = (field: 'instrument' | 'fluid') => {
+  const without = (field: 'instrument' | 'fluid' | 'register') => {
     const { [field]: _gone, ...rest } = bath
     onChange(rest)
   }
   const fluid = fluids.find(({ id }) => id === bath.fluid)
   return (
     <section className="sheet" aria-label="Bath">
-      <h2>Bath</h2>
+      <div className="row row-apart">
+        <h2>Bath</h2>
+        {bath.register !== undefined && (
+          <Button look="quiet" onPress={() => onLife(bath.register!)}>
+            Life of this bath
+          </Button>
+        )}
+      </div>
       <Problem words={problem} />
       <div className="fields">
         <Field label="Name" value={bath.name} onChange={(name) => set({ name })} />
@@ -78,6 +91,14 @@ export function BathEditor({ bench, fluids, roleOf, problem, surveys, onChange }
           options={[{ id: HAND, name: 'By hand' }, ...controllers.map((i) => ({ id: i.id, name: i.name }))]}
           onChange={(id) => (id === HAND ? without('instrument') : set({ instrument: id }))}
         />
+        {entries.length > 0 && (
+          <Choice
+            label="Entry in the register"
+            value={bath.register ?? HAND}
+            options={[{ id: HAND, name: 'A new one, when the bench is saved' }, ...entries]}
+            onChange={(id) => (id === HAND ? without('register') : set({ register: id }))}
+          />
+        )}
         <div className="field-wide">
           <Choice
             label="Fluid"
@@ -128,7 +149,7 @@ export function BathEditor({ bench, fluids, roleOf, problem, surveys, onChange }
         />
       </div>
       {surveys}
-      {lacksFigures(bath) && (
+      {lacksFigures(bath, surveyed) && (
         <p className="check check-warning">
           Uniformity and stability of the bath are most often the largest part of a budget, and one of them is
           not entered yet. Enter what your own survey of this bath found, as standard uncertainties.

@@ -1,9 +1,11 @@
 import { useState } from 'react'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
-import { useFluids, useStandards } from '../client/records.ts'
+import { useChoices, useFluids, useRecords, useStandards } from '../client/records.ts'
 import { EmptyBench } from '../desk/EmptyBench.connect.tsx'
+import { SurveysNow } from '../desk/Surveys.connect.tsx'
 import { PlaceCommands } from '../page/PlaceCommands.tsx'
+import { goTo } from '../page/page.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { BathEditor } from './BathEditor.tsx'
 import { BenchPanel } from './Bench.tsx'
@@ -15,7 +17,6 @@ import { EditorNow } from './Editor.connect.tsx'
 import { FiguresAsk } from './FiguresAsk.tsx'
 import { FindNow } from './Find.connect.tsx'
 import { LabAsk, type LabScenario } from './LabAsk.tsx'
-import { SurveysNow } from './Surveys.connect.tsx'
 import { useBenchAround, useEditedBench } from './use-bench.ts'
 import { useBenchActs, useBenchEdits } from './use-bench-acts.ts'
 
@@ -30,6 +31,9 @@ export default function BenchPlace() {
   const benches = useAnswer(() => station.bench.list(), [version])
   const fluids = useFluids()
   const standards = useStandards()
+  const bathEntry = bench?.bath?.register
+  const baths = useChoices('bath', [bathEntry])
+  const surveyed = useRecords({ baths: [bathEntry] }).data?.baths?.[0]?.surveys?.length ?? 0
   const { changed, working, problem, ...acts } = useBenchActs(bench, running)
   const edits = useBenchEdits(bench, roleOf, {
     firstProfile: profiles?.rows[0]?.id,
@@ -40,7 +44,7 @@ export default function BenchPlace() {
   const [lab, setLab] = useState<LabScenario | null>(null)
   if (!bench) return known ? <EmptyBench /> : null
   if (!drawing) return <Problem words={unread} />
-  const saveAsked = () => (bench.bath && lacksFigures(bench.bath) ? setAsking(true) : acts.save())
+  const saveAsked = () => (bench.bath && lacksFigures(bench.bath, surveyed) ? setAsking(true) : acts.save())
   return (
     <>
       <PlaceCommands
@@ -131,9 +135,10 @@ export default function BenchPlace() {
             fluids={fluids.data?.fluids ?? []}
             roleOf={roleOf}
             problem={problems.bath}
-            surveys={
-              bench.bath && <SurveysNow bath={bench.bath} onChange={(bath) => act({ do: 'bath', bath })} />
-            }
+            entries={baths.lines.map(({ id, name }) => ({ id, name }))}
+            surveyed={surveyed}
+            surveys={bathEntry !== undefined && <SurveysNow bath={bathEntry} />}
+            onLife={(id) => goTo('register', ['baths', id])}
             onChange={(bath) => act({ do: 'bath', bath })}
           />
         }

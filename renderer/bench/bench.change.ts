@@ -42,6 +42,7 @@ const BATH_WORDS: Record<keyof BathSpec, string> = {
   safeC: 'the safe setpoint',
   uniformityMk: 'the uniformity of the bath',
   stabilityMk: 'the stability of the bath',
+  register: 'the entry of the bath',
   surveys: 'the surveys of the bath',
 }
 /** Fields that are typed key by key; what is chosen from a list is one change each time. */

@@ -219,5 +219,5 @@ export function unitChoices(
 }
 
 /** Whether budgets would have nothing for the bath itself. */
-export const lacksFigures = ({ uniformityMk, stabilityMk, surveys }: BathSpec): boolean =>
-  (uniformityMk === 0 && !surveys?.length) || stabilityMk === 0
+export const lacksFigures = ({ uniformityMk, stabilityMk }: BathSpec, surveys: number): boolean =>
+  (uniformityMk === 0 && surveys === 0) || stabilityMk === 0

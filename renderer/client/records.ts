@@ -15,6 +15,7 @@ export interface Named {
   instruments?: Ids
   fluids?: Ids
   cells?: Ids
+  baths?: Ids
 }
 
 const told = (ids: Ids | undefined) => [...new Set(ids)].filter((id) => id !== undefined)
@@ -28,6 +29,7 @@ export function useRecords(named: Named | undefined): Answer<Register> {
     instruments: told(named.instruments),
     fluids: told(named.fluids),
     cells: told(named.cells),
+    baths: told(named.baths),
   }
   return useAnswer(asked && (() => station.register.some(asked)), [JSON.stringify(asked), version])
 }

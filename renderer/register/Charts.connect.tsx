@@ -22,6 +22,7 @@ const KINDS: Record<Shelf, readonly ChartKind[]> = {
   resistors: ['resistor'],
   instruments: ['bridge'],
   cells: [],
+  baths: [],
   fluids: [],
 }
 

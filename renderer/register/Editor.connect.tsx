@@ -1,6 +1,5 @@
 import { useEffect, useMemo, useState } from 'react'
-import type { Cell } from '../../app/records/cell.ts'
-import type { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
+import type { Thermometer } from '../../app/records/register.ts'
 import { useAct } from '../client/act.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -19,6 +18,7 @@ import {
   SHELVES,
   type Shelf,
 } from './register.model.ts'
+import { saveEntry } from './save-entry.ts'
 import { saySaved } from './TakeBack.connect.tsx'
 import { lookWhileTyping } from './typing.model.ts'
 
@@ -69,21 +69,6 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
       : undefined,
     [asked],
   )
-  const saveEntry = (saved: Entry) => {
-    const rest = { why }
-    switch (shelf) {
-      case 'thermometers':
-        return station.register.saveThermometer({ entry: saved as Thermometer, ...rest })
-      case 'resistors':
-        return station.register.saveResistor({ entry: saved as Resistor, ...rest })
-      case 'instruments':
-        return station.register.saveInstrument({ entry: saved as InstrumentRecord, ...rest })
-      case 'cells':
-        return station.register.saveCell({ entry: saved as Cell, ...rest })
-      case 'fluids':
-        return station.register.saveFluid({ entry: saved as Fluid, ...rest })
-    }
-  }
   const questions = read.entry ? questionsOf(shelf, read.entry) : []
   if (!hold.asked) return null
   return (
@@ -116,7 +101,7 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
       onSave={() => {
         setTried(true)
         if (!read.entry || why.trim() === '') return
-        void attempt(saveEntry(read.entry), ({ words }) => {
+        void attempt(saveEntry(shelf, read.entry, why), ({ words }) => {
           hold.drop()
           void saySaved(words, draft.id)
           onDone(draft.id)

@@ -1,7 +1,9 @@
+import { SurveysNow } from '../desk/Surveys.connect.tsx'
 import { Charts } from './Charts.connect.tsx'
 import { EntryView } from './EntryView.tsx'
 import { LifeNow } from './Life.connect.tsx'
 import { KIND_OF } from './lists.connect.tsx'
+import { RepairNow } from './Repair.connect.tsx'
 import { RetireNow } from './Retire.connect.tsx'
 import type { Entry, Shelf } from './register.model.ts'
 import { WorkCertificateNow } from './WorkCertificate.connect.tsx'
@@ -27,7 +29,13 @@ export function EntryNow({ shelf, entry, locked, onEdit, onLedger }: Props) {
       chart={
         <>
           <Charts key={entry.id} shelf={shelf} id={entry.id} />
-          <LifeNow key={`life ${entry.id}`} shelf={shelf} id={entry.id} />
+          {shelf === 'baths' && <SurveysNow key={`surveys ${entry.id}`} bath={entry.id} />}
+          <LifeNow
+            key={`life ${entry.id}`}
+            shelf={shelf}
+            id={entry.id}
+            repairs={locked || shelf === 'fluids' ? undefined : <RepairNow shelf={shelf} entry={entry} />}
+          />
         </>
       }
       certificate={(kind, made) => <WorkCertificateNow kind={kind} id={entry.id} entry={made} />}

@@ -1,3 +1,4 @@
+import type { ReactNode } from 'react'
 import type { LIFE_KINDS } from '../../app/contract/life.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -14,11 +15,12 @@ const KINDS: Record<Shelf, (typeof LIFE_KINDS)[number] | undefined> = {
   resistors: 'resistor',
   instruments: 'instrument',
   cells: 'cell',
+  baths: 'bath',
   fluids: undefined,
 }
 
 /** The life of an entry of the register. */
-export function LifeNow({ shelf, id }: { shelf: Shelf; id: string }) {
+export function LifeNow({ shelf, id, repairs }: { shelf: Shelf; id: string; repairs?: ReactNode }) {
   const theme = usePage((state) => state.theme)
   const version = useStation((state) => state?.versions.register)
   const kind = KINDS[shelf]
@@ -28,6 +30,7 @@ export function LifeNow({ shelf, id }: { shelf: Shelf; id: string }) {
     <Life
       life={data}
       theme={theme}
+      repairs={repairs}
       onSession={openSession}
       onExport={() => save(new Blob([lifeCsv(data)], { type: 'text/csv' }), `${id}-life.csv`)}
     />

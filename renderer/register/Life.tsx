@@ -1,15 +1,19 @@
+import type { ReactNode } from 'react'
 import type { LifeEvent, LifeView } from '../../app/contract/life.ts'
 import { Button } from '../parts/Button.tsx'
 import { Table } from '../parts/Table.tsx'
 import type { Column } from '../parts/table.column.ts'
 import { DotPlot } from '../plots/DotPlot.tsx'
 import { fixed } from '../text/numbers.ts'
+import { SettlingTimes } from './SettlingTimes.tsx'
 
 interface Props {
   life: LifeView
   theme: string
   onSession: (session: string) => void
   onExport: () => void
+  /** Enters what was done to it. */
+  repairs?: ReactNode
 }
 
 const KIND_WORDS: Record<LifeEvent['kind'], string> = {
@@ -17,6 +21,7 @@ const KIND_WORDS: Record<LifeEvent['kind'], string> = {
   wtp: 'R(0.01 °C)',
   comparison: 'Comparison',
   check: 'Check',
+  survey: 'Survey',
   plateau: 'Plateau',
   session: 'Session',
   item: 'Received',
@@ -65,8 +70,8 @@ const forecastColumns: Column<LifeView['forecast'][number]>[] = [
 ]
 
 /** What an entry of the register has done over the years: deviation from its first calibration, drift foretold, every event. */
-export function Life({ life, theme, onSession, onExport }: Props) {
-  const { events, curves, forecast, advice } = life
+export function Life({ life, theme, onSession, onExport, repairs }: Props) {
+  const { events, curves, forecast, advice, nights } = life
   const drawn = curves.filter(({ points }) => points.length > 0)
   const columns: Column<LifeEvent & { key: string }>[] = [
     { id: 'date', name: 'Date', heads: true, value: ({ date }) => date },
@@ -96,6 +101,7 @@ export function Life({ life, theme, onSession, onExport }: Props) {
           Save as a table
         </Button>
       </div>
+      {repairs}
       {drawn.length > 1 && (
         <DotPlot
           label="Deviation from the first calibration"
@@ -125,6 +131,7 @@ export function Life({ life, theme, onSession, onExport }: Props) {
         />
       )}
       {advice && <p>{advice.words}</p>}
+      <SettlingTimes nights={nights} theme={theme} onSession={onSession} />
       <Table
         label="What happened"
         rows={events.map((e, i) => ({ ...e, key: `${i} ${e.date}` }))}

@@ -19,6 +19,7 @@ export const KIND_OF: Record<Shelf, RecordKindName> = {
   instruments: 'instrument',
   fluids: 'fluid',
   cells: 'cell',
+  baths: 'bath',
 }
 const SORT_OF: Readonly<Record<string, 'name' | 'serial' | 'due'>> = {
   name: 'name',

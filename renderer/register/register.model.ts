@@ -8,6 +8,7 @@ import {
 import { Conversion } from '../../app/kinds/conversion.ts'
 import type { ThermometerKind } from '../../app/kinds/kind.ts'
 import { KINDS, type KindName } from '../../app/kinds/table.ts'
+import { Bath } from '../../app/records/bath.ts'
 import { Cell } from '../../app/records/cell.ts'
 import {
   Fluid,
@@ -23,6 +24,7 @@ import { readNumber } from '../text/numbers.ts'
 import { accuracyText, readAccuracy } from './accuracy.model.ts'
 import type { Pasted } from './paste.model.ts'
 import {
+  BATH_FIELDS,
   CALIBRATION_FIELDS,
   CELL_FIELDS,
   CONVERSION_FORMS,
@@ -39,6 +41,7 @@ export const SHELVES = [
   { id: 'resistors', name: 'Resistors', one: 'resistor' },
   { id: 'instruments', name: 'Instruments', one: 'instrument' },
   { id: 'cells', name: 'Cells', one: 'cell' },
+  { id: 'baths', name: 'Baths', one: 'bath' },
   { id: 'fluids', name: 'Fluids', one: 'fluid' },
 ] as const
 export type Shelf = (typeof SHELVES)[number]['id']
@@ -51,6 +54,7 @@ export const SHELF_FIELDS: Record<Shelf, readonly FieldSpec[]> = {
   resistors: RESISTOR_FIELDS,
   instruments: INSTRUMENT_FIELDS,
   cells: CELL_FIELDS,
+  baths: BATH_FIELDS,
   fluids: FLUID_FIELDS,
 }
 /** The kind that a thermometer's form says; undefined for anything else. */
@@ -72,6 +76,7 @@ const SCHEMAS = {
   resistors: Resistor,
   instruments: InstrumentRecord,
   cells: Cell,
+  baths: Bath,
   fluids: Fluid,
 } as const
 
@@ -102,6 +107,7 @@ const FRESH: Record<Shelf, Texts> = {
   resistors: { keptAtC: '23', uKeptAtK: '0.05', nominalOhm: '100' },
   instruments: { role: 'ratio-bridge' },
   cells: { fixedPoint: 'H2O', depthM: '0.25', uDepthM: '0.005', offsetMk: '0' },
+  baths: {},
   fluids: { marginK: '20' },
 }
 
@@ -263,6 +269,7 @@ export function questionsOf(shelf: Shelf, entry: Entry): string[] {
       return implausibleInstrument(entry as InstrumentRecord)
     case 'cells':
       return implausibleCell(entry as Cell)
+    case 'baths':
     case 'fluids':
       return []
   }

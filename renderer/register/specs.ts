@@ -399,6 +399,16 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
   ...OUT_OF_USE,
 ]
 
+export const BATH_FIELDS: readonly FieldSpec[] = [
+  { key: 'name', label: 'Name', type: 'text' },
+  { key: 'maker', label: 'Maker', type: 'text' },
+  { key: 'model', label: 'Model', type: 'text' },
+  { key: 'serial', label: 'Serial number', type: 'text' },
+  { key: 'due', label: 'Survey due', type: 'date', optional: true },
+  { key: 'note', label: 'Note', type: 'text', optional: true },
+  ...OUT_OF_USE,
+]
+
 export const CELL_FIELDS: readonly FieldSpec[] = [
   { key: 'name', label: 'Name', type: 'text' },
   {

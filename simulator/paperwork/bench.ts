@@ -1,7 +1,7 @@
 import { Bench, type LinkSpec } from '../../app/records/bench.ts'
 import type { Terminal } from '../physics/circuit.ts'
 import type { InstrumentDesign, Scenario } from '../scenarios/scenario.ts'
-import { JUNCTION_KNOWN_K } from './register.ts'
+import { bathEntryId, JUNCTION_KNOWN_K } from './register.ts'
 
 type Meter = Extract<InstrumentDesign, { kind: 'rb-8' | 'rb-3' | 'dm-7' }>
 type Scanner = Extract<InstrumentDesign, { kind: 'cs-16' | 'cs-32' }>
@@ -104,6 +104,7 @@ export function readyBench(scenario: Scenario, links: ReadonlyMap<string, LinkSp
       bath: {
         ...(controller ? { instrument: controller.id } : {}),
         name: scenario.bench.bath,
+        register: bathEntryId(scenario),
         ...(fluid === 'silicone' ? { fluid: 'silicone-20' } : {}),
         lowC,
         highC,

@@ -246,6 +246,9 @@ const SILICONE = Fluid.parse({
   ],
 })
 
+/** Register id of a scenario's bath. */
+export const bathEntryId = ({ name }: Scenario): string => `bath-${name}`
+
 /** Everything a metrologist would be handed with this bench. */
 export function paperwork(
   scenario: Scenario,
@@ -258,5 +261,8 @@ export function paperwork(
     resistors,
     instruments: scenario.instruments.map((design) => instrumentEntry(design, startUtcUs)),
     fluids: scenario.bench.fluid === 'silicone' ? [SILICONE] : [],
+    ...(scenario.bench.bath !== undefined && {
+      baths: [{ id: bathEntryId(scenario), name: scenario.bench.bath, maker: 'Quennick' }],
+    }),
   })
 }

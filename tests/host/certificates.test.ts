@@ -5,8 +5,11 @@ import { dirname, join } from 'node:path'
 import { SMTPServer } from 'smtp-server'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { AlarmRules } from '../../app/contract/settings.ts'
+import { Bath } from '../../app/records/bath.ts'
+import { Cell } from '../../app/records/cell.ts'
 import { Customer } from '../../app/records/customer.ts'
 import { Item, Order, SessionItem } from '../../app/records/order.ts'
+import { InstrumentRecord, Resistor } from '../../app/records/register.ts'
 import { deliver } from '../../main/host/deliver.ts'
 import { issuedFolder, signOffSession } from '../../main/host/issue-certificates.ts'
 import { lifeView } from '../../main/host/life.ts'
@@ -321,6 +324,58 @@ describe('the certificates of two customers from one night', () => {
       expect.objectContaining({ kind: 'repair', words: 'Leads soldered anew.', who: 'C. Hale', session }),
     )
     expect(store.ledger({ subject: 'item-prt-x1', most: 1 })).toHaveLength(1)
+  })
+
+  it('stand beside what was repaired and surveyed: a bath has a life as everything else has', async () => {
+    const { store } = host.hosted
+    const repair = { id: 'r-1', date: '2026-03-01', what: 'A new pump.', who: 'M. Ode' }
+    const repaired = {
+      kind: 'repair',
+      date: '2026-03-01',
+      words: 'A new pump.',
+      who: 'M. Ode',
+      session: null,
+    }
+    const survey = {
+      ...{ id: 's-1', date: '2026-02-01', who: 'B. Wend' },
+      positions: ['middle', 'rim'].map((name) => ({ name, depthMm: 200 })),
+      points: [{ celsius: 50, uMk: 1.8, degreesOfFreedom: 6 }],
+    }
+    const window = windows.open(host.services, 'operator')
+    const id = 'bath-1'
+    const entry = Bath.parse({ id, name: 'Oil bath', repairs: [repair], surveys: [survey] })
+    await window.register.saveBath({ entry, why: 'entered' })
+    const life = await window.checks.life({ kind: 'bath', id })
+    expect(life.events.map(({ kind }) => kind)).toEqual(['change', 'repair', 'survey'])
+    expect(life.events).toContainEqual(repaired)
+    expect(life.events.at(-1)).toMatchObject({
+      who: 'B. Wend',
+      words: 'Uniformity 1.8 mK at 50 °C (u), 2 places',
+    })
+    const thermometer = store.register().thermometers[0]!
+    store.saveThermometer({ ...thermometer, repairs: [repair] }, 'C. Hale', 'repaired')
+    expect(lifeView(host.services, 'thermometer', thermometer.id)!.events).toContainEqual(repaired)
+    const resistor = {
+      ...{ id: 'rs-9', name: 'Rs', nominalOhm: 100, keptAtC: 20, uKeptAtK: 0.01 },
+      repairs: [repair],
+    }
+    store.saveResistor(Resistor.parse(resistor), 'C. Hale', '')
+    store.saveInstrument(
+      InstrumentRecord.parse({ id: 'br-9', name: 'B', role: 'ratio-bridge', repairs: [repair] }),
+      'C. Hale',
+      '',
+    )
+    store.saveCell(
+      Cell.parse({ id: 'zn-9', name: 'Zn', fixedPoint: 'Zn', depthM: 0.1, uMk: 1, repairs: [repair] }),
+      'C. Hale',
+      '',
+    )
+    for (const [kind, id] of [
+      ['resistor', 'rs-9'],
+      ['instrument', 'br-9'],
+      ['cell', 'zn-9'],
+    ] as const)
+      expect(lifeView(host.services, kind, id)!.events).toContainEqual(repaired)
   })
 
   it('come back: the customer reads the file in, its signature is checked, and a changed one is refused', async () => {

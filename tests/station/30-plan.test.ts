@@ -1,15 +1,18 @@
 import { describe, expect, it } from 'vitest'
+import type { BathNight } from '../../app/contract/life.ts'
 import { messageIn, sentenceOf } from '../../app/messages/said.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import type { Finished } from '../../main/station/station.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
+import { bathNights } from '../../main/study/bath-nights.ts'
 import { type Box, type BoxOptions, openBox, planOf } from './box.ts'
 
 interface Night {
   readonly finished: Finished
   readonly points: readonly Point[]
   readonly events: readonly SessionEvent[]
+  readonly inBath: readonly BathNight[]
 }
 
 async function night(
@@ -25,8 +28,13 @@ async function night(
     await act?.(box)
     const finished = await box.station.finished
     const file = openSessionFile(box.store.sessionPath(id), { mode: 'read' })
-    const found = { finished, points: file.points(), events: file.events() }
+    const found = {
+      ...{ finished, points: file.points(), events: file.events() },
+      inBath: bathNights([file.path], { id: file.setup.bench.bath!.register!, benches: [] }),
+    }
     file.close()
+    // Another bath was not in it; one of a session of before is known by its bench and its name there.
+    expect(bathNights([file.path], { id: 'another', benches: [] })).toEqual([])
     expect(found.events.filter((event) => !isMadeOfItsMessage(event))).toEqual([])
     return found
   } finally {
@@ -101,7 +109,9 @@ describe('guided checks of a plan', () => {
 describe('a plan', () => {
   it('takes five points over a night of an oil bath, each settled, and sends the bath to its safe setpoint', async () => {
     const from = performance.now()
-    const { finished, points, events } = await night(planOf([15, 35, 55, 75, 95]), { scenario: 'demo' })
+    const { finished, points, events, inBath } = await night(planOf([15, 35, 55, 75, 95]), {
+      scenario: 'demo',
+    })
     expect(finished.ending).toBe('complete')
     expect(points.map((p) => p.setpointC)).toEqual([15, 35, 55, 75, 95])
     for (const point of points) {
@@ -114,6 +124,16 @@ describe('a plan', () => {
       }
     }
     expect(events.filter((e) => e.kind === 'setpoint').at(-1)!.words).toContain('safe setpoint, 25 °C')
+    // What the bath took to each setpoint stands in its life.
+    expect(inBath).toHaveLength(1)
+    expect(inBath[0]!.steps.map(({ toC }) => toC)).toEqual([15, 35, 55, 75, 95])
+    const settledS = events.filter((e) => e.kind === 'settled').map((e) => e.utcUs / 1e6)
+    const setS = events.filter((e) => e.kind === 'setpoint').map((e) => e.utcUs / 1e6)
+    for (const [i, { tookS, timeConstantS }] of inBath[0]!.steps.entries()) {
+      expect(tookS).toBeCloseTo(settledS[i]! - setS[i]!, 3)
+      expect(timeConstantS).toBeGreaterThan(60)
+      expect(timeConstantS).toBeLessThan(tookS)
+    }
     expect(events.find((e) => e.kind === 'environment')!.words).toMatch(
       /^The room: air [\d.]+ °C, humidity [\d.]+ %, pressure [\d.]+ hPa\.$/,
     )

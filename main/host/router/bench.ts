@@ -39,8 +39,8 @@ export const benchRoutes = {
         'keep-records',
         'The bath of a bench, its limits and its fluid are set by who keeps the records.',
       )
-    store.saveBench(input.bench, nameOf(context), input.why)
-    station.touched('bench')
+    store.saveBenchAndBath(input.bench, nameOf(context), input.why)
+    for (const what of ['bench', 'register'] as const) station.touched(what)
     return {
       words: station.session
         ? 'The bench is stored. The session that runs keeps the bench it started with.'

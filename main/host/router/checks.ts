@@ -4,7 +4,7 @@ import { chartView } from '../../../app/checks/history.ts'
 import { recordCheck, withKeptResistors } from '../../study/checks.ts'
 import { chartOf } from '../checks-history.ts'
 import { enterCalibration, measuredWtp, takeWtp } from '../checks-session.ts'
-import { lifeView } from '../life.ts'
+import { lifeView, nightsOfBath } from '../life.ts'
 import { practise } from '../practice-desk.ts'
 import type { Services } from '../services.ts'
 import { needPassword } from '../sign-off.ts'
@@ -52,8 +52,9 @@ export const checkRoutes = {
     services.station.touched('register')
     return { words }
   }),
-  life: os.checks.life.handler(({ context: { services }, input }) => {
-    const view = lifeView(services, input.kind, input.id)
+  life: os.checks.life.handler(async ({ context: { services }, input, signal }) => {
+    const nights = input.kind === 'bath' ? await nightsOfBath(services, input.id, signal) : []
+    const view = lifeView(services, input.kind, input.id, nights)
     if (!view) notFound(`There is no ${input.kind} "${input.id}" in the register.`)
     return view
   }),

@@ -67,6 +67,13 @@ export const registerRoutes = {
     return { words: `${input.entry.name} is stored. Plateaus taken in it carry its uncertainty.` }
   }),
 
+  saveBath: os.register.saveBath.handler(({ context, input }) => {
+    const { services } = context
+    services.store.saveBath(input.entry, nameOf(context), input.why)
+    services.station.touched('register')
+    return { words: `${input.entry.name} is stored. Sessions keep the surveys they were made with.` }
+  }),
+
   restore: os.register.restore.handler(({ context, input }) => {
     const { services } = context
     const who = nameOf(context)

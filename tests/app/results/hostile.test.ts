@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { BathSurvey } from '../../../app/records/bench.ts'
+import { Bath, BathSurvey } from '../../../app/records/bath.ts'
+import { Bench } from '../../../app/records/bench.ts'
 import { READING_ORDERS } from '../../../app/records/plan.ts'
 import { analyse } from '../../../app/results/analysis.ts'
 import { meterFacts } from '../../../app/results/meter-accuracy.ts'
@@ -101,6 +102,7 @@ describe('a survey of a bath', () => {
       { celsius: 100, uMk: 3, degreesOfFreedom: 4 },
     ],
   }
+  const bench = { id: 'b', name: 'Bench', instruments: [], channels: [] }
   const bath = {
     name: 'Bath',
     lowC: 0,
@@ -108,16 +110,23 @@ describe('a survey of a bath', () => {
     safeC: 25,
     uniformityMk: 0.5,
     stabilityMk: 0,
-    surveys: [survey],
+  }
+  const entry = Bath.parse({ id: 'bath-1', name: 'Bath', surveys: [survey] })
+  const use = {
+    bench: Bench.parse({ ...bench, bath: { ...bath, register: 'bath-1' } }),
+    register: { baths: [entry] },
   }
 
   it('stands in place of the typed figure from its day on, with its degrees of freedom', () => {
-    expect(surveyOf(bath, '2026-01-31')).toBeUndefined()
-    expect(uniformityOf(bath, '2026-01-31').source).toMatch(/typed on the bench, without a date/)
-    const found = uniformityOf(bath, '2026-03-01')
+    expect(surveyOf(use, '2026-01-31')).toBeUndefined()
+    expect(uniformityOf(use, '2026-01-31').source).toMatch(/typed on the bench, without a date/)
+    const found = uniformityOf(use, '2026-03-01')
     expect(found.uMk(50)).toBe(2)
     expect(found.degreesOfFreedom).toBe(4)
     expect(found.source).toMatch(/survey of 2026-02-01 by B. Wend: 2 positions/)
+    // A session of before baths were in the register has them with its bench.
+    const before = { bench: Bench.parse({ ...bench, bath: { ...bath, surveys: [survey] } }), register: {} }
+    expect(uniformityOf(before, '2026-03-01').source).toBe(found.source)
   })
 
   it('is refused in words with fewer than two positions, or with an uncertainty below zero', () => {

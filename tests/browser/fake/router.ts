@@ -579,6 +579,10 @@ export function fakeRouter(station: FakeStation) {
         station.register.cells ??= []
         return saved(station.register.cells, input.entry, input.why, 'cell saved')
       }),
+      saveBath: os.register.saveBath.handler(({ input }) => {
+        station.register.baths ??= []
+        return saved(station.register.baths, input.entry, input.why, 'bath saved')
+      }),
       checkThermometer: os.register.checkThermometer.handler(({ input }) => {
         const conversion = input.entry.calibrations.at(-1)?.conversion
         if (conversion?.kind === 'callendar-van-dusen' && Math.abs(Number(conversion.a) - 3.9083e-3) > 3e-5)
@@ -628,6 +632,7 @@ export function fakeRouter(station: FakeStation) {
           })),
           curves: curves.map((c) => ({ ...c, points: [...c.points] })),
           forecast: [...forecast],
+          nights: [],
           advice,
         }
       }),

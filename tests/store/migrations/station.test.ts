@@ -4,8 +4,13 @@ import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { SESSION_SORTS } from '../../../app/contract/pages.ts'
+import { Bench } from '../../../app/records/bench.ts'
+import { surveyOf } from '../../../app/results/uniformity.ts'
+import { Ledger } from '../../../main/store/ledger.ts'
 import { migrate } from '../../../main/store/migrate.ts'
 import { stationMigrations } from '../../../main/store/migrations/station/index.ts'
+import { changeOf } from '../../../main/store/records/change.ts'
+import { Versions } from '../../../main/store/records/versions.ts'
 import { sessionOrder } from '../../../main/store/session-list.ts'
 import { createDatabase } from '../../../main/store/sqlite.ts'
 import { openStationStore } from '../../../main/store/station-store.ts'
@@ -277,5 +282,71 @@ describe('0010-session-sorts', () => {
     for (const [id, row] of Object.entries(rows)) put.run(id, row)
     expect(db.prepare('SELECT id FROM session WHERE is_look = 1').pluck().all()).toEqual(['look'])
     db.close()
+  })
+})
+
+describe('0011-baths', () => {
+  const bench = Bench.parse({
+    ...{ id: 'b-1', name: 'By the window', instruments: [], channels: [] },
+    bath: {
+      ...{ name: 'Oil bath', lowC: 0, highC: 200, safeC: 25, uniformityMk: 2 },
+      surveys: [
+        {
+          ...{ id: 's-1', date: '2026-02-01', who: 'B. Wend' },
+          positions: [
+            { name: 'middle', depthMm: 200 },
+            { name: 'rim', depthMm: 200 },
+          ],
+          points: [{ celsius: 50, uMk: 1.8, degreesOfFreedom: 6 }],
+        },
+      ],
+    },
+  })
+
+  /** A station of form 10 whose bench keeps the surveys of its bath itself. */
+  function stationOfTen(): string {
+    const folder = temporaryFolder()
+    const db = createDatabase(join(folder, 'station.db'), 'station')
+    migrate(db, stationMigrations, 10)
+    const change = JSON.stringify(changeOf(undefined, bench, []))
+    const of = { kind: 'bench', id: bench.id, utcUs: 5, who: 'A. Person', station: '', why: 'set up' }
+    const { hash } = new Versions(db).append({ ...of, change })
+    new Ledger(db).append(
+      { who: of.who, what: 'bench saved', subject: bench.id, old: null, new: `sha256:${hash}`, why: of.why },
+      5,
+    )
+    db.close()
+    return folder
+  }
+
+  it('gives the bath of a bench an entry of its own, which takes its surveys over, once', () => {
+    const folder = stationOfTen()
+    openStationStore(folder, options).close()
+    const store = openStationStore(folder, options)
+    onTestFinished(() => store.close())
+    expect(store.records.all('bath')).toMatchObject([
+      { id: 'bath-b-1', name: 'Oil bath', surveys: bench.bath!.surveys },
+    ])
+    const { surveys: _moved, ...bath } = bench.bath!
+    expect(store.benches()).toEqual([{ ...bench, bath: { ...bath, register: 'bath-b-1' } }])
+    // A session on the bench takes the surveys with it.
+    const register = store.registerOfBench(store.benches()[0]!)
+    expect(surveyOf({ bench: store.benches()[0]!, register }, '2026-03-01')?.id).toBe('s-1')
+    expect(store.records.verify()).toMatchObject({ whole: true, versions: 3 })
+    expect(store.verifyLedger()).toMatchObject({ whole: true, entries: 3 })
+    expect(store.ledger({ subject: 'bath-b-1' })).toMatchObject([{ who: 'Stillpoint', what: 'bath saved' }])
+  })
+
+  it('gives another bath on the same bench another entry', () => {
+    const folder = stationOfTen()
+    const store = openStationStore(folder, options)
+    onTestFinished(() => store.close())
+    const { surveys: _none, ...bath } = bench.bath!
+    store.saveBenchAndBath({ ...bench, bath: { ...bath, name: 'Salt bath' } }, 'A. Person', 'another bath')
+    expect(store.records.all('bath').map(({ id, name }) => [id, name])).toEqual([
+      ['bath-b-1', 'Oil bath'],
+      ['bath-b-1-2', 'Salt bath'],
+    ])
+    expect(store.benches()[0]!.bath!.register).toBe('bath-b-1-2')
   })
 })

@@ -9,6 +9,7 @@ import certificates from './0007-certificates.ts'
 import people from './0008-people.ts'
 import laboratory from './0009-laboratory.ts'
 import sessionSorts from './0010-session-sorts.ts'
+import baths from './0011-baths.ts'
 
 /** All steps of station.db, in order. */
 export const stationMigrations: readonly Migration[] = [
@@ -22,4 +23,5 @@ export const stationMigrations: readonly Migration[] = [
   people,
   laboratory,
   sessionSorts,
+  baths,
 ]

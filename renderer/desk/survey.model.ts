@@ -1,4 +1,4 @@
-import { BathSurvey } from '../../app/records/bench.ts'
+import { BathSurvey } from '../../app/records/bath.ts'
 import type { DotSeries } from '../plots/DotPlot.tsx'
 import { fixed, readNumber } from '../text/numbers.ts'
 

@@ -1,7 +1,8 @@
 import { useState } from 'react'
-import type { BathSurvey } from '../../app/records/bench.ts'
+import type { BathSurvey } from '../../app/records/bath.ts'
 import { Button } from '../parts/Button.tsx'
 import { Field } from '../parts/Field.tsx'
+import { Problem } from '../parts/Problem.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { DotPlot } from '../plots/DotPlot.tsx'
 import { newSurvey, readSurvey, type SurveyDraft, surveySeries } from './survey.model.ts'
@@ -12,19 +13,23 @@ interface Props {
   /** 2026-03-01. */
   today: string
   who: string
-  onChange: (surveys: readonly BathSurvey[]) => void
+  locked: boolean
+  problem?: string | undefined
+  /** `why`: what was done to them, in words. */
+  onChange: (surveys: readonly BathSurvey[], why: string) => void
 }
 
 /** Dated surveys of a bath's uniformity: entered, seen over the years, taken out. */
-export function Surveys({ surveys, theme, today, who, onChange }: Props) {
+export function Surveys({ surveys, theme, today, who, locked, problem, onChange }: Props) {
   const [draft, setDraft] = useState<SurveyDraft>()
   return (
     <section className="stack" aria-label="Surveys of the bath">
       <h3>Surveys of its uniformity</h3>
+      <Problem words={problem} />
       {surveys.length === 0 && !draft && (
         <p className="faint">
-          None yet. A survey with its date stands in the budget in place of the figure above, with its degrees
-          of freedom.
+          None yet. A survey with its date stands in the budget in place of the uniformity typed on the bench,
+          with its degrees of freedom.
         </p>
       )}
       {surveys.length > 0 && (
@@ -65,13 +70,20 @@ export function Surveys({ surveys, theme, today, who, onChange }: Props) {
                         .join(', ')}
                     </td>
                     <td>
-                      <Button
-                        look="quiet"
-                        label={`Take the survey of ${survey.date} out`}
-                        onPress={() => onChange(surveys.filter(({ id }) => id !== survey.id))}
-                      >
-                        Take out
-                      </Button>
+                      {!locked && (
+                        <Button
+                          look="quiet"
+                          label={`Take the survey of ${survey.date} out`}
+                          onPress={() =>
+                            onChange(
+                              surveys.filter(({ id }) => id !== survey.id),
+                              `survey of ${survey.date} taken out`,
+                            )
+                          }
+                        >
+                          Take out
+                        </Button>
+                      )}
                     </td>
                   </tr>
                 ))}
@@ -96,12 +108,12 @@ export function Surveys({ surveys, theme, today, who, onChange }: Props) {
           draft={draft}
           onChange={setDraft}
           onEnter={(survey) => {
-            onChange([...surveys, survey])
+            onChange([...surveys, survey], `survey of ${survey.date}`)
             setDraft(undefined)
           }}
           onCancel={() => setDraft(undefined)}
         />
-      ) : (
+      ) : locked ? null : (
         <div>
           <Button onPress={() => setDraft(newSurvey(today, who))}>Enter a survey</Button>
         </div>

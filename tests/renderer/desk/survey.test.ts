@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { newSurvey, readSurvey, surveySeries } from '../../../renderer/bench/survey.model.ts'
+import { newSurvey, readSurvey, surveySeries } from '../../../renderer/desk/survey.model.ts'
 
 const typed = {
   ...newSurvey('2026-02-01', 'B. Wend'),

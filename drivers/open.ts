@@ -1,5 +1,6 @@
 import type { Clock } from '../app/base/clock.ts'
 import { type AnyInstrument, InstrumentError } from '../app/instruments/faces.ts'
+import { type Said, said } from '../app/messages/said.ts'
 import type { BenchInstrument } from '../app/records/bench.ts'
 import type { Connect } from './link/wire.ts'
 import { type BathLimits, ProfileBath } from './profile/bath.ts'
@@ -53,11 +54,11 @@ export function openInstrument(options: OpenOptions): AnyInstrument {
 }
 
 /** Why there is no such profile: what is wrong in its file, or which others there are. */
-function whyNot(id: string, { profiles, problems }: ProfileLibrary): string {
-  const own = problems.filter((problem) => problem.id === id)
+function whyNot(profile: string, { profiles, problems }: ProfileLibrary): Said {
+  const own = problems.filter((problem) => problem.id === profile)
   if (own.length > 0) {
     const more = own.length > 1 ? ` (and ${own.length - 1} more)` : ''
-    return `The profile "${id}" cannot be used: ${tellProblem(own[0]!)}${more}. Mend the file; it is read again by itself.`
+    return said('profile-wrong', { profile, problem: tellProblem(own[0]!), more })
   }
-  return `There is no profile "${id}"; there are: ${[...profiles.keys()].sort().join(', ')}.`
+  return said('profiles-are', { profile, known: [...profiles.keys()].sort().join(', ') })
 }

@@ -5,6 +5,7 @@ import {
   type Measured,
   type TrafficLine,
 } from '../app/instruments/faces.ts'
+import { asTold, said } from '../app/messages/said.ts'
 import type { LinkSpec } from '../app/records/bench.ts'
 import { isExcluded, MARKS, type Mark } from '../app/records/mark.ts'
 import { shortForm } from './language/headers.ts'
@@ -153,7 +154,7 @@ function capabilitiesOf(instrument: AnyInstrument): Walk[] {
           async () => {
             const now = await instrument.readSetpoint()
             if (now.value === undefined)
-              throw new InstrumentError('garbled', instrument.id, 'the setpoint could not be read')
+              throw new InstrumentError('garbled', instrument.id, said('setpoint-unreadable', {}))
             await instrument.setSetpoint(Number(now.value))
             return 'confirmed'
           },
@@ -191,16 +192,16 @@ function tell({ value, unit, marks, note, raw }: Measured): string {
   throw new InstrumentError(
     'garbled',
     '',
-    `"${raw}" is no value to believe: ${note ?? (words || 'no number')}`,
+    said('value-not-believable', { raw, note: note ?? (words || 'no number') }),
   )
 }
 
 /** What an answer says by the command's own rule; throws where the rule rejects it. */
 function believed(reply: string | undefined, { answer }: Command, profile: Profile): string {
   const shell = reply === undefined ? { text: '' } : undress(reply, profile)
-  if ('wrong' in shell) throw new InstrumentError('garbled', '', shell.wrong)
+  if ('wrong' in shell) throw new InstrumentError('garbled', '', asTold(shell.wrong))
   const read = compileAnswer(answer)(shell.text)
-  if (read.kind === 'unreadable') throw new InstrumentError('garbled', '', read.words)
+  if (read.kind === 'unreadable') throw new InstrumentError('garbled', '', asTold(read.words))
   if (read.kind === 'value' && read.value === undefined)
     throw new NoValue(`"${shell.text}": ${read.marks.map((mark) => MARKS[mark].words).join(', ')}`)
   return shell.text === '' ? 'no answer, as expected' : shell.text

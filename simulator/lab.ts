@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Clock, Disposable } from '../app/base/clock.ts'
 import type { InstrumentRole } from '../app/instruments/faces.ts'
+import { said } from '../app/messages/said.ts'
 import type { Bench, LinkSpec } from '../app/records/bench.ts'
 import type { Register } from '../app/records/register.ts'
 import { type BusPorts, builtFor, busFor, type LabBus, LabBuses } from './buses/lab-buses.ts'
@@ -217,7 +218,7 @@ export async function startLab(options: LabOptions): Promise<Lab> {
       const known = [...instruments.keys()].join(', ')
       throw new FaultError(
         'no-such-instrument',
-        `no instrument is called ${checked.instrument}; this lab has ${known}`,
+        said('lab-without-instrument', { instrument: checked.instrument, known }),
       )
     }
     const design = scenario.instruments.find(({ id }) => id === instrument.id)

@@ -9,6 +9,7 @@ import {
   type PlateauRequest,
   type ReducedPlateau,
 } from '../contract/check-request.ts'
+import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { lineAnswerer } from '../statistics/request.ts'
 import { checkByInterchange, checkByKnownRatios, linearityOfInterchange } from './bridge-check.ts'
@@ -78,7 +79,7 @@ function answerPlateau(request: z.output<typeof PlateauRequest>): object {
   if (times.length !== ohm.length) {
     throw new ComparisonError(
       'bad-input',
-      `There are ${times.length} times for ${ohm.length} resistances; give one for each.`,
+      said('times-and-resistances-not-paired', { times: times.length, ohm: ohm.length }),
     )
   }
   const plateau = findPlateau(

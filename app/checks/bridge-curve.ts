@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import type { TAKEN_OUT } from '../records/register.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import type { Interchange, KnownRatio, NetworkReading } from './bridge-check.ts'
@@ -129,12 +130,12 @@ function requireEnough({ interchanges, networks, known }: BridgeEvidence): void 
   if (networks.length > 0 && networks.length <= resistors + 1) {
     throw new ComparisonError(
       'not-determined',
-      `${networks.length} combinations of ${resistors} resistors say nothing of the bridge; take at least ${resistors + 2}, more of them in series and in parallel.`,
+      said('too-few-combinations', { combinations: networks.length, resistors, least: resistors + 2 }),
       { networks: networks.length, resistors },
     )
   }
   if (networks.length + interchanges.length + known.length === 0) {
-    throw new ComparisonError('bad-input', 'There is no ratio to find an error from. Give at least one.')
+    throw new ComparisonError('bad-input', said('no-ratio', {}))
   }
 }
 

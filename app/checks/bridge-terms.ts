@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import type { NetworkReading } from './bridge-check.ts'
@@ -32,11 +33,7 @@ export function resistorsAlone(readings: readonly NetworkReading[]): Record<stri
     names.map((name) => {
       const alone = readings.find(({ network }) => network.kind === 'one' && network.resistor === name)
       if (alone) return [name, alone.ratio]
-      throw new ComparisonError(
-        'bad-input',
-        `Measure resistor ${name} alone as well: the search begins there.`,
-        { name },
-      )
+      throw new ComparisonError('bad-input', said('resistor-not-measured-alone', { name }), { name })
     }),
   )
 }
@@ -62,7 +59,12 @@ export function bridgeTerms(
   if (readings.length <= unknowns) {
     throw new ComparisonError(
       'not-determined',
-      `${readings.length} networks cannot give ${names.length} resistors and ${powers.length} terms of the bridge's error; take at least ${unknowns + 1}.`,
+      said('too-few-networks', {
+        readings: readings.length,
+        count: names.length,
+        terms: powers.length,
+        unknowns: unknowns + 1,
+      }),
       { readings: readings.length, unknowns },
     )
   }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import type { CellComparison } from '../records/cell.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import type { FixedPointValue } from './fixed-point.ts'
@@ -24,7 +25,7 @@ export function compareCells(
   if (own.fixedPoint !== other.fixedPoint) {
     throw new ComparisonError(
       'bad-input',
-      `A cell of ${own.fixedPoint} cannot be compared with one of ${other.fixedPoint}. Take two plateaus of one fixed point.`,
+      said('cells-of-different-points', { fixedPoint: own.fixedPoint, other: other.fixedPoint }),
       { own: own.fixedPoint, other: other.fixedPoint },
     )
   }

@@ -1,4 +1,5 @@
 import type { CellSaid } from '../contract/checks.ts'
+import { said } from '../messages/said.ts'
 import type { Cell } from '../records/cell.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 
@@ -9,22 +10,29 @@ type Named = CellSaid & { readonly cell?: string | undefined }
  * offset and uncertainty. What is said itself comes first. Throws ComparisonError 'bad-input' where the register has no such
  * cell, or one of another fixed point.
  */
-export function withCell<S extends Named>(said: S, cells: readonly Cell[]): S & { offsetMk?: number } {
-  if (said.cell === undefined) return said
-  const cell = cells.find(({ id }) => id === said.cell)
+export function withCell<S extends Named>(given: S, cells: readonly Cell[]): S & { offsetMk?: number } {
+  if (given.cell === undefined) return given
+  const cell = cells.find(({ id }) => id === given.cell)
   if (!cell) {
     const known = cells.map(({ id }) => id).join(', ')
     throw new ComparisonError(
       'bad-input',
-      `There is no cell "${said.cell}" in the register; ${known === '' ? 'it has none yet. Enter the cell first' : `it has ${known}`}.`,
-      { cell: said.cell },
+      said('no-such-cell', {
+        cell: given.cell,
+        known: known === '' ? 'it has none yet. Enter the cell first' : `it has ${known}`,
+      }),
+      { cell: given.cell },
     )
   }
-  if (cell.fixedPoint !== said.fixedPoint) {
+  if (cell.fixedPoint !== given.fixedPoint) {
     throw new ComparisonError(
       'bad-input',
-      `${cell.name} is a cell of ${cell.fixedPoint}, not of ${said.fixedPoint}. Choose the cell the thermometer was in.`,
-      { cell: cell.id, fixedPoint: said.fixedPoint },
+      said('cell-of-another-point', {
+        cell: cell.name,
+        fixedPoint: cell.fixedPoint,
+        other: given.fixedPoint,
+      }),
+      { cell: cell.id, fixedPoint: given.fixedPoint },
     )
   }
   const { depthM, uDepthM, pressurePa, uPressurePa, uMk, offsetMk } = cell
@@ -35,6 +43,6 @@ export function withCell<S extends Named>(said: S, cells: readonly Cell[]): S & 
     ...(uPressurePa !== undefined && { uPressurePa }),
     uCellMk: uMk,
     offsetMk,
-    ...Object.fromEntries(Object.entries(said).filter(([, value]) => value !== undefined)),
+    ...Object.fromEntries(Object.entries(given).filter(([, value]) => value !== undefined)),
   } as S & { offsetMk?: number }
 }

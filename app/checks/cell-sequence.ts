@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { FIXED_POINTS, type FixedPointName } from '../thermometry/fixed-points.ts'
 
@@ -42,18 +43,10 @@ export function readSequence(text: string): FixedPointName[] {
     .map((word) => {
       const point = FIXED_POINTS.find(({ name }) => name.toUpperCase() === nameOf(word).toUpperCase())
       if (point) return point.name
-      throw new ComparisonError(
-        'bad-input',
-        `"${word}" is no fixed point. Write WTP, Ga, In, Sn, Zn and so on, in the order the thermometer goes.`,
-        { word },
-      )
+      throw new ComparisonError('bad-input', said('word-is-no-fixed-point', { word }), { word })
     })
   if (names.length < 3 || names[0] !== 'H2O' || names.at(-1) !== 'H2O') {
-    throw new ComparisonError(
-      'bad-input',
-      'A sequence begins and ends with the water triple point, with other cells between: WTP, Zn, WTP, Sn, WTP.',
-      { names },
-    )
+    throw new ComparisonError('bad-input', said('sequence-without-water', {}), { names })
   }
   return names
 }

@@ -1,4 +1,5 @@
 import type { BridgeRequest, CheckRequest, FixedPointsRequest } from '../contract/check-request.ts'
+import { said } from '../messages/said.ts'
 import {
   type BridgeCheckRecord,
   type ComparedResistor,
@@ -41,11 +42,7 @@ function dueField(
   const due = nextDue(date, given, earlier)
   if (due === undefined) return {}
   if (due > date) return { due }
-  throw new ComparisonError(
-    'bad-input',
-    `The next time, ${due}, does not lie after the day of the work, ${date}. Give a later day.`,
-    { date, due },
-  )
+  throw new ComparisonError('bad-input', said('next-time-before-the-work', { due, date }), { date, due })
 }
 
 type Found = Pick<
@@ -130,7 +127,9 @@ function refuseCorrection(takenOut: readonly TakenOut[], points: number): void {
   if (takenOut.length === 0 && points > 1) return
   throw new ComparisonError(
     'not-determined',
-    `This check cannot correct ratios. ${takenOut.map((part) => TAKEN_OUT_WORDS[part]).join(' ') || 'It was made at one ratio only.'} Take them in as well, or record it as a check.`,
+    said('check-corrects-nothing', {
+      takenOut: takenOut.map((part) => TAKEN_OUT_WORDS[part]).join(' ') || 'It was made at one ratio only.',
+    }),
     { takenOut },
   )
 }
@@ -145,11 +144,9 @@ export function withBridgeCheck(
   today: string,
 ): { readonly entry: InstrumentRecord; readonly check: BridgeCheckRecord } {
   if (!instrument.bridge) {
-    throw new ComparisonError(
-      'bad-input',
-      `The register states no linearity and resolution of ${instrument.name}. Enter them first; a check is held against them.`,
-      { instrument: instrument.id },
-    )
+    throw new ComparisonError('bad-input', said('bridge-without-limits', { instrument: instrument.name }), {
+      instrument: instrument.id,
+    })
   }
   const date = request.date ?? today
   const found = foundBy(request)
@@ -171,7 +168,7 @@ export function withComparison(request: ResistorRequest): {
 } {
   const { resistor, better, date, ratio, uRatio } = request
   if (better.id === resistor.id) {
-    throw new ComparisonError('bad-input', `${resistor.name} cannot be compared with itself.`, {
+    throw new ComparisonError('bad-input', said('compared-with-itself', { over: resistor.name }), {
       resistor: resistor.id,
     })
   }
@@ -270,7 +267,7 @@ export function withFixedPoints(
   const date = request.date ?? today
   const { conversion } = found.fit
   if (conversion.kind !== 'its90') {
-    throw new ComparisonError('bad-input', 'Plateaus make an ITS-90 calibration only.', {})
+    throw new ComparisonError('bad-input', said('plateaus-make-its90-only', {}), {})
   }
   const uRWtp = found.coefficients.find((c) => c.name === 'rWtp')!.u
   const rWtp = found.rWtp.toPrecision(11)

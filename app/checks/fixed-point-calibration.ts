@@ -1,4 +1,5 @@
 import { fitThermometer, type ThermometerFit } from '../fit/fit.ts'
+import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { welchSatterthwaite } from '../statistics/budget.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
@@ -79,11 +80,10 @@ export function calibrateByFixedPoints(
   const water = values.filter((v) => v.fixedPoint === 'H2O')
   const others = values.filter((v) => v.fixedPoint !== 'H2O')
   if (water.length === 0 || others.length === 0) {
-    throw new ComparisonError(
-      'not-determined',
-      'Coefficients need a plateau at the water triple point and at least one other: W is a ratio of the two.',
-      { water: water.length, others: others.length },
-    )
+    throw new ComparisonError('not-determined', said('water-plateau-missing', {}), {
+      water: water.length,
+      others: others.length,
+    })
   }
   if (subrange !== undefined) refuseOutside(subrangeOf(subrange), others)
   const outcome = (shiftMk: (i: number) => number): Outcome => {
@@ -210,12 +210,17 @@ function refuseOutside({ section, lowC, highC }: Subrange, others: readonly Fixe
   const holding = SUBRANGES.filter((range) => low! >= range.lowC - END_K && high! <= range.highC + END_K)
   throw new ComparisonError(
     'bad-input',
-    `Section ${section} reaches from ${lowC} to ${highC} °C; ${outside
-      .map(({ fixedPoint: name, t90C }) => `${name} at ${t90C.toFixed(3)} °C`)
-      .join(', ')} ${outside.length === 1 ? 'lies' : 'lie'} outside. ` +
-      (holding.length > 0
-        ? `Choose ${holding.map((range) => range.section).join(' or ')}, or leave those cells out.`
-        : 'Leave the choice to the points, or leave those cells out.'),
+    said('cells-outside-section', {
+      section,
+      lowC,
+      highC,
+      outside: outside.map(({ fixedPoint: name, t90C }) => `${name} at ${t90C.toFixed(3)} °C`).join(', '),
+      lie: outside.length === 1 ? 'lies' : 'lie',
+      advice:
+        holding.length > 0
+          ? `Choose ${holding.map((range) => range.section).join(' or ')}, or leave those cells out.`
+          : 'Leave the choice to the points, or leave those cells out.',
+    }),
     { section, outside: outside.map(({ fixedPoint: name }) => name) },
   )
 }

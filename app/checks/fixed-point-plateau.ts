@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { describeSamples } from '../statistics/window.ts'
 
@@ -108,11 +109,10 @@ function candidates(
   const expected = ((near.ohm - origin) / ohmPerKelvin) * 1e3
   const found = mk.filter((v) => Math.abs(v - expected) <= near.withinK * 1e3)
   if (found.length > 0) return found
-  throw new ComparisonError(
-    'no-plateau',
-    `No reading lies within ${near.withinK} K of where this cell's plateau is expected. Look at the cell and the channel named.`,
-    { expectedOhm: near.ohm, withinK: near.withinK },
-  )
+  throw new ComparisonError('no-plateau', said('no-reading-near-plateau', { withinK: near.withinK }), {
+    expectedOhm: near.ohm,
+    withinK: near.withinK,
+  })
 }
 
 /** Readings so many bands away from a plateau are not its edges. */
@@ -138,8 +138,7 @@ function refuseSecond(
   if (lengthS < options.leastS || to - from < LEAST_READINGS) return
   throw new ComparisonError(
     'no-plateau',
-    `The record holds still at two temperatures ${Math.abs((second - middle) / 1e3).toPrecision(2)} K apart, and which of them is the cell's it does not say. ` +
-      "Give the thermometer's R(WTP), or the time of the plateau.",
+    said('two-plateaus', { amount: Math.abs((second - middle) / 1e3).toPrecision(2) }),
     { apartK: (second - middle) / 1e3 },
   )
 }
@@ -159,7 +158,7 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
   if (readings.length < LEAST_READINGS) {
     throw new ComparisonError(
       'too-few-plateau-readings',
-      `A plateau needs at least ${LEAST_READINGS} readings; there are ${readings.length}.`,
+      said('plateau-too-few-readings', { least: LEAST_READINGS, readings: readings.length }),
       { readings: readings.length },
     )
   }
@@ -174,8 +173,11 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
   if (!first || !last || lengthS < leastS || to - from < LEAST_READINGS) {
     throw new ComparisonError(
       'no-plateau',
-      `No stretch of ${Math.round(leastS / 60)} min stays within ${Number(bandMk.toPrecision(2))} mK: the longest is ${Math.round(lengthS / 60)} min. ` +
-        'Record longer, or hold the furnace nearer to the fixed point.',
+      said('no-stretch-long-enough', {
+        leastMin: Math.round(leastS / 60),
+        amount: Number(bandMk.toPrecision(2)),
+        longestMin: Math.round(lengthS / 60),
+      }),
       { lengthS, leastS, bandMk },
     )
   }
@@ -221,7 +223,7 @@ function valueOfStretch(
   if (used.length < LEAST_READINGS) {
     throw new ComparisonError(
       'too-few-plateau-readings',
-      `A plateau needs at least ${LEAST_READINGS} readings; between the two moments there are ${used.length}.`,
+      said('stretch-too-few-readings', { least: LEAST_READINGS, readings: used.length }),
       { readings: used.length },
     )
   }

@@ -1,4 +1,5 @@
 import type { Chain } from '../live/chain.ts'
+import { said } from '../messages/said.ts'
 import type { Channel } from '../records/bench.ts'
 import { isExcluded } from '../records/mark.ts'
 import type { Reading } from '../records/reading.ts'
@@ -229,44 +230,42 @@ function placeOf(
  *
  * Throws ComparisonError 'bad-input' where the readings make no resistance, and what findPlateau throws.
  */
-export function plateauOfRecord(record: CellRecord, said: CellSaid, rWtp?: number): SessionPlateau {
+export function plateauOfRecord(record: CellRecord, given: CellSaid, rWtp?: number): SessionPlateau {
   const notes: string[] = []
   const { chain, channel } = record
-  const { depthM, uDepthM } = depthOf(said, notes)
-  const { fixedPoint: name, pressurePa, uPressurePa, uHeatFluxMk } = said
+  const { depthM, uDepthM } = depthOf(given, notes)
+  const { fixedPoint: name, pressurePa, uPressurePa, uHeatFluxMk } = given
   const t90C = fixedPointTemperature(name, depthM, pressurePa)
   const ohmPerKelvin = chain.slopeAt(t90C)
   const readings = cellReadings(record)
   if (readings.length === 0 || !(ohmPerKelvin > 0)) {
-    throw new ComparisonError(
-      'bad-input',
-      `The readings of ${channel.name} make no resistance of a known thermometer. Look at the channel's thermometer and reference resistor.`,
-      { channel: channel.id },
-    )
+    throw new ComparisonError('bad-input', said('channel-makes-no-resistance', { channel: channel.name }), {
+      channel: channel.id,
+    })
   }
-  const { bandMk, leastS } = said
+  const { bandMk, leastS } = given
   const known = rWtp ?? knownRWtp(chain)
-  const plateau = said.used
-    ? plateauOfStretch(readings, stretchOf(readings, said.used), ohmPerKelvin)
+  const plateau = given.used
+    ? plateauOfStretch(readings, stretchOf(readings, given.used), ohmPerKelvin)
     : findPlateau(readings, {
         ohmPerKelvin,
         near: nearOf(chain, name, t90C, known),
         ...(bandMk !== undefined && { bandMk }),
         ...(leastS !== undefined && { leastS }),
       })
-  if (said.uCellMk === undefined) {
+  if (given.uCellMk === undefined) {
     notes.push(
       "The cell's own uncertainty was not given: a usual one was taken; its certificate or a comparison of cells says better.",
     )
   }
-  const heating = heatingOf(said, record, readings, plateau, ohmPerKelvin, notes)
+  const heating = heatingOf(given, record, readings, plateau, ohmPerKelvin, notes)
   const conditions: CellConditions = {
     fixedPoint: name,
     depthM,
     uDepthM,
-    uCellMk: said.uCellMk ?? (name === 'H2O' ? UNSTATED_CELL_MK.water : UNSTATED_CELL_MK.other),
+    uCellMk: given.uCellMk ?? (name === 'H2O' ? UNSTATED_CELL_MK.water : UNSTATED_CELL_MK.other),
     ...resistanceMk(chain, t90C),
-    ...(said.offsetMk !== undefined && { offsetMk: said.offsetMk }),
+    ...(given.offsetMk !== undefined && { offsetMk: given.offsetMk }),
     ...(pressurePa !== undefined && { pressurePa }),
     ...(uPressurePa !== undefined && { uPressurePa }),
     ...(uHeatFluxMk !== undefined && { uHeatFluxMk }),

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 
 /**
@@ -25,7 +26,7 @@ export function networkValue(
   if (network.kind === 'one') {
     const value = values[network.resistor]
     if (value === undefined || !(value > 0)) {
-      throw new ComparisonError('bad-input', `Resistor ${network.resistor} has no value to begin with.`, {
+      throw new ComparisonError('bad-input', said('resistor-without-start', { resistor: network.resistor }), {
         resistor: network.resistor,
       })
     }

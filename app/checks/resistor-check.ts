@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import type { Resistor, ResistorCalibration } from '../records/register.ts'
 import { inForce } from '../records/register.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
@@ -70,7 +71,7 @@ export function compareResistor(comparison: ResistorComparison): ResistorCompari
   if (!standard) {
     throw new ComparisonError(
       'no-resistor',
-      `${better.name} has no calibration in force on ${date}. Enter its certificate in the register.`,
+      said('calibration-not-in-force', { better: better.name, date }),
       { resistor: better.id, date },
     )
   }

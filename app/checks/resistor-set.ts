@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
@@ -45,7 +46,7 @@ export function compareResistors(
 ): ResistorSet {
   const itself = ratios.find(({ over, under }) => over === under)
   if (itself) {
-    throw new ComparisonError('bad-input', `${itself.over} cannot be compared with itself.`, {
+    throw new ComparisonError('bad-input', said('compared-with-itself', { over: itself.over }), {
       resistor: itself.over,
     })
   }
@@ -54,7 +55,7 @@ export function compareResistors(
   if (loose.length > 0) {
     throw new ComparisonError(
       'not-determined',
-      `No ratio leads from a known resistor to ${loose.join(', ')}. Measure one, or give a value.`,
+      said('no-way-from-a-known-resistor', { loose: loose.join(', ') }),
       { resistors: loose },
     )
   }

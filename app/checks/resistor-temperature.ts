@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 
@@ -43,11 +44,9 @@ export function temperatureCoefficients(
     .toSorted((a, b) => a - b)
     .filter((celsius, i, all) => i === 0 || celsius - all[i - 1]! > SAME_K)
   if (places.length < 2) {
-    throw new ComparisonError(
-      'not-determined',
-      'Temperature coefficients need the resistor at two temperatures at least, three for the bend. Change the temperature of its enclosure by a few kelvin.',
-      { temperatures: places.length },
-    )
+    throw new ComparisonError('not-determined', said('too-few-resistor-temperatures', {}), {
+      temperatures: places.length,
+    })
   }
   const unit = values[0]!.ohm
   const powers = places.length > 2 ? 3 : 2

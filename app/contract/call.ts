@@ -1,14 +1,19 @@
 import { oc } from '@orpc/contract'
 import { z } from 'zod'
+import { Message } from '../messages/message.ts'
 
 /** What the calls of the contract are made of. */
 
-/** A sentence that says what to do; beside it a code and the facts in it, for a window that speaks another language. */
+/**
+ * A sentence that says what to do; beside it the message that it was made of, for a window that speaks another language, and of
+ * which kind the refusal is.
+ */
 const refusal = {
   data: z.strictObject({
     words: z.string(),
-    code: z.string().default('refused'),
-    args: z.record(z.string(), z.union([z.string(), z.number(), z.boolean()])).default({}),
+    kind: z.string(),
+    code: z.string(),
+    args: z.record(z.string(), z.union([z.string(), Message])),
   }),
 }
 export const base = oc.errors({

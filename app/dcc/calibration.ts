@@ -1,16 +1,17 @@
-import { CodedError } from '../base/coded-error.ts'
+import { CodedError, saidBy } from '../base/coded-error.ts'
 import { type FitInput, fitThermometer } from '../fit/fit.ts'
 import { Conversion, type ThermocoupleType } from '../kinds/conversion.ts'
 import type { Fit } from '../kinds/kind.ts'
 import { KINDS } from '../kinds/table.ts'
 import { thermocoupleTypeOf } from '../kinds/thermocouple.ts'
+import { asTold, type Said, said } from '../messages/said.ts'
 import { ResistorCalibration, type Thermometer, ThermometerCalibration } from '../records/register.ts'
 import { shiftText } from '../report/decimal-text.ts'
 import { prepare } from '../thermometry/convert.ts'
 import type { DccReading, ReadPoint } from './read.ts'
 
 /** A calibration as the register takes it, or why none could be made. */
-export type Made<T> = { readonly calibration: T } | { readonly refusal: string }
+export type Made<T> = { readonly calibration: T } | { readonly refusal: Said }
 
 const NAMES: Readonly<Record<string, string>> = { R0: 'r0', A: 'a', B: 'b', C: 'c', 'R(0.01°C)': 'rWtp' }
 
@@ -98,13 +99,12 @@ const millivolts = ({ signal, quantity }: ReadPoint) =>
 function fitted(
   read: DccReading,
   item: KnownItem,
-): { readonly conversion: unknown; readonly scatterK: number } | { readonly refusal: string } {
+): { readonly conversion: unknown; readonly scatterK: number } | { readonly refusal: Said } {
   const { signal, fit } = KINDS[item.kind]
   const usable = read.points.filter(({ quantity }) => quantity === (signal === 'voltage' ? 'volt' : 'ohm'))
-  if (usable.length < 2)
-    return { refusal: 'The certificate states neither coefficients nor values at temperatures.' }
+  if (usable.length < 2) return { refusal: said('dcc-states-nothing', {}) }
   const model = modelOf(item.fit ?? fit, item, usable.length)
-  if (typeof model === 'string') return { refusal: model }
+  if (typeof model === 'string') return { refusal: asTold(model) }
   try {
     const found = fitThermometer({
       model,
@@ -117,7 +117,10 @@ function fitted(
     )
     if (off)
       return {
-        refusal: `The value at ${off.celsius} °C lies farther from ${model.kind === 'thermocouple' ? 'a smooth deviation' : 'the relation'} than its own uncertainty. Ask its issuer for coefficients.`,
+        refusal:
+          model.kind === 'thermocouple'
+            ? said('dcc-value-off-smooth', { celsius: off.celsius })
+            : said('dcc-value-off-relation', { celsius: off.celsius }),
       }
     const { degreesOfFreedom, residualsK } = found
     const sum = residualsK.reduce((all, r) => all + r * r, 0)
@@ -128,7 +131,7 @@ function fitted(
   } catch (fault) {
     if (!(fault instanceof CodedError)) throw fault
     return {
-      refusal: `The certificate states no coefficients, and its points determine none: ${fault.message} Ask its issuer for coefficients, or enter them by hand.`,
+      refusal: said('dcc-determines-nothing', { why: saidBy(fault) }),
     }
   }
 }
@@ -149,14 +152,12 @@ export function thermometerCalibration(
   const { conversion: stated, scatterK } = made
   if (stated === null) {
     return {
-      refusal:
-        'The certificate states no coefficients that make a conversion: R0, A, B; R(0.01 °C) with those of ITS-90; or A0, A1, A3. Enter ' +
-        'what it states by hand.',
+      refusal: said('dcc-makes-no-conversion', {}),
     }
   }
   const conversion = Conversion.safeParse(stated)
   if (!conversion.success) {
-    return { refusal: `The coefficients do not make a conversion: ${conversion.error.issues[0]!.message}.` }
+    return { refusal: said('dcc-coefficients-wrong', { why: conversion.error.issues[0]!.message }) }
   }
   const prepared = prepare(conversion.data)
   const curve =
@@ -171,7 +172,7 @@ export function thermometerCalibration(
   const temperatures = read.points.map(({ celsius }) => Number(celsius))
   const lowC = read.lowC ?? Math.min(...temperatures)
   const highC = read.highC ?? Math.max(...temperatures)
-  if (!(lowC < highC)) return { refusal: 'The certificate does not say over which temperatures it holds.' }
+  if (!(lowC < highC)) return { refusal: said('dcc-without-range', {}) }
   const parsed = ThermometerCalibration.safeParse({
     id,
     date: read.date,
@@ -191,7 +192,7 @@ export function thermometerCalibration(
         ? 'read from its digital certificate; the relation was fitted here through its points'
         : 'read from its digital certificate',
   })
-  return parsed.success ? { calibration: parsed.data } : { refusal: parsed.error.issues[0]!.message }
+  return parsed.success ? { calibration: parsed.data } : { refusal: asTold(parsed.error.issues[0]!.message) }
 }
 
 /** The calibration of a resistor: one resistance with its uncertainty, at a temperature. */
@@ -199,7 +200,7 @@ export function resistorCalibration(read: DccReading, id: string): Made<Resistor
   const [only, ...more] = read.points
   if (!only || more.length > 0 || only.quantity !== 'ohm' || only.expanded === null) {
     return {
-      refusal: 'The certificate does not state one resistance with its uncertainty. Enter it by hand.',
+      refusal: said('dcc-without-resistance', {}),
     }
   }
   const made = ResistorCalibration.safeParse({
@@ -212,5 +213,5 @@ export function resistorCalibration(read: DccReading, id: string): Made<Resistor
     expandedRelative: Number(only.expanded) / Number(only.signal),
     k: Number(only.k),
   })
-  return made.success ? { calibration: made.data } : { refusal: made.error.issues[0]!.message }
+  return made.success ? { calibration: made.data } : { refusal: asTold(made.error.issues[0]!.message) }
 }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { inUnit, type Unit, unitOf } from './si.ts'
 import { DccInError, down, named, readXml, textAt, walk, type XmlElement } from './xml-tree.ts'
 
@@ -44,7 +45,7 @@ export interface DccReading {
   readonly coefficients: readonly ReadCoefficient[]
   /** Covariance of the coefficients in their order, in SI units; null: not stated. */
   readonly covariance: readonly (readonly number[])[] | null
-  /** Section of ITS-90 that the coefficients are of; null: they are of another relation, or it is not said. */
+  /** Section of ITS-90 that the coefficients are of; null: they are of another relation, or it is not spoken. */
   readonly section: string | null
   /** U of a temperature found with the coefficients: degC, millikelvin, k. */
   readonly curve: readonly { readonly celsius: number; readonly expandedMk: number; readonly k: number }[]
@@ -58,7 +59,7 @@ export interface DccReading {
 const words = (text: string): string[] => (text.trim() === '' ? [] : text.trim().split(/\s+/))
 
 /** A text in English where it is in several languages, else its first. */
-function said(element: XmlElement | undefined): string {
+function spoken(element: XmlElement | undefined): string {
   if (!element) return ''
   const contents = named(element, 'content')
   return (contents.find((c) => c.attributes.lang === 'en') ?? contents[0])?.text.trim() ?? ''
@@ -110,7 +111,7 @@ const toCelsius = (list: RealList): string[] | null => {
   return null
 }
 
-/** The quantities that stand in a place themselves, not in what is said about another. */
+/** The quantities that stand in a place themselves, not in what is spoken about another. */
 function* quantitiesOf(element: XmlElement): Generator<XmlElement> {
   for (const child of element.children) {
     if (child.name === 'quantity') yield child
@@ -169,7 +170,7 @@ function coefficientsOf(result: XmlElement): ReadCoefficient[] {
     if (!real || !list) return []
     const label =
       textAt(real, 'label') ||
-      said(down(quantity, 'name')) ||
+      spoken(down(quantity, 'name')) ||
       textAt(quantity, 'description', 'formula', 'latex')
     return [
       {
@@ -236,10 +237,7 @@ export function readDcc(text: string): DccReading {
   const root = readXml(text)
   const core = down(root, 'administrativeData', 'coreData')
   if (root.name !== 'digitalCalibrationCertificate' || !core) {
-    throw new DccInError(
-      'not-dcc',
-      `This XML is no Digital Calibration Certificate: its root is ${root.name}. Choose the certificate’s XML file.`,
-    )
+    throw new DccInError('not-dcc', said('xml-no-dcc', { root: root.name }))
   }
   const unread: string[] = []
   const items = down(root, 'administrativeData', 'items')!
@@ -249,7 +247,7 @@ export function readDcc(text: string): DccReading {
   const serial = [...walk(item)].find(
     (e) => e.name === 'identification' && textAt(e, 'issuer') === 'manufacturer',
   )
-  const laboratory = said(down(root, 'administrativeData', 'calibrationLaboratory', 'contact', 'name'))
+  const laboratory = spoken(down(root, 'administrativeData', 'calibrationLaboratory', 'contact', 'name'))
   const results = [...walk(root)].filter((e) => e.name === 'result')
   const ofCoefficients = results.find((r) => hasType(r, 'gp_coefficients'))
   const ofPoints = results.find((r) => hasType(r, 'gp_measuringResult1')) ?? results[0]
@@ -258,7 +256,7 @@ export function readDcc(text: string): DccReading {
   const known = new Set([ofCoefficients, ofPoints])
   for (const result of results)
     if (!known.has(result) && curveOf([result]).length === 0)
-      unread.push(`line ${result.line}: the result “${said(down(result, 'name'))}” is not read.`)
+      unread.push(`line ${result.line}: the result “${spoken(down(result, 'name'))}” is not read.`)
   if (points.length === 0) unread.push('No table of reference values and measured values could be read.')
   if (!ofCoefficients) unread.push('The certificate states no coefficients.')
   const [lowC, highC] = rangeOf(root)
@@ -272,8 +270,8 @@ export function readDcc(text: string): DccReading {
     date,
     laboratory,
     item: {
-      name: said(down(item, 'name')),
-      maker: said(down(item, 'manufacturer', 'name')),
+      name: spoken(down(item, 'name')),
+      maker: spoken(down(item, 'manufacturer', 'name')),
       model: textAt(item, 'model'),
       serial: serial ? textAt(serial, 'value') : '',
     },

@@ -1,5 +1,6 @@
 import { SaxesParser } from 'saxes'
 import { CodedError } from '../base/coded-error.ts'
+import { type Said, said } from '../messages/said.ts'
 
 /** Why an XML text is not taken in; the words say what to do. */
 export class DccInError extends CodedError<'too-large' | 'hostile' | 'not-xml' | 'not-dcc'> {}
@@ -36,36 +37,25 @@ interface Open {
  */
 export function readXml(text: string): XmlElement {
   if (text.length > MOST_CHARACTERS) {
-    throw new DccInError(
-      'too-large',
-      'This file is larger than 30 MB and no certificate. Ask its issuer for another copy.',
-    )
+    throw new DccInError('too-large', said('certificate-file-too-large', {}))
   }
   const parser = new SaxesParser({ xmlns: true, position: true })
   const stack: Open[] = []
   let root: XmlElement | undefined
   let count = 0
-  const refuse = (words: string): never => {
-    throw new DccInError(
-      'hostile',
-      `${words} A certificate has no use for that: do not trust the file, and ask its issuer for another.`,
-    )
+  const refuse = (what: Said): never => {
+    throw new DccInError('hostile', said('certificate-file-hostile', { what }))
   }
   parser.on('error', (fault) => {
-    throw new DccInError(
-      'not-xml',
-      `This file is no well-formed XML: ${fault.message}. Ask its issuer for another copy.`,
-    )
+    throw new DccInError('not-xml', said('xml-not-well-formed', { why: fault.message }))
   })
-  parser.on('doctype', () =>
-    refuse('This XML brings a document type, with which entities and other files can be drawn in.'),
-  )
+  parser.on('doctype', () => refuse(said('xml-document-type', {})))
   parser.on('processinginstruction', ({ target }) => {
-    if (target.toLowerCase() === 'xml-stylesheet') refuse('This XML asks for a style sheet to be run.')
+    if (target.toLowerCase() === 'xml-stylesheet') refuse(said('xml-style-sheet', {}))
   })
   parser.on('opentag', (tag) => {
-    if (++count > MOST_ELEMENTS) refuse(`This XML has more than ${MOST_ELEMENTS} elements.`)
-    if (stack.length >= MOST_DEPTH) refuse(`This XML is nested more than ${MOST_DEPTH} deep.`)
+    if (++count > MOST_ELEMENTS) refuse(said('xml-too-many-elements', { most: MOST_ELEMENTS }))
+    if (stack.length >= MOST_DEPTH) refuse(said('xml-too-deep', { most: MOST_DEPTH }))
     const attributes = Object.fromEntries(Object.values(tag.attributes).map((a) => [a.local, a.value]))
     stack.push({
       space: tag.uri,
@@ -89,7 +79,7 @@ export function readXml(text: string): XmlElement {
     else root = done
   })
   parser.write(text).close()
-  if (!root) throw new DccInError('not-xml', 'This file holds no XML. Choose the certificate’s XML file.')
+  if (!root) throw new DccInError('not-xml', said('no-xml', {}))
   return root
 }
 

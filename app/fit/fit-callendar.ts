@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { callendarVanDusenRatio, callendarVanDusenSlope } from '../thermometry/iec60751.ts'
 import {
@@ -79,7 +80,7 @@ export function fitCallendarVanDusen(
   const relation = relationOf(fit.coefficients)
   const { r0 } = relation
   if (!(r0 > 0)) {
-    throw new ThermometryError('not-determined', `R(0 degC) comes out as ${r0} ohm; check the points.`, {
+    throw new ThermometryError('not-determined', said('r0-impossible', { r0 }), {
       r0,
     })
   }

@@ -1,4 +1,5 @@
 import type { Its90Section } from '../kinds/conversion.ts'
+import { said } from '../messages/said.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { its90Sensor } from '../thermometry/its90.ts'
@@ -54,10 +55,7 @@ export function fitIts90(model: Its90Model, points: readonly CalibrationPoint[])
   const notes: string[] = []
   const atWtp = points.flatMap(({ t90C }, i) => (Math.abs(t90C - WTP_C) <= WTP_NEAR_K ? [i] : []))
   if (model.rWtp === undefined && atWtp.length === 0) {
-    throw new ThermometryError(
-      'missing-value',
-      'R(WTP) is not known: give it (rWtp, ohm), or a point at the triple point of water, 0.01 degC.',
-    )
+    throw new ThermometryError('missing-value', said('rwtp-unknown-to-fit', {}))
   }
   const defining = new Set(model.rWtp === undefined ? atWtp : [])
   const fitted = points.flatMap((_, i) => (defining.has(i) ? [] : [i]))
@@ -94,10 +92,7 @@ function rangesFor(
 ): Subrange[] {
   const temperatures = fitted.map((i) => points[i]!.t90C)
   if (temperatures.length === 0) {
-    throw new ThermometryError(
-      'not-enough-points',
-      'There is no point besides the triple point of water; a deviation function needs at least one.',
-    )
+    throw new ThermometryError('not-enough-points', said('only-the-water-point', {}))
   }
   if (model.subrange !== undefined) {
     const range = subrange(model.subrange)
@@ -120,11 +115,7 @@ function rangesFor(
   const lower = narrowest(low, WTP_C, ['low'])
   const upper = narrowest(WTP_C, high, ['high'])
   if (lower === undefined || upper === undefined) {
-    throw new ThermometryError(
-      'outside-range',
-      `No platinum subrange of ITS-90 holds ${low} to ${high} degC; the scale runs from -259.3467 to 961.78 degC.`,
-      { low, high },
-    )
+    throw new ThermometryError('outside-range', said('no-subrange-holds', { low, high }), { low, high })
   }
   notes.push(
     `Subranges ${lower.section} and ${upper.section} were chosen, joined at the triple point of water.`,

@@ -1,5 +1,7 @@
 /** What the fits of every thermometer model share: weights, the linear solution, residuals and their statistics. */
+
 import type { Conversion } from '../kinds/conversion.ts'
+import { said } from '../messages/said.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { columnLeastSquares } from '../statistics/least-squares.ts'
@@ -62,7 +64,7 @@ export function transformedCovariance(
 export function requirePoints(points: readonly CalibrationPoint[]): void {
   points.forEach(({ t90C, signal }, i) => {
     if (!Number.isFinite(t90C) || !Number.isFinite(signal)) {
-      throw new StatisticsError('not-finite', `Point ${i + 1} is not a finite number.`, { point: i })
+      throw new StatisticsError('not-finite', said('point-not-finite-number', { point: i + 1 }), { point: i })
     }
   })
 }
@@ -72,7 +74,7 @@ export function requireResistances(points: readonly CalibrationPoint[]): void {
   requirePoints(points)
   points.forEach(({ signal }, i) => {
     if (signal > 0) return
-    throw new StatisticsError('out-of-range', `The resistance of point ${i + 1} must be above 0 ohm.`, {
+    throw new StatisticsError('out-of-range', said('resistance-of-point-not-positive', { i: i + 1 }), {
       point: i,
       signal,
     })

@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { counted } from '../base/plural.ts'
 import type { Conversion } from '../kinds/conversion.ts'
 import { Its90Section } from '../kinds/conversion.ts'
+import { said } from '../messages/said.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
@@ -98,7 +99,7 @@ export interface FitAnswer {
 export function fitSeries(request: FitRequest): FitAnswer {
   const { x, y, model } = request
   if (x.length !== y.length) {
-    throw new StatisticsError('length-mismatch', `There are ${x.length} values of x and ${y.length} of y.`, {
+    throw new StatisticsError('length-mismatch', said('values-not-paired', { x: x.length, y: y.length }), {
       x: x.length,
       y: y.length,
     })
@@ -144,7 +145,7 @@ function plain(x: FitRequest['x'], kind: string): number[] {
     if (value.length === 1) return value[0]!
     throw new StatisticsError(
       'length-mismatch',
-      `x is a row of ${value.length} values at point ${i + 1}; a model of kind ${kind} takes one value (use linear).`,
+      said('row-where-one-value', { values: value.length, i: i + 1, kind }),
       { point: i },
     )
   })
@@ -162,7 +163,7 @@ function requireLength(what: string, list: readonly number[] | undefined, n: num
   if (list === undefined || list.length === n) return
   throw new StatisticsError(
     'length-mismatch',
-    `There are ${counted(list.length, 'value')} of ${what} for ${counted(n, 'point')}.`,
+    said('list-not-one-each', { found: counted(list.length, 'value'), what, n: counted(n, 'point') }),
     {
       what,
       found: list.length,
@@ -177,12 +178,12 @@ function weightsOf(request: FitRequest): { weights?: number[]; weightsAre?: 'rel
   requireLength('weights', request.weights, n)
   requireLength('uY', uY, n)
   if (uY !== undefined && request.weights !== undefined) {
-    throw new StatisticsError('out-of-range', 'Give weights or the uncertainties uY, not both.')
+    throw new StatisticsError('out-of-range', said('weights-and-uncertainties', {}))
   }
   if (uY !== undefined) {
     const bad = uY.findIndex((u) => !(u > 0))
     if (bad >= 0)
-      throw new StatisticsError('out-of-range', `uY of point ${bad + 1} must be above 0.`, { point: bad })
+      throw new StatisticsError('out-of-range', said('uy-not-positive', { bad: bad + 1 }), { point: bad })
     return { weights: uY.map((u) => 1 / (u * u)), weightsAre: request.weightsAre ?? 'absolute' }
   }
   return {

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { ZERO_C_K } from '../thermometry/its90-reference.ts'
@@ -31,7 +32,7 @@ export function fitSteinhartHart(
   const powers = model.powers ?? [0, 1, 3]
   const cold = points.findIndex(({ t90C }) => t90C <= -ZERO_C_K)
   if (cold >= 0) {
-    throw new StatisticsError('out-of-range', `Point ${cold + 1} lies at or below absolute zero.`, {
+    throw new StatisticsError('out-of-range', said('point-below-absolute-zero', { cold: cold + 1 }), {
       point: cold,
     })
   }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { polynomialFit } from '../statistics/polynomial.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { polynomial, polynomialSlope } from '../thermometry/polynomial.ts'
@@ -76,7 +77,7 @@ function requireWithin(type: ThermocoupleModel['type'], temperatures: readonly n
   if (outside === undefined) return
   throw new ThermometryError(
     'outside-range',
-    `${outside} degC lies outside the reference function of type ${type}, ${lowC} degC to ${highC} degC.`,
+    said('outside-reference-function', { outside, type, lowC, highC }),
     { type, t90: outside, lowC, highC },
   )
 }

@@ -1,5 +1,6 @@
 import type { Instant, StopSignal } from '../base/clock.ts'
 import { CodedError } from '../base/coded-error.ts'
+import type { Said } from '../messages/said.ts'
 import type { Mark } from '../records/mark.ts'
 import type { RawUnit } from '../records/reading.ts'
 
@@ -58,6 +59,8 @@ export interface LinkStatus {
   readonly state: LinkState
   /** What a person reads: 'ready', 'no answer for 12 s, trying again in 4 s', 'permission denied: ...'. */
   readonly words: string
+  /** The message that is made of. */
+  readonly said: Said
   readonly since: Instant
   /** Why it is not ready, where that is known. */
   readonly cause?: InstrumentErrorCode
@@ -161,13 +164,8 @@ export type InstrumentErrorCode =
 /** A fault of an instrument or its link, in words that say what to do. */
 export class InstrumentError extends CodedError<InstrumentErrorCode> {
   readonly instrument: string
-  constructor(
-    code: InstrumentErrorCode,
-    instrument: string,
-    sentence: string,
-    options?: { cause?: unknown },
-  ) {
-    super(code, sentence, { instrument }, options?.cause)
+  constructor(code: InstrumentErrorCode, instrument: string, said: Said, options?: { cause?: unknown }) {
+    super(code, said, { instrument }, options?.cause)
     this.instrument = instrument
   }
 }

@@ -1,5 +1,6 @@
 import type { Conversion } from '../kinds/conversion.ts'
 import { signalUnitOf } from '../kinds/table.ts'
+import { said } from '../messages/said.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Mark } from '../records/mark.ts'
 import type { RawUnit } from '../records/reading.ts'
@@ -109,7 +110,7 @@ function build(source: ChainSource, channel: Channel, above: readonly string[]):
   if (channel.thermometer !== undefined && !thermometer) {
     throw new ChainError(
       'unknown-thermometer',
-      `Channel ${channel.name} names the thermometer ${channel.thermometer}, which is not in the register. Choose one that is, or enter it.`,
+      said('channel-thermometer-unknown', { channel: channel.name, thermometer: channel.thermometer }),
       { channel: channel.id, thermometer: channel.thermometer },
     )
   }
@@ -322,7 +323,7 @@ function resistorOf(register: Register, channel: Channel, date: string): Chain['
   if (!entry) {
     throw new ChainError(
       'unknown-resistor',
-      `Channel ${channel.name} names the reference resistor ${id}, which is not in the register. Choose one that is, or enter it.`,
+      said('channel-resistor-unknown', { channel: channel.name, id }),
       { channel: channel.id, resistor: id },
     )
   }
@@ -330,7 +331,7 @@ function resistorOf(register: Register, channel: Channel, date: string): Chain['
   if (!calibration) {
     throw new ChainError(
       'resistor-not-calibrated',
-      `The reference resistor ${entry.name} has no calibration in force on ${date}. Enter its certificate in the register.`,
+      said('resistor-not-calibrated', { entry: entry.name, date }),
       { channel: channel.id, resistor: id },
     )
   }
@@ -347,17 +348,15 @@ export function refuseCircle(bench: Bench, start: Channel): void {
   const visit = (at: Channel, above: readonly string[]): void => {
     for (const next of followed(at)) {
       if (next === start.id || above.includes(next)) {
-        throw new ChainError(
-          'circle',
-          `Channel ${start.name} is measured against ${next}, which in the end is measured against it. Give one of them a reference resistor or a reference junction of its own.`,
-          { channel: start.id },
-        )
+        throw new ChainError('circle', said('channels-in-a-circle', { start: start.name, next }), {
+          channel: start.id,
+        })
       }
       const channel = bench.channels.find((c) => c.id === next)
       if (!channel) {
         throw new ChainError(
           'unknown-channel',
-          `Channel ${start.name} is measured against ${next}, which is not a channel of this bench.`,
+          said('channel-against-no-channel', { start: start.name, next }),
           { channel: start.id, reference: next },
         )
       }

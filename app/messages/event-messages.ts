@@ -10,6 +10,7 @@ export const EVENT_MESSAGES = {
   'signed-off': 'Signed off by {who}.',
 
   note: '{words}',
+  'as-told': '{words}',
   'line-typed': '{who} typed to {instrument}: {line}',
 
   paused: 'Paused by {who}.',

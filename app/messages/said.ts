@@ -1,67 +1,76 @@
-import { IntlMessageFormat } from 'intl-messageformat'
-import { z } from 'zod'
 import { EVENT_MESSAGES } from './event-messages.ts'
+import { Message, type MessageTable, type NamesIn, type Said, sentenceIn } from './message.ts'
+import { CHECKS_REFUSALS } from './refusals/checks.ts'
+import { DCC_REFUSALS } from './refusals/dcc.ts'
+import { HOST_REFUSALS } from './refusals/host.ts'
+import { RESULTS_REFUSALS } from './refusals/results.ts'
+import { STATION_REFUSALS } from './refusals/station.ts'
+import { STATISTICS_REFUSALS } from './refusals/statistics.ts'
+import { STORE_REFUSALS } from './refusals/store.ts'
+import { STUDY_REFUSALS } from './refusals/study.ts'
+import { THERMOMETRY_REFUSALS } from './refusals/thermometry.ts'
+import { WIRE_REFUSALS } from './refusals/wire.ts'
 
-export type MessageCode = keyof typeof EVENT_MESSAGES
+export { Message, type Said } from './message.ts'
 
-/** A message without its sentence: what is kept, and what another language makes its own sentence of. */
-export interface Message {
-  readonly code: string
-  readonly args: Readonly<Record<string, string | Message>>
+/** Tables of the program's own sentences, each code in one of them. */
+export const TABLES = [
+  EVENT_MESSAGES,
+  STATISTICS_REFUSALS,
+  THERMOMETRY_REFUSALS,
+  CHECKS_REFUSALS,
+  DCC_REFUSALS,
+  RESULTS_REFUSALS,
+  WIRE_REFUSALS,
+  STORE_REFUSALS,
+  STATION_REFUSALS,
+  STUDY_REFUSALS,
+  HOST_REFUSALS,
+] as const
+
+/** The program's own sentences: what the record says, and what is refused. A code once written stays: records name it. */
+export const MESSAGES = {
+  ...EVENT_MESSAGES,
+  ...STATISTICS_REFUSALS,
+  ...THERMOMETRY_REFUSALS,
+  ...CHECKS_REFUSALS,
+  ...DCC_REFUSALS,
+  ...RESULTS_REFUSALS,
+  ...WIRE_REFUSALS,
+  ...STORE_REFUSALS,
+  ...STATION_REFUSALS,
+  ...STUDY_REFUSALS,
+  ...HOST_REFUSALS,
 }
-export const Message: z.ZodType<Message> = z.object({
-  code: z.string(),
-  args: z.record(z.string(), z.union([z.string(), z.lazy(() => Message)])),
-})
 
-/** A message with the English sentence made of it. */
-export interface Said extends Message {
-  readonly words: string
-}
-
-type NamesIn<Pattern extends string> = Pattern extends `${string}{${infer Name}}${infer Rest}`
-  ? Name | NamesIn<Rest>
-  : never
+export type MessageCode = keyof typeof MESSAGES
 export type ArgumentsOf<Code extends MessageCode> = Readonly<
-  Record<NamesIn<(typeof EVENT_MESSAGES)[Code]>, string | Message>
+  Record<NamesIn<(typeof MESSAGES)[Code]>, string | number | Message>
 >
 
-/** Patterns by code: one language's table. */
-export type MessageTable = Readonly<Record<string, string>>
-
-const formats = new WeakMap<MessageTable, Map<string, IntlMessageFormat>>()
-
 /** The sentence of a message in a language; undefined where the table does not have its code, or one within it. */
-export function sentenceOf(
+export const sentenceOf = (
   message: Message,
-  table: MessageTable = EVENT_MESSAGES,
+  table: MessageTable = MESSAGES,
   language = 'en',
-): string | undefined {
-  if (!Object.hasOwn(table, message.code)) return undefined
-  const values: Record<string, string> = {}
-  for (const [name, value] of Object.entries(message.args)) {
-    const text = typeof value === 'string' ? value : sentenceOf(value, table, language)
-    if (text === undefined) return undefined
-    values[name] = text
-  }
-  const made = formats.get(table) ?? new Map<string, IntlMessageFormat>()
-  formats.set(table, made)
-  const format = made.get(message.code) ?? new IntlMessageFormat(table[message.code]!, language)
-  made.set(message.code, format)
-  return String(format.format(values))
-}
+): string | undefined => sentenceIn(message, table, language)
 
-/** A message of the program's own table, with its sentence. */
+/** A message without its sentence. */
+export const bare = ({ code, args }: Message): Message => ({ code, args })
+
+/** What somebody else has said, as it stands: an instrument, an operating system, a library. No language changes it. */
+export const asTold = (words: string): Said => said('as-told', { words })
+
+/** A message of the program's own tables, with its sentence. */
 export function said<Code extends MessageCode>(code: Code, args: ArgumentsOf<Code>): Said {
   const kept = Object.fromEntries(
-    Object.entries<string | Message>(args).map(([name, value]) => [
+    Object.entries<string | number | Message>(args).map(([name, value]) => [
       name,
-      typeof value === 'string' ? value : { code: value.code, args: value.args },
+      typeof value === 'object' ? bare(value) : String(value),
     ]),
   )
   return { code, args: kept, words: sentenceOf({ code, args: kept })! }
 }
-
 /** Name under which an event's data keeps its message. */
 const KEPT_AS = 'said'
 

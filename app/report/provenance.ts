@@ -1,4 +1,5 @@
 import type { Thread } from '../contract/studies.ts'
+import { said } from '../messages/said.ts'
 import type { Analysis, PointResult, ThermometerResult } from '../results/analysis.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { environmentNumber } from './content-admin.ts'
@@ -348,7 +349,7 @@ export function threadOf(analysis: Analysis, report: ReportContent, key: string)
   }
   const found = entry && unfold(key, loom)
   if (!entry || !found) {
-    throw new ComparisonError('unknown-key', `The report has no number under the key ${key}.`, { key })
+    throw new ComparisonError('unknown-key', said('no-such-key', { key }), { key })
   }
   return {
     key,

@@ -1,10 +1,11 @@
+import { type Said, said } from '../messages/said.ts'
 import type { Analysis } from '../results/analysis.ts'
 import { missingLinks, traceLinks } from './traceability.ts'
 
 /** What stands against a sign-off, in words. */
 export interface SignOffHolds {
   /** Why nothing can be signed; null: there are results. */
-  readonly refusal: string | null
+  readonly refusal: Said | null
   /** Gaps of the chain to the SI: the signer mends the record, or signs knowing that traceability is not shown in full. */
   readonly gaps: readonly string[]
   /** What the readings themselves say against the results, and which guided checks were not made. */
@@ -18,8 +19,9 @@ export function signOffHolds(analysis: Analysis): SignOffHolds {
   const refusal =
     withResults.length > 0
       ? null
-      : 'There is no result to sign: no thermometer under test has points from which coefficients could be found.' +
-        (thermometers[0]?.refusal ? ` ${thermometers[0].refusal}` : '')
+      : thermometers[0]?.refusal
+        ? said('nothing-to-sign-because', { why: thermometers[0].refusal })
+        : said('nothing-to-sign', {})
   return {
     refusal,
     gaps: missingLinks(

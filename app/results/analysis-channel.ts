@@ -2,6 +2,7 @@ import { utcDay } from '../base/times.ts'
 import type { Conversion } from '../kinds/conversion.ts'
 import { nominalConversion } from '../live/nominal.ts'
 import { registeredHeatingMk } from '../live/registered-heating.ts'
+import { said } from '../messages/said.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Point, PointChannel } from '../records/point.ts'
 import {
@@ -52,8 +53,7 @@ function resistorOf(channel: Channel, setup: SessionSetup, date: string): Resist
   if (!record || !calibration) {
     throw new ComparisonError(
       'no-resistor',
-      `Channel ${channel.name} is measured against resistor ${id}, which has no calibration in force on ${date}. ` +
-        'Enter its certificate in the register.',
+      said('channel-resistor-not-calibrated', { channel: channel.name, id, date }),
       { channel: channel.id, resistor: id, date },
     )
   }

@@ -1,5 +1,6 @@
 import { kindOf, signalUnitOf } from '../kinds/table.ts'
 import { unitBelongs } from '../live/unit-belongs.ts'
+import { said } from '../messages/said.ts'
 import { isAsked } from '../records/order.ts'
 import type { RawUnit } from '../records/reading.ts'
 import { itemOf, wishFor } from '../records/session.ts'
@@ -378,11 +379,7 @@ export function analyse(input: AnalysisInput): Analysis {
     .flatMap((c) => channelRecord(c, setup, date) ?? [])
   const own = records.find((r) => r.channel.role === 'reference')
   if (!own) {
-    throw new ComparisonError(
-      'no-reference',
-      'No enabled channel of this session has the role of the reference thermometer, so there is nothing to compare with.',
-      { session: input.info.id },
-    )
+    throw new ComparisonError('no-reference', said('no-reference-channel', {}), { session: input.info.id })
   }
   const template = templateFor(own.thermometer.kind, options.templates)
   const fraction = figureOf(template, 'self-heating-reference', 0.2)

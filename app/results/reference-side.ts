@@ -1,5 +1,6 @@
 import { bridgeInForce } from '../live/bridge-in-force.ts'
 import { buildChain, type Chain } from '../live/chain.ts'
+import { said } from '../messages/said.ts'
 import type { Point, PointChannel } from '../records/point.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import {
@@ -94,8 +95,7 @@ function referenceSide(
   if (!registered) {
     throw new ComparisonError(
       'no-calibration',
-      `The reference thermometer ${record.thermometer.name} has no calibration in force on ${date}. ` +
-        'Enter its certificate in the register.',
+      said('reference-not-calibrated', { thermometer: record.thermometer.name, date }),
       { thermometer: record.thermometer.id, date },
     )
   }

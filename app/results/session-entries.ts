@@ -1,5 +1,6 @@
 import type { Conversion } from '../kinds/conversion.ts'
 import { bridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
+import { asTold, said } from '../messages/said.ts'
 import type { Thermometer, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
 import type { ChannelRecord } from './analysis-channel.ts'
@@ -109,14 +110,14 @@ export function withWtp(thermometer: Thermometer, entry: WtpEntry): Thermometer 
 function resultOf(analysis: Analysis, channel: string): ThermometerResult {
   const found = analysis.thermometers.find(({ record }) => record.channel.id === channel)
   if (!found) {
-    throw new ComparisonError(
-      'unknown-key',
-      `No thermometer under test was on channel ${channel} in this session.`,
-      { channel },
-    )
+    throw new ComparisonError('unknown-key', said('channel-not-under-test', { channel }), { channel })
   }
   if (!found.fit) {
-    throw new ComparisonError('not-determined', found.refusal ?? 'This thermometer has no fit.', { channel })
+    throw new ComparisonError(
+      'not-determined',
+      found.refusal === null ? said('thermometer-without-fit', {}) : asTold(found.refusal),
+      { channel },
+    )
   }
   return found
 }

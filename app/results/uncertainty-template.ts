@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { KINDS, type KindName, THERMOMETER_KINDS } from '../kinds/table.ts'
+import { said } from '../messages/said.ts'
 import { LANGUAGES } from '../records/certificate.ts'
 import always from './budgets/always.json' with { type: 'json' }
 import industrialPlatinum from './budgets/industrial-platinum.json' with { type: 'json' }
@@ -169,13 +170,9 @@ export function parseBudgetTemplate(value: unknown): BudgetTemplate {
   if (parsed.success) return parsed.data
   const first = parsed.error.issues[0]!
   const where = first.path.join('.') || 'the file'
-  throw new ComparisonError(
-    'bad-template',
-    `The budget template is not right at ${where}: ${first.message}.`,
-    {
-      where,
-    },
-  )
+  throw new ComparisonError('bad-template', said('budget-template-wrong', { where, said: first.message }), {
+    where,
+  })
 }
 
 /** The templates that come with the program. */

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 
 /** Which deviation of averages: each takes the values as successive averages over the basic interval. */
@@ -63,21 +64,25 @@ export function allanDeviations(
   const { kind = 'overlapping', marks } = options
   const n = values.length
   if (!(intervalS > 0 && Number.isFinite(intervalS))) {
-    throw new StatisticsError('out-of-range', `The interval must be a time above 0 s, not ${intervalS}.`, {
+    throw new StatisticsError('out-of-range', said('interval-not-positive', { intervalS }), {
       intervalS,
     })
   }
   if (marks !== undefined && marks.length !== n) {
-    throw new StatisticsError('length-mismatch', `There are ${marks.length} marks for ${n} values.`, {
-      marks: marks.length,
-      values: n,
-    })
+    throw new StatisticsError(
+      'length-mismatch',
+      said('marks-of-another-number', { marks: marks.length, n }),
+      {
+        marks: marks.length,
+        values: n,
+      },
+    )
   }
   const record = recordOf(values, marks)
   const result: AllanPoint[] = []
   for (const m of options.averages ?? octaves(n, REACH[kind])) {
     if (!(Number.isInteger(m) && m >= 1)) {
-      throw new StatisticsError('out-of-range', `A number of values to average is 1, 2, 3 ..., not ${m}.`, {
+      throw new StatisticsError('out-of-range', said('average-impossible', { m }), {
         m,
       })
     }
@@ -114,7 +119,7 @@ function recordOf(values: ArrayLike<number>, marks: ArrayLike<number | boolean> 
   for (let i = 0; i < n; i++) {
     if (marks?.[i]) continue
     if (!Number.isFinite(values[i]!)) {
-      throw new StatisticsError('not-finite', `Value ${i + 1} is not a finite number; mark it.`, { place: i })
+      throw new StatisticsError('not-finite', said('value-not-finite-number', { i: i + 1 }), { place: i })
     }
     counted++
     mean += (values[i]! - mean) / counted

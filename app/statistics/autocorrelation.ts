@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 
 /** Up to here every lag is taken; beyond, where a coefficient above zero changes slowly, lags at growing distances. */
@@ -150,7 +151,7 @@ export function varianceInflation(
 ): number {
   const n = deviations.length
   if (n < 2) {
-    throw new StatisticsError('too-few-values', 'An autocorrelation needs at least two values.', { n })
+    throw new StatisticsError('too-few-values', said('autocorrelation-of-one', {}), { n })
   }
   const squares = squaresOf(deviations)
   if (!(squares > 0)) return 1

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { said } from '../messages/said.ts'
 import {
   type Budget,
   type BudgetResult,
@@ -176,11 +177,7 @@ function correlationsOf({ correlations = [], inputs }: BudgetRequest): Correlati
     const x = seriesOf(a)
     const y = seriesOf(b)
     if (x === undefined || y === undefined) {
-      throw new StatisticsError(
-        'out-of-range',
-        `The correlation of ${a} and ${b} needs its r, or observations of both of them.`,
-        { a, b },
-      )
+      throw new StatisticsError('out-of-range', said('correlation-without-value', { a, b }), { a, b })
     }
     return { a, b, r: observedCorrelation(x, y) }
   })

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { type Correlation, choleskyOf, correlatedGroups, correlationMatrix } from './correlation.ts'
 import { coverageFactor, exactCoverage, truncatedDegreesOfFreedom } from './coverage.ts'
 import { type Distribution, requireSound, standardUncertaintyOf } from './distributions.ts'
@@ -73,11 +74,7 @@ export function evaluateBudget(budget: Budget): BudgetResult {
   const u = inputs.map(({ distribution }) => standardUncertaintyOf(distribution))
   const value = model.value(x)
   if (!Number.isFinite(value)) {
-    throw new StatisticsError(
-      'model-undefined',
-      `The model has no finite value at the estimates (${value}).`,
-      { value },
-    )
+    throw new StatisticsError('model-undefined', said('model-not-finite-at-estimates', { value }), { value })
   }
   const notes: string[] = []
   const c = sensitivitiesOf(model, names, x, u, notes)
@@ -126,10 +123,10 @@ export function requireInputs(inputs: readonly BudgetInput[]): void {
   const names = new Set<string>()
   for (const { name, value, distribution, degreesOfFreedom = Number.POSITIVE_INFINITY } of inputs) {
     if (names.has(name))
-      throw new StatisticsError('duplicate-name', `There are two inputs named ${name}.`, { name })
+      throw new StatisticsError('duplicate-name', said('input-named-twice', { name }), { name })
     names.add(name)
     if (!Number.isFinite(value)) {
-      throw new StatisticsError('out-of-range', `Input ${name}: its value is not a finite number.`, {
+      throw new StatisticsError('out-of-range', said('input-not-finite', { name }), {
         name,
         value,
       })
@@ -137,7 +134,7 @@ export function requireInputs(inputs: readonly BudgetInput[]): void {
     if (!(degreesOfFreedom > 0)) {
       throw new StatisticsError(
         'out-of-range',
-        `Input ${name}: degrees of freedom must be above 0, not ${degreesOfFreedom}.`,
+        said('input-degrees-of-freedom-not-positive', { name, degreesOfFreedom }),
         { name, degreesOfFreedom },
       )
     }
@@ -161,13 +158,9 @@ function sensitivitiesOf(
     const byDifference = changes[i]!
     if (byRule === undefined || !Number.isFinite(byRule)) {
       if (!Number.isFinite(byDifference)) {
-        throw new StatisticsError(
-          'not-differentiable',
-          `The model has no derivative with respect to ${name} here.`,
-          {
-            name,
-          },
-        )
+        throw new StatisticsError('not-differentiable', said('model-without-derivative', { name }), {
+          name,
+        })
       }
       if (exact !== undefined)
         notes.push(`The sensitivity to ${name} was found by differences: its rule has no value here.`)

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 
 export interface Correlation {
@@ -25,31 +26,27 @@ export function correlationMatrix(
     const j = names.indexOf(b)
     const unknown = i < 0 ? a : j < 0 ? b : undefined
     if (unknown !== undefined) {
-      throw new StatisticsError('unknown-name', `A correlation names ${unknown}, which is no input.`, {
+      throw new StatisticsError('unknown-name', said('correlation-of-no-input', { unknown }), {
         name: unknown,
       })
     }
     if (!(Math.abs(r) <= 1)) {
-      throw new StatisticsError(
-        'out-of-range',
-        `The correlation of ${a} and ${b} must lie between -1 and 1, not ${r}.`,
-        {
-          a,
-          b,
-          r,
-        },
-      )
+      throw new StatisticsError('out-of-range', said('correlation-out-of-range', { a, b, r }), {
+        a,
+        b,
+        r,
+      })
     }
     if (i === j) {
       if (r === 1) continue
-      throw new StatisticsError('out-of-range', `${a} cannot have a correlation of ${r} with itself.`, {
+      throw new StatisticsError('out-of-range', said('correlation-with-itself', { a, r }), {
         a,
         r,
       })
     }
     const key = i < j ? `${i} ${j}` : `${j} ${i}`
     if (given.has(key)) {
-      throw new StatisticsError('duplicate-name', `The correlation of ${a} and ${b} is given twice.`, {
+      throw new StatisticsError('duplicate-name', said('correlation-given-twice', { a, b }), {
         a,
         b,
       })
@@ -75,14 +72,14 @@ export function observedCorrelation(x: readonly number[], y: readonly number[]):
   if (x.length !== y.length) {
     throw new StatisticsError(
       'length-mismatch',
-      `There are ${x.length} and ${y.length} observations; give pairs.`,
+      said('observations-not-paired', { x: x.length, y: y.length }),
       {
         x: x.length,
         y: y.length,
       },
     )
   }
-  if (x.length < 2) throw new StatisticsError('too-few-values', 'A correlation needs at least two pairs.')
+  if (x.length < 2) throw new StatisticsError('too-few-values', said('correlation-of-one-pair', {}))
   const n = x.length
   const meanX = x.reduce((sum, value) => sum + value, 0) / n
   const meanY = y.reduce((sum, value) => sum + value, 0) / n
@@ -156,8 +153,7 @@ export function choleskyOf(matrix: readonly (readonly number[])[], names: readon
 function notPositive(names: readonly string[], place: number): StatisticsError {
   return new StatisticsError(
     'not-positive-definite',
-    `The correlations contradict one another: no quantities can have all of them at once (found at ${names[place]}). ` +
-      'Check their signs and sizes.',
+    said('correlations-contradict', { names: String(names[place]) }),
     { name: names[place] },
   )
 }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { selectInPlace } from './selection.ts'
 
@@ -21,11 +22,10 @@ function placesOf(count: number, coverage: number): Places {
   const q = Math.abs(exact - Math.round(exact)) < 1e-9 * count ? Math.round(exact) : Math.floor(exact + 0.5)
   const r = Math.max(1, Math.floor((count - q + 1) / 2))
   if (!(q >= 1 && r + q <= count)) {
-    throw new StatisticsError(
-      'too-few-values',
-      `${count} trials are too few for a coverage probability of ${coverage}; take more.`,
-      { count, coverage },
-    )
+    throw new StatisticsError('too-few-values', said('too-few-trials', { count, coverage }), {
+      count,
+      coverage,
+    })
   }
   return { low: r - 1, high: r + q - 1, q }
 }

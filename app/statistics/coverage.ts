@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { normalUpperTail } from './normal.ts'
 import { tUpperQuantile } from './student-t.ts'
@@ -23,11 +24,7 @@ const EXACT_SIGMAS = new Map([
 export function tailOfCoverage(coverage: number): number {
   const percent = coverage > 1 ? coverage : coverage * 100
   if (!(percent > 0 && percent < 100)) {
-    throw new StatisticsError(
-      'out-of-range',
-      `A coverage probability lies between 0 and 1 (0.95 say, or 95 in per cent), not ${coverage}.`,
-      { coverage },
-    )
+    throw new StatisticsError('out-of-range', said('coverage-out-of-range', { coverage }), { coverage })
   }
   const sigmas = EXACT_SIGMAS.get(Number(percent.toFixed(9)))
   if (sigmas !== undefined) return normalUpperTail(sigmas)

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { said } from '../messages/said.ts'
 import { type AllanKind, allanDeviations } from './allan.ts'
 import { StatisticsError } from './errors.ts'
 import { lineAnswerer, NumberOrText } from './request.ts'
@@ -63,7 +64,7 @@ export function describeSeries(request: DescribeRequest): DescribeAnswer {
   if (given !== undefined && given.length !== values.length) {
     throw new StatisticsError(
       'length-mismatch',
-      `There are ${given.length} marks for ${values.length} values.`,
+      said('marks-of-another-number', { marks: given.length, n: values.length }),
       {
         marks: given.length,
         values: values.length,

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { normalCdf } from './normal.ts'
 import type { Random } from './random.ts'
@@ -189,10 +190,7 @@ export function atNormalDeviate(distribution: Distribution, value: number, z: nu
     case 'exponential':
       return value + distribution.mean * (-Math.log(z < 0 ? 1 - tail : tail) - 1)
     case 'curvilinear-trapezoidal':
-      throw new StatisticsError(
-        'out-of-range',
-        'A curvilinear trapezoidal input cannot be correlated; take rectangular in its place.',
-      )
+      throw new StatisticsError('out-of-range', said('curvilinear-trapezoid-correlated', {}))
   }
 }
 
@@ -216,20 +214,20 @@ export function requireSound(name: string, distribution: Distribution): void {
           ? !(value >= 0 && value <= 1)
           : !(value >= 0 && Number.isFinite(value))
     if (wrong) {
-      throw new StatisticsError('out-of-range', `Input ${name}: ${parameter} cannot be ${value}.`, {
-        name,
-        parameter,
-        value,
-      })
+      throw new StatisticsError(
+        'out-of-range',
+        said('input-parameter-impossible', { name, parameter, value }),
+        {
+          name,
+          parameter,
+          value,
+        },
+      )
     }
   }
   if (distribution.kind === 'curvilinear-trapezoidal' && distribution.limits > distribution.halfWidth) {
-    throw new StatisticsError(
-      'out-of-range',
-      `Input ${name}: its limits cannot be less certain than they are wide.`,
-      {
-        name,
-      },
-    )
+    throw new StatisticsError('out-of-range', said('input-limits-too-uncertain', { name }), {
+      name,
+    })
   }
 }

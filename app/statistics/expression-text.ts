@@ -1,4 +1,5 @@
 import { create, type FactoryFunctionMap, type MathNode, parseDependencies } from 'mathjs/number'
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { type BinaryName, type Expression, tree, UNARY, type UnaryName } from './expression.ts'
 
@@ -84,7 +85,7 @@ export function readExpression(text: string, names: readonly string[]): Expressi
   if (text.length > LONGEST) {
     throw new StatisticsError(
       'bad-expression',
-      `The model has ${text.length} characters; at most ${LONGEST} are read.`,
+      said('model-too-long', { characters: text.length, longest: LONGEST }),
     )
   }
   let node: Parsed
@@ -98,7 +99,7 @@ export function readExpression(text: string, names: readonly string[]): Expressi
         : fault instanceof Error
           ? fault.message
           : String(fault)
-    throw new StatisticsError('bad-expression', `The model cannot be read: ${why}.`, { text })
+    throw new StatisticsError('bad-expression', said('model-cannot-read', { why }), { text })
   }
   const body = node.type === 'AssignmentNode' && node.index === null ? (node.value as Parsed) : node
   return converted(body, new Map(names.map((name, index) => [name, index])), 0)
@@ -107,14 +108,13 @@ export function readExpression(text: string, names: readonly string[]): Expressi
 function refuse(node: Parsed): never {
   throw new StatisticsError(
     'bad-expression',
-    `The model holds something that is not allowed (${node.type}); use numbers, inputs, + - * / ^, brackets and ` +
-      `the functions ${FUNCTION_NAMES.join(', ')}.`,
+    said('model-not-allowed', { type: node.type, functions: FUNCTION_NAMES.join(', ') }),
     { part: node.type },
   )
 }
 
 function converted(node: Parsed, inputs: ReadonlyMap<string, number>, depth: number): Expression {
-  if (depth > DEEPEST) throw new StatisticsError('bad-expression', 'The model is nested too deeply.')
+  if (depth > DEEPEST) throw new StatisticsError('bad-expression', said('model-nested-too-deeply', {}))
   const inner = (part: Parsed) => converted(part, inputs, depth + 1)
   switch (node.type) {
     case 'ConstantNode':
@@ -138,22 +138,14 @@ function symbol(name: string, inputs: ReadonlyMap<string, number>): Expression {
   if (index !== undefined) return { op: 'input', index }
   if (Object.hasOwn(CONSTANTS, name)) return constant(CONSTANTS[name]!)
   if (FUNCTION_NAMES.includes(name)) {
-    throw new StatisticsError(
-      'bad-expression',
-      `The function ${name} needs its argument in brackets: ${name}(...).`,
-      {
-        name,
-      },
-    )
+    throw new StatisticsError('bad-expression', said('function-without-brackets', { name }), {
+      name,
+    })
   }
   const known = [...inputs.keys()].join(', ')
-  throw new StatisticsError(
-    'unknown-name',
-    `The model names ${name}, which is no input; the inputs are ${known}.`,
-    {
-      name,
-    },
-  )
+  throw new StatisticsError('unknown-name', said('model-of-unknown-input', { name, known }), {
+    name,
+  })
 }
 
 function operator(node: Parsed, inner: (part: Parsed) => Expression): Expression {
@@ -173,10 +165,7 @@ function operator(node: Parsed, inner: (part: Parsed) => Expression): Expression
       return multiply(a!, b!)
     case 'divide':
       if (node.args?.[1]?.implicit === true) {
-        throw new StatisticsError(
-          'bad-expression',
-          'A quotient followed by factors side by side can be read in two ways (a/b c); write a * or brackets.',
-        )
+        throw new StatisticsError('bad-expression', said('quotient-ambiguous', {}))
       }
       return divide(a!, b!)
     case 'pow':
@@ -217,8 +206,12 @@ function call(
   }
   throw new StatisticsError(
     'unknown-name',
-    `The model calls ${name} with ${args.length} argument${args.length === 1 ? '' : 's'}, which is no function here; ` +
-      `the functions are ${FUNCTION_NAMES.join(', ')}.`,
+    said('model-of-unknown-function', {
+      name,
+      count: args.length,
+      plural: args.length === 1 ? '' : 's',
+      functions: FUNCTION_NAMES.join(', '),
+    }),
     { name },
   )
 }

@@ -1,4 +1,5 @@
 import { counted } from '../base/plural.ts'
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 
 export interface LeastSquaresOptions {
@@ -45,14 +46,10 @@ export interface LeastSquaresFit {
  */
 export function requireLength(what: string, found: number, n: number): void {
   if (found === n) return
-  throw new StatisticsError(
-    'length-mismatch',
-    `There are ${found} ${what} for ${n} values of y; give one for each.`,
-    {
-      found,
-      expected: n,
-    },
-  )
+  throw new StatisticsError('length-mismatch', said('values-not-one-each', { found, what, n }), {
+    found,
+    expected: n,
+  })
 }
 
 /**
@@ -91,19 +88,19 @@ export function requireUsable(
 ): void {
   const n = y.length
   if (names.length === 0) {
-    throw new StatisticsError('underdetermined', 'The model has no coefficients to fit.', { coefficients: 0 })
+    throw new StatisticsError('underdetermined', said('nothing-to-fit', {}), { coefficients: 0 })
   }
   if (weights !== undefined) requireLength('weights', weights.length, n)
   const point = Math.max(firstNotFinite(y), weights === undefined ? -1 : firstNotFinite(weights))
   if (point >= 0) {
-    throw new StatisticsError('not-finite', `Point ${point + 1} is not a finite number.`, { point })
+    throw new StatisticsError('not-finite', said('point-not-finite-number', { point: point + 1 }), { point })
   }
   columns.forEach((column, j) => {
     const place = firstNotFinite(column)
     if (place < 0) return
     throw new StatisticsError(
       'not-finite',
-      `Column ${names[j]} is not a finite number at point ${place + 1}.`,
+      said('column-not-finite-number', { names: String(names[j]), place: place + 1 }),
       {
         column: names[j],
         point: place,
@@ -117,15 +114,18 @@ export function requireUsable(
     if (weights[i] === 0) continue
     throw new StatisticsError(
       'negative-weight',
-      `The weight of point ${i + 1} is ${weights[i]}; a weight is 0 or more.`,
+      said('weight-negative', { i: i + 1, weights: String(weights[i]) }),
       { point: i, weight: weights[i] },
     )
   }
   if (counted < names.length) {
     throw new StatisticsError(
       'underdetermined',
-      `${points(counted)} cannot determine ${names.length} coefficients (${names.join(', ')}); ` +
-        'take more points or fit fewer coefficients.',
+      said('too-few-points-for-coefficients', {
+        counted: points(counted),
+        count: names.length,
+        names: names.join(', '),
+      }),
       { points: counted, coefficients: names.length },
     )
   }
@@ -169,10 +169,10 @@ export function rankDeficient(
 ): StatisticsError {
   const largest = Math.max(0, ...factors.map(Math.abs))
   const others = names.filter((_, k) => k < factors.length && Math.abs(factors[k]!) > 1e-9 * largest)
-  const sentence =
+  const column = names[j]!
+  const why =
     largest > 0
-      ? `The points do not determine the coefficients: column ${names[j]} is a combination of ${others.join(', ')}. ` +
-        'Leave one of them out, or take points at which they differ.'
-      : `The points do not determine the coefficients: column ${names[j]} is zero at every point. Leave it out.`
-  return new StatisticsError('rank-deficient', sentence, { column: names[j], dependsOn: others })
+      ? said('column-of-others', { column, others: others.join(', ') })
+      : said('column-of-zeros', { column })
+  return new StatisticsError('rank-deficient', why, { column, dependsOn: others })
 }

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { said } from '../messages/said.ts'
 import type { BudgetInput } from './budget.ts'
 import { coverageFactor } from './coverage.ts'
 import type { Distribution } from './distributions.ts'
@@ -126,7 +127,7 @@ export function inputOf(statement: InputStatement): BudgetInput {
 }
 
 function refusal(name: string, words: string): StatisticsError {
-  return new StatisticsError('out-of-range', `Input ${name}: ${words}.`, { name })
+  return new StatisticsError('out-of-range', said('input-wrong', { name, words }), { name })
 }
 
 function degreesOfFreedomOf({ degreesOfFreedom }: InputStatement): number {

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import {
   asDoubles,
@@ -42,7 +43,7 @@ export function weightedLeastSquares(
     if (design[i]!.length !== p) {
       throw new StatisticsError(
         'length-mismatch',
-        `Row ${i + 1} has ${design[i]!.length} entries where row 1 has ${p}.`,
+        said('row-of-another-length', { i: i + 1, found: design[i]!.length, p }),
         {
           row: i,
         },

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import type { Budget, BudgetInput } from './budget.ts'
 import { choleskyOf, correlatedGroups, correlationMatrix } from './correlation.ts'
 import { exactCoverage } from './coverage.ts'
@@ -57,18 +58,16 @@ export function propagateDistributions(
   const coverage = exactCoverage(budget.coverage ?? 0.95)
   const seed = options.seed ?? 1
   if (!Number.isSafeInteger(seed)) {
-    throw new StatisticsError('out-of-range', `The seed must be a whole number, not ${seed}.`, { seed })
+    throw new StatisticsError('out-of-range', said('seed-impossible', { seed }), { seed })
   }
   const random = seededRandom(seed)
   const fill = trialsOf(budget, random)
   if (options.adaptive === true) return adaptive(fill, coverage, seed, options)
   const trials = options.trials ?? 1_000_000
   if (!(Number.isInteger(trials) && trials >= 2 && trials <= MOST_TRIALS)) {
-    throw new StatisticsError(
-      'out-of-range',
-      `The number of trials must be a whole number from 2 to ${MOST_TRIALS}, not ${trials}.`,
-      { trials },
-    )
+    throw new StatisticsError('out-of-range', said('trials-out-of-range', { most: MOST_TRIALS, trials }), {
+      trials,
+    })
   }
   const values = new Float64Array(trials)
   fill(values)
@@ -124,13 +123,13 @@ function adaptive(
   const digits = options.digits ?? 2
   const limit = options.maximumTrials ?? 5_000_000
   if (!(Number.isInteger(digits) && digits >= 1 && digits <= 6)) {
-    throw new StatisticsError('out-of-range', `digits must be 1 to 6, not ${digits}.`, { digits })
+    throw new StatisticsError('out-of-range', said('digits-out-of-range', { digits }), { digits })
   }
   const length = Math.max(LEAST_SEQUENCE, Math.ceil(100 / (1 - coverage)))
   if (!(limit >= 2 * length && limit <= MOST_TRIALS)) {
     throw new StatisticsError(
       'out-of-range',
-      `An adaptive run needs room for ${2 * length} to ${MOST_TRIALS} trials, not ${limit}.`,
+      said('adaptive-run-too-small', { length: 2 * length, most: MOST_TRIALS, limit }),
       { limit },
     )
   }
@@ -205,7 +204,7 @@ function requireFinite(values: Float64Array): void {
   if (wrong === 0) return
   throw new StatisticsError(
     'model-undefined',
-    `The model has no finite value in ${wrong} of ${values.length} trials; its inputs reach where it is not defined.`,
+    said('model-not-finite-in-trials', { wrong, values: values.length }),
     { wrong, trials: values.length },
   )
 }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 
 const SQRT_2PI = Math.sqrt(2 * Math.PI)
@@ -74,7 +75,7 @@ export function normalCdf(z: number): number {
  */
 export function normalUpperQuantile(q: number): number {
   if (!(q >= 0 && q <= 1)) {
-    throw new StatisticsError('out-of-range', `A probability lies between 0 and 1, not ${q}.`, { q })
+    throw new StatisticsError('out-of-range', said('probability-out-of-range', { q }), { q })
   }
   if (q === 0) return Number.POSITIVE_INFINITY
   if (q === 1) return Number.NEGATIVE_INFINITY

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { type DoubleDouble, divide, multiply, subtract, twoProduct } from './compensated.ts'
 import { StatisticsError } from './errors.ts'
 import { asDoubles, type LeastSquaresFit, requireUsable } from './fit-result.ts'
@@ -42,16 +43,12 @@ export function polynomialFit(
   const intercept = options.intercept ?? true
   const lowest = intercept ? 0 : 1
   if (!(Number.isInteger(degree) && degree >= lowest)) {
-    throw new StatisticsError(
-      'out-of-range',
-      `The degree must be a whole number from ${lowest} up, not ${degree}.`,
-      {
-        degree,
-      },
-    )
+    throw new StatisticsError('out-of-range', said('degree-impossible', { lowest, degree }), {
+      degree,
+    })
   }
   if (x.length !== y.length) {
-    throw new StatisticsError('length-mismatch', `There are ${x.length} values of x and ${y.length} of y.`, {
+    throw new StatisticsError('length-mismatch', said('values-not-paired', { x: x.length, y: y.length }), {
       x: x.length,
       y: y.length,
     })
@@ -99,8 +96,7 @@ function requireDistinct(
   const kind = intercept ? 'different x' : 'different x other than 0'
   throw new StatisticsError(
     'rank-deficient',
-    `The points do not determine the coefficients: they lie at ${different.size} ${kind}, and ${p} coefficients need ` +
-      `${p}. Take points at more places or lower the degree.`,
+    said('places-do-not-determine', { places: different.size, kind, p }),
     { differentX: different.size, coefficients: p },
   )
 }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 
 /**
@@ -13,7 +14,7 @@ import { StatisticsError } from './errors.ts'
  */
 export function selectInPlace(values: Float64Array, k: number, from = 0, to = values.length - 1): number {
   if (!(Number.isInteger(k) && k >= from && k <= to && from >= 0 && to < values.length)) {
-    throw new StatisticsError('out-of-range', `Place ${k} lies outside ${from} to ${to}.`, { k, from, to })
+    throw new StatisticsError('out-of-range', said('place-outside', { k, from, to }), { k, from, to })
   }
   let left = from
   let right = to
@@ -71,7 +72,7 @@ function swap(values: Float64Array, i: number, j: number): void {
  */
 export function medianOf(values: Float64Array): number {
   const n = values.length
-  if (n === 0) throw new StatisticsError('too-few-values', 'A median needs at least one value.', { n })
+  if (n === 0) throw new StatisticsError('too-few-values', said('median-of-nothing', {}), { n })
   const middle = n >> 1
   const upper = selectInPlace(values, middle)
   if (n % 2 === 1) return upper

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { medianOf } from './selection.ts'
 
@@ -30,7 +31,7 @@ export interface SpikeOptions {
  */
 export function markSpikes(values: ArrayLike<number>, options: SpikeOptions = {}): Uint8Array {
   const limit = options.limit ?? 5
-  if (!(limit > 0)) throw new StatisticsError('out-of-range', 'The spike limit must be above 0.', { limit })
+  if (!(limit > 0)) throw new StatisticsError('out-of-range', said('spike-limit-not-positive', {}), { limit })
   const marks = new Uint8Array(values.length)
   const finite: number[] = []
   for (let i = 0; i < values.length; i++) {

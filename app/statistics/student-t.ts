@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { normalDensity, normalUpperQuantile, normalUpperTail } from './normal.ts'
 
@@ -20,7 +21,7 @@ function logGammaHalfStep(a: number): number {
 
 function requireDegreesOfFreedom(dof: number): void {
   if (!(dof > 0)) {
-    throw new StatisticsError('out-of-range', `Degrees of freedom must be above 0, not ${dof}.`, { dof })
+    throw new StatisticsError('out-of-range', said('degrees-of-freedom-not-positive', { dof }), { dof })
   }
 }
 
@@ -142,7 +143,7 @@ export function tCdf(t: number, dof: number): number {
 export function tUpperQuantile(q: number, dof: number): number {
   requireDegreesOfFreedom(dof)
   if (!(q >= 0 && q <= 1)) {
-    throw new StatisticsError('out-of-range', `A probability lies between 0 and 1, not ${q}.`, { q })
+    throw new StatisticsError('out-of-range', said('probability-out-of-range', { q }), { q })
   }
   if (q > 0.5) return -tUpperQuantile(1 - q, dof)
   if (q === 0.5) return 0

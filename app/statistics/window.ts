@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { autocorrelationAt, varianceInflation } from './autocorrelation.ts'
 import { add, type DoubleDouble, divide, fromDecimalText } from './compensated.ts'
 import { StatisticsError } from './errors.ts'
@@ -80,7 +81,7 @@ export function describeWindow(
   options: WindowOptions = {},
 ): WindowStatistics {
   if (!(intervalS > 0 && Number.isFinite(intervalS))) {
-    throw new StatisticsError('out-of-range', `The interval must be a time above 0 s, not ${intervalS}.`, {
+    throw new StatisticsError('out-of-range', said('interval-not-positive', { intervalS }), {
       intervalS,
     })
   }
@@ -114,16 +115,16 @@ function refuseTimes(timesS: ArrayLike<number>, values: ArrayLike<number>): void
   if (timesS.length !== values.length) {
     throw new StatisticsError(
       'length-mismatch',
-      `There are ${timesS.length} times and ${values.length} values; give one time for each value.`,
+      said('times-not-one-each', { times: timesS.length, values: values.length }),
       { times: timesS.length, values: values.length },
     )
   }
   for (let i = 0; i < timesS.length; i++) {
     if (!Number.isFinite(timesS[i]!)) {
-      throw new StatisticsError('not-finite', `Time ${i + 1} is not a finite number.`, { place: i })
+      throw new StatisticsError('not-finite', said('time-not-finite-number', { i: i + 1 }), { place: i })
     }
     if (i > 0 && timesS[i]! < timesS[i - 1]!) {
-      throw new StatisticsError('out-of-range', `Time ${i + 1} lies before the one preceding it.`, {
+      throw new StatisticsError('out-of-range', said('time-runs-back', { i: i + 1 }), {
         place: i,
       })
     }
@@ -163,7 +164,7 @@ function keep(values: ArrayLike<number>, options: WindowOptions): Kept {
   if (marks !== undefined && marks.length !== values.length) {
     throw new StatisticsError(
       'length-mismatch',
-      `There are ${marks.length} marks for ${values.length} values; give one mark for each value.`,
+      said('marks-not-one-each', { marks: marks.length, values: values.length }),
       { marks: marks.length, values: values.length },
     )
   }
@@ -202,16 +203,13 @@ function keep(values: ArrayLike<number>, options: WindowOptions): Kept {
   if (n === 0) {
     throw new StatisticsError(
       'too-few-values',
-      length === 0 ? 'The window holds no values.' : 'Every value of the window is marked or not finite.',
+      length === 0 ? said('window-empty', {}) : said('window-all-marked', {}),
       { n: 0, leftOut: length },
     )
   }
   const mean = divide(sum, { hi: n, lo: 0 })
   if (!Number.isFinite(mean.hi)) {
-    throw new StatisticsError(
-      'not-finite',
-      'The values are too large to be summed; state them in a larger unit.',
-    )
+    throw new StatisticsError('not-finite', said('values-too-large', {}))
   }
   const deviations = new Float64Array(length)
   for (let i = 0; i < length; i++) {

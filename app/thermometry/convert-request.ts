@@ -6,6 +6,7 @@ import {
   Quantity,
   type TableConversion,
 } from '../kinds/conversion.ts'
+import { asTold, said } from '../messages/said.ts'
 import { type ConversionMark, type Prepared, prepare } from './convert.ts'
 import { D, decimal, decimalText } from './decimal.ts'
 import { ThermometryError } from './errors.ts'
@@ -50,12 +51,7 @@ const UNITS: Readonly<Record<Quantity, readonly string[]>> = {
 function checkedUnit({ unit, from, to }: ConvertRequest): string | undefined {
   if (unit === undefined) return undefined
   if ([from, to].some((quantity) => UNITS[quantity].includes(unit))) return unit
-  throw new ThermometryError(
-    'wrong-quantity',
-    `Unit ${unit} belongs neither to ${from} nor to ${to}; ratios are in 1, resistances in ohm, voltages in mV and ` +
-      'temperatures in degC or K.',
-    { unit },
-  )
+  throw new ThermometryError('wrong-quantity', said('unit-of-neither-side', { unit, from, to }), { unit })
 }
 
 /** An answer before its unit and its identity are put to it. */
@@ -71,13 +67,10 @@ function betweenRatioAndResistance(request: ConvertRequest, prepared: Prepared):
   const { from, value, conversion, uncertainty = 0 } = request
   const { scale } = prepared.sensor
   if (prepared.sensor.signal !== 'ratio') {
-    throw new ThermometryError('wrong-quantity', `A conversion of kind ${conversion.kind} has no ratio.`)
+    throw new ThermometryError('wrong-quantity', said('conversion-without-ratio', { kind: conversion.kind }))
   }
   if (!scale) {
-    throw new ThermometryError(
-      'missing-value',
-      'Ratio and resistance need rWtp, the resistance at the triple point of water.',
-    )
+    throw new ThermometryError('missing-value', said('ratio-needs-rwtp', {}))
   }
   const written =
     conversion.kind === 'its90' ? conversion.rWtp : 'r0' in conversion ? conversion.r0 : undefined
@@ -108,7 +101,13 @@ function betweenSignals(request: ConvertRequest, conversion: PolynomialConversio
   if (!forward && !backward) {
     throw new ThermometryError(
       'wrong-quantity',
-      `This ${conversion.kind} goes from ${relation.from ?? 'a signal'} to ${relation.to ?? 'a temperature'}, not from ${from} to ${to}.`,
+      said('conversion-goes-elsewhere', {
+        kind: conversion.kind,
+        from: relation.from ?? 'a signal',
+        to: relation.to ?? 'a temperature',
+        given: from,
+        wanted: to,
+      }),
     )
   }
   const number = Number(value)
@@ -141,10 +140,7 @@ function betweenSignals(request: ConvertRequest, conversion: PolynomialConversio
 function find(request: ConvertRequest, unit: string | undefined): Found {
   const { from, to, value, conversion, exact, uncertainty } = request
   if (from === to) {
-    throw new ThermometryError(
-      'wrong-quantity',
-      `from and to are both ${from}; name what is given and what is wanted.`,
-    )
+    throw new ThermometryError('wrong-quantity', said('from-and-to-alike', { from }))
   }
   if (from !== 'temperature' && to !== 'temperature') {
     return conversion.kind === 'polynomial' || conversion.kind === 'table'
@@ -201,7 +197,10 @@ export function answerRequest(request: ConvertRequest): ConvertAnswer {
   const unit = checkedUnit(request)
   const found = find(request, unit)
   if (!Number.isFinite(found.value)) {
-    throw new ThermometryError('no-answer', found.message ?? 'This value has no answer by this conversion.')
+    throw new ThermometryError(
+      'no-answer',
+      found.message === undefined ? said('no-answer', {}) : asTold(found.message),
+    )
   }
   const { to, exact } = request
   const kelvin = to === 'temperature' && unit === 'K'

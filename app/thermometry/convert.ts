@@ -1,4 +1,5 @@
 import type { Conversion, Quantity } from '../kinds/conversion.ts'
+import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
 import { callendarVanDusenSensor } from './iec60751.ts'
 import { its90Sensor } from './its90.ts'
@@ -121,16 +122,16 @@ function scaleFor(sensor: Sensor, quantity: Quantity): number {
   if (quantity === sensor.signal || (sensor.signal === 'any' && quantity !== 'temperature')) return 1
   if (quantity === 'resistance' && sensor.signal === 'ratio') {
     if (sensor.scale) return sensor.scale.ohm
-    throw new ThermometryError(
-      'missing-value',
-      'A resistance needs rWtp, the resistance at the triple point of water: give it, or give the ratio W.',
-      { kind: sensor.kind },
-    )
+    throw new ThermometryError('missing-value', said('resistance-needs-rwtp', {}), { kind: sensor.kind })
   }
-  throw new ThermometryError('wrong-quantity', `A conversion of kind ${sensor.kind} has no ${quantity}.`, {
-    kind: sensor.kind,
-    quantity,
-  })
+  throw new ThermometryError(
+    'wrong-quantity',
+    said('conversion-without-quantity', { kind: sensor.kind, quantity }),
+    {
+      kind: sensor.kind,
+      quantity,
+    },
+  )
 }
 
 function outsideWords(sensor: Sensor, t90: number, signal: number): string | undefined {

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
 
 export type FixedPointName =
@@ -80,7 +81,7 @@ export function fixedPoint(name: string): FixedPoint {
   if (!found) {
     throw new ThermometryError(
       'unknown-fixed-point',
-      `There is no fixed point ${name}; use one of ${FIXED_POINTS.map((p) => p.name).join(', ')}.`,
+      said('no-such-fixed-point', { name, points: FIXED_POINTS.map((p) => p.name).join(', ') }),
       { name },
     )
   }
@@ -105,20 +106,16 @@ export function fixedPointTemperature(
 ): number {
   const { kelvin, kind, kelvinPerMetre, kelvinPerPascal } = fixedPoint(name)
   if (!Number.isFinite(depthM) || !Number.isFinite(pressurePa)) {
-    throw new ThermometryError('not-finite', 'Depth and pressure must be finite numbers.', {
+    throw new ThermometryError('not-finite', said('depth-or-pressure-not-finite', {}), {
       depthM,
       pressurePa,
     })
   }
   if (depthM < 0 || pressurePa < 0) {
-    throw new ThermometryError(
-      'outside-range',
-      'Depth in metres and pressure in pascal cannot be negative.',
-      {
-        depthM,
-        pressurePa,
-      },
-    )
+    throw new ThermometryError('outside-range', said('depth-or-pressure-negative', {}), {
+      depthM,
+      pressurePa,
+    })
   }
   const byPressure = kind === 'triple' ? 0 : kelvinPerPascal * (pressurePa - STANDARD_PRESSURE_PA)
   return kelvin - 273.15 + kelvinPerMetre * depthM + byPressure

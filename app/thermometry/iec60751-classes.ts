@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import type { Construction, TOLERANCE_CLASS_NAMES } from '../records/certificate.ts'
 import { ThermometryError } from './errors.ts'
 
@@ -39,7 +40,7 @@ export function classTolerance(name: ToleranceClass, construction: Construction,
   if (!(t >= low && t <= high)) {
     throw new ThermometryError(
       'outside-range',
-      `Class ${name} for ${construction} elements holds from ${low} degC to ${high} degC; ${t} degC lies outside.`,
+      said('outside-tolerance-class', { name, construction, low, high, t }),
       { name, construction, t, low, high },
     )
   }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
 import { referenceRatioHigh } from './its90-reference.ts'
 import type { CoefficientName, Subrange } from './its90-subranges.ts'
@@ -72,7 +73,7 @@ export function deviationFunction(
 ): Deviation {
   for (const name of range.coefficients) {
     if (!Number.isFinite(coefficients[name] ?? 0)) {
-      throw new ThermometryError('not-finite', `Coefficient ${name} is not a finite number.`, { name })
+      throw new ThermometryError('not-finite', said('coefficient-not-finite-number', { name }), { name })
     }
   }
   const { a = 0, b = 0, c = 0, d = 0 } = coefficients

@@ -1,4 +1,5 @@
 import type { Its90Section } from '../kinds/conversion.ts'
+import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
 
 export type CoefficientName = 'a' | 'b' | 'c' | 'd' | 'c1' | 'c2' | 'c3' | 'c4' | 'c5'
@@ -160,7 +161,7 @@ export function subrange(section: string): Subrange {
   if (!found) {
     throw new ThermometryError(
       'unknown-subrange',
-      `There is no platinum subrange ${section}; use one of ${SUBRANGES.map((s) => s.section).join(', ')}.`,
+      said('no-such-subrange', { section, known: SUBRANGES.map((s) => s.section).join(', ') }),
       { section },
     )
   }
@@ -192,12 +193,9 @@ export function subrangesFor(present: readonly CoefficientName[]): readonly Subr
   })
   if (widest.length === 0) {
     const given = present.length === 0 ? 'none' : present.join(', ')
-    throw new ThermometryError(
-      'missing-coefficient',
-      `No platinum subrange has the coefficients given (${given}); a certificate gives a, or a and b, or a, b and c, ` +
-        'or a, b, c and d above 0 degC, and a and b, or a, b and c1, or a, b and c1 to c3, or a, b and c1 to c5 below.',
-      { present },
-    )
+    throw new ThermometryError('missing-coefficient', said('no-subrange-of-coefficients', { given }), {
+      present,
+    })
   }
   return widest
 }
@@ -218,14 +216,22 @@ export function checkCoefficients(
   const missing = range.coefficients.filter((name) => !present.includes(name))
   const needs = `Subrange ${range.section} needs ${range.coefficients.join(', ')}`
   if (missing.length > 0) {
-    throw new ThermometryError('missing-coefficient', `${needs}; ${missing.join(', ')} not given.`, {
-      missing,
-    })
+    throw new ThermometryError(
+      'missing-coefficient',
+      said('coefficients-missing', { needs, missing: missing.join(', ') }),
+      {
+        missing,
+      },
+    )
   }
   const surplus = present.filter((name) => !range.coefficients.includes(name) && !zero.includes(name))
   if (surplus.length > 0) {
-    throw new ThermometryError('unknown-coefficient', `${needs} and has no ${surplus.join(', ')}.`, {
-      surplus,
-    })
+    throw new ThermometryError(
+      'unknown-coefficient',
+      said('coefficients-surplus', { needs, surplus: surplus.join(', ') }),
+      {
+        surplus,
+      },
+    )
   }
 }

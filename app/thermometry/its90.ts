@@ -1,4 +1,5 @@
 import type { Covariance, Its90Conversion, Its90Set } from '../kinds/conversion.ts'
+import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
 import {
   type Coefficients,
@@ -104,11 +105,7 @@ export function its90Branches(conversion: Its90Conversion): readonly [Branch] | 
     [low(second), high(first)],
   ].filter((pair): pair is [Branch, Branch] => pair.every((branch) => branch !== undefined))
   if (pairs.length !== 1) {
-    throw new ThermometryError(
-      'unknown-subrange',
-      'Two joined sets must lie on either side of the water triple point: one of sections 3.3.1 to 3.3.1.3, ' +
-        'one of sections 3.3.2 to 3.3.2.5. Name the subrange of each set.',
-    )
+    throw new ThermometryError('unknown-subrange', said('sets-do-not-join', {}))
   }
   return pairs[0]!
 }

@@ -1,4 +1,5 @@
 import type { PolynomialConversion, Quantity, TableConversion } from '../kinds/conversion.ts'
+import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
 import { polynomial, polynomialSlope, realRoots, rootBound } from './polynomial.ts'
 import type { Sensor } from './sensor.ts'
@@ -148,7 +149,11 @@ export function plainSensor(conversion: PolynomialConversion | TableConversion):
   ) {
     throw new ThermometryError(
       'wrong-quantity',
-      `A ${conversion.kind} from ${relation.from ?? 'a signal'} to ${relation.to ?? 'temperature'} gives no temperature.`,
+      said('conversion-gives-no-temperature', {
+        kind: conversion.kind,
+        from: relation.from ?? 'a signal',
+        to: relation.to ?? 'temperature',
+      }),
       { from: relation.from, to: relation.to },
     )
   }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import type { ResistorCalibration } from '../records/register.ts'
 import { ThermometryError } from './errors.ts'
 
@@ -19,7 +20,7 @@ export interface ResistorValue {
 function daysOf(isoDate: string): number {
   const ms = Date.parse(isoDate)
   if (Number.isNaN(ms)) {
-    throw new ThermometryError('bad-date', `${isoDate} is not a date; write it as 2026-03-31.`, { isoDate })
+    throw new ThermometryError('bad-date', said('not-a-date', { date: isoDate }), { isoDate })
   }
   return ms
 }
@@ -42,12 +43,12 @@ export function resistorValue(
 ): ResistorValue {
   const rcal = Number(calibration.ohm)
   if (!(rcal > 0)) {
-    throw new ThermometryError('not-positive', 'The calibrated resistance must be greater than zero.', {
+    throw new ThermometryError('not-positive', said('calibrated-resistance-not-positive', {}), {
       ohm: calibration.ohm,
     })
   }
   if (!Number.isFinite(temperatureC)) {
-    throw new ThermometryError('not-finite', 'The temperature of the resistor is not a finite number.', {
+    throw new ThermometryError('not-finite', said('temperature-resistor-not-finite', {}), {
       temperatureC,
     })
   }

@@ -1,3 +1,4 @@
+import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
 
 export interface CurrentReading {
@@ -30,13 +31,13 @@ export interface ZeroCurrent {
 export function zeroCurrentResistance(first: CurrentReading, second: CurrentReading): ZeroCurrent {
   for (const { milliampere, ohm } of [first, second]) {
     if (!Number.isFinite(milliampere) || !Number.isFinite(ohm)) {
-      throw new ThermometryError('not-finite', 'Currents and resistances must be finite numbers.', {
+      throw new ThermometryError('not-finite', said('currents-resistances-finite-numbers', {}), {
         first,
         second,
       })
     }
     if (milliampere <= 0) {
-      throw new ThermometryError('not-positive', 'A measuring current must be greater than zero.', {
+      throw new ThermometryError('not-positive', said('measuring-current-greater-than', {}), {
         milliampere,
       })
     }
@@ -44,14 +45,10 @@ export function zeroCurrentResistance(first: CurrentReading, second: CurrentRead
   const p1 = first.milliampere * first.milliampere
   const p2 = second.milliampere * second.milliampere
   if (Math.abs(p2 - p1) < 1e-6 * Math.max(p1, p2)) {
-    throw new ThermometryError(
-      'same-current',
-      'Two different currents are needed to find the self-heating.',
-      {
-        first,
-        second,
-      },
-    )
+    throw new ThermometryError('same-current', said('two-different-currents-needed', {}), {
+      first,
+      second,
+    })
   }
   const share = p1 / (p2 - p1)
   const heatingOhm = share * (second.ohm - first.ohm)
@@ -93,12 +90,12 @@ export function selfHeating(
   limit: { readonly milliKelvin?: number; readonly k?: number } = {},
 ): SelfHeating {
   if (!(Math.abs(ohmPerKelvin) > 0) || !Number.isFinite(ohmPerKelvin)) {
-    throw new ThermometryError('not-finite', 'The slope dR/dt must be a finite number other than zero.', {
+    throw new ThermometryError('not-finite', said('slope-impossible', {}), {
       ohmPerKelvin,
     })
   }
   if (repeated && Math.abs(repeated.milliampere - first.milliampere) > 1e-3 * first.milliampere) {
-    throw new ThermometryError('same-current', 'The repeated reading must be at the first current.', {
+    throw new ThermometryError('same-current', said('repeated-at-another-current', {}), {
       first,
       repeated,
     })

@@ -16,6 +16,7 @@ import {
 } from '../../app/buses/hislip.ts'
 import { bytesOf, type PacketCutter, textOf } from '../../app/buses/packets.ts'
 import { MAV } from '../../app/buses/vxi11.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import { MessageEnd } from './message-end.ts'
 import { takeAddress } from './owners.ts'
 import { openTcp, type TcpSocket } from './tcp.ts'
@@ -99,7 +100,7 @@ class HislipSession implements Wire {
       writeMessage(TYPE.initialize, 0, VERSION * 0x10000 + VENDOR, bytesOf(this.#address.device)),
       TYPE.initializeResponse,
     )
-    if (hello === undefined) throw this.#fault('does not begin a session: is it an instrument with HiSLIP?')
+    if (hello === undefined) throw this.#fault(said('begins-no-session', {}))
     await this.#join('async', signal)
     const session = hello.parameter & 0xffff
     const joined = await this.#ask(
@@ -107,7 +108,7 @@ class HislipSession implements Wire {
       writeMessage(TYPE.asyncInitialize, 0, session),
       TYPE.asyncInitializeResponse,
     )
-    if (joined === undefined) throw this.#fault('does not join the two channels of the session')
+    if (joined === undefined) throw this.#fault(said('joins-no-channels', {}))
     const size = await this.#ask(
       'async',
       writeMessage(TYPE.asyncMaximumMessageSize, 0, 0, writeSize(LARGEST)),
@@ -121,7 +122,7 @@ class HislipSession implements Wire {
       writeMessage(TYPE.asyncRemoteLocalControl, REMOTE.enableAndGo, this.#lastId),
       TYPE.asyncRemoteLocalResponse,
     )
-    if (this.#over) throw this.#fault('ended the session')
+    if (this.#over) throw this.#fault(said('ended-session', {}))
     this.#ready = true
   }
 
@@ -160,7 +161,7 @@ class HislipSession implements Wire {
     this.#id = FIRST_ID
     this.#delivered = 0
     if ((done.control & 1) !== 0) {
-      this.#finish(this.#fault('insists on the overlapped mode, in which answers do not tell their question'))
+      this.#finish(this.#fault(said('insists-on-overlap', {})))
       return 'failed'
     }
     const status = await this.#ask(
@@ -192,10 +193,7 @@ class HislipSession implements Wire {
     if (got !== undefined && got.control === LOCK.success) return
     const info = await this.#ask('async', writeMessage(TYPE.asyncLockInfo, 0, 0), TYPE.asyncLockInfoResponse)
     const others = info === undefined ? '' : ` (${info.parameter} hold a lock)`
-    throw new WireFault(
-      'refused',
-      `${this.#name} is locked by another program${others}. End it there, or let the bench share this instrument.`,
-    )
+    throw new WireFault('refused', said('hislip-locked', { name: this.#name, others }))
   }
 
   async #join(channel: Channel, signal: StopSignal): Promise<void> {
@@ -213,7 +211,7 @@ class HislipSession implements Wire {
     try {
       cutter.push(chunk)
     } catch (fault) {
-      this.#finish(this.#fault(`sent ${(fault as Error).message}`))
+      this.#finish(this.#fault(said('sent-nonsense', { message: (fault as Error).message })))
     }
   }
 
@@ -252,7 +250,11 @@ class HislipSession implements Wire {
         break
       case TYPE.fatalError:
         this.#refusal = textOf(message.payload)
-        this.#finish(this.#fault(`ended the session: ${this.#refusal || `error ${message.control}`}`))
+        this.#finish(
+          this.#fault(
+            said('ended-session-because', { refusal: this.#refusal || `error ${message.control}` }),
+          ),
+        )
         break
       case TYPE.error:
         this.#listener.note(`the instrument refused a message: ${textOf(message.payload) || message.control}`)
@@ -294,7 +296,7 @@ class HislipSession implements Wire {
     if (fault !== undefined && this.#ready) this.#listener.closed(fault)
   }
 
-  #fault(words: string): WireFault {
-    return new WireFault('lost', `${this.#name} ${this.#refusal ?? words}.`)
+  #fault(why: Said): WireFault {
+    return new WireFault('lost', said('link-trouble', { name: this.#name, trouble: this.#refusal ?? why }))
   }
 }

@@ -1,4 +1,5 @@
 import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
+import { saidBy } from '../../app/base/coded-error.ts'
 import {
   type Identity,
   InstrumentError,
@@ -6,6 +7,7 @@ import {
   type LinkState,
   type LinkStatus,
 } from '../../app/instruments/faces.ts'
+import { asTold, type Said, said } from '../../app/messages/said.ts'
 import { backoffMs } from './backoff.ts'
 import { type Aside, Conversation } from './conversation.ts'
 import type { Pace } from './exchange.ts'
@@ -72,9 +74,11 @@ export class Link {
     this.#options = options
     this.#clock = options.clock
     this.#requests = new ServiceRequests(this.#clock, this.traffic)
+    const idle = said('link-not-opened-yet', {})
     this.#status = {
       state: 'closed',
-      words: 'not opened yet',
+      words: idle.words,
+      said: idle,
       since: this.#clock.now(),
       exchanges: 0,
       faults: 0,
@@ -105,7 +109,7 @@ export class Link {
   /** Connects and identifies. Rejects when the first attempt fails; attempts go on until `close`. */
   async open(signal?: StopSignal): Promise<Identity> {
     if (this.#status.state === 'ready') return this.#identity!
-    if (this.#status.state === 'stopped') throw this.#error('stopped', 'the link was closed for good')
+    if (this.#status.state === 'stopped') throw this.#error('stopped', said('link-closed-for-good', {}))
     const first = this.#status.state === 'closed' ? this.#attemptOnce('connecting') : this.#untilReady()
     const aborted = abortOf(signal)
     try {
@@ -126,10 +130,10 @@ export class Link {
 
   async close(): Promise<void> {
     if (this.#status.state === 'stopped') return
-    this.#stop.abort(this.#error('stopped', 'the link was closed for good'))
+    this.#stop.abort(this.#error('stopped', said('link-closed-for-good', {})))
     this.#dropWire('closed')
-    this.#setState('stopped', 'closed')
-    this.#refuseAll('stopped', 'the link was closed for good')
+    this.#setState('stopped', said('link-closed', {}))
+    this.#refuseAll('stopped', said('link-closed-for-good', {}))
     this.#wakeReadyWaiters()
   }
 
@@ -162,8 +166,8 @@ export class Link {
   }
 
   /** Gives the wire up and starts over, as after a loss. */
-  reconnect(words: string): void {
-    if (this.#status.state === 'ready') this.#lose(words)
+  reconnect(why: Said): void {
+    if (this.#status.state === 'ready') this.#lose(why)
   }
 
   /** Begins a task. What comes after its end is hung on its own promise, so that a caller waits for one promise only. */
@@ -193,12 +197,12 @@ export class Link {
     if (talk === undefined || this.#status.state !== 'ready') return
     if (talk.dirty) {
       this.#busy = true
-      this.#setState('ready', `clearing the link: ${talk.doubt}`)
+      this.#setState('ready', said('link-clearing', { doubt: talk.doubt }))
       this.#clear(talk).then((clean) => {
         this.#busy = false
         if (this.#talk !== talk) return
-        if (!clean) return this.#lose('no recognisable answer after a fault')
-        this.#setState('ready', 'ready')
+        if (!clean) return this.#lose(said('no-answer-after-fault', {}))
+        this.#setState('ready', said('link-ready', {}))
         this.#next()
       })
       return
@@ -228,13 +232,17 @@ export class Link {
 
   async #attemptOnce(state: LinkState): Promise<Identity> {
     // What is known of why it is not ready stands until the attempt has told something else.
-    this.#setState(state, state === 'connecting' ? 'connecting' : this.#status.words, this.#status.cause)
+    this.#setState(
+      state,
+      state === 'connecting' ? said('link-connecting', {}) : this.#status.said,
+      this.#status.cause,
+    )
     try {
       const identity = await this.#connectAndIdentify()
       this.#attempt = 0
       this.#noted = ''
       this.#identity = identity
-      this.#setState('ready', 'ready')
+      this.#setState('ready', said('link-ready', {}))
       this.#watchIdle()
       this.#wakeReadyWaiters()
       return identity
@@ -262,7 +270,7 @@ export class Link {
           early = fault
           if (talk === undefined) return
           talk.close(fault.message)
-          if (this.#talk === talk && this.#status.state === 'ready') this.#lose(fault.message)
+          if (this.#talk === talk && this.#status.state === 'ready') this.#lose(saidBy(fault))
         },
       },
       this.#stop.signal,
@@ -276,7 +284,7 @@ export class Link {
     this.traffic.tell('note', 'connected', clock.now())
     // Whatever an earlier conversation left in the instrument comes out, or is cleared away, before anything is asked.
     if ((await this.#clearDevice()) === 'failed') {
-      throw early ?? this.#error('silent', 'connected, but the device clear is not acknowledged')
+      throw early ?? this.#error('silent', said('clear-not-acknowledged', {}))
     }
     await talk.drain(quietMs, 40 * quietMs)
     if (early !== undefined) throw early
@@ -289,7 +297,7 @@ export class Link {
     if (another && (known.serial !== identity.serial || known.serial === '')) {
       throw this.#error(
         'wrong-instrument',
-        `another instrument answers here: "${identity.raw}" instead of "${known.raw}". Connect the one the session began with.`,
+        said('another-instrument-answers', { raw: identity.raw, known: known.raw }),
       )
     }
     return identity
@@ -297,11 +305,14 @@ export class Link {
 
   #retryLater(fault: InstrumentError): void {
     const waitMs = backoffMs(this.#attempt++, this.#options.random)
-    const words = `${fault.message.replace(/\.?$/, '.')} Trying again.`
+    const why = said(/\.$/.test(fault.message) ? 'link-trying-again' : 'link-trying-again-stop', {
+      fault: saidBy(fault),
+    })
+    const { words } = why
     // It is tried once a second for as long as it takes: what stays the same is noted once.
     if (words !== this.#noted) this.traffic.tell('note', words, this.#clock.now())
     this.#noted = words
-    this.#setState(this.#identity === undefined ? 'connecting' : 'lost', words, fault.code)
+    this.#setState(this.#identity === undefined ? 'connecting' : 'lost', why, fault.code)
     this.#revive(waitMs)
   }
 
@@ -320,10 +331,10 @@ export class Link {
     )
   }
 
-  #lose(words: string): void {
-    this.#dropWire(words)
-    this.#refuseAll('lost', words)
-    this.#retryLater(this.#error('lost', words))
+  #lose(why: Said): void {
+    this.#dropWire(why.words)
+    this.#refuseAll('lost', why)
+    this.#retryLater(this.#error('lost', why))
   }
 
   #dropWire(words: string): void {
@@ -340,10 +351,10 @@ export class Link {
     this.#busy = false
   }
 
-  #refuseAll(code: InstrumentErrorCode, words: string): void {
+  #refuseAll(code: InstrumentErrorCode, why: Said): void {
     const waiting = this.#queue
     this.#queue = []
-    for (const each of waiting) each.refuse(this.#error(code, words))
+    for (const each of waiting) each.refuse(this.#error(code, why))
   }
 
   /** Asks something when nothing was asked for a while: a dead connection shows only when it is used. */
@@ -365,11 +376,12 @@ export class Link {
     })
   }
 
-  #setState(state: LinkState, words: string, cause?: InstrumentErrorCode): void {
+  #setState(state: LinkState, why: Said, cause?: InstrumentErrorCode): void {
     const changed = state !== this.#status.state
     this.#status = {
       state,
-      words,
+      words: why.words,
+      said: why,
       since: changed ? this.#clock.now() : this.#status.since,
       ...(cause !== undefined && { cause }),
       exchanges: 0,
@@ -386,21 +398,20 @@ export class Link {
   }
 
   #notReady(): InstrumentError {
-    const { state, words } = this.#status
-    if (state === 'stopped') return this.#error('stopped', 'the link was closed for good')
-    if (state === 'closed') return this.#error('not-open', 'the link has not been opened')
-    return this.#error('lost', words)
+    const { state, said: why } = this.#status
+    if (state === 'stopped') return this.#error('stopped', said('link-closed-for-good', {}))
+    if (state === 'closed') return this.#error('not-open', said('link-not-opened', {}))
+    return this.#error('lost', why)
   }
 
   #asInstrumentError(error: unknown): InstrumentError {
     if (error instanceof InstrumentError) return error
-    if (error instanceof WireFault) return this.#error(error.code, error.message, error)
-    const words = error instanceof Error ? error.message : String(error)
-    return this.#error('lost', words, error)
+    if (error instanceof WireFault) return this.#error(error.code, saidBy(error), error)
+    return this.#error('lost', asTold(error instanceof Error ? error.message : String(error)), error)
   }
 
-  #error(code: InstrumentErrorCode, words: string, cause?: unknown): InstrumentError {
-    return new InstrumentError(code, this.#options.name, words, cause === undefined ? undefined : { cause })
+  #error(code: InstrumentErrorCode, why: Said, cause?: unknown): InstrumentError {
+    return new InstrumentError(code, this.#options.name, why, cause === undefined ? undefined : { cause })
   }
 }
 

@@ -11,6 +11,7 @@ import {
   writeTcp,
 } from '../../app/buses/modbus.ts'
 import { PacketError } from '../../app/buses/packets.ts'
+import { said } from '../../app/messages/said.ts'
 import { countOf, type RegisterRule, readRegisters, writeRegisters } from './registers.ts'
 import {
   type ByteWire,
@@ -130,7 +131,7 @@ class ModbusLines implements Wire {
         return
       }
       this.#wire?.destroy()
-      this.#listener.closed(new WireFault('lost', `What comes is not Modbus over TCP: ${fault.message}.`))
+      this.#listener.closed(new WireFault('lost', said('not-modbus', { said: fault.message })))
     }
   }
 

@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { WireFault } from './wire.ts'
 
 /** Addresses in use by this process. Two readers of one port each get half of the bytes, so a second one is refused. */
@@ -7,10 +8,7 @@ const owners = new Map<string, string>()
 export function takeAddress(address: string, owner: string): () => void {
   const holder = owners.get(address)
   if (holder !== undefined) {
-    throw new WireFault(
-      'refused',
-      `${address} is in use by ${holder}; close that link first, or give one of the two another address.`,
-    )
+    throw new WireFault('refused', said('address-in-use', { address, holder }))
   }
   owners.set(address, owner)
   let held = true

@@ -3,6 +3,7 @@ import type { PacketCutter } from '../../app/buses/packets.ts'
 import { PORTMAP, writeMapping } from '../../app/buses/portmap.ts'
 import { numberCall, type RpcReply, readReply, recordCutter, writeCall } from '../../app/buses/rpc.ts'
 import { XdrError, type XdrReader, type XdrWriter } from '../../app/buses/xdr.ts'
+import { said } from '../../app/messages/said.ts'
 import { openTcp, type TcpSocket } from './tcp.ts'
 import { WireFault } from './wire.ts'
 
@@ -121,8 +122,8 @@ export class RpcChannel {
     try {
       this.#cutter.push(chunk)
     } catch (fault) {
-      const words = `${host}:${port} sent what is no reply of a remote procedure (${(fault as Error).message}).`
-      this.#finish(new WireFault('lost', words))
+      const why = (fault as Error).message
+      this.#finish(new WireFault('lost', said('no-reply-of-a-procedure', { host, port, why })))
     }
   }
 
@@ -209,12 +210,9 @@ export async function askPort(
         (reply) => resolve(resultOf(reply, (results) => results.uint())),
       )
     })
-    if (port === undefined) throw new WireFault('lost', `The port mapper at ${where} does not answer.`)
+    if (port === undefined) throw new WireFault('lost', said('port-mapper-silent', { where }))
     if (port < 1 || port > 65_535) {
-      throw new WireFault(
-        'refused',
-        `${address.host} has a port mapper, but no instruments with VXI-11 behind it. Is this the right address?`,
-      )
+      throw new WireFault('refused', said('no-vxi11-behind', { host: address.host }))
     }
     return port
   } finally {

@@ -1,5 +1,6 @@
 import { SerialPort } from 'serialport'
 import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
+import { said } from '../../app/messages/said.ts'
 import { isTaken, takeAddress } from './owners.ts'
 import { explainSerial } from './serial-faults.ts'
 import { candidatePaths, listSerialPorts, type SerialPortInfo } from './serial-ports.ts'
@@ -97,19 +98,19 @@ function openPort(
       if (before === 'opening') reject(fault)
       else listener.closed(fault)
     }
-    const onAbort = () => finish(new WireFault('lost', `opening ${path} was given up`))
+    const onAbort = () => finish(new WireFault('lost', said('opening-given-up', { path })))
     const deadline = clock.after(address.openMs, () =>
-      finish(
-        new WireFault(
-          'lost',
-          `${path} did not open within ${address.openMs} ms; unplug it and plug it in again.`,
-        ),
-      ),
+      finish(new WireFault('lost', said('port-did-not-open', { path, openMs: address.openMs }))),
     )
     signal.addEventListener('abort', onAbort)
     port.on('error', (error) => finish(explainSerial(error, path, process.platform)))
     port.on('close', (error: Error | null) =>
-      finish(new WireFault('lost', `${path} is gone${error?.message ? ` (${error.message})` : ''}.`)),
+      finish(
+        new WireFault(
+          'lost',
+          said('port-gone-because', { path, said: error?.message ? ` (${error.message})` : '' }),
+        ),
+      ),
     )
     // Attached before opening: an unplug is noticed only while a read is pending.
     port.on('data', (chunk: Buffer) => {
@@ -125,7 +126,7 @@ function openPort(
           if (phase !== 'opening') return
           phase = 'open'
           clock.freight?.join(path)
-          watching = watchGone(path, () => finish(new WireFault('lost', `${path} is gone.`)))
+          watching = watchGone(path, () => finish(new WireFault('lost', said('port-gone', { path }))))
           deadline.dispose()
           signal.removeEventListener('abort', onAbort)
           resolve({

@@ -1,5 +1,6 @@
 import { createConnection } from 'node:net'
 import type { Clock, StopSignal } from '../../app/base/clock.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import { takeAddress } from './owners.ts'
 import { type ByteWire, type ConnectBytes, WireFault, type WireListener } from './wire.ts'
 
@@ -16,20 +17,15 @@ const KEEP_ALIVE_MS = 10_000
 const READ_BYTES = 65_536
 
 /** macOS 15 and later answer so, without a question, for a program that is not let into the local network (Apple TN3179, from memory). */
-const MACOS_UNREACHABLE =
-  'On macOS also look in System Settings, Privacy & Security, Local Network: the program must be switched on there.'
+const unreachable = () => (process.platform === 'darwin' ? 'tcp-unreachable-macos' : 'tcp-unreachable')
 
-const SENTENCES: Record<string, (address: string) => string> = {
-  ECONNREFUSED: (address) =>
-    `${address} refused the connection: is the instrument on, and is this its port number? Some accept one program at a time.`,
-  ENOTFOUND: (address) => `${address} has no such host name: check the spelling, or use the numeric address.`,
-  EHOSTUNREACH: (address) =>
-    `${address} cannot be reached: check cable, switch and network mask.${process.platform === 'darwin' ? ` ${MACOS_UNREACHABLE}` : ''}`,
-  ENETUNREACH: (address) => `${address} is on a network this computer is not connected to.`,
-  ETIMEDOUT: (address) =>
-    `${address} did not answer: check that the instrument is on and its cable plugged in.`,
-  ECONNRESET: (address) =>
-    `${address} ended the connection (it was switched off, or serves another program).`,
+const WHY: Record<string, (address: string) => Said> = {
+  ECONNREFUSED: (address) => said('tcp-refused', { address }),
+  ENOTFOUND: (address) => said('tcp-no-such-host', { address }),
+  EHOSTUNREACH: (address) => said(unreachable(), { address }),
+  ENETUNREACH: (address) => said('tcp-other-network', { address }),
+  ETIMEDOUT: (address) => said('tcp-silent', { address }),
+  ECONNRESET: (address) => said('tcp-ended', { address }),
 }
 
 /** One TCP connection, whatever is spoken over it. */
@@ -120,14 +116,14 @@ export function openTcp(
       if (before === 'opening') reject(fault)
       else listener.closed(fault)
     }
-    const onAbort = () => finish(new WireFault('lost', `connecting to ${name} was given up`))
+    const onAbort = () => finish(new WireFault('lost', said('connecting-given-up', { name })))
     const deadline = clock.after(address.connectMs, () => finish(explainTcp('ETIMEDOUT', name)))
     signal.addEventListener('abort', onAbort)
     if (signal.aborted) onAbort()
     // The port under test on the server's side may end its half only; a half-open wire is of no use.
-    socket.on('end', () => finish(new WireFault('lost', `${name} ended the connection.`)))
+    socket.on('end', () => finish(new WireFault('lost', said('ended-connection', { name }))))
     socket.on('error', (error: NodeJS.ErrnoException) => finish(explainTcp(error.code, name, error)))
-    socket.on('close', () => finish(new WireFault('lost', `The connection to ${name} is gone.`)))
+    socket.on('close', () => finish(new WireFault('lost', said('connection-gone', { name }))))
     socket.on('connect', () => {
       if (phase !== 'opening') return
       phase = 'open'
@@ -149,7 +145,8 @@ export function openTcp(
 }
 
 function explainTcp(code: string | undefined, address: string, cause?: Error): WireFault {
-  const sentence =
-    SENTENCES[code ?? '']?.(address) ?? `${address}: ${cause?.message ?? code ?? 'connection failed'}`
-  return new WireFault('lost', sentence, {}, cause)
+  const why =
+    WHY[code ?? '']?.(address) ??
+    said('tcp-trouble', { address, why: cause?.message ?? code ?? 'connection failed' })
+  return new WireFault('lost', why, {}, cause)
 }

@@ -2,6 +2,7 @@ import type { usb as Usb } from 'usb'
 import type { Clock } from '../../app/base/clock.ts'
 import { IN, type TmcInterface, TYPE, type UsbSetup } from '../../app/buses/usb.ts'
 import { TMC_CLASS, TMC_SUBCLASS } from '../../app/buses/usbtmc.ts'
+import { said } from '../../app/messages/said.ts'
 import {
   type OpenUsb,
   type UsbChoice,
@@ -36,12 +37,11 @@ export function nativeUsb(clock: Clock): OpenUsb {
       ({ serialNumber }) => choice.serial === undefined || serialNumber === choice.serial,
     )
     if (meant.length > 1) {
-      const words = `There are ${meant.length} devices of this kind; say the serial number of the one meant.`
-      throw new WireFault('refused', words)
+      throw new WireFault('refused', said('usb-several', { count: meant.length }))
     }
     const [device] = meant
     if (device === undefined)
-      throw new WireFault('no-such-port', `${usbName(choice)} is not there. Is it plugged in and on?`)
+      throw new WireFault('no-such-port', said('usb-not-there', { choice: usbName(choice) }))
     try {
       return await hold(device, choice, listener, clock)
     } catch (fault) {
@@ -86,7 +86,7 @@ async function devices(): Promise<Device[]> {
   } catch (fault) {
     throw new WireFault(
       'refused',
-      `This system gives no USB devices out: ${(fault as Error).message}`,
+      said('usb-not-given-out', { message: (fault as Error).message }),
       {},
       fault as Error,
     )
@@ -102,7 +102,7 @@ async function hold(
   await device.open()
   const tmc = interfaceOf(device)
   if (tmc === undefined)
-    throw new WireFault('refused', `${usbName(choice)} has no interface for instruments (USBTMC).`)
+    throw new WireFault('refused', said('usb-no-instrument', { choice: usbName(choice) }))
   // Linux has a driver of its own for these devices, which would hold the interface.
   if (process.platform === 'linux') await device.detachKernelDriver(tmc.number).catch(() => undefined)
   await device.claimInterface(tmc.number)
@@ -155,7 +155,7 @@ class NativeDevice implements UsbDevice {
     const setup = { requestType: 'class', recipient, request, value, index } as const
     const told = await this.#try(() => this.#device.nativeControlTransferIn(setup, CONTROL_MS, length))
     if (told === undefined)
-      throw new WireFault('lost', `${usbName(this.#choice)} does not answer its control pipe.`)
+      throw new WireFault('lost', said('usb-control-silent', { choice: usbName(this.#choice) }))
     return told
   }
 
@@ -191,7 +191,7 @@ class NativeDevice implements UsbDevice {
       const got = await this.#try(() => this.#device.nativeTransferIn(endpoint & ~IN, turnMs, length))
       if (got !== undefined) return got
     }
-    throw new WireFault('lost', `${usbName(this.#choice)} was given back.`)
+    throw new WireFault('lost', said('usb-given-back', { choice: usbName(this.#choice) }))
   }
 
   async clearHalt(endpoint: number): Promise<void> {
@@ -211,7 +211,7 @@ class NativeDevice implements UsbDevice {
 
   /** A transfer; undefined where it was taken back for want of time. */
   async #try<T>(transfer: () => Promise<T | null>): Promise<T | undefined> {
-    if (this.#over) throw new WireFault('lost', `${usbName(this.#choice)} was given back.`)
+    if (this.#over) throw new WireFault('lost', said('usb-given-back', { choice: usbName(this.#choice) }))
     try {
       return (await transfer()) ?? undefined
     } catch (fault) {
@@ -240,16 +240,16 @@ function explain(fault: unknown, choice: UsbChoice): WireFault {
       process.platform === 'linux'
         ? 'On Linux a udev rule for these two numbers gives the device to a group of which you are a member.'
         : 'Close other programs that use it.'
-    return new WireFault('permission', `${name} may not be opened by this user. ${how}`, {}, cause)
+    return new WireFault('permission', said('usb-not-permitted', { name, how }), {}, cause)
   }
   if (/busy|in use|EBUSY/i.test(words)) {
     const end = 'End it there; this station then takes it.'
-    return new WireFault('refused', `${name} is held by another program. ${end}`, {}, cause)
+    return new WireFault('refused', said('usb-held', { name, end }), {}, cause)
   }
   if (/not.?supported/i.test(words)) {
     const why =
       'On Windows the device needs the driver WinUSB; with the one of a VISA library installed, reach it through that library.'
-    return new WireFault('refused', `${name} cannot be opened: ${words}. ${why}`, {}, cause)
+    return new WireFault('refused', said('usb-not-opened', { name, words, why }), {}, cause)
   }
-  return new WireFault('lost', `${name}: ${words}`, {}, cause)
+  return new WireFault('lost', said('usb-trouble', { name, words }), {}, cause)
 }

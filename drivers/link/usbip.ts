@@ -25,6 +25,7 @@ import {
   writeSubmit,
   writeUnlink,
 } from '../../app/buses/usbip.ts'
+import { said } from '../../app/messages/said.ts'
 import { openTcp, type TcpSocket } from './tcp.ts'
 import {
   type OpenUsb,
@@ -56,8 +57,7 @@ export function usbipOpener(address: UsbipAddress, clock: Clock): OpenUsb {
     )
     const where = `${address.host}:${address.port}`
     if (alike.length > 1 && choice.serial === undefined) {
-      const words = `${where} shares ${alike.length} devices of this kind; say the serial number of the one meant.`
-      throw new WireFault('refused', words)
+      throw new WireFault('refused', said('usbip-several', { where, count: alike.length }))
     }
     let fault: WireFault | undefined
     for (const { busId } of alike) {
@@ -71,10 +71,7 @@ export function usbipOpener(address: UsbipAddress, clock: Clock): OpenUsb {
         fault = error
       }
     }
-    throw (
-      fault ??
-      new WireFault('lost', `${usbName(choice)} is not among those that ${where} shares; is it plugged in?`)
-    )
+    throw fault ?? new WireFault('lost', said('usb-not-shared', { choice: usbName(choice), where }))
   }
 }
 
@@ -103,10 +100,7 @@ async function listDevices(
   deadline.dispose()
   socket.destroy()
   if (devices === undefined)
-    throw new WireFault(
-      'lost',
-      `${address.host}:${address.port} shares no USB devices: USB/IP is not spoken there.`,
-    )
+    throw new WireFault('lost', said('no-usbip', { host: address.host, port: address.port }))
   return devices
 }
 
@@ -180,9 +174,7 @@ class UsbipLine implements UsbDevice {
       {
         data: (chunk) =>
           pushOr(cutter, chunk, (words) =>
-            this.#finish(
-              new WireFault('lost', `What comes from ${this.#address.host} is not USB/IP: ${words}.`),
-            ),
+            this.#finish(new WireFault('lost', said('not-usbip', { host: this.#address.host, words }))),
           ),
         closed: (fault) => this.#finish(fault),
       },
@@ -198,13 +190,9 @@ class UsbipLine implements UsbDevice {
       this.#socket!.write(writeOperation(OPERATION.askImport, 0, writeBusId(busId)))
     })
     const name = usbName(this.#choice)
-    if (told?.status === IMPORT.busy)
-      throw new WireFault(
-        'refused',
-        `${name} is held by another program. End it there; this station then takes it.`,
-      )
+    if (told?.status === IMPORT.busy) throw new WireFault('refused', said('usbip-held', { name }))
     if (told?.device === undefined)
-      throw new WireFault('lost', `${name} is not given out by ${this.#address.host}.`)
+      throw new WireFault('lost', said('usbip-not-given-out', { name, host: this.#address.host }))
     const { busNumber, deviceNumber } = told.device
     this.#device = (busNumber << 16) | deviceNumber
     const description = await this.#describe(name)
@@ -217,7 +205,7 @@ class UsbipLine implements UsbDevice {
       index: 0,
       length: 0,
     })
-    if (this.#over) throw new WireFault('lost', `${name} is gone.`)
+    if (this.#over) throw new WireFault('lost', said('port-gone', { path: name }))
     this.#ready = true
     return true
   }
@@ -225,8 +213,7 @@ class UsbipLine implements UsbDevice {
   async #describe(name: string): Promise<TmcInterface> {
     const bytes = await this.control(askDescriptor(DESCRIPTOR.configuration, 0, CONFIGURATION_BYTES))
     const tmc = findTmc(bytes)
-    if (tmc === undefined)
-      throw new WireFault('refused', `${name} has no interface for instruments (USBTMC).`)
+    if (tmc === undefined) throw new WireFault('refused', said('usb-no-instrument', { choice: name }))
     return tmc
   }
 
@@ -243,7 +230,7 @@ class UsbipLine implements UsbDevice {
       CONTROL_MS,
     )
     if (ended === undefined)
-      throw new WireFault('lost', `${usbName(this.#choice)} does not answer its control pipe.`)
+      throw new WireFault('lost', said('usb-control-silent', { choice: usbName(this.#choice) }))
     return ended
   }
 
@@ -279,7 +266,8 @@ class UsbipLine implements UsbDevice {
     transfer: { endpoint: number; isIn: boolean; length: number; setup: UsbSetup; data: Uint8Array },
     waitMs: number | undefined,
   ): Promise<Uint8Array | undefined> {
-    if (this.#over) return Promise.reject(new WireFault('lost', `${usbName(this.#choice)} is gone.`))
+    if (this.#over)
+      return Promise.reject(new WireFault('lost', said('port-gone', { path: usbName(this.#choice) })))
     this.#sequence = (this.#sequence + 1) >>> 0
     const sequence = this.#sequence
     return new Promise((resolve, reject) => {
@@ -299,7 +287,13 @@ class UsbipLine implements UsbDevice {
           if (status === URB.ok) resolve(data.length === 0 ? NOTHING : data.slice())
           else if (status === URB.unlinked) resolve(undefined)
           else if (status === URB.stall) reject(new UsbStall('the device refuses a transfer'))
-          else reject(new WireFault('lost', `${usbName(this.#choice)} is gone (error ${-status}).`))
+          else
+            reject(
+              new WireFault(
+                'lost',
+                said('usb-gone-with-error', { choice: usbName(this.#choice), status: -status }),
+              ),
+            )
         },
       })
       this.#socket!.write(writeSubmit(this.#device, { sequence, ...transfer }))

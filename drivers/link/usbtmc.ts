@@ -18,6 +18,7 @@ import {
   writeBulk,
 } from '../../app/buses/usbtmc.ts'
 import { MAV } from '../../app/buses/vxi11.ts'
+import { asTold, said } from '../../app/messages/said.ts'
 import { MessageEnd } from './message-end.ts'
 import { takeAddress } from './owners.ts'
 import { type OpenUsb, type UsbChoice, type UsbDevice, UsbStall, usbName } from './usb-device.ts'
@@ -51,7 +52,7 @@ export function usbtmcConnect(address: UsbtmcAddress, open: OpenUsb, clock: Cloc
     } catch (fault) {
       link.destroy()
       if (fault instanceof UsbStall)
-        throw new WireFault('lost', `${usbName(address)} refuses what its class demands.`)
+        throw new WireFault('lost', said('usb-refuses-class', { address: usbName(address) }))
       throw fault
     }
     return link
@@ -96,13 +97,13 @@ class UsbtmcLink implements Wire {
     this.#device = await open(this.#choice, { closed: (fault) => this.#finish(fault) }, signal)
     const told = await this.#ofInterface(REQUEST.getCapabilities, 0, CAPABILITIES_BYTES)
     if (told[0] !== STATUS.success)
-      throw new WireFault('lost', `${usbName(this.#choice)} does not tell what it can.`)
+      throw new WireFault('lost', said('usb-tells-no-capabilities', { choice: usbName(this.#choice) }))
     if (this.#device.tmc.protocol === USB488_PROTOCOL) this.#capabilities = told[14] ?? 0
     // What stood still for the program before this one goes again.
     await this.#device.clearHalt(this.#device.tmc.bulkOut)
     await this.#device.clearHalt(this.#device.tmc.bulkIn)
     if ((this.#capabilities & CAPABILITY.remote) !== 0) await this.#ofInterface(REQUEST.renControl, 1, 1)
-    if (this.#over) throw new WireFault('lost', `${usbName(this.#choice)} is gone.`)
+    if (this.#over) throw new WireFault('lost', said('port-gone', { path: usbName(this.#choice) }))
     this.#ready = true
     void this.#listen(this.#device)
   }
@@ -125,7 +126,7 @@ class UsbtmcLink implements Wire {
       if (status !== undefined && (status & MAV) !== 0) return 'failed'
     } catch (fault) {
       if (!(fault instanceof UsbStall)) return 'failed'
-      this.#finish(new WireFault('lost', `${usbName(this.#choice)} refuses to be cleared.`))
+      this.#finish(new WireFault('lost', said('usb-refuses-clear', { choice: usbName(this.#choice) })))
       return 'failed'
     }
     this.#busy = false
@@ -154,7 +155,7 @@ class UsbtmcLink implements Wire {
       if (epoch !== this.#epoch || this.#over) return
       // What stalled is cleared with the device, once whoever waits has given up.
       if (fault instanceof UsbStall) this.#listener.note('the instrument refused a transfer (stall)')
-      else this.#finish(fault instanceof WireFault ? fault : new WireFault('lost', String(fault)))
+      else this.#finish(fault instanceof WireFault ? fault : new WireFault('lost', asTold(String(fault))))
       return
     }
     this.#busy = false

@@ -2,6 +2,7 @@ import { type ChildProcess, fork } from 'node:child_process'
 import { fileURLToPath } from 'node:url'
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { VisaAsk, VisaTold } from '../../app/buses/visa.ts'
+import { said } from '../../app/messages/said.ts'
 import { WireFault } from './wire.ts'
 
 /** The process that holds the library. */
@@ -22,7 +23,7 @@ export class VisaPeer {
   constructor(clock: Clock, ended: (fault: WireFault) => void) {
     if (process.versions.electron !== undefined) {
       const how = 'Run the station as a service or with "stillpoint start" for this link.'
-      throw new WireFault('refused', `The desktop program starts no process for a VISA library. ${how}`)
+      throw new WireFault('refused', said('desktop-without-visa', { how }))
     }
     this.#clock = clock
     this.#ended = ended
@@ -40,7 +41,7 @@ export class VisaPeer {
 
   /** Asks the library; where it does not come back in time its process is ended. Rejects with a WireFault then. */
   async ask(ask: VisaAsk, withinMs: number): Promise<VisaTold> {
-    if (this.#over) throw new WireFault('lost', "The VISA library's process is gone.")
+    if (this.#over) throw new WireFault('lost', said('visa-process-gone', {}))
     const id = ++this.#id
     const told = await new Promise<VisaTold | undefined>((resolve) => {
       const done = (answer: VisaTold | undefined) => {
@@ -55,7 +56,7 @@ export class VisaPeer {
         if (error !== null) this.#finish(`cannot be reached: ${error.message}`)
       })
     })
-    if (told === undefined) throw new WireFault('lost', "The VISA library's process is gone.")
+    if (told === undefined) throw new WireFault('lost', said('visa-process-gone', {}))
     return told
   }
 
@@ -76,8 +77,6 @@ export class VisaPeer {
     this.#over = true
     this.#child.kill('SIGKILL')
     this.#waiting?.done(undefined)
-    this.#ended(
-      new WireFault('lost', `The VISA library of this computer ${words}. Only this link is concerned.`),
-    )
+    this.#ended(new WireFault('lost', said('visa-process-trouble', { words })))
   }
 }

@@ -2,6 +2,7 @@ import type { Clock } from '../../app/base/clock.ts'
 import { bytesOf } from '../../app/buses/packets.ts'
 import { isVisaError, VISA_STATUS, type VisaAsk, type VisaTold } from '../../app/buses/visa.ts'
 import { MAV } from '../../app/buses/vxi11.ts'
+import { said } from '../../app/messages/said.ts'
 import { MessageEnd } from './message-end.ts'
 import { takeAddress } from './owners.ts'
 import { VisaPeer } from './visa-peer.ts'
@@ -201,18 +202,15 @@ class VisaLink implements Wire {
 function explain({ status, words, call, isMissing }: VisaTold, name: string): WireFault {
   if (isMissing === true) {
     const where = 'Install one, or say in the link where its file is.'
-    return new WireFault('refused', `No VISA library can be loaded on this computer (${words}). ${where}`)
+    return new WireFault('refused', said('no-visa-library', { words, where }))
   }
   const code = status >>> 0
-  const said = `${call}: ${words || `status 0x${code.toString(16).toUpperCase()}`}`
+  const answer = `${call}: ${words || `status 0x${code.toString(16).toUpperCase()}`}`
   if (code === VISA_STATUS.locked || code === VISA_STATUS.busy) {
     const end = 'End it there, or let the bench share this instrument.'
-    return new WireFault('refused', `${name} is locked by another program (${said}). ${end}`)
+    return new WireFault('refused', said('visa-locked', { name, answer, end }))
   }
   if (code === VISA_STATUS.notFound || code === VISA_STATUS.invalidName)
-    return new WireFault(
-      'no-such-port',
-      `The VISA library knows no ${name} (${said}). Is it on and connected?`,
-    )
-  return new WireFault('lost', `${name}: ${said}`)
+    return new WireFault('no-such-port', said('visa-knows-no-such', { name, answer }))
+  return new WireFault('lost', said('visa-says', { name, answer }))
 }

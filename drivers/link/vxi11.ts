@@ -3,6 +3,7 @@ import { bytesOf } from '../../app/buses/packets.ts'
 import type { RpcReply } from '../../app/buses/rpc.ts'
 import { ASYNC, CORE, ERROR, ERROR_WORDS, FLAG, MAV, PROCEDURE, REASON } from '../../app/buses/vxi11.ts'
 import type { XdrReader, XdrWriter } from '../../app/buses/xdr.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import { MessageEnd } from './message-end.ts'
 import { takeAddress } from './owners.ts'
 import { askPort, RpcChannel, resultOf } from './rpc-channel.ts'
@@ -107,9 +108,10 @@ class Vxi11Link implements Wire {
         largest: results.uint(),
       }),
     )
-    if (made === undefined) throw this.#fault('lost', 'does not make a link')
+    if (made === undefined) throw this.#fault('lost', said('vxi11-makes-no-link', {}))
     if (made.error === ERROR.lockedByAnother) throw this.#locked()
-    if (made.error !== ERROR.none) throw this.#fault('refused', `makes no link: ${wordsOf(made.error)}`)
+    if (made.error !== ERROR.none)
+      throw this.#fault('refused', said('vxi11-refuses-link', { error: wordsOf(made.error) }))
     this.#lid = made.lid
     this.#abortPort = made.abortPort
     this.#largest = Math.max(1, Math.min(made.largest, 2 ** 20))
@@ -121,7 +123,7 @@ class Vxi11Link implements Wire {
       if (!(await this.#interrupts?.establish(ask, this.#lid)))
         this.#listener.note('the instrument takes no interrupt channel: it cannot ask for service')
     }
-    if (this.#over) throw this.#fault('lost', 'ended the connection')
+    if (this.#over) throw this.#fault('lost', said('vxi11-ended-connection', {}))
     this.#ready = true
   }
 
@@ -322,22 +324,22 @@ class Vxi11Link implements Wire {
   /** The results of a reply that was accepted; without one the link is over. */
   #resultsOf(reply: RpcReply | undefined): XdrReader | undefined {
     if (reply?.status === 'success') return reply.results
-    const words = reply === undefined ? 'does not reply to a call' : `does not know a call (${reply.status})`
-    this.#finish(this.#fault('lost', words))
+    const trouble =
+      reply === undefined ? said('call-not-answered', {}) : said('call-not-known', { status: reply.status })
+    this.#finish(this.#fault('lost', trouble))
     return undefined
   }
 
   #refuse(error: number): void {
     this.#finish(
-      error === ERROR.lockedByAnother ? this.#locked() : this.#fault('lost', `says: ${wordsOf(error)}`),
+      error === ERROR.lockedByAnother
+        ? this.#locked()
+        : this.#fault('lost', said('vxi11-says', { error: wordsOf(error) })),
     )
   }
 
   #locked(): WireFault {
-    return new WireFault(
-      'refused',
-      `${this.#name} is locked by another program. End it there, or let the bench share this instrument.`,
-    )
+    return new WireFault('refused', said('vxi11-locked', { name: this.#name }))
   }
 
   #finish(fault: WireFault | undefined): void {
@@ -351,8 +353,8 @@ class Vxi11Link implements Wire {
     if (fault !== undefined && this.#ready) this.#listener.closed(fault)
   }
 
-  #fault(code: 'lost' | 'refused', words: string): WireFault {
-    return new WireFault(code, `${this.#name} ${words}.`)
+  #fault(code: 'lost' | 'refused', trouble: Said): WireFault {
+    return new WireFault(code, said('link-trouble', { name: this.#name, trouble }))
   }
 }
 

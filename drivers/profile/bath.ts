@@ -1,5 +1,6 @@
 import type { StopSignal } from '../../app/base/clock.ts'
 import { type Bath, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
+import { asTold, said } from '../../app/messages/said.ts'
 import type { Limits } from './guard.ts'
 import { type InstrumentOptions, ProfileInstrument } from './instrument.ts'
 import { commandsIn } from './schema-steps.ts'
@@ -32,7 +33,10 @@ export class ProfileBath extends ProfileInstrument<'bath'> implements Bath {
   /** Sets narrower limits. Wider ones than the profile's are cut to it: that only ever refuses more. */
   set limits(wanted: { lowC: number; highC: number }) {
     if (!(wanted.lowC <= wanted.highC)) {
-      throw this.error('refused', `limits ${wanted.lowC} to ${wanted.highC} degC leave no setpoint`)
+      throw this.error(
+        'refused',
+        said('limits-leave-no-setpoint', { lowC: wanted.lowC, highC: wanted.highC }),
+      )
     }
     this.#limits = {
       lowC: Math.max(wanted.lowC, this.#widest.lowC),
@@ -43,10 +47,7 @@ export class ProfileBath extends ProfileInstrument<'bath'> implements Bath {
   async setSetpoint(celsius: number, signal?: StopSignal): Promise<void> {
     const { lowC, highC } = this.#limits
     if (!(celsius >= lowC && celsius <= highC)) {
-      throw this.error(
-        'refused',
-        `Not sent: setpoint ${celsius} degC is outside the limits of ${lowC} to ${highC} degC.`,
-      )
+      throw this.error('refused', said('setpoint-outside-limits', { celsius, lowC, highC }))
     }
     this.refuseOutside('set-setpoint', 'celsius', celsius)
     await this.#order('set-setpoint', { celsius }, signal)
@@ -90,15 +91,14 @@ export class ProfileBath extends ProfileInstrument<'bath'> implements Bath {
       if (!done.ok) {
         // The order may have been taken although its answer was not understood: what the instrument says counts.
         const told = done.why === 'not-confirmed' ? await this.watch(talk, 'set') : undefined
-        throw told?.words ? this.error(done.why, `${done.words}; ${told.words}`) : this.errorOf(done)
+        throw told?.words
+          ? this.error(done.why, said('two-things-said', { done: done.words, told: told.words }))
+          : this.errorOf(done)
       }
       const told = await this.watch(talk, 'set')
-      if (told.marks.includes('instrument-error')) throw this.error('instrument-said', told.words)
+      if (told.marks.includes('instrument-error')) throw this.error('instrument-said', asTold(told.words))
       if (told.poweredUp) {
-        throw this.error(
-          'not-confirmed',
-          'the controller was switched off and on; check the bath before setting it again',
-        )
+        throw this.error('not-confirmed', said('controller-restarted', {}))
       }
     })
   }

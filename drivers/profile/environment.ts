@@ -1,5 +1,6 @@
 import type { StopSignal } from '../../app/base/clock.ts'
 import { type EnvironmentSensor, InstrumentError, type Measured } from '../../app/instruments/faces.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import { compilePattern, type Matcher } from '../language/pattern.ts'
 import { type InstrumentOptions, ProfileInstrument } from './instrument.ts'
@@ -55,12 +56,12 @@ export class ProfileEnvironmentSensor extends ProfileInstrument<'environment'> i
     const { latest } = telegrams
     const nowUs = this.clock.now().monoUs
     if (latest !== undefined && nowUs - latest.at.monoUs <= freshS * 1e6) return latest
-    if (this.status.state !== 'ready') throw this.error('lost', this.status.words)
+    if (this.status.state !== 'ready') throw this.error('lost', this.status.said)
     const next = await telegrams.next(longestSilenceS * 1000, signal)
     if (next !== undefined) return next
-    const words = `nothing was heard for ${longestSilenceS} s`
-    this.link.reconnect(words)
-    return { raw: '', text: undefined, words, at: this.clock.now(), marks: ['silent'] }
+    const why = said('nothing-heard', { seconds: longestSilenceS })
+    this.link.reconnect(why)
+    return { raw: '', text: undefined, words: why.words, at: this.clock.now(), marks: ['silent'] }
   }
 
   #split(telegram: Telegram): Quantities {

@@ -8,6 +8,7 @@ import {
   type Measured,
   type TrafficLine,
 } from '../../app/instruments/faces.ts'
+import { asTold, type Said, said } from '../../app/messages/said.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
@@ -99,17 +100,18 @@ export class ProfileInstrument<Role extends InstrumentRole> implements Face {
 
   async converse(line: string, signal?: StopSignal): Promise<string | undefined> {
     const verdict = this.#guard.judge(line, this.line.limitsNow())
-    if (!verdict.allowed) throw this.error('refused', `Not sent: ${verdict.sentence}.`)
+    if (!verdict.allowed)
+      throw this.error('refused', said('line-not-allowed', { sentence: verdict.sentence }))
     const talks = this.rules.identity.ask !== undefined
-    if (!talks) throw this.error('refused', 'Not sent: this instrument only talks, it does not listen.')
+    if (!talks) throw this.error('refused', said('instrument-only-talks', {}))
     const replies = this.rules.framing.prompt === undefined ? verdict.replies : 0
     return this.task(signal, async (talk) => {
       if (verdict.changes) this.line.forget()
       const outcome = await talk.exchange(this.speaker.request(line, replies))
-      if (outcome.kind !== 'reply') throw this.error(outcome.kind, outcome.words ?? outcome.kind)
+      if (outcome.kind !== 'reply') throw this.error(outcome.kind, asTold(outcome.words ?? outcome.kind))
       // An error belongs to the line that was typed, not to the next reading.
       const told = await this.watch(talk, 'set')
-      if (told.marks.includes('instrument-error')) throw this.error('instrument-said', told.words)
+      if (told.marks.includes('instrument-error')) throw this.error('instrument-said', asTold(told.words))
       return outcome.text === '' ? undefined : outcome.text
     })
   }
@@ -138,7 +140,7 @@ export class ProfileInstrument<Role extends InstrumentRole> implements Face {
   protected async capability(talk: Conversation, name: string, values: Values): Promise<Done> {
     const perform = (command: string) => this.speaker.perform(talk, command, values)
     const result = await doSteps(this.rules.capabilities[name] ?? [], { clock: this.clock, perform })
-    if (result === undefined) throw this.error('refused', `this instrument cannot do "${name}"`)
+    if (result === undefined) throw this.error('refused', said('instrument-cannot', { name }))
     return result
   }
 
@@ -194,14 +196,15 @@ export class ProfileInstrument<Role extends InstrumentRole> implements Face {
   /** Refuses a value outside the limits of the commands that would carry it. */
   protected refuseOutside(capability: string, parameter: string, value: number | string): void {
     const names = this.rules.capabilities[capability]
-    if (names === undefined) throw this.error('refused', `this instrument cannot do "${capability}"`)
+    if (names === undefined) throw this.error('refused', said('instrument-cannot', { name: capability }))
     for (const name of commandsIn(names)) {
       const rule = this.rules.commands[name]?.parameters[parameter]
       if (rule === undefined) continue
       try {
         printParameter(parameter, value, rule)
       } catch (error) {
-        if (error instanceof TemplateError) throw this.error('refused', `Not sent: ${error.message}.`)
+        if (error instanceof TemplateError)
+          throw this.error('refused', said('line-not-allowed', { sentence: error.message }))
         throw error
       }
     }
@@ -210,19 +213,16 @@ export class ProfileInstrument<Role extends InstrumentRole> implements Face {
   protected refuseInput(input: number): void {
     const count = this.rules.inputs?.count ?? 1
     if (!Number.isInteger(input) || input < 1 || input > count) {
-      throw this.error(
-        'refused',
-        `Not sent: input ${input} does not exist, this instrument has 1 to ${count}.`,
-      )
+      throw this.error('refused', said('no-such-input', { input, count }))
     }
   }
 
-  protected error(code: InstrumentErrorCode, sentence: string): InstrumentError {
-    return new InstrumentError(code, this.#spec.name, sentence)
+  protected error(code: InstrumentErrorCode, why: Said): InstrumentError {
+    return new InstrumentError(code, this.#spec.name, why)
   }
 
   protected errorOf(done: Extract<Done, { ok: false }>): InstrumentError {
-    return this.error(done.why, done.words)
+    return this.error(done.why, asTold(done.words))
   }
 }
 

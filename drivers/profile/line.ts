@@ -1,5 +1,6 @@
 import type { Clock } from '../../app/base/clock.ts'
 import { type Identity, InstrumentError, type InstrumentErrorCode } from '../../app/instruments/faces.ts'
+import { asTold, type Said, said } from '../../app/messages/said.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
 import { matchIdentity } from '../language/identity.ts'
 import { compilePattern, type Matcher } from '../language/pattern.ts'
@@ -146,12 +147,12 @@ export class ProfileLine {
     return true
   }
 
-  error(code: InstrumentErrorCode, sentence: string): InstrumentError {
-    return new InstrumentError(code, this.#spec.name, sentence)
+  error(code: InstrumentErrorCode, why: Said): InstrumentError {
+    return new InstrumentError(code, this.#spec.name, why)
   }
 
   errorOf(done: Extract<Done, { ok: false }>): InstrumentError {
-    return this.error(done.why, done.words)
+    return this.error(done.why, asTold(done.words))
   }
 
   /** Claims what may come at any time: lines that mean nothing, and telegrams of what answers questions as well. */
@@ -183,7 +184,7 @@ export class ProfileLine {
     if (expected !== undefined && identity.serial !== expected) {
       throw this.error(
         'wrong-instrument',
-        `the instrument here has serial number ${identity.serial}, the bench says ${expected}. Connect the right one or correct the bench.`,
+        said('another-serial-number', { serial: identity.serial, expected }),
       )
     }
     this.#noteFirmware(identity)
@@ -193,7 +194,7 @@ export class ProfileLine {
       if (this.takePoweredUp()) this.losePower()
     }
     await this.prepare(talk)
-    if (talk.dirty) throw this.error('garbled', 'the link was in doubt right after it was opened')
+    if (talk.dirty) throw this.error('garbled', said('in-doubt-after-opening', {}))
     return identity
   }
 
@@ -210,18 +211,15 @@ export class ProfileLine {
     for (;;) {
       const leftMs = (endUs - this.#clock.now().monoUs) / 1000
       const telegram = leftMs > 0 ? await telegrams.next(leftMs) : undefined
-      if (talk.closed) throw this.error('lost', 'the link was lost while waiting for the first telegram')
+      if (talk.closed) throw this.error('lost', said('lost-before-telegram', {}))
       if (telegram === undefined) {
-        throw this.error(
-          'silent',
-          `nothing readable was heard for ${longestSilenceS} s: check baud rate and that the instrument is on.`,
-        )
+        throw this.error('silent', said('no-telegram-heard', { longestSilenceS }))
       }
       if (telegram.text === undefined) continue
       if (identity.test(telegram.text)) return telegram.text
       throw this.error(
         'wrong-instrument',
-        `"${telegram.text}" is heard here, which is not what the profile ${this.#rules.id} is for.`,
+        said('telegram-of-another-profile', { telegram: telegram.text, rules: this.#rules.id }),
       )
     }
   }
@@ -238,7 +236,8 @@ export class ProfileLine {
         other = text
         return false
       })
-      if (outcome.kind === 'lost') throw this.error('lost', outcome.words ?? 'link lost')
+      if (outcome.kind === 'lost')
+        throw this.error('lost', outcome.words === undefined ? said('link-lost', {}) : asTold(outcome.words))
       const waitMs = attempt === 0 && outcome.kind === 'reply' ? quietMs : Math.max(lateMs, quietMs)
       await talk.drain(waitMs, lateMs + 20 * quietMs)
       if (outcome.kind === 'reply') {
@@ -257,20 +256,14 @@ export class ProfileLine {
     if (other !== '') {
       return this.error(
         'wrong-instrument',
-        `"${other}" answers here, which is not what the profile ${this.#rules.id} is for.`,
+        said('answers-to-another-profile', { other, rules: this.#rules.id }),
       )
     }
     if (/[\x80-\xff]/.test(noise)) {
-      return this.error(
-        'garbled',
-        'what comes is not text: this looks like a wrong baud rate or parity. Compare them with the instrument.',
-      )
+      return this.error('garbled', said('not-text', {}))
     }
-    const hint = link.kind === 'serial' ? intruderHint(link.path) : ''
-    return this.error(
-      'silent',
-      `connected, but nobody answers: check terminator, baud rate and that the instrument is on.${hint}`,
-    )
+    const hint = link.kind === 'serial' ? (intruderHint(link.path) ?? '') : ''
+    return this.error('silent', said('nobody-answers', { hint }))
   }
 
   async #recover(talk: Conversation): Promise<boolean> {

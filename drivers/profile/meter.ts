@@ -4,6 +4,7 @@ import {
   type MeasureRequest,
   type Meter,
 } from '../../app/instruments/faces.ts'
+import { asTold, said } from '../../app/messages/said.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
 import type { Conversation } from '../link/conversation.ts'
@@ -173,9 +174,10 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
       const leftMs = (endUs - this.clock.now().monoUs) / 1000
       const telegram = leftMs > 0 ? await this.line.telegrams!.next(leftMs) : undefined
       if (telegram === undefined) {
-        const words = `nothing was heard for ${longestSilenceS} s`
+        const why = said('nothing-heard', { seconds: longestSilenceS })
+        const { words } = why
         if (talk.closed) return { ok: false, why: 'lost', raw: '', at: this.clock.now(), words: 'link lost' }
-        this.link.reconnect(words)
+        this.link.reconnect(why)
         return { ok: false, why: 'silent', raw: '', at: this.clock.now(), words }
       }
       if (telegram.at.monoUs < fromUs) continue
@@ -233,7 +235,7 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
       const done = await this.capability(talk, capability, values)
       if (!done.ok) throw this.errorOf(done)
       const told = await this.watch(talk, 'set')
-      if (told.marks.includes('instrument-error')) throw this.error('instrument-said', told.words)
+      if (told.marks.includes('instrument-error')) throw this.error('instrument-said', asTold(told.words))
     })
   }
 
@@ -241,7 +243,7 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
     const names = this.ranges ?? []
     if (names.includes(range)) return
     const words = names.length > 0 ? `it has ${names.join(', ')}` : 'it has none to choose'
-    throw this.error('refused', `Not sent: this instrument has no range "${range}"; ${words}.`)
+    throw this.error('refused', said('no-such-range', { range, words }))
   }
 
   #refuseCurrent(currentMa: number): void {
@@ -252,7 +254,6 @@ export class ProfileMeter extends ProfileInstrument<'ratio-bridge' | 'meter'> im
   #refuseAverage(average: number): void {
     if (this.rules.capabilities['set-average'] !== undefined)
       this.refuseOutside('set-average', 'average', average)
-    else if (average !== 1)
-      throw this.error('refused', 'this instrument does not average; take more readings instead')
+    else if (average !== 1) throw this.error('refused', said('does-not-average', {}))
   }
 }

@@ -1,6 +1,7 @@
 import type { Clock } from '../../app/base/clock.ts'
 import { PORTMAP } from '../../app/buses/portmap.ts'
 import { InstrumentError } from '../../app/instruments/faces.ts'
+import { said } from '../../app/messages/said.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
 import type { Pace } from '../link/exchange.ts'
 import type { Framing } from '../link/framer.ts'
@@ -23,10 +24,8 @@ export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock)
   const { link, name: owner } = spec
   const onModbus = link.kind === 'modbus-tcp' || link.kind === 'modbus-rtu'
   if (onModbus !== (profile.registers !== undefined)) {
-    const words = onModbus
-      ? `The profile ${profile.id} has no registers, so it cannot be reached over Modbus.`
-      : `The profile ${profile.id} is of registers: reach it over Modbus TCP or Modbus RTU.`
-    throw new InstrumentError('refused', owner, words)
+    const code = onModbus ? 'profile-without-registers' : 'profile-of-registers'
+    throw new InstrumentError('refused', owner, said(code, { profile: profile.id }))
   }
   switch (link.kind) {
     case 'tcp':
@@ -67,11 +66,7 @@ export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock)
 function busAddress(spec: BenchInstrument, profile: Profile) {
   const { receive } = profile.framing
   if (profile.identity.ask === undefined || typeof receive !== 'string') {
-    throw new InstrumentError(
-      'refused',
-      spec.name,
-      'This instrument does not speak in messages that are asked for: reach it through a serial port or a network socket.',
-    )
+    throw new InstrumentError('refused', spec.name, said('not-in-messages', {}))
   }
   return { terminator: receive, connectMs: CONNECT_MS, owner: spec.name }
 }

@@ -1,5 +1,6 @@
 import type { StopSignal } from '../../app/base/clock.ts'
 import { InstrumentError, type Scanner } from '../../app/instruments/faces.ts'
+import { asTold } from '../../app/messages/said.ts'
 import { type InstrumentOptions, ProfileInstrument } from './instrument.ts'
 import type { Values } from './template.ts'
 
@@ -36,7 +37,8 @@ export class ProfileScanner extends ProfileInstrument<'scanner'> implements Scan
           told = done.ok ? await this.watch(talk, 'set') : undefined
         }
         if (!done.ok) throw this.errorOf(done)
-        if (told?.marks.includes('instrument-error') === true) throw this.error('instrument-said', told.words)
+        if (told?.marks.includes('instrument-error') === true)
+          throw this.error('instrument-said', asTold(told.words))
       })
     } catch (error) {
       // Callers ask again at once; without a link that would spin.

@@ -1,4 +1,5 @@
 import type { Clock } from '../../app/base/clock.ts'
+import { said } from '../../app/messages/said.ts'
 import { escapeBytes } from '../link/traffic.ts'
 import { type Connect, WireFault, type WireListener } from '../link/wire.ts'
 
@@ -19,7 +20,7 @@ export class ScriptedPeer {
   }
 
   readonly connect: Connect = async (listener) => {
-    if (this.#listener !== undefined) throw new WireFault('lost', 'the script has one connection')
+    if (this.#listener !== undefined) throw new WireFault('lost', said('script-has-one-connection', {}))
     this.#listener = listener
     this.#answer()
     return { write: (bytes) => this.#hear(bytes), destroy: () => {} }

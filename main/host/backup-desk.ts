@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs'
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Station } from '../station/station.ts'
 import { StationError } from '../station/station-error.ts'
 import {
@@ -201,8 +202,7 @@ export class BackupDesk {
 
   #needFolder(): string {
     const folder = this.#p.folder()
-    if (folder === null)
-      throw new StationError('refused', 'No backup folder is set. Choose one in the settings first.')
+    if (folder === null) throw new StationError('refused', said('no-backup-folder', {}))
     return folder
   }
 }

@@ -1,4 +1,5 @@
 import type { MeasuredWtpView } from '../../app/contract/checks.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { withCalibration, withWtp } from '../../app/results/session-entries.ts'
 import { StationError } from '../station/station-error.ts'
@@ -7,10 +8,7 @@ import type { Services } from './services.ts'
 
 function refuseRunning(services: Services, session: string): void {
   if (services.station.session?.info.id !== session) return
-  throw new StationError(
-    'session-runs',
-    'The session is still running. Its results are taken when it has ended.',
-  )
+  throw new StationError('session-runs', said('results-while-running', {}))
 }
 
 function keptThermometer(services: Services, id: string): Thermometer | undefined {
@@ -44,11 +42,7 @@ export async function takeWtp(services: Services, session: string, act: Act): Pr
   refuseRunning(services, session)
   const { wtp: measured } = await services.reports.ask().entries(session)
   if (measured.length === 0) {
-    throw new StationError(
-      'refused',
-      'This session measured no R(WTP). A plan does so before and after where its water triple point check is on.',
-      { session },
-    )
+    throw new StationError('refused', said('session-without-rwtp', {}), { session })
   }
   const taken: string[] = []
   for (const { thermometer: id, name, entry } of measured) {
@@ -58,13 +52,9 @@ export async function takeWtp(services: Services, session: string, act: Act): Pr
     taken.push(`${name} ${entry.ohm} ohm`)
   }
   if (taken.length === 0) {
-    throw new StationError(
-      'refused',
-      'None of the thermometers of this session is in the register any more.',
-      {
-        session,
-      },
-    )
+    throw new StationError('refused', said('thermometers-gone', {}), {
+      session,
+    })
   }
   services.station.touched('register')
   return `R(WTP) of ${measured[0]!.entry.date} is in the register: ${taken.join(', ')}.`
@@ -79,23 +69,15 @@ export async function enterCalibration(
   refuseRunning(services, session)
   const { signed, version, job } = await services.reports.ask().entries(session)
   if (!signed) {
-    throw new StationError(
-      'refused',
-      'The report of this session is a draft. Sign it off first: a calibration rests on a certificate that was issued.',
-      { session },
-    )
+    throw new StationError('refused', said('take-from-draft', {}), { session })
   }
   const number = certificate ?? `${job ?? session}, version ${version}`
   const { thermometer, calibration, wtp } = await services.reports.ask().calibration(session, channel, number)
   const kept = keptThermometer(services, thermometer.id)
   if (!kept) {
-    throw new StationError(
-      'refused',
-      `${thermometer.name} is not in the register any more. Enter it first.`,
-      {
-        thermometer: thermometer.id,
-      },
-    )
+    throw new StationError('refused', said('gone-from-register', { thermometer: thermometer.name }), {
+      thermometer: thermometer.id,
+    })
   }
   const calibrated = withCalibration(kept, calibration)
   saveLooked(services.store, wtp ? withWtp(calibrated, wtp) : calibrated, act)

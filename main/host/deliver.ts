@@ -3,6 +3,7 @@ import { existsSync } from 'node:fs'
 import { mkdir, readFile, rm, writeFile } from 'node:fs/promises'
 import path from 'node:path'
 import type { Parcel } from '../../app/contract/studies.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import { StationError } from '../station/station-error.ts'
 import { renameWhole } from '../store/rename-whole.ts'
 import type { StationStore } from '../store/station-store.ts'
@@ -15,7 +16,7 @@ import { issuedFile, issuedFolder } from './issue-certificates.ts'
 import { type MailParcel, ParcelPost } from './mail-parcel.ts'
 import { OrderDesk } from './orders/order-desk.ts'
 
-const refused = (words: string, session: string) => new StationError('refused', words, { session })
+const refused = (why: Said, session: string) => new StationError('refused', why, { session })
 
 const folderName = (customer: string) => customer.replace(/[^\p{L}\p{N}._-]+/gu, '-')
 const OWN = 'the laboratory itself'
@@ -84,18 +85,18 @@ function ready(parcels: readonly Parcel[], { session, customer }: Delivery): Par
   if (wanted.length === 0)
     throw refused(
       customer === undefined
-        ? 'This session has no certificate to deliver.'
-        : `Nothing in this session is for ${customer}. It has items of: ${parcels.map((p) => p.customer ?? OWN).join(', ')}.`,
+        ? said('nothing-to-deliver', {})
+        : said('nothing-for-customer', {
+            customer,
+            others: parcels.map((p) => p.customer ?? OWN).join(', '),
+          }),
       session,
     )
   for (const { items, customer: name, address } of wanted) {
     if (items.some(({ signed, number }) => !signed || number === null))
-      throw refused('The report of this session is a draft. Sign it off first, then deliver.', session)
+      throw refused(said('deliver-draft', {}), session)
     if (name !== null && address.length === 0)
-      throw refused(
-        `The customer ${name} has no address. Enter it in the order, correct the session in Archive (Compare with, today), sign the new version, then deliver.`,
-        session,
-      )
+      throw refused(said('customer-without-address', { name }), session)
   }
   return wanted
 }

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs'
 import { copyFile, readFile } from 'node:fs/promises'
 import path from 'node:path'
 import { counted } from '../../app/base/plural.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { SignerStatements } from '../../app/records/certificate.ts'
 import { StationError } from '../station/station-error.ts'
 import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
@@ -32,7 +33,7 @@ interface SignOff {
   readonly findingsKnown: boolean
 }
 
-const refused = (words: string, session: string) => new StationError('refused', words, { session })
+const refused = (why: Said, session: string) => new StationError('refused', why, { session })
 
 /**
  * Signs a session's report off: gives each item's certificate its number, keeps the signer's answers and the signed numbers in
@@ -48,18 +49,10 @@ export async function signOffSession(
   const { refusal, gaps, findings } = await signOffHolds(services, session)
   if (refusal !== null) throw refused(refusal, session)
   if (gaps.length > 0 && !gapsKnown) {
-    throw refused(
-      `The chain to the SI has gaps. ${gaps.join(' ')} Complete the register and take its records into this session, or sign knowing ` +
-        'that traceability is not shown in full.',
-      session,
-    )
+    throw refused(said('chain-has-gaps', { gaps: gaps.join(' ') }), session)
   }
   if (findings.length > 0 && !findingsKnown) {
-    throw refused(
-      `Something speaks against the results, or was not checked. ${findings.join(' ')} Decide on each (leave points out, measure again), or ` +
-        'sign knowing it.',
-      session,
-    )
+    throw refused(said('findings-open', { findings: findings.join(' ') }), session)
   }
   // A stamping service whose stamps cannot be used is found out before anything is written.
   await signing?.stamp?.(new TextEncoder().encode(session))

@@ -1,3 +1,4 @@
+import { asTold, said } from '../../app/messages/said.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { CellSubstance } from '../../simulator/scenarios/fixed-point.ts'
 import type { Scenario } from '../../simulator/scenarios/scenario.ts'
@@ -37,8 +38,8 @@ export function planFor(station: Station): { plan: Plan; accept: readonly string
       else if (help?.kind === 'leave-out') {
         const setpoints = plan.setpoints.filter(({ celsius }) => celsius !== help.celsius)
         plan = { ...plan, setpoints }
-      } else throw new StationError('refused', words)
+      } else throw new StationError('refused', asTold(words))
     }
   }
-  throw new StationError('refused', 'No plan suits this bench; make one in the window.')
+  throw new StationError('refused', said('no-plan-suits', {}))
 }

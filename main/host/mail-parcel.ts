@@ -1,4 +1,5 @@
 import type { Parcel } from '../../app/contract/studies.ts'
+import { said } from '../../app/messages/said.ts'
 import { mailTransport } from '../station/mail.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'
@@ -27,11 +28,7 @@ export class ParcelPost {
   /** Throws StationError 'refused' where mail is not set up, or a customer has no address for it; nothing is sent then. */
   constructor(store: StationStore, parcels: readonly Parcel[]) {
     this.#store = store
-    if (!store.alarmRules().email)
-      throw new StationError(
-        'refused',
-        'No mail server is set up. Enter one in Register, Station, under alarms by e-mail; or deliver without mail.',
-      )
+    if (!store.alarmRules().email) throw new StationError('refused', said('no-mail-server', {}))
     const known = new Map(store.records.all('customer').map(({ name, email }) => [name, email]))
     const addresses = new Map<string, string>()
     for (const { customer } of parcels) {
@@ -39,7 +36,7 @@ export class ParcelPost {
       if (address === '')
         throw new StationError(
           'refused',
-          `${customer ?? 'The laboratory itself'} has no e-mail address. Enter it with the customer in the order, or deliver without mail.`,
+          said('customer-without-mail', { customer: customer ?? 'The laboratory itself' }),
           { customer },
         )
       addresses.set(customer!, address)

@@ -1,4 +1,5 @@
 import { counted } from '../../app/base/plural.ts'
+import { said } from '../../app/messages/said.ts'
 import { StationError } from '../station/station-error.ts'
 import type { Kind } from '../store/records/kinds.ts'
 import { openSessionFile } from '../store/session-file.ts'
@@ -15,10 +16,7 @@ import type { Services } from './services.ts'
 export async function practise(services: Services, what: PracticeKind, seed: number): Promise<string> {
   const { store, station, clock } = services
   if (station.session) {
-    throw new StationError(
-      'refused',
-      'A session is running. Sessions to practise on are recorded when it has ended.',
-    )
+    throw new StationError('refused', said('practise-while-running', {}))
   }
   const made = await recordedAside(what, { seed, folder: services.folder, nowUtcUs: clock.now().utcUs })
   const why = `sessions to practise on, lab in a box, seed ${seed}`

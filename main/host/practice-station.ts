@@ -1,5 +1,6 @@
 import { type ChildProcess, fork } from 'node:child_process'
 import { fileURLToPath } from 'node:url'
+import { said } from '../../app/messages/said.ts'
 import { StationError } from '../station/station-error.ts'
 
 const PROGRAM = fileURLToPath(new URL('./stillpoint.mjs', import.meta.url))
@@ -27,12 +28,7 @@ export class PracticeStation {
       const fail = (why: string) => {
         clearTimeout(timer)
         child.kill()
-        reject(
-          new StationError(
-            'refused',
-            `The practice station could not be started: ${why}. Start it in a terminal with "stillpoint practice".`,
-          ),
-        )
+        reject(new StationError('refused', said('practice-not-started', { why })))
       }
       const timer = setTimeout(() => fail('it took too long'), START_MS)
       child.once('error', ({ message }) => fail(message))

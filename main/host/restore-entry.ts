@@ -1,3 +1,4 @@
+import { type Said, said } from '../../app/messages/said.ts'
 import { Bath } from '../../app/records/bath.ts'
 import { Cell } from '../../app/records/cell.ts'
 import { Fluid, InstrumentRecord, Resistor, Thermometer } from '../../app/records/register.ts'
@@ -7,8 +8,8 @@ import { type Act, saveLooked } from '../study/checks.ts'
 
 const SAVED = /^(thermometer|resistor|instrument|fluid|cell|bath) saved$/
 
-const refused = (words: string, facts: Readonly<Record<string, unknown>>) =>
-  new StationError('refused', words, facts)
+const refused = (why: Said, facts: Readonly<Record<string, unknown>>) =>
+  new StationError('refused', why, facts)
 
 /**
  * Takes a save of the register back: what stood before it is saved again, as an entry of its own in the ledger. Only the
@@ -19,21 +20,15 @@ export function restoreEntry(store: StationStore, n: number, { who, why }: Act):
   const entry = store.ledgerEntry(n)
   const kind = entry && SAVED.exec(entry.what)?.[1]
   if (!entry || !kind) {
-    throw refused(`Entry ${n} of the ledger is no save of a record; there is nothing to take back.`, { n })
+    throw refused(said('ledger-entry-no-save', { n }), { n })
   }
   if (entry.old === null) {
-    throw refused(
-      `Entry ${n} is the first that the register has of this record; there is no older one to go back to.`,
-      { n },
-    )
+    throw refused(said('ledger-entry-first', { n }), { n })
   }
   const { rows } = store.ledgerLines({ subject: entry.subject, most: 100 })
   const newer = rows.find((e) => e.what === entry.what && e.n > n)
   if (newer) {
-    throw refused(
-      `The record was saved again later, by entry ${newer.n}. Take that one back first, or edit the record.`,
-      { n, newer: newer.n },
-    )
+    throw refused(said('ledger-entry-not-last', { n: newer.n }), { n, newer: newer.n })
   }
   const old: unknown = JSON.parse(entry.old)
   const reason = `takes entry ${n} back: ${why}`

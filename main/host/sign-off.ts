@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import type { Person } from '../../app/records/person.ts'
 import { StationError } from '../station/station-error.ts'
 import type { Services } from './services.ts'
@@ -12,7 +13,7 @@ export async function needPassword(
   if (signer.practice) return
   const person = await services.people.check(signer.name, password, from)
   if (person?.id !== signer.id)
-    throw new StationError('refused', `This is not the password of ${signer.name}. Nothing was signed.`)
+    throw new StationError('refused', said('password-wrong-not-signed', { signer: signer.name }))
 }
 
 /** Nothing is signed over a record that is not whole. Throws StationError 'refused'. */
@@ -21,11 +22,7 @@ export async function needWhole(services: Services, session: string): Promise<vo
   const { whole, words } = await reader
     .long()
     .verify(store.sessionPath(session), { anchors: store.anchors(session) })
-  if (!whole)
-    throw new StationError(
-      'refused',
-      `The record of this session is not whole, so its report cannot be signed. ${words}`,
-    )
+  if (!whole) throw new StationError('refused', said('sign-record-not-whole', { words }))
 }
 
 /** Where the laboratory wants two persons, who measured does not sign. Throws StationError 'refused'. */
@@ -33,10 +30,7 @@ export function needAnother(services: Services, session: string, signer: Person)
   if (services.settings().measurerMaySign) return
   const { info } = services.sessions.read(session)
   if (info.operator === signer.name)
-    throw new StationError(
-      'refused',
-      `${signer.name} measured this session, and by the settings of this station who measured does not sign. Ask another person who may.`,
-    )
+    throw new StationError('refused', said('own-work-not-signed', { signer: signer.name }))
 }
 
 /** A decision is about a point that there is. Throws StationError 'refused'. */
@@ -50,7 +44,7 @@ export function needPoint(
     .read(session)
     .points()
     .find(({ id }) => id === point)
-  if (!found) throw new StationError('refused', `This session has no point "${point}".`)
+  if (!found) throw new StationError('refused', said('no-such-point', { point }))
   if (channel !== undefined && !found.channels.some((one) => one.channel === channel))
-    throw new StationError('refused', `There is no channel "${channel}" at point ${point}.`)
+    throw new StationError('refused', said('no-such-channel-at-point', { channel, point }))
 }

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import path from 'node:path'
 import { counted } from '../../app/base/plural.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { SignerStatements } from '../../app/records/certificate.ts'
 import type { SignedWork } from '../../app/records/register.ts'
 import { fileNumber } from '../../app/report/certificate/certificate.ts'
@@ -20,7 +21,7 @@ import type { Services } from './services.ts'
 export type SignableWork = WorkOf & { readonly entry: string }
 
 const PROGRAM = { name: 'Stillpoint', version: packageJson.version }
-const refused = (words: string) => new StationError('refused', words, {})
+const refused = (why: Said) => new StationError('refused', why, {})
 
 /** What a thread needs to print the certificate of work in the register. */
 export const workFor = (store: StationStore, of: WorkOf) => registerWork(store, of, PROGRAM)
@@ -93,15 +94,9 @@ export async function signRegisterWork(
 ): Promise<string> {
   const { store, reports, clock } = services
   const before = signedWork(store, of)
-  if (before)
-    throw refused(
-      `This certificate is signed already, as ${before.number} by ${before.who}. Work that is done anew makes a new one.`,
-    )
+  if (before) throw refused(said('certificate-signed-already', { number: before.number, who: before.who }))
   const { gaps } = await reports.ask().registerFacts(workFor(store, of), of)
-  if (gaps.length > 0 && !gapsKnown)
-    throw refused(
-      `The chain to the SI has gaps. ${gaps.join(' ')} Complete the register, or sign knowing that traceability is not shown in full.`,
-    )
+  if (gaps.length > 0 && !gapsKnown) throw refused(said('chain-of-work-has-gaps', { gaps: gaps.join(' ') }))
   await signing?.stamp?.(new TextEncoder().encode(placeOf(of)))
   const number = store.giveCertificateNumbers(placeOf(of), [of.entry], who)[of.entry]!
   const signed = { who, utcUs: clock.now().utcUs, number, electronic: signing !== null, statements }

@@ -1,6 +1,7 @@
 import { existsSync, readFileSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import type { Clock } from '../../app/base/clock.ts'
+import { said } from '../../app/messages/said.ts'
 import { keepPrivate, PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import type { StationStore } from '../store/station-store.ts'
 import type { Stamp } from '../study/signing/cms.ts'
@@ -41,11 +42,7 @@ export class SigningDesk {
   /** Opens the key with the password that is kept for it. Throws SigningError 'wrong-password' where none is. */
   openKept(): Promise<Signing> {
     const kept = process.env[KEY_PASSWORD_VARIABLE] ?? ''
-    if (kept === '')
-      throw new SigningError(
-        'wrong-password',
-        'No password of the signing key is kept here. Type it, or sign without an electronic signature.',
-      )
+    if (kept === '') throw new SigningError('wrong-password', said('key-password-missing', {}))
     return this.open(kept)
   }
 
@@ -83,10 +80,7 @@ export class SigningDesk {
   /** Opens the key. Throws SigningError 'no-key' | 'wrong-password' | 'key-expired' and the like. */
   async open(password: string): Promise<Signing> {
     if (!this.hasKey) {
-      throw new SigningError(
-        'no-key',
-        'The station has no key to sign with. Take one in with: stillpoint key import FILE.p12',
-      )
+      throw new SigningError('no-key', said('no-signing-key', {}))
     }
     const key = await readKey(readFileSync(this.#file), password)
     checkValid(key, this.#clock.now().utcUs)

@@ -1,6 +1,7 @@
 import path from 'node:path'
 import { resistorCalibration, thermometerCalibration } from '../../app/dcc/calibration.ts'
 import type { DccReading } from '../../app/dcc/read.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { Resistor, Thermometer } from '../../app/records/register.ts'
 import { withCalibration } from '../../app/results/session-entries.ts'
 import { StationError } from '../station/station-error.ts'
@@ -13,7 +14,7 @@ import type { LookedAt } from '../study/look-at-certificate.ts'
 /** Where in a station's data folder the digital certificates lie that were read in. */
 const CERTIFICATES_IN = path.join('certificates', 'in')
 
-const refused = (words: string) => new StationError('refused', words, {})
+const refused = (why: Said) => new StationError('refused', why, {})
 
 /** Entries with the serial number that a certificate names. */
 export function entriesOf(store: StationStore, { item }: DccReading): (Thermometer | Resistor)[] {
@@ -26,18 +27,15 @@ function entryFor(store: StationStore, reading: DccReading, to: string | undefin
   const { item } = reading
   if (to !== undefined) {
     const found = store.records.one('thermometer', to) ?? store.records.one('resistor', to)
-    if (!found)
-      throw refused(
-        `The register has no thermometer or resistor "${to}". Enter it first, or name another with --to.`,
-      )
+    if (!found) throw refused(said('certificate-target-unknown', { to }))
     return found
   }
   const found = entriesOf(store, reading)
   if (found.length === 1) return found[0]!
   throw refused(
     found.length === 0
-      ? `The register has nothing with the serial number ${item.serial || 'that the certificate leaves out'}. Enter it first, or name the entry with --to ID.`
-      : `Several entries have the serial number ${item.serial}. Name the one with --to ID.`,
+      ? said('serial-unknown', { serial: item.serial || 'that the certificate leaves out' })
+      : said('serial-of-several', { serial: item.serial }),
   )
 }
 
@@ -52,7 +50,7 @@ export async function takeCertificate(
   to: string | undefined,
   act: Act,
 ): Promise<string> {
-  if (broken) throw refused(`${signature} Ask its issuer for another copy.`)
+  if (broken) throw refused(said('certificate-signature-broken', { signature }))
   const entry = entryFor(store, reading, to)
   const id = `dcc-${sha256.slice(0, 16)}`
   const file = path.join(store.folder, CERTIFICATES_IN, `${sha256}.xml`)

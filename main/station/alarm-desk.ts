@@ -1,6 +1,7 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { AlarmKind } from '../../app/contract/alarm-kinds.ts'
 import type { AlarmView } from '../../app/contract/views.ts'
+import { said } from '../../app/messages/said.ts'
 import { Signal } from './signals.ts'
 import { StationError } from './station-error.ts'
 
@@ -135,7 +136,7 @@ export class AlarmDesk {
 
   acknowledge(id: string, who: string): void {
     const kept = this.#kept.find((k) => k.view.id === id)
-    if (!kept) throw new StationError('no-such-alarm', 'That alarm is no longer on the list.', { id })
+    if (!kept) throw new StationError('no-such-alarm', said('no-such-alarm', {}), { id })
     if (kept.view.acknowledgedBy !== null) return
     kept.view = { ...kept.view, acknowledgedBy: who, acknowledgedUtcUs: this.#clock.now().utcUs }
     this.onDidChange.emit({ what: 'acknowledged', alarm: kept.view, cause: kept.cause })

@@ -1,4 +1,5 @@
 import { celsiusWords } from '../../app/live/words.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { BathSpec } from '../../app/records/bench.ts'
 import type { Fluid } from '../../app/records/register.ts'
 
@@ -30,13 +31,17 @@ export function bathLimits(spec: BathSpec, fluid: Fluid | undefined): BathLimits
 }
 
 /** Why a setpoint is refused; undefined where it is allowed. */
-export function refusal(limits: BathLimits, celsius: number): string | undefined {
-  if (!Number.isFinite(celsius)) return 'A setpoint must be a number.'
+export function refusal(limits: BathLimits, celsius: number): Said | undefined {
+  if (!Number.isFinite(celsius)) return said('setpoint-no-number', {})
   if (celsius > limits.highC) {
-    return `${celsiusWords(celsius)} is above ${celsiusWords(limits.highC)}, the limit set by ${limits.because}.`
+    return said('setpoint-above', {
+      setpoint: celsiusWords(celsius),
+      limit: celsiusWords(limits.highC),
+      because: limits.because,
+    })
   }
   if (celsius < limits.lowC) {
-    return `${celsiusWords(celsius)} is below ${celsiusWords(limits.lowC)}, the lowest the bath and its fluid allow.`
+    return said('setpoint-below', { setpoint: celsiusWords(celsius), limit: celsiusWords(limits.lowC) })
   }
   return undefined
 }

@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { StationError } from './station-error.ts'
@@ -22,13 +23,13 @@ export class BenchChoice {
   /** Throws StationError 'no-bench'. */
   need(): Bench {
     const { bench } = this
-    if (!bench) throw new StationError('no-bench', 'No bench is set up yet. Set one up on the Bench page.')
+    if (!bench) throw new StationError('no-bench', said('no-bench-set-up', {}))
     return bench
   }
 
   choose(id: string, who: string): void {
     if (!this.#store.records.one('bench', id)) {
-      throw new StationError('no-bench', `There is no bench "${id}".`, { id })
+      throw new StationError('no-bench', said('no-such-bench', { id }), { id })
     }
     const old = this.bench?.id ?? null
     this.#store.appendLedger({ who, what: 'bench chosen', subject: 'bench', old, new: id, why: '' })

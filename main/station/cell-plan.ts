@@ -1,5 +1,6 @@
 import { withCell } from '../../app/checks/cell-said.ts'
 import { readSequence } from '../../app/checks/cell-sequence.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Cell } from '../../app/records/cell.ts'
 import type { CellPlan } from '../../app/records/cell-plan.ts'
@@ -14,18 +15,14 @@ export function refuseCellPlan({ channel: id, steps }: CellPlan, bench: Bench, c
   const channel = bench.channels.find((c) => c.id === id && c.enabled)
   if (!channel) {
     const known = bench.channels.filter((c) => c.enabled).map(({ name }) => name)
-    throw new StationError(
-      'refused',
-      `The bench has no channel "${id}" in use. Choose one of: ${known.join(', ')}.`,
-      { channel: id },
-    )
+    throw new StationError('refused', said('bench-channel-not-in-use', { id, known: known.join(', ') }), {
+      channel: id,
+    })
   }
   if (channel.thermometer === undefined || channel.junction !== undefined)
-    throw new StationError(
-      'refused',
-      `${channel.name} reads no resistance thermometer of the register. Put one on the channel on Bench, then begin.`,
-      { channel: id },
-    )
+    throw new StationError('refused', said('channel-without-thermometer', { channel: channel.name }), {
+      channel: id,
+    })
   readSequence(steps.map(({ fixedPoint }) => fixedPoint).join(', '))
   for (const step of steps) withCell(step, cells)
 }

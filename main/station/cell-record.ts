@@ -1,5 +1,6 @@
 import type { CellRecord } from '../../app/checks/fixed-point-record.ts'
 import { buildChain } from '../../app/live/chain.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import { sessionDate } from '../../app/results/analysis-channel.ts'
 import { decisionsOf } from '../../app/results/analysis-input.ts'
@@ -32,7 +33,7 @@ export function cellRecordIn(
   const channel = bench.channels.find((c) => c.id === id)
   if (!channel) {
     const known = bench.channels.map((c) => c.id).join(', ')
-    throw new StationError('refused', `The session has no channel "${id}"; it has ${known}.`, {
+    throw new StationError('refused', said('session-without-channel', { id, known }), {
       channel: id,
     })
   }

@@ -264,7 +264,7 @@ export class CellRunner {
     const fromUtcUs = this.#state.inCellUtcUs ?? 0
     const record = cellRecordIn(recorder.file, { channel: plan.channel, fromUtcUs })
     if (record.readings.length === 0)
-      throw new ComparisonError('no-plateau', 'No reading in this cell yet.', { channel: plan.channel })
+      throw new ComparisonError('no-plateau', said('no-reading-in-cell', {}), { channel: plan.channel })
     const about = withCell({ fixedPoint, ...(cell !== undefined && { cell }) }, register.cells ?? [])
     return { plateau: plateauOfRecord(record, about, this.#rWtp()), record }
   }

@@ -1,4 +1,5 @@
 import type { RunnerView } from '../../app/contract/views.ts'
+import { said } from '../../app/messages/said.ts'
 import { StationError } from './station-error.ts'
 
 export interface Answer {
@@ -55,13 +56,17 @@ export class Questions {
   answer(id: string, choice: string, who: string): void {
     const open = this.#open
     if (open?.id !== id) {
-      throw new StationError('no-such-question', 'That question is no longer open.', { id })
+      throw new StationError('no-such-question', said('question-not-open', {}), { id })
     }
     if (!open.choices.includes(choice)) {
-      throw new StationError('refused', `"${choice}" is not one of: ${open.choices.join(', ')}.`, {
-        id,
-        choice,
-      })
+      throw new StationError(
+        'refused',
+        said('no-such-answer', { choice, choices: open.choices.join(', ') }),
+        {
+          id,
+          choice,
+        },
+      )
     }
     open.resolve({ choice, who })
   }

@@ -125,7 +125,7 @@ export class Runner {
   }
 
   resume(who: string): void {
-    if (this.state.phase !== 'paused') throw new StationError('not-now', 'The plan is not paused.')
+    if (this.state.phase !== 'paused') throw new StationError('not-now', said('plan-not-paused', {}))
     const back = this.state.pausedFrom
     // A wait or a measurement broken off begins again with a fresh window.
     const phase = back === 'measuring' || back === 'waiting' ? 'setting' : (back ?? 'setting')
@@ -134,10 +134,7 @@ export class Runner {
 
   takeNow(who: string, why: string): void {
     if (this.state.phase !== 'waiting') {
-      throw new StationError(
-        'not-now',
-        'A point can be taken at once only while the plan waits for settling.',
-      )
+      throw new StationError('not-now', said('take-now-not-settling', {}))
     }
     this.#turnTo(
       { phase: 'measuring', takeNow: { who, why } },
@@ -148,7 +145,7 @@ export class Runner {
   skip(who: string, why: string): void {
     this.#refuseWhen(['finishing', 'stopping', 'ended'], 'skipped')
     if (this.state.part !== 'setpoints') {
-      throw new StationError('not-now', 'No setpoint is under way. Answer the question, or stop the plan.')
+      throw new StationError('not-now', said('no-setpoint-under-way', {}))
     }
     const setpoint = setpointSaid(this.state.step, this.setpointC ?? Number.NaN)
     const skipped =
@@ -194,7 +191,10 @@ export class Runner {
 
   #refuseWhen(phases: readonly RunnerState['phase'][], what: string): void {
     if (phases.includes(this.state.phase)) {
-      throw new StationError('not-now', `The plan cannot be ${what} now: ${PHASE_WORDS[this.state.phase]}.`)
+      throw new StationError(
+        'not-now',
+        said('plan-phase-forbids', { what, phase: PHASE_WORDS[this.state.phase] }),
+      )
     }
   }
 

@@ -10,7 +10,7 @@ import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { LinkView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath } from '../../app/instruments/faces.ts'
-import { said } from '../../app/messages/said.ts'
+import { asTold, type Said, said } from '../../app/messages/said.ts'
 import { previewPlan } from '../../app/plan/preview.ts'
 import type { PreviewSource } from '../../app/plan/preview-check.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
@@ -197,11 +197,11 @@ export class Station {
 
   /** Resolves when the session that is open (or was last) has ended; rejects where none was begun. */
   get finished(): Promise<Finished> {
-    return this.#finished ?? Promise.reject(new StationError('no-session', 'No session has been started.'))
+    return this.#finished ?? Promise.reject(new StationError('no-session', said('no-session-started', {})))
   }
 
   chooseBench(id: string, who = 'station'): void {
-    this.#refuseWhileRunning('Another bench can be chosen when the session has ended.')
+    this.#refuseWhileRunning(said('bench-while-running', {}))
     this.#choice.choose(id, who)
     this.touched('bench')
   }
@@ -219,7 +219,7 @@ export class Station {
 
   async disconnect(): Promise<void> {
     await this.endLook('The links are closed.')
-    this.#refuseWhileRunning('The links are in use by the session; stop it first.')
+    this.#refuseWhileRunning(said('links-in-use', {}))
     await this.links.closeAll()
   }
 
@@ -277,16 +277,19 @@ export class Station {
   /** Starts a plan unattended. Refused in words where the preview says stop, or a warning was not taken on. */
   async startPlan(options: StartOptions): Promise<string> {
     await this.endLook('A plan begins.')
-    this.#refuseWhileRunning('A session is running; one plan at a time on a bench.')
+    this.#refuseWhileRunning(said('plan-while-running', {}))
     const plan = typeof options.plan === 'string' ? this.#planOf(options.plan) : Plan.parse(options.plan)
     const { checks } = this.preview(plan)
     const stop = checks.find((c) => c.severity === 'stop')
-    if (stop) throw new StationError('refused', `${stop.words} ${stop.remedy}`, { check: stop.id })
+    if (stop)
+      throw new StationError('refused', said('plan-stopped-by', { words: stop.words, remedy: stop.remedy }), {
+        check: stop.id,
+      })
     const open = checks.filter((c) => c.severity === 'warning' && !options.accept?.includes(c.id))
     if (open.length > 0) {
       throw new StationError(
         'refused',
-        `Accept these warnings first: ${open.map((c) => c.words).join(' ')}`,
+        said('warnings-not-accepted', { open: open.map((c) => c.words).join(' ') }),
         {
           warnings: open.map((c) => c.id),
         },
@@ -298,14 +301,14 @@ export class Station {
   /** Records without a plan, until stopped. */
   async record(options: { operator: string; name?: string }): Promise<string> {
     await this.endLook('A recording begins.')
-    this.#refuseWhileRunning('A session is running; stop it first.')
+    this.#refuseWhileRunning(said('begin-while-running', {}))
     return this.#start({ ...options, kind: 'recording', plan: null })
   }
 
   /** Leads a thermometer through a sequence of cells. Refused in words where the bench has no such channel, or the order is none. */
   async runCells(options: { operator: string; name?: string; cells: CellPlan }): Promise<string> {
     await this.endLook('A sequence of cells begins.')
-    this.#refuseWhileRunning('A session is running; stop it first.')
+    this.#refuseWhileRunning(said('begin-while-running', {}))
     const cells = CellPlan.parse(options.cells)
     refuseCellPlan(cells, this.#choice.need(), this.#o.store.register().cells ?? [])
     const names = cells.steps.map(({ fixedPoint }) => (fixedPoint === 'H2O' ? 'WTP' : fixedPoint)).join(', ')
@@ -346,7 +349,7 @@ export class Station {
       return
     }
     if (why === '') {
-      throw new StationError('refused', 'Say why the plan is stopped; it is kept with the session for good.')
+      throw new StationError('refused', said('stop-without-reason', {}))
     }
     runner.stop(who, why)
   }
@@ -374,15 +377,13 @@ export class Station {
   ): Promise<string | undefined> {
     const found = this.links.get(instrument)
     if (!found) {
-      throw new StationError('no-such-instrument', `${instrument} is not connected.`, { instrument })
+      throw new StationError('no-such-instrument', said('instrument-not-connected', { instrument }), {
+        instrument,
+      })
     }
     const run = this.#run
     if (run && run.info.kind !== 'look' && !override) {
-      throw new StationError(
-        'session-runs',
-        `${instrument} is in use by the session. A line typed now may disturb it; say so if you mean it.`,
-        { instrument },
-      )
+      throw new StationError('session-runs', said('instrument-in-use', { instrument }), { instrument })
     }
     run?.recorder.tell({
       kind: 'note',
@@ -458,13 +459,13 @@ export class Station {
     const { store, clock } = this.#o
     const bench = this.#choice.need()
     if (this.#starting) {
-      throw new StationError('session-runs', 'A session is being started; one at a time on a bench.')
+      throw new StationError('session-runs', said('session-being-started', {}))
     }
     this.#starting = true
     try {
       await this.links.connect(bench)
       const [problem] = this.links.problems
-      if (problem !== undefined) throw new StationError('refused', problem)
+      if (problem !== undefined) throw new StationError('refused', asTold(problem))
       const profileTexts = this.#o.profileTexts()
       const makings = { ...this.#o, bench, profileTexts, utcUs: clock.now().utcUs }
       const { info, setup } = newSession(wanted, makings)
@@ -594,24 +595,24 @@ export class Station {
 
   #planOf(id: string): Plan {
     const plan = this.#o.store.records.one('plan', id)
-    if (!plan) throw new StationError('no-plan', `There is no plan "${id}".`, { id })
+    if (!plan) throw new StationError('no-plan', said('no-such-plan', { id }), { id })
     return plan
   }
 
   #needRun(): SessionRun {
-    if (!this.#run) throw new StationError('no-session', 'No session is running.')
+    if (!this.#run) throw new StationError('no-session', said('no-session-running', {}))
     return this.#run
   }
 
   #needRunner() {
     const { runner } = this.#needRun()
-    if (!runner) throw new StationError('not-now', 'This session records without a plan.')
+    if (!runner) throw new StationError('not-now', said('session-without-plan', {}))
     return runner
   }
 
-  #refuseWhileRunning(words: string): void {
+  #refuseWhileRunning(why: Said): void {
     const running = this.#run?.info ?? this.#opened?.file.info
-    if (running) throw new StationError('session-runs', words, { session: running.id })
+    if (running) throw new StationError('session-runs', why, { session: running.id })
   }
 
   #today(): string {

@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import { renewInCopy } from './in-copy.ts'
 import { migrate } from './migrate.ts'
@@ -19,12 +20,7 @@ export function bringUpToDate(path: string): { from: number; keptAs: string } {
     },
     check(copyPath) {
       const { whole, words } = verifySession(copyPath)
-      if (!whole)
-        throw new StoreError(
-          'damaged',
-          `${path} was not given its new form, because it is not whole. ${words}`,
-          { path },
-        )
+      if (!whole) throw new StoreError('damaged', said('not-renewed-not-whole', { path, words }), { path })
     },
   })
 }

@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { certificateNumber, seriesOf } from '../../app/records/certificate-series.ts'
 import { StoreError } from './errors.ts'
 import type { Db } from './sqlite.ts'
@@ -33,12 +34,7 @@ export function giveNumbers(
   const next = () => {
     if (!fromStock) return ((last.get(series) as number | null) ?? 0) + 1
     const n = kept.pluck().get(series, series) as number | null
-    if (n === null)
-      throw new StoreError(
-        'refused',
-        "No certificate number that is kept for this bench is left, and another bench may have given the next ones. Sign when the laboratory's database is there again; this station then gets numbers by itself.",
-        { series },
-      )
+    if (n === null) throw new StoreError('refused', said('no-certificate-number', {}), { series })
     return n
   }
   const put = db.prepare(

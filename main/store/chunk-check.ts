@@ -1,3 +1,4 @@
+import { type Said, said } from '../../app/messages/said.ts'
 import { packCells } from './cells.ts'
 import { type ChunkSummary, havingMarks, summarise } from './chunk.ts'
 import { packChunk } from './chunk-body.ts'
@@ -45,21 +46,19 @@ export class ChunkCheck {
   add([seq, sourceId, utcUs, monoUs, raw, value, marks]: LogRow): void {
     if (!this.#find) return
     const source = this.#file.numbering.sources[sourceId - 1]
-    if (!source) throw new StoreError('damaged', `Reading ${seq} names source ${sourceId}, which is missing`)
+    if (!source) throw new StoreError('damaged', said('chunk-without-source', { seq, sourceId }))
     let channel = this.#channels.get(source.channelNumber)
     if (!channel) {
       const number = source.channelNumber
       const sealed = this.#sealed!.get(number) as Channel['sealed'] | undefined
-      if (!sealed)
-        throw new StoreError('damaged', `nothing says which readings of channel ${number} lie in chunks`)
+      if (!sealed) throw new StoreError('damaged', said('chunks-untold', { number }))
       channel = { number, tail: new Tail(), next: undefined, chunks: 0, sealed }
       channel.next = this.#after(channel, channel.number * 2 ** 31)
       this.#channels.set(channel.number, channel)
     }
     const { next, tail, sealed } = channel
     if (!next) {
-      if (seq <= sealed.throughSeq)
-        throw new StoreError('damaged', `reading ${seq} lies in no chunk, and the file says that it does`)
+      if (seq <= sealed.throughSeq) throw new StoreError('damaged', said('reading-in-no-chunk', { seq }))
       return
     }
     tail.add(seq, utcUs, monoUs, numberOf(raw, value), sourceId, marks)
@@ -74,7 +73,7 @@ export class ChunkCheck {
       cells !== null &&
       packChunk(tail.stretch, found).equals(body) &&
       packCells(tail.stretch, found, hidden).equals(cells)
-    if (!packed) throw new StoreError('damaged', this.#words(next))
+    if (!packed) throw new StoreError('damaged', this.#why(next))
     tail.dropTo(seq)
     channel.chunks++
     channel.next = this.#after(channel, id)
@@ -85,27 +84,27 @@ export class ChunkCheck {
     if (!this.#find) return
     let accounted = 0
     for (const { number, next, chunks, sealed } of this.#channels.values()) {
-      if (next) throw new StoreError('damaged', this.#words(next))
+      if (next) throw new StoreError('damaged', this.#why(next))
       if (chunks !== sealed.chunks)
         throw new StoreError(
           'damaged',
-          `channel ${number} has ${chunks} chunks and the file speaks of ${sealed.chunks}`,
+          said('chunks-of-another-number', { number, chunks, told: sealed.chunks }),
         )
       accounted += chunks
     }
     const one = (sql: string) => this.#file.database.prepare(sql).pluck().get()
     for (const table of ['chunk', 'chunk_cells', 'chunk_body'])
       if (one(`SELECT count(*) FROM ${table}`) !== accounted)
-        throw new StoreError('damaged', `${table} has rows that belong to no reading`)
+        throw new StoreError('damaged', said('rows-of-no-reading', { table }))
     if (one('SELECT count(*) FROM sealed') !== this.#channels.size)
-      throw new StoreError('damaged', 'sealed has rows that belong to no channel')
+      throw new StoreError('damaged', said('sealed-of-no-channel', {}))
   }
 
   #after({ number }: Channel, id: number): ChunkRow | undefined {
     return this.#find!.get(id, (number + 1) * 2 ** 31) as ChunkRow | undefined
   }
 
-  #words({ id, firstSeq, lastSeq }: ChunkRow): string {
-    return `chunk ${id} (readings ${firstSeq} to ${lastSeq} of one channel, kept for overviews) does not say what the log says`
+  #why({ id, firstSeq, lastSeq }: ChunkRow): Said {
+    return said('chunk-says-otherwise', { id, firstSeq, lastSeq })
   }
 }

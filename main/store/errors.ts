@@ -1,4 +1,5 @@
 import { CodedError } from '../../app/base/coded-error.ts'
+import { said } from '../../app/messages/said.ts'
 
 export type StoreErrorCode =
   /** The disk the file lies on has no room; nothing of the batch was written. */
@@ -52,36 +53,21 @@ export function asStoreError(fault: unknown, path: string): unknown {
   if (fault instanceof StoreError) return fault
   const code = codeOf(fault)
   if (code.startsWith('SQLITE_FULL') || FULL_CODES.includes(code))
-    return new StoreError(
-      'disk-full',
-      `The disk of ${path} is full: nothing of this batch was written. Make room; recording goes on by itself.`,
-      { path },
-      fault,
-    )
+    return new StoreError('disk-full', said('disk-full', { path }), { path }, fault)
   if (code.startsWith('SQLITE_NOTADB'))
-    return new StoreError('not-ours', `${path} is not a file of Stillpoint.`, { path }, fault)
+    return new StoreError('not-ours', said('not-our-file', { path }), { path }, fault)
   if (code.startsWith('SQLITE_CORRUPT') || lacksTable(fault))
     return new StoreError(
       'damaged',
-      `${path} is damaged: ${String((fault as Error).message)}. Take the copy in the backup folder; what can still be read can be exported.`,
+      said('file-damaged', { path, message: String((fault as Error).message) }),
       { path },
       fault,
     )
   if (code.startsWith('SQLITE_BUSY') || code.startsWith('SQLITE_LOCKED'))
-    return new StoreError('locked', `${path} is being written by another program.`, { path }, fault)
+    return new StoreError('locked', said('file-locked', { path }), { path }, fault)
   if (code.startsWith('SQLITE_READONLY'))
-    return new StoreError(
-      'read-only',
-      `${path} cannot be written: it, its folder or its disk is read-only. Check the rights of the folder.`,
-      { path },
-      fault,
-    )
+    return new StoreError('read-only', said('file-read-only', { path }), { path }, fault)
   if (code.startsWith('SQLITE_IOERR') || code.startsWith('SQLITE_CANTOPEN') || REFUSED_CODES.includes(code))
-    return new StoreError(
-      'input-output',
-      `${path} could not be read or written (${code}). Check the disk and the rights of the folder.`,
-      { path, code },
-      fault,
-    )
+    return new StoreError('input-output', said('file-input-output', { path, code }), { path, code }, fault)
   return fault
 }

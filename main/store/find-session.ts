@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs'
 import { join } from 'node:path'
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import { sessionFilePath } from './session-list.ts'
 import { type Anchor, openStationStore } from './station-store.ts'
@@ -22,8 +23,8 @@ export function findSession(nameOrPath: string, dataFolder?: string): NamedSessi
   throw new StoreError(
     'not-found',
     dataFolder === undefined
-      ? `There is no file ${nameOrPath}. A session is named by its file, or by its id together with --data FOLDER.`
-      : `There is no session ${nameOrPath} in ${dataFolder}. "stillpoint sessions --data ${dataFolder}" lists what is there.`,
+      ? said('no-session-file', { nameOrPath })
+      : said('no-session-in-folder', { nameOrPath, dataFolder }),
     { nameOrPath, dataFolder },
   )
 }

@@ -1,5 +1,6 @@
 import { copyFileSync, existsSync, linkSync, rmSync } from 'node:fs'
 import { dirname } from 'node:path'
+import { said } from '../../app/messages/said.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { syncFolder } from './export/file.ts'
 import { schemaVersion } from './migrate.ts'
@@ -34,11 +35,7 @@ export function renewInCopy(
       old.close()
     }
     if (existsSync(`${path}-wal`))
-      throw new StoreError(
-        'locked',
-        `${path} is open elsewhere. Close it there, so that it can be given its new form.`,
-        { path },
-      )
+      throw new StoreError('locked', said('renew-open-elsewhere', { path }), { path })
     const copy = openDatabase(partPath, kind, 'write')
     try {
       step(copy)

@@ -1,5 +1,6 @@
 import type { LedgerLine } from '../../app/contract/pages.ts'
 import { LedgerEntry } from '../../app/contract/studies.ts'
+import { said } from '../../app/messages/said.ts'
 import { sha256 } from './chain.ts'
 import { StoreError } from './errors.ts'
 import { searchQuery } from './records/search-text.ts'
@@ -153,7 +154,7 @@ export class Ledger {
   #parse(row: unknown): LedgerEntry {
     const entry = LedgerEntry.safeParse(row)
     if (!entry.success)
-      throw new StoreError('damaged', `${this.#db.name}: an entry of the ledger is not readable.`)
+      throw new StoreError('damaged', said('ledger-entry-unreadable', { db: this.#db.name }))
     return entry.data
   }
 }

@@ -1,5 +1,6 @@
 import { existsSync, realpathSync, statfsSync } from 'node:fs'
 import { dirname, resolve } from 'node:path'
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 
 /** File systems of the network by their statfs number (Linux, include/uapi/linux/magic.h; CIFS and SMB2 from fs/smb). */
@@ -30,12 +31,7 @@ export function refuseShare(folder: string, parts: DiskParts = {}): void {
     platform === 'win32'
       ? [folder, realPath(there)].some(isUnc) && 'a share of the network'
       : platform === 'linux' && NETWORK_FILE_SYSTEMS[fileSystem(there) >>> 0]
-  if (share)
-    throw new StoreError(
-      'refused',
-      `${folder} lies on ${share}. Records must lie on a disk of this computer; choose one with --data, and name the share as the backup folder.`,
-      { folder },
-    )
+  if (share) throw new StoreError('refused', said('folder-on-share', { folder, share }), { folder })
 }
 
 /** `\\server\share` and `\\?\UNC\server\share`; `\\?\C:\` and `\\.\` are of this computer. */

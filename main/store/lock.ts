@@ -2,6 +2,7 @@ import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { hostname } from 'node:os'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
+import { said } from '../../app/messages/said.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { beginPrivate, keepPrivate, PRIVATE_FILE } from './private.ts'
 
@@ -31,7 +32,7 @@ export function holdFolder(folder: string): FolderHold {
     if (!(known instanceof StoreError) || known.code !== 'locked') throw known
     throw new StoreError(
       'locked',
-      `The data folder ${folder} is in use by another station${holderWords(holderPath)}. Close that one, or choose another folder with --data.`,
+      said('folder-in-use', { folder, holder: holderWords(holderPath) }),
       { folder },
       fault,
     )

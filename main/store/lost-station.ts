@@ -1,4 +1,5 @@
 import { existsSync, rmSync } from 'node:fs'
+import { said } from '../../app/messages/said.ts'
 import { isDamage, StoreError } from './errors.ts'
 import { renameWhole } from './rename-whole.ts'
 import { sessionFilesOf } from './session-list.ts'
@@ -15,7 +16,7 @@ export function refuseLostStation(folder: string, path: string): void {
   if (sessions > 0)
     throw new StoreError(
       'damaged',
-      `${path} is missing or empty, although there are sessions beside it (${sessions}). ${waysOut(folder)}`,
+      said('station-file-missing', { path, sessions, folder: waysOut(folder) }),
       { folder, sessions },
     )
 }
@@ -26,7 +27,7 @@ export function withWayOut(fault: unknown, folder: string, path: string): unknow
   if (fault.message.includes('stillpoint restore')) return fault
   return new StoreError(
     'damaged',
-    `${path} cannot be read (${fault.message}) ${waysOut(folder)}`,
+    said('station-file-unreadable', { path, said: fault.message, folder: waysOut(folder) }),
     { folder },
     fault,
   )

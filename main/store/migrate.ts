@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import { type Db, type FileKind, inTransaction } from './sqlite.ts'
 
@@ -16,13 +17,13 @@ export function checkVersion(db: Db, kind: FileKind, steps: readonly Migration[]
   const version = schemaVersion(db)
   const newest = steps.at(-1)!.id
   if (version > newest)
-    throw new StoreError(
-      'newer',
-      `${db.name} was written by a newer Stillpoint (form ${version} of the ${kind} file; this one knows up to ${newest}). Open it with that version or a later one.`,
-      { path: db.name, version, newest },
-    )
+    throw new StoreError('newer', said('form-newer', { db: db.name, version, kind, newest }), {
+      path: db.name,
+      version,
+      newest,
+    })
   if (version < 1)
-    throw new StoreError('damaged', `${db.name} does not say which form of the ${kind} file it has.`, {
+    throw new StoreError('damaged', said('form-unsaid', { db: db.name, kind }), {
       path: db.name,
       version,
     })

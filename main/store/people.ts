@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto'
 import { utcDay } from '../../app/base/times.ts'
+import { said } from '../../app/messages/said.ts'
 import { type Person, RIGHTS } from '../../app/records/person.ts'
 import { StoreError } from './errors.ts'
 import type { Ledger } from './ledger.ts'
@@ -61,13 +62,9 @@ export class People {
   save(person: Person, act: Act, password?: Hashed): void {
     const other = this.named(person.name)
     if (other && other.id !== person.id)
-      throw new StoreError('refused', `There is a person named ${person.name} already.`)
+      throw new StoreError('refused', said('person-named-already', { person: person.name }))
     const known = this.one(person.id)
-    if (known && known.name !== person.name)
-      throw new StoreError(
-        'refused',
-        'A name stays, because records name it. Close this person and enter another.',
-      )
+    if (known && known.name !== person.name) throw new StoreError('refused', said('name-stays', {}))
     inTransaction(this.#db, () => {
       this.#records.put('person', person.id, person, act)
       if (password) this.#put(person.id, password)
@@ -76,10 +73,7 @@ export class People {
         this.known &&
         !this.open().some(({ rights, practice }) => !practice && rights.includes('administer'))
       )
-        throw new StoreError(
-          'refused',
-          'Somebody must be able to see to the station and its people. Give another person that right first.',
-        )
+        throw new StoreError('refused', said('last-administrator', {}))
       if (person.closed !== undefined) this.#forget(person.id)
     })
   }
@@ -87,7 +81,7 @@ export class People {
   /** Throws StoreError 'not-found'. */
   setPassword(id: string, password: Hashed, act: Act): void {
     const person = this.one(id)
-    if (!person) throw new StoreError('not-found', `There is no person "${id}".`)
+    if (!person) throw new StoreError('not-found', said('no-such-person', { id }))
     inTransaction(this.#db, () => {
       this.#put(id, password)
       this.#forget(id)

@@ -1,4 +1,5 @@
 import { buildChains, type Chain } from '../../app/live/chain.ts'
+import { said } from '../../app/messages/said.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
 import { sessionDate } from '../../app/results/analysis-channel.ts'
 import { StoreError } from './errors.ts'
@@ -27,7 +28,7 @@ export function scaleOf(
   const [sample] = file.readings({ channel, most: 1 })
   const firstUnit = sample?.unit ?? 'ratio'
   if (quantity === 'raw') return { of: (raw) => raw, unit: firstUnit }
-  if (!chain) throw new StoreError('not-found', `This session has no channel "${channel}".`, { channel })
+  if (!chain) throw new StoreError('not-found', said('no-such-channel', { channel }), { channel })
   const firstCurrentMa = sample?.currentMa ?? null
   const convert = (raw: number, unit: RawUnit = firstUnit, currentMa: number | null = firstCurrentMa) =>
     chain.convert(raw, unit, currentMa)

@@ -1,5 +1,6 @@
 import { stringify } from 'csv-stringify/sync'
 import { checkThermometer } from '../../app/checks/register-check.ts'
+import { said } from '../../app/messages/said.ts'
 import { dueOf } from '../../app/records/due.ts'
 import { Register } from '../../app/records/register.ts'
 import { StoreError } from './errors.ts'
@@ -70,20 +71,21 @@ export function readRegister(text: string): ReadEntry[] {
   try {
     json = JSON.parse(text)
   } catch {
-    throw new StoreError('refused', 'This file is not JSON. Export a register to see the form it must have.')
+    throw new StoreError('refused', said('register-not-json', {}))
   }
   const parsed = Register.safeParse(json)
   if (!parsed.success) {
     const issue = parsed.error.issues[0]!
     throw new StoreError(
       'refused',
-      `The file does not hold a register: at ${issue.path.join('.') || 'its top'}, ${issue.message}. Nothing was taken in.`,
+      said('register-of-wrong-form', { path: issue.path.join('.') || 'its top', said: issue.message }),
     )
   }
   const { thermometers, resistors, instruments, fluids, cells = [], baths = [] } = parsed.data
   for (const entry of thermometers) {
     const wrong = checkThermometer(entry).find(({ severity }) => severity === 'error')
-    if (wrong) throw new StoreError('refused', `${entry.name}: ${wrong.words} Nothing was taken in.`)
+    if (wrong)
+      throw new StoreError('refused', said('register-entry-wrong', { entry: entry.name, wrong: wrong.words }))
   }
   const of = (kind: Kind, entries: readonly { id: string }[]) =>
     entries.map((entry): ReadEntry => ({ kind, id: entry.id, json: JSON.stringify(entry) }))

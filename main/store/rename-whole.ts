@@ -1,4 +1,5 @@
 import { renameSync } from 'node:fs'
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 
 /**
@@ -39,19 +40,9 @@ export function renameWhole(from: string, to: string, parts: RenameParts = {}): 
 
 function inWords(fault: unknown, code: string, to: string, wasHeld: boolean): unknown {
   if (wasHeld)
-    return new StoreError(
-      'locked',
-      `${to} could not be replaced: another program has it open, or its rights forbid it (${code}). Close what shows or scans it and try again; what was there is unchanged.`,
-      { path: to, code },
-      fault,
-    )
+    return new StoreError('locked', said('not-replaced-open', { to, code }), { path: to, code }, fault)
   if (code === 'EPERM' || code === 'EACCES')
-    return new StoreError(
-      'read-only',
-      `${to} could not be replaced: the rights of its folder forbid it (${code}). Give yourself the right to write there; what was there is unchanged.`,
-      { path: to, code },
-      fault,
-    )
+    return new StoreError('read-only', said('not-replaced-rights', { to, code }), { path: to, code }, fault)
   return fault
 }
 

@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import { renewInCopy } from './in-copy.ts'
 import { Ledger } from './ledger.ts'
@@ -25,11 +26,7 @@ export function renewStation(path: string): { from: number; keptAs: string } {
     step: (copy) => migrate(copy, stationMigrations),
     check(copyPath) {
       if (ledgerOf(copyPath) !== before)
-        throw new StoreError(
-          'damaged',
-          `${path} was not given its new form: the ledger came out otherwise. The file is as it was; take it to a sound disk and start again.`,
-          { path },
-        )
+        throw new StoreError('damaged', said('renewed-ledger-differs', { path }), { path })
     },
   })
 }

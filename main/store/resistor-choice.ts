@@ -1,4 +1,5 @@
 import { nominalConversion } from '../../app/live/nominal.ts'
+import { said } from '../../app/messages/said.ts'
 import { inForce } from '../../app/records/register.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
 import {
@@ -18,16 +19,12 @@ export function adviseOf(db: Db, thermometer: string, wanted: ResistorWanted): R
   const records = readRecords(db)
   const entry = records.one('thermometer', thermometer)
   if (!entry)
-    throw new StoreError('not-found', `There is no thermometer "${thermometer}" in the register.`, {
+    throw new StoreError('not-found', said('no-such-thermometer', { thermometer }), {
       thermometer,
     })
   const conversion = inForce(entry.calibrations, wanted.dateIso)?.conversion ?? nominalConversion(entry)
   if (!conversion)
-    throw new StoreError(
-      'refused',
-      `Nothing is known of ${entry.name}'s resistance. Enter its nominal value or a calibration.`,
-      { thermometer },
-    )
+    throw new StoreError('refused', said('resistance-unknown', { entry: entry.name }), { thermometer })
   return adviseResistor(
     { ...wanted, thermometer: prepare(conversion), currentMa: entry.currentMa },
     records.all('resistor'),

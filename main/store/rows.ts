@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { HIDDEN_MARKS, MARK_NAMES, type Mark } from '../../app/records/mark.ts'
 import { RawUnit, type Reading } from '../../app/records/reading.ts'
 import { isDamage, StoreError } from './errors.ts'
@@ -79,9 +80,13 @@ export class Numbering {
       .all(this.sources.length) as [number, string, string, number | null][]
     for (const [id, channel, unit, currentMa] of rows) {
       if (id !== this.sources.length + 1)
-        throw new StoreError('damaged', `${db.name}: source ${this.sources.length + 1} is missing.`)
+        throw new StoreError(
+          'damaged',
+          said('source-row-missing', { db: db.name, source: this.sources.length + 1 }),
+        )
       const known = RawUnit.safeParse(unit)
-      if (!known.success) throw new StoreError('damaged', `${db.name}: source ${id} has the unit "${unit}".`)
+      if (!known.success)
+        throw new StoreError('damaged', said('source-unit-unknown', { db: db.name, id, unit }))
       this.addSource(channel, known.data, currentMa)
     }
   }
@@ -142,7 +147,7 @@ export class Numbering {
     let bits = 0
     for (const mark of marks) {
       const bit = this.#bits.get(mark)
-      if (bit === undefined) throw new StoreError('refused', `"${mark}" is not a mark this file knows.`)
+      if (bit === undefined) throw new StoreError('refused', said('mark-unknown', { mark }))
       bits |= 1 << bit
     }
     return bits
@@ -175,7 +180,7 @@ export class Numbering {
   /** The source that a reading names. */
   sourceOf(id: number, seq: number): Source {
     const source = this.sources[id - 1] ?? (this.#lacking ? this.#standIn(id) : undefined)
-    if (!source) throw new StoreError('damaged', `Reading ${seq} names source ${id}, which is missing.`)
+    if (!source) throw new StoreError('damaged', said('reading-without-source', { seq, id }))
     return source
   }
 

@@ -1,9 +1,10 @@
 import { setPriority } from 'node:os'
 import { getHeapStatistics } from 'node:v8'
 import { parentPort } from 'node:worker_threads'
-import { CodedError } from '../../app/base/coded-error.ts'
+import { CodedError, saidBy } from '../../app/base/coded-error.ts'
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
-import type { Answer, Request, Tasks } from './thread-talk.ts'
+import type { Answer, Failure, Request, Tasks } from './thread-talk.ts'
 
 /** The inner side of a thread: one request at a time, in the order they came. `close` lets go of what is kept open. */
 export function serveThread(tasks: Tasks, close: () => void): void {
@@ -41,7 +42,7 @@ async function answer(tasks: Tasks, { id, name, args, wanted }: Request): Promis
   const flag = new Int32Array(wanted)
   const cancel = {
     throwIfAborted() {
-      if (Atomics.load(flag, 0) !== 0) throw new StoreError('refused', 'No longer wanted.')
+      if (Atomics.load(flag, 0) !== 0) throw new StoreError('refused', said('no-longer-wanted', {}))
     },
   }
   try {
@@ -62,17 +63,12 @@ function heldBytes(): number {
 }
 
 /** What crosses to the other thread: expected refusals with their sentence, anything else with its stack. */
-function failureOf(fault: unknown): Extract<Answer, { failure: unknown }>['failure'] {
-  if (fault instanceof StoreError)
-    return { code: fault.code, words: fault.message, facts: plain(fault.facts) }
+function failureOf(fault: unknown): Failure {
+  if (fault instanceof StoreError) return { code: fault.code, said: saidBy(fault), facts: plain(fault.facts) }
   // Refusals of the other areas have a closed code and a sentence as well.
   if (fault instanceof CodedError)
-    return { code: 'refused', words: fault.message, facts: { code: fault.code } }
-  return {
-    code: null,
-    words: fault instanceof Error ? (fault.stack ?? fault.message) : String(fault),
-    facts: {},
-  }
+    return { code: 'refused', said: saidBy(fault), facts: { code: fault.code } }
+  return { words: fault instanceof Error ? (fault.stack ?? fault.message) : String(fault) }
 }
 
 /** Facts as they can cross to the other thread. */

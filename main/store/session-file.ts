@@ -86,13 +86,13 @@ export function openSessionFile(
     refuseTraps(db)
     if (options.mode === 'read') return new SessionFile(db, undefined)
     if (old)
-      throw new StoreError('refused', `${path} has an older form; bringUpToDate gives it the newest one.`, {
+      throw new StoreError('refused', said('session-form-older', { path }), {
         path,
       })
     quickCheck(db)
     const words = schemaBreak(db)
     if (words !== undefined)
-      throw new StoreError('damaged', `${path} is not written any more. ${words}`, { path })
+      throw new StoreError('damaged', said('session-not-written-any-more', { path, words }), { path })
     return new SessionFile(db, { clock: options.clock, chain: options.chain ?? new BatchBytes() })
   } catch (fault) {
     db.close()
@@ -371,7 +371,7 @@ export class SessionFile {
 
   #write(): BatchWriter {
     if (!this.#writer)
-      throw new StoreError('read-only', `${this.path} is open for reading.`, { path: this.path })
+      throw new StoreError('read-only', said('open-for-reading', { path: this.path }), { path: this.path })
     return this.#writer
   }
 

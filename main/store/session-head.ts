@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { genesis } from './chain.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import type { Db } from './sqlite.ts'
@@ -15,7 +16,7 @@ export function quickCheck(db: Db): void {
   if (found !== 'ok')
     throw new StoreError(
       'damaged',
-      `${db.name} is damaged (${String(found).split('\n').at(-1)}) and is not written any more. It still opens for reading, and what can be read can be exported.`,
+      said('session-damaged', { db: db.name, at: String(String(found).split('\n').at(-1)) }),
       { path: db.name },
     )
 }
@@ -36,7 +37,7 @@ export function readHead(db: Db): { info: string; setup: string } {
   const row = db.prepare('SELECT info, setup FROM session').get() as
     | { info: string; setup: string }
     | undefined
-  if (!row) throw new StoreError('damaged', `${db.name} does not say which session it is.`, { path: db.name })
+  if (!row) throw new StoreError('damaged', said('session-unnamed', { db: db.name }), { path: db.name })
   return row
 }
 

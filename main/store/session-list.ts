@@ -3,6 +3,7 @@ import { basename, join } from 'node:path'
 import { utcDay } from '../../app/base/times.ts'
 import type { SESSION_SORTS } from '../../app/contract/pages.ts'
 import { ArchiveRow } from '../../app/contract/studies.ts'
+import { said } from '../../app/messages/said.ts'
 import { decisionsOf } from '../../app/results/analysis-input.ts'
 import { StoreError } from './errors.ts'
 import { searchQuery } from './records/search-text.ts'
@@ -23,13 +24,9 @@ export function sessionFolder(folder: string): string {
 /** Path of a session's file. Throws StoreError 'refused' for an id that could lead out of the folder. */
 export function sessionFilePath(folder: string, id: string): string {
   if (!ID.test(id) || id.includes('..'))
-    throw new StoreError(
-      'refused',
-      `"${id}" cannot be a session: letters, digits, dot, dash and underscore only.`,
-      {
-        id,
-      },
-    )
+    throw new StoreError('refused', said('session-id-impossible', { id }), {
+      id,
+    })
   return join(sessionFolder(folder), `${id}${SESSION_EXTENSION}`)
 }
 

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { said } from '../../app/messages/said.ts'
 import { Point } from '../../app/records/point.ts'
 import { type NewSessionEvent, SessionEvent } from '../../app/records/session.ts'
 import { StoreError } from './errors.ts'
@@ -72,11 +73,15 @@ export function parseStored<T extends z.ZodType>(schema: T, text: string, what: 
   try {
     data = JSON.parse(text)
   } catch (fault) {
-    throw new StoreError('damaged', `${what} is not readable any more.`, {}, fault)
+    throw new StoreError('damaged', said('row-unreadable', { what }), {}, fault)
   }
   const parsed = schema.safeParse(data)
   if (!parsed.success)
-    throw new StoreError('damaged', `${what} does not have its form: ${z.prettifyError(parsed.error)}`, {})
+    throw new StoreError(
+      'damaged',
+      said('row-of-wrong-form', { what, error: z.prettifyError(parsed.error) }),
+      {},
+    )
   return parsed.data
 }
 
@@ -91,7 +96,10 @@ export function toEvent([n, utcUs, monoUs, kind, who, subject, words, data]: Eve
     words,
     data: parseStored(z.record(z.string(), z.unknown()), data, `Event ${n}`),
   })
-  if (!event.success) throw new StoreError('damaged', `Event ${n}: ${z.prettifyError(event.error)}`, { n })
+  if (!event.success)
+    throw new StoreError('damaged', said('event-of-wrong-form', { n, error: z.prettifyError(event.error) }), {
+      n,
+    })
   return event.data
 }
 

@@ -1,4 +1,5 @@
 import Database from 'better-sqlite3'
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import { migrate, schemaVersion } from './migrate.ts'
 import { sessionMigrations } from './migrations/session/index.ts'
@@ -68,11 +69,10 @@ export function refuseTraps(db: Db): void {
     if (own === undefined) continue
     const isTable = type === 'table' && (sql === own || !COMPUTES.test(String(sql)))
     if (!isTable && type !== 'index')
-      throw new StoreError(
-        'damaged',
-        `${db.name}: what is called ${name} in it is not the table of a session. It was made by another program and is not read.`,
-        { path: db.name, name },
-      )
+      throw new StoreError('damaged', said('session-table-foreign', { db: db.name, name }), {
+        path: db.name,
+        name,
+      })
   }
 }
 

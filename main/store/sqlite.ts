@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs'
 import Database from 'better-sqlite3'
+import { said } from '../../app/messages/said.ts'
 import { asStoreError, isDamage, StoreError } from './errors.ts'
 import { beginPrivate, keepPrivate } from './private.ts'
 
@@ -34,7 +35,7 @@ export function setPragmas(db: Db, path: string, mode: 'write' | 'read'): void {
   if (mode === 'write') {
     const journal = db.pragma('journal_mode = WAL', { simple: true })
     if (journal !== 'wal')
-      throw new StoreError('input-output', `${path} lies where SQLite cannot keep a write-ahead log.`, {
+      throw new StoreError('input-output', said('no-write-ahead-log', { path }), {
         path,
       })
     db.pragma(`journal_size_limit = ${WAL_LIMIT}`)
@@ -43,16 +44,20 @@ export function setPragmas(db: Db, path: string, mode: 'write' | 'read'): void {
     db.pragma(`${name} = ${value}`)
     const found = db.pragma(name, { simple: true })
     if (found !== value)
-      throw new StoreError('input-output', `${path}: ${name} is ${String(found)} and not ${value}.`, {
-        path,
-        name,
-      })
+      throw new StoreError(
+        'input-output',
+        said('setting-of-file-differs', { path, name, found: String(found), value }),
+        {
+          path,
+          name,
+        },
+      )
   }
 }
 
 /** Opens a file that exists. Throws StoreError 'not-found', 'not-ours', 'damaged' or 'input-output'. */
 export function openDatabase(path: string, kind: FileKind, mode: 'write' | 'read'): Db {
-  if (!existsSync(path)) throw new StoreError('not-found', `There is no file ${path}.`, { path })
+  if (!existsSync(path)) throw new StoreError('not-found', said('no-such-file', { path }), { path })
   let db: Db | undefined
   try {
     if (mode === 'write') keepPrivate(path)
@@ -60,7 +65,7 @@ export function openDatabase(path: string, kind: FileKind, mode: 'write' | 'read
     if (mode === 'read') readOnWithoutSchema(db)
     const id = db.pragma('application_id', { simple: true })
     if (id !== APPLICATION_IDS[kind])
-      throw new StoreError('not-ours', `${path} is not a ${kind} file of Stillpoint.`, { path, id })
+      throw new StoreError('not-ours', said('not-our-kind-of-file', { path, kind }), { path, id })
     setPragmas(db, path, mode)
     return db
   } catch (fault) {
@@ -88,7 +93,7 @@ export const lacksSchema = (db: Db) => db.pragma('writable_schema', { simple: tr
 
 /** Makes a new, empty file of a kind. Throws StoreError 'exists' where there is one. */
 export function createDatabase(path: string, kind: FileKind): Db {
-  if (existsSync(path)) throw new StoreError('exists', `${path} exists already.`, { path })
+  if (existsSync(path)) throw new StoreError('exists', said('file-exists', { path }), { path })
   let db: Db | undefined
   try {
     beginPrivate(path)

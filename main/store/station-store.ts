@@ -7,6 +7,7 @@ import type { Clock } from '../../app/base/clock.ts'
 import { counted } from '../../app/base/plural.ts'
 import { AlarmRules, LaboratorySettings, type Settings } from '../../app/contract/settings.ts'
 import type { ArchiveRow, LedgerEntry } from '../../app/contract/studies.ts'
+import { asTold, said } from '../../app/messages/said.ts'
 import type { Bath } from '../../app/records/bath.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Cell } from '../../app/records/cell.ts'
@@ -88,10 +89,7 @@ export function openStationStore(folder: string, options: StationStoreOptions): 
       const older = checkVersion(db, 'station', stationMigrations)
       const store = older ? undefined : new StationStore(folder, db, options, undefined)
       if (!store || store.records.rowsAreOld)
-        throw new StoreError(
-          'refused',
-          `${path} has an older form. Start the station once; it brings it up to date.`,
-        )
+        throw new StoreError('refused', said('station-form-older', { path }))
       return store
     } catch (fault) {
       db.close()
@@ -466,7 +464,7 @@ export class StationStore {
     const rows: { startedUtcUs: number; path: string; id: string; store: () => void }[] = []
     for (const { id, path, file, words: trouble } of sessionFilesOf(this.folder)) {
       try {
-        if (!file) throw new StoreError('damaged', trouble ?? '')
+        if (!file) throw new StoreError('damaged', asTold(trouble ?? ''))
         const filed = filedOf(file, this.#sketch)
         const anchor = file.anchor()
         const { startedUtcUs } = filed.row.info
@@ -551,11 +549,7 @@ export class StationStore {
 /** Settings are read by every window and copied with the data folder. Throws StoreError 'refused'. */
 function refuseSecrets(...addresses: (string | null | undefined)[]): void {
   if (addresses.some((address) => address && holdsSecret(address)))
-    throw new StoreError(
-      'refused',
-      'An address with a password or a key in it is not kept. Give it to the station as STILLPOINT_MQTT_PASSWORD for a broker, ' +
-        'PGPASSWORD or .pgpass for a database, STILLPOINT_SMTP_PASSWORD for mail and STILLPOINT_WEBHOOK_TOKEN for a webhook.',
-    )
+    throw new StoreError('refused', said('address-with-secret', {}))
 }
 
 function entriesOfFile(path: string): [Kind, { id: string }][] {

@@ -1,3 +1,4 @@
+import type { Said } from '../../app/messages/said.ts'
 import type { StoreErrorCode } from './errors.ts'
 
 /** What may be asked to stop. A worker polls it, since its own work never lets a message in. */
@@ -14,11 +15,11 @@ export interface Request {
   wanted: SharedArrayBuffer
 }
 
+/** What went wrong: an expected refusal with what it said, anything else with its stack. */
+export type Failure = { code: StoreErrorCode; said: Said; facts: Record<string, unknown> } | { words: string }
+
 export type Answer = {
   id: number
   /** Memory that the thread holds after it, bytes. */
   heldBytes: number
-} & (
-  | { result: unknown }
-  | { failure: { code: StoreErrorCode | null; words: string; facts: Record<string, unknown> } }
-)
+} & ({ result: unknown } | { failure: Failure })

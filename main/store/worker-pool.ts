@@ -1,4 +1,5 @@
 import { Worker } from 'node:worker_threads'
+import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import type { Answer, Cancel, Request, Tasks } from './thread-talk.ts'
 
@@ -98,7 +99,7 @@ export class WorkerPool<T extends Tasks> {
   /** Ends all threads within about a second, whatever they do. */
   async close(): Promise<void> {
     this.#closed = true
-    const fault = new StoreError('refused', 'The station is closing.')
+    const fault = new StoreError('refused', said('station-closing', {}))
     for (const job of this.#waiting) settle(job, () => job.reject(fault))
     this.#waiting = []
     await Promise.all([...this.#threads].map((thread) => this.#end(thread, fault)))
@@ -106,7 +107,7 @@ export class WorkerPool<T extends Tasks> {
 
   #ask(name: string, args: unknown[], signal?: AbortSignal): Promise<unknown> {
     if (signal?.aborted) return Promise.reject(signal.reason)
-    if (this.#closed) return Promise.reject(new StoreError('refused', 'The station is closing.'))
+    if (this.#closed) return Promise.reject(new StoreError('refused', said('station-closing', {})))
     return new Promise<unknown>((resolve, reject) => {
       const priority = this.#options.priorities?.[name] ?? 'soon'
       const wanted = new SharedArrayBuffer(4)
@@ -181,7 +182,7 @@ export class WorkerPool<T extends Tasks> {
     worker.on('message', (answer: Answer) => this.#answered(thread, answer))
     worker.on('error', (fault) => this.#drop(thread, faultOf(fault)))
     worker.on('exit', (code) =>
-      this.#drop(thread, new StoreError('input-output', `The reading thread ended (${code}).`)),
+      this.#drop(thread, new StoreError('input-output', said('reading-thread-ended', { code }))),
     )
     return thread
   }
@@ -199,7 +200,7 @@ export class WorkerPool<T extends Tasks> {
   }
 
   /** Ends a thread at once, with what it is doing. */
-  #drop(thread: Thread, fault: unknown = new StoreError('refused', 'No longer wanted.')): void {
+  #drop(thread: Thread, fault: unknown = new StoreError('refused', said('no-longer-wanted', {}))): void {
     if (!this.#threads.delete(thread)) return
     clearTimeout(thread.idle)
     const { job } = thread
@@ -234,17 +235,16 @@ function settle(job: Job, how: () => void): void {
 function tell(job: Job, answer: Answer): void {
   if ('result' in answer) job.resolve(answer.result)
   else {
-    const { code, words, facts } = answer.failure
-    job.reject(code === null ? new Error(words) : new StoreError(code, words, facts))
+    const { failure } = answer
+    job.reject(
+      'said' in failure
+        ? new StoreError(failure.code, failure.said, failure.facts)
+        : new Error(failure.words),
+    )
   }
 }
 
 const faultOf = (fault: unknown): unknown =>
   fault instanceof Error && 'code' in fault && fault.code === 'ERR_WORKER_OUT_OF_MEMORY'
-    ? new StoreError(
-        'refused',
-        'This is more than the memory set aside for one report or picture. Ask for less of it at a time.',
-        {},
-        fault,
-      )
+    ? new StoreError('refused', said('beyond-memory', {}), {}, fault)
     : fault

@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { MARK_NAMES } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
 import { type NewReading, RawUnit } from '../../app/records/reading.ts'
@@ -188,7 +189,9 @@ export class BatchWriter {
       const known = this.#numbering.find(channel, unit, currentMa)
       if (known) return known
       if (asStored(channel) !== channel)
-        throw new StoreError('refused', `The channel id ${JSON.stringify(channel)} is not text.`, { channel })
+        throw new StoreError('refused', said('channel-id-not-text', { channel: JSON.stringify(channel) }), {
+          channel,
+        })
       const source = this.#numbering.addSource(channel, RawUnit.parse(unit), currentMa)
       this.#statements.source.run(source.id, channel, unit, currentMa)
       if (source.channelNumber === source.id) this.#pyramid.begin(source.id, before)
@@ -216,7 +219,7 @@ export class BatchWriter {
     }
     last = this.#addPlain(plain, last)
     if (last !== before + readings.length)
-      throw new StoreError('damaged', `${this.#db.name}: the log does not end where its chain ends.`, {
+      throw new StoreError('damaged', said('log-end-not-chain-end', { db: this.#db.name }), {
         last,
         expected: before + readings.length,
       })

@@ -44,11 +44,7 @@ export function takeRecordsOfNow(
 ): string {
   const { info } = session
   if (info.endedUtcUs === null) {
-    throw new StationError(
-      'refused',
-      'The session is still running, or was left open. Its records can be corrected when it has ended.',
-      { session: info.id },
-    )
+    throw new StationError('refused', said('correct-while-running', {}), { session: info.id })
   }
   const then = recordsOfThen(session)
   const register = changedRecords(then, store.registerLike(then))
@@ -58,11 +54,7 @@ export function takeRecordsOfNow(
     ...new Set(Object.values(customers).map(({ name }) => name)),
   ]
   if (names.length === 0) {
-    throw new StationError(
-      'refused',
-      'No record of this session has changed since. Correct the calibration in the Register first.',
-      { session: info.id },
-    )
+    throw new StationError('refused', said('nothing-to-correct', {}), { session: info.id })
   }
   write({
     kind: 'amendment',

@@ -2,6 +2,7 @@ import { answerCheckLine } from '../../app/checks/answer-check.ts'
 import { withCell } from '../../app/checks/cell-said.ts'
 import type { CellSaid } from '../../app/checks/fixed-point-record.ts'
 import { CheckRequest } from '../../app/contract/check-request.ts'
+import { said } from '../../app/messages/said.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { type Act, recordCheck } from './checks.ts'
@@ -30,22 +31,22 @@ function resistorOf(value: unknown, { store }: LineDesk): unknown {
   throw new StationError(
     'refused',
     store
-      ? `There is no resistor "${value}" in the register.`
-      : `To name the resistor "${value}" by its id, give the station's folder with --data.`,
+      ? said('no-resistor-in-register', { resistor: value })
+      : said('resistor-without-folder', { resistor: value }),
   )
 }
 
 /** A plateau recorded in a session, where it is not written out; what the request says itself comes first. */
 function plateauOf(value: unknown, { dataFolder, store }: LineDesk, rWtp: number | undefined): unknown {
   if (!isObject(value) || typeof value.session !== 'string') return value
-  const { session, channel, ...said } = value
+  const { session, channel, ...given } = value
   if (typeof channel !== 'string') {
-    throw new StationError('refused', `Name the channel whose plateau session ${session} recorded.`)
+    throw new StationError('refused', said('plateau-channel-not-named', { session }))
   }
-  const known = withCell(said as unknown as CellSaid, store?.register().cells ?? [])
+  const known = withCell(given as unknown as CellSaid, store?.register().cells ?? [])
   const { request, used } = plateauOfSession({ session, channel }, known, { dataFolder, rWtp })
   const utc = new Date((used.fromUtcUs + used.toUtcUs) / 2000).toISOString()
-  return { ...request, utc, ...said }
+  return { ...request, utc, ...given }
 }
 
 /** All plateaus of a request; those at the water triple point first, for their R(WTP) tells where the others lie. */

@@ -10,6 +10,7 @@ import {
 } from '../../app/checks/check-record.ts'
 import { checkThermometer } from '../../app/checks/register-check.ts'
 import type { CheckRequest } from '../../app/contract/check-request.ts'
+import { asTold, said } from '../../app/messages/said.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { StationError } from '../station/station-error.ts'
 import type { StationStore } from '../store/station-store.ts'
@@ -21,12 +22,12 @@ export interface Act {
 }
 
 const missing = (what: string, id: string) =>
-  new StationError('refused', `There is no ${what} "${id}" in the register.`, { id })
+  new StationError('refused', said('not-in-register', { what, id }), { id })
 
 /** Stores a thermometer's entry after the same look for typing errors as a person's own. */
 export function saveLooked(store: StationStore, entry: Thermometer, { who, why }: Act): void {
   const wrong = checkThermometer(entry).find(({ severity }) => severity === 'error')
-  if (wrong) throw new StationError('refused', wrong.words, { id: entry.id })
+  if (wrong) throw new StationError('refused', asTold(wrong.words), { id: entry.id })
   store.saveThermometer(entry, who, why)
 }
 
@@ -52,10 +53,7 @@ export function recordCheck(store: StationStore, request: CheckRequest, act: Act
     case 'ratios':
     case 'bridge': {
       if (request.instrument === undefined) {
-        throw new StationError(
-          'refused',
-          'Name the bridge that was checked: "instrument", its id in the register.',
-        )
+        throw new StationError('refused', said('bridge-not-named', {}))
       }
       const instrument = store.records.one('instrument', request.instrument)
       if (!instrument) throw missing('instrument', request.instrument)
@@ -74,10 +72,7 @@ export function recordCheck(store: StationStore, request: CheckRequest, act: Act
     }
     case 'fixed-points': {
       if (request.thermometer === undefined) {
-        throw new StationError(
-          'refused',
-          'Name the thermometer that was in the cells: "thermometer", its id in the register.',
-        )
+        throw new StationError('refused', said('thermometer-not-named', {}))
       }
       const thermometer = store.records.one('thermometer', request.thermometer)
       if (!thermometer) throw missing('thermometer', request.thermometer)
@@ -110,14 +105,8 @@ export function recordCheck(store: StationStore, request: CheckRequest, act: Act
     }
     case 'resistors':
     case 'resistor-temperature':
-      throw new StationError(
-        'refused',
-        'This is worked out, and not an entry of its own. Enter what it found with the certificate of the resistor.',
-      )
+      throw new StationError('refused', said('worked-out-is-no-entry', {}))
     case 'plateau':
-      throw new StationError(
-        'refused',
-        'One plateau is no entry of its own. Put it with the others into a "fixed-points" request.',
-      )
+      throw new StationError('refused', said('plateau-is-no-entry', {}))
   }
 }

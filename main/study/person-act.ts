@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { Writable } from 'node:stream'
+import { said } from '../../app/messages/said.ts'
 import { mayDo, RIGHT_WORDS, type Right } from '../../app/records/person.ts'
 import { RealClock } from '../station/clocks/real.ts'
 import { StationError } from '../station/station-error.ts'
@@ -14,13 +15,9 @@ const PASSWORD_VARIABLE = 'STILLPOINT_PASSWORD'
 /** A data folder that a command works on: never made by the way, for a mistyped path would begin a new station. */
 export function openExistingStore(folder: string, mode: 'read' | 'write'): StationStore {
   if (!existsSync(join(folder, 'station.db'))) {
-    throw new StationError(
-      'folder-unusable',
-      `${folder} holds no station. Check the path given with --data.`,
-      {
-        folder,
-      },
-    )
+    throw new StationError('folder-unusable', said('no-station-in-folder', { folder }), {
+      folder,
+    })
   }
   return openStationStore(folder, { clock: new RealClock(), mode })
 }
@@ -40,24 +37,15 @@ export interface Claim {
 export async function personAct(store: StationStore, right: Right, claim: Claim): Promise<Act> {
   const { who, why, canAsk, environment = process.env } = claim
   if (!who?.trim() || !why?.trim()) {
-    throw new StationError(
-      'refused',
-      'Say who you are and why: --who NAME --why TEXT. The ledger keeps both.',
-    )
+    throw new StationError('refused', said('who-and-why-missing', {}))
   }
   const { people } = store
   if (!people.known) {
-    throw new StationError(
-      'refused',
-      'Nobody has been entered at this station yet. Enter the first person in the window, or with "stillpoint people add".',
-    )
+    throw new StationError('refused', said('nobody-entered', {}))
   }
   const password = environment[PASSWORD_VARIABLE] ?? (canAsk ? await askPassword(who) : undefined)
   if (password === undefined) {
-    throw new StationError(
-      'refused',
-      `A password is needed. Give it in ${PASSWORD_VARIABLE}; it cannot be asked for here.`,
-    )
+    throw new StationError('refused', said('password-not-given', { variable: PASSWORD_VARIABLE }))
   }
   const person = people.named(who)
   const isRight = await isPassword(password, person && people.passwordOf(person.id))
@@ -69,10 +57,13 @@ export async function personAct(store: StationStore, right: Right, claim: Claim)
         subject: person.id,
         why: 'A wrong password was given to a command.',
       })
-    throw new StationError('refused', 'Name or password are not right. Nothing was changed.')
+    throw new StationError('refused', said('sign-in-wrong-not-changed', {}))
   }
   if (!mayDo(person, right))
-    throw new StationError('refused', `Only who may ${RIGHT_WORDS[right]} does this. ${person.name} may not.`)
+    throw new StationError(
+      'refused',
+      said('only-who-may', { right: RIGHT_WORDS[right], person: person.name }),
+    )
   return { who: person.name, why }
 }
 

@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import { certificateFile } from '../../app/report/certificate/certificate.ts'
 import { printableCertificate } from '../../app/report/certificate/head.ts'
 import {
@@ -31,10 +32,7 @@ export function registerWork(
 ): RegisterWork {
   const laboratory = store.settings()?.laboratory
   if (!laboratory) {
-    throw new StationError(
-      'refused',
-      'A certificate names its laboratory. Enter it under Register, Station, first.',
-    )
+    throw new StationError('refused', said('laboratory-not-entered', {}))
   }
   const own = store.records.one(kind === 'resistor' ? 'resistor' : 'thermometer', id)
   const owner = own && 'owner' in own ? own.owner : ''

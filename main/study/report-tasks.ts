@@ -2,6 +2,7 @@ import { type SessionChecks, sessionChecks } from '../../app/checks/check-histor
 import type { CellSaid, PlateauView } from '../../app/contract/checks.ts'
 import type { BathNight } from '../../app/contract/life.ts'
 import type { CertificateRow, Comparison, FitView, Parcel, Thread } from '../../app/contract/studies.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { Register } from '../../app/records/register.ts'
 import { itemCsv } from '../../app/report/certificate/item-csv.ts'
@@ -170,13 +171,9 @@ function itemOf(of: ReportOf, thermometer: string): ItemCertificate {
     ({ certificate }) => certificate.matter.item.id === thermometer,
   )
   if (!found) {
-    throw new ComparisonError(
-      'unknown-key',
-      `No thermometer ${thermometer} was under test in this session.`,
-      {
-        thermometer,
-      },
-    )
+    throw new ComparisonError('unknown-key', said('thermometer-not-under-test', { thermometer }), {
+      thermometer,
+    })
   }
   return found
 }

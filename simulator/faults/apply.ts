@@ -1,3 +1,4 @@
+import { said } from '../../app/messages/said.ts'
 import type { LabInstrument } from '../instruments/instrument.ts'
 import type { Bath } from '../physics/bath.ts'
 import type { Switch } from '../physics/circuit.ts'
@@ -35,23 +36,20 @@ export interface FaultTarget {
 /** Refuses, before its time, an order that this instrument could never carry out. */
 export function checkPossible({ kind }: FaultOrder, { instrument, bath, contacts }: FaultTarget): void {
   if (kind === 'relay-stuck' && !contacts) {
-    throw new FaultError('not-possible', `${instrument.id} has no contacts: ${kind} needs some`)
+    throw new FaultError('not-possible', said('fault-needs-contacts', { instrument: instrument.id, kind }))
   }
   if (kind === 'error-in-queue' && !instrument.hasErrorQueue) {
-    throw new FaultError('not-possible', `${instrument.id} has no error queue`)
+    throw new FaultError('not-possible', said('fault-needs-queue', { instrument: instrument.id }))
   }
   const ofBus = PACKET_FAULTS.includes(kind) || BUS_FAULTS.includes(kind)
   if (ofBus && !instrument.port.bus?.faults.includes(kind)) {
-    throw new FaultError('not-possible', `${instrument.id} is not on a bus that can do this: ${kind}`)
+    throw new FaultError('not-possible', said('fault-not-on-bus', { instrument: instrument.id, kind }))
   }
   if (!instrument.hasText && REPLY_FAULTS.includes(kind) && kind !== 'silence' && kind !== 'late') {
-    throw new FaultError(
-      'not-possible',
-      `${instrument.id} answers in registers, not in text: order a fault of packets`,
-    )
+    throw new FaultError('not-possible', said('fault-in-registers', { instrument: instrument.id }))
   }
   if (BATH_FAULTS.includes(kind) && !bath) {
-    throw new FaultError('not-possible', `${instrument.id} controls no bath: ${kind} needs one`)
+    throw new FaultError('not-possible', said('fault-needs-bath', { instrument: instrument.id, kind }))
   }
 }
 

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { CodedError } from '../../app/base/coded-error.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 
 const seconds = z.number().nonnegative()
 const common = {
@@ -106,7 +107,7 @@ export interface FaultRecord {
 export type FaultErrorCode = 'not-json' | 'not-an-order' | 'no-such-instrument' | 'not-possible'
 
 export class FaultError extends CodedError<FaultErrorCode> {
-  constructor(code: FaultErrorCode, sentence: string, line?: number) {
-    super(code, line === undefined ? sentence : `line ${line}: ${sentence}`, { line })
+  constructor(code: FaultErrorCode, why: Said, line?: number) {
+    super(code, line === undefined ? why : said('on-line', { line, why }), { line })
   }
 }

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { asTold, said } from '../../app/messages/said.ts'
 import { FaultError, FaultOrder } from './order.ts'
 
 /** Orders for a whole run, each with its `atS`. */
@@ -14,11 +15,15 @@ export function parseFaultScript(text: string): FaultScript {
     try {
       value = JSON.parse(line)
     } catch {
-      throw new FaultError('not-json', `not JSON: ${line.slice(0, 60)}`, index + 1)
+      throw new FaultError('not-json', said('order-not-json', { line: line.slice(0, 60) }), index + 1)
     }
     const parsed = FaultOrder.safeParse(value)
     if (!parsed.success) {
-      throw new FaultError('not-an-order', z.prettifyError(parsed.error).replaceAll('\n', ' '), index + 1)
+      throw new FaultError(
+        'not-an-order',
+        asTold(z.prettifyError(parsed.error).replaceAll('\n', ' ')),
+        index + 1,
+      )
     }
     orders.push(parsed.data)
   }

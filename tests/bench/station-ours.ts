@@ -5,6 +5,7 @@
  *   beside   records while reports, verifications, replays and exports of other sessions run and twenty onlookers follow
  *   hour     an hour of 96 channels at 10/s on the virtual clock, from instruments that answer at once in this process
  */
+
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -13,6 +14,7 @@ import { setTimeout as pause } from 'node:timers/promises'
 import { type Transferable, Worker } from 'node:worker_threads'
 import pino from 'pino'
 import type { AnyInstrument, Identity, Measured, Meter } from '../../app/instruments/faces.ts'
+import { said } from '../../app/messages/said.ts'
 import { openHostedStation } from '../../main/host/open-station.ts'
 import { Services } from '../../main/host/services.ts'
 import { RealClock } from '../../main/station/clocks/real.ts'
@@ -187,7 +189,14 @@ function quickMeter(id: string, clock: VirtualClock): Meter {
     unit: 'ohm',
     inputs: INPUTS,
     identity,
-    status: { state: 'ready', words: 'ready', since: clock.now(), exchanges: 0, faults: 0 },
+    status: {
+      state: 'ready',
+      words: 'ready',
+      said: said('link-ready', {}),
+      since: clock.now(),
+      exchanges: 0,
+      faults: 0,
+    },
     open: async () => identity,
     close: async () => undefined,
     onDidChangeStatus: () => nothing,

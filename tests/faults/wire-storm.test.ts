@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Bath, Meter, TrafficLine } from '../../app/instruments/faces.ts'
+import { asTold } from '../../app/messages/said.ts'
 import type { BenchInstrument } from '../../app/records/bench.ts'
 import { loadProfiles, openInstrument } from '../../drivers/index.ts'
 import { tcpConnect } from '../../drivers/link/tcp.ts'
@@ -24,7 +25,7 @@ function cutting(inner: Connect, draw: () => number, cuts: { count: number }): C
           cuts.count++
           listener.data(Buffer.from(chunk.subarray(0, Math.floor(draw() * (chunk.length + 1)))))
           wire.destroy()
-          listener.closed(new WireFault('lost', 'the cable was pulled.'))
+          listener.closed(new WireFault('lost', asTold('the cable was pulled.')))
         },
       },
       signal,

@@ -186,9 +186,13 @@ describe('orders of another program', () => {
 
   it('are refused in words: a number twice, a range upside down, a thermometer twice, a field that is unknown', async () => {
     const twice = await send('/orders', order('A-1'))
-    expect([twice.status, await wordsOf(twice)]).toEqual([
+    expect([twice.status, ((await twice.json()) as { data: unknown }).data]).toEqual([
       422,
-      'There is an order "A-1" already. An order\'s number is taken once.',
+      {
+        words: 'There is an order "A-1" already. An order\'s number is taken once.',
+        code: 'order-number-taken',
+        args: { number: 'A-1' },
+      },
     ])
     const item = order('A-9').items[0]!
     const wrong = await send('/orders', { ...order('A-9'), items: [{ ...item, highC: -5 }] })

@@ -1,4 +1,5 @@
 import { beforeEach, describe, expect, it } from 'vitest'
+import type { Said } from '../../app/messages/said.ts'
 import { Gate } from '../../main/host/gate/gate.ts'
 import { HeavyWork } from '../../main/host/gate/heavy-work.ts'
 import { GATE_LIMITS, type Group, type GroupLimits } from '../../main/host/gate/limits.ts'
@@ -218,7 +219,7 @@ describe('the gate', () => {
 })
 
 describe('heavy work', () => {
-  const refuse = (words: string): never => {
+  const refuse = ({ words }: Said): never => {
     throw new Error(words)
   }
 

@@ -7,6 +7,7 @@ import { join } from 'node:path'
 import { connect as connectTls } from 'node:tls'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { WebSocket } from 'ws'
+import { asTold } from '../../app/messages/said.ts'
 import { type PageOptions, type PageServer, servePage } from '../../main/host/page/server.ts'
 import type { Admitted } from '../../main/host/page/tokens.ts'
 import { StationError } from '../../main/station/station-error.ts'
@@ -33,7 +34,7 @@ const beyond = (): NonNullable<PageOptions['beyond']> => ({
   signIn(name, password, from) {
     tries.push(from)
     if (name === 'busy')
-      return Promise.reject(new StationError('refused', 'Too many people sign in at this moment.'))
+      return Promise.reject(new StationError('refused', asTold('Too many people sign in at this moment.')))
     return Promise.resolve(name === NAME && password === PASSWORD ? 'c-keeper' : undefined)
   },
 })

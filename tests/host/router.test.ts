@@ -153,7 +153,8 @@ describe('the contract served', () => {
     expect(refusal?.code).toBe('NOT_FOUND')
     expect(refusal?.data).toEqual({
       words: expect.stringMatching(/nowhere/),
-      code: 'not-found',
+      kind: 'not-found',
+      code: 'no-such-file',
       args: { path: expect.stringMatching(/nowhere/) },
     })
     const key = await services.signing.open('x').then(

@@ -87,7 +87,7 @@ describe('fixedPointCertificate', () => {
       '0.01',
     ])
     const found = thermometerCalibration(read, 'x')
-    if ('refusal' in found) throw new Error(found.refusal)
+    if ('refusal' in found) throw new Error(found.refusal.words)
     const [own, again] = [entry.calibrations[0]!, found.calibration].map(({ conversion }) =>
       prepare(conversion),
     )
@@ -151,7 +151,7 @@ describe('resistorCertificate', () => {
     if (validates) expect(complaints(xml)).toBe('')
     expect(dccFindings(xml)).toEqual([])
     const found = resistorCalibration(readDcc(xml), 'r')
-    if ('refusal' in found) throw new Error(found.refusal)
+    if ('refusal' in found) throw new Error(found.refusal.words)
     expect(Number(found.calibration.ohm)).toBeCloseTo(100.0002, 5)
     expect(found.calibration).toMatchObject({ celsius: 23, k: 2, certificate: 'QTL-R-3/1' })
   })

@@ -1,3 +1,4 @@
+import { asTold } from '../../app/messages/said.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point, PointChannel } from '../../app/records/point.ts'
 import type { Reading } from '../../app/records/reading.ts'
@@ -142,7 +143,7 @@ function fillDisk(box: Box, forS: number): void {
   const file = box.station.session?.recorder.file
   if (!file || Object.hasOwn(file, 'commit')) return
   file.commit = () => {
-    throw new StoreError('disk-full', 'The disk is full. Make room; recording goes on by itself.')
+    throw new StoreError('disk-full', asTold('The disk is full. Make room; recording goes on by itself.'))
   }
   box.clock.after(forS * 1000, () => {
     Reflect.deleteProperty(file, 'commit')

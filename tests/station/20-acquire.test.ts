@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { unpackColumns } from '../../app/contract/columns.ts'
+import { asTold } from '../../app/messages/said.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import type { FaultOrder } from '../../simulator/faults/order.ts'
@@ -161,7 +162,7 @@ describe('a recording', () => {
       const commit = file.commit.bind(file)
       const { StoreError } = await import('../../main/store/errors.ts')
       file.commit = () => {
-        throw new StoreError('disk-full', 'The disk is full. Make room; recording goes on by itself.')
+        throw new StoreError('disk-full', asTold('The disk is full. Make room; recording goes on by itself.'))
       }
       const before = run.live.last
       await box.clock.sleep(120_000)

@@ -7,6 +7,7 @@ import {
   type Meter,
   type Scanner,
 } from '../../app/instruments/faces.ts'
+import { asTold } from '../../app/messages/said.ts'
 import { Channel } from '../../app/records/bench.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import type { Intake } from '../../main/station/intake.ts'
@@ -71,7 +72,7 @@ class FakeBench {
   scanner(id: string, fails: () => boolean = () => false): void {
     const select = (input: number) =>
       this.#use(id, 20, () => {
-        if (fails()) throw new InstrumentError('silent', id, `${id} does not answer.`)
+        if (fails()) throw new InstrumentError('silent', id, asTold(`${id} does not answer.`))
         this.#closed.set(id, input)
         this.selects.push(`${id}:${input}`)
       })

@@ -1,5 +1,6 @@
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
+import { asTold } from '../../app/messages/said.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import { Recorder } from '../../main/station/recorder.ts'
@@ -17,7 +18,7 @@ function setUp() {
   const commit = file.commit.bind(file)
   const disk = { full: false }
   file.commit = (batch) => {
-    if (disk.full) throw new StoreError('disk-full', 'The disk is full.')
+    if (disk.full) throw new StoreError('disk-full', asTold('The disk is full.'))
     commits.push(clock.now().monoUs / 1000)
     return commit(batch)
   }

@@ -1,7 +1,17 @@
 import { oc } from '@orpc/contract'
 import { z } from 'zod'
 
-const refusal = { data: z.strictObject({ words: z.string() }) }
+/** A message within another: its code and its own arguments, which may again be messages. */
+const WithinText = z.strictObject({ code: z.string(), args: z.record(z.string(), z.unknown()) })
+
+/** A sentence that says what to do, and the message it was made of: a code that stays, and its arguments. */
+const refusal = {
+  data: z.strictObject({
+    words: z.string(),
+    code: z.string(),
+    args: z.record(z.string(), z.union([z.string(), WithinText])),
+  }),
+}
 
 /** What calls of other programs are made of; the numbers are those of HTTP (RFC 9110, 15.5). */
 export const apiBase = oc.errors({

@@ -1,5 +1,6 @@
 import { FixedPointsRequest, type ReducedPlateau } from '../../contract/check-request.ts'
 import type { Settings } from '../../contract/settings.ts'
+import { type Said, said } from '../../messages/said.ts'
 import type { Cell } from '../../records/cell.ts'
 import type { Customer } from '../../records/customer.ts'
 import {
@@ -112,7 +113,7 @@ function spoken(work: RegisterWork, part: Part): RegisterCertificate {
   }
 }
 
-const missing = (words: string) => new ComparisonError('bad-input', words)
+const missing = (why: Said) => new ComparisonError('bad-input', why)
 
 /**
  * The certificate of a thermometer's calibration at fixed points, with everything it was made of. Throws ComparisonError
@@ -124,14 +125,17 @@ export function fixedPointCertificate(
   entry: string | undefined,
 ): RegisterCertificate {
   const own = work.thermometers.find(({ id }) => id === thermometer)
-  if (!own) throw missing(`There is no thermometer "${thermometer}" in the register.`)
+  if (!own) throw missing(said('no-such-thermometer', { thermometer }))
   const made = own.calibrations.filter(
     (c) => c.fixedPoints !== undefined && (entry === undefined || c.id === entry),
   )
   const calibration = inForce(made, '9999-12-31')
   if (!calibration) {
+    const none = { thermometer: own.name }
     throw missing(
-      `${own.name} has no calibration that was made of plateaus here${entry === undefined ? '' : ` under "${entry}"`}. Record its fixed points first.`,
+      entry === undefined
+        ? said('no-calibration-of-plateaus', none)
+        : said('no-calibration-of-plateaus-under', { ...none, entry }),
     )
   }
   const request = FixedPointsRequest.parse({ check: 'fixed-points', ...calibration.fixedPoints })
@@ -219,12 +223,12 @@ export function resistorCertificate(
   entry: string | undefined,
 ): RegisterCertificate {
   const own = work.resistors.find(({ id }) => id === resistor)
-  if (!own) throw missing(`There is no resistor "${resistor}" in the register.`)
+  if (!own) throw missing(said('no-resistor-in-register', { resistor }))
   const compared = inForce(
     (own.comparisons ?? []).filter((c) => entry === undefined || c.id === entry),
     '9999-12-31',
   )
-  if (!compared) throw missing(`${own.name} has no comparison of its own yet. Record one first.`)
+  if (!compared) throw missing(said('no-comparison-of-its-own', { resistor: own.name }))
   const calibration = own.calibrations.find(({ id }) => id === compared.calibration)
   const better = work.resistors.find(({ id }) => id === compared.against)
   const standard = better && inForce(better.calibrations, compared.date)

@@ -1,7 +1,8 @@
 import { implement, ORPCError } from '@orpc/server'
+import { CodedError, saidBy } from '../../../app/base/coded-error.ts'
 import { API_NEEDS, apiContract } from '../../../app/contract/api/index.ts'
+import { type Said, said } from '../../../app/messages/said.ts'
 import { type ApiToken, TOKEN_RIGHT_WORDS, type TokenRight } from '../../../app/records/api-token.ts'
-import { StationError } from '../../station/station-error.ts'
 import { StoreError } from '../../store/errors.ts'
 import type { Services } from '../services.ts'
 
@@ -10,20 +11,23 @@ export interface ApiContext {
   token: ApiToken
 }
 
-function refuse(code: 'REFUSED' | 'NOT_FOUND' | 'FORBIDDEN' | 'BUSY', status: number, words: string): never {
-  throw new ORPCError(code, { defined: true, status, message: words, data: { words } })
+/** What of a refusal a program gets: the sentence, and the message it was made of. */
+export const problemOf = ({ words, code, args }: Said) => ({ words, code, args })
+
+function refuse(code: 'REFUSED' | 'NOT_FOUND' | 'FORBIDDEN' | 'BUSY', status: number, why: Said): never {
+  throw new ORPCError(code, { defined: true, status, message: why.words, data: problemOf(why) })
 }
-export function refused(words: string): never {
-  refuse('REFUSED', 422, words)
+export function refused(why: Said): never {
+  refuse('REFUSED', 422, why)
 }
-export function notFound(words: string): never {
-  refuse('NOT_FOUND', 404, words)
+export function notFound(why: Said): never {
+  refuse('NOT_FOUND', 404, why)
 }
-function forbidden(words: string): never {
-  refuse('FORBIDDEN', 403, words)
+function forbidden(why: Said): never {
+  refuse('FORBIDDEN', 403, why)
 }
-export function busy(words: string): never {
-  refuse('BUSY', 429, words)
+export function busy(why: Said): never {
+  refuse('BUSY', 429, why)
 }
 
 /** Under which name the ledger has what a program does. */
@@ -38,13 +42,13 @@ export const os = implement(apiContract)
     const need = API_NEEDS[path.join('.')]
     if (need === undefined || !holds(context.token, need))
       forbidden(
-        `The token ${context.token.id} may not ${need ? TOKEN_RIGHT_WORDS[need] : 'do this'}. Ask whoever sees to the station.`,
+        said('token-may-not', { token: context.token.id, right: need ? TOKEN_RIGHT_WORDS[need] : 'do this' }),
       )
     try {
       return await next()
     } catch (fault) {
-      if (fault instanceof StoreError && fault.code === 'not-found') notFound(fault.message)
-      if (fault instanceof StoreError || fault instanceof StationError) refused(fault.message)
+      if (fault instanceof StoreError && fault.code === 'not-found') notFound(saidBy(fault))
+      if (fault instanceof CodedError) refused(saidBy(fault))
       if (!(fault instanceof ORPCError))
         context.services.log.error({ fault, path }, 'a call of a program failed')
       throw fault

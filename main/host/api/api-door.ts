@@ -3,11 +3,12 @@ import { setTimeout as pause } from 'node:timers/promises'
 import { OpenAPIHandler } from '@orpc/openapi/node'
 import { BodyLimitPlugin } from '@orpc/server/node'
 import { API_PREFIX } from '../../../app/contract/api/index.ts'
+import { type Said, said } from '../../../app/messages/said.ts'
 import { GATE_LIMITS } from '../gate/limits.ts'
 import { sendJson } from '../page/replies.ts'
 import { Throttle } from '../page/throttle.ts'
 import type { Services } from '../services.ts'
-import type { ApiContext } from './api-base.ts'
+import { type ApiContext, problemOf } from './api-base.ts'
 import { apiRouter } from './api-router.ts'
 import { openApiText } from './openapi-text.ts'
 
@@ -27,9 +28,9 @@ export function apiDoor(services: Services): ApiDoor {
   const wrong = new Throttle()
   let running = 0
 
-  const refuse = (response: ServerResponse, status: number, code: string, words: string) => {
+  const refuse = (response: ServerResponse, status: number, code: string, why: Said) => {
     response.setHeader('Connection', 'close')
-    sendJson(response, { defined: true, code, status, message: words, data: { words } }, status)
+    sendJson(response, { defined: true, code, status, message: why.words, data: problemOf(why) }, status)
   }
 
   return async (request, response) => {
@@ -43,20 +44,15 @@ export function apiDoor(services: Services): ApiDoor {
     if (!token) {
       response.setHeader('WWW-Authenticate', 'Bearer')
       if (wrong.isOneTooMany(request.socket.remoteAddress ?? ''))
-        return refuse(response, 429, 'BUSY', 'Too many calls without a token that holds. Wait a minute.')
-      return refuse(
-        response,
-        401,
-        'SIGN_IN',
-        'Show a token that holds: "Authorization: Bearer ...". Whoever sees to the station makes one in Register, Station, Programs.',
-      )
+        return refuse(response, 429, 'BUSY', said('too-many-without-token', {}))
+      return refuse(response, 401, 'SIGN_IN', said('token-missing', {}))
     }
     const { gate } = services
     const waitMs =
       gate.draw('programs', Number(request.headers['content-length'] ?? 0)) + gate.brake('programs')
     if (waitMs > MOST_WAIT_MS || running >= gate.limits('programs').running) {
       response.setHeader('Retry-After', String(Math.ceil(Math.max(waitMs, 1000) / 1000)))
-      return refuse(response, 429, 'BUSY', 'Programs ask for too much at once. Ask again in a moment.')
+      return refuse(response, 429, 'BUSY', said('programs-ask-too-much', {}))
     }
     running += 1
     try {
@@ -67,7 +63,8 @@ export function apiDoor(services: Services): ApiDoor {
         prefix: API_PREFIX,
         context: { services, token },
       })
-      if (!matched) refuse(response, 404, 'NOT_FOUND', `There is nothing at ${path}. See ${OPENAPI}.`)
+      if (!matched)
+        refuse(response, 404, 'NOT_FOUND', said('nothing-at-path', { path: path ?? '', openapi: OPENAPI }))
     } finally {
       running -= 1
     }

@@ -2,6 +2,7 @@ import { utcMillisecond } from '../../../app/base/times.ts'
 import { API_PREFIX } from '../../../app/contract/api/index.ts'
 import type { OrderOfApi } from '../../../app/contract/api/orders.ts'
 import type { OrderView } from '../../../app/contract/calls-orders.ts'
+import { said } from '../../../app/messages/said.ts'
 import { certificateFile } from '../issue-certificates.ts'
 import type { Services } from '../services.ts'
 import { busy, notFound, os, programName, refused } from './api-base.ts'
@@ -27,7 +28,7 @@ function orderOf({ order, customer, items }: OrderView): OrderOfApi {
 
 function orderNumbered({ store, orders }: Services, number: string): OrderView {
   const found = store.records.all('order').find((order) => order.number === number)
-  return found ? orders.get(found.id) : notFound(`There is no order "${number}".`)
+  return found ? orders.get(found.id) : notFound(said('no-such-order-id', { id: number }))
 }
 
 /** Certificates of a session that are signed; none while it is a draft. */
@@ -109,10 +110,10 @@ export const apiRouter = os.router({
     const end = await services.heavy.enter(token, 'programs', signal, busy)
     try {
       const row = (await signedOf(services, session, signal)).find((one) => one.thermometer === thermometer)
-      if (!row) notFound('There is no signed certificate of this thermometer in this session.')
+      if (!row) notFound(said('no-signed-certificate', {}))
       const { paper } = services.settings()
       const data = await certificateFile(services, { session, thermometer, paper }, format, signal)
-      if (data === null) refused('This item has no result that a digital certificate could state.')
+      if (data === null) refused(said('no-result-for-dcc', {}))
       const type = format === 'pdf' ? 'application/pdf' : 'application/xml'
       return new File([data], `${row.file}.${format}`, { type })
     } finally {

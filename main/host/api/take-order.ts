@@ -1,6 +1,7 @@
 import { utcDay } from '../../../app/base/times.ts'
 import type { SentOrder } from '../../../app/contract/api/orders.ts'
 import { kindOf } from '../../../app/kinds/table.ts'
+import { type Said, said } from '../../../app/messages/said.ts'
 import { Customer } from '../../../app/records/customer.ts'
 import { Item, Order } from '../../../app/records/order.ts'
 import { Thermometer } from '../../../app/records/register.ts'
@@ -9,7 +10,7 @@ import type { Act } from '../../store/records/records.ts'
 import type { StationStore } from '../../store/station-store.ts'
 import type { OrderDesk } from '../orders/order-desk.ts'
 
-const refused = (words: string) => new StationError('refused', words)
+const refused = (why: Said) => new StationError('refused', why)
 
 const plain = (text: string) =>
   text
@@ -40,7 +41,7 @@ export function takeOrder(
 ): Order {
   const { records } = store
   if (records.all('order').some(({ number }) => number === sent.number))
-    throw refused(`There is an order "${sent.number}" already. An order's number is taken once.`)
+    throw refused(said('order-number-taken', { number: sent.number }))
   const { name, ...about } = sent.customer
   const known = records.all('customer').find((one) => one.name === name)
   const customer =
@@ -57,14 +58,11 @@ export function takeOrder(
   const fresh: Thermometer[] = []
   const items = sent.items.map((item, i) => {
     const { lowC, highC, points, condition, occasion } = item
-    if (highC < lowC)
-      throw refused(`Item ${i + 1}: the upper end of the range lies below the lower. Nothing was taken in.`)
+    if (highC < lowC) throw refused(said('item-range-reversed', { i: i + 1 }))
     const { serial, kind, ...rest } = item.thermometer
     const found = register.find((t) => t.serial === serial && (t.owner === '' || t.owner === name))
     if (found && found.kind !== kind)
-      throw refused(
-        `Item ${i + 1}: the register has ${serial} of ${name} as another kind, ${kindOf(found).name}. Nothing was taken in.`,
-      )
+      throw refused(said('item-of-another-kind', { i: i + 1, serial, name, kind: kindOf(found).name }))
     const thermometer =
       found ??
       Thermometer.parse({
@@ -86,7 +84,7 @@ export function takeOrder(
   const doubled = sent.items.find(
     (a, i) => sent.items.findIndex((b) => b.thermometer.serial === a.thermometer.serial) !== i,
   )
-  if (doubled) throw refused(`${doubled.thermometer.serial} is in the order twice. Nothing was taken in.`)
+  if (doubled) throw refused(said('item-twice', { serial: doubled.thermometer.serial }))
   orders.take({ order, items, thermometers: fresh, ...(known ? {} : { customer }) }, act)
   return order
 }

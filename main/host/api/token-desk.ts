@@ -2,6 +2,7 @@ import { createHash, randomBytes, timingSafeEqual } from 'node:crypto'
 import type { Clock } from '../../../app/base/clock.ts'
 import { utcDay } from '../../../app/base/times.ts'
 import type { TokenLine } from '../../../app/contract/calls-tokens.ts'
+import { said } from '../../../app/messages/said.ts'
 import type { ApiToken, TokenRight } from '../../../app/records/api-token.ts'
 import { StationError } from '../../station/station-error.ts'
 import type { StationStore } from '../../store/station-store.ts'
@@ -31,11 +32,7 @@ export class TokenDesk {
   make(wanted: { name: string; rights: TokenRight[]; ends?: string | undefined }, who: string): string {
     const { records } = this.#store
     const known = records.ids(KIND).length
-    if (known >= MOST_TOKENS)
-      throw new StationError(
-        'refused',
-        `There are ${known} tokens already, which is more than programs can need.`,
-      )
+    if (known >= MOST_TOKENS) throw new StationError('refused', said('too-many-tokens', { known }))
     const token = MARK + randomBytes(32).toString('base64url')
     const { utcUs } = this.#clock.now()
     const made: ApiToken = {
@@ -54,7 +51,7 @@ export class TokenDesk {
   revoke(id: string, who: string, why: string): void {
     const { records } = this.#store
     const token = records.one(KIND, id)
-    if (!token) throw new StationError('refused', `There is no token "${id}".`)
+    if (!token) throw new StationError('refused', said('no-such-token', { id }))
     const revoked = { who, utcUs: this.#clock.now().utcUs }
     records.save(
       KIND,

@@ -2,6 +2,7 @@ import { createReadStream } from 'node:fs'
 import { Command, InvalidArgumentError } from 'commander'
 import { utcDay } from '../../../app/base/times.ts'
 import { FixedPointChoice } from '../../../app/contract/check-request.ts'
+import { said } from '../../../app/messages/said.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import { StationError } from '../../station/station-error.ts'
 import { answerCheckLineAt } from '../../study/checks-lines.ts'
@@ -63,7 +64,7 @@ export function checkCommand(): Command {
 async function check(file: string | undefined, { data, record, who, why }: Given): Promise<void> {
   const fromInput = file === undefined || file === '-'
   if (record && data === undefined) {
-    throw new StationError('refused', 'Name the station whose register is meant with --data FOLDER.')
+    throw new StationError('refused', said('station-not-named', {}))
   }
   const store = data === undefined ? undefined : openExistingStore(data, record ? 'write' : 'read')
   try {

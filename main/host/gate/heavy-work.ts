@@ -1,3 +1,4 @@
+import { type Said, said } from '../../../app/messages/said.ts'
 import { GATE_LIMITS, type Group, type GroupLimits } from './limits.ts'
 
 /** Pieces of heavy work done at the same time. */
@@ -23,28 +24,22 @@ export class HeavyWork {
   }
 
   /**
-   * Resolves with a function that tells of the end when it is this piece's turn. Rejects with `refuse(words)` where too many
+   * Resolves with a function that tells of the end when it is this piece's turn. Rejects with `refuse(why)` where too many
    * wait, and with the signal's reason where it is no longer wanted.
    */
   async enter(
     owner: object,
     group: Group,
     signal: AbortSignal | undefined,
-    refuse: (words: string) => never,
+    refuse: (why: Said) => never,
   ): Promise<() => void> {
     signal?.throwIfAborted()
     if (this.#running >= AT_ONCE) {
       const { heavy, heavyEach } = this.#limits[group]
       const ofGroup = this.#waiting.filter((one) => one.group === group)
       const own = ofGroup.filter((one) => one.owner === owner).length
-      if (own >= heavyEach)
-        refuse(
-          `This window already waits for ${own} reports or comparisons. Ask again when one of them has come.`,
-        )
-      if (ofGroup.length >= heavy)
-        refuse(
-          `The station is working out reports and comparisons for others; ${ofGroup.length} wait. Ask again in a minute.`,
-        )
+      if (own >= heavyEach) refuse(said('window-waits-already', { own }))
+      if (ofGroup.length >= heavy) refuse(said('heavy-work-waits', { waiting: ofGroup.length }))
       // Whoever ends hands its place over.
       await this.#turn(owner, group, signal)
     } else this.#running += 1

@@ -1,6 +1,7 @@
 import type { Disposable } from '../../../app/base/clock.ts'
 import type { BenchLine, Undecided } from '../../../app/contract/calls-laboratory.ts'
 import { celsiusWords } from '../../../app/live/words.ts'
+import { said } from '../../../app/messages/said.ts'
 import { HOT_C } from '../../../app/records/bench-state.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import type { Station } from '../../station/station.ts'
@@ -75,7 +76,7 @@ export class LaboratoryDesk {
 
   /** Throws StoreError 'not-found' where there is nothing to decide any more. */
   decide(kind: string, id: string, hash: string, act: Act): void {
-    if (!isKind(kind)) throw new StoreError('not-found', `There is no ${kind} "${id}".`, { kind, id })
+    if (!isKind(kind)) throw new StoreError('not-found', said('no-such-record', { kind, id }), { kind, id })
     this.#p.store.records.decide(kind, id, hash, act)
     this.#p.station.touched(kind === 'order' || kind === 'item' ? 'orders' : 'register')
   }
@@ -97,11 +98,7 @@ export class LaboratoryDesk {
     const { store, station } = this.#p
     if (!store.isAway(session)) return
     if (!this.#exchange)
-      throw new StoreError(
-        'refused',
-        `Session ${session} was measured at another bench and is not here. Name the laboratory's database in the settings again to open it.`,
-        { session },
-      )
+      throw new StoreError('refused', said('session-of-another-bench', { session }), { session })
     await this.#exchange.bring(session)
     station.touched('sessions')
   }

@@ -1,5 +1,6 @@
 import { parse } from 'csv-parse/sync'
 import { utcDay } from '../../../app/base/times.ts'
+import { said } from '../../../app/messages/said.ts'
 import { Customer } from '../../../app/records/customer.ts'
 import { Item, Order } from '../../../app/records/order.ts'
 import type { ORDER_COLUMNS } from '../../../app/records/order-table.ts'
@@ -20,7 +21,7 @@ const plain = (text: string) =>
 function numberIn(text: string, what: string, line: number): number {
   const value = Number(text.trim().replace(',', '.'))
   if (text.trim() === '' || !Number.isFinite(value))
-    throw new StationError('refused', `Line ${line}: ${what} is not a number. Nothing was taken in.`, {
+    throw new StationError('refused', said('line-not-a-number', { line, what }), {
       line,
     })
   return value
@@ -39,11 +40,7 @@ export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs
   try {
     rows = parse(text, { columns: true, delimiter: separator, bom: true, trim: true, skip_empty_lines: true })
   } catch (fault) {
-    throw new StationError(
-      'refused',
-      `This is no table: ${(fault as Error).message}. Nothing was taken in.`,
-      {},
-    )
+    throw new StationError('refused', said('order-not-a-table', { message: (fault as Error).message }), {})
   }
   const customers = new Map(records.all('customer').map((c) => [c.name.toLowerCase(), c]))
   const orders = new Map(records.all('order').map((o) => [o.number, o]))
@@ -66,13 +63,9 @@ export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs
     const need = (what: (typeof ORDER_COLUMNS)[number]) => {
       const value = row[what]
       if (!value)
-        throw new StationError(
-          'refused',
-          `Line ${line}: the column "${what}" is empty. Nothing was taken in.`,
-          {
-            line,
-          },
-        )
+        throw new StationError('refused', said('line-column-empty', { line, what }), {
+          line,
+        })
       return value
     }
     const customer = found(customers, need('customer').toLowerCase(), () => {

@@ -1,4 +1,5 @@
 import type { FillView, ItemView, OrderLine, OrderView } from '../../../app/contract/calls-orders.ts'
+import { type Said, said } from '../../../app/messages/said.ts'
 import { fillBath, ownSetpoints, type Waiting } from '../../../app/plan/fill-bath.ts'
 import type { Bench } from '../../../app/records/bench.ts'
 import { CertificateWish } from '../../../app/records/certificate.ts'
@@ -20,8 +21,8 @@ import type { StationStore } from '../../store/station-store.ts'
 /** Most items of one order, and most that wait, which are looked at together. */
 const MOST = 500
 
-const refused = (words: string, facts: Readonly<Record<string, unknown>> = {}) =>
-  new StationError('refused', words, facts)
+const refused = (why: Said, facts: Readonly<Record<string, unknown>> = {}) =>
+  new StationError('refused', why, facts)
 
 export interface OrderQuery {
   search: string
@@ -72,7 +73,7 @@ export class OrderDesk {
   get(id: string): OrderView {
     const { records } = this.#store
     const order = records.one('order', id)
-    if (!order) throw new StoreError('not-found', `There is no order "${id}".`, { id })
+    if (!order) throw new StoreError('not-found', said('no-such-order-id', { id }), { id })
     return {
       order,
       customer: records.one('customer', order.customer) ?? null,
@@ -113,16 +114,15 @@ export class OrderDesk {
   /** The order with its items, all or nothing; items that are not named any more are taken away while nothing was measured of them. */
   save(order: Order, items: readonly Item[], thermometers: readonly Thermometer[], act: Act): void {
     const { records } = this.#store
-    if (!records.one('customer', order.customer))
-      throw refused('The order names no customer that the register has. Enter the customer first.')
+    if (!records.one('customer', order.customer)) throw refused(said('order-without-customer', {}))
     const known = new Set(thermometers.map(({ id }) => id))
     for (const { thermometer } of items)
       if (!known.has(thermometer) && !records.one('thermometer', thermometer))
-        throw refused(`The register has no thermometer "${thermometer}". Enter it with the order.`)
+        throw refused(said('order-thermometer-unknown', { thermometer }))
     const gone = this.#itemsOf(order.id).filter(({ id }) => !items.some((item) => item.id === id))
     const measured = gone.find(({ session }) => session !== undefined)
     if (measured)
-      throw refused('An item that has been measured stays in its order. Put it back, then save.', {
+      throw refused(said('item-measured-stays', {}), {
         item: measured.id,
       })
     records.saveAll(
@@ -141,7 +141,7 @@ export class OrderDesk {
 
   move(id: string, state: ItemState, act: Act, more: Partial<Item> = {}): Item {
     const item = this.#store.records.one('item', id)
-    if (!item) throw new StoreError('not-found', `There is no item "${id}".`, { id })
+    if (!item) throw new StoreError('not-found', said('no-such-item', { id }), { id })
     const next = { ...item, ...more, state }
     this.#store.records.save('item', id, next, act)
     return next
@@ -194,7 +194,7 @@ export class OrderDesk {
       placed.map(({ item, channel }) => {
         const found = this.#store.records.one('item', item)
         const thermometer = found && this.#store.records.one('thermometer', found.thermometer)
-        if (!thermometer) throw new StoreError('not-found', `There is no item "${item}".`, { item })
+        if (!thermometer) throw new StoreError('not-found', said('no-such-item', { id: item }), { item })
         return [channel, thermometer]
       }),
     )
@@ -222,7 +222,8 @@ export class OrderDesk {
       const item = records.one('item', id)
       const order = item && records.one('order', item.order)
       const customer = item && records.one('customer', item.customer)
-      if (!item || !order || !customer) throw new StoreError('not-found', `There is no item "${id}".`, { id })
+      if (!item || !order || !customer)
+        throw new StoreError('not-found', said('no-such-item', { id }), { id })
       return {
         item: id,
         thermometer: item.thermometer,

@@ -1,5 +1,6 @@
 import { randomBytes } from 'node:crypto'
 import { setTimeout as pause } from 'node:timers/promises'
+import { said } from '../../../app/messages/said.ts'
 import { type Person, RIGHTS, type Right } from '../../../app/records/person.ts'
 import { StationError } from '../../station/station-error.ts'
 import { hashPassword, isPassword } from '../../store/password.ts'
@@ -59,8 +60,7 @@ export class PeopleDesk {
   async enterFirst(name: string, password: string): Promise<SignedIn> {
     const hashed = await this.#hash(password)
     const { people } = this.#store
-    if (people.known)
-      throw new StationError('refused', 'This station knows people already. Sign in as one of them.')
+    if (people.known) throw new StationError('refused', said('people-known-already', {}))
     const id = people.freshId(name)
     const person = { id, name: name.trim(), rights: [...RIGHTS] }
     people.save(person, { who: person.name, why: 'The first person of this station.' }, hashed)
@@ -79,11 +79,7 @@ export class PeopleDesk {
   /** The person whose name and password these are. Wrong ones are answered later and later, and told in the ledger. */
   async check(name: string, password: string, from: unknown): Promise<Person | undefined> {
     const answered = this.#attempts.begin(from)
-    if (!answered)
-      throw new StationError(
-        'refused',
-        'An attempt with another password is still under way here. Wait for its answer.',
-      )
+    if (!answered) throw new StationError('refused', said('sign-in-under-way', {}))
     try {
       const { people } = this.#store
       const person = this.who(people.named(name)?.id)
@@ -136,11 +132,7 @@ export class PeopleDesk {
   ): Promise<Person> {
     const { people } = this.#store
     const old = wanted.id === undefined ? undefined : people.one(wanted.id)
-    if (!old && password === undefined)
-      throw new StationError(
-        'refused',
-        'A new person needs a password to begin with. The person can change it.',
-      )
+    if (!old && password === undefined) throw new StationError('refused', said('first-password-missing', {}))
     const hashed = password === undefined ? undefined : await this.#hash(password)
     const id = old?.id ?? people.freshId(wanted.name)
     const person: Person = {
@@ -163,17 +155,13 @@ export class PeopleDesk {
 
   #hash(password: string) {
     if ([...password].length < SHORTEST_PASSWORD)
-      throw new StationError(
-        'refused',
-        `A password has at least ${SHORTEST_PASSWORD} characters. A few words that only you would put together are easily kept in mind.`,
-      )
+      throw new StationError('refused', said('password-too-short', { least: SHORTEST_PASSWORD }))
     return this.#inTurn(() => hashPassword(password))
   }
 
   /** One after the other: each takes a helper thread and 64 MB. */
   async #inTurn<T>(work: () => Promise<T>): Promise<T> {
-    if (this.#waiting >= MOST_WAITING)
-      throw new StationError('refused', 'Too many people sign in at this moment. Try again in a few seconds.')
+    if (this.#waiting >= MOST_WAITING) throw new StationError('refused', said('too-many-sign-in', {}))
     this.#waiting += 1
     const mine = this.#hashing.then(work, work)
     this.#hashing = mine

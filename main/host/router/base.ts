@@ -1,7 +1,8 @@
 import { implement, ORPCError } from '@orpc/server'
-import { CodedError } from '../../../app/base/coded-error.ts'
+import { CodedError, saidBy } from '../../../app/base/coded-error.ts'
 import { contract } from '../../../app/contract/index.ts'
 import { type CallName, NEEDS } from '../../../app/contract/rights.ts'
+import { type Said, said } from '../../../app/messages/said.ts'
 import { mayDo, type Person, RIGHT_WORDS, RIGHTS, type Right } from '../../../app/records/person.ts'
 import type { Call } from '../gate/served-window.ts'
 import type { Role } from '../page/tokens.ts'
@@ -14,33 +15,32 @@ export interface WindowContext {
   call: Call
 }
 
-/** What of a refusal travels beside its sentence: its code and the facts in it, as far as they are plain values. */
-function refusalOf(words: string, code: string, facts: Readonly<Record<string, unknown>> = {}) {
-  const args = Object.fromEntries(
-    Object.entries(facts).filter(([, value]) => ['string', 'number', 'boolean'].includes(typeof value)),
-  ) as Record<string, string | number | boolean>
-  return { defined: true, message: words, data: { words, code, args } }
-}
+/** What of a refusal travels: its sentence, the message that was made of, and of which kind it is. */
+const refusalOf = (kind: string, { words, code, args }: Said) => ({
+  defined: true,
+  message: words,
+  data: { words, kind, code, args },
+})
 
 /** An expected refusal with its sentence; the window shows it where the act was tried. */
-export function refused(words: string, code = 'refused', facts?: Readonly<Record<string, unknown>>): never {
-  throw new ORPCError('REFUSED', refusalOf(words, code, facts))
+export function refused(why: Said, kind = 'refused'): never {
+  throw new ORPCError('REFUSED', refusalOf(kind, why))
 }
 
-export function notFound(words: string, facts?: Readonly<Record<string, unknown>>): never {
-  throw new ORPCError('NOT_FOUND', refusalOf(words, 'not-found', facts))
+export function notFound(why: Said): never {
+  throw new ORPCError('NOT_FOUND', refusalOf('not-found', why))
 }
 
-export function forbidden(words: string): never {
-  throw new ORPCError('FORBIDDEN', refusalOf(words, 'forbidden'))
+export function forbidden(why: Said): never {
+  throw new ORPCError('FORBIDDEN', refusalOf('forbidden', why))
 }
 
-function busy(words: string): never {
-  throw new ORPCError('BUSY', refusalOf(words, 'busy'))
+function busy(why: Said): never {
+  throw new ORPCError('BUSY', refusalOf('busy', why))
 }
 
-function signIn(words: string): never {
-  throw new ORPCError('SIGN_IN', refusalOf(words, 'sign-in'))
+function signIn(why: Said): never {
+  throw new ORPCError('SIGN_IN', refusalOf('sign-in', why))
 }
 
 /** The person at a window; whoever tries the lab where nobody has been entered yet. */
@@ -51,9 +51,7 @@ export function personAt({ role, services, call }: WindowContext): Person | unde
 
 /** By whom a decision is made: the call's need has seen to it that somebody is signed in. */
 export function decider(context: WindowContext): Person {
-  return (
-    personAt(context) ?? signIn('Sign in first: what is decided here stands in the record under your name.')
-  )
+  return personAt(context) ?? signIn(said('sign-in-first', {}))
 }
 
 /** Name of the person who decides. */
@@ -66,8 +64,7 @@ export function needRight(
   what = `Only who may ${RIGHT_WORDS[right]} does this.`,
 ): void {
   const person = decider(context)
-  if (!mayDo(person, right))
-    forbidden(`${what} ${person.name} may not. Ask somebody who may, or sign in as another person.`)
+  if (!mayDo(person, right)) forbidden(said('person-may-not', { what, person: person.name }))
 }
 
 /** Whether what is told goes to somebody who only looks. */
@@ -78,8 +75,7 @@ const isRight = (need: string): need is Right => (RIGHTS as readonly string[]).i
 function admit(name: CallName, context: WindowContext): void {
   const need = NEEDS[name] ?? 'administer'
   if (need === 'look') return
-  if (context.role === 'watcher')
-    forbidden('This window may only look. Open the operator address to change something.')
+  if (context.role === 'watcher') forbidden(said('window-only-looks', {}))
   // Trying the lab in a box asks nothing while nobody has been entered.
   if (name === 'bench.startLab' || name === 'checks.practise') context.services.people.practise('Practice')
   if (need === 'person') decider(context)
@@ -95,10 +91,9 @@ async function takePlace(
   const { window } = call
   if (STREAMS.has(name)) {
     const { streamsEach } = services.gate.limits(window.group)
-    if (window.streams >= streamsEach)
-      busy(`This window already follows ${window.streams} things. Close one first.`)
+    if (window.streams >= streamsEach) busy(said('window-follows-too-much', { streams: window.streams }))
     const end = services.gate.stream(window.group)
-    if (!end) busy('Too many windows follow the station. Close one, or try again in a minute.')
+    if (!end) busy(said('too-many-windows', {}))
     window.streams += 1
     call.hold(() => {
       window.streams -= 1
@@ -107,7 +102,7 @@ async function takePlace(
   }
   if (name === 'archive.replay') {
     const end = services.gate.replay()
-    if (!end) busy('Two replays run already. Try again when one of them has ended.')
+    if (!end) busy(said('too-many-replays', {}))
     call.hold(end)
   }
   if (QUICK.has(name)) call.hold(await services.quick.enter(window, window.group, signal, busy))
@@ -134,9 +129,8 @@ export const os = implement(contract)
       return await next()
     } catch (fault) {
       if (fault instanceof CodedError) {
-        const { message, code, facts } = fault
-        if (code === 'not-found') notFound(message, facts)
-        refused(message, code, facts)
+        if (fault.code === 'not-found') notFound(saidBy(fault))
+        refused(saidBy(fault), fault.code)
       }
       if (!(fault instanceof ORPCError))
         context.services.log.error({ fault, path }, 'a call of the window failed')

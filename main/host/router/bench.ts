@@ -1,4 +1,5 @@
 import { utcDay } from '../../../app/base/times.ts'
+import { said } from '../../../app/messages/said.ts'
 import type { Bench, LinkSpec } from '../../../app/records/bench.ts'
 import {
   askWho,
@@ -95,10 +96,10 @@ export const benchRoutes = {
     const { station, profiles, clock } = context.services
     await station.endLook('An instrument is tried.')
     if (station.session && station.links.get(input.instrument.id)) {
-      refused('A session uses this link. Try the instrument when the session has ended.')
+      refused(said('try-while-in-use', {}))
     }
     const driver = profiles.profiles.get(input.instrument.profile)
-    if (!driver) notFound(`There is no profile "${input.instrument.profile}".`)
+    if (!driver) notFound(said('no-such-profile', { profile: input.instrument.profile }))
     await station.disconnect()
     const attempts = await tryProfile({ driver, link: input.instrument.link, clock, settings: false })
     return attempts.map(({ what, outcome, words }) => ({
@@ -132,8 +133,8 @@ export const benchRoutes = {
     const { services } = context
     const { station, store, clock } = services
     await station.endLook('The lab in a box is started.')
-    if (!isScenario(input.scenario)) refused(`The lab in a box has no scenario "${input.scenario}".`)
-    if (station.session) refused('A session is running. The lab in a box can be started when it has ended.')
+    if (!isScenario(input.scenario)) refused(said('no-such-scenario', { scenario: input.scenario }))
+    if (station.session) refused(said('lab-while-running', {}))
     await station.disconnect()
     await services.lab?.close()
     services.lab = await placeLab(store, clock, { seed: input.seed, scenario: input.scenario })

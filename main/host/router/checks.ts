@@ -1,6 +1,7 @@
 import { utcDay } from '../../../app/base/times.ts'
 import { withCell } from '../../../app/checks/cell-said.ts'
 import { chartView } from '../../../app/checks/history.ts'
+import { said } from '../../../app/messages/said.ts'
 import { recordCheck, withKeptResistors } from '../../study/checks.ts'
 import { chartOf } from '../checks-history.ts'
 import { enterCalibration, measuredWtp, takeWtp } from '../checks-session.ts'
@@ -55,7 +56,7 @@ export const checkRoutes = {
   life: os.checks.life.handler(async ({ context: { services }, input, signal }) => {
     const nights = input.kind === 'bath' ? await nightsOfBath(services, input.id, signal) : []
     const view = lifeView(services, input.kind, input.id, nights)
-    if (!view) notFound(`There is no ${input.kind} "${input.id}" in the register.`)
+    if (!view) notFound(said('not-in-register', { what: input.kind, id: input.id }))
     return view
   }),
   certificate: os.checks.certificate.handler(async ({ context: { services }, input, signal }) => {
@@ -100,7 +101,7 @@ export const checkRoutes = {
   ),
   history: os.checks.history.handler(async ({ context: { services }, input, signal }) => {
     const found = await chartOf(services, input, signal)
-    if (!found) notFound(`There is no "${input.id}" in the register to keep a chart of.`)
+    if (!found) notFound(said('no-chart-of', { input: input.id }))
     return chartView(found.chart, found.pending)
   }),
 }

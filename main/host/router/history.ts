@@ -1,4 +1,5 @@
 import { packColumns } from '../../../app/contract/columns.ts'
+import { said } from '../../../app/messages/said.ts'
 import { scaleOf as channelScale, type Quantity, type Scale } from '../../store/quantity.ts'
 import type { Services } from '../services.ts'
 import { blob, isOnlooker, notFound, os } from './base.ts'
@@ -7,7 +8,7 @@ import { eventsForOnlookers } from './onlookers.ts'
 /** From a raw value to the quantity wanted, through the chain of the session's own register. */
 function scaleOf(services: Services, session: string, channel: string, quantity: Quantity): Scale {
   const chain = quantity === 'raw' ? undefined : services.sessions.chains(session).get(channel)
-  if (quantity !== 'raw' && !chain) notFound(`This session has no channel "${channel}".`)
+  if (quantity !== 'raw' && !chain) notFound(said('no-such-channel', { channel }))
   return channelScale(services.sessions.read(session), chain, channel, quantity)
 }
 
@@ -51,7 +52,7 @@ export const historyRoutes = {
   statistics: os.history.statistics.handler(async ({ context, input, signal }) => {
     const { reader, sessions, store } = context.services
     if (input.quantity !== 'raw' && !sessions.chains(input.session).has(input.channel))
-      notFound(`This session has no channel "${input.channel}".`)
+      notFound(said('no-such-channel', { channel: input.channel }))
     return reader.pictures(signal).statistics(store.sessionPath(input.session), input)
   }),
 

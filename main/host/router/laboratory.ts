@@ -1,10 +1,11 @@
+import { said } from '../../../app/messages/said.ts'
 import { forbidden, isOnlooker, nameOf, needRight, os } from './base.ts'
 
 export const laboratoryRoutes = {
   benches: os.laboratory.benches.handler(({ context }) => {
     const { services } = context
     if (isOnlooker(context) && !services.settings().onlookersSeeBenches)
-      forbidden('Onlookers see this bench alone. Who sees to the station can show them all, in the settings.')
+      forbidden(said('onlookers-see-own-bench', {}))
     const { exchange, benches } = services.laboratory
     // An address of a database may stand in what went wrong with it.
     const shown =

@@ -1,6 +1,7 @@
 import { join } from 'node:path'
 import { counted } from '../../../app/base/plural.ts'
 import { utcDay } from '../../../app/base/times.ts'
+import { said } from '../../../app/messages/said.ts'
 import { standardReferences } from '../../../app/plan/standard-reference.ts'
 import { ITEM_STATE_WORDS } from '../../../app/records/order-table.ts'
 import { Plan } from '../../../app/records/plan.ts'
@@ -50,8 +51,8 @@ export const orderRoutes = {
     const { station, store, orders } = services
     await station.endLook('The bath is filled.')
     const bench = station.bench
-    if (!bench) refused('There is no bench yet. Set one up on Bench, then fill its bath.')
-    if (station.session) refused('A session is running. Fill the bath when it has ended.')
+    if (!bench) refused(said('fill-without-bench', {}))
+    if (station.session) refused(said('fill-while-running', {}))
     const placed = orders.placedOn(bench, input.placed)
     const like = store.plans()[0]
     const date = utcDay(services.clock.now().utcUs)

@@ -1,4 +1,5 @@
 import type { WindowPerson } from '../../../app/contract/calls-people.ts'
+import { said } from '../../../app/messages/said.ts'
 import { decider, forbidden, nameOf, os, personAt, type WindowContext } from './base.ts'
 
 function windowPerson(context: WindowContext): WindowPerson {
@@ -25,7 +26,7 @@ export const peopleRoutes = {
 
   signIn: os.people.signIn.handler(async ({ context, input }) => {
     const entered = await context.services.people.signIn(input, placeOf(context))
-    if (!entered) forbidden('Name or password are not right.')
+    if (!entered) forbidden(said('sign-in-wrong', {}))
     context.call.window.person = entered.person.id
     return { ...entered, words: `${entered.person.name} is signed in at this window.` }
   }),
@@ -51,7 +52,7 @@ export const peopleRoutes = {
       input.next,
       placeOf(context),
     )
-    if (token === undefined) forbidden('The old password is not right. Nothing was changed.')
+    if (token === undefined) forbidden(said('old-password-wrong', {}))
     return { token, words: 'The new password holds from now on. Other windows have to sign in again.' }
   }),
 

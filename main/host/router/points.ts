@@ -33,12 +33,12 @@ export const pointRoutes = {
   ),
   certificateXml: os.points.certificateXml.handler(async ({ context, input, signal }) => {
     const xml = await certificateFile(context.services, input, 'xml', signal)
-    if (xml === null) refused('This item has no result that a digital certificate could state.')
+    if (xml === null) refused(said('no-result-for-dcc', {}))
     return blob(xml, 'application/xml')
   }),
   thread: os.points.thread.handler(async ({ context, input }) => {
     const thread = await threadFor(context.services, input.session, input.key)
-    if (!thread) notFound(`There is nothing to unfold under ${input.key}.`)
+    if (!thread) notFound(said('nothing-to-unfold', { key: input.key }))
     return thread
   }),
 
@@ -46,7 +46,7 @@ export const pointRoutes = {
     const { refusal, gaps, findings } = await signOffHolds(services, input.session)
     const unvalidated = await services.validation.refusal()
     return {
-      refusal: refusal ?? unvalidated ?? null,
+      refusal: (refusal ?? unvalidated)?.words ?? null,
       gaps: [...gaps],
       findings: [...findings],
       hasKey: services.signing.hasKey,
@@ -55,9 +55,9 @@ export const pointRoutes = {
   }),
   signOff: os.points.signOff.handler(async ({ context, input }) => {
     const { services } = context
-    const { session, password, keyPassword, keyKept, ...said } = input
+    const { session, password, keyPassword, keyKept, ...answers } = input
     if (services.station.session?.info.id === session) {
-      refused('The session is still running. A report is signed when its session has ended.')
+      refused(said('sign-while-running', {}))
     }
     const signer = decider(context)
     await needPassword(services, signer, password, context.call.window.address ?? context.call.window)
@@ -66,7 +66,7 @@ export const pointRoutes = {
     await needWhole(services, session)
     needAnother(services, session, signer)
     const signing = await services.signing.openFor({ keyPassword, keyKept })
-    return { words: await signOffSession(services, { ...said, session, who: signer.name }, signing) }
+    return { words: await signOffSession(services, { ...answers, session, who: signer.name }, signing) }
   }),
 
   leaveOut: os.points.leaveOut.handler(({ context, input }) => {

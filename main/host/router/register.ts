@@ -1,6 +1,7 @@
 import { counted } from '../../../app/base/plural.ts'
 import { daysBetween, utcDay } from '../../../app/base/times.ts'
 import { checkThermometer } from '../../../app/checks/register-check.ts'
+import { asTold, said } from '../../../app/messages/said.ts'
 import { dueLineWords, dueName } from '../../../app/records/due.ts'
 import { DUE_KINDS } from '../../../app/records/record-kinds.ts'
 import type { Thermometer } from '../../../app/records/register.ts'
@@ -36,7 +37,7 @@ export const registerRoutes = {
     const { services } = context
     const who = nameOf(context)
     const wrong = checkThermometer(input.entry).find(({ severity }) => severity === 'error')
-    if (wrong) refused(wrong.words)
+    if (wrong) refused(asTold(wrong.words))
     services.store.saveThermometer(input.entry as Thermometer, who, input.why)
     services.station.touched('register')
     return { words: `${input.entry.name} is stored. Sessions keep the entries they were made with.` }
@@ -105,7 +106,7 @@ export const registerRoutes = {
   ),
   ledgerEntry: os.register.ledgerEntry.handler(({ context, input }) => {
     const entry =
-      context.services.store.ledgerEntry(input.n) ?? notFound(`The ledger has no entry ${input.n}.`)
+      context.services.store.ledgerEntry(input.n) ?? notFound(said('no-such-ledger-entry', { n: input.n }))
     return isOnlooker(context) ? entryForOnlookers(entry) : entry
   }),
 

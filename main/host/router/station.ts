@@ -1,5 +1,6 @@
 import type { Disposable } from '../../../app/base/clock.ts'
 import { FASTEST_PACE, type StationState } from '../../../app/contract/views.ts'
+import { said } from '../../../app/messages/said.ts'
 import { VirtualClock } from '../../station/clocks/virtual.ts'
 import type { Station } from '../../station/station.ts'
 import { supportBundle } from '../../station/support-bundle.ts'
@@ -62,8 +63,7 @@ export const stationRoutes = {
   }),
   pace: os.station.pace.handler(({ context: { services }, input }) => {
     const { clock, station } = services
-    if (!(clock instanceof VirtualClock))
-      refused('This station keeps the time of the wall. The practice station has a pace to choose.')
+    if (!(clock instanceof VirtualClock)) refused(said('pace-of-the-wall', {}))
     clock.setSpeed(input.pace >= FASTEST_PACE ? Number.POSITIVE_INFINITY : input.pace)
     station.touched('settings')
     return { words: paceWords(input.pace) }

@@ -3,6 +3,7 @@ import type { Clock } from '../../../app/base/clock.ts'
 import { utcDay } from '../../../app/base/times.ts'
 import type { ValidationLine, ValidationState } from '../../../app/contract/calls-validation.ts'
 import type { Settings } from '../../../app/contract/settings.ts'
+import { type Said, said } from '../../../app/messages/said.ts'
 import {
   countFigures,
   type KeptValidation,
@@ -70,12 +71,8 @@ export class ValidationDesk {
   /** Runs everything in a thread and keeps the record. Throws StationError 'refused' while a session measures. */
   async run(who: string): Promise<string> {
     const { station, store, clock } = this.#p
-    if (station.session)
-      throw new StationError(
-        'refused',
-        'A session is running. The program is validated when it has ended: the checks take a processor for about a minute.',
-      )
-    if (this.#running) throw new StationError('refused', 'A validation runs already. Wait for its end.')
+    if (station.session) throw new StationError('refused', said('validate-while-running', {}))
+    if (this.#running) throw new StationError('refused', said('validation-runs-already', {}))
     const done = new SharedArrayBuffer(4)
     this.#running = new Int32Array(done)
     try {
@@ -96,13 +93,9 @@ export class ValidationDesk {
     const { station, store, clock } = this.#p
     const kept = this.#one(id)
     const { fingerprint, platform } = await this.program()
-    if (kept.verdict !== 'passed')
-      throw new StationError('refused', 'This validation has not passed, so it cannot be accepted.')
+    if (kept.verdict !== 'passed') throw new StationError('refused', said('validation-not-passed', {}))
     if (kept.fingerprint !== fingerprint || kept.platform !== platform)
-      throw new StationError(
-        'refused',
-        'This validation is of another program than the one that runs here now. Validate again.',
-      )
+      throw new StationError('refused', said('validation-of-another-program', {}))
     store.records.save(
       KIND,
       id,
@@ -128,12 +121,10 @@ export class ValidationDesk {
   }
 
   /** What keeps a report from being signed; undefined where nothing does. */
-  async refusal(): Promise<string | undefined> {
+  async refusal(): Promise<Said | undefined> {
     if (!this.#p.settings().signOffNeedsValidation) return undefined
     const { accepted, version } = await this.state()
-    return accepted
-      ? undefined
-      : `By the settings of this station a report is signed only with a validated program, and version ${version} as it is installed here has not been validated and accepted. See Register, Station, Validation.`
+    return accepted ? undefined : said('not-validated', { version })
   }
 
   async close(): Promise<void> {
@@ -147,7 +138,7 @@ export class ValidationDesk {
 
   #one(id: string): KeptValidation {
     const kept = this.#p.store.records.one(KIND, id)
-    if (!kept) throw new StationError('refused', `There is no validation "${id}".`)
+    if (!kept) throw new StationError('refused', said('no-such-validation', { id }))
     return kept
   }
 

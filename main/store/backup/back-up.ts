@@ -1,6 +1,7 @@
 import { copyFileSync, existsSync, readdirSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import type { Clock } from '../../../app/base/clock.ts'
+import { said } from '../../../app/messages/said.ts'
 import { StoreError } from '../errors.ts'
 import { backupSession, type CopyResult, copyStation } from '../export/copy.ts'
 import { hashOfFile } from '../hash-of-file.ts'
@@ -33,17 +34,13 @@ export interface BackupParts {
 /** The folder must be there (a disk that is not connected is not made), and must hold no other station's backup. */
 export function ownManifest(store: StationStore, folder: string): Manifest {
   if (!existsSync(folder))
-    throw new StoreError('not-found', `The backup folder ${folder} is not there. Is its disk connected?`, {
+    throw new StoreError('not-found', said('backup-folder-missing', { folder }), {
       folder,
     })
   const manifest = readManifest(folder)
   const end = manifest.station?.ledger
   if (end && end.n > 0 && store.ledgerEntry(end.n)?.hash !== end.hash)
-    throw new StoreError(
-      'refused',
-      `${folder} holds the backup of another station, or of a later state of this one. Choose an empty folder, so that nothing of it is lost.`,
-      { folder },
-    )
+    throw new StoreError('refused', said('backup-of-another-station', { folder }), { folder })
   return manifest
 }
 

@@ -1,6 +1,7 @@
 import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { z } from 'zod'
+import { said } from '../../../app/messages/said.ts'
 import { StoreError } from '../errors.ts'
 import { writeThenRename } from '../export/file.ts'
 
@@ -43,20 +44,16 @@ export function readManifest(folder: string): Manifest {
   try {
     found = JSON.parse(readFileSync(path, 'utf8'))
   } catch (fault) {
-    throw new StoreError('damaged', `${path} is not readable; the copies beside it may be.`, { path }, fault)
+    throw new StoreError('damaged', said('manifest-unreadable', { path }), { path }, fault)
   }
   const form = (found as { form?: unknown } | null)?.form
   if (typeof form === 'number' && form > 1)
-    throw new StoreError(
-      'newer',
-      `${path} was written by a newer Stillpoint (form ${form}; this one knows 1). Use that version or a later one.`,
-      { path, form },
-    )
+    throw new StoreError('newer', said('manifest-newer', { path, form }), { path, form })
   const parsed = Manifest.safeParse(found)
   if (!parsed.success)
     throw new StoreError(
       'damaged',
-      `${path} is not what a backup writes: ${parsed.error.issues[0]?.message}.`,
+      said('backup-file-foreign', { path, words: String(parsed.error.issues[0]?.message) }),
       {
         path,
       },

@@ -1,6 +1,7 @@
 import { copyFileSync, existsSync, mkdirSync, readdirSync, readFileSync, statSync } from 'node:fs'
 import { dirname, join, relative, sep } from 'node:path'
 import { z } from 'zod'
+import { said } from '../../../app/messages/said.ts'
 import { StoreError } from '../errors.ts'
 import { writeThenRename } from '../export/file.ts'
 import { hashOfFile } from '../hash-of-file.ts'
@@ -50,7 +51,12 @@ export function readOtherFiles(backup: string): OtherFiles {
     return OtherFiles.parse(JSON.parse(readFileSync(path, 'utf8')))
   } catch (fault) {
     const words = fault instanceof z.ZodError ? fault.issues[0]?.message : 'it is not readable'
-    throw new StoreError('damaged', `${path} is not what a backup writes: ${words}.`, { path }, fault)
+    throw new StoreError(
+      'damaged',
+      said('backup-file-foreign', { path, words: String(words) }),
+      { path },
+      fault,
+    )
   }
 }
 

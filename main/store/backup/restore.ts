@@ -1,6 +1,7 @@
 import { copyFileSync, existsSync, readdirSync, rmSync } from 'node:fs'
 import { dirname, join, resolve, sep } from 'node:path'
 import type { Clock } from '../../../app/base/clock.ts'
+import { said } from '../../../app/messages/said.ts'
 import { StoreError } from '../errors.ts'
 import { syncFolder } from '../export/file.ts'
 import { hashOfFile } from '../hash-of-file.ts'
@@ -40,7 +41,7 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
   const others = readOtherFiles(from)
   const sessions = sessionsIn(from)
   if (manifest.station === null && sessions.length === 0)
-    throw new StoreError('not-found', `${from} holds no backup: neither ${STATION_FILE} nor sessions.`, {
+    throw new StoreError('not-found', said('no-backup-there', { from, file: STATION_FILE }), {
       from,
     })
   const part = `${target}.${process.pid}.part`
@@ -55,7 +56,7 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
       return true
     }
     if (!options.leaveOutDamaged)
-      throw new StoreError('damaged', `${trouble} Nothing was restored; leave it out to restore the rest.`, {
+      throw new StoreError('damaged', said('restore-trouble', { trouble }), {
         name,
       })
     words.push(`${trouble} It was left out.`)
@@ -81,7 +82,8 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
       if (!take(name, kept, into)) continue
       const { whole, head, words: found } = verifySession(into)
       if (!whole || (kept && kept.head !== head)) {
-        if (!options.leaveOutDamaged) throw new StoreError('damaged', `${name}: ${found}`, { name })
+        if (!options.leaveOutDamaged)
+          throw new StoreError('damaged', said('restore-found', { name, found }), { name })
         words.push(`${name}: ${found} It was left out.`)
         rmSync(into)
       } else taken += 1
@@ -108,7 +110,7 @@ function putTogether(
   try {
     const { whole, head, firstBreak } = store.verifyLedger()
     if (station && (!whole || (ledgerHead !== '' && head !== ledgerHead)))
-      throw new StoreError('damaged', `The ledger of the backup is not whole. ${firstBreak ?? ''}`, {
+      throw new StoreError('damaged', said('backup-ledger-broken', { firstBreak: firstBreak ?? '' }), {
         folder,
       })
     const listed = new Set(store.sessionIds())
@@ -132,15 +134,11 @@ function putTogether(
 
 function refuseUsed(target: string, from: string): void {
   if (target === from || target.startsWith(from + sep))
-    throw new StoreError('refused', `${target} lies in the backup itself. Restore into another folder.`, {
+    throw new StoreError('refused', said('restore-into-backup', { target }), {
       target,
     })
   if (existsSync(target) && readdirSync(target).length > 0)
-    throw new StoreError(
-      'exists',
-      `${target} is not empty. A backup is restored into a new folder only, so that nothing there is lost.`,
-      { target },
-    )
+    throw new StoreError('exists', said('restore-folder-not-empty', { target }), { target })
   if (existsSync(target)) rmSync(target, { recursive: true })
 }
 

@@ -1,6 +1,7 @@
 import { existsSync, rmSync } from 'node:fs'
 import { basename, dirname, join } from 'node:path'
 import Database from 'better-sqlite3'
+import { said } from '../../../app/messages/said.ts'
 import { asStoreError, StoreError } from '../errors.ts'
 import { hashOfFile } from '../hash-of-file.ts'
 import { Ledger } from '../ledger.ts'
@@ -76,7 +77,7 @@ async function copyWhole<T>(
 }
 
 const notWhole = (source: string, target: string, words: string | null) =>
-  new StoreError('damaged', `The copy of ${source} is not whole, so it was not kept. ${words ?? ''}`, {
+  new StoreError('damaged', said('copy-not-whole', { source, words: words ?? '' }), {
     source,
     target,
   })
@@ -117,7 +118,7 @@ export async function backupSession(
   signal?: Pick<AbortSignal, 'throwIfAborted'>,
 ): Promise<CopyResult> {
   if (!existsSync(folder))
-    throw new StoreError('not-found', `The backup folder ${folder} is not there. Is its disk connected?`, {
+    throw new StoreError('not-found', said('backup-folder-missing', { folder }), {
       folder,
     })
   return copySession(source, join(folder, basename(source)), signal)

@@ -1,5 +1,6 @@
 import { existsSync, statSync } from 'node:fs'
 import { isoUtc } from '../../../app/base/clock.ts'
+import { said } from '../../../app/messages/said.ts'
 import type { Reading } from '../../../app/records/reading.ts'
 import type { SessionInfo } from '../../../app/records/session.ts'
 import { isDamage, StoreError } from '../errors.ts'
@@ -45,7 +46,7 @@ const PAGE = { csv: 1000, 'csv-semicolon': 5000, jsonl: 5000, parquet: 8192, 'sq
 export async function exportSession(path: string, options: ExportOptions): Promise<ExportResult> {
   const { format, out, signal } = options
   if (!options.replace && existsSync(out))
-    throw new StoreError('exists', `${out} exists already; say --replace to write it anew.`, { out })
+    throw new StoreError('exists', said('export-exists', { out }), { out })
   if (format === 'sqlite') {
     const { readings, head } = await copySession(path, out, signal)
     return { path: out, bytes: statSync(out).size, readings, lost: [], head }

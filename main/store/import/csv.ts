@@ -2,6 +2,7 @@ import { createReadStream, existsSync, rmSync } from 'node:fs'
 import { basename } from 'node:path'
 import { parse } from 'csv-parse'
 import type { Clock } from '../../../app/base/clock.ts'
+import { said } from '../../../app/messages/said.ts'
 import { Bench, Channel } from '../../../app/records/bench.ts'
 import { MARK_NAMES, type Mark } from '../../../app/records/mark.ts'
 import { type NewReading, RawUnit } from '../../../app/records/reading.ts'
@@ -63,8 +64,8 @@ const DECIMAL = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/
  */
 export async function importCsv(options: ImportOptions): Promise<ImportResult> {
   const { path, out, mapping } = options
-  if (existsSync(out)) throw new StoreError('exists', `${out} exists already.`, { out })
-  if (!existsSync(path)) throw new StoreError('not-found', `There is no file ${path}.`, { path })
+  if (existsSync(out)) throw new StoreError('exists', said('file-exists', { path: out }), { out })
+  if (!existsSync(path)) throw new StoreError('not-found', said('no-such-file', { path }), { path })
   const partPath = `${out}.${process.pid}.part`
   const result: ImportResult = { readings: 0, withoutNumber: 0, emptyCells: 0 }
   let file: SessionFile | undefined
@@ -98,7 +99,7 @@ export async function importCsv(options: ImportOptions): Promise<ImportResult> {
       if (waiting.length >= BATCH) store()
     }
     store()
-    if (!file) throw new StoreError('refused', `${path} holds no readings.`, { path })
+    if (!file) throw new StoreError('refused', said('no-readings-in-file', { path }), { path })
     file.finish('complete', `imported from ${basename(path)}`)
     file.close()
     renameWhole(partPath, out)
@@ -107,7 +108,7 @@ export async function importCsv(options: ImportOptions): Promise<ImportResult> {
     file?.close()
     for (const suffix of ['', '-wal', '-shm', '-journal']) rmSync(partPath + suffix, { force: true })
     if (fault instanceof Error && 'code' in fault && String(fault.code).startsWith('CSV_'))
-      throw new StoreError('refused', `${path}: ${fault.message}`, { path }, fault)
+      throw new StoreError('refused', said('import-trouble', { path, said: fault.message }), { path }, fault)
     throw fault
   }
 }
@@ -118,20 +119,13 @@ function rowReader(header: string[], mapping: CsvMapping, result: ImportResult) 
   const place = (column: string) => {
     const at = header.indexOf(column)
     if (at < 0)
-      throw new StoreError(
-        'refused',
-        `There is no column "${column}". The columns are: ${header.join(', ')}.`,
-        {
-          column,
-        },
-      )
+      throw new StoreError('refused', said('no-such-column', { column, header: header.join(', ') }), {
+        column,
+      })
     return at
   }
   if (!time || channels.length === 0)
-    throw new StoreError(
-      'refused',
-      `Say which column holds the time (--time) and which hold channels (--map). The columns are: ${header.join(', ')}.`,
-    )
+    throw new StoreError('refused', said('columns-not-said', { header: header.join(', ') }))
   const timeAt = place(time.column)
   const places = channels.map((channel) => ({ channel, at: place(channel.column) }))
   let firstUtcUs: number | undefined
@@ -142,7 +136,13 @@ function rowReader(header: string[], mapping: CsvMapping, result: ImportResult) 
     if (utcUs === undefined)
       throw new StoreError(
         'refused',
-        `Line ${line}, column "${time.column}": "${text}" is not a time of the form ${time.reader.form}${time.reader.form === 'iso' ? ' with a zone (Z or +01:00), or say --utc-offset' : ''}.`,
+        said('line-not-a-time', {
+          line,
+          column: time.column,
+          text,
+          form: time.reader.form,
+          zone: time.reader.form === 'iso' ? ' with a zone (Z or +01:00), or say --utc-offset' : '',
+        }),
         { line, text },
       )
     firstUtcUs ??= utcUs
@@ -200,7 +200,7 @@ function ownRow(cells: string[], line: number): NewReading[] {
   const marks = marksText === '' ? [] : marksText.split(' ')
   const known = marks.filter((mark): mark is Mark => MARK_NAMES.some((name) => name === mark))
   if (utcUs === undefined || !unit.success || known.length < marks.length || !/^-?\d+\.\d{6}$/.test(seconds))
-    throw new StoreError('refused', `Line ${line} is not a row as it was exported.`, { line })
+    throw new StoreError('refused', said('line-not-as-exported', { line }), { line })
   return [
     {
       channel: unguardCell(channel),

@@ -1,5 +1,6 @@
 import { parse } from 'csv-parse/sync'
 import { DELIMITERS, type TableLook } from '../../../app/contract/tables.ts'
+import { said } from '../../../app/messages/said.ts'
 import type { RawUnit } from '../../../app/records/reading.ts'
 import { StoreError } from '../errors.ts'
 import { isOwnHeading } from '../export/text.ts'
@@ -41,10 +42,7 @@ export function lookAtTable(text: string): TableLook {
   const { delimiter, cells } = best
   const [columns, ...rows] = cells
   if (!columns || rows.length === 0 || columns.length < 2) {
-    throw new StoreError(
-      'refused',
-      'This is no table: a line of headings and a row of at least two cells are needed, with comma, semicolon, tab or bar between the cells.',
-    )
+    throw new StoreError('refused', said('not-a-table', {}))
   }
   const inColumn = columns.map((_, i) => rows.map((row) => row[i] ?? ''))
   const decimalSign = delimiter !== ',' && count(rows, WITH_COMMA) > count(rows, WITH_POINT) ? ',' : '.'

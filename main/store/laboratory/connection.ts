@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto'
 import pg from 'pg'
+import { said } from '../../../app/messages/said.ts'
 import { LaboratoryError } from './laboratory-error.ts'
 import type { LocalCopy } from './local-copy.ts'
 import { CHANNEL, prepareTables, TAKE } from './tables.ts'
@@ -80,10 +81,7 @@ export class Connection {
       [station],
     )
     if (!rows[0]!.alone)
-      throw new LaboratoryError(
-        'connected-already',
-        "A station with this one's identity is connected to the laboratory already: a copy of this data folder runs somewhere, or the connection of before has not ended yet. Stop the copy, or give it an identity of its own: stillpoint laboratory new-identity --data FOLDER.",
-      )
+      throw new LaboratoryError('connected-already', said('identity-connected-already', {}))
   }
 
   /**
@@ -101,10 +99,7 @@ export class Connection {
       )
       const known = rows[0]?.token
       if (known !== undefined && known !== token && known !== nextToken && nextToken !== TAKE)
-        throw new LaboratoryError(
-          'two-identities',
-          'Another data folder has worked under this identity since: this folder is a copy of that station, or was taken back from a backup. Nothing is exchanged until somebody says which. A copy gets an identity of its own: stillpoint laboratory new-identity --data FOLDER. The one that is left goes on: stillpoint laboratory take-identity --data FOLDER.',
-        )
+        throw new LaboratoryError('two-identities', said('identity-used-elsewhere', {}))
       if (nextToken === TAKE) await voidNumbers(this.client, local)
       local.setTokens(known ?? token, next)
       await this.client.query(

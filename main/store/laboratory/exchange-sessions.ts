@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto'
 import { closeSync, mkdirSync, openSync, readSync, rmSync, statSync, writeSync } from 'node:fs'
 import { join } from 'node:path'
 import type { VerifyResult } from '../../../app/contract/studies.ts'
+import { said } from '../../../app/messages/said.ts'
 import { StoreError } from '../errors.ts'
 import { backupSession, type CopyResult } from '../export/copy.ts'
 import { renameWhole } from '../rename-whole.ts'
@@ -217,7 +218,7 @@ export class SessionExchange {
       if (!file)
         throw new StoreError(
           'not-found',
-          `Session ${id} is still being measured at ${this.#local.nameOf(key[0])}, or its bench has not given it yet. It can be opened here when it has ended.`,
+          said('session-still-elsewhere', { id, key: this.#local.nameOf(key[0]) }),
           { id },
         )
       const hash = createHash('sha256')
@@ -238,15 +239,11 @@ export class SessionExchange {
       }
       const { whole, words } = await this.#hands.verify(part, [...anchors, file])
       if (hash.digest('hex') !== file.sha256 || !whole)
-        throw new StoreError(
-          'damaged',
-          `Session ${id} did not come whole from the laboratory's database, so it was not taken over. ${words}`,
-          { id },
-        )
+        throw new StoreError('damaged', said('session-came-broken', { id, words }), { id })
       // From here to the list in one go: a word that is added to ours in between would be lost, or never told.
       const ours = anchors.length === 0 ? undefined : store.anchors(id).at(-1)
       if (ours && !hasBatch(part, ours.head))
-        throw new StoreError('damaged', 'It was added to here while it came.', { id })
+        throw new StoreError('damaged', said('session-changed-while-coming', {}), { id })
       this.#hands.letGo(id)
       for (const suffix of ['-wal', '-shm']) rmSync(path + suffix, { force: true })
       renameWhole(part, path)

@@ -1,4 +1,5 @@
 import type { Clock } from '../../../app/base/clock.ts'
+import { said } from '../../../app/messages/said.ts'
 import type { BenchState } from '../../../app/records/bench-state.ts'
 import { StoreError } from '../errors.ts'
 import type { StationStore } from '../station-store.ts'
@@ -107,11 +108,7 @@ export class Exchange {
   /** Brings the file of a session of another bench here, verified. Throws StoreError where that cannot be. */
   bring(id: string): Promise<void> {
     if (this.#state.state !== 'up-to-date')
-      throw new StoreError(
-        'refused',
-        `Session ${id} was measured at another bench and is not here yet. ${this.#state.words}`,
-        { id },
-      )
+      throw new StoreError('refused', said('session-not-here-yet', { id, state: this.#state.words }), { id })
     return new Promise((done, failed) => {
       this.#wanted.push({ id, done, failed })
       this.stir()
@@ -142,7 +139,7 @@ export class Exchange {
       connection.onBroken = () => undefined
       for (const { id, failed } of this.#wanted.splice(0))
         failed(
-          new StoreError('refused', `Session ${id} could not be brought here. ${this.#state.words}`, { id }),
+          new StoreError('refused', said('session-not-brought', { id, state: this.#state.words }), { id }),
         )
       await this.#letGo(connection)
       if (this.#stop.signal.aborted) return

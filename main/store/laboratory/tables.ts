@@ -1,4 +1,5 @@
 import type pg from 'pg'
+import { said } from '../../../app/messages/said.ts'
 import { LaboratoryError } from './laboratory-error.ts'
 
 /** The form of the laboratory's tables that this program knows. */
@@ -71,8 +72,8 @@ export async function prepareTables(client: pg.Client): Promise<string> {
     throw new LaboratoryError(
       'other-form',
       form > FORM
-        ? `The laboratory's database has form ${form}, this station knows form ${FORM}: bring this station up to the version of the others. Until then it works on by itself, and nothing is lost.`
-        : `The laboratory's database has form ${form}, this station needs form ${FORM}: ask who sees to the database for an upgrade of all stations.`,
+        ? said('database-newer', { form, known: FORM })
+        : said('database-older', { form, known: FORM }),
     )
   await client.query(`BEGIN; ${ALONE}; ${PAPER}; COMMIT`)
   await client.query('SET search_path TO stillpoint_laboratory')

@@ -1,6 +1,7 @@
 import { isDeepStrictEqual } from 'node:util'
 import { isoUtc } from '../../../app/base/clock.ts'
 import type { RecordLine } from '../../../app/contract/pages.ts'
+import { said } from '../../../app/messages/said.ts'
 import { StoreError } from '../errors.ts'
 import type { Ledger } from '../ledger.ts'
 import { type Db, inTransaction, prepared } from '../sqlite.ts'
@@ -111,7 +112,7 @@ export class Records {
       const [held, ...others] = this.#versions.leaves(kind, id)
       const kept = [held, ...others].find((side) => side?.hash === hash)
       if (!held || !kept || others.length === 0)
-        throw new StoreError('not-found', `There is nothing to decide about ${kind} "${id}" any more.`, {
+        throw new StoreError('not-found', said('nothing-to-decide', { kind, id }), {
           kind,
           id,
         })
@@ -280,7 +281,13 @@ export class Records {
       const [issue] = parsed.error.issues
       throw new StoreError(
         'damaged',
-        `The ${kind} "${id}" in ${this.#db.name} does not have its form: ${issue?.path.join('.')} ${issue?.message}.`,
+        said('record-of-wrong-form', {
+          kind: String(kind),
+          id,
+          db: this.#db.name,
+          path: String(issue?.path.join('.')),
+          said: String(issue?.message),
+        }),
         { kind, id },
       )
     }
@@ -291,7 +298,7 @@ export class Records {
     inTransaction(this.#db, () => {
       const before = this.#raw(kind, id)
       if (!before || before.state === 'removed')
-        throw new StoreError('not-found', `There is no ${kind} "${id}".`, { kind, id })
+        throw new StoreError('not-found', said('no-such-record', { kind, id }), { kind, id })
       this.#append({ kind, id, before: before.whole, change: { state }, state, done: DONE[state] }, act)
     })
   }

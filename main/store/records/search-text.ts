@@ -1,3 +1,4 @@
+import { said } from '../../../app/messages/said.ts'
 import { StoreError } from '../errors.ts'
 
 const MOST_WORDS = 32
@@ -13,7 +14,7 @@ export function searchQuery(typed: string): string | undefined {
   if (words.length > MOST_WORDS || typed.length > MOST_CHARACTERS)
     throw new StoreError(
       'refused',
-      `A search takes up to ${MOST_WORDS} words and ${MOST_CHARACTERS} characters. Search for fewer.`,
+      said('search-too-long', { words: MOST_WORDS, characters: MOST_CHARACTERS }),
       { words: words.length, characters: typed.length },
     )
   if (words.length === 0) return undefined

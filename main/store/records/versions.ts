@@ -1,3 +1,4 @@
+import { said } from '../../../app/messages/said.ts'
 import { sha256 } from '../chain.ts'
 import { StoreError } from '../errors.ts'
 import { type Db, prepared } from '../sqlite.ts'
@@ -129,11 +130,7 @@ export class Versions {
       parents.every((parent) => parent !== undefined && parent.kind === kind && parent.id === id) &&
       rev === Math.max(0, ...parents.map((parent) => parent?.rev ?? 0)) + 1
     if (!fits)
-      throw new StoreError(
-        'damaged',
-        `Version ${rev} of ${kind} "${id}" is not what was written, or a version before it is missing. It was not taken over.`,
-        { kind, id, rev },
-      )
+      throw new StoreError('damaged', said('version-not-taken-over', { rev, kind, id }), { kind, id, rev })
     const last = this.last(kind, id)
     this.#insert(version)
     if (this.isForked(kind, id) || version.before !== (last?.hash ?? START)) this.#noteFork(kind, id)
@@ -251,7 +248,7 @@ export class Versions {
     } catch (fault) {
       throw new StoreError(
         'damaged',
-        `Version ${rev} of ${kind} "${id}" in ${this.#db.name} is not readable any more. Take the register from a backup.`,
+        said('version-unreadable', { rev, kind, id, db: this.#db.name }),
         { kind, id, rev },
         fault,
       )

@@ -1,5 +1,6 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import path from 'node:path'
+import { said } from '../../../app/messages/said.ts'
 import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
 import { type BudgetTemplate, parseBudgetTemplate } from '../../../app/results/uncertainty-template.ts'
 
@@ -23,7 +24,11 @@ export function readBudgetTemplates(dataFolder: string): BudgetTemplate[] {
         return parseBudgetTemplate(JSON.parse(readFileSync(path.join(folder, name), 'utf8')))
       } catch (fault) {
         const words = fault instanceof Error ? fault.message : String(fault)
-        throw new ComparisonError('bad-template', `${BUDGET_FOLDER}/${name}: ${words}`, { file: name })
+        throw new ComparisonError(
+          'bad-template',
+          said('budget-file-wrong', { folder: BUDGET_FOLDER, name, words }),
+          { file: name },
+        )
       }
     })
 }

@@ -1,4 +1,5 @@
 import * as pkijs from 'pkijs'
+import { said } from '../../../app/messages/said.ts'
 import { bufferOf, crypto, HASH, OID } from './engine.ts'
 import { SigningError } from './signing-error.ts'
 
@@ -27,12 +28,7 @@ async function bagsOf(data: Uint8Array, password: string): Promise<pkijs.SafeBag
   try {
     pfx = pkijs.PFX.fromBER(bufferOf(data))
   } catch (cause) {
-    throw new SigningError(
-      'bad-key-file',
-      'This file is no key file in the form PKCS#12 (.p12, .pfx). Export key and certificate together in that form.',
-      {},
-      cause,
-    )
+    throw new SigningError('bad-key-file', said('key-not-pkcs12', {}), {}, cause)
   }
   const secret = bufferOf(password)
   try {
@@ -42,13 +38,7 @@ async function bagsOf(data: Uint8Array, password: string): Promise<pkijs.SafeBag
     const contents = safe.parsedValue.safeContents as { value: pkijs.SafeContents }[]
     return contents.flatMap(({ value }) => value.safeBags)
   } catch (cause) {
-    throw new SigningError(
-      'wrong-password',
-      'The key file cannot be opened: its password is not right, or it is encrypted in an old way (RC2 or 3DES). Type the password ' +
-        'again; an old file is written anew with: openssl pkcs12 -legacy -in OLD.p12 -nodes | openssl pkcs12 -export -out NEW.p12',
-      {},
-      cause,
-    )
+    throw new SigningError('wrong-password', said('key-not-opened', {}), {}, cause)
   }
 }
 
@@ -68,10 +58,7 @@ async function importKey(info: pkijs.PrivateKeyInfo): Promise<CryptoKey> {
       }
     }
   }
-  throw new SigningError(
-    'no-key',
-    'The key file holds a key that is neither RSA nor ECDSA. Use one of these.',
-  )
+  throw new SigningError('no-key', said('key-of-other-algorithm', {}))
 }
 
 /**
@@ -95,7 +82,7 @@ export async function readKey(data: Uint8Array, password: string): Promise<Signi
       info = bag.parsedValue
     }
   }
-  if (!info) throw new SigningError('no-key', 'The key file holds no private key. Export it with its key.')
+  if (!info) throw new SigningError('no-key', said('key-file-without-key', {}))
   const key = await importKey(info)
   const own = await ownCertificate(key, certificates)
   return { key, certificate: own, chain: certificates.filter((c) => c !== own) }
@@ -120,10 +107,7 @@ async function ownCertificate(
       // A certificate of another kind of key.
     }
   }
-  throw new SigningError(
-    'no-key',
-    'None of the certificates in the key file belongs to its key. Export the key together with its own certificate.',
-  )
+  throw new SigningError('no-key', said('key-without-certificate', {}))
 }
 
 /** Throws SigningError 'key-expired' where a certificate does not hold at a time. */
@@ -134,6 +118,11 @@ export function checkValid({ certificate }: SigningKey, utcUs: number): void {
   const day = (date: Date) => date.toISOString().slice(0, 10)
   throw new SigningError(
     'key-expired',
-    `The certificate of ${nameOf(certificate.subject)} holds from ${day(from)} to ${day(to)} and not on ${day(new Date(at))}. Sign with a key that is valid.`,
+    said('key-out-of-date', {
+      subject: nameOf(certificate.subject),
+      from: day(from),
+      to: day(to),
+      day: day(new Date(at)),
+    }),
   )
 }

@@ -1,6 +1,7 @@
 import { randomBytes } from 'node:crypto'
 import * as asn1js from 'asn1js'
 import * as pkijs from 'pkijs'
+import { said } from '../../../app/messages/said.ts'
 import { signCms } from './cms.ts'
 import { bufferOf, OID, sha256 } from './engine.ts'
 import type { SigningKey } from './key.ts'
@@ -43,12 +44,7 @@ export function readStamp(token: Uint8Array): StampInfo {
       hash: hex(info.messageImprint.hashedMessage.valueBlock.valueHexView),
     }
   } catch (cause) {
-    throw new SigningError(
-      'stamp-refused',
-      'What the stamping service sent is no time stamp of RFC 3161. Check its address in Settings.',
-      {},
-      cause,
-    )
+    throw new SigningError('stamp-refused', said('stamp-unreadable', {}), {}, cause)
   }
 }
 
@@ -56,16 +52,10 @@ export function readStamp(token: Uint8Array): StampInfo {
 export async function checkStamp(token: Uint8Array, data: Uint8Array, nowUtcUs: number): Promise<StampInfo> {
   const info = readStamp(token)
   if (info.hash !== hex(await sha256(data))) {
-    throw new SigningError(
-      'stamp-refused',
-      'The time stamp is over something else than what was sent. Ask the service again, or another one.',
-    )
+    throw new SigningError('stamp-refused', said('stamp-over-something-else', {}))
   }
   if (info.time.getTime() > nowUtcUs / 1000 + MOST_AHEAD_MS) {
-    throw new SigningError(
-      'stamp-from-future',
-      `The time stamp says ${info.time.toISOString()}, which is yet to come. Check this computer’s clock, else the service’s.`,
-    )
+    throw new SigningError('stamp-from-future', said('stamp-from-future', { time: info.time.toISOString() }))
   }
   return info
 }
@@ -97,26 +87,16 @@ export async function askStamp(url: string, data: Uint8Array, nowUtcUs: number):
     if (!answer.ok) throw new Error(`status ${answer.status}`)
     body = await answer.arrayBuffer()
   } catch (cause) {
-    throw new SigningError(
-      'stamp-unreachable',
-      `The stamping service at ${url} does not answer. The signature holds without a stamp; the stamp is asked for again later.`,
-      { url },
-      cause,
-    )
+    throw new SigningError('stamp-unreachable', said('stamping-service-silent', { url }), { url }, cause)
   }
   let response: pkijs.TimeStampResp
   try {
     response = pkijs.TimeStampResp.fromBER(body)
   } catch (cause) {
-    throw new SigningError(
-      'stamp-refused',
-      `What answers at ${url} is no stamping service of RFC 3161. Check its address in Settings.`,
-      { url },
-      cause,
-    )
+    throw new SigningError('stamp-refused', said('no-stamping-service', { url }), { url }, cause)
   }
   if (response.status.status > 1 || !response.timeStampToken) {
-    throw new SigningError('stamp-refused', `The stamping service at ${url} refused the request.`, { url })
+    throw new SigningError('stamp-refused', said('stamp-refused', { url }), { url })
   }
   const token = new Uint8Array(response.timeStampToken.toSchema().toBER(false))
   await checkStamp(token, data, nowUtcUs)

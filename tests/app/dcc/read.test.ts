@@ -22,7 +22,7 @@ function ours(id: string) {
 
 const made = (xml: string) => {
   const found = thermometerCalibration(readDcc(xml), 'x')
-  if ('refusal' in found) throw new Error(found.refusal)
+  if ('refusal' in found) throw new Error(found.refusal.words)
   return found.calibration
 }
 
@@ -112,7 +112,7 @@ describe('readDcc', () => {
     const read = readDcc(certificateDcc(certificate, result, own, say)!)
     expect(thermometerCalibration(read, 'x')).toHaveProperty('refusal')
     const found = thermometerCalibration(read, 'x', result.record.thermometer)
-    if ('refusal' in found) throw new Error(found.refusal)
+    if ('refusal' in found) throw new Error(found.refusal.words)
     const again = prepare(found.calibration.conversion)
     for (const { pair, curve } of result.points) {
       const here = again.toTemperature(pair.underTest.signal).value
@@ -132,7 +132,7 @@ describe('readDcc', () => {
     const read = readDcc(bare)
     expect(read.coefficients).toEqual([])
     const found = thermometerCalibration(read, 'x', item)
-    if ('refusal' in found) throw new Error(found.refusal)
+    if ('refusal' in found) throw new Error(found.refusal.words)
     const prepared = prepare(found.calibration.conversion)
     for (const p of read.points)
       expect(Math.abs(prepared.toSignal(Number(p.celsius)).value - Number(p.signal))).toBeLessThan(

@@ -1,10 +1,17 @@
 import { describe, expect, it } from 'vitest'
-import { EVENT_MESSAGES } from '../../../app/messages/event-messages.ts'
-import { eventOf, messageIn, said, sentenceOf, wordsIn } from '../../../app/messages/said.ts'
+import {
+  eventOf,
+  MESSAGES,
+  messageIn,
+  said,
+  sentenceOf,
+  TABLES,
+  wordsIn,
+} from '../../../app/messages/said.ts'
 
 /** A made-up language, a third longer than English: every pattern with its arguments kept and its words stretched. */
 const LONG = Object.fromEntries(
-  Object.entries(EVENT_MESSAGES).map(([code, pattern]) => [
+  Object.entries(MESSAGES).map(([code, pattern]) => [
     code,
     pattern.replaceAll(/(\{\w+\})|([a-zA-Z]+)/g, (word, argument: string | undefined) =>
       argument ? argument : `${word}${'ö'.repeat(Math.ceil(word.length / 3))}`,
@@ -28,12 +35,30 @@ describe('messages of the record', () => {
   })
 
   it('are well formed, each of them, and use every argument', () => {
-    for (const [code, pattern] of Object.entries(EVENT_MESSAGES)) {
+    for (const [code, pattern] of Object.entries(MESSAGES)) {
       const names = [...pattern.matchAll(/\{(\w+)\}/g)].map(([, name]) => name!)
       const args = Object.fromEntries(names.map((name) => [name, `<${name}>`]))
       const sentence = sentenceOf({ code, args })!
       for (const name of names) expect(sentence, code).toContain(`<${name}>`)
       expect(sentence, code).not.toMatch(/[{}]/)
+    }
+  })
+
+  it('have each their own code, whatever table they stand in', () => {
+    const codes = TABLES.flatMap((table) => Object.keys(table))
+    expect(codes.filter((code, i) => codes.indexOf(code) !== i)).toEqual([])
+    expect(Object.keys(MESSAGES)).toHaveLength(codes.length)
+    for (const code of codes) expect(code).toMatch(/^[a-z0-9]+(-[a-z0-9]+)*$/)
+  })
+
+  it('are said in another language, each of them, with nothing left as it was but what stands for itself', () => {
+    for (const [code, pattern] of Object.entries(MESSAGES)) {
+      const names = [...pattern.matchAll(/\{(\w+)\}/g)].map(([, name]) => name!)
+      const args = Object.fromEntries(names.map((name) => [name, '1']))
+      const english = sentenceOf({ code, args })!
+      const long = sentenceOf({ code, args }, LONG, 'de')!
+      if (/[a-zA-Z]/.test(pattern.replaceAll(/\{\w+\}/g, ''))) expect(long, code).not.toBe(english)
+      else expect(long, code).toBe(english)
     }
   })
 

@@ -38,7 +38,10 @@ function misread(register: Register): Register {
   return { ...register, resistors: [wrong, ...others] }
 }
 
-const NO_ORDERS = { data: { words: 'This made-up station takes no orders.' } }
+/** A refusal as the real station sends it: the sentence, and the message it was made of. */
+const refusal = (words: string) => ({ words, kind: 'refused', code: 'as-told', args: { words } })
+
+const NO_ORDERS = { data: refusal('This made-up station takes no orders.') }
 function none(refusal: (options: typeof NO_ORDERS) => Error): never {
   throw refusal(NO_ORDERS)
 }
@@ -50,9 +53,9 @@ export function fakeRouter(station: FakeStation) {
     if (need !== 'look' && need !== 'window') {
       const words = 'Sign in first.'
       if (station.person === null)
-        throw new ORPCError('SIGN_IN', { defined: true, message: words, data: { words } })
+        throw new ORPCError('SIGN_IN', { defined: true, message: words, data: refusal(words) })
       if (need !== 'person' && !mayDo(station.person, need))
-        throw new ORPCError('FORBIDDEN', { defined: true, message: words, data: { words: 'You may not.' } })
+        throw new ORPCError('FORBIDDEN', { defined: true, message: words, data: refusal('You may not.') })
     }
     return next()
   })
@@ -343,12 +346,12 @@ export function fakeRouter(station: FakeStation) {
     run: {
       start: os.run.start.handler(({ input, errors }) => {
         const plan = station.plans.find((p) => p.id === input.plan)
-        if (!plan) throw errors.NOT_FOUND({ data: { words: 'This plan does not exist any more.' } })
-        if (station.running) throw errors.BUSY({ data: { words: 'A session is running. Stop it first.' } })
+        if (!plan) throw errors.NOT_FOUND({ data: refusal('This plan does not exist any more.') })
+        if (station.running) throw errors.BUSY({ data: refusal('A session is running. Stop it first.') })
         const open = previewOf(plan, station).checks.find(
           (c) => c.severity === 'stop' || (c.severity === 'warning' && !input.accept.includes(c.id)),
         )
-        if (open) throw errors.REFUSED({ data: { words: `${open.words} ${open.remedy}` } })
+        if (open) throw errors.REFUSED({ data: refusal(`${open.words} ${open.remedy}`) })
         return { session: station.begin(plan, who(), input.name) }
       }),
       record: os.run.record.handler(({ input }) => ({
@@ -437,7 +440,7 @@ export function fakeRouter(station: FakeStation) {
       })),
       signOff: os.points.signOff.handler(({ input, errors }) => {
         if (input.password !== station.password)
-          throw errors.FORBIDDEN({ data: { words: 'The password is not right.' } })
+          throw errors.FORBIDDEN({ data: refusal('The password is not right.') })
         station.signedOffBy = who()
         station.versions.points++
         station.versions.sessions++
@@ -470,7 +473,7 @@ export function fakeRouter(station: FakeStation) {
         return listedSessions(rows, input)
       }),
       open: os.archive.open.handler(({ input, errors }) => {
-        if (!station.bench) throw errors.NOT_FOUND({ data: { words: 'This session is not in the archive.' } })
+        if (!station.bench) throw errors.NOT_FOUND({ data: refusal('This session is not in the archive.') })
         return {
           info: infoOf(input.session, station.sessionName || 'Night run', true),
           setup: {
@@ -601,7 +604,7 @@ export function fakeRouter(station: FakeStation) {
       ledger: os.register.ledger.handler(({ input }) => ledgerLines(ledger, input)),
       ledgerEntry: os.register.ledgerEntry.handler(({ input, errors }) => {
         const entry = ledger.find(({ n }) => n === input.n)
-        if (!entry) throw errors.NOT_FOUND({ data: { words: 'The ledger has no such entry.' } })
+        if (!entry) throw errors.NOT_FOUND({ data: refusal('The ledger has no such entry.') })
         return entry
       }),
       lookAtCertificate: os.register.lookAtCertificate.handler(({ errors }) => none(errors.REFUSED)),
@@ -616,11 +619,11 @@ export function fakeRouter(station: FakeStation) {
       enterCalibration: os.checks.enterCalibration.handler(() => ok('The calibration is in the register.')),
       measuredWtp: os.checks.measuredWtp.handler(() => []),
       plateau: os.checks.plateau.handler(({ errors }) => {
-        throw errors.NOT_FOUND({ data: { words: 'This station has recorded no cell.' } })
+        throw errors.NOT_FOUND({ data: refusal('This station has recorded no cell.') })
       }),
       life: os.checks.life.handler(({ input, errors }) => {
         const own = station.register.thermometers.find(({ id }) => id === input.id)
-        if (!own) throw errors.NOT_FOUND({ data: { words: `There is no "${input.id}" in the register.` } })
+        if (!own) throw errors.NOT_FOUND({ data: refusal(`There is no "${input.id}" in the register.`) })
         const { curves, forecast, advice } = lifeOf(own)
         return {
           events: own.calibrations.map(({ date, certificate }) => ({
@@ -639,7 +642,7 @@ export function fakeRouter(station: FakeStation) {
       certificateHolds: os.checks.certificateHolds.handler(({ errors }) => none(errors.NOT_FOUND)),
       signCertificate: os.checks.signCertificate.handler(({ errors }) => none(errors.REFUSED)),
       certificate: os.checks.certificate.handler(({ errors }) => {
-        throw errors.NOT_FOUND({ data: { words: 'No calibration was made of plateaus here.' } })
+        throw errors.NOT_FOUND({ data: refusal('No calibration was made of plateaus here.') })
       }),
       record: os.checks.record.handler(() => ok('The check is in the register.')),
       practise: os.checks.practise.handler(() => ok('Sessions to practise on are in the archive.')),
@@ -673,7 +676,7 @@ export function fakeRouter(station: FakeStation) {
                 (input.kind === 'rwtp'
                   ? wtpChart(thermometer)
                   : checkThermometerChart(thermometer, [], input.celsius))
-        if (!chart) throw errors.NOT_FOUND({ data: { words: `There is no "${input.id}" in the register.` } })
+        if (!chart) throw errors.NOT_FOUND({ data: refusal(`There is no "${input.id}" in the register.`) })
         return chartView(chart, 0)
       }),
     },
@@ -710,7 +713,7 @@ export function fakeRouter(station: FakeStation) {
       converse: os.wire.converse.handler(({ input, errors }) => {
         if (station.running && !input.override)
           throw errors.BUSY({
-            data: { words: 'This link runs a session. Typing into it can disturb a reading.' },
+            data: refusal('This link runs a session. Typing into it can disturb a reading.'),
           })
         return { reply: input.line.endsWith('?') ? 'QUENNICK,RB-8,0817,1.3' : null }
       }),
@@ -760,7 +763,7 @@ export function fakeRouter(station: FakeStation) {
       enterFirst: os.people.enterFirst.handler(({ input }) => entered(input)),
       signIn: os.people.signIn.handler(({ input, errors }) => {
         if (input.password !== station.password)
-          throw errors.FORBIDDEN({ data: { words: 'Name or password are not right.' } })
+          throw errors.FORBIDDEN({ data: refusal('Name or password are not right.') })
         return entered(input)
       }),
       signOut: os.people.signOut.handler(() => {

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Identity } from '../../../app/instruments/faces.ts'
+import { asTold } from '../../../app/messages/said.ts'
 import { Link } from '../../../drivers/link/link.ts'
 import { WireFault, type WireListener } from '../../../drivers/link/wire.ts'
 import { VirtualClock } from '../../../main/station/clocks/virtual.ts'
@@ -18,7 +19,7 @@ function setUp(first: Pick<Identity, 'serial' | 'raw'>) {
     pace: { interByteMs: 100, lateMs: 500, gapMs: 0 },
     quietMs: 20,
     connect: async (listener) => {
-      if (!far.present) throw new WireFault('no-such-port', 'the port is not there.')
+      if (!far.present) throw new WireFault('no-such-port', asTold('the port is not there.'))
       wire = listener
       return {
         write: () => {
@@ -30,16 +31,16 @@ function setUp(first: Pick<Identity, 'serial' | 'raw'>) {
     },
     identify: async (talk) => {
       const { kind, text } = await talk.exchange(ask('*IDN?'))
-      if (kind !== 'reply') throw new WireFault('silent', 'nobody answers.')
+      if (kind !== 'reply') throw new WireFault('silent', asTold('nobody answers.'))
       if (far.cutWhileIdentifying > 0) {
         far.cutWhileIdentifying -= 1
-        wire!.closed(new WireFault('lost', 'the cable was pulled.'))
+        wire!.closed(new WireFault('lost', asTold('the cable was pulled.')))
       }
       return { maker: '', model: '', firmware: '', serial: far.serial, raw: text }
     },
     recover: async () => true,
   })
-  const cut = () => wire!.closed(new WireFault('lost', 'the cable was pulled.'))
+  const cut = () => wire!.closed(new WireFault('lost', asTold('the cable was pulled.')))
   return { clock, link, far, cut }
 }
 

@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Identity } from '../../../app/instruments/faces.ts'
+import { asTold } from '../../../app/messages/said.ts'
 import { backoffMs } from '../../../drivers/link/backoff.ts'
 import type { Conversation } from '../../../drivers/link/conversation.ts'
 import { Link } from '../../../drivers/link/link.ts'
@@ -23,7 +24,7 @@ function setUp() {
     pace: { interByteMs: 100, lateMs: 500, gapMs: 0 },
     quietMs: 20,
     connect: async (listener) => {
-      if (far.refuses) throw new WireFault('no-such-port', 'the port is not there.')
+      if (far.refuses) throw new WireFault('no-such-port', asTold('the port is not there.'))
       const sent: string[] = []
       wires.push({ sent, listener })
       return {
@@ -37,7 +38,7 @@ function setUp() {
     },
     identify: async (talk) => {
       const { kind, text } = await talk.exchange(ask('*IDN?'))
-      if (kind !== 'reply') throw new WireFault('silent', 'nobody answers.')
+      if (kind !== 'reply') throw new WireFault('silent', asTold('nobody answers.'))
       return { ...ME, serial: text.split(',')[2]!, raw: text }
     },
     recover: async (talk) =>
@@ -45,7 +46,7 @@ function setUp() {
       'reply',
   })
   const read = (line = 'N?') => link.run((talk: Conversation) => talk.exchange(ask(line)))
-  const cut = () => wires.at(-1)!.listener.closed(new WireFault('lost', 'the cable was pulled.'))
+  const cut = () => wires.at(-1)!.listener.closed(new WireFault('lost', asTold('the cable was pulled.')))
   return { clock, link, far, wires, read, cut }
 }
 

@@ -40,6 +40,7 @@ export default defineConfig({
             core: join(here, 'main/desktop/core-process.ts'),
             // Threads that the core starts, found beside it.
             'reader-worker': join(here, 'main/store/reader-worker.ts'),
+            'write-worker': join(here, 'main/store/write-worker.ts'),
             'report-worker': join(here, 'main/study/report-worker.ts'),
             'replay-worker': join(here, 'main/study/replay-worker.ts'),
             'practice-worker': join(here, 'main/host/practice-worker.ts'),

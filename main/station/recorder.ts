@@ -3,6 +3,7 @@ import { eventOf, said, type ToTell } from '../../app/messages/said.ts'
 import type { Point } from '../../app/records/point.ts'
 import type { NewReading, Reading } from '../../app/records/reading.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
+import { StoreError } from '../store/errors.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import { Signal } from './signals.ts'
 import { type Dropped, MOST_WAITING, WaitingReadings } from './waiting-readings.ts'
@@ -24,10 +25,12 @@ const RETRY_MS = 5_000
 const LAZY_MS = 4_000
 /** Readings of one transaction, where many have waited. */
 const MOST_AT_ONCE = 5_000
+/** A disk that has not answered for so long is told of, ms. */
+const OVERDUE_MS = 10_000
 
 /**
- * The way into a session file. Readings are committed together, in groups; nobody hears of a reading before its commit, and
- * nobody who measures waits for it. While the disk refuses, readings wait in memory, unshown, up to a bound, and are
+ * The way into a session file. Readings are committed together, in groups that are handed over; nobody hears of a reading
+ * before its commit, and nobody who measures waits for it. While the disk refuses, readings wait in memory, unshown, up to a bound, and are
  * tried again; what had to be dropped is told as a gap when there is room.
  */
 export class Recorder {
@@ -46,13 +49,15 @@ export class Recorder {
   #lastUs = Number.NEGATIVE_INFINITY
   #failing = false
   #closed = false
-  #stored: number
+  /** A group is on its way to the disk. */
+  #handed = false
+  #count: number
 
   constructor(file: SessionFile, clock: Clock, offsetUs: number, stored: number) {
     this.file = file
     this.#clock = clock
     this.#offsetUs = offsetUs
-    this.#stored = stored
+    this.#count = stored
   }
 
   get failing(): boolean {
@@ -61,7 +66,7 @@ export class Recorder {
 
   /** Readings in the file. */
   get stored(): number {
-    return this.#stored
+    return this.#count
   }
 
   now(): Instant {
@@ -86,40 +91,87 @@ export class Recorder {
   /** Commits at once, with whatever readings wait. Throws the store's error where it cannot; nothing is lost by that. */
   commit(batch: Batch = {}): void {
     this.#lastUs = this.#clock.now().monoUs
-    while (this.#waiting.count > MOST_AT_ONCE) this.#commitSome({}, MOST_AT_ONCE)
-    const dropped = this.#waiting.takeDropped()
-    const events = [...(dropped ? [this.event(gapOf(dropped))] : []), ...(batch.events ?? [])]
+    this.file.settle()
+    while (this.#waiting.count > MOST_AT_ONCE) this.#commitSome({})
+    this.#commitSome(batch)
+    this.#wentWell()
+  }
+
+  #commitSome(batch: Batch): void {
+    const taken = this.#takeWaiting(batch)
     try {
-      this.#commitSome({ ...batch, ...(events.length > 0 && { events }) }, MOST_AT_ONCE)
+      const { firstSeq } = this.file.commit(taken.batch)
+      this.#stored(taken, firstSeq)
     } catch (fault) {
-      if (dropped) this.#waiting.putBack(dropped)
+      this.#putBack(taken)
       throw fault
-    }
-    this.#lazyTimer?.dispose()
-    this.#lazyTimer = undefined
-    if (this.#failing) {
-      this.#failing = false
-      this.onDidRecover.emit()
     }
   }
 
-  #commitSome(batch: Batch, most: number): void {
-    const waiting = this.#waiting.first(most)
-    const readings = [...waiting, ...(batch.readings ?? [])]
-    const { firstSeq } = this.file.commit({
-      ...(readings.length > 0 && { readings }),
-      ...(batch.events && { events: [...batch.events] }),
-      ...(batch.points && { points: [...batch.points] }),
-      ...(batch.runner !== undefined && { runner: batch.runner }),
+  /** Hands the waiting readings over: nobody waits for the disk. One group is on its way at a time. */
+  #handOver(): void {
+    if (this.#handed) return
+    this.#lastUs = this.#clock.now().monoUs
+    const taken = this.#takeWaiting({})
+    this.#handed = true
+    let overdue: Disposable | undefined
+    this.file.hand(taken.batch, (outcome) => {
+      overdue?.dispose()
+      this.#handed = false
+      if ('fault' in outcome) {
+        this.#putBack(taken)
+        this.#fail(outcome.fault)
+        return
+      }
+      this.#stored(taken, outcome.committed.firstSeq)
+      this.#wentWell()
+      if (this.#waiting.count > 0) this.#schedule()
     })
-    this.#waiting.remove(waiting.length)
-    this.#stored += readings.length
+    if (this.#handed)
+      overdue = this.#clock.after(OVERDUE_MS, () =>
+        this.#fail(
+          new StoreError('input-output', said('disk-silent', { seconds: String(OVERDUE_MS / 1000) })),
+        ),
+      )
+  }
+
+  /** A batch with the oldest readings that wait, and with what was dropped of them. */
+  #takeWaiting(batch: Batch): Taken {
+    const dropped = this.#waiting.takeDropped()
+    const waited = this.#waiting.take(MOST_AT_ONCE)
+    const readings = [...waited, ...(batch.readings ?? [])]
+    const events = [...(dropped ? [this.event(gapOf(dropped))] : []), ...(batch.events ?? [])]
+    return {
+      waited,
+      dropped,
+      batch: {
+        ...(readings.length > 0 && { readings }),
+        ...(events.length > 0 && { events }),
+        ...(batch.points && { points: batch.points }),
+        ...(batch.runner !== undefined && { runner: batch.runner }),
+      },
+    }
+  }
+
+  #putBack({ waited, dropped }: Taken): void {
+    this.#waiting.takeBack(waited)
+    if (dropped) this.#waiting.putBack(dropped)
+  }
+
+  #stored({ batch: { readings = [], events = [], points = [] } }: Taken, firstSeq: number): void {
+    this.#count += readings.length
     if (readings.length > 0) {
       this.onDidStore.emit(readings.map((reading, i) => ({ ...reading, seq: firstSeq + i })))
     }
-    if (batch.events?.length || batch.points?.length) {
-      this.onDidTell.emit({ events: batch.events ?? [], points: batch.points ?? [] })
-    }
+    if (events.length > 0 || points.length > 0) this.onDidTell.emit({ events, points })
+  }
+
+  #wentWell(): void {
+    this.#lazyTimer?.dispose()
+    this.#lazyTimer = undefined
+    if (!this.#failing) return
+    this.#failing = false
+    this.onDidRecover.emit()
   }
 
   event(told: EventWords): NewSessionEvent {
@@ -143,8 +195,9 @@ export class Recorder {
     }
   }
 
+  /** Stores what is left, waiting for the disk where something is on its way. */
   close(): void {
-    if (this.#waiting.count > 0) this.attempt({})
+    this.attempt({})
     this.#closed = true
     this.#timer?.dispose()
     this.#lazyTimer?.dispose()
@@ -152,11 +205,11 @@ export class Recorder {
 
   /** The next group: at once where the last one is long enough ago. */
   #schedule(): void {
-    if (this.#timer || this.#failing || this.#closed) return
+    if (this.#timer || this.#handed || this.#failing || this.#closed) return
     const sinceMs = (this.#clock.now().monoUs - this.#lastUs) / 1000
     this.#timer = this.#clock.after(Math.max(0, GROUP_MS - sinceMs), () => {
       this.#timer = undefined
-      if (!this.#closed && this.#waiting.count > 0) this.attempt({})
+      if (!this.#closed && this.#waiting.count > 0) this.#handOver()
     })
   }
 
@@ -172,9 +225,17 @@ export class Recorder {
   #retryLater(): void {
     this.#clock.after(RETRY_MS, () => {
       if (this.#closed || !this.#failing) return
-      if (!this.attempt({})) this.#retryLater()
+      // What a silent disk has been given is waited for, and not by the loop.
+      if (this.#handed || !this.attempt({})) this.#retryLater()
     })
   }
+}
+
+/** A batch, and what of the waiting readings is in it. */
+interface Taken {
+  readonly batch: Batch
+  readonly waited: readonly NewReading[]
+  readonly dropped: Dropped | undefined
 }
 
 /** The gap that dropping has left, for the record. */

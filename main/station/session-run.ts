@@ -152,6 +152,7 @@ export class SessionRun {
     for (const end of this.#ends.splice(0)) end.dispose()
     await Promise.all([...this.lanes.map((lane) => lane.stop()), this.keeper?.stop()])
     this.recorder.close()
+    await this.#p.file.endThread()
   }
 
   /** Live readings as a column buffer; what the ring no longer holds comes from the file. */

@@ -528,7 +528,11 @@ export class Station {
           this.#alarms.watch.gapEnded(subject, words, Number(data.seconds))
       }
     })
-    if (this.#o.clockKind === 'real') this.#awake = keepAwake(log)
+    if (this.#o.clockKind === 'real') {
+      this.#awake = keepAwake(log)
+      // Time that jumps would not wait for another thread.
+      void opened.file.beginThread()
+    }
     run.start()
     this.#finished = this.#untilEnded(run, opened)
     // Whoever does not wait for the end must not be told of it as an unhandled fault.

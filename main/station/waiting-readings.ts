@@ -26,12 +26,14 @@ export class WaitingReadings {
     this.#readings.push(reading)
   }
 
-  first(most: number): readonly NewReading[] {
-    return this.#readings.slice(0, most)
+  /** Takes the oldest out. */
+  take(most: number): readonly NewReading[] {
+    return this.#readings.splice(0, most)
   }
 
-  remove(count: number): void {
-    this.#readings.splice(0, count)
+  /** They could not be stored: they wait again, before all others. */
+  takeBack(readings: readonly NewReading[]): void {
+    this.#readings = [...readings, ...this.#readings]
   }
 
   /** What was dropped since last asked. */

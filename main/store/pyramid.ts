@@ -1,3 +1,4 @@
+import { type AddRow, RowWriter } from './batch-rows.ts'
 import { openCells, packCells } from './cells.ts'
 import { type ChunkSummary, emptyStretch, havingMarks, type Stretch, summarise } from './chunk.ts'
 import { markedIn, type OpenChunk, openChunk, packChunk } from './chunk-body.ts'
@@ -53,7 +54,6 @@ export interface OverviewQuery {
 export class Pyramid {
   readonly #numbering: Numbering
   readonly #channels = new Map<number, Channel>()
-  readonly #insert
   readonly #select
   #seen = 0
   /** Channels with enough for a chunk. */
@@ -61,15 +61,8 @@ export class Pyramid {
   #lookForOldAt = 0
   #columns = emptyStretch(2 * CHUNK_READINGS)
 
-  constructor(db: Db, numbering: Numbering, writable: boolean) {
+  constructor(db: Db, numbering: Numbering) {
     this.#numbering = numbering
-    if (writable)
-      this.#insert = {
-        chunk: db.prepare('INSERT INTO chunk VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)'),
-        cells: db.prepare('INSERT INTO chunk_cells VALUES (?, ?)'),
-        body: db.prepare('INSERT INTO chunk_body VALUES (?, ?)'),
-        sealed: db.prepare('INSERT OR REPLACE INTO sealed VALUES (?, ?, ?)'),
-      }
     this.#select = {
       chunks: db.prepare(
         `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs, high_utc_us AS highUtcUs,
@@ -109,8 +102,8 @@ export class Pyramid {
   }
 
   /** A channel whose first reading comes after `seq`, inside the transaction that stores it. */
-  begin(channelNumber: number, seq: number): void {
-    this.#insert!.sealed.run(channelNumber, 0, seq)
+  begin(channelNumber: number, seq: number, add: AddRow): void {
+    add('sealed', [channelNumber, 0, seq])
   }
 
   /** A reading that is now in the log. */
@@ -146,22 +139,21 @@ export class Pyramid {
   }
 
   /** Stores a channel's tail as a chunk, inside the caller's transaction. `settle` once that is committed. */
-  seal(channelNumber: number): { settle: () => void } {
+  seal(channelNumber: number, add: AddRow): { settle: () => void } {
     const channel = this.#channels.get(channelNumber)!
     const stretch = this.#columnsOf(channel.tail)
     const throughSeq = this.#seen
     const chunks = channel.chunks + (stretch.count > 0 ? 1 : 0)
-    const { chunk, cells, body, sealed } = this.#insert!
     if (stretch.count > 0) {
       const hidden = havingMarks(stretch, this.#numbering.hiddenBits)
       const s = summarise(stretch, hidden)
       const id = channel.number * CHUNKS_PER_CHANNEL + chunks
       const { count, firstSeq, lastSeq, lowUtcUs, highUtcUs, numbers, low, high, total } = s
-      chunk.run(id, count, firstSeq, lastSeq, lowUtcUs, highUtcUs, numbers, low, high, total)
-      cells.run(id, packCells(stretch, s, hidden))
-      body.run(id, packChunk(stretch, s))
+      add('chunk', [id, count, firstSeq, lastSeq, lowUtcUs, highUtcUs, numbers, low, high, total])
+      add('cells', [id, packCells(stretch, s, hidden)])
+      add('body', [id, packChunk(stretch, s)])
     }
-    sealed.run(channel.number, chunks, throughSeq)
+    add('sealed', [channel.number, chunks, throughSeq])
     return {
       settle: () => {
         channel.chunks = chunks
@@ -349,7 +341,8 @@ export class Pyramid {
 /** Throws the chunks away and builds them from the log, inside the caller's transaction. */
 export function rebuildChunks(db: Db, numbering: Numbering): void {
   for (const table of ['chunk', 'chunk_cells', 'chunk_body', 'sealed']) db.exec(`DELETE FROM ${table}`)
-  const pyramid = new Pyramid(db, numbering, true)
+  const pyramid = new Pyramid(db, numbering)
+  const { add } = new RowWriter(db)
   const begun = new Set<number>()
   const scan = db.prepare(SCAN).raw()
   let after = 0
@@ -360,11 +353,11 @@ export function rebuildChunks(db: Db, numbering: Numbering): void {
       const { channelNumber } = source
       if (!begun.has(channelNumber)) {
         begun.add(channelNumber)
-        pyramid.begin(channelNumber, seq - 1)
+        pyramid.begin(channelNumber, seq - 1, add)
       }
       pyramid.add(source, seq, utcUs, monoUs, numberOf(raw, value), marks)
       const due = pyramid.due()
-      if (due !== undefined) pyramid.seal(due).settle()
+      if (due !== undefined) pyramid.seal(due, add).settle()
     }
     if (rows.length < SCAN_PAGE) return
     after = rows.at(-1)![0]

@@ -1,10 +1,10 @@
 import { setPriority } from 'node:os'
 import { getHeapStatistics } from 'node:v8'
 import { parentPort } from 'node:worker_threads'
-import { CodedError, saidBy } from '../../app/base/coded-error.ts'
 import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
-import type { Answer, Failure, Request, Tasks } from './thread-talk.ts'
+import { failureOf } from './failure.ts'
+import type { Answer, Request, Tasks } from './thread-talk.ts'
 
 /** The inner side of a thread: one request at a time, in the order they came. `close` lets go of what is kept open. */
 export function serveThread(tasks: Tasks, close: () => void): void {
@@ -60,18 +60,4 @@ async function answer(tasks: Tasks, { id, name, args, wanted }: Request): Promis
 function heldBytes(): number {
   const { used_heap_size, external_memory } = getHeapStatistics()
   return used_heap_size + external_memory
-}
-
-/** What crosses to the other thread: expected refusals with their sentence, anything else with its stack. */
-function failureOf(fault: unknown): Failure {
-  if (fault instanceof StoreError) return { code: fault.code, said: saidBy(fault), facts: plain(fault.facts) }
-  // Refusals of the other areas have a closed code and a sentence as well.
-  if (fault instanceof CodedError)
-    return { code: 'refused', said: saidBy(fault), facts: { code: fault.code } }
-  return { words: fault instanceof Error ? (fault.stack ?? fault.message) : String(fault) }
-}
-
-/** Facts as they can cross to the other thread. */
-function plain(facts: Readonly<Record<string, unknown>>): Record<string, unknown> {
-  return JSON.parse(JSON.stringify(facts)) as Record<string, unknown>
 }

@@ -35,14 +35,14 @@ import {
 import { refuseTraps, schemaBreak } from './session-schema.ts'
 import { createDatabase, type Db, inTransaction, lacksSchema, openDatabase } from './sqlite.ts'
 import { unknownInfo, unknownSetup } from './unknown-session.ts'
-import { BatchWriter, type CommitBatch, type Committed } from './writer.ts'
+import { BatchWriter, type CommitBatch, type Committed, type Outcome } from './writer.ts'
 
 export type { ReadingsQuery } from './log-queries.ts'
 export type { Overview } from './overview.ts'
 export type { OverviewQuery } from './pyramid.ts'
 export type { ReadingPage } from './reading-pages.ts'
 export type { Amendment, AmendmentTarget, SignOff } from './session-rows.ts'
-export type { CommitBatch, Committed } from './writer.ts'
+export type { CommitBatch, Committed, Outcome } from './writer.ts'
 
 type Now = Pick<Clock, 'now'>
 type Ending = (typeof SESSION_ENDINGS)[number]
@@ -149,7 +149,7 @@ export class SessionFile {
     this.damage = damage
     this.#numbering = Numbering.read(db, writing ? undefined : (words) => damage.push(words))
     const pyramid = readable(
-      () => (schemaVersion(db) >= 3 ? new Pyramid(db, this.#numbering, writing !== undefined) : undefined),
+      () => (schemaVersion(db) >= 3 ? new Pyramid(db, this.#numbering) : undefined),
       () => undefined,
     )
     this.#queries = new LogQueries(db, this.#numbering, pyramid, writing === undefined)
@@ -212,6 +212,40 @@ export class SessionFile {
    */
   commit(batch: CommitBatch): Committed {
     return this.#write().commit(batch)
+  }
+
+  /** From when the promise resolves on, what is handed over waits for the disk in a thread of its own, until `endThread`. */
+  beginThread(): Promise<void> {
+    return this.#write().beginThread()
+  }
+
+  /** Resolves when everything is stored and the thread has let go of the file. */
+  async endThread(): Promise<void> {
+    await this.#writer?.endThread()
+  }
+
+  /**
+   * As commit, but nobody waits: `told` hears that the batch is on the disk, or why nothing of it is. Without a thread it hears so
+   * before this returns.
+   */
+  hand(batch: CommitBatch, told: (outcome: Outcome) => void): void {
+    const writer = this.#write()
+    if (writer.hasThread) {
+      writer.hand(batch, told)
+      return
+    }
+    let outcome: Outcome
+    try {
+      outcome = { committed: this.commit(batch) }
+    } catch (fault) {
+      outcome = { fault }
+    }
+    told(outcome)
+  }
+
+  /** Waits until what was handed over is told of. Throws StoreError 'input-output' where the disk does not answer. */
+  settle(): void {
+    this.#writer?.settle()
   }
 
   /** The runner's state as last committed. */

@@ -1,5 +1,4 @@
-import type { Said } from '../../app/messages/said.ts'
-import type { StoreErrorCode } from './errors.ts'
+import type { Failure } from './failure.ts'
 
 /** What may be asked to stop. A worker polls it, since its own work never lets a message in. */
 export type Cancel = Pick<AbortSignal, 'throwIfAborted'>
@@ -14,9 +13,6 @@ export interface Request {
   /** Anything but 0 in it: the answer is no longer wanted. */
   wanted: SharedArrayBuffer
 }
-
-/** What went wrong: an expected refusal with what it said, anything else with its stack. */
-export type Failure = { code: StoreErrorCode; said: Said; facts: Record<string, unknown> } | { words: string }
 
 export type Answer = {
   id: number

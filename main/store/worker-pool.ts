@@ -1,6 +1,7 @@
 import { Worker } from 'node:worker_threads'
 import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
+import { faultOf } from './failure.ts'
 import type { Answer, Cancel, Request, Tasks } from './thread-talk.ts'
 
 /** A thread's tasks as the other side sees them: the same arguments, and the result to wait for. */
@@ -180,7 +181,7 @@ export class WorkerPool<T extends Tasks> {
     const thread: Thread = { worker, job: undefined, idle: undefined }
     this.#threads.add(thread)
     worker.on('message', (answer: Answer) => this.#answered(thread, answer))
-    worker.on('error', (fault) => this.#drop(thread, faultOf(fault)))
+    worker.on('error', (fault) => this.#drop(thread, endOf(fault)))
     worker.on('exit', (code) =>
       this.#drop(thread, new StoreError('input-output', said('reading-thread-ended', { code }))),
     )
@@ -234,17 +235,10 @@ function settle(job: Job, how: () => void): void {
 
 function tell(job: Job, answer: Answer): void {
   if ('result' in answer) job.resolve(answer.result)
-  else {
-    const { failure } = answer
-    job.reject(
-      'said' in failure
-        ? new StoreError(failure.code, failure.said, failure.facts)
-        : new Error(failure.words),
-    )
-  }
+  else job.reject(faultOf(answer.failure))
 }
 
-const faultOf = (fault: unknown): unknown =>
+const endOf = (fault: unknown): unknown =>
   fault instanceof Error && 'code' in fault && fault.code === 'ERR_WORKER_OUT_OF_MEMORY'
     ? new StoreError('refused', said('beyond-memory', {}), {}, fault)
     : fault

@@ -3,12 +3,21 @@ import { MARK_NAMES } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
 import { type NewReading, RawUnit } from '../../app/records/reading.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
+import { type AddRow, PLAIN_AT_ONCE, PLAIN_PARAMETERS, type RowKind, RowWriter } from './batch-rows.ts'
 import { type ChainBytes, sha256 } from './chain.ts'
 import { asStoreError, StoreError } from './errors.ts'
+import { failureOf, faultOf } from './failure.ts'
 import { CHUNK_READINGS, type Pyramid } from './pyramid.ts'
 import { type Numbering, numberOf, SAME, type Source } from './rows.ts'
+import { lastBatch } from './session-head.ts'
 import { asStored, toEventRow } from './session-rows.ts'
 import type { Db } from './sqlite.ts'
+import { type Answered, WriteThread } from './write-thread.ts'
+
+type Numbered = Numbering['sizes']
+
+/** Pages of the write-ahead log after which they are copied into the file: SQLite's own default. */
+const CHECKPOINT_PAGES = 1000
 
 export interface CommitBatch {
   readings?: readonly NewReading[]
@@ -34,29 +43,38 @@ export interface Ends {
   head: Buffer
 }
 
-/** Rows of one INSERT, the largest that fits taken first: fewer calls for the same rows. */
-const ROWS_AT_ONCE = [48, 8, 1] as const
-/** Parameters of a plain reading: its value is the raw text itself and it has no marks, as nearly all. */
-const PLAIN_PARAMETERS = 4
-const COLUMNS = 'source, utc_us, mono_us, raw, value, marks'
+/** What became of a batch that was handed over. */
+export type Outcome = { readonly committed: Committed } | { readonly fault: unknown }
 
-const rowsOf = (row: string, count: number) => Array.from({ length: count }, () => row).join(', ')
+/** A batch whose rows are told, and what follows from its being stored or not. */
+interface Composed {
+  readonly ends: Ends
+  readonly committed: Committed
+  /** seq that the last reading must get; null where there is none. */
+  readonly lastSeq: number | null
+  readonly stored: () => void
+}
+
+const isEmpty = ({ readings = [], events = [], points = [], runner }: CommitBatch) =>
+  readings.length + events.length + points.length === 0 && runner === undefined
 
 /**
- * Adds batches to a session: readings, events and points with the hash that chains them, in one transaction that is
- * on the disk when `commit` returns.
+ * Adds batches to a session: readings, events and points with the hash that chains them, each in one transaction. `commit` returns
+ * when it is on the disk; `hand` leaves the waiting to a thread and tells the outcome. One batch is on its way at a time.
  */
 export class BatchWriter {
   readonly #db: Db
   readonly #numbering: Numbering
   readonly #pyramid: Pyramid
   readonly #bytes: ChainBytes
-  readonly #statements
-  /** Plain readings that wait for their INSERT; empty between commits. */
+  readonly #here: RowWriter
+  /** Plain readings that wait for their INSERT; empty between batches. */
   readonly #plain: (string | number)[] = []
   /** Sources of the last batch's readings: the next scan nearly always has the same. */
   #sources: readonly Source[] = []
   #ends: Ends
+  #thread: WriteThread | undefined
+  #handed: { composed: Composed; numbered: Numbered; told: (outcome: Outcome) => void } | undefined
 
   constructor(db: Db, numbering: Numbering, pyramid: Pyramid, ends: Ends, bytes: ChainBytes) {
     this.#db = db
@@ -64,31 +82,127 @@ export class BatchWriter {
     this.#pyramid = pyramid
     this.#ends = ends
     this.#bytes = bytes
-    this.#statements = {
-      begin: db.prepare('BEGIN IMMEDIATE'),
-      commit: db.prepare('COMMIT'),
-      rollback: db.prepare('ROLLBACK'),
-      plainRows: ROWS_AT_ONCE.map((count) => ({
-        parameters: count * PLAIN_PARAMETERS,
-        insert: db.prepare(
-          `INSERT INTO log (${COLUMNS}) VALUES ${rowsOf(`(?, ?, ?, ?, '${SAME}', 0)`, count)}`,
-        ),
-      })),
-      row: db.prepare(`INSERT INTO log (${COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)`),
-      source: db.prepare('INSERT INTO source VALUES (?, ?, ?, ?)'),
-      mark: db.prepare('INSERT INTO mark VALUES (?, ?)'),
-      event: db.prepare('INSERT INTO event VALUES (?, ?, ?, ?, ?, ?, ?, ?)'),
-      point: db.prepare('INSERT INTO point VALUES (?, ?)'),
-      batch: db.prepare('INSERT INTO batch VALUES (?, ?, ?, ?, ?, ?, ?)'),
-      working: db.prepare('INSERT OR REPLACE INTO working VALUES (?, ?, ?)'),
-    }
+    this.#here = new RowWriter(db)
   }
 
   get ends(): Readonly<Ends> {
     return this.#ends
   }
 
+  /** From when the promise resolves on, batches that are handed over wait for the disk in a thread. */
+  beginThread(): Promise<void> {
+    // What is copied from the log into the file is copied there as well.
+    this.#db.pragma('wal_autocheckpoint = 0')
+    this.#thread ??= new WriteThread(
+      this.#db.name,
+      (answer) => this.#answered(answer),
+      () => this.#lost(),
+    )
+    return this.#thread.begun
+  }
+
+  /** Everything is written here again; resolves when the thread has let go of the file. */
+  async endThread(): Promise<void> {
+    if (!this.#thread) return
+    this.settle()
+    const thread = this.#thread
+    this.#withoutThread()
+    await thread.close()
+  }
+
+  /** There is a thread that can be given a batch. */
+  get hasThread(): boolean {
+    return this.#thread?.ready === true
+  }
+
+  /** Has a batch stored by the thread; `told` hears the outcome. */
+  hand(batch: CommitBatch, told: (outcome: Outcome) => void): void {
+    this.settle()
+    const thread = this.#thread!
+    const numbered = this.#numbering.sizes
+    const rows: [RowKind, readonly unknown[]][] = []
+    try {
+      const composed = this.#compose(batch, (kind, row) => rows.push([kind, row]))
+      thread.hand({ rows, lastSeq: composed.lastSeq })
+      this.#handed = { composed, numbered, told }
+    } catch (fault) {
+      this.#drop(numbered)
+      told({ fault: asStoreError(fault, this.#db.name) })
+    }
+  }
+
+  /** Waits for the batch that is on its way. Throws StoreError 'input-output' where the disk does not answer; it is then still on its way. */
+  settle(): void {
+    if (this.#handed && this.#thread) this.#answered(this.#thread.wait())
+  }
+
+  /** Stores a batch whole or not at all; what was handed over before it comes first. */
   commit(batch: CommitBatch): Committed {
+    this.settle()
+    const { seq, event } = this.#ends
+    if (isEmpty(batch)) return { firstSeq: seq + 1, lastSeq: seq, firstEvent: event + 1 }
+    const numbered = this.#numbering.sizes
+    try {
+      this.#here.begin()
+      const { committed, lastSeq, stored } = this.#compose(batch, this.#here.add)
+      this.#here.commit(lastSeq)
+      stored()
+      return committed
+    } catch (fault) {
+      this.#drop(numbered)
+      throw this.#here.rollback(fault)
+    }
+  }
+
+  /** Seals what is left, when a session ends. */
+  sealAll(): void {
+    this.settle()
+    try {
+      this.#here.begin()
+      const sealed = this.#pyramid.unsealed().map((number) => this.#pyramid.seal(number, this.#here.add))
+      this.#here.commit(null)
+      for (const { settle } of sealed) settle()
+    } catch (fault) {
+      throw this.#here.rollback(fault)
+    }
+  }
+
+  #answered(answer: Answered): void {
+    const handed = this.#handed
+    if (!handed) return
+    this.#handed = undefined
+    const { composed, numbered, told } = handed
+    if (answer === 'stored') {
+      composed.stored()
+      told({ committed: composed.committed })
+      return
+    }
+    this.#drop(numbered)
+    told({ fault: faultOf(answer) })
+  }
+
+  /** The thread has ended by itself: whether its batch is in the file, the file says. */
+  #lost(): void {
+    this.#withoutThread()
+    const handed = this.#handed
+    if (!handed) return
+    const last = lastBatch(this.#db)
+    const stored = last?.batch === handed.composed.ends.batch && handed.composed.ends.head.equals(last.head)
+    const fault = new StoreError('input-output', said('writing-thread-ended', { path: this.#db.name }))
+    this.#answered(stored ? 'stored' : failureOf(fault))
+  }
+
+  #withoutThread(): void {
+    this.#thread = undefined
+    this.#db.pragma(`wal_autocheckpoint = ${CHECKPOINT_PAGES}`)
+  }
+
+  #drop(numbered: Numbered): void {
+    this.#numbering.dropTo(numbered)
+    this.#plain.length = 0
+  }
+
+  #compose(batch: CommitBatch, add: AddRow): Composed {
     const { readings = [], events = [], points = [], runner } = batch
     const before = this.#ends
     const ends: Ends = {
@@ -100,89 +214,68 @@ export class BatchWriter {
     }
     const committed = { firstSeq: before.seq + 1, lastSeq: ends.seq, firstEvent: before.event + 1 }
     const adds = readings.length + events.length + points.length > 0
-    if (!adds && runner === undefined) return committed
-    const numbered = this.#numbering.sizes
-    const s = this.#statements
     let sources: readonly Source[] = []
     const sealed: { settle: () => void }[] = []
-    try {
-      s.begin.run()
-      if (adds) {
-        const bytes = this.#bytes
-        bytes.start(before.head, ends.batch)
-        this.#addMarks()
-        sources = this.#addSources(readings, before.seq)
-        this.#addReadings(readings, sources, before.seq)
-        for (const [i, event] of events.entries()) {
-          const row = toEventRow(before.event + 1 + i, event)
-          s.event.run(...row)
-          bytes.row('event', row)
-        }
-        for (const [i, point] of points.entries()) {
-          const row = [before.point + 1 + i, JSON.stringify(point)]
-          s.point.run(...row)
-          bytes.row('point', row)
-        }
-        ends.head = bytes.digest()
-        const { sources: allSources, marks } = this.#numbering
-        s.batch.run(ends.batch, ends.seq, ends.event, ends.point, allSources.length, marks.length, ends.head)
-        this.#sealDue(sealed, 1 + Math.floor(readings.length / CHUNK_READINGS))
+    if (adds) {
+      const bytes = this.#bytes
+      bytes.start(before.head, ends.batch)
+      this.#addMarks(add)
+      sources = this.#addSources(readings, before.seq, add)
+      this.#addReadings(readings, sources, before.seq, add)
+      for (const [i, event] of events.entries()) {
+        const row = toEventRow(before.event + 1 + i, event)
+        add('event', row)
+        bytes.row('event', row)
       }
-      if (runner !== undefined) {
-        const text = JSON.stringify(runner)
-        s.working.run('runner', text, sha256(Buffer.from(text, 'utf8')))
+      for (const [i, point] of points.entries()) {
+        const row = [before.point + 1 + i, JSON.stringify(point)]
+        add('point', row)
+        bytes.row('point', row)
       }
-      s.commit.run()
-      if (!adds) return committed
+      ends.head = bytes.digest()
+      const { sources: allSources, marks } = this.#numbering
+      add('batch', [
+        ...[ends.batch, ends.seq, ends.event, ends.point],
+        ...[allSources.length, marks.length, ends.head],
+      ])
+      this.#sealDue(sealed, 1 + Math.floor(readings.length / CHUNK_READINGS), add)
+    }
+    if (runner !== undefined) {
+      const text = JSON.stringify(runner)
+      add('working', ['runner', text, sha256(Buffer.from(text, 'utf8'))])
+    }
+    const stored = () => {
+      if (!adds) return
       this.#ends = ends
       this.#sources = sources
       for (const { settle } of sealed) settle()
       this.#follow(readings, sources, before.seq)
-      return committed
-    } catch (fault) {
-      if (this.#db.inTransaction) s.rollback.run()
-      this.#numbering.dropTo(numbered)
-      this.#plain.length = 0
-      throw asStoreError(fault, this.#db.name)
     }
-  }
-
-  /** Seals what is left, when a session ends. */
-  sealAll(): void {
-    const s = this.#statements
-    try {
-      s.begin.run()
-      const sealed = this.#pyramid.unsealed().map((number) => this.#pyramid.seal(number))
-      s.commit.run()
-      for (const { settle } of sealed) settle()
-    } catch (fault) {
-      if (this.#db.inTransaction) s.rollback.run()
-      throw asStoreError(fault, this.#db.name)
-    }
+    return { ends, committed, lastSeq: readings.length > 0 ? ends.seq : null, stored }
   }
 
   /** One chunk with a commit, more only where commits are so large that one could not keep up. */
-  #sealDue(sealed: { settle: () => void }[], most: number): void {
+  #sealDue(sealed: { settle: () => void }[], most: number, add: AddRow): void {
     const done: number[] = []
     while (done.length < most) {
       const due = this.#pyramid.due(done)
       if (due === undefined) return
-      sealed.push(this.#pyramid.seal(due))
+      sealed.push(this.#pyramid.seal(due, add))
       done.push(due)
     }
   }
 
   /** Marks of a newer program come into an older file with the first batch that it writes. */
-  #addMarks(): void {
+  #addMarks(add: AddRow): void {
     if (this.#numbering.marks.length >= MARK_NAMES.length) return
     for (const { bit, name } of this.#numbering.missingMarks()) {
-      this.#statements.mark.run(bit, name)
+      add('mark', [bit, name])
       this.#bytes.row('mark', [bit, name])
       this.#numbering.addMark(bit, name)
     }
   }
 
-  #addSources(readings: readonly NewReading[], before: number): Source[] {
+  #addSources(readings: readonly NewReading[], before: number, add: AddRow): Source[] {
     return readings.map(({ channel, unit, currentMa }, i) => {
       const like = this.#sources[i]
       if (like && like.channel === channel && like.unit === unit && like.currentMa === currentMa) return like
@@ -193,18 +286,21 @@ export class BatchWriter {
           channel,
         })
       const source = this.#numbering.addSource(channel, RawUnit.parse(unit), currentMa)
-      this.#statements.source.run(source.id, channel, unit, currentMa)
-      if (source.channelNumber === source.id) this.#pyramid.begin(source.id, before)
+      add('source', [source.id, channel, unit, currentMa])
+      if (source.channelNumber === source.id) this.#pyramid.begin(source.id, before, add)
       this.#bytes.row('source', [source.id, channel, unit, currentMa])
       return source
     })
   }
 
-  #addReadings(readings: readonly NewReading[], sources: readonly Source[], before: number): void {
-    const { row } = this.#statements
+  #addReadings(
+    readings: readonly NewReading[],
+    sources: readonly Source[],
+    before: number,
+    add: AddRow,
+  ): void {
     const bytes = this.#bytes
     const plain = this.#plain
-    let last: number | bigint = before
     for (let i = 0; i < readings.length; i++) {
       const { utcUs, monoUs, raw, value, marks } = readings[i]!
       const source = sources[i]!.id
@@ -213,28 +309,22 @@ export class BatchWriter {
       bytes.reading(before + 1 + i, utcUs, monoUs, source, bits, raw, stored)
       if (stored === SAME && bits === 0) plain.push(source, utcUs, monoUs, raw)
       else {
-        last = this.#addPlain(plain, last)
-        last = row.run(source, utcUs, monoUs, raw, stored, bits).lastInsertRowid
+        this.#addPlain(plain, add)
+        add('reading', [source, utcUs, monoUs, raw, stored, bits])
       }
     }
-    last = this.#addPlain(plain, last)
-    if (last !== before + readings.length)
-      throw new StoreError('damaged', said('log-end-not-chain-end', { db: this.#db.name }), {
-        last,
-        expected: before + readings.length,
-      })
+    this.#addPlain(plain, add)
   }
 
-  /** Stores waiting plain readings and empties the list; returns the last row's seq. */
-  #addPlain(plain: (string | number)[], before: number | bigint): number | bigint {
-    let last = before
+  /** Adds the plain readings that wait. */
+  #addPlain(plain: (string | number)[], add: AddRow): void {
     let at = 0
-    // One argument for each parameter costs less to bind than a list of them.
-    for (const { parameters, insert } of this.#statements.plainRows)
+    for (const count of PLAIN_AT_ONCE) {
+      const parameters = count * PLAIN_PARAMETERS
       for (; plain.length - at >= parameters; at += parameters)
-        last = insert.run(...plain.slice(at, at + parameters)).lastInsertRowid
+        add(`plain${count}`, plain.slice(at, at + parameters))
+    }
     plain.length = 0
-    return last
   }
 
   /** What is committed is taken up by the chunks in memory. */

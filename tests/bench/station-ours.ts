@@ -110,7 +110,7 @@ async function measured(beside: boolean): Promise<Ours> {
   ended.abort()
   // A replay that is let go of in the middle may still wait for its next frame; its window is closed after it has ended.
   await Promise.allSettled(doings)
-  process.once('uncaughtException', (fault) => {
+  process.on('uncaughtException', (fault) => {
     if (fault.name !== 'AbortError') throw fault
   })
   windows.close()

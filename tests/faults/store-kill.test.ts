@@ -15,10 +15,10 @@ const ROUNDS = Number(process.env.STILLPOINT_KILLS ?? 16)
 const CHANNELS = 6
 
 /** Lets the writer run for `ms` after its first word, kills it, and returns the last seq it said was stored. */
-async function writeAndKill(path: string, ms: number): Promise<number> {
+async function writeAndKill(path: string, ms: number, where: 'here' | 'thread'): Promise<number> {
   const child = spawn(
     process.execPath,
-    [join(import.meta.dirname, 'store-writer.ts'), path, String(CHANNELS)],
+    [join(import.meta.dirname, 'store-writer.ts'), path, String(CHANNELS), '0', 'FULL', '1000', where],
     {
       stdio: ['ignore', 'pipe', 'pipe'],
     },
@@ -49,7 +49,7 @@ describe('SessionFile.commit', () => {
     createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() }).close()
     let before = 0
     for (let round = 0; round < ROUNDS; round++) {
-      const stored = await writeAndKill(path, Math.random() * 60)
+      const stored = await writeAndKill(path, Math.random() * 60, round % 2 === 0 ? 'thread' : 'here')
       expect(stored).toBeGreaterThan(before)
       const started = performance.now()
       const file = openSessionFile(path, { mode: 'write', clock: exampleClock() })

@@ -35,12 +35,12 @@ const fresh = (folder: string) => {
 }
 
 /** Runs the writer with calls to its session's files made to fail, as `strace` orders it. */
-function writeFailing(path: string, inject: string): Told {
+function writeFailing(path: string, inject: string, where: 'here' | 'thread'): Told {
   const { stdout, status } = spawnSync(
     'strace',
     [
       ...['-f', '-qq', '-o', '/dev/null', '-P', path, '-P', `${path}-wal`, '-e', `inject=${inject}`],
-      ...[process.execPath, WRITER, path, String(CHANNELS), String(SCANS), 'FULL', '40'],
+      ...[process.execPath, WRITER, path, String(CHANNELS), String(SCANS), 'FULL', '40', where],
     ],
     { encoding: 'utf8' },
   )
@@ -84,7 +84,11 @@ describe('SessionFile.commit', () => {
         // A run of the writer syncs some ninety times.
         const from = call === 'fsync' ? 5 + ((13 * instant) % 70) : 40 + 13 * instant
         const what = `${error} at call ${from}`
-        const { said, failed } = writeFailing(path, `${call}:error=${error}:when=${from}${every}`)
+        const { said, failed } = writeFailing(
+          path,
+          `${call}:error=${error}:when=${from}${every}`,
+          instant % 2 === 0 ? 'thread' : 'here',
+        )
         expect(new Set(failed), what).toEqual(new Set([code]))
         const kept = expectKept(path, said, what)
         if (every === '+1') expect(kept, what).toBeLessThan(SCANS * CHANNELS)

@@ -1,0 +1,81 @@
+import { said } from '../../app/messages/said.ts'
+import { asStoreError, StoreError } from './errors.ts'
+import { SAME } from './rows.ts'
+import type { Db } from './sqlite.ts'
+
+const COLUMNS = 'source, utc_us, mono_us, raw, value, marks'
+
+/** Plain readings of one INSERT, the largest that fits taken first: fewer calls for the same rows. */
+export const PLAIN_AT_ONCE = [48, 8, 1] as const
+/** Parameters of a plain reading: its value is the raw text itself and it has no marks, as nearly all. */
+export const PLAIN_PARAMETERS = 4
+
+const plainRows = (count: number) =>
+  `INSERT INTO log (${COLUMNS}) VALUES ${Array.from({ length: count }, () => `(?, ?, ?, ?, '${SAME}', 0)`).join(', ')}`
+
+/** What is added to a session file, a statement for each kind of row. */
+const ROWS = {
+  plain48: plainRows(48),
+  plain8: plainRows(8),
+  plain1: plainRows(1),
+  reading: `INSERT INTO log (${COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)`,
+  source: 'INSERT INTO source VALUES (?, ?, ?, ?)',
+  mark: 'INSERT INTO mark VALUES (?, ?)',
+  event: 'INSERT INTO event VALUES (?, ?, ?, ?, ?, ?, ?, ?)',
+  point: 'INSERT INTO point VALUES (?, ?)',
+  batch: 'INSERT INTO batch VALUES (?, ?, ?, ?, ?, ?, ?)',
+  working: 'INSERT OR REPLACE INTO working VALUES (?, ?, ?)',
+  chunk: 'INSERT INTO chunk VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)',
+  cells: 'INSERT INTO chunk_cells VALUES (?, ?)',
+  body: 'INSERT INTO chunk_body VALUES (?, ?)',
+  sealed: 'INSERT OR REPLACE INTO sealed VALUES (?, ?, ?)',
+} as const
+
+export type RowKind = keyof typeof ROWS
+/** Takes a row that is to be added: at once, or into a list for another thread. */
+export type AddRow = (kind: RowKind, row: readonly unknown[]) => void
+
+/** Adds rows to a session file in one transaction that is on the disk when `commit` returns. */
+export class RowWriter {
+  readonly #db: Db
+  readonly #add
+  readonly #begin
+  readonly #commit
+  readonly #rollback
+  #lastSeq: number | bigint = 0
+
+  constructor(db: Db) {
+    this.#db = db
+    this.#begin = db.prepare('BEGIN IMMEDIATE')
+    this.#commit = db.prepare('COMMIT')
+    this.#rollback = db.prepare('ROLLBACK')
+    this.#add = new Map(Object.entries(ROWS).map(([kind, sql]) => [kind as RowKind, db.prepare(sql)]))
+  }
+
+  begin(): void {
+    this.#lastSeq = 0
+    this.#begin.run()
+  }
+
+  readonly add: AddRow = (kind, row) => {
+    // One argument for each parameter costs less to bind than a list of them.
+    const { lastInsertRowid } = this.#add.get(kind)!.run(...row)
+    if (kind === 'reading' || kind.startsWith('plain')) this.#lastSeq = lastInsertRowid
+  }
+
+  /** `lastSeq`: seq that the last reading must have been given; null where the batch has none. */
+  commit(lastSeq: number | null): void {
+    if (lastSeq !== null && this.#lastSeq !== lastSeq)
+      throw new StoreError('damaged', said('log-end-not-chain-end', { db: this.#db.name }), {
+        last: Number(this.#lastSeq),
+        expected: lastSeq,
+      })
+    this.#commit.run()
+  }
+
+  /** Gives the transaction up; returns the fault as the store's own. */
+  rollback(fault: unknown): unknown {
+    if (this.#db.inTransaction) this.#rollback.run()
+    return asStoreError(fault, this.#db.name)
+  }
+}

@@ -1,0 +1,19 @@
+import type { MessagePort } from 'node:worker_threads'
+import type { RowKind } from './batch-rows.ts'
+import type { Failure } from './failure.ts'
+
+/** A batch on its way to the thread that writes: its rows in their order, and the seq that its last reading must get. */
+export interface WrittenBatch {
+  readonly rows: readonly (readonly [RowKind, readonly unknown[]])[]
+  readonly lastSeq: number | null
+}
+
+/** What the thread says: that it is there, that a batch is on the disk, or why nothing of it is. */
+export type WriteAnswer = 'ready' | 'stored' | Failure
+
+export interface WriteThreadData {
+  readonly path: string
+  readonly port: MessagePort
+  /** Not 0 once the answer to the last batch lies in the port. */
+  readonly answered: SharedArrayBuffer
+}

@@ -2,7 +2,15 @@ import { said } from '../../app/messages/said.ts'
 import { genesis } from './chain.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import type { Db } from './sqlite.ts'
-import type { Ends } from './writer.ts'
+
+/** Where a session and its chain end. */
+export interface Ends {
+  batch: number
+  seq: number
+  event: number
+  point: number
+  head: Buffer
+}
 
 /** Larger files are checked by verify, outside the loop that measures: a station must be back within two seconds. */
 const QUICK_CHECK_BYTES = 256 * 1024 * 1024

@@ -9,7 +9,7 @@ import { asStoreError, StoreError } from './errors.ts'
 import { failureOf, faultOf } from './failure.ts'
 import { CHUNK_READINGS, type Pyramid } from './pyramid.ts'
 import { type Numbering, numberOf, SAME, type Source } from './rows.ts'
-import { lastBatch } from './session-head.ts'
+import { type Ends, lastBatch } from './session-head.ts'
 import { asStored, toEventRow } from './session-rows.ts'
 import type { Db } from './sqlite.ts'
 import { type Answered, WriteThread } from './write-thread.ts'
@@ -33,14 +33,6 @@ export interface Committed {
   lastSeq: number
   /** n of the batch's first event, or the next one's where there was none. */
   firstEvent: number
-}
-
-export interface Ends {
-  batch: number
-  seq: number
-  event: number
-  point: number
-  head: Buffer
 }
 
 /** What became of a batch that was handed over. */

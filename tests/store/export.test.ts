@@ -306,6 +306,34 @@ describe('exportSession', () => {
     )
   })
 
+  it('begins another row group of Parquet where one is full, each with its own range and its own missing values', async () => {
+    const folder = temporaryFolder()
+    const file = create(join(folder, 'a.stillpoint'))
+    const many = 40_000
+    const [first] = scan(0, 1)
+    const readings = Array.from({ length: many }, (_, i): NewReading => {
+      const value = i % 1000 === 7 ? null : String(i - 20_000)
+      return { ...first!, utcUs: first!.utcUs + i, monoUs: i, raw: value ?? 'OVLD', value, currentMa: null }
+    })
+    for (let from = 0; from < many; from += 5000) file.commit({ readings: readings.slice(from, from + 5000) })
+    file.close()
+    const out = join(folder, 'a.parquet')
+    await exportSession(join(folder, 'a.stillpoint'), { format: 'parquet', out })
+    const buffer = new Uint8Array(readFileSync(out)).buffer
+    const { row_groups } = parquetMetadata(buffer)
+    expect(row_groups.length).toBe(2)
+    const rows = await parquetReadObjects({ file: buffer, columns: ['seq', 'value', 'number'] })
+    expect(rows.map(({ value }) => value)).toEqual(readings.map(({ value }) => value))
+    const from = Number(row_groups[0]!.num_rows)
+    const numbers = rows.slice(from).flatMap(({ number }) => (number === null ? [] : [Number(number)]))
+    const column = row_groups[1]!.columns.find(({ meta_data }) => meta_data!.path_in_schema[0] === 'number')!
+    expect(column.meta_data!.statistics).toMatchObject({
+      min_value: Math.min(...numbers),
+      max_value: Math.max(...numbers),
+      null_count: BigInt(many - from - numbers.length),
+    })
+  })
+
   it('writes semicolons and decimal commas where they are asked for, and reads that back digit for digit', async () => {
     const folder = temporaryFolder()
     let run = 0

@@ -37,7 +37,7 @@ export interface ExportResult {
   head: string
 }
 
-const PAGE = { csv: 1000, 'csv-semicolon': 5000, jsonl: 5000, parquet: 8192, 'sqlite-table': 5000 } as const
+const PAGE = { csv: 1000, 'csv-semicolon': 5000, jsonl: 5000, parquet: 1000, 'sqlite-table': 5000 } as const
 
 /**
  * Writes a session's readings to a file in one of the plain formats. Reads page by page, also while the session is

@@ -76,6 +76,10 @@ export interface Lab {
   /** The register entries a metrologist would be handed with it. */
   paperwork: Register
   truth: LabTruth
+  /** A person has put a thermometer into another place, and it has come to rest there: a cell or a bath of this lab by its id, or 'room'. */
+  move(thermometer: string, place: string): void
+  /** Where thermometers can be put. */
+  places: readonly string[]
   /** Orders a fault while the lab runs; with `atS` it waits for that moment of lab time, without it starts now. */
   fault(order: FaultOrder): OrderedFault | undefined
   close(): Promise<void>
@@ -260,6 +264,8 @@ export async function startLab(options: LabOptions): Promise<Lab> {
       bathTemperature: (id) => known(room.baths, id).temperature.at(room.advance()),
       faults: faultLog,
     },
+    move: (thermometer, place) => room.move(thermometer, place),
+    places: ['room', ...room.cells.keys(), ...room.baths.keys()],
     fault,
     close,
   }

@@ -56,6 +56,7 @@ export interface KnownRatio {
   readonly name: string
   readonly ratio: number
   readonly u: number
+  /** 0: a zero reading. */
   readonly known: number
   readonly uKnown: number
 }

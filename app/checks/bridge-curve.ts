@@ -49,6 +49,21 @@ const STEPS = 40
 const FAR = 1e-6
 const MOST_PASSES = 4
 
+/** No reciprocal of a ratio is formed below this: it is a zero that shows a few of its last digits. */
+const LEAST_RATIO = 1e-4
+
+/** Ratios over the range of what was checked, evenly; `asRatios`: as far below 1 as above it, with the zero by itself. */
+function along(ratios: readonly number[], asRatios: boolean): number[] {
+  const own = asRatios ? ratios.filter((n) => n > LEAST_RATIO) : ratios
+  const [low, high] = [Math.min(...own), Math.max(...own)]
+  const zeros = asRatios ? ratios.filter((n) => n <= LEAST_RATIO).toSorted((a, b) => a - b) : []
+  if (high <= low) return [...zeros, low]
+  const even = Array.from({ length: STEPS + 1 }, (_, i) =>
+    asRatios ? low * (high / low) ** (i / STEPS) : low + ((high - low) * i) / STEPS,
+  )
+  return [...zeros, ...even]
+}
+
 /** Slope of a line through zero, by least squares over some ratios: what an error in proportion to the ratio amounts to. */
 const proportion = (ratios: readonly number[]): Functional => {
   const squares = ratios.reduce((sum, n) => sum + n * n, 0)
@@ -62,8 +77,8 @@ const symmetric = (n: number): Functional => [
 ]
 
 /**
- * The error of a ratio bridge over the ratio, from all that was measured to check it: interchange, combinations and known
- * ratios in one picture.
+ * The error of a ratio bridge over the ratio, from all that was measured to check it: interchange, combinations, known
+ * ratios and the zero in one picture.
  *
  *   shown(n) = n + e(n) + noise
  *   interchange   n n' - 1 = n' e(n) + n e(n');  known ratio  shown - known = e(n);  combination  shown_i = f_i(r) + e(n_i)
@@ -82,21 +97,18 @@ export function bridgeCurve(evidence: BridgeEvidence): BridgeCurve {
   requireEnough(evidence)
   const values = resistorsAlone(networks)
   const names = Object.keys(values)
-  const onlyInterchange = networks.length === 0 && known.length === 0
-  const onlyNetworks = interchanges.length === 0 && known.length === 0
+  // A zero says what is shown of nothing: it cannot tell an error in proportion to the ratio, nor what is opposite at n and 1/n.
+  const told = known.filter((pair) => pair.known > 0)
+  const onlyInterchange = interchanges.length > 0 && networks.length === 0 && told.length === 0
+  const onlyNetworks = networks.length > 0 && interchanges.length === 0 && told.length === 0
   const places = checkedPlaces(evidence)
   const ratios = places.map(({ ratio }) => ratio)
   const line = onlyNetworks ? proportion(ratios) : []
   const functionalAt = (n: number): Functional =>
-    onlyInterchange
+    onlyInterchange && n > LEAST_RATIO
       ? symmetric(n)
       : [{ at: n, weight: 1 }, ...line.map(({ at, weight }) => ({ at, weight: -n * weight }))]
-  const [low, high] = [Math.min(...ratios), Math.max(...ratios)]
-  const even = Array.from({ length: STEPS + 1 }, (_, i) =>
-    // Interchange reaches as far below 1 as above it, as a ratio of ratios.
-    onlyInterchange ? low * (high / low) ** (i / STEPS) : low + ((high - low) * i) / STEPS,
-  )
-  const at = high > low ? even : [low]
+  const at = along(ratios, onlyInterchange)
   let found = smoothPosterior(observationsOf(evidence, names, values), [...ratios, ...at].map(functionalAt))
   for (let pass = 1; pass < MOST_PASSES && found.unknowns.some(({ mean }) => Math.abs(mean) > FAR); pass++) {
     names.forEach((name, j) => {

@@ -112,13 +112,13 @@ export const NetworkText: z.ZodType<NetworkText> = z.lazy(() =>
 )
 
 export const NetworkRow = z.object({ network: NetworkText, ratio: positive, u: positive })
-const KnownPair = z.object({
-  name: z.string(),
-  ratio: positive,
-  u: positive,
-  known: positive,
-  uKnown: notNegative,
-})
+/** A known ratio of 0 is a zero reading, as a four-terminal zero gives it: what is shown may lie on either side of it. */
+const KnownPair = z
+  .object({ name: z.string(), ratio: NumberOrText, u: positive, known: notNegative, uKnown: notNegative })
+  .refine(({ ratio, known }) => known === 0 || ratio > 0, {
+    path: ['ratio'],
+    message: 'must be greater than zero unless the known ratio is 0',
+  })
 
 const NetworksRequest = z.object({
   check: z.literal('networks'),

@@ -204,7 +204,7 @@ export const BridgeCheckRecord = z.strictObject({
     .min(1),
   /** Error over the ratio as shown, in ratio; standard uncertainty; in rising order of the ratio. */
   curve: z
-    .array(z.strictObject({ ratio: z.number().positive(), error: z.number(), u: z.number().nonnegative() }))
+    .array(z.strictObject({ ratio: z.number(), error: z.number(), u: z.number().nonnegative() }))
     .min(2)
     .optional(),
   /** Parts of the error that the check could not determine, so that they are not in the curve. */
@@ -283,7 +283,7 @@ export const Register = z.strictObject({
   resistors: z.array(Resistor).default([]),
   instruments: z.array(InstrumentRecord).default([]),
   fluids: z.array(Fluid).default([]),
-  /** Of a session none: what a plateau was taken in stands with the check that takes it. */
+  /** Of a session those that its sequence names; else what a plateau was taken in stands with the check that takes it. */
   cells: z.array(Cell).optional(),
   baths: z.array(Bath).optional(),
 })

@@ -43,7 +43,8 @@ export interface CellRunnerParts {
 const LOOK_MS = 60_000
 const AGAIN_MS = 5_000
 
-const IN_CELL = 'It is in the cell'
+/** What a person answers who has put the thermometer into the cell that was asked for. */
+export const IN_CELL = 'It is in the cell'
 const TAKE = 'Take the plateau'
 const AGAIN = 'Begin this cell again'
 const LEAVE_OUT = 'Leave this cell out'

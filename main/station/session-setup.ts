@@ -53,7 +53,11 @@ export function newSession(
       bench,
       plan,
       ...(cells && { cells }),
-      register: store.registerOfBench(bench),
+      register: {
+        ...store.registerOfBench(bench),
+        // Without them a plateau would be reduced as if nothing were known of its cell.
+        ...(cells && { cells: store.records.some('cell', cells.steps.map(({ cell }) => cell)) }),
+      },
       profiles: Object.fromEntries(
         bench.instruments.map(({ profile }) => [profile, profileTexts[profile] ?? '']),
       ),

@@ -30,7 +30,11 @@ export interface BathDesign {
   flutterMemoryS: number
   /** Independent cut-out, degC. */
   cutOutC: number
+  /** Temperature it was brought to before the lab starts, and holds; absent: at the room's, switched off. */
+  holdsC?: number
 }
+
+const ROOM_C = 23
 
 /** Faults that can be ordered of a bath. */
 export type BathFault = 'runaway-heater' | 'no-cooling' | 'sensor-fault'
@@ -69,11 +73,14 @@ export class Bath {
     this.#sensorErrorK = design.sensorErrorK * stream.normal()
     this.#drift = new Wander(stream, design.driftK, design.driftMemoryS, STEP_S)
     this.#flutter = new Wander(stream, design.flutterK, design.flutterMemoryS, STEP_S)
-    this.#fluidC = 23
-    this.#sensorC = 23
-    this.#targetC = 25
-    this.temperature = new Trace(23)
-    this.sensor = new Trace(23)
+    const startC = design.holdsC ?? ROOM_C
+    this.on = design.holdsC !== undefined
+    this.setpointC = design.holdsC ?? 25
+    this.#fluidC = startC
+    this.#sensorC = startC
+    this.#targetC = this.setpointC
+    this.temperature = new Trace(startC)
+    this.sensor = new Trace(startC)
   }
 
   /** True when it is on and the control sensor has been further than 20 mK from the setpoint within the last minute. */

@@ -7,7 +7,7 @@ import { STEP_S } from './grid.ts'
 import { ResistorNetwork, type Wiring } from './network.ts'
 import { randomStream } from './randomness.ts'
 import { ResistorBody, type ResistorPhysics } from './resistor.ts'
-import { ThermometerBody, type ThermometerPhysics, type Troubles } from './thermometer.ts'
+import { type Surroundings, ThermometerBody, type ThermometerPhysics, type Troubles } from './thermometer.ts'
 
 /**
  * Everything in the laboratory that has a temperature. Advances only when somebody looks, always on the same grid, to
@@ -67,16 +67,29 @@ export class Room {
   }
 
   addThermometer(design: ThermometerPhysics, place: string, troubles?: Troubles): ThermometerBody {
-    const surroundings =
-      place === 'room'
-        ? this.ambient.temperature
-        : (this.cells.get(place)?.temperature ?? this.baths.get(place)?.temperature)
-    if (!surroundings) throw new Error(`thermometer ${design.id} is in no known place: ${place}`)
+    const surroundings = this.#at(design.id, place)
     const stream = randomStream(this.#seed, `thermometer ${design.id}`)
     const body = new ThermometerBody(design, surroundings, stream, troubles)
     this.thermometers.set(design.id, body)
     this.#bodies.push(body)
     return body
+  }
+
+  /** A person takes a thermometer out, puts it into another place (a cell, a bath, the room) and waits for its temperature. */
+  move(thermometer: string, place: string): void {
+    const body = this.thermometers.get(thermometer)
+    if (!body) throw new Error(`the room has no thermometer ${thermometer}`)
+    this.advance()
+    body.moveTo(this.#at(thermometer, place))
+  }
+
+  #at(thermometer: string, place: string): Surroundings {
+    const found =
+      place === 'room'
+        ? this.ambient.temperature
+        : (this.cells.get(place)?.temperature ?? this.baths.get(place)?.temperature)
+    if (!found) throw new Error(`thermometer ${thermometer} is in no known place: ${place}`)
+    return found
   }
 
   addResistor(design: ResistorPhysics): ResistorBody {

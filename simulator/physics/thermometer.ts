@@ -50,7 +50,7 @@ export class ThermometerBody {
   /** Temperature of the element, degC. */
   readonly element: Trace
   currentA = 0
-  readonly #surroundings: Surroundings
+  #surroundings: Surroundings
   readonly #flutter: Wander
   readonly #keep: number
   readonly #troubles: Troubles | undefined
@@ -74,6 +74,12 @@ export class ThermometerBody {
     this.#ohm = resistanceOf(design.curve, this.#followedC) ?? 0
     this.place = new Trace(this.#followedC)
     this.element = new Trace(this.#followedC)
+  }
+
+  /** Somebody puts it somewhere else and waits until it has come to the temperature there. */
+  moveTo(surroundings: Surroundings): void {
+    this.#surroundings = surroundings
+    this.#followedC = surroundings.latest + this.design.offsetK
   }
 
   step(index: number): void {

@@ -1,13 +1,13 @@
 import type { CellDesign } from '../physics/cell.ts'
 import type { ProgrammeDesign } from '../physics/cell-programme.ts'
-import type { Scenario } from './scenario.ts'
+import type { ChannelDesign, Scenario, ThermometerDesign } from './scenario.ts'
 import { furnace, oilBath, prt, RESISTOR_100, sprt } from './stock.ts'
 
 export const CELL_SUBSTANCES = ['H2O', 'Ga', 'In', 'Sn', 'Zn'] as const
 export type CellSubstance = (typeof CELL_SUBSTANCES)[number]
 
 /** Depth of the middle of the element below the surface of the melt, m. */
-const ELEMENT_DEPTH_M = 0.15
+export const ELEMENT_DEPTH_M = 0.15
 
 interface Substance {
   /** ITS-90 table 1, degC. */
@@ -84,22 +84,63 @@ function programmeOf(substance: CellSubstance): ProgrammeDesign {
   }
 }
 
-/** A fixed-point cell in a furnace (water and gallium in the oil bath), an SPRT in it and a PRT beside it. */
-export function fixedPoint(substance: CellSubstance): Scenario {
-  const { latentJ, capacityJPerK, supercoolK, moltenAtStart, t90C } = SUBSTANCES[substance]
-  const inOil = t90C < 100
-  const cell: CellDesign = {
-    id: 'cell',
-    furnace: 'furnace',
+export const standsInOil = (substance: CellSubstance): boolean => SUBSTANCES[substance].t90C < 100
+
+/** A cell of a substance in a furnace or bath. */
+export function cellOf(
+  substance: CellSubstance,
+  place: Pick<CellDesign, 'id' | 'furnace'> & Partial<Pick<CellDesign, 'moltenAtStart'>>,
+): CellDesign {
+  const { latentJ, capacityJPerK, supercoolK, moltenAtStart } = SUBSTANCES[substance]
+  return {
     substance,
     fixedPointC: plateauC(substance),
     latentJ,
     capacityJPerK,
-    couplingWPerK: inOil ? 8 : 3,
+    couplingWPerK: standsInOil(substance) ? 8 : 3,
     supercoolK,
     impurityK: 1.5e-4,
     moltenAtStart,
+    ...place,
   }
+}
+
+/** An SPRT without a certificate, for cells. */
+export const cellSprt = (place: string): ThermometerDesign => ({
+  ...sprt(
+    { id: 'sprt-0212', name: 'SPRT in the cell', serial: 'QS25-0212', role: 'under-test', place },
+    false,
+  ),
+  highC: 420,
+})
+
+/** The thermometer in the cell, at its own current and at the root of two times it. */
+export const CELL_CHANNELS: readonly ChannelDesign[] = [
+  {
+    id: 'cell',
+    thermometer: 'sprt-0212',
+    settleMs: PAIR_SETTLE_MS,
+    discard: 1,
+    average: 8,
+    keepWarmMa: 1,
+  },
+  {
+    id: 'cell-high',
+    name: 'SPRT in the cell, at \u221a2 mA',
+    thermometer: 'sprt-0212',
+    currentMa: Math.SQRT2,
+    settleMs: PAIR_SETTLE_MS,
+    discard: 1,
+    average: 8,
+    keepWarmMa: 1,
+  },
+]
+
+/** A fixed-point cell in a furnace (water and gallium in the oil bath), an SPRT in it and a PRT beside it. */
+export function fixedPoint(substance: CellSubstance): Scenario {
+  const { t90C } = SUBSTANCES[substance]
+  const inOil = standsInOil(substance)
+  const cell = cellOf(substance, { id: 'cell', furnace: 'furnace' })
   return {
     name: 'fixed-point',
     title: `Quennick Temperature Laboratory, ${substance} cell`,
@@ -107,19 +148,7 @@ export function fixedPoint(substance: CellSubstance): Scenario {
     cells: [cell],
     resistors: [RESISTOR_100],
     thermometers: [
-      {
-        ...sprt(
-          {
-            id: 'sprt-0212',
-            name: 'SPRT in the cell',
-            serial: 'QS25-0212',
-            role: 'under-test',
-            place: 'cell',
-          },
-          false,
-        ),
-        highC: 420,
-      },
+      cellSprt('cell'),
       {
         ...prt({
           id: 'prt-1031',
@@ -142,24 +171,7 @@ export function fixedPoint(substance: CellSubstance): Scenario {
       { id: 'bath', kind: 'fc-1', serial: '2301', bath: 'furnace', programme: programmeOf(substance) },
     ],
     channels: [
-      {
-        id: 'cell',
-        thermometer: 'sprt-0212',
-        settleMs: PAIR_SETTLE_MS,
-        discard: 1,
-        average: 8,
-        keepWarmMa: 1,
-      },
-      {
-        id: 'cell-high',
-        name: 'SPRT in the cell, at \u221a2 mA',
-        thermometer: 'sprt-0212',
-        currentMa: Math.SQRT2,
-        settleMs: PAIR_SETTLE_MS,
-        discard: 1,
-        average: 8,
-        keepWarmMa: 1,
-      },
+      ...CELL_CHANNELS,
       { id: 'beside', thermometer: 'prt-1031', settleMs: 4000, average: 2, keepWarmMa: 1 },
     ],
     bench: {

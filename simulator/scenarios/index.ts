@@ -1,4 +1,5 @@
 import { bridgeCheck } from './bridge-check.ts'
+import { cells } from './cells.ts'
 import { demo } from './demo.ts'
 import { fixedPoint } from './fixed-point.ts'
 import { kinds } from './kinds.ts'
@@ -20,5 +21,6 @@ export const SCENARIOS: Readonly<Record<ScenarioName, Scenario>> = {
   'cell-In': fixedPoint('In'),
   'cell-Sn': fixedPoint('Sn'),
   'cell-Zn': fixedPoint('Zn'),
+  cells,
   'bridge-check': bridgeCheck,
 }

@@ -18,6 +18,7 @@ export const SCENARIO_NAMES = [
   'cell-In',
   'cell-Sn',
   'cell-Zn',
+  'cells',
   'bridge-check',
 ] as const
 export type ScenarioName = (typeof SCENARIO_NAMES)[number]

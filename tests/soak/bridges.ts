@@ -13,14 +13,20 @@ const U_KNOWN = 2e-8
 /** Resistors are this near to their nominal value. */
 const TOLERANCE = 2e-4
 
-export const METHODS = ['interchange', 'combinations', 'known ratios', 'all together'] as const
+export const METHODS = [
+  'interchange',
+  'combinations',
+  'combinations and zero',
+  'known ratios',
+  'all together',
+] as const
 export type Method = (typeof METHODS)[number]
 
 /** No value is a multiple of another: with 1, 2 and 4 a wave of half a ratio passes for a constant. */
 const BOX = { a: 0.25, b: 0.36, c: 1 } as const
 /** Each with its reciprocal, as two resistors give them. */
 const PAIRS = [1, 0.8, 0.6, 0.4, 0.25] as const
-const KNOWN = [0.1, 0.25, 0.5, 1, 1.5, 2] as const
+const KNOWN = [0, 0.1, 0.25, 0.5, 1, 1.5, 2] as const
 
 interface SimulatedBridge {
   readonly evidence: BridgeEvidence
@@ -64,6 +70,8 @@ function only(method: Method, all: BridgeEvidence): BridgeEvidence {
       return { ...none, interchanges: all.interchanges }
     case 'combinations':
       return { ...none, networks: all.networks }
+    case 'combinations and zero':
+      return { ...none, networks: all.networks, known: all.known.filter(({ known }) => known === 0) }
     case 'known ratios':
       return { ...none, known: all.known }
     case 'all together':
@@ -76,7 +84,7 @@ function truthOf(method: Method, { errorAt }: SimulatedBridge, { checked }: Brid
   if (method === 'interchange') {
     return (n: number) => (errorAt(n) + n * n * errorAt(1 / n)) / 2
   }
-  if (method !== 'combinations') return errorAt
+  if (!method.startsWith('combinations')) return errorAt
   const slope =
     checked.reduce((sum, { ratio }) => sum + ratio * errorAt(ratio), 0) /
     checked.reduce((sum, { ratio }) => sum + ratio * ratio, 0)

@@ -89,6 +89,7 @@ function fill(store: StationStore, lab: Lab): void {
   for (const entry of lab.paperwork.resistors) store.saveResistor(entry, 'test', '')
   for (const entry of lab.paperwork.instruments) store.saveInstrument(entry, 'test', '')
   for (const entry of lab.paperwork.fluids) store.saveFluid(entry, 'test', '')
+  for (const entry of lab.paperwork.baths ?? []) store.saveBath(entry, 'test', '')
   store.saveBench(lab.bench, 'test', '')
 }
 

@@ -1,3 +1,4 @@
+import { followHands } from '../lab-hands.ts'
 import { measureItems } from '../orders/measure-items.ts'
 import { nameOf, os } from './base.ts'
 
@@ -60,6 +61,7 @@ export const runRoutes = {
     return said('Stopping: the bath goes to its safe setpoint and the record is closed.')
   }),
   answer: os.run.answer.handler(({ context, input }) => {
+    followHands(context.services, input.choice)
     context.services.station.answer(input.question, input.choice, nameOf(context))
     return said('Noted.')
   }),

@@ -5,6 +5,7 @@ import { Table } from '../../parts/Table.tsx'
 import type { Column } from '../../parts/table.column.ts'
 import { DotPlot } from '../../plots/DotPlot.tsx'
 import { fixed } from '../../text/numbers.ts'
+import { bridgeSeries } from './bridge-curve.series.ts'
 import type { BridgePage, RatioDot, BridgeResult as Result, verdictOf } from './ratios.model.ts'
 import { parts } from './written.ts'
 
@@ -28,7 +29,6 @@ const ERROR_NAMES: Record<BridgePage, string> = {
 export function BridgeResult({ page, result, verdict, check, budget, theme }: Props) {
   const { dots, curve, terms } = result
   const agrees = check?.agrees ?? dots.every((d) => d.agrees)
-  const isCurve = page !== 'interchange' && curve !== undefined && curve.curve.length > 1
   return (
     <section className="sheet" aria-label="What they say of the bridge">
       <h3>What they say of the bridge</h3>
@@ -43,31 +43,11 @@ export function BridgeResult({ page, result, verdict, check, budget, theme }: Pr
         theme={theme}
         withZero
         across={[{ name: 'No error', y: 0, look: 'centre' }]}
-        series={[
-          {
-            name: 'Measured, bars k = 2',
-            dots: dots.map((d) => ({
-              key: d.name,
-              x: d.ratio,
-              y: d.error * 1e9,
-              bar: d.expanded * 1e9,
-              words: `${d.name}: ${parts(d.error)}, U ${parts(d.expanded)}`,
-            })),
-          },
-          ...(isCurve
-            ? ([0, 1, -1] as const).map((side) => ({
-                name: side === 0 ? 'Error found' : side > 0 ? 'Its U (k = 2), above' : 'Its U (k = 2), below',
-                joined: true,
-                bare: true,
-                dots: curve.curve.map(({ ratio, error, u }, i) => ({
-                  key: `${side}${i}`,
-                  x: ratio,
-                  y: (error + 2 * side * u) * 1e9,
-                  words: '',
-                })),
-              }))
-            : []),
-        ]}
+        series={bridgeSeries(
+          'Measured, bars k = 2',
+          dots,
+          page === 'interchange' ? [] : (curve?.curve ?? []),
+        )}
       />
       <Table
         label="Errors, one row each"

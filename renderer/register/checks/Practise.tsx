@@ -24,6 +24,7 @@ const CELLS = [
   { id: 'cell-In', name: 'Indium' },
   { id: 'cell-Sn', name: 'Tin' },
   { id: 'cell-Zn', name: 'Zinc' },
+  { id: 'cells', name: 'All five side by side, for a sequence' },
 ]
 
 /** How long a cell takes, by the pace of the clock that lab and station share. */
@@ -58,7 +59,7 @@ export function Practise({ page, working, running, problem, pace, onPace, onPrac
       </div>
       <p>
         {cells
-          ? `Or put one cell with its furnace on the bench and work it as it happens: the furnace melts and freezes it by itself. ${paceWords(pace)}`
+          ? `Or put one cell with its furnace on the bench and work it as it happens: the furnace melts and freezes it by itself. All five stand ready side by side for a sequence that the station runs: where you say that the thermometer is in a cell, the lab puts it there. ${paceWords(pace)}`
           : 'Or put the bridge with its box of resistors on the bench, and record it as it happens.'}
       </p>
       <div className="row row-end">

@@ -3,6 +3,7 @@ import { Table } from '../../parts/Table.tsx'
 import { Tick } from '../../parts/Tick.tsx'
 import { DotPlot } from '../../plots/DotPlot.tsx'
 import { fixed } from '../../text/numbers.ts'
+import { bridgeSeries } from './bridge-curve.series.ts'
 import type { WholeBridge as Whole } from './whole-bridge.model.ts'
 import { parts } from './written.ts'
 
@@ -30,29 +31,7 @@ export function WholeBridge({ whole, budget, theme, asCorrection, onCorrection }
         theme={theme}
         withZero
         across={[{ name: 'No error', y: 0, look: 'centre' }]}
-        series={[
-          {
-            name: 'At the ratios checked, bars k = 2',
-            dots: rows.map(({ name, ratio, error, expanded }, i) => ({
-              key: `${i} ${name}`,
-              x: ratio,
-              y: error * 1e9,
-              bar: expanded * 1e9,
-              words: `${name}: ${parts(error)}, U ${parts(expanded)}`,
-            })),
-          },
-          ...([0, 1, -1] as const).map((side) => ({
-            name: side === 0 ? 'Error found' : side > 0 ? 'Its U (k = 2), above' : 'Its U (k = 2), below',
-            joined: true,
-            bare: true,
-            dots: curve.curve.map(({ ratio, error, u }, i) => ({
-              key: `${side}${i}`,
-              x: ratio,
-              y: (error + 2 * side * u) * 1e9,
-              words: '',
-            })),
-          })),
-        ]}
+        series={bridgeSeries('At the ratios checked, bars k = 2', rows, curve.curve)}
       />
       <Table
         label="Errors from all checks, one row each"

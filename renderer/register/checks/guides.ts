@@ -84,6 +84,7 @@ export const GUIDES: Record<CheckPage, GuideText> = {
     steps: [
       'Take resistors whose certificates are younger than the bridge’s last check, and work out the ratio of each pair at the temperature of their enclosures.',
       'Measure each ratio as the bridge shows it, twenty readings or more.',
+      'Measure the zero too: a four-terminal zero (or the same potential leads on both sides) in place of the resistor; 0 is its known ratio, with u 0.',
       'This is the only check that sees an error in proportion to the ratio: its uncertainty is that of the certificates.',
     ],
     cautions: ['Switch the current off before terminals are opened.', LOCAL],

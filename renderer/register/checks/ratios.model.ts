@@ -18,6 +18,8 @@ export interface RatioColumn {
   label: string
   /** Words, not a number. */
   words?: boolean
+  /** May be 0, or lie on either side of it. */
+  least?: 'zero' | 'any'
 }
 
 export const RATIO_COLUMNS: Record<BridgePage, readonly RatioColumn[]> = {
@@ -35,10 +37,10 @@ export const RATIO_COLUMNS: Record<BridgePage, readonly RatioColumn[]> = {
   ],
   ratios: [
     { key: 'name', label: 'Pair', words: true },
-    { key: 'ratio', label: 'n as shown' },
+    { key: 'ratio', label: 'n as shown', least: 'any' },
     { key: 'u', label: 'u(n)' },
-    { key: 'known', label: 'n as known' },
-    { key: 'uKnown', label: 'u of that' },
+    { key: 'known', label: 'n as known', least: 'zero' },
+    { key: 'uKnown', label: 'u of that', least: 'zero' },
   ],
 }
 
@@ -103,11 +105,14 @@ export function readRows(given: Rows, columns: readonly RatioColumn[]): ReadRows
   const rows = given.map((row: Texts, i) => {
     names.push(row.name?.trim() || `row ${i + 1}`)
     const numbers: Record<string, number> = {}
-    for (const { key, words } of columns) {
+    for (const { key, words, least } of columns) {
       if (words) continue
       const value = readNumber(row[key] ?? '', { ppm: 1e-6, ppb: 1e-9 })
-      if (value !== undefined && value > 0) numbers[key] = value
-      else if ((row[key] ?? '').trim() !== '') problems[`${i} ${key}`] = 'A number above 0'
+      if (value !== undefined && (value > 0 || least === 'any' || (least && value === 0)))
+        numbers[key] = value
+      else if ((row[key] ?? '').trim() !== '')
+        problems[`${i} ${key}`] =
+          least === 'any' ? 'A number' : least ? 'A number above 0, or 0' : 'A number above 0'
     }
     return numbers as Record<string, number> & { name?: never }
   })

@@ -58,6 +58,32 @@ describe('bridgeCurve', () => {
     for (const { error, u } of checked) expect(Math.abs(error)).toBeLessThan(3 * u)
   })
 
+  it('takes the zero into the curve with its U, and knows that it tells nothing in proportion to n', () => {
+    const offset = 6e-8
+    const zero = { name: 'zero', ratio: offset + U, u: U, known: 0, uKnown: 0 }
+    const { networks, known, interchanges } = box((n) => offset + 4e-7 * n)
+    const beside = bridgeCurve({ ...none, networks, known: [zero] })
+    expect(beside.takenOut).toEqual(['in-proportion'])
+    for (const { ratio, error, u } of [...beside.checked, ...beside.curve])
+      if (ratio < 0.3) expect(Math.abs(error - offset)).toBeLessThan(4 * u)
+    expect(beside.curve[0]).toMatchObject({ ratio: zero.ratio })
+    const whole = bridgeCurve({ interchanges, networks, known: [...known, zero] })
+    expect(whole.takenOut).toEqual([])
+    const at = whole.checked.find(({ name }) => name === 'zero')!
+    expect(Math.abs(at.error - offset)).toBeLessThan(4 * at.u)
+    expect(at.u).toBeLessThan(1.1 * U)
+    // Beside pairs alone it stands by itself, and what is opposite at n and 1/n stays unknown.
+    const pairs = bridgeCurve({ ...none, interchanges, known: [zero] })
+    expect(pairs.takenOut).toEqual(['opposite-at-reciprocals'])
+    expect(pairs.curve.map(({ ratio }) => ratio)).toEqual(
+      pairs.curve.map(({ ratio }) => ratio).toSorted((a, b) => a - b),
+    )
+    expect(Math.abs(pairs.curve[0]!.error - offset)).toBeLessThan(4 * pairs.curve[0]!.u)
+    // Alone it is one place, whichever side of zero is shown.
+    const alone = bridgeCurve({ ...none, known: [{ ...zero, ratio: -2e-9 }] })
+    expect(alone.curve).toMatchObject([{ ratio: -2e-9 }])
+  })
+
   it('widens its uncertainty where the readings scatter more than they state', () => {
     const random = seededRandom(2)
     const { networks } = box(() => 0)

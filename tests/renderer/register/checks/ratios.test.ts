@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
+import { withBridgeCheck } from '../../../../app/checks/check-record.ts'
 import { allNetworks, networkValue, networkWords } from '../../../../app/checks/network.ts'
-import type { Resistor } from '../../../../app/records/register.ts'
+import { BridgeCheckRecord, InstrumentRecord, type Resistor } from '../../../../app/records/register.ts'
 import {
   filled,
   knownRatio,
@@ -144,6 +145,21 @@ describe('resultOfRows', () => {
   })
 
   it('says what is missing before there is a result', () => {
+    // A zero is a known ratio of 0, exactly, which may be shown on either side of it; nothing else may be below.
+    const zero = { name: 'zero', ratio: '-1.2e-9', u: '3e-9', known: '0', uKnown: '0' }
+    const one = { name: 'one', ratio: '1.00000001', u: '3e-9', known: '1', uKnown: '1e-8' }
+    const { dots, curve, request } = resultOfRows('ratios', [zero, one], {})
+    expect(dots[0]).toMatchObject({ name: 'zero', error: -1.2e-9, expanded: 6e-9, agrees: true })
+    expect(curve!.curve[0]!.ratio).toBe(-1.2e-9)
+    const bridge = InstrumentRecord.parse({ id: 'b', name: 'B', role: 'ratio-bridge' })
+    const { check } = withBridgeCheck(bridge, request!, '2026-03-01')
+    expect(BridgeCheckRecord.parse(check).curve![0]!.ratio).toBe(-1.2e-9)
+    expect(readRows([{ ...zero, u: '0' }], RATIO_COLUMNS.ratios).problems).toEqual({
+      '0 u': 'A number above 0',
+    })
+    expect(resultOfRows('ratios', [{ ...one, ratio: '-1' }], {}).missing).toMatch(
+      /unless the known ratio is 0/,
+    )
     expect(resultOfRows('ratios', [], {}).missing).toMatch(/Type ratios/)
     expect(resultOfRows('ratios', [{ name: 'x', ratio: '1' }], {}).missing).toMatch(/no number yet/)
     const few = [{ name: 'a', ratio: '0.25', u: '1e-9' }]

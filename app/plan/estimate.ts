@@ -197,7 +197,8 @@ export function observedPace(moments: readonly Moment[], plan: Plan, bench: Benc
   }
 }
 
-function byMeter(bench: Bench): Channel[][] {
+/** Channels in use of each bridge or meter: they are scanned beside those of the others. */
+export function byMeter(bench: Bench): Channel[][] {
   const meters = new Map<string, Channel[]>()
   for (const channel of bench.channels) {
     if (!channel.enabled) continue

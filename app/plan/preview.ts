@@ -1,6 +1,7 @@
 import { duration } from '../base/times.ts'
 import type { PlanPreview } from '../contract/studies.ts'
 import { celsiusWords } from '../live/words.ts'
+import { readingsIn } from './count-readings.ts'
 import { aroundS, estimatePlan, scanS, USUAL_PACE } from './estimate.ts'
 import { availableChecks } from './preview-available.ts'
 import { channelChecks, dueChecks, wayChecks } from './preview-channel.ts'
@@ -16,8 +17,7 @@ export function previewPlan(source: PreviewSource): PlanPreview {
   const steps = estimatePlan(plan, bench, fromC, pace)
   const totalS = (steps.at(-1)?.endS ?? 0) + aroundS(plan, bench, pace).afterS
   const oneScanS = Math.max(scanS(bench, pace), 0.1)
-  const perScan = bench.channels.filter((c) => c.enabled).reduce((sum, c) => sum + c.readings + c.discard, 0)
-  const readings = Math.round((totalS / oneScanS) * perScan)
+  const readings = readingsIn(totalS, bench, pace)
   const bytes = readings * BYTES_PER_READING
   return {
     steps: [...steps],

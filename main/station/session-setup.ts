@@ -56,7 +56,12 @@ export function newSession(
       register: {
         ...store.registerOfBench(bench),
         // Without them a plateau would be reduced as if nothing were known of its cell.
-        ...(cells && { cells: store.records.some('cell', cells.steps.map(({ cell }) => cell)) }),
+        ...(cells && {
+          cells: store.records.some(
+            'cell',
+            cells.steps.map(({ cell }) => cell),
+          ),
+        }),
       },
       profiles: Object.fromEntries(
         bench.instruments.map(({ profile }) => [profile, profileTexts[profile] ?? '']),

@@ -13,6 +13,8 @@ interface Night {
   readonly points: readonly Point[]
   readonly events: readonly SessionEvent[]
   readonly inBath: readonly BathNight[]
+  /** Readings in a second: as the preview said, and as they came. */
+  readonly perSecond: { readonly foretold: number; readonly came: number }
 }
 
 async function night(
@@ -23,12 +25,19 @@ async function night(
   const box = await openBox({ scenario: 'quiet', ...options })
   try {
     options.prepare?.(box)
-    const accept = box.station.preview(plan).checks.map((c) => c.id)
+    const preview = box.station.preview(plan)
+    const accept = preview.checks.map((c) => c.id)
+    const beganUs = box.clock.now().monoUs
     const id = await box.station.startPlan({ plan, operator: 'Test', accept })
     await act?.(box)
     const finished = await box.station.finished
     const file = openSessionFile(box.store.sessionPath(id), { mode: 'read' })
+    const tookS = (box.clock.now().monoUs - beganUs) / 1e6
     const found = {
+      perSecond: {
+        foretold: preview.readings / preview.totalS,
+        came: box.store.sessions()[0]!.readings / tookS,
+      },
       ...{ finished, points: file.points(), events: file.events() },
       inBath: bathNights([file.path], { id: file.setup.bench.bath!.register!, benches: [] }),
     }
@@ -109,7 +118,7 @@ describe('guided checks of a plan', () => {
 describe('a plan', () => {
   it('takes five points over a night of an oil bath, each settled, and sends the bath to its safe setpoint', async () => {
     const from = performance.now()
-    const { finished, points, events, inBath } = await night(planOf([15, 35, 55, 75, 95]), {
+    const { finished, points, events, inBath, perSecond } = await night(planOf([15, 35, 55, 75, 95]), {
       scenario: 'demo',
     })
     expect(finished.ending).toBe('complete')
@@ -124,6 +133,8 @@ describe('a plan', () => {
       }
     }
     expect(events.filter((e) => e.kind === 'setpoint').at(-1)!.words).toContain('safe setpoint, 25 °C')
+    expect(perSecond.foretold / perSecond.came).toBeGreaterThan(0.85)
+    expect(perSecond.foretold / perSecond.came).toBeLessThan(1.15)
     // What the bath took to each setpoint stands in its life.
     expect(inBath).toHaveLength(1)
     expect(inBath[0]!.steps.map(({ toC }) => toC)).toEqual([15, 35, 55, 75, 95])

@@ -1,5 +1,6 @@
 import { useState } from 'react'
 import type { Undecided } from '../../app/contract/calls-laboratory.ts'
+import { fieldWords } from '../desk/field-words.ts'
 import { Button } from '../parts/Button.tsx'
 import { Field } from '../parts/Field.tsx'
 import { Problem } from '../parts/Problem.tsx'
@@ -36,14 +37,17 @@ export function Dispute({ record: { kind, name, fields, sides }, problem, onDeci
             </tr>
           </thead>
           <tbody>
-            {fields.map((field, i) => (
-              <tr key={field}>
-                <th scope="row">{field}</th>
-                {sides.map(({ hash, values }) => (
-                  <td key={hash}>{values[i]}</td>
-                ))}
-              </tr>
-            ))}
+            {fields.map((field, i) => {
+              const { label, show } = fieldWords(kind, field)
+              return (
+                <tr key={field}>
+                  <th scope="row">{label}</th>
+                  {sides.map(({ hash, values }) => (
+                    <td key={hash}>{show(values[i] ?? '')}</td>
+                  ))}
+                </tr>
+              )
+            })}
             <tr>
               <th scope="row">Reason given</th>
               {sides.map(({ hash, why: given }) => (

@@ -1,3 +1,4 @@
+import { CONVERSION_FORMS } from '../desk/record-fields.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
@@ -16,7 +17,6 @@ import {
   UNCERTAINTY_FIELDS,
   withPasted,
 } from './register.model.ts'
-import { CONVERSION_FORMS } from './specs.ts'
 import { TypedLook } from './TypedLook.tsx'
 import type { Typed } from './typing.model.ts'
 

@@ -1,4 +1,5 @@
 import type { ReactNode } from 'react'
+import { CONVERSION_FORMS } from '../desk/record-fields.ts'
 import { Button } from '../parts/Button.tsx'
 import { type FieldSpec, textsOf } from '../parts/forms.ts'
 import { fixed, printed, significant } from '../text/numbers.ts'
@@ -10,7 +11,6 @@ import {
   SHELF_FIELDS,
   type Shelf,
 } from './register.model.ts'
-import { CONVERSION_FORMS } from './specs.ts'
 
 interface Props {
   shelf: Shelf

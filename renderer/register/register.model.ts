@@ -18,11 +18,7 @@ import {
   Thermometer,
   type ThermometerCalibration,
 } from '../../app/records/register.ts'
-import { type FieldSpec, readForm, type Texts, textsOf } from '../parts/forms.ts'
-import { issueWords } from '../text/issues.ts'
-import { readNumber } from '../text/numbers.ts'
-import { accuracyText, readAccuracy } from './accuracy.model.ts'
-import type { Pasted } from './paste.model.ts'
+import { accuracyText, readAccuracy } from '../desk/accuracy.model.ts'
 import {
   BATH_FIELDS,
   CALIBRATION_FIELDS,
@@ -34,7 +30,11 @@ import {
   RESISTOR_FIELDS,
   THERMOMETER_FIELDS,
   UNCERTAINTY_FIELDS,
-} from './specs.ts'
+} from '../desk/record-fields.ts'
+import { type FieldSpec, readForm, type Texts, textsOf } from '../parts/forms.ts'
+import { issueWords } from '../text/issues.ts'
+import { readNumber } from '../text/numbers.ts'
+import type { Pasted } from './paste.model.ts'
 
 export const SHELVES = [
   { id: 'thermometers', name: 'Thermometers', one: 'thermometer' },

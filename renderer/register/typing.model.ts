@@ -2,10 +2,10 @@ import { checkThermometer, type RegisterFinding } from '../../app/checks/registe
 import { Conversion } from '../../app/kinds/conversion.ts'
 import type { Thermometer } from '../../app/records/register.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
+import { CONVERSION_FORMS } from '../desk/record-fields.ts'
 import { readForm } from '../parts/forms.ts'
 import { readNumber } from '../text/numbers.ts'
 import type { EntryDraft } from './register.model.ts'
-import { CONVERSION_FORMS } from './specs.ts'
 
 /** What the coefficients that are being typed make: to be held against the table of the certificate. */
 export interface Typed {

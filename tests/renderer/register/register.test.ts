@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { CONVERSION_FORMS, RESISTOR_CALIBRATION_FIELDS } from '../../../renderer/desk/record-fields.ts'
 import { fieldsFor, readForm, textsOf } from '../../../renderer/parts/forms.ts'
 import {
   coefficientLines,
@@ -6,7 +7,6 @@ import {
   newCalibration,
   readEntry,
 } from '../../../renderer/register/register.model.ts'
-import { CONVERSION_FORMS, RESISTOR_CALIBRATION_FIELDS } from '../../../renderer/register/specs.ts'
 import { makeRegister } from '../../browser/fake/records.ts'
 
 const register = makeRegister(3)

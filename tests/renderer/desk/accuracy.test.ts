@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { InstrumentRecord } from '../../../app/records/register.ts'
-import { accuracyText, readAccuracy } from '../../../renderer/register/accuracy.model.ts'
+import { accuracyText, readAccuracy } from '../../../renderer/desk/accuracy.model.ts'
 import { draftOf, readEntry } from '../../../renderer/register/register.model.ts'
 
 const TEXT = 'V 0.1 30 8 2 3; data sheet, 1 year\nohm 1000 50 10; certificate M-7'

@@ -17,6 +17,10 @@ const LOOK_FOR_OLD_EVERY = 10_000
 /** Chunks of one channel: id = channel number * this + running number. */
 const CHUNKS_PER_CHANNEL = 2 ** 31
 const SCAN_PAGE = 200_000
+/** Chunks kept open, 60 kB each: whoever looks at the last hour looks at it again. */
+const KEPT_OPEN = 32
+/** Moments beyond any that a reading can have, us. */
+const [BEFORE_ALL, AFTER_ALL] = [Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER]
 const SCAN = `SELECT ${LOG_COLUMNS} FROM log WHERE seq > ? ORDER BY seq LIMIT ?`
 
 interface Channel {
@@ -60,13 +64,15 @@ export class Pyramid {
   readonly #full = new Set<Channel>()
   #lookForOldAt = 0
   #columns = emptyStretch(2 * CHUNK_READINGS)
+  /** Chunks that pictures have opened, the one that was wanted longest ago first. */
+  readonly #kept = new Map<number, OpenChunk>()
 
   constructor(db: Db, numbering: Numbering) {
     this.#numbering = numbering
     this.#select = {
       chunks: db.prepare(
         `SELECT id, count, first_seq AS firstSeq, last_seq AS lastSeq, low_utc_us AS lowUtcUs, high_utc_us AS highUtcUs,
-         numbers, low, high, total FROM chunk WHERE id BETWEEN ? AND ? ORDER BY id`,
+         numbers, low, high, total FROM chunk WHERE id BETWEEN ? AND ? AND high_utc_us >= ? AND low_utc_us <= ? ORDER BY id`,
       ),
       cells: db.prepare('SELECT id, cells FROM chunk_cells WHERE id BETWEEN ? AND ?').raw(),
       body: db.prepare('SELECT body FROM chunk_body WHERE id = ?').pluck(),
@@ -173,7 +179,9 @@ export class Pyramid {
   overview(query: OverviewQuery): Overview {
     const channel = this.#find(query.channel)
     if (!channel) return new Buckets(0, 0, 1).result()
-    const chunks = this.#chunksOf(channel)
+    // Of a stretch that is bounded nothing else is looked at, however long the session is.
+    const bounded = query.fromUtcUs !== undefined && query.toUtcUs !== undefined
+    const chunks = bounded ? this.#chunksOf(channel, query.fromUtcUs, query.toUtcUs) : this.#chunksOf(channel)
     const { stretch } = channel.tail
     const { hiddenBits } = this.#numbering
     const hidden = havingMarks(stretch, hiddenBits)
@@ -188,7 +196,7 @@ export class Pyramid {
       // Where the cells are narrow enough for the buckets, the readings themselves need not be read.
       if (buckets.covers(chunk) && buckets.takesCellsOf(chunk)) byCells.push(chunk)
       else {
-        const open = this.#open(chunk.id)
+        const open = this.#keepOpen(chunk.id)
         const { value, time, baseUtcUs, count } = open
         buckets.addColumns(value, time, baseUtcUs, count, buckets.covers(chunk), markedIn(open, hiddenBits))
       }
@@ -326,9 +334,19 @@ export class Pyramid {
     return channel
   }
 
-  #chunksOf({ number, chunks }: Channel): SummaryRow[] {
+  /** Summaries of a channel's chunks that reach into a stretch of time, in order. */
+  #chunksOf({ number, chunks }: Channel, fromUtcUs = BEFORE_ALL, toUtcUs = AFTER_ALL): SummaryRow[] {
     const first = number * CHUNKS_PER_CHANNEL
-    return this.#select.chunks.all(first + 1, first + chunks) as SummaryRow[]
+    return this.#select.chunks.all(first + 1, first + chunks, fromUtcUs, toUtcUs) as SummaryRow[]
+  }
+
+  /** What is sealed stays as it is. */
+  #keepOpen(id: number): OpenChunk {
+    const open = this.#kept.get(id) ?? this.#open(id)
+    this.#kept.delete(id)
+    this.#kept.set(id, open)
+    if (this.#kept.size > KEPT_OPEN) this.#kept.delete(this.#kept.keys().next().value!)
+    return open
   }
 
   #open(id: number): OpenChunk {

@@ -8,6 +8,7 @@ import { type ExportOptions, type ExportResult, exportSession } from './export/e
 import { type ImportOptions, type ImportResult, importCsv } from './import/csv.ts'
 import { closeStation, listTasks, stationOf } from './list-tasks.ts'
 import { ordersText } from './orders-file.ts'
+import { readOrders } from './orders-import.ts'
 import type { Overview } from './overview.ts'
 import { type ReadEntry, readRegister, registerText } from './register-file.ts'
 import { type OverviewQuery, openSessionFile, type ReadingsQuery, type SessionFile } from './session-file.ts'
@@ -88,6 +89,8 @@ export const readerTasks = {
   registerFile: (_: Cancel, folder: string, format: 'json' | 'csv', today: string): string =>
     registerText(stationOf(folder), format, today),
   ordersFile: (_: Cancel, folder: string): string => ordersText(stationOf(folder)),
+  readOrders: (_: Cancel, folder: string, text: string, utcUs: number): ReadEntry[] =>
+    readOrders(stationOf(folder), text, utcUs),
   readRegister: (_: Cancel, bytes: Uint8Array): ReadEntry[] => readRegister(new TextDecoder().decode(bytes)),
   /** `path` is the new session's; `atUtcUs` what its file says of when it was made. */
   import: (

@@ -34,6 +34,7 @@ export class SessionReader {
     | 'verify'
     | 'export'
     | 'registerFile'
+    | 'readOrders'
     | 'readRegister'
     | 'ordersFile'
     | 'backup'

@@ -102,18 +102,23 @@ export function readRegister(text: string): ReadEntry[] {
 /** Time of the loop that measures which one slice of saving takes, ms. */
 const SLICE_MS = 15
 
-/** Saves what was read, a slice at a time, so that thousands of records hold up nobody who measures. */
+/**
+ * Saves what was read, a slice at a time, so that thousands of records hold up nobody who measures. `onlyNew`: what somebody else
+ * has made meanwhile stays as it is.
+ */
 export async function saveRead(
   store: StationStore,
   entries: readonly ReadEntry[],
   act: { who: string; why: string },
+  onlyNew = false,
 ): Promise<void> {
   for (let at = 0; at < entries.length; ) {
     inTransaction(store.database, () => {
       const until = performance.now() + SLICE_MS
       do {
         const { kind, id, json } = entries[at]!
-        store.records.put(kind, id, JSON.parse(json), act)
+        if (!onlyNew || store.records.one(kind, id) === undefined)
+          store.records.put(kind, id, JSON.parse(json), act)
         at += 1
       } while (at < entries.length && performance.now() < until)
     })

@@ -7,9 +7,9 @@ import { ITEM_STATE_WORDS } from '../../../app/records/order-table.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import { receiptHtml } from '../../../app/report/receipt.ts'
 import { privateFolder } from '../../store/private.ts'
+import { saveRead } from '../../store/register-file.ts'
 import { changedCustomers } from '../../study/amend-session.ts'
 import { deliver } from '../deliver.ts'
-import { takeOrdersCsv } from '../orders/order-csv.ts'
 import { nameOf, os, refused } from './base.ts'
 
 /** Settling for industrial thermometers to about 10 mK, where no plan of the station says otherwise. Common practice, no source. */
@@ -109,10 +109,13 @@ export const orderRoutes = {
   exportCsv: os.orders.exportCsv.handler(({ context: { services }, signal }) =>
     services.reader.long(signal).ordersFile(services.folder),
   ),
-  importCsv: os.orders.importCsv.handler(({ context, input }) => {
+  importCsv: os.orders.importCsv.handler(async ({ context, input }) => {
     const { services } = context
+    const { store, reader, clock, folder } = services
     const act = { who: nameOf(context), why: 'taken from a table' }
-    const items = takeOrdersCsv(services.store, input.text, act, services.clock.now().utcUs)
+    const read = await reader.long().readOrders(folder, input.text, clock.now().utcUs)
+    await saveRead(store, read, act, true)
+    const items = read.filter(({ kind }) => kind === 'item').length
     services.station.touched('orders')
     services.station.touched('register')
     return { words: `${counted(items, 'item was', 'items were')} taken in.` }

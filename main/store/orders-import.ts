@@ -1,14 +1,14 @@
 import { parse } from 'csv-parse/sync'
-import { utcDay } from '../../../app/base/times.ts'
-import { said } from '../../../app/messages/said.ts'
-import { Customer } from '../../../app/records/customer.ts'
-import { Item, Order } from '../../../app/records/order.ts'
-import type { ORDER_COLUMNS } from '../../../app/records/order-table.ts'
-import { Thermometer } from '../../../app/records/register.ts'
-import { isSameThermometer } from '../../../app/records/same-thermometer.ts'
-import { StationError } from '../../station/station-error.ts'
-import type { Act } from '../../store/records/records.ts'
-import type { StationStore } from '../../store/station-store.ts'
+import { utcDay } from '../../app/base/times.ts'
+import { said } from '../../app/messages/said.ts'
+import { Customer } from '../../app/records/customer.ts'
+import { Item, Order } from '../../app/records/order.ts'
+import type { ORDER_COLUMNS } from '../../app/records/order-table.ts'
+import { Thermometer } from '../../app/records/register.ts'
+import { isSameThermometer } from '../../app/records/same-thermometer.ts'
+import { StoreError } from './errors.ts'
+import { type ReadEntry, readRecords } from './register-file.ts'
+import type { Db } from './sqlite.ts'
 
 const plain = (text: string) =>
   text
@@ -21,7 +21,7 @@ const plain = (text: string) =>
 function numberIn(text: string, what: string, line: number): number {
   const value = Number(text.trim().replace(',', '.'))
   if (text.trim() === '' || !Number.isFinite(value))
-    throw new StationError('refused', said('line-not-a-number', { line, what }), {
+    throw new StoreError('refused', said('line-not-a-number', { line, what }), {
       line,
     })
   return value
@@ -30,17 +30,18 @@ function numberIn(text: string, what: string, line: number): number {
 type Row = Partial<Record<(typeof ORDER_COLUMNS)[number], string>>
 
 /**
- * Takes a table of items in: customers by name, thermometers by serial number and owner, and orders by number are found again, and
- * made where the register has none. All or nothing. Returns how many items it took. Throws StationError 'refused'.
+ * Reads a table of items: customers by name, thermometers by serial number and owner, and orders by number are found again, and
+ * made where the register has none. Returns what is to be saved, each after what it names. Throws StoreError 'refused' where a line
+ * makes no sense.
  */
-export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs: number): number {
-  const { records } = store
+export function readOrders(db: Db, text: string, utcUs: number): ReadEntry[] {
+  const records = readRecords(db)
   const separator = /^[^\n]*;/.test(text) ? ';' : ','
   let rows: Row[]
   try {
     rows = parse(text, { columns: true, delimiter: separator, bom: true, trim: true, skip_empty_lines: true })
   } catch (fault) {
-    throw new StationError('refused', said('order-not-a-table', { message: (fault as Error).message }), {})
+    throw new StoreError('refused', said('order-not-a-table', { message: (fault as Error).message }), {})
   }
   const customers = new Map(records.all('customer').map((c) => [c.name.toLowerCase(), c]))
   const orders = new Map(records.all('order').map((o) => [o.number, o]))
@@ -57,13 +58,12 @@ export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs
       )
       .find((thermometer) => isSameThermometer(thermometer, serial, owner))
   const made: { kind: 'customer' | 'order' | 'thermometer' | 'item'; value: { id: string } }[] = []
-  let items = 0
   for (const [i, row] of rows.entries()) {
     const line = i + 2
     const need = (what: (typeof ORDER_COLUMNS)[number]) => {
       const value = row[what]
       if (!value)
-        throw new StationError('refused', said('line-column-empty', { line, what }), {
+        throw new StoreError('refused', said('line-column-empty', { line, what }), {
           line,
         })
       return value
@@ -120,10 +120,8 @@ export function takeOrdersCsv(store: StationStore, text: string, act: Act, utcUs
         asked: { lowC, highC, points: points.map((p) => numberIn(p, `point ${p}`, line)) },
       }),
     })
-    items += 1
   }
-  records.saveAll(made, act)
-  return items
+  return made.map(({ kind, value }) => ({ kind, id: value.id, json: JSON.stringify(value) }))
 }
 
 function found<T>(known: Map<string, T>, key: string, make: () => T): T {

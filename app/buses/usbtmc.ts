@@ -73,6 +73,13 @@ export function writeAsk(tag: number, most: number): Uint8Array {
   return bytes
 }
 
+/** TRIGGER of USB488: a header alone, whose other fields are reserved (USB488 1.0, 3.2.1.1; number from memory). */
+export function writeTrigger(tag: number): Uint8Array {
+  const bytes = new Uint8Array(HEADER_BYTES)
+  writeHeader(bytes, MESSAGE.trigger, tag, 0, 0)
+  return bytes
+}
+
 function writeHeader(
   bytes: Uint8Array,
   message: number,

@@ -23,6 +23,8 @@ export const VISA_ATTRIBUTE = {
 export const VISA_LOCK = { none: 0, exclusive: 1 } as const
 /** Modes of viGpibControlREN. */
 export const VISA_REMOTE = { assertAddress: 3, addressToLocal: 6 } as const
+/** Protocol of viAssertTrigger: the interface's own. */
+export const VISA_TRIGGER = { usual: 0 } as const
 /** Length of a description and of a resource's name. */
 export const VISA_TEXT_BYTES = 256
 
@@ -41,6 +43,7 @@ export type VisaAsk =
   | { readonly ask: 'write'; readonly bytes: Uint8Array; readonly waitMs: number }
   | { readonly ask: 'read'; readonly most: number; readonly waitMs: number }
   | { readonly ask: 'clear' }
+  | { readonly ask: 'trigger' }
   | { readonly ask: 'status' }
   | { readonly ask: 'close' }
   | { readonly ask: 'find'; readonly library: string | undefined }

@@ -299,6 +299,13 @@ export class Conversation implements FrameListener {
 
   #promise(request: Request): Promise<Outcome> {
     this.#gapUs = 0
+    if (request.trigger === true && this.#wire.trigger !== undefined) {
+      const at = this.#clock.now()
+      this.#traffic.tell('sent', request.bytes, at)
+      this.#traffic.tell('note', "as the bus's own trigger", at)
+      this.#wire.trigger(request.bytes)
+      return Promise.resolve(this.#sentAt(at))
+    }
     const echoed = request.echo !== undefined && request.echoMayFail !== true
     if (request.replies > 0 || request.prompt !== undefined || echoed) {
       return new Promise((resolve) => this.#send(request, resolve))
@@ -307,9 +314,14 @@ export class Conversation implements FrameListener {
     this.#traffic.tell('sent', request.bytes, sent)
     this.#wire.write(request.bytes)
     this.#strayEcho = request.echo
+    return Promise.resolve(this.#sentAt(sent))
+  }
+
+  /** An order without an answer has gone out. */
+  #sentAt(at: Instant): Outcome {
     this.exchanges++
-    this.#lastEndUs = sent.monoUs
-    return Promise.resolve({ kind: 'reply', text: '', at: sent })
+    this.#lastEndUs = at.monoUs
+    return { kind: 'reply', text: '', at }
   }
 
   #send(request: Request, callback: (outcome: Outcome) => void): void {

@@ -18,6 +18,8 @@ export interface Request {
   readonly replyMs: number
   /** An answer sooner than this cannot be to this question: the instrument has not done its work yet. Absent: any time. */
   readonly soonestMs?: number | undefined
+  /** Sent as the bus's own trigger where the wire has one. */
+  readonly trigger?: boolean | undefined
   /** Replies that are not meant are passed over: for questions whose answer is recognisable, after a timeout. */
   readonly accept?: ((reply: string) => boolean) | undefined
 }

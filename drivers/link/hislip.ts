@@ -140,6 +140,15 @@ class HislipSession implements Wire {
     this.#expected = awaitMs === undefined ? undefined : this.#lastId
   }
 
+  /** Trigger counts as a message and has no answer (IVI-6.1, 6.8; number from memory). */
+  trigger(): void {
+    if (this.#over) return
+    this.#send('sync', writeMessage(TYPE.trigger, this.#delivered, this.#id))
+    this.#delivered = 0
+    this.#id = nextId(this.#id)
+    this.#expected = undefined
+  }
+
   /** Device clear (IVI-6.1, 3.1.3 and 6.12; numbers from memory), then whether nothing is left to be read. */
   async clear(): Promise<Cleared> {
     this.#listener.note('device clear')

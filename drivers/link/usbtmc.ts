@@ -16,6 +16,7 @@ import {
   USB488_PROTOCOL,
   writeAsk,
   writeBulk,
+  writeTrigger,
 } from '../../app/buses/usbtmc.ts'
 import { MAV } from '../../app/buses/vxi11.ts'
 import { asTold, said } from '../../app/messages/said.ts'
@@ -60,6 +61,7 @@ export function usbtmcConnect(address: UsbtmcAddress, open: OpenUsb, clock: Cloc
 }
 
 interface Job {
+  readonly isTrigger?: boolean
   readonly bytes: Uint8Array
   readonly awaitMs: number | undefined
 }
@@ -114,6 +116,14 @@ class UsbtmcLink implements Wire {
     if (!this.#busy) void this.#work()
   }
 
+  /** TRIGGER where the interface has it (USB488 1.0, 3.2.1.1; number from memory), else the line. */
+  trigger(line: string): void {
+    if (this.#over) return
+    const isTrigger = (this.#capabilities & CAPABILITY.trigger) !== 0
+    this.#jobs.push({ bytes: bytesOf(line), awaitMs: undefined, isTrigger })
+    if (!this.#busy) void this.#work()
+  }
+
   /** Aborts what is under way, clears the device, and asks whether nothing is left to be read. */
   async clear(): Promise<Cleared> {
     this.#listener.note('device clear')
@@ -165,8 +175,8 @@ class UsbtmcLink implements Wire {
    * One message, and the answer to it where one is awaited, until its end. What is sent and what is received are under way
    * together: the device takes transfers in their order. An answer that does not come in time is left to whoever waits.
    */
-  async #exchange({ bytes, awaitMs }: Job, epoch: number): Promise<boolean> {
-    const sent = this.#send(bytes)
+  async #exchange({ bytes, awaitMs, isTrigger }: Job, epoch: number): Promise<boolean> {
+    const sent = isTrigger === true ? this.#sendTrigger() : this.#send(bytes)
     if (awaitMs === undefined) return sent
     // Of a message in several transfers the last one is not on its way before the others were taken.
     if (bytes.length > SEND_BYTES && !(await sent)) return false
@@ -181,18 +191,29 @@ class UsbtmcLink implements Wire {
 
   /** One message, in as many transfers as it takes; the last one says that it ends. False: not taken in time. */
   async #send(bytes: Uint8Array): Promise<boolean> {
-    const { bulkOut } = this.#device!.tmc
     for (let at = 0; at < bytes.length || at === 0; at += SEND_BYTES) {
       const part = bytes.subarray(at, at + SEND_BYTES)
       const tag = this.#nextTag()
-      this.#sending = tag
       const transfer = writeBulk(MESSAGE.devDepOut, tag, part, at + part.length === bytes.length)
-      if (!(await this.#device!.send(bulkOut, transfer, IO_MS))) {
-        this.#listener.note('the instrument does not take what is sent')
-        return false
-      }
-      this.#sending = undefined
+      if (!(await this.#transfer(tag, transfer))) return false
     }
+    return true
+  }
+
+  #sendTrigger(): Promise<boolean> {
+    const tag = this.#nextTag()
+    return this.#transfer(tag, writeTrigger(tag))
+  }
+
+  /** One transfer to the device; false where it is not taken in time. */
+  async #transfer(tag: number, transfer: Uint8Array): Promise<boolean> {
+    const device = this.#device!
+    this.#sending = tag
+    if (!(await device.send(device.tmc.bulkOut, transfer, IO_MS))) {
+      this.#listener.note('the instrument does not take what is sent')
+      return false
+    }
+    this.#sending = undefined
     return true
   }
 

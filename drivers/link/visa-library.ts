@@ -13,6 +13,7 @@ export interface VisaLibrary {
   read(session: number, into: Uint8Array, most: number, got: Uint32Array): number
   readStatus(session: number, status: Uint16Array): number
   clear(session: number): number
+  assertTrigger(session: number, protocol: number): number
   close(session: number): number
   findFirst(manager: number, pattern: string, list: Uint32Array, count: Uint32Array, name: Uint8Array): number
   findNext(list: number, name: Uint8Array): number
@@ -45,6 +46,7 @@ export function loadVisa(path: string | undefined): VisaLibrary {
     read: lib.func('int32_t viRead(uint32_t vi, uint8_t *buf, uint32_t count, uint32_t *got)'),
     readStatus: lib.func('int32_t viReadSTB(uint32_t vi, uint16_t *status)'),
     clear: lib.func('int32_t viClear(uint32_t vi)'),
+    assertTrigger: lib.func('int32_t viAssertTrigger(uint32_t vi, uint16_t protocol)'),
     close: lib.func('int32_t viClose(uint32_t vi)'),
     findFirst: lib.func(
       'int32_t viFindRsrc(uint32_t rm, const char *expr, uint32_t *list, uint32_t *count, uint8_t *desc)',

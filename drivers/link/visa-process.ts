@@ -5,6 +5,7 @@ import {
   VISA_REMOTE,
   VISA_STATUS,
   VISA_TEXT_BYTES,
+  VISA_TRIGGER,
   type VisaAsk,
   type VisaTold,
 } from '../../app/buses/visa.ts'
@@ -45,6 +46,8 @@ function act(ask: VisaAsk): VisaTold {
       return read(ask.most, ask.waitMs)
     case 'clear':
       return told('viClear', library!.clear(session))
+    case 'trigger':
+      return told('viAssertTrigger', library!.assertTrigger(session, VISA_TRIGGER.usual))
     case 'status': {
       const byte = new Uint16Array(1)
       return { ...told('viReadSTB', library!.readStatus(session, byte)), byte: byte[0]! & 0xff }

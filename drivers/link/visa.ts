@@ -59,6 +59,7 @@ export async function findVisa(clock: Clock, library?: string): Promise<readonly
 }
 
 interface Job {
+  readonly isTrigger?: boolean
   readonly bytes: Uint8Array
   readonly awaitMs: number | undefined
 }
@@ -103,6 +104,13 @@ class VisaLink implements Wire {
     if (!this.#busy) this.#working = this.#run(this.#epoch)
   }
 
+  /** viAssertTrigger; the line where the library has none for this resource. */
+  trigger(line: string): void {
+    if (this.#over) return
+    this.#jobs.push({ bytes: bytesOf(line), awaitMs: undefined, isTrigger: true })
+    if (!this.#busy) this.#working = this.#run(this.#epoch)
+  }
+
   /** Device clear, once the library has come back from what it was asked before; then whether nothing is left to be read. */
   async clear(): Promise<Cleared> {
     this.#listener.note('device clear')
@@ -138,7 +146,12 @@ class VisaLink implements Wire {
         job !== undefined && epoch === this.#epoch;
         job = this.#jobs.shift()
       ) {
-        const sent = await this.#ask({ ask: 'write', bytes: job.bytes, waitMs: IO_MS }, IO_MS + GRACE_MS)
+        const triggered = job.isTrigger && (await this.#ask({ ask: 'trigger' }, IO_MS + GRACE_MS))
+        if (epoch !== this.#epoch) return
+        const isDone = triggered && triggered.status >>> 0 !== VISA_STATUS.notSupported
+        const sent = isDone
+          ? triggered
+          : await this.#ask({ ask: 'write', bytes: job.bytes, waitMs: IO_MS }, IO_MS + GRACE_MS)
         if (epoch !== this.#epoch) return
         if (isVisaError(sent.status)) return this.#refuse(sent)
         if (job.awaitMs !== undefined && !(await this.#read(job.awaitMs, epoch))) return

@@ -48,7 +48,10 @@ export function vxi11Connect(address: Vxi11Address, clock: Clock): Connect {
   }
 }
 
-type Job = { readonly text: string; readonly awaitMs: number | undefined } | 'status'
+type Job =
+  | { readonly text: string; readonly awaitMs: number | undefined }
+  | { readonly trigger: string }
+  | 'status'
 
 /** So many messages are kept as the calls that send them: questions are the same again and again. */
 const MOST_PREPARED = 200
@@ -133,6 +136,12 @@ class Vxi11Link implements Wire {
     if (!this.#busy) this.#next()
   }
 
+  trigger(line: string): void {
+    if (this.#over) return
+    this.#jobs.push({ trigger: line })
+    if (!this.#busy) this.#next()
+  }
+
   /** Aborts what is in progress, clears the device, and asks whether nothing is left to be read. */
   async clear(): Promise<Cleared> {
     this.#listener.note('device clear')
@@ -186,7 +195,17 @@ class Vxi11Link implements Wire {
         if (typeof status === 'number') this.#listener.serviceRequest(status)
         this.#next()
       })
-    } else if (job !== undefined) this.#write(job.text, job.awaitMs)
+    } else if (job !== undefined && 'trigger' in job) void this.#trigger(job.trigger)
+    else if (job !== undefined) this.#write(job.text, job.awaitMs)
+  }
+
+  /** device_trigger (VXI-11, B.6.7; number from memory); the line where the instrument does not know it. */
+  async #trigger(line: string): Promise<void> {
+    const error = await this.#generic(PROCEDURE.deviceTrigger)
+    if (this.#over || this.#clearing || error === undefined) return
+    if (error === ERROR.notSupported) this.#write(line, undefined)
+    else if (error === ERROR.none) this.#next()
+    else this.#refuse(error)
   }
 
   /** One message, in as many calls as the instrument's size takes; the last one says END. */

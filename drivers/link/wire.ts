@@ -14,6 +14,10 @@ export interface Wire {
    */
   write(bytes: string, awaitMs?: number): void
   /**
+   * The bus's own trigger, in its turn; as the line where the instrument has none. Absent where the wire has none.
+   */
+  trigger?(line: string): void
+  /**
    * Device clear: what the instrument had in hand and what it had to say are thrown away on both sides. Absent where the
    * wire has none (lines over TCP and serial): what may still come is waited for.
    */

@@ -136,6 +136,12 @@ function parameterProblems(profile: Profile): Inconsistency[] {
         })
       }
     }
+    if (command.trigger && (command.answer.kind !== 'none' || braced.size > 0)) {
+      found.push({
+        path: ['commands', name, 'trigger'],
+        message: 'a trigger carries no parameters and has no answer: ask for the value with another command',
+      })
+    }
     for (const [parameter, rule] of Object.entries(command.parameters)) {
       const path = ['commands', name, 'parameters', parameter]
       if (!braced.has(parameter)) found.push({ path, message: `{${parameter}} does not occur in "send"` })

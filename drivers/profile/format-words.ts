@@ -37,6 +37,7 @@ function* newWords(profile: Profile): Generator<Path> {
   for (const [name, command] of Object.entries(profile.commands)) {
     const path = ['commands', name]
     yield* newAnswer(command.answer, [...path, 'answer'])
+    if (command.trigger) yield [...path, 'trigger']
     if (command.poll?.onRequest === true) yield [...path, 'poll', 'onRequest']
     for (const [parameter, { linear }] of Object.entries(command.parameters)) {
       if (linear !== undefined) yield [...path, 'parameters', parameter, 'linear']

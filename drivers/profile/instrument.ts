@@ -74,6 +74,11 @@ export class ProfileInstrument<Role extends InstrumentRole> implements Face {
     line.join(this)
   }
 
+  /** Serial number that the bench has for it. */
+  get serial(): string | undefined {
+    return this.#spec.serial
+  }
+
   get identity(): Identity | undefined {
     return this.link.identity
   }

@@ -31,6 +31,8 @@ export interface LineOptions {
 /** What a line tells each of the instruments upon it. */
 export interface Face {
   readonly speaker: Speaker
+  /** Serial number that the bench has for it. */
+  readonly serial: string | undefined
   /** Forgets what was set, so that it is set again: after a loss, a power cut, a typed line. */
   forget(): void
   /** The settings are gone; the next reading says so. */
@@ -92,8 +94,20 @@ export class ProfileLine {
     return this.#rules
   }
 
+  /** Puts an instrument upon the line. Where the bench has it with another serial number than what answers, the line begins anew. */
   join(face: Face): void {
     this.#faces.add(face)
+    const { identity } = this.link
+    const other = identity && this.#otherSerial(identity)
+    if (other !== undefined) this.link.reconnect(other)
+  }
+
+  /** Why a case with this identity is another than the bench says of any of the instruments in it. */
+  #otherSerial({ serial }: Identity): Said | undefined {
+    const expected = [this.#spec.serial, ...[...this.#faces].map((face) => face.serial)].find(
+      (each) => each !== undefined && each !== serial,
+    )
+    return expected === undefined ? undefined : said('another-serial-number', { serial, expected })
   }
 
   /** Takes an instrument off the line; the last one closes it. */
@@ -180,13 +194,8 @@ export class ProfileLine {
     if (!onlyTalks) talk.hearUnasked((text) => this.speaker.hearGreeting(text))
     this.#identityText = onlyTalks ? await this.#listen(talk) : await this.#askIdentity(talk)
     const identity = matchIdentity(this.#identityText, compilePattern(this.#rules.identity.pattern))!
-    const expected = this.#spec.serial
-    if (expected !== undefined && identity.serial !== expected) {
-      throw this.error(
-        'wrong-instrument',
-        said('another-serial-number', { serial: identity.serial, expected }),
-      )
-    }
+    const other = this.#otherSerial(identity)
+    if (other !== undefined) throw this.error('wrong-instrument', other)
     this.#noteFirmware(identity)
     if (known) {
       for (const face of this.#faces) face.gap()

@@ -19,6 +19,8 @@ import type { Profile } from './schema.ts'
 
 const CONNECT_MS = 5000
 
+type LinkKind = BenchInstrument['link']['kind']
+
 /** How the instrument is reached: the bench's link over the profile's defaults. */
 export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock): Connect {
   const { link, name: owner } = spec
@@ -62,13 +64,26 @@ export function connectTo(spec: BenchInstrument, profile: Profile, clock: Clock)
   }
 }
 
-/** What buses with messages have in common. An instrument that only talks is not asked, so it has no place on them. */
+/**
+ * The terminator of an instrument that can be asked in messages; undefined for one that only talks, or whose answers end otherwise: it
+ * has no place on a bus of messages.
+ */
+const messageTerminator = ({ framing: { receive }, identity }: Profile): string | undefined =>
+  identity.ask !== undefined && typeof receive === 'string' ? receive : undefined
+
+/** Kinds of links over which an instrument of this profile can be reached. */
+export function linksOf(profile: Profile): readonly LinkKind[] {
+  if (profile.registers !== undefined) return ['modbus-tcp', 'modbus-rtu']
+  return ['tcp', 'serial', ...(messageTerminator(profile) === undefined ? [] : IN_MESSAGES)]
+}
+
+/** What buses with messages have in common. */
 function busAddress(spec: BenchInstrument, profile: Profile) {
-  const { receive } = profile.framing
-  if (profile.identity.ask === undefined || typeof receive !== 'string') {
+  const terminator = messageTerminator(profile)
+  if (terminator === undefined) {
     throw new InstrumentError('refused', spec.name, said('not-in-messages', {}))
   }
-  return { terminator: receive, connectMs: CONNECT_MS, owner: spec.name }
+  return { terminator, connectMs: CONNECT_MS, owner: spec.name }
 }
 
 function serialAddress(
@@ -112,7 +127,7 @@ export function quietOf({ link }: BenchInstrument, { timing }: Profile): number 
 }
 
 /** Buses whose messages have an end of their own. */
-const IN_MESSAGES: readonly BenchInstrument['link']['kind'][] = ['hislip', 'vxi-11', 'usbtmc']
+const IN_MESSAGES: readonly LinkKind[] = ['hislip', 'vxi-11', 'usbtmc', 'visa']
 
 /** The framer's settings from the profile's. */
 export function framingOf({ link }: Pick<BenchInstrument, 'link'>, profile: Profile): Framing {

@@ -32,6 +32,11 @@ const Command = z.strictObject({
   risk: z.enum(RISKS),
   parameters: z.record(Name, Parameter).default({}),
   answer: Answer.prefault({ kind: 'none' }),
+  /**
+   * Starts a measurement that was armed: on a bus with a message of its own for this it goes out as that (HiSLIP Trigger, VXI-11
+   * device_trigger, USB488 TRIGGER, viAssertTrigger), elsewhere as the line, `*TRG` in IEEE 488.2.
+   */
+  trigger: z.boolean().default(false),
   /** Longest wait for the first byte, where it differs from the profile's. */
   deadlineMs: Ms.optional(),
   /** Work of the instrument before it answers, for each reading it averages. */

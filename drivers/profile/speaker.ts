@@ -160,6 +160,7 @@ export class Speaker {
     return {
       ...(takesMs > 0 && this.#isWork(command!) && { soonestMs: takesMs * this.#haste.soonest }),
       bytes,
+      ...(command?.trigger === true && { trigger: true }),
       echo: echoOf(bytes, this.#profile),
       echoMayFail: framing.echo === 'sometimes',
       replies,

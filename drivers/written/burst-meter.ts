@@ -17,7 +17,7 @@ const bits = { risk: 'read-only', answer: { kind: 'bits' } } as const
 const idle = { everyMs: 50, longestMs: 2000, clear: 16 }
 
 const table: ProfileText = {
-  format: 'stillpoint profile 1',
+  format: 'stillpoint profile 2',
   id: 'lab-dm-7-burst',
   title: 'Resistance meter DM-7 of the lab in a box, middle of five',
   role: 'meter',
@@ -43,7 +43,7 @@ const table: ProfileText = {
     count: set('How many readings are taken for each start.', `TRIGger:COUNt ${BURST}`),
     select: set('The input that is measured.', 'ROUTe:TERMinals {input}'),
     arm: set('Arms the measurement: it waits for triggers.', 'INITiate'),
-    trigger: set('Starts the next reading.', '*TRG'),
+    trigger: { ...set('Starts the next reading.', '*TRG'), trigger: true },
     ready: {
       doc: 'The operation condition until nothing is measured.',
       send: 'STATus:OPERation:CONDition?',

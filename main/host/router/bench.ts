@@ -1,3 +1,4 @@
+import { linksOf } from '../../../drivers/profile/reach.ts'
 import { utcDay } from '../../../app/base/times.ts'
 import { said } from '../../../app/messages/said.ts'
 import type { Bench, LinkSpec } from '../../../app/records/bench.ts'
@@ -73,7 +74,7 @@ export const benchRoutes = {
       id: profile.id,
       title: profile.title,
       role: profile.role,
-      links: ['tcp', 'serial'],
+      links: [...linksOf(profile)],
       from: source.startsWith(context.services.folder) ? ('user' as const) : ('program' as const),
       problem: null,
       ranges: (profile.ranges ?? []).map((range) => ({

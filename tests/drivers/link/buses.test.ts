@@ -1,4 +1,7 @@
 import { afterEach, describe, expect, it } from 'vitest'
+import type { Meter } from '../../../app/instruments/faces.ts'
+import { openInstrument } from '../../../drivers/open.ts'
+import { burstMeter } from '../../../drivers/written/burst-meter.ts'
 import { type LabBench, openLab } from '../lab.ts'
 
 let bench: LabBench
@@ -47,6 +50,31 @@ describe.each(['hislip', 'vxi-11', 'usbtmc'] as const)('instruments over %s', (b
       expect(each.marks).toEqual([])
       expect(Number(each.value)).toBeCloseTo(Number(first.value), 3)
     }
+  })
+})
+
+describe.each(['hislip', 'vxi-11', 'usbtmc'] as const)('a trigger of a profile over %s', (bus) => {
+  it("goes out as the bus's own, in its turn, and starts what was armed", async () => {
+    bench = await openLab(5, undefined, bus)
+    const { id } = burstMeter.profile
+    const spec = bench.lab.bench.instruments.find((each) => each.id === 'meter')!
+    const meter = openInstrument({
+      spec: { ...spec, profile: id },
+      clock: bench.clock,
+      profiles: { profiles: new Map([[id, burstMeter]]), problems: [] },
+    }) as Meter
+    const said: string[] = []
+    meter.onTraffic(({ direction, text }) => said.push(`${direction} ${text}`))
+    await meter.open()
+    await bench.scanner('old-scanner').open()
+    await bench.scanner('old-scanner').select(1)
+    const measured = await meter.measure({ input: 1 })
+    expect(measured.marks).toEqual([])
+    expect(Number(measured.value)).toBeGreaterThan(50)
+    expect(said.filter((line) => line === "note as the bus's own trigger")).toHaveLength(5)
+    // What the instrument does not know as an order it would have kept in its error queue.
+    expect(await meter.converse('SYST:ERR?')).toMatch(/^\+?0,/)
+    await meter.close()
   })
 })
 

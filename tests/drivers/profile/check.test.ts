@@ -137,6 +137,13 @@ describe('checkProfile on format 2', () => {
   const loop = ['capabilities', 'measure', 1] as const
   const answer = ['commands', 'read', 'answer'] as const
   it.each<[what: string, path: Path, value: unknown, word: string, words: string]>([
+    [
+      'a trigger that has an answer',
+      ['commands', 'read', 'trigger'],
+      true,
+      '"trigger"',
+      'a trigger carries no parameters',
+    ],
     ['a word that no step has', [...loop, 'untill'], 1, '"untill"', 'not a word'],
     ['a loop without an end', [...loop, 'most'], undefined, '{\n        "repeat"', 'most is missing'],
     [

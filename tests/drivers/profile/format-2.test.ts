@@ -477,4 +477,31 @@ describe('a case that holds several instruments', () => {
     expect((await bath.readSetpoint()).value).toBe('25.0')
     expect(bath.status.state).toBe('ready')
   })
+
+  it('is the one whose serial number each of them has on the bench, or none of them is there', async () => {
+    const right = { 'made-up/reference': '7' }
+    there = await madeUp(
+      profile,
+      (line, say) => line.endsWith('?') && say(line === 'E?' ? '0\n' : '25.0\n'),
+      {
+        open: false,
+        serials: right,
+      },
+    )
+    await there.instrument<Bath>().open()
+    expect(there.instrument<Meter>('made-up/reference').status.state).toBe('ready')
+    await there.close()
+    there = await madeUp(
+      profile,
+      (line, say) => line.endsWith('?') && say(line === 'E?' ? '0\n' : '25.0\n'),
+      {
+        open: false,
+        serials: { 'made-up/switch': '9' },
+      },
+    )
+    await expect(there.instrument<Bath>().open()).rejects.toMatchObject({
+      code: 'wrong-instrument',
+      message: expect.stringContaining('serial number 7, the bench says 9'),
+    })
+  })
 })

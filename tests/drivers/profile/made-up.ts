@@ -64,7 +64,11 @@ export const profileOf = (more: Partial<ProfileText>): ProfileText =>
 export async function madeUp(
   text: ProfileText,
   behave: Behaviour,
-  { bus = 'tcp', open = true }: { bus?: 'tcp' | 'hislip'; open?: boolean } = {},
+  {
+    bus = 'tcp',
+    open = true,
+    serials = {},
+  }: { bus?: 'tcp' | 'hislip'; open?: boolean; serials?: Readonly<Record<string, string>> } = {},
 ): Promise<MadeUp> {
   const clock = new VirtualClock({ startUtcUs: 1_772_400_000_000_000 })
   const heard: string[] = []
@@ -88,7 +92,8 @@ export async function madeUp(
   const lines = new SharedLines()
   const instruments = new Map(
     [...profiles.keys()].map((id) => {
-      const spec = { id, name: id, profile: id, link: there.link }
+      const serial = serials[id]
+      const spec = { id, name: id, profile: id, link: there.link, ...(serial !== undefined && { serial }) }
       const made = openInstrument({
         spec,
         clock,

@@ -86,6 +86,12 @@ int32_t viClear(uint32_t vi) {
   return 0;
 }
 
+/* A group trigger is to the instrument what *TRG is (IEEE 488.2, 10.37; number from memory). */
+int32_t viAssertTrigger(uint32_t vi, uint16_t protocol) {
+  if (protocol != 0 || strstr(open_[vi - 1].name, "SHORT")) return NSUP;
+  return open_[vi - 1].fd >= 0 && send(open_[vi - 1].fd, "*TRG\n", 5, 0) == 5 ? 0 : CONN_LOST;
+}
+
 int32_t viClose(uint32_t vi) {
   if (vi >= 1 && vi <= (uint32_t)count_ && open_[vi - 1].fd >= 0) close(open_[vi - 1].fd);
   return 0;

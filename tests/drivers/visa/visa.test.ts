@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process'
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import type { Bath, Meter } from '../../../app/instruments/faces.ts'
 import type { LinkSpec } from '../../../app/records/bench.ts'
 import { loadProfiles, openInstrument } from '../../../drivers/index.ts'
@@ -79,6 +79,17 @@ describe.skipIf(!hasCompiler)('a VISA library in a process of its own', () => {
     await bath.close()
   })
 
+  it("sends a profile's trigger as viAssertTrigger, in its turn", async () => {
+    const { wire, told } = await open((linkTo('bridge') as { resource: string }).resource)
+    expect(await wire.clear!()).toBe('done')
+    wire.write('*CLS\n')
+    wire.trigger!('this line is not sent')
+    wire.write('SYST:ERR?\n', 2000)
+    // The bridge has no trigger and says so of what came; of a line it would have quoted another error.
+    await vi.waitFor(() => expect(told.join('')).toMatch(/-113,"Undefined header/), 10_000)
+    wire.destroy()
+  })
+
   it('lists what it knows', async () => {
     expect(await findVisa(clock, library)).toEqual(['GPIB0::5::INSTR', 'TCPIP0::127.0.0.1::5301::INSTR'])
   })
@@ -102,7 +113,7 @@ describe.skipIf(!hasCompiler)('a VISA library in a process of its own', () => {
     ['FAULT::HANG', /does not come back from "read"/],
     ['FAULT::CRASH', /ended by itself \(SIG\w+\)/],
   ])('costs the link of %s and nothing else', async (resource, words) => {
-    const other = await open(`${(linkTo('air') as { resource: string }).resource}`)
+    const other = await open(`${(linkTo('scanner') as { resource: string }).resource}`)
     const bad = await open(resource)
     expect(await bad.wire.clear!()).toBe('done')
     bad.wire.write('*IDN?\n', 100)

@@ -4,7 +4,7 @@ import { join } from 'node:path'
 import { defineConfig } from 'vite'
 
 const here = import.meta.dirname
-const native = ['better-sqlite3', 'serialport', 'usb']
+const native = ['better-sqlite3', 'serialport', 'usb', 'koffi']
 // Native packages stay outside the bundle; everything else is drawn in, so that a package holds few files.
 const external = [/^node:/, ...builtinModules, 'electron', ...native, /^@serialport\//]
 const preload = process.env.STILLPOINT_BUILD === 'preload'
@@ -38,6 +38,8 @@ export default defineConfig({
         : {
             main: join(here, 'main/desktop/main.ts'),
             core: join(here, 'main/desktop/core-process.ts'),
+            // Started by the shell, one for each VISA link.
+            'visa-process': join(here, 'drivers/link/visa-process.ts'),
             // Threads that the core starts, found beside it.
             'reader-worker': join(here, 'main/store/reader-worker.ts'),
             'write-worker': join(here, 'main/store/write-worker.ts'),

@@ -1,11 +1,13 @@
 import { bridgeInForce } from '../live/bridge-in-force.ts'
+import type { SessionSetup } from '../records/session.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import { type ChannelRecord, zeroCurrentSignal } from './analysis-channel.ts'
 import type { AnalysisInput, Decisions } from './analysis-input.ts'
 import type { Pair } from './analysis-pairs.ts'
 import { hysteresisOf, type Revisit } from './hysteresis.ts'
 import { meterFacts } from './meter-accuracy.ts'
-import type { LiftFacts, PairFacts } from './pair-facts.ts'
+import type { LiftFacts, MeterFacts, PairFacts } from './pair-facts.ts'
+import { rangesOf } from './profile-ranges.ts'
 import { isCell, noise, type ReferenceSide, resistorFacts, WTP_CELL_MK } from './reference-side.ts'
 import { uniformityOf } from './uniformity.ts'
 import { compareWtp, type WtpComparison } from './wtp.ts'
@@ -39,10 +41,26 @@ export function factsOf(
     hysteresis: hysteresisOf(revisits),
     lift,
     insulationOhm,
-    meter: meterFacts(record.instrument, pairs[0]?.underTestAt.rawUnit ?? ''),
+    meter: meterOf(record, setup, pairs[0]?.underTestAt.rawUnit ?? '', date),
     spanK: Math.max(...celsius) - Math.min(...celsius),
     excess: null,
   }
+}
+
+/**
+ * The accuracy of what reads a channel. A bridge whose linearity the register states has that as a component of its own; one of
+ * which it says nothing has what its profile states of the ratio.
+ */
+function meterOf(
+  record: ChannelRecord,
+  setup: SessionSetup,
+  rawUnit: string,
+  date: string,
+): MeterFacts | null {
+  const stated = rangesOf(record.channel, setup)
+  if (rawUnit !== 'ratio') return meterFacts(record.instrument, rawUnit, stated, rawUnit === 'V' ? 1e-3 : 1)
+  if (!record.resistor || bridgeInForce(record.instrument, date)) return null
+  return meterFacts(null, rawUnit, stated, 1 / record.resistor.value.ohm)
 }
 
 /** R(WTP) of a channel as the session measured it, against the register; null where it was not measured or has no resistance. */

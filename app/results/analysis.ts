@@ -34,6 +34,7 @@ import { findingsOf, unmadeOf } from './findings.ts'
 import { insulationOf } from './guided.ts'
 import { revisitsOf, SAME_K } from './hysteresis.ts'
 import { type Exchange, exchangesOf } from './places.ts'
+import { rangesOf } from './profile-ranges.ts'
 import { type ReferenceSide, referenceSidesOf } from './reference-side.ts'
 import type { Analysis, CoefficientResult, CurvePoint, PointResult, ThermometerResult } from './result.ts'
 import { ComparisonError } from './uncertainty-error.ts'
@@ -346,7 +347,13 @@ function missing(
   }
   const bare = new Set(
     records
-      .filter((r) => r.channel.role !== 'monitor' && !r.instrument?.bridge && !r.instrument?.accuracy?.length)
+      .filter(
+        (r) =>
+          r.channel.role !== 'monitor' &&
+          !r.instrument?.bridge &&
+          !r.instrument?.accuracy?.length &&
+          !rangesOf(r.channel, setup).ranges.some(({ accuracy }) => accuracy !== undefined),
+      )
       .map((r) => r.instrument?.name ?? r.channel.instrument),
   )
   for (const name of bare) {

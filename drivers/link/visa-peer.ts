@@ -1,4 +1,4 @@
-import { type ChildProcess, fork } from 'node:child_process'
+import { fork } from 'node:child_process'
 import { fileURLToPath } from 'node:url'
 import type { Clock, Disposable } from '../../app/base/clock.ts'
 import type { VisaAsk, VisaTold } from '../../app/buses/visa.ts'
@@ -10,29 +10,74 @@ const SCRIPT = fileURLToPath(new URL('./visa-process.ts', import.meta.url))
 /** How long a process that was asked to end may take for it, real ms. */
 const END_MS = 2000
 
+/** What is asked of the process, and what it answers, by number. */
+export interface VisaQuestion {
+  readonly id: number
+  readonly ask: VisaAsk
+}
+export interface VisaAnswer {
+  readonly id: number
+  readonly told: VisaTold
+}
+
+/** A process that holds a library, however it was started. */
+export interface VisaChild {
+  readonly pid: number | undefined
+  send(question: VisaQuestion): void
+  /** Ends it at once, whatever its library does. */
+  kill(): void
+}
+
+/** Starts such a process. `ended` comes once, with how it ended or why it could not be started or reached. */
+export type StartVisa = (events: { answer(given: VisaAnswer): void; ended(how: string): void }) => VisaChild
+
+const forked: StartVisa = ({ answer, ended }) => {
+  const child = fork(SCRIPT, { serialization: 'advanced', stdio: ['ignore', 'ignore', 'inherit', 'ipc'] })
+  child.on('message', answer)
+  child.once('error', ({ message }) => ended(`could not be started: ${message}`))
+  child.once('exit', (code, signal) => ended(`ended by itself (${signal ?? code})`))
+  return {
+    get pid() {
+      return child.pid
+    },
+    send: (question) =>
+      void child.send(question, (error) => {
+        if (error !== null) ended(`cannot be reached: ${error.message}`)
+      }),
+    kill: () => void child.kill('SIGKILL'),
+  }
+}
+
+let start: StartVisa = forked
+
+/** Where this program may not fork itself, another starts the processes: on the desktop the shell does. */
+export function startVisaBy(other: StartVisa): void {
+  start = other
+}
+
 /** One VISA library in a process of its own. */
 export class VisaPeer {
   readonly #clock: Clock
   readonly #ended: (fault: WireFault) => void
-  readonly #child: ChildProcess
+  readonly #child: VisaChild
   #id = 0
   #waiting: { id: number; done: (told: VisaTold | undefined) => void; deadline: Disposable } | undefined
   #over = false
+  #gone: () => void = () => undefined
 
   /** `ended` is told once when the process is gone without having been asked to go. */
   constructor(clock: Clock, ended: (fault: WireFault) => void) {
-    if (process.versions.electron !== undefined) {
-      const how = 'Run the station as a service or with "stillpoint start" for this link.'
-      throw new WireFault('refused', said('desktop-without-visa', { how }))
-    }
     this.#clock = clock
     this.#ended = ended
-    this.#child = fork(SCRIPT, { serialization: 'advanced', stdio: ['ignore', 'ignore', 'inherit', 'ipc'] })
-    this.#child.on('message', ({ id, told }: { id: number; told: VisaTold }) => {
-      if (this.#waiting?.id === id) this.#waiting.done(told)
+    this.#child = start({
+      answer: ({ id, told }) => {
+        if (this.#waiting?.id === id) this.#waiting.done(told)
+      },
+      ended: (how) => {
+        this.#gone()
+        this.#finish(how)
+      },
     })
-    this.#child.once('error', ({ message }) => this.#finish(`could not be started: ${message}`))
-    this.#child.once('exit', (code, signal) => this.#finish(`ended by itself (${signal ?? code})`))
   }
 
   get pid(): number | undefined {
@@ -52,9 +97,7 @@ export class VisaPeer {
       const hangs = () =>
         this.#finish(`does not come back from "${ask.ask}" within ${withinMs / 1000} s, and was ended`)
       this.#waiting = { id, done, deadline: this.#clock.after(withinMs, hangs) }
-      this.#child.send({ id, ask }, (error) => {
-        if (error !== null) this.#finish(`cannot be reached: ${error.message}`)
-      })
+      this.#child.send({ id, ask })
     })
     if (told === undefined) throw new WireFault('lost', said('visa-process-gone', {}))
     return told
@@ -65,17 +108,16 @@ export class VisaPeer {
     if (this.#over) return
     this.#over = true
     this.#waiting?.done(undefined)
-    const child = this.#child
-    child.send({ id: 0, ask: { ask: 'close' } satisfies VisaAsk }, () => undefined)
+    this.#child.send({ id: 0, ask: { ask: 'close' } })
     // The library lives in real time.
-    const force = setTimeout(() => child.kill('SIGKILL'), END_MS)
-    child.once('exit', () => clearTimeout(force))
+    const force = setTimeout(() => this.#child.kill(), END_MS)
+    this.#gone = () => clearTimeout(force)
   }
 
   #finish(words: string): void {
     if (this.#over) return
     this.#over = true
-    this.#child.kill('SIGKILL')
+    this.#child.kill()
     this.#waiting?.done(undefined)
     this.#ended(new WireFault('lost', said('visa-process-trouble', { words })))
   }

@@ -21,12 +21,39 @@ let library: VisaLibrary | undefined
 let manager = 0
 let session = 0
 
-process.on('message', (message: { id: number; ask: VisaAsk }) => {
-  process.send?.({ id: message.id, told: answer(message.ask) })
-  if (message.ask.ask === 'close') process.disconnect()
-})
-// Whoever asked is gone: nothing is to be done any more.
-process.on('disconnect', () => process.exit())
+/** One end of a channel, as Electron gives it to a utility process. */
+interface Port {
+  on(event: 'message', listener: (event: { data: Question }) => void): void
+  on(event: 'close', listener: () => void): void
+  postMessage(answer: object): void
+  start(): void
+}
+interface Question {
+  readonly id: number
+  readonly ask: VisaAsk
+}
+const { parentPort } = process as {
+  parentPort?: { once(event: 'message', listener: (event: { ports: Port[] }) => void): void }
+}
+
+if (parentPort === undefined) {
+  process.on('message', ({ id, ask }: Question) => {
+    process.send?.({ id, told: answer(ask) })
+    if (ask.ask === 'close') process.disconnect()
+  })
+  // Whoever asked is gone: nothing is to be done any more.
+  process.on('disconnect', () => process.exit())
+} else {
+  // A utility process of the desktop: the shell hands over the end of a channel whose other end the core has.
+  parentPort.once('message', ({ ports: [port] }) => {
+    port!.on('message', ({ data: { id, ask } }) => {
+      port!.postMessage({ id, told: answer(ask) })
+      if (ask.ask === 'close') process.exit()
+    })
+    port!.on('close', () => process.exit())
+    port!.start()
+  })
+}
 
 function answer(ask: VisaAsk): VisaTold {
   try {

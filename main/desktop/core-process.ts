@@ -1,5 +1,6 @@
 import { mkdirSync } from 'node:fs'
 import type { MessagePortMain } from 'electron'
+import { startVisaBy } from '../../drivers/link/visa-peer.ts'
 import { endOnFault } from '../host/end-on-fault.ts'
 import { openHostedStation } from '../host/open-station.ts'
 import { portWindows } from '../host/router/index.ts'
@@ -12,6 +13,7 @@ import { NOTHING_DUE } from '../station/pulse.ts'
 import type { Station } from '../station/station.ts'
 import { onStopRequest } from '../station/stop-request.ts'
 import { type CoreMessage, SELF_TEST } from './supervisor.ts'
+import { VisaChannels, type VisaNews } from './visa-channels.ts'
 
 // The station core on the desktop: a utility process that measures and stores, whatever happens to the window.
 
@@ -22,6 +24,7 @@ type ShellMessage =
   | { kind: 'stop-session'; why: string }
   | { kind: 'power'; what: 'suspend' | 'resume' | 'shutdown' }
   | { kind: 'secret'; name: string; value: string | null }
+  | VisaNews
 
 const { parentPort } = process as unknown as {
   parentPort: {
@@ -41,6 +44,9 @@ const SECRET_VARIABLES: Readonly<Record<string, string>> = {
 const SECRET_WAIT_MS = 3000
 /** What was told last needs a moment to leave the process. */
 const LEAVE_MS = 200
+
+const visa = new VisaChannels(tell)
+startVisaBy(visa.start)
 
 let station: Station | undefined
 const secret = Promise.withResolvers<void>()
@@ -65,6 +71,10 @@ parentPort.on('message', ({ data, ports }) => {
   switch (data.kind) {
     case 'ping':
       tell({ kind: 'pong', n: data.n, ...(station?.pulse() ?? NOTHING_DUE) })
+      return
+    case 'visa-channel':
+    case 'visa-ended':
+      visa.hear(data, ports)
       return
     case 'secret':
       if (data.value !== null) process.env[SECRET_VARIABLES[data.name]!] = data.value

@@ -20,6 +20,7 @@ runShell(
     page: join(here, '../renderer'),
     preload: join(here, 'preload.cjs'),
     core: join(here, 'core.mjs'),
+    visa: join(here, 'visa-process.mjs'),
     icon: join(here, 'icon.png'),
     station: selfTest ? mkdtempSync(join(tmpdir(), 'stillpoint-self-test-')) : defaultDataFolder(),
   },

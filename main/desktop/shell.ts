@@ -17,12 +17,15 @@ import { Secrets } from './secrets.ts'
 import { StationFolder } from './station-folder.ts'
 import { CoreSupervisor, SELF_TEST } from './supervisor.ts'
 import { feedIn, Updates } from './updates.ts'
+import { VisaProcesses } from './visa-processes.ts'
 
 export interface ShellPaths {
   /** Built window (dist/renderer). */
   page: string
   preload: string
   core: string
+  /** What holds a VISA library. */
+  visa: string
   icon: string
   /** Data folder of the station; the same one that the station without a screen would use. */
   station: string
@@ -137,7 +140,10 @@ export async function runShell(
     ...options,
     log,
     onReady: () => ports.rejoin(),
-    onCrash: (words) => notices.tell('Station core restarted', words),
+    onCrash: (words) => {
+      visa.endAll()
+      notices.tell('Station core restarted', words)
+    },
     onMessage: (message) => {
       if (message.kind === 'running') {
         session = message.session
@@ -151,9 +157,12 @@ export async function runShell(
         void (message.safely ? closing.quitSafely('Asked to stop safely.') : closing.quit())
       else if (message.kind === 'need-secret')
         core.tell({ kind: 'secret', name: message.name, value: secrets.orNull(message.name, log) })
+      else if (message.kind === 'start-visa') visa.start(message.id)
+      else if (message.kind === 'end-visa') visa.end(message.id)
       else if (message.kind === 'refused') void station.refused(message.words)
     },
   })
+  const visa = new VisaProcesses(electron, paths.visa, () => core)
   const ports = new WindowPorts(electron, core, log)
   const closing = new Closing({
     electron,

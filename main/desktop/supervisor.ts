@@ -2,6 +2,7 @@ import type { MessagePortMain, UtilityProcess } from 'electron'
 import type { Pulse } from '../station/pulse.ts'
 import { IdleMeter } from './idle-meter.ts'
 import type { ElectronParts } from './parts.ts'
+import type { VisaWish } from './visa-channels.ts'
 
 export interface SupervisorOptions {
   /** The core's entry script and its arguments. */
@@ -33,6 +34,7 @@ export type CoreMessage =
   /** Somebody at a command line wants the station to end. */
   | { kind: 'asked-to-stop'; safely: boolean }
   | { kind: 'need-secret'; name: string }
+  | VisaWish
   /** It cannot open its station and ends; a new start would end the same way until a person has done something. */
   | { kind: 'refused'; words: string }
 
@@ -109,8 +111,8 @@ export class CoreSupervisor {
     this.#child?.postMessage({ kind: 'window' }, [port])
   }
 
-  tell(message: { kind: string; [key: string]: unknown }): void {
-    this.#child?.postMessage(message)
+  tell(message: { kind: string; [key: string]: unknown }, ports: MessagePortMain[] = []): void {
+    this.#child?.postMessage(message, ports)
   }
 
   /** Asks the core to finish what it holds and end; kills it when it has been silent about it for `patienceMs`. */

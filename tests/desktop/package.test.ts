@@ -82,6 +82,7 @@ describe('electron-builder.yml', () => {
       expect(taken.some((file) => file.includes('better-sqlite3'))).toBe(true)
       expect(taken.some((file) => file.includes('@serialport'))).toBe(true)
       expect(taken.some((file) => file.includes('@node-usb/usb'))).toBe(true)
+      expect(taken.filter((file) => file.includes('@koromix/koffi'))).toHaveLength(1)
       expect(taken.filter((file) => !new RegExp(`[/.-]${platform}-`).test(file))).toEqual([])
       expect(taken.filter((file) => !file.includes(arch))).toEqual([])
     },

@@ -88,14 +88,16 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       .map((path) =>
         /^node_modules\/((?:@[^/]+\/)?[^/]+)/
           .exec(path)![1]!
-          .replace(/^(@(?:serialport|node-usb))\/.*/, '$1/*'),
+          .replace(/^(@(?:serialport|node-usb|koromix))\/.*/, '$1/*'),
       )
     expect([...new Set(packages)].sort()).toEqual([
       '@fontsource/inter',
+      '@koromix/*',
       '@node-usb/*',
       '@serialport/*',
       'better-sqlite3',
       'debug',
+      'koffi',
       'ms',
       'node-gyp-build',
       'pdfmake',
@@ -122,7 +124,12 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
       .flatMap((file) => [...readFileSync(join(ROOT, file), 'utf8').matchAll(/workerScript\('([\w-]+)'/g)])
       .map(([, name]) => `dist/desktop/${name}.mjs`)
     expect(threads.length).toBeGreaterThanOrEqual(4)
-    const waiting = ['dist/desktop/main.mjs', 'dist/desktop/core.mjs', ...threads]
+    const waiting = [
+      'dist/desktop/main.mjs',
+      'dist/desktop/core.mjs',
+      'dist/desktop/visa-process.mjs',
+      ...threads,
+    ]
     const seen = new Set<string>()
     const packages = new Set<string>()
     for (let path = waiting.pop(); path !== undefined; path = waiting.pop()) {
@@ -156,6 +163,7 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
           page: join(program, 'dist/renderer'),
           preload: join(program, 'dist/desktop/preload.cjs'),
           core: join(program, 'dist/desktop/core.mjs'),
+          visa: join(program, 'dist/desktop/visa-process.mjs'),
           icon: join(program, 'dist/desktop/icon.png'),
           station: join(folder, 'data/station'),
         },
@@ -180,6 +188,7 @@ describe.skipIf(process.platform !== 'linux')('the packed program', () => {
             page: join(program, 'dist/renderer'),
             preload: join(program, 'dist/desktop/preload.cjs'),
             core: join(program, 'dist/desktop/core.mjs'),
+            visa: join(program, 'dist/desktop/visa-process.mjs'),
             icon: join(program, 'dist/desktop/icon.png'),
             station: join(folder, 'self-test/station'),
           },

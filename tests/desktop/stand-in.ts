@@ -4,6 +4,7 @@ import { readFileSync } from 'node:fs'
 import { stripTypeScriptTypes } from 'node:module'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import type * as Electron from 'electron'
 import type { Browser, BrowserContext, Page, Request as PlaywrightRequest } from 'playwright'
 import type { ElectronParts } from '../../main/desktop/parts.ts'
 
@@ -53,7 +54,7 @@ class StandInPort extends EventEmitter {
   onEnd: () => void = () => undefined
 }
 
-class StandInChannel {
+export class StandInChannel {
   readonly port1 = new StandInPort()
   readonly port2 = new StandInPort()
   constructor() {
@@ -62,14 +63,17 @@ class StandInChannel {
   }
 }
 
-class StandInUtilityProcess extends EventEmitter {
+export class StandInUtilityProcess extends EventEmitter {
   readonly child: ChildProcess
   readonly stdout
   readonly stderr
   readonly #ports = new Map<number, StandInPort>()
 
-  constructor(script: string, args: string[]) {
+  constructor(script: string, args: string[], options: Electron.ForkOptions = {}) {
     super()
+    // typings, ForkOptions `allowLoadingUnsignedLibraries`: a boolean; without it the hardened runtime refuses on macOS.
+    const { allowLoadingUnsignedLibraries: unsigned = false } = options
+    if (typeof unsigned !== 'boolean') throw new TypeError('allowLoadingUnsignedLibraries is no boolean')
     this.child = fork(script, args, {
       // A program is started from anywhere; nothing may be looked for where the tests happen to run.
       cwd: tmpdir(),
@@ -569,9 +573,9 @@ export async function standIn(
     },
     MessageChannelMain: StandInChannel,
     utilityProcess: {
-      fork: (script: string, args: string[]) => {
+      fork: (script: string, args: string[], options: Electron.ForkOptions) => {
         needReady('utilityProcess.fork') // typings, UtilityProcess `fork`
-        const child = new StandInUtilityProcess(script, args)
+        const child = new StandInUtilityProcess(script, args, options)
         seen.processes.push(child)
         return child
       },

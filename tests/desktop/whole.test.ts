@@ -28,6 +28,7 @@ beforeAll(async () => {
       page: ensurePage(),
       preload: join(folder, 'preload.cjs'),
       core: join(import.meta.dirname, '../../main/desktop/core-process.ts'),
+      visa: join(import.meta.dirname, '../../drivers/link/visa-process.ts'),
       icon: join(folder, 'icon.png'),
       station: join(folder, 'station'),
     },

@@ -47,7 +47,6 @@ export const WIRE_REFUSALS = {
   'usb-refuses-class': '{address} refuses what its class demands.',
   'usb-tells-no-capabilities': '{choice} does not tell what it can.',
   'usb-refuses-clear': '{choice} refuses to be cleared.',
-  'desktop-without-visa': 'The desktop program starts no process for a VISA library. {how}',
   'visa-process-gone': "The VISA library''s process is gone.",
   'visa-process-trouble': 'The VISA library of this computer {words}. Only this link is concerned.',
   'no-visa-library': 'No VISA library can be loaded on this computer ({words}). {where}',

@@ -1,4 +1,3 @@
-import { linksOf } from '../../../drivers/profile/reach.ts'
 import { utcDay } from '../../../app/base/times.ts'
 import { said } from '../../../app/messages/said.ts'
 import type { Bench, LinkSpec } from '../../../app/records/bench.ts'
@@ -10,6 +9,7 @@ import {
   tellProblem,
   tryProfile,
 } from '../../../drivers/index.ts'
+import { linksOf } from '../../../drivers/profile/reach.ts'
 import { profileFor } from '../find-instruments.ts'
 import { isScenario, LAB_LABORATORY, LAB_PLAN, placeLab } from '../lab-desk.ts'
 import type { Services } from '../services.ts'

@@ -178,4 +178,66 @@ describe('the accuracy of a meter', () => {
     expect(u * 4e-3 * Math.sqrt(3)).toBeCloseTo(1.16e-6, 9)
     expect(meterFacts({ ...meter, accuracy: [] }, 'V')).toBeNull()
   })
+
+  const input = quickNight({ kind: 'none', order: 'symmetric', seed: 5 }).input
+  /** The meter's line in the budget of a channel's first point, with the instruments' records and profiles as they are given. */
+  function lineOf(
+    channel: string,
+    given: { accuracy?: boolean; bridge?: boolean; profiles?: Record<string, object>; range?: string },
+  ) {
+    const { register, bench } = input.setup
+    const instruments = register.instruments.map((each) => ({
+      ...each,
+      accuracy: given.accuracy === false ? undefined : each.accuracy,
+      bridge: given.bridge === false ? undefined : each.bridge,
+    }))
+    const channels = bench.channels.map((each) =>
+      each.id === channel ? { ...each, range: given.range } : each,
+    )
+    const texts = Object.entries(given.profiles ?? {}).map(([id, text]) => [id, JSON.stringify(text)])
+    const setup = {
+      ...input.setup,
+      register: { ...register, instruments },
+      bench: { ...bench, channels },
+      profiles: Object.fromEntries(texts) as Record<string, string>,
+    }
+    const analysis = analyse({ ...input, setup, options: { monteCarloTrials: 0 } })
+    const found = analysis.thermometers.find(({ record }) => record.channel.id === channel)!
+    const line = found.points[0]!.budget.lines.find(({ component }) => component === 'meter')
+    return { u: line?.u ?? 0, source: line?.source, remarks: analysis.remarks.join(' ') }
+  }
+  const accuracy = { readingPpm: 3.46, rangePpm: 1.73 }
+  const voltmeter = {
+    title: 'Meter DM-7',
+    ranges: [
+      { name: '0.1', upTo: 0.1, accuracy },
+      { name: '1', upTo: 1, accuracy },
+      { name: 'automatic', accuracy },
+    ],
+  }
+
+  it('enters the budget from the profile where the register states none, by the range that was set', () => {
+    const own = lineOf('couple', {})
+    const profiles = { 'lab-dm-7-voltage': voltmeter }
+    const told = lineOf('couple', { accuracy: false, profiles })
+    expect(told.u).toBeCloseTo(own.u, 9)
+    expect(told.source).toBe('accuracy in the profile Meter DM-7')
+    expect(told.remarks).not.toMatch(/nor an accuracy/)
+    const wide = lineOf('couple', { accuracy: false, profiles, range: '1' })
+    expect(wide.source).toBe('accuracy in the profile Meter DM-7, range 1')
+    expect(wide.u).toBeGreaterThan(5 * told.u)
+    // The register's is of this very meter; of its ranges the one that was set counts.
+    expect(lineOf('couple', { profiles }).source).toMatch(/data sheet of the DM-7/)
+    const none = lineOf('couple', { accuracy: false })
+    expect(none.u).toBe(0)
+    expect(none.remarks).toMatch(/nor an accuracy/)
+  })
+
+  it('is that of the ratio for a bridge whose linearity the register does not state, and is never counted beside it', () => {
+    const profiles = { 'lab-rb-8': { title: 'Bridge', ranges: [{ name: 'all', upTo: 4, accuracy }] } }
+    expect(lineOf('prt', { profiles }).u).toBe(0)
+    const told = lineOf('prt', { bridge: false, profiles, range: 'all' })
+    expect(told.source).toBe('accuracy in the profile Bridge, range all')
+    expect(told.u).toBeGreaterThan(0.5)
+  })
 })

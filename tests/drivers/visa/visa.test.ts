@@ -1,4 +1,3 @@
-import { spawnSync } from 'node:child_process'
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -12,10 +11,10 @@ import { RealClock } from '../../../main/station/clocks/real.ts'
 import { ScaledClock } from '../../../main/station/clocks/scaled.ts'
 import { type Lab, startLab } from '../../../simulator/lab.ts'
 import { output, pythonWith } from '../../simulator/lab-process.ts'
+import { buildStandIn, hasCompiler } from './build.ts'
 
 // The computer's own VISA library is not to be had here: a stand-in is built of C, with the functions and types of the
 // specification. Where there is no compiler the tests are left out.
-const hasCompiler = process.platform === 'linux' && spawnSync('gcc', ['--version']).status === 0
 const PYTHON = pythonWith('pyvisa')
 const folder = mkdtempSync(join(tmpdir(), 'stillpoint-visa-'))
 const library = join(folder, 'libvisa.so')
@@ -44,9 +43,7 @@ async function open(resource: string): Promise<{ wire: Wire; told: string[]; end
 describe.skipIf(!hasCompiler)('a VISA library in a process of its own', () => {
   let lab: Lab
   beforeAll(async () => {
-    const source = join(import.meta.dirname, 'stand-in.c')
-    const built = spawnSync('gcc', ['-shared', '-fPIC', '-Wall', '-Wextra', '-Werror', '-o', library, source])
-    expect(String(built.stderr)).toBe('')
+    buildStandIn(folder)
     lab = await startLab({ seed: 3, clock: new ScaledClock(200) })
   })
   afterAll(() => lab?.close())

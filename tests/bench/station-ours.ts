@@ -107,12 +107,12 @@ async function measured(beside: boolean): Promise<Ours> {
       Object.entries(done).map(([name, times]) => [name, times - (before[name] ?? 0)]),
     ),
   }
-  ended.abort()
   // A replay that is let go of in the middle may still wait for its next frame; its window is closed after it has ended.
-  await Promise.allSettled(doings)
   process.on('uncaughtException', (fault) => {
     if (fault.name !== 'AbortError') throw fault
   })
+  ended.abort()
+  await Promise.allSettled(doings)
   windows.close()
   station.stop('bench')
   await station.finished
@@ -173,6 +173,10 @@ function followBy(
   thread.postMessage(ports, ports as unknown as Transferable[])
   thread.on('message', (looks: number) => {
     done['looks of onlookers'] = looks
+  })
+  // What they wait for when they are let go of ends with a fault of its own.
+  thread.on('error', (fault) => {
+    if (!signal.aborted) throw fault
   })
   signal.addEventListener('abort', () => void thread.terminate())
 }

@@ -1,7 +1,9 @@
-import { said } from '../../app/messages/said.ts'
-import { asStoreError, StoreError } from './errors.ts'
-import { SAME } from './rows.ts'
 import type { Db } from './sqlite.ts'
+
+// The thread that writes loads this file and nothing else of ours: what it imports it holds in memory once more.
+
+/** In the log, a value that is the raw text itself is kept as this. */
+export const SAME = '='
 
 const COLUMNS = 'source, utc_us, mono_us, raw, value, marks'
 
@@ -63,19 +65,17 @@ export class RowWriter {
     if (kind === 'reading' || kind.startsWith('plain')) this.#lastSeq = lastInsertRowid
   }
 
-  /** `lastSeq`: seq that the last reading must have been given; null where the batch has none. */
-  commit(lastSeq: number | null): void {
-    if (lastSeq !== null && this.#lastSeq !== lastSeq)
-      throw new StoreError('damaged', said('log-end-not-chain-end', { db: this.#db.name }), {
-        last: Number(this.#lastSeq),
-        expected: lastSeq,
-      })
+  /**
+   * `lastSeq`: seq that the last reading must have been given; null where the batch has none. False, and nothing is committed, where
+   * the log does not end there.
+   */
+  commit(lastSeq: number | null): boolean {
+    if (lastSeq !== null && this.#lastSeq !== lastSeq) return false
     this.#commit.run()
+    return true
   }
 
-  /** Gives the transaction up; returns the fault as the store's own. */
-  rollback(fault: unknown): unknown {
+  rollback(): void {
     if (this.#db.inTransaction) this.#rollback.run()
-    return asStoreError(fault, this.#db.name)
   }
 }

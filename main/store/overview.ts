@@ -1,6 +1,7 @@
+import { SAME } from './batch-rows.ts'
 import { type Cells, FINEST_STEP_US, stepFor, stepWithin } from './cells.ts'
 import type { ChunkSummary } from './chunk.ts'
-import { type Numbering, SAME } from './rows.ts'
+import type { Numbering } from './rows.ts'
 import type { Db } from './sqlite.ts'
 
 /** Buckets of a stretch of one channel that hold at least one number. t is the bucket's middle, UTC in s. */

@@ -1,6 +1,7 @@
 import { said } from '../../app/messages/said.ts'
 import { HIDDEN_MARKS, MARK_NAMES, type Mark } from '../../app/records/mark.ts'
 import { RawUnit, type Reading } from '../../app/records/reading.ts'
+import { SAME } from './batch-rows.ts'
 import { isDamage, StoreError } from './errors.ts'
 import type { Db } from './sqlite.ts'
 
@@ -15,9 +16,6 @@ export type LogRow = [
   marks: number,
 ]
 export const LOG_COLUMNS = 'seq, source, utc_us, mono_us, raw, value, marks'
-
-/** In the log, a value that is the raw text itself is kept as this. */
-export const SAME = '='
 
 export interface Source {
   readonly id: number

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs'
 import Database from 'better-sqlite3'
 import { said } from '../../app/messages/said.ts'
 import { asStoreError, isDamage, StoreError } from './errors.ts'
+import { applyPragmas } from './pragmas.ts'
 import { beginPrivate, keepPrivate } from './private.ts'
 
 export type Db = Database.Database
@@ -10,49 +11,18 @@ export type Db = Database.Database
 export const APPLICATION_IDS = { session: 0x53745073, station: 0x53745074 } as const
 export type FileKind = keyof typeof APPLICATION_IDS
 
-/** How every connection must stand. SQLite's own defaults differ from build to build and from open to open. */
-export const PRAGMAS = {
-  synchronous: 2,
-  recursive_triggers: 1,
-  trusted_schema: 0,
-  foreign_keys: 1,
-} as const
-
-/**
- * On macOS fsync leaves the data in the disk's own cache; these ask for F_FULLFSYNC and are off by default there
- * (sqlite.org, pragma.html). Elsewhere they change nothing.
- */
-const FULL_SYNC = { fullfsync: 1, checkpoint_fullfsync: 1 } as const
-
-/** WAL file is cut back to this after a checkpoint, bytes. */
-const WAL_LIMIT = 16 * 1024 * 1024
-
-/**
- * Sets the pragmas and reads each one back: a build whose WAL default is NORMAL reports FULL while it creates a file
- * and NORMAL on every later open, so setting alone proves nothing.
- */
+/** Sets what every connection must have, and throws where the file does not take it. */
 export function setPragmas(db: Db, path: string, mode: 'write' | 'read'): void {
-  if (mode === 'write') {
-    const journal = db.pragma('journal_mode = WAL', { simple: true })
-    if (journal !== 'wal')
-      throw new StoreError('input-output', said('no-write-ahead-log', { path }), {
-        path,
-      })
-    db.pragma(`journal_size_limit = ${WAL_LIMIT}`)
-  }
-  for (const [name, value] of Object.entries({ ...PRAGMAS, ...FULL_SYNC })) {
-    db.pragma(`${name} = ${value}`)
-    const found = db.pragma(name, { simple: true })
-    if (found !== value)
-      throw new StoreError(
-        'input-output',
-        said('setting-of-file-differs', { path, name, found: String(found), value }),
-        {
-          path,
-          name,
-        },
-      )
-  }
+  const wrong = applyPragmas(db, mode)
+  if (wrong === undefined) return
+  const { name, found, value } = wrong
+  throw new StoreError(
+    'input-output',
+    name === 'journal_mode'
+      ? said('no-write-ahead-log', { path })
+      : said('setting-of-file-differs', { path, name, found: String(found), value: String(value) }),
+    { path, name },
+  )
 }
 
 /** Opens a file that exists. Throws StoreError 'not-found', 'not-ours', 'damaged' or 'input-output'. */

@@ -1,6 +1,5 @@
 import type { MessagePort } from 'node:worker_threads'
 import type { RowKind } from './batch-rows.ts'
-import type { Failure } from './failure.ts'
 
 /** A batch on its way to the thread that writes: its rows in their order, and the seq that its last reading must get. */
 export interface WrittenBatch {
@@ -8,8 +7,14 @@ export interface WrittenBatch {
   readonly lastSeq: number | null
 }
 
-/** What the thread says: that it is there, that a batch is on the disk, or why nothing of it is. */
-export type WriteAnswer = 'ready' | 'stored' | Failure
+/** What went wrong there, as SQLite or the system said it. */
+export interface WriteFault {
+  readonly code: string
+  readonly message: string
+}
+
+/** What the thread says: that it is there, that a batch is on the disk, that the log ends elsewhere, or why nothing of it is stored. */
+export type WriteAnswer = 'ready' | 'stored' | 'displaced' | WriteFault
 
 export interface WriteThreadData {
   readonly path: string

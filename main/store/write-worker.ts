@@ -1,23 +1,28 @@
 import { workerData } from 'node:worker_threads'
+import Database from 'better-sqlite3'
 import { RowWriter } from './batch-rows.ts'
-import { failureOf } from './failure.ts'
-import { openDatabase } from './sqlite.ts'
+import { applyPragmas } from './pragmas.ts'
 import type { WriteAnswer, WriteThreadData, WrittenBatch } from './write-talk.ts'
 
 // The thread that waits for the disk: batches of one session, each in a transaction of its own, on a connection of its own.
 const { path, port, answered } = workerData as WriteThreadData
 const flag = new Int32Array(answered)
-const db = openDatabase(path, 'session', 'write')
+const db = new Database(path, { fileMustExist: true, timeout: 5000 })
+const wrong = applyPragmas(db, 'write')
+if (wrong) throw new Error(`${path}: ${wrong.name} is ${String(wrong.found)}`)
 const writer = new RowWriter(db)
 
 function stored({ rows, lastSeq }: WrittenBatch): WriteAnswer {
   try {
     writer.begin()
     for (const [kind, row] of rows) writer.add(kind, row)
-    writer.commit(lastSeq)
-    return 'stored'
+    if (writer.commit(lastSeq)) return 'stored'
+    writer.rollback()
+    return 'displaced'
   } catch (fault) {
-    return failureOf(writer.rollback(fault))
+    writer.rollback()
+    const { code = '', message } = fault as Error & { code?: string }
+    return { code, message }
   }
 }
 

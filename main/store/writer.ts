@@ -3,12 +3,11 @@ import { MARK_NAMES } from '../../app/records/mark.ts'
 import type { Point } from '../../app/records/point.ts'
 import { type NewReading, RawUnit } from '../../app/records/reading.ts'
 import type { NewSessionEvent } from '../../app/records/session.ts'
-import { type AddRow, PLAIN_AT_ONCE, PLAIN_PARAMETERS, type RowKind, RowWriter } from './batch-rows.ts'
+import { type AddRow, PLAIN_AT_ONCE, PLAIN_PARAMETERS, type RowKind, RowWriter, SAME } from './batch-rows.ts'
 import { type ChainBytes, sha256 } from './chain.ts'
 import { asStoreError, StoreError } from './errors.ts'
-import { failureOf, faultOf } from './failure.ts'
 import { CHUNK_READINGS, type Pyramid } from './pyramid.ts'
-import { type Numbering, numberOf, SAME, type Source } from './rows.ts'
+import { type Numbering, numberOf, type Source } from './rows.ts'
 import { type Ends, lastBatch } from './session-head.ts'
 import { asStored, toEventRow } from './session-rows.ts'
 import type { Db } from './sqlite.ts'
@@ -137,12 +136,13 @@ export class BatchWriter {
     try {
       this.#here.begin()
       const { committed, lastSeq, stored } = this.#compose(batch, this.#here.add)
-      this.#here.commit(lastSeq)
+      if (!this.#here.commit(lastSeq)) throw this.#displaced()
       stored()
       return committed
     } catch (fault) {
       this.#drop(numbered)
-      throw this.#here.rollback(fault)
+      this.#here.rollback()
+      throw asStoreError(fault, this.#db.name)
     }
   }
 
@@ -155,7 +155,8 @@ export class BatchWriter {
       this.#here.commit(null)
       for (const { settle } of sealed) settle()
     } catch (fault) {
-      throw this.#here.rollback(fault)
+      this.#here.rollback()
+      throw asStoreError(fault, this.#db.name)
     }
   }
 
@@ -170,7 +171,9 @@ export class BatchWriter {
       return
     }
     this.#drop(numbered)
-    told({ fault: faultOf(answer) })
+    const fault =
+      answer === 'displaced' ? this.#displaced() : Object.assign(new Error(answer.message), answer)
+    told({ fault: asStoreError(fault, this.#db.name) })
   }
 
   /** The thread has ended by itself: whether its batch is in the file, the file says. */
@@ -180,8 +183,11 @@ export class BatchWriter {
     if (!handed) return
     const last = lastBatch(this.#db)
     const stored = last?.batch === handed.composed.ends.batch && handed.composed.ends.head.equals(last.head)
-    const fault = new StoreError('input-output', said('writing-thread-ended', { path: this.#db.name }))
-    this.#answered(stored ? 'stored' : failureOf(fault))
+    this.#answered(stored ? 'stored' : { code: 'EIO', message: 'the thread that writes has ended by itself' })
+  }
+
+  #displaced(): StoreError {
+    return new StoreError('damaged', said('log-end-not-chain-end', { db: this.#db.name }))
   }
 
   #withoutThread(): void {

@@ -28,7 +28,6 @@ export const STORE_REFUSALS = {
   'channel-id-not-text': 'The channel id {channel} is not text.',
   'disk-silent':
     'The disk of the session has not answered for {seconds} s: readings wait in memory and are not shown. Check the disk.',
-  'writing-thread-ended': 'The thread that writes {path} has ended by itself.',
   'log-end-not-chain-end': '{db}: the log does not end where its chain ends.',
   'session-damaged':
     '{db} is damaged ({at}) and is not written any more. It still opens for reading, and what can be read can be exported.',

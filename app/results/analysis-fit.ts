@@ -155,6 +155,7 @@ interface Part {
   readonly degreesOfFreedom: number
   readonly source?: string
   readonly distribution?: string
+  readonly shared?: boolean
 }
 
 function linesOf(template: BudgetTemplate, parts: readonly Part[]): BudgetLine[] {
@@ -284,12 +285,13 @@ export function fitPairs(
       const effect = effects[q]!
       const u = Math.sqrt(combinedVariance(weights, effect, source.correlation, celsius))
       const own = source.degreesOfFreedom
-      const shared = own.every((d) => d === own[0])
+      const isOne = own.every((d) => d === own[0])
       const byPoint = weights.map((w, i) => ({ u: Math.abs(w * effect[i]!), degreesOfFreedom: own[i]! }))
       // One size for all points is one estimate, however many errors are drawn from it.
-      const degreesOfFreedom = shared ? (own[0] ?? Number.POSITIVE_INFINITY) : freedomOf(byPoint)
+      const degreesOfFreedom = isOne ? (own[0] ?? Number.POSITIVE_INFINITY) : freedomOf(byPoint)
       const { component, distribution } = source
-      return { component, distribution, u, degreesOfFreedom, source: source.source }
+      const shared = source.shared ?? sharedIds.has(component)
+      return { component, distribution, u, degreesOfFreedom, source: source.source, shared }
     })
   const perPoint = (name: string) =>
     moved.map(
@@ -316,7 +318,7 @@ export function fitPairs(
       const of = (isShared: boolean) =>
         Math.hypot(
           ...parts
-            .filter((p) => sharedIds.has(p.component) === isShared)
+            .filter((p) => p.shared === isShared)
             .map((p) => p.u * (seenToDiffer.has(p.component) ? HALF_WIDTH_DIVISOR.rectangular : 1)),
         )
       return { sharedMk: of(true), ownMk: of(false) }

@@ -408,7 +408,13 @@ export function analyse(input: AnalysisInput): Analysis {
   )
   const wtps = references.map((r) => wtpOf(r.record, r.prepared, input, fraction, date))
   const referenceWtp = wtps[0]!
-  const around = { references, wtps, exchanges, hasSurvey: surveyOf(setup, date) !== undefined }
+  const around = {
+    references,
+    wtps,
+    exchanges,
+    hasSurvey: surveyOf(setup, date) !== undefined,
+    uniformity: uniformityOf(setup, date),
+  }
   const remarks = [...overdue(records, date), ...missing(records, reference, setup)]
   if (referenceWtp?.sinceLast?.moved) {
     remarks.push(

@@ -6,6 +6,7 @@ export interface Finding {
     | 'reference-changed'
     | 'common-mode'
     | 'places-changed'
+    | 'places-wide'
     | 'insulation'
     | 'zero-voltage'
     | 'scatter'

@@ -1,8 +1,9 @@
 import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
+import { coverageFactor } from '../statistics/coverage.ts'
 import { normalQuantile } from '../statistics/normal.ts'
 import type { Finding, Unmade } from './finding.ts'
-import { SEEN } from './hysteresis.ts'
-import { type Exchange, placesChanged } from './places.ts'
+import type { UniformityFacts } from './pair-facts.ts'
+import { type Exchange, placesChanged, placesWide } from './places.ts'
 import type { ReferenceSide } from './reference-side.ts'
 import type { ThermometerResult } from './result.ts'
 import type { WtpComparison } from './wtp.ts'
@@ -13,6 +14,7 @@ export interface Around {
   readonly wtps: readonly (WtpComparison | null)[]
   readonly exchanges: readonly Exchange[]
   readonly hasSurvey: boolean
+  readonly uniformity: UniformityFacts
 }
 
 /**
@@ -31,6 +33,7 @@ const listed = (names: readonly string[]) => [...new Set(names)].join(', ')
 /** All that the readings of a comparison say against it. */
 export function findingsOf(thermometers: readonly ThermometerResult[], around: Around): Finding[] {
   const common = commonModes(thermometers, around)
+  const couples = thermometers.filter((t) => t.record.thermometer.kind === 'thermocouple').length
   return [
     ...disagreements(thermometers),
     ...around.references.flatMap((side, k) => ofWtp(side, around.wtps[k] ?? null)),
@@ -38,7 +41,7 @@ export function findingsOf(thermometers: readonly ThermometerResult[], around: A
     ...ofPlaces(around),
     ...thermometers.flatMap((t) => [
       ...ofShunt(t),
-      ...ofZeroVoltage(t),
+      ...ofZeroVoltage(t, FALSE_ALARM / couples),
       ...ofScatter(t, FALSE_ALARM / thermometers.length),
     ]),
   ]
@@ -64,18 +67,31 @@ function disagreements(thermometers: readonly ThermometerResult[]): Finding[] {
   ]
 }
 
-/** Places that stand otherwise at one exchange than at another: the bath's gradient is not steady, with temperature or with time. */
-function ofPlaces({ exchanges }: Around): Finding[] {
-  const changed = placesChanged(exchanges)
-  if (changed === null) return []
-  return [
-    {
+/**
+ * Places that stand otherwise at one exchange than at another: the bath's gradient is not steady, with temperature or with time;
+ * and places further apart than the bench or the survey says.
+ */
+function ofPlaces({ exchanges, uniformity }: Around): Finding[] {
+  const findings: Finding[] = []
+  const changed = placesChanged(exchanges, FALSE_ALARM)
+  if (changed !== null)
+    findings.push({
       kind: 'places-changed',
       points: null,
       channels: null,
       words: `The places of the bath changed by ${mk(changed)} from one exchange to another. Between them U was widened; if they turn with time and not with temperature, exchange more often or mend the stirring.`,
-    },
-  ]
+    })
+  const wide = placesWide(exchanges, uniformity, FALSE_ALARM)
+  if (wide)
+    findings.push({
+      kind: 'places-wide',
+      points: null,
+      channels: null,
+      words:
+        `At ${wide.celsius} °C the bath at ${wide.place} differs from ${wide.against} by ${mk(wide.offsetMk)} (u ${mk(wide.uMk)}), more than its stated uniformity explains ` +
+        `(u ${mk(wide.statedMk)}; ${uniformity.source}). The exchange takes it off here; mend the stirring or the depths and enter a survey before that figure is used again.`,
+    })
+  return findings
 }
 
 /** R(WTP) of a reference: changed within the night, or moved since its last entry, by more than its limit allows. */
@@ -170,11 +186,11 @@ function ofShunt({ record, points }: ThermometerResult): Finding[] {
 }
 
 /** A thermocouple with both junctions at 0 degC has no voltage: what its curve shows there is junction or meter. */
-function ofZeroVoltage({ record, fit }: ThermometerResult): Finding[] {
+function ofZeroVoltage({ record, fit }: ThermometerResult, chance: number): Finding[] {
   if (record.thermometer.kind !== 'thermocouple' || !fit || fit.model.kind !== 'thermocouple') return []
   const atZero = fit.prepared.toTemperature(0).value * 1e3
-  const { u, expanded } = fit.atTemperature(0)
-  if (!(Math.abs(atZero) > SEEN * u)) return []
+  const { u, expanded, degreesOfFreedom } = fit.atTemperature(0)
+  if (!(Math.abs(atZero) > coverageFactor(1 - chance, degreesOfFreedom) * u)) return []
   return [
     {
       kind: 'zero-voltage',

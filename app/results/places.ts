@@ -1,8 +1,11 @@
 import type { Point } from '../records/point.ts'
+import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
+import { coverageFactor } from '../statistics/coverage.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import { weightedMean } from '../statistics/weighted-mean.ts'
 import { covarianceColumns } from './calibration-modes.ts'
+import type { UniformityFacts } from './pair-facts.ts'
 
 /** A thermometer at a point as far as the exchange of places needs it. */
 export interface Standing {
@@ -175,12 +178,10 @@ interface Change {
   /** Beyond what the uncertainty of both exchanges explains, mK, pooled. */
   readonly mk: number
   readonly dof: number
-  /** The change as found is what the uncertainty leads to expect. */
-  readonly explained: boolean
+  /** Of the changes against what the uncertainty leads to expect. */
+  readonly chiSquared: number
 }
 
-/** Probability of chi-squared up to which the places count as unchanged between two exchanges. */
-const UNCHANGED = 0.99
 /** Keeps the covariance positive for the place that is the zero, mK squared. */
 const OF_ZERO = 1e-6
 
@@ -194,7 +195,7 @@ const OF_ZERO = 1e-6
  */
 function changeOf(low: Exchange, high: Exchange): Change {
   const both = low.places.filter((p) => high.offsetMk.has(p))
-  if (low === high || both.length < 2) return { mk: 0, dof: Number.POSITIVE_INFINITY, explained: true }
+  if (low === high || both.length < 2) return { mk: 0, dof: Number.POSITIVE_INFINITY, chiSquared: 0 }
   const changes = both.map((p) => high.offsetMk.get(p)! - low.offsetMk.get(p)!)
   const covariance = both.map((p, i) =>
     both.map((q, j) => shared(low, p, q) + shared(high, p, q) + (i === j ? OF_ZERO : 0)),
@@ -206,7 +207,7 @@ function changeOf(low: Exchange, high: Exchange): Change {
   return {
     mk: Math.sqrt(Math.max(0, found - noise)),
     dof,
-    explained: weightedMean(changes, covariance, UNCHANGED).consistent,
+    chiSquared: weightedMean(changes, covariance).chiSquared,
   }
 }
 
@@ -216,13 +217,65 @@ function shared({ modesMk }: Exchange, a: string, b: string): number {
   return first.reduce((sum, mode, m) => sum + mode * second[m]!, 0)
 }
 
-/** The largest change of the places between two exchanges that their uncertainty does not explain, mK; null: none. */
-export function placesChanged(exchanges: readonly Exchange[]): number | null {
-  const beyond = exchanges.flatMap((a, i) =>
-    exchanges.slice(i + 1).flatMap((b) => {
-      const { mk, explained } = changeOf(a, b)
-      return explained ? [] : [mk]
-    }),
+/**
+ * The largest change of the places between two exchanges that their uncertainty does not explain, mK; null: none. `chance` is that
+ * of a night without any such change to be told of one, shared by all pairs of exchanges that are compared (Bonferroni).
+ */
+export function placesChanged(exchanges: readonly Exchange[], chance: number): number | null {
+  const pairs = exchanges.flatMap((a, i) => exchanges.slice(i + 1).map((b) => changeOf(a, b)))
+  const beyond = pairs.filter(
+    ({ dof, chiSquared }) =>
+      Number.isFinite(dof) && chiSquared > chiSquaredQuantile(1 - chance / pairs.length, dof),
   )
-  return beyond.length === 0 ? null : Math.max(...beyond)
+  return beyond.length === 0 ? null : Math.max(...beyond.map(({ mk }) => mk))
+}
+
+/** A place that stands further from that of the reference than the bath's stated uniformity explains. */
+export interface WidePlace {
+  readonly place: string
+  readonly against: string
+  readonly celsius: number
+  readonly offsetMk: number
+  /** Standard uncertainty of the difference of two places as stated, mK, and that of the exchange, mK. */
+  readonly statedMk: number
+  readonly uMk: number
+}
+
+/**
+ * The place that an exchange found furthest beyond what is stated of the bath; null where all agree with it.
+ *
+ *   |o| > t_p(nu) sqrt(U^2 + u^2(o)),  1 - p = chance / m
+ *
+ * Symbols: o offset of a place against the reference's own, U stated standard uncertainty of the difference of two places with nu
+ * degrees of freedom (Infinity where it was typed), u(o) that of the exchange, m the offsets that are looked at. Nothing is supposed
+ * of how the offsets hang together (Bonferroni). Source: JCGM 100:2008, G.3, for the quantile; the check: common practice, no source.
+ */
+export function placesWide(
+  exchanges: readonly Exchange[],
+  { uMk, degreesOfFreedom }: Pick<UniformityFacts, 'uMk' | 'degreesOfFreedom'>,
+  chance: number,
+): WidePlace | null {
+  // What is stated is how far the place of a thermometer may be from that of the reference.
+  const home = exchanges[0]?.places[0]
+  const looks = exchanges.flatMap((e): WidePlace[] => {
+    const statedMk = uMk(e.celsius)
+    const against = home !== undefined && e.offsetMk.has(home) ? home : e.places[0]
+    // A bench that states nothing is told of by a remark of its own.
+    if (statedMk === 0 || against === undefined) return []
+    return e.places
+      .filter((place) => place !== against)
+      .map((place) => ({
+        place,
+        against,
+        celsius: e.celsius,
+        offsetMk: e.offsetMk.get(place)! - e.offsetMk.get(against)!,
+        statedMk,
+        uMk: Math.sqrt(shared(e, place, place) - 2 * shared(e, place, against) + shared(e, against, against)),
+      }))
+  })
+  if (looks.length === 0) return null
+  const limit = coverageFactor(1 - chance / looks.length, degreesOfFreedom)
+  const beyond = (l: WidePlace) => Math.abs(l.offsetMk) / Math.hypot(l.statedMk, l.uMk)
+  const worst = looks.toSorted((a, b) => beyond(b) - beyond(a))[0]!
+  return beyond(worst) > limit ? worst : null
 }

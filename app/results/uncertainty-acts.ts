@@ -27,6 +27,8 @@ export interface Acts {
   readonly correlation?: PointCorrelation
   readonly degreesOfFreedom?: readonly number[]
   readonly source?: string
+  /** All thermometers under test feel the same error, whatever the rest of its component is. */
+  readonly shared?: boolean
   /** Where the size is stated in another way than the template takes it. */
   readonly distribution?: TemplateComponent['distribution']
 }
@@ -203,9 +205,7 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
     case 'bath-uniformity':
       return placeActs(points, facts)
     case 'bath-stability':
-      return inBath((p) =>
-        Math.hypot(facts.bathStabilityMk, p.unbracketedMk / HALF_WIDTH_DIVISOR.rectangular),
-      )
+      return stabilityActs(points, facts)
     case 'cell':
       return [{ temperatureMk: points.map((p) => (p.cell ? fixedMk(component, p.referenceC) : 0)) }]
     case 'hysteresis': {
@@ -253,6 +253,24 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
       if (component.replacedBy === 'lift' && facts.lift) return liftActs(points, facts.lift, component)
       return inBath((p) => fixedMk(component, p.referenceC))
   }
+}
+
+/**
+ * What the bath moves between two places while a point is taken: half of the square at each of the two. That at the reference's place
+ * is one error for all thermometers under test; so is what the bath did while no reference was looked at.
+ */
+function stabilityActs(points: readonly PairPoint[], { bathStabilityMk }: PairFacts): Acts[] {
+  const half = bathStabilityMk * Math.SQRT1_2
+  const byReferences = ({ references }: PairPoint) => Math.hypot(...references.map(({ weight }) => weight))
+  return [
+    {
+      temperatureMk: points.map((p) =>
+        p.cell ? 0 : Math.hypot(half * byReferences(p), p.unbracketedMk / HALF_WIDTH_DIVISOR.rectangular),
+      ),
+      shared: true,
+    },
+    { temperatureMk: points.map((p) => (p.cell ? 0 : half)) },
+  ]
 }
 
 /**

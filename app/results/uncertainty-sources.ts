@@ -19,6 +19,8 @@ export interface ErrorSource {
   readonly temperatureMk: readonly number[]
   /** One for each point; Infinity where the size is taken as known. */
   readonly degreesOfFreedom: readonly number[]
+  /** All thermometers under test feel the same error, whatever the rest of its component is. */
+  readonly shared?: boolean
 }
 
 const plus = (a: readonly number[], b: readonly number[], factor: number) =>
@@ -84,6 +86,7 @@ export function errorSources(
         temperatureMk: acts.temperatureMk ?? zero,
         degreesOfFreedom:
           acts.degreesOfFreedom ?? points.map(() => component.degreesOfFreedom ?? Number.POSITIVE_INFINITY),
+        ...(acts.shared && { shared: true }),
       })),
     )
   return withCorrelations(sources, template)

@@ -75,5 +75,18 @@ export function coverageFactor(coverage: number, degreesOfFreedom = Number.POSIT
   if (degreesOfFreedom === Number.POSITIVE_INFINITY) {
     for (const sigmas of EXACT_SIGMAS.values()) if (tail === normalUpperTail(sigmas)) return sigmas
   }
-  return tUpperQuantile(tail, truncatedDegreesOfFreedom(degreesOfFreedom))
+  const dof = truncatedDegreesOfFreedom(degreesOfFreedom)
+  // A budget asks for the same few again at every point of a curve.
+  const known = asked.get(tail)?.get(dof)
+  if (known !== undefined) return known
+  const k = tUpperQuantile(tail, dof)
+  if (asked.size > MOST_ASKED) asked.clear()
+  const own = asked.get(tail) ?? new Map<number, number>()
+  if (own.size > MOST_ASKED) own.clear()
+  asked.set(tail, own.set(dof, k))
+  return k
 }
+
+/** Factors found so far, by tail and degrees of freedom, and how many of each are kept. */
+const asked = new Map<number, Map<number, number>>()
+const MOST_ASKED = 1000

@@ -7,7 +7,7 @@ import { meterFacts } from '../../../app/results/meter-accuracy.ts'
 import { surveyOf, uniformityOf } from '../../../app/results/uniformity.ts'
 import { HOSTILE_CASE_NAMES } from '../../../simulator/hostile/cases.ts'
 import { quickNight } from '../../soak/hostile/night.ts'
-import { type HostileRow, hostileRows, judgeNight } from '../../soak/hostile/score.ts'
+import { type HostileRow, hostileScore, judgeNight } from '../../soak/hostile/score.ts'
 import { missesOf } from '../../soak/hostile/soak.ts'
 
 const night = (kind: Parameters<typeof quickNight>[0]['kind'], seed = 5, more = {}) => {
@@ -20,8 +20,8 @@ const findings = (kind: Parameters<typeof night>[0], seed?: number) =>
 describe('a hostile laboratory', () => {
   it('is told, in a short form of the soak, in every case: little is wrong in silence', () => {
     const cases = HOSTILE_CASE_NAMES.filter((name) => name !== 'none')
-    const hostile = hostileRows({ nights: 1, seed: 3, cases })
-    const quiet = hostileRows({ nights: 1, seed: 3, cases: ['none'] })
+    const hostile = hostileScore({ nights: 1, seed: 3, cases }).rows
+    const quiet = hostileScore({ nights: 1, seed: 3, cases: ['none'] }).rows
     const share = (of: (r: HostileRow) => number, list: readonly HostileRow[]) =>
       list.reduce((sum, r) => sum + of(r) * r.results, 0) / list.reduce((sum, r) => sum + r.results, 0)
     expect(hostile.length).toBe(18 * 4 * 3)
@@ -66,12 +66,13 @@ describe('a hostile laboratory', () => {
     expect(Math.abs(found.mk - truth)).toBeLessThan(3.5 * u)
   })
 
-  it('says what moved: a jump of the reference, a drift since its certificate, a leak, a junction, a second reference', () => {
+  it('says what moved: a jump of the reference, a drift since its certificate, a leak, a junction, a second reference, places further apart than stated', () => {
     expect(findings('reference-jump')).toContain('reference-changed')
     expect(findings('reference-drifted')).toContain('reference-moved')
     expect(findings('leak-reference')).toContain('reference-moved')
     expect(findings('leak-item')).toContain('insulation')
     expect(findings('junction')).toContain('zero-voltage')
+    expect(findings('gradient-larger')).toContain('places-wide')
     // A second reference whose resistance has changed is told by its own R(WTP), which then stands in its place.
     expect(findings('references-disagree')).toContain('reference-moved')
   })
@@ -83,7 +84,7 @@ describe('a hostile laboratory', () => {
   })
 
   it('is drawn from its seed alone', () => {
-    const once = () => judgeNight('gradient-turning', 'interleaved', 11).map((j) => j.errorMk)
+    const once = () => judgeNight('gradient-turning', 'interleaved', 11).results.map((j) => j.errorMk)
     expect(once()).toEqual(once())
   })
 })

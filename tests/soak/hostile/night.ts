@@ -211,26 +211,23 @@ class Night {
     }
   }
 
-  /** All lanes at once, each in its order; readings in the order of time. */
+  /**
+   * All lanes at once, each in its order; readings in the order of time. As at the station, a lane that is done reads on until the
+   * slowest is: its references, or where it has none what its scan reads.
+   */
   #readInOrder(channels: readonly Channel[]): Reading[] {
     const { order } = this.#choices
-    const asked: { timeS: number; channel: Channel }[] = []
-    for (const lane of new Set(channels.map((c) => c.instrument))) {
+    const runs = [...new Set(channels.map((c) => c.instrument))].map((lane) => {
       const own = channels.filter((c) => c.instrument === lane)
       const reference = own.filter((c) => c.role === 'reference').map((c) => c.id)
       const others = own.filter((c) => c.role !== 'reference').map((c) => c.id)
-      let at = this.#lab.seconds
-      let before = ''
-      for (const id of pointOrder(order, this.#cycles, reference, others)) {
-        const channel = own.find((c) => c.id === id)!
-        if (before !== id) at += channel.settleMs / 1000
-        before = id
-        for (let i = 0; i < channel.readings; i++) {
-          at += readingS(channel)
-          asked.push({ timeS: at, channel })
-        }
-      }
-    }
+      const run = new LaneRun(own, this.#lab.seconds)
+      run.through(pointOrder(order, this.#cycles, reference, others))
+      return { run, onward: reference.length > 0 ? reference : others }
+    })
+    const end = Math.max(...runs.map(({ run }) => run.at))
+    for (const { run, onward } of runs) while (run.at < end) run.through(onward)
+    const asked = runs.flatMap(({ run }) => run.asked).filter(({ timeS }) => timeS <= end)
     asked.sort((a, b) => a.timeS - b.timeS)
     return asked.map(({ timeS, channel }) => this.#reading(timeS, channel, 1))
   }
@@ -298,6 +295,31 @@ class Night {
       }),
       points: this.#points,
       events: this.#events,
+    }
+  }
+}
+
+/** The readings of one lane, each at its moment. */
+class LaneRun {
+  readonly asked: { readonly timeS: number; readonly channel: Channel }[] = []
+  readonly #own: readonly Channel[]
+  #before = ''
+  at: number
+
+  constructor(own: readonly Channel[], startS: number) {
+    this.#own = own
+    this.at = startS
+  }
+
+  through(stops: readonly string[]): void {
+    for (const id of stops) {
+      const channel = this.#own.find((c) => c.id === id)!
+      if (this.#before !== id) this.at += channel.settleMs / 1000
+      this.#before = id
+      for (let i = 0; i < channel.readings; i++) {
+        this.at += readingS(channel)
+        this.asked.push({ timeS: this.at, channel })
+      }
     }
   }
 }

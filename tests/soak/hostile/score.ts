@@ -1,5 +1,6 @@
 import { READING_ORDERS } from '../../../app/records/plan.ts'
 import { type Analysis, analyse } from '../../../app/results/analysis.ts'
+import type { Finding } from '../../../app/results/finding.ts'
 import { HOSTILE_CASE_NAMES, type HostileCase } from '../../../simulator/hostile/cases.ts'
 import { type Guided, leftOutOf, quickNight } from './night.ts'
 
@@ -23,6 +24,18 @@ export interface HostileRow {
   readonly silentWrong: number
 }
 
+/** A row with how well its last share is known: its standard uncertainty by the scatter of the nights, whose results hang together. */
+export interface ScoredRow extends HostileRow {
+  readonly uSilentWrong: number
+}
+
+/** A kind of finding in the nights of a quiet bath: in how many of them it cried out. */
+export interface FalseAlarms {
+  readonly kind: Finding['kind']
+  readonly nights: number
+  readonly of: number
+}
+
 /** Which guided check would have seen a case: a remark that it was not made counts for that case alone. */
 const SEEN_BY: Partial<Record<HostileCase, Guided>> = {
   'gradient-larger': 'exchange',
@@ -44,18 +57,24 @@ export interface Judged {
   readonly flagged: boolean
 }
 
+export interface JudgedNight {
+  readonly results: readonly Judged[]
+  /** Kinds of findings, each once. */
+  readonly findings: readonly Finding['kind'][]
+}
+
 /** Temperatures at which a curve is held against the truth, degC. */
 const AT = [15, 25, 35, 45, 55, 65, 75, 85, 95]
 
 /** One night's results against the lab's truth. */
-export function judgeNight(kind: HostileCase, order: Order, seed: number): Judged[] {
+export function judgeNight(kind: HostileCase, order: Order, seed: number): JudgedNight {
   const without = leftOutOf(seed)
   const { input, lab } = quickNight({ kind, order, seed, ...(without && { without }) })
   const analysis = analyse({
     ...input,
     options: { monteCarloTrials: 0, interpolationStepK: 1000, bandSteps: 0 },
   })
-  return analysis.thermometers.flatMap((result): Judged[] => {
+  const results = analysis.thermometers.flatMap((result): Judged[] => {
     const { fit, record } = result
     if (!fit) return []
     const flagged = isSaid(analysis, record.channel.id, kind, without)
@@ -66,6 +85,7 @@ export function judgeNight(kind: HostileCase, order: Order, seed: number): Judge
       return { kind: record.thermometer.kind as Kind, errorMk, expandedMk, flagged }
     })
   })
+  return { results, findings: [...new Set(analysis.findings.map((f) => f.kind))] }
 }
 
 /** Whether something was said that concerns a thermometer's results: a mark, or the check left out that would have seen it. */
@@ -84,43 +104,60 @@ export interface HostileRun {
   readonly nights: number
   readonly seed: number
   readonly cases?: readonly HostileCase[]
-  readonly onCase?: (rows: readonly HostileRow[]) => void
+  readonly onCase?: (rows: readonly ScoredRow[]) => void
+}
+
+export interface HostileScore {
+  readonly rows: readonly ScoredRow[]
+  /** Of the quiet bath, where it was among the cases. */
+  readonly falseAlarms: readonly FalseAlarms[]
 }
 
 /** The quiet bath has the closest goals: so many times the nights, since the results of one night hang together. */
 const QUIET_TIMES = 3
 
 /** Nights of every case in every order of reading, each of its own seed. */
-export function hostileRows({ nights, seed, cases = HOSTILE_CASE_NAMES, onCase }: HostileRun): HostileRow[] {
-  return cases.flatMap((kind) => {
-    const rows = READING_ORDERS.flatMap((order, turn) => {
-      const judged: Judged[] = []
+export function hostileScore({ nights, seed, cases = HOSTILE_CASE_NAMES, onCase }: HostileRun): HostileScore {
+  const quiet: JudgedNight[] = []
+  const rows = cases.flatMap((kind) => {
+    const own = READING_ORDERS.flatMap((order, turn) => {
       const count = kind === 'none' ? QUIET_TIMES * nights : nights
-      for (let i = 0; i < count; i++)
-        judged.push(...judgeNight(kind, order, seedOf(seed, kind, i * READING_ORDERS.length + turn)))
-      return KINDS.map((one) =>
-        rowOf(
-          kind,
-          one,
-          order,
-          judged.filter((j) => j.kind === one),
-        ),
+      const judged = Array.from({ length: count }, (_, i) =>
+        judgeNight(kind, order, seedOf(seed, kind, i * READING_ORDERS.length + turn)),
       )
+      if (kind === 'none') quiet.push(...judged)
+      return KINDS.map((one) => rowOf(kind, one, order, judged))
     })
-    onCase?.(rows)
-    return rows
+    onCase?.(own)
+    return own
   })
+  const kinds = [...new Set(quiet.flatMap((n) => n.findings))].toSorted()
+  const falseAlarms = kinds.map((kind) => ({
+    kind,
+    nights: quiet.filter((n) => n.findings.includes(kind)).length,
+    of: quiet.length,
+  }))
+  return { rows, falseAlarms }
 }
 
 /** Every case has a laboratory of its own in every night, so that cases do not share the luck of one. */
 const seedOf = (seed: number, kind: HostileCase, night: number) =>
   (seed * 100 + HOSTILE_CASE_NAMES.indexOf(kind)) * 10_000 + night
 
-function rowOf(name: HostileCase, kind: Kind, order: Order, judged: readonly Judged[]): HostileRow {
+function rowOf(name: HostileCase, kind: Kind, order: Order, nights: readonly JudgedNight[]): ScoredRow {
+  const byNight = nights.map((n) => n.results.filter((r) => r.kind === kind)).filter((n) => n.length > 0)
+  const judged = byNight.flat()
   const n = judged.length
   const share = (of: (j: Judged) => boolean) => (n === 0 ? 0 : judged.filter(of).length / n)
   const isWithin = (j: Judged) => Math.abs(j.errorMk) <= j.expandedMk
+  const isSilent = (j: Judged) => !isWithin(j) && !j.flagged
   const squares = judged.reduce((sum, j) => sum + (j.errorMk / j.expandedMk) ** 2, 0)
+  const silentWrong = share(isSilent)
+  const scatter = byNight.reduce(
+    (sum, own) => sum + (own.filter(isSilent).length / own.length - silentWrong) ** 2,
+    0,
+  )
+  const m = byNight.length
   return {
     case: name,
     kind,
@@ -129,7 +166,8 @@ function rowOf(name: HostileCase, kind: Kind, order: Order, judged: readonly Jud
     within: share(isWithin),
     rms: n === 0 ? 0 : Math.sqrt(squares / n),
     flagged: share((j) => j.flagged),
-    silentWrong: share((j) => !isWithin(j) && !j.flagged),
+    silentWrong,
+    uSilentWrong: m > 1 ? Math.sqrt(scatter / (m - 1) / m) : 0,
   }
 }
 
@@ -152,13 +190,22 @@ export function casesOf(rows: readonly HostileRow[]): string[] {
 }
 
 /** The rows as a table for a terminal or a page. */
-export function tableOf(rows: readonly HostileRow[]): string[] {
+export function tableOf(rows: readonly ScoredRow[]): string[] {
   return [
-    '| case | kind | order | results | within U, % | rms(e/U) | flagged, % | silent wrong, % |',
-    '|---|---|---|---|---|---|---|---|',
+    '| case | kind | order | results | within U, % | rms(e/U) | flagged, % | silent wrong, % | its u, % |',
+    '|---|---|---|---|---|---|---|---|---|',
     ...rows.map(
       (r) =>
-        `| ${r.case} | ${r.kind} | ${r.order} | ${r.results} | ${percent(r.within)} | ${r.rms.toFixed(2)} | ${percent(r.flagged)} | ${percent(r.silentWrong)} |`,
+        `| ${r.case} | ${r.kind} | ${r.order} | ${r.results} | ${percent(r.within)} | ${r.rms.toFixed(2)} | ${percent(r.flagged)} | ${percent(r.silentWrong)} | ${percent(r.uSilentWrong)} |`,
     ),
+  ]
+}
+
+/** What cried out in quiet nights, as a table. */
+export function falseAlarmsOf(found: readonly FalseAlarms[]): string[] {
+  return [
+    '| finding | nights | of | share, % |',
+    '|---|---|---|---|',
+    ...found.map(({ kind, nights, of }) => `| ${kind} | ${nights} | ${of} | ${percent(nights / of)} |`),
   ]
 }

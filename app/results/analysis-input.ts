@@ -40,7 +40,7 @@ export const DEFAULT_OPTIONS: AnalysisOptions = {
   interpolationStepK: 10,
   bandSteps: 40,
   templates: [],
-  monteCarloTrials: 100_000,
+  monteCarloTrials: 1_000_000,
   polynomialDegree: 2,
   judging: 'as-asked',
   models: {},

@@ -59,12 +59,15 @@ function onReferences(
   }
 }
 
-/** Degrees of freedom of self-heating by point (absent: it has no part there), and whether pairs of currents told it everywhere. */
-function ofPairs(dof: readonly (number | undefined)[]): Pick<Acts, 'degreesOfFreedom' | 'source'> {
+/** Degrees of freedom of self-heating by point (absent: it has no part there), and where pairs of currents told it everywhere what follows. */
+function ofPairs(
+  dof: readonly (number | undefined)[],
+): Pick<Acts, 'degreesOfFreedom' | 'source' | 'distribution'> {
   const everywhere = dof.every((d) => d === undefined || Number.isFinite(d))
   return {
     degreesOfFreedom: dof.map((d) => d ?? Number.POSITIVE_INFINITY),
-    ...(everywhere && { source: PAIRS_SOURCE }),
+    // A scatter of few pairs is itself uncertain: JCGM 101:2008, 6.4.9.
+    ...(everywhere && { source: PAIRS_SOURCE, distribution: 't' }),
   }
 }
 

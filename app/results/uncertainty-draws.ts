@@ -1,5 +1,5 @@
 import { chiSquared, type Distribution, draw } from '../statistics/distributions.ts'
-import { normalCdf } from '../statistics/normal.ts'
+import { normalCdfFast } from '../statistics/normal-table.ts'
 import type { Random } from '../statistics/random.ts'
 import { fillNormal } from '../statistics/ziggurat.ts'
 import { correlationBetween, type ErrorSource } from './uncertainty-sources.ts'
@@ -49,19 +49,6 @@ export function standardised(
   }
 }
 
-const TABLE_STEP = 1 / 256
-const TABLE_END = 8
-const CDF_TABLE = Float64Array.from({ length: (2 * TABLE_END) / TABLE_STEP + 2 }, (_, i) =>
-  normalCdf(-TABLE_END + i * TABLE_STEP),
-)
-
-/** Normal distribution function from a table, to 1e-6: draws need no more, and a report draws millions. */
-function normalCdfFast(z: number): number {
-  const at = Math.min(2 * TABLE_END - TABLE_STEP, Math.max(0, z + TABLE_END)) / TABLE_STEP
-  const i = Math.floor(at)
-  return CDF_TABLE[i]! + (at - i) * (CDF_TABLE[i + 1]! - CDF_TABLE[i]!)
-}
-
 /** Standard normal values to values of a bounded distribution, so that correlated errors keep their distribution. */
 function reshape(distribution: 'rectangular' | 'triangular' | 'arcsine', column: Float64Array): void {
   for (let k = 0; k < column.length; k++) {
@@ -87,6 +74,27 @@ function reused(columns: number): (count: number) => readonly Float64Array[] {
   }
 }
 
+/** Whether the errors of a source are normal, so that the sum of all such sources is. */
+export const isNormal = ({ distribution, degreesOfFreedom }: ErrorSource): boolean =>
+  distribution === 'normal' || (distribution === 't' && !degreesOfFreedom.some(Number.isFinite))
+
+/** Covariance of what sources do to two columns together. */
+export function covarianceOf(
+  sources: readonly ErrorSource[],
+  celsius: readonly number[],
+  columns: readonly ErrorColumn[],
+): (k: number, l: number) => number {
+  const acts = sources.map((source) => columns.map(({ actOf }) => actOf(source)))
+  return (k, l) => {
+    const [i, j] = [columns[k]!.point, columns[l]!.point]
+    const apart = celsius[i]! - celsius[j]!
+    return sources.reduce((sum, { correlation }, q) => {
+      const product = acts[q]![k]! * acts[q]![l]!
+      return product === 0 ? sum : sum + product * correlationBetween(correlation, i, j, apart)
+    }, 0)
+  }
+}
+
 /**
  * All normal sources at once: their sum is normal too, with one covariance over points and columns. It costs as many normal
  * numbers as that has dimensions, however many sources there are.
@@ -96,15 +104,7 @@ function normalDraws(
   celsius: readonly number[],
   columns: readonly ErrorColumn[],
 ): ErrorDraws {
-  const acts = sources.map((source) => columns.map(({ actOf }) => actOf(source)))
-  const lower = triangleOf(columns.length, (k, l) => {
-    const [i, j] = [columns[k]!.point, columns[l]!.point]
-    const apart = celsius[i]! - celsius[j]!
-    return sources.reduce((sum, { correlation }, q) => {
-      const product = acts[q]![k]! * acts[q]![l]!
-      return product === 0 ? sum : sum + product * correlationBetween(correlation, i, j, apart)
-    }, 0)
-  })
+  const lower = triangleOf(columns.length, covarianceOf(sources, celsius, columns))
   const one = reused(1)
   return (random, into) => {
     const [scratch] = one(into[0]!.length) as [Float64Array]
@@ -210,8 +210,6 @@ export function errorDraws(
   celsius: readonly number[],
   columns: readonly ErrorColumn[],
 ): ErrorDraws {
-  const isNormal = ({ distribution, degreesOfFreedom }: ErrorSource) =>
-    distribution === 'normal' || (distribution === 't' && !degreesOfFreedom.some(Number.isFinite))
   const parts = sources
     .filter((source) => !isNormal(source))
     .map((source) =>

@@ -2,7 +2,7 @@ import { numericalTolerance } from '../statistics/monte-carlo.ts'
 import type { Random } from '../statistics/random.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import type { PairFit } from './analysis-fit.ts'
-import { type ErrorColumn, errorDraws } from './uncertainty-draws.ts'
+import { covarianceOf, type ErrorColumn, errorDraws, isNormal } from './uncertainty-draws.ts'
 import type { ErrorSource } from './uncertainty-sources.ts'
 
 /** Standard deviations within which a conversion is looked at before it is taken as a line: one trial in 10^15 lies beyond. */
@@ -59,15 +59,23 @@ function follow({ shiftMk }: Side, relative: Float64Array, errors: Float64Array)
   }
 }
 
-/** Draws the errors of all points in a block of trials, mK; the columns are the same each time. */
-export type PointErrors = (random: Random) => readonly Float64Array[]
+/** How the errors of all points are drawn. */
+export interface PointErrors {
+  /** Draws a block of trials, mK; the columns are the same each time. Without the normal sources where `normal` has them. */
+  draw(random: Random): readonly Float64Array[]
+  /**
+   * Covariance of what all normal sources do to two points, mK squared, where every conversion is a line within its errors: their
+   * sum is then known and need not be drawn. null: they are drawn with the rest.
+   */
+  readonly normal: ((i: number, j: number) => number) | null
+}
 
 /**
  * Errors of every point, drawn at their sources and followed through both conversions.
  *
  * Where the conversions are lines within eight standard deviations of a point's errors (to a hundredth of the tolerance of the
  * comparison, looked at and not supposed), all sources act on one column of the point; elsewhere each signal has its own, and is
- * followed as it is.
+ * followed as it is. `leavesNormal` says of the sum of the normal sources whether it may stay out of what is drawn.
  *
  * Source: JCGM 101:2008, 5.9 (the model is evaluated) and 7.9.2 (numerical tolerance).
  */
@@ -78,6 +86,7 @@ export function pointErrors(
   uMk: readonly number[],
   digits: number,
   trials: number,
+  leavesNormal: (normal: (i: number, j: number) => number) => boolean,
 ): PointErrors {
   const bent: { side: Side; point: number }[] = []
   const totals = pairs.map((pair, point): ErrorColumn => {
@@ -106,18 +115,21 @@ export function pointErrors(
     ...totals,
     ...bent.map(({ side, point }): ErrorColumn => ({ point, actOf: (source) => source[side.of][point]! })),
   ]
-  const draws = errorDraws(
-    sources,
-    pairs.map((p) => p.referenceC),
-    columns,
-  )
+  const celsius = pairs.map((p) => p.referenceC)
+  const covariance = covarianceOf(sources.filter(isNormal), celsius, totals)
+  const normal = bent.length === 0 && leavesNormal(covariance) ? covariance : null
+  const drawn = normal ? sources.filter((s) => !isNormal(s)) : sources
+  const draws = errorDraws(drawn, celsius, columns)
   const into = columns.map(() => new Float64Array(trials))
-  return (random) => {
-    for (const column of into) column.fill(0)
-    draws(random, into)
-    bent.forEach(({ side, point }, b) => {
-      follow(side, into[totals.length + b]!, into[point]!)
-    })
-    return into
+  return {
+    normal,
+    draw(random) {
+      for (const column of into) column.fill(0)
+      draws(random, into)
+      bent.forEach(({ side, point }, b) => {
+        follow(side, into[totals.length + b]!, into[point]!)
+      })
+      return into
+    },
   }
 }

@@ -5,11 +5,12 @@ import type { Prepared } from '../thermometry/convert.ts'
 import { actsOnCurve, type PairFit } from './analysis-fit.ts'
 import { fixedMk } from './uncertainty-acts.ts'
 import { addScaled, standardised } from './uncertainty-draws.ts'
+import { NormalPartEnds, sortedEnds } from './uncertainty-ends.ts'
 import { pointErrors } from './uncertainty-followed.ts'
 import { type Response, responseOf } from './uncertainty-response.ts'
 import { type ErrorSource, pointEffectsMk } from './uncertainty-sources.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
-import { BlockMeans, type Summary, summaryOf } from './uncertainty-trials.ts'
+import { BlockMeans, type Summary } from './uncertainty-trials.ts'
 
 /** Trials drawn between two looks at whether the result has settled; JCGM 101:2008, 7.9.4. */
 const BLOCK = 10_000
@@ -25,6 +26,12 @@ const NEGLIGIBLE = 1e-3
  * Fisher's series, from memory).
  */
 const SMALL = 0.05
+
+/**
+ * The normal sources are left out of the draws, and their sum is taken as what it is, where it is at least this part of the variance of
+ * every result: a part much smaller would give each trial a peak so narrow that nothing is gained.
+ */
+const NORMAL_PART = 0.1
 
 /** A result by propagation of distributions beside the same by the law of propagation, all mK. */
 export interface MethodComparison {
@@ -93,11 +100,21 @@ function drawnSources({ sources, pairs }: PairFit): { drawn: ErrorSource[]; tota
   return { drawn, totals }
 }
 
+/** What acts on the curve alone: its distribution, and whether it is normal. */
+function curveComponents(fit: PairFit, template: BudgetTemplate) {
+  return template.components
+    .filter((c) => actsOnCurve(c, fit.fit.degreesOfFreedom))
+    .map((component) => {
+      const own = standardised(component.distribution, component.degreesOfFreedom ?? Number.POSITIVE_INFINITY)
+      return { component, own, isNormal: own.kind === 'normal' }
+    })
+}
+
 /** A block of every result, from the errors of the points: that of the point, and that of the curve there. */
 function blockOf(
   fit: PairFit,
   errors: readonly Float64Array[],
-  template: BudgetTemplate,
+  components: ReturnType<typeof curveComponents>,
   response: Response,
   random: Random,
   outputs: readonly Float64Array[],
@@ -110,11 +127,32 @@ function blockOf(
   response(errors, curve)
   // Each result is judged by itself, so one draw of what acts on the curve serves every place of it.
   const column = new Float64Array(BLOCK)
-  for (const component of template.components.filter((c) => actsOnCurve(c, fit.fit.degreesOfFreedom))) {
-    const own = standardised(component.distribution, component.degreesOfFreedom ?? Number.POSITIVE_INFINITY)
+  for (const { component, own } of components) {
     draw(own, 0, random, column, BLOCK)
     inBath.forEach((i, at) => {
       addScaled(curve[at]!, column, fixedMk(component, fit.pairs[i]!.referenceC))
+    })
+  }
+}
+
+/** Variance that normal sources bring to every result, mK squared, in the order of the results, by their covariance over the points. */
+function normalParts(
+  fit: PairFit,
+  components: ReturnType<typeof curveComponents>,
+  sensitivities: readonly (readonly number[])[],
+) {
+  return (covariance: (i: number, j: number) => number): number[] => {
+    const all = fit.pairs.map((_, i) => fit.pairs.map((_p, j) => covariance(i, j)))
+    return inBathOf(fit).flatMap((i, at) => {
+      const weights = sensitivities[at]!
+      const throughFit = weights.reduce(
+        (sum, a, k) => sum + weights.reduce((part, b, l) => part + a * b * all[k]![l]!, 0),
+        0,
+      )
+      const alone = components
+        .filter((c) => c.isNormal)
+        .reduce((sum, { component }) => sum + fixedMk(component, fit.pairs[i]!.referenceC) ** 2, 0)
+      return [all[i]![i]!, Math.max(0, throughFit) + alone]
     })
   }
 }
@@ -125,6 +163,8 @@ const inBathOf = (fit: PairFit): number[] => fit.pairs.flatMap((p, i) => (p.cell
  * Propagates distributions through the conversions of both thermometers and the fit's response, in blocks until the comparison
  * with the law of propagation is decided everywhere or the cap on trials is reached. Of the blocks only their estimates are kept:
  * however many trials it takes, the memory of one block is enough.
+ *
+ * What is normal is not drawn where it need not be (`NormalPartEnds`): a tenth of the trials then decides as much.
  *
  * The conversions are followed as they are (by a line or a parabola where a look shows that this is the same); the fit enters by its
  * derivatives, since an error of a point is thousands of times smaller than the span over which the fit bends.
@@ -145,8 +185,19 @@ export function propagateDistributions(
   const block = inBath.flatMap(() => [new Float64Array(BLOCK), new Float64Array(BLOCK)])
   const gum = inBath.flatMap((i) => [fit.atPoint(i), fit.atTemperature(fit.pairs[i]!.referenceC)])
   const { drawn, totals } = drawnSources(fit)
-  const errorsOf = pointErrors(fit, reference, drawn, totals, DIGITS, BLOCK)
-  const response = responseOf(inBath.map((i) => fit.sensitivities(fit.pairs[i]!.referenceC)))
+  const components = curveComponents(fit, template)
+  const sensitivities = inBath.map((i) => fit.sensitivities(fit.pairs[i]!.referenceC))
+  const normalOf = normalParts(fit, components, sensitivities)
+  const errors = pointErrors(fit, reference, drawn, totals, DIGITS, BLOCK, (covariance) =>
+    normalOf(covariance).every((variance, k) => variance >= NORMAL_PART * gum[k]!.u ** 2),
+  )
+  const ends = errors.normal
+    ? normalOf(errors.normal).map(
+        (variance, k) => new NormalPartEnds(Math.sqrt(variance), gum[k]!.expanded, coverage),
+      )
+    : gum.map(() => sortedEnds(coverage))
+  const inBlocks = errors.normal ? components.filter((c) => !c.isNormal) : components
+  const response = responseOf(sensitivities)
   const means = gum.map(() => new BlockMeans())
   const rowOf = (k: number): MethodComparison => {
     const { u, low, high, numerical }: Summary & { numerical: number } = means[k]!.found()
@@ -175,8 +226,8 @@ export function propagateDistributions(
   let settled = false
   while (trials + BLOCK <= most && !settled) {
     for (const column of block) column.fill(0)
-    blockOf(fit, errorsOf(random), template, response, random, block)
-    for (const [k, column] of block.entries()) means[k]!.take(summaryOf(column, coverage))
+    blockOf(fit, errors.draw(random), inBlocks, response, random, block)
+    for (const [k, column] of block.entries()) means[k]!.take(ends[k]!.of(column))
     trials += BLOCK
     settled = trials >= LEAST_BLOCKS * BLOCK && gum.every((_, k) => rowOf(k).verdict !== 'open')
   }

@@ -26,8 +26,9 @@ function errorsFor(relative: number): { errors: Float64Array; celsius: (r: numbe
   const pair = { underTest: { signal }, reference: null, referenceC: 40 }
   const fit = { pairs: [pair], prepared: thermometer } as unknown as Parameters<typeof pointErrors>[0]
   const uMk = Math.abs(celsius(relative) - celsius(0)) * 1e3
-  const draws = pointErrors(fit, thermometer, [{ ...BASE, underTestRelative: [relative] }], [uMk], 2, TRIALS)
-  return { errors: draws(seededRandom(3))[0]!, celsius }
+  const sources = [{ ...BASE, underTestRelative: [relative] }]
+  const { draw } = pointErrors(fit, thermometer, sources, [uMk], 2, TRIALS, () => false)
+  return { errors: draw(seededRandom(3))[0]!, celsius }
 }
 
 const meanOf = (values: Float64Array) => values.reduce((sum, x) => sum + x, 0) / values.length

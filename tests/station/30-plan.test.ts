@@ -338,29 +338,38 @@ describe('a plan', () => {
     ).toBe(true)
   })
 
-  it('checks R(WTP) before and after, and judges whether the reference has moved', async () => {
-    const cold = (box: Box) => {
+  it('checks R(WTP) before and after, and judges by the thermometer’s own limit whether the reference has moved', async () => {
+    const LIMIT_MK = 80
+    const prepare = (box: Box) => {
       box.store.saveBench({ ...box.lab.bench, bath: { ...box.lab.bench.bath!, lowC: -5 } }, 'test', '')
       box.station.touched('bench')
+      const own = box.lab.bench.channels.find((c) => c.role === 'reference')!.thermometer
+      const entry = box.store.register().thermometers.find((t) => t.id === own)!
+      box.store.saveThermometer({ ...entry, wtpLimitMk: LIMIT_MK }, 'test', '')
     }
     const plan = planOf([20], { ...hurry, wtpCheck: true })
-    const n = await night(plan, { prepare: cold }, (box) =>
+    const n = await night(plan, { prepare }, (box) =>
       answering(box, async (words) => {
-        // The bath stands in for the cell here: at 0.01 degC by the lab's own reference.
+        // The bath stands in for the cell here: at 0.01 degC by the lab's own reference, after the plan 50 mK above it.
         if (!words.includes('triple point cell')) return 'It is in the bath'
-        await box.station.converse('bath', 'SOUR:TEMP:SPO 0.01', 'M. Ode', true)
+        const celsius = words.includes('after') ? 0.06 : 0.01
+        await box.station.converse('bath', `SOUR:TEMP:SPO ${celsius}`, 'M. Ode', true)
         await box.station.converse('bath', 'OUTP ON', 'M. Ode', true)
         await box.clock.sleep(3_600_000)
         return 'It is in the cell'
       }),
     )
     expect(n.points.map((p) => p.kind)).toEqual(['wtp-before', 'comparison', 'wtp-after'])
-    const judged = n.events.filter((e) => e.kind === 'decision').map((e) => e.words)
-    expect(judged[0]).toMatch(
-      /^R\(WTP\) of Reference SPRT is 25\.\d{6} ohm, [\d.]+ mK (above|below) the register, limit [\d.]+ mK/,
+    const judged = n.events.filter((e) => e.kind === 'decision')
+    expect(judged[0]!.words).toMatch(
+      /^R\(WTP\) of Reference SPRT is 25\.\d{6} ohm, [\d.]+ mK (above|below) the register, limit 80(\.0)? mK/,
     )
-    expect(judged.at(-1)).toMatch(
-      /mK (above|below) the one before the plan, limit .* mK: it has (not )?moved\.$/,
+    // 50 mK are far beyond what the measurement leaves open, and within what the register lets the thermometer do.
+    expect(judged.at(-1)!.words).toMatch(
+      /mK above the one before the plan, limit 80(\.0)? mK: it has not moved\.$/,
     )
+    const { movedMk, uNowMk } = judged.at(-1)!.data as { movedMk: number; uNowMk: number }
+    expect(movedMk).toBeGreaterThan(2 * Math.hypot(uNowMk, uNowMk))
+    expect(movedMk).toBeLessThan(LIMIT_MK)
   })
 })

@@ -77,6 +77,21 @@ describe('a hostile laboratory', () => {
     expect(findings('references-disagree')).toContain('reference-moved')
   })
 
+  it('lets R(WTP) of a reference move as far as its own limit allows, and no further', () => {
+    const { input, analysis } = night('reference-jump')
+    const moved = Math.abs(analysis.referenceWtp!.changeMk!)
+    const kindsWith = (limitMk: number) => {
+      const { register } = input.setup
+      const thermometers = register.thermometers.map((t) =>
+        t.id === analysis.reference.record.thermometer.id ? { ...t, wtpLimitMk: limitMk } : t,
+      )
+      const setup = { ...input.setup, register: { ...register, thermometers } }
+      return analyse({ ...input, setup, options: { monteCarloTrials: 0 } }).findings.map((f) => f.kind)
+    }
+    expect(kindsWith(0.9 * moved)).toContain('reference-changed')
+    expect(kindsWith(1.1 * moved)).not.toContain('reference-changed')
+  })
+
   it('names the check that was left out, and only that one', () => {
     const { analysis } = night('none', 5, { without: 'lift' })
     expect(analysis.unmade.map((u) => u.check)).toEqual(['lift'])

@@ -1,5 +1,6 @@
 import { bridgeInForce } from '../live/bridge-in-force.ts'
 import type { SessionSetup } from '../records/session.ts'
+import { welchSatterthwaite } from '../statistics/budget.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import { type ChannelRecord, zeroCurrentSignal } from './analysis-channel.ts'
 import type { AnalysisInput, Decisions } from './analysis-input.ts'
@@ -8,7 +9,14 @@ import { hysteresisOf, type Revisit } from './hysteresis.ts'
 import { meterFacts } from './meter-accuracy.ts'
 import type { LiftFacts, MeterFacts, PairFacts } from './pair-facts.ts'
 import { rangesOf } from './profile-ranges.ts'
-import { isCell, noise, type ReferenceSide, resistorFacts, WTP_CELL_MK } from './reference-side.ts'
+import {
+  isCell,
+  noise,
+  type ReferenceSide,
+  resistorFacts,
+  scaleRelative,
+  WTP_CELL_MK,
+} from './reference-side.ts'
 import { uniformityOf } from './uniformity.ts'
 import { compareWtp, type WtpComparison } from './wtp.ts'
 
@@ -80,15 +88,27 @@ export function wtpOf(
     if (!at || !zero) return []
     const resolution = bridgeInForce(record.instrument, date)?.uResolutionRatio ?? 0
     const resolutionMk = at.rawUnit === 'ratio' ? (resolution / at.rawMean) * perRelative : 0
-    const noiseMk = noise(at, perRelative).mk
+    const repeats = noise(at, perRelative)
+    // The register's self-heating is the same error in every measurement of the thermometer; pairs were measured here.
+    const pairsMk = zero.from === 'register' ? 0 : zero.uMk
+    const uMk = Math.hypot(repeats.mk, resolutionMk, WTP_CELL_MK, pairsMk)
+    const parts = [
+      { u: repeats.mk, degreesOfFreedom: repeats.dof },
+      { u: pairsMk, degreesOfFreedom: zero.dof },
+      { u: Math.hypot(resolutionMk, WTP_CELL_MK), degreesOfFreedom: Number.POSITIVE_INFINITY },
+    ]
     return [
       {
         point: point.id,
         when: point.kind === 'wtp-before' ? ('before' as const) : ('after' as const),
         ohm: zero.signal,
-        uOhm: (Math.hypot(noiseMk, resolutionMk, WTP_CELL_MK) / perRelative) * zero.signal,
+        uOhm: (uMk / perRelative) * zero.signal,
+        dof: welchSatterthwaite(uMk, parts),
       },
     ]
   })
-  return measurements.length === 0 ? null : compareWtp(measurements, record.wtp, perRelative)
+  const first = measurements[0]
+  return first
+    ? compareWtp(measurements, record.wtp, perRelative, scaleRelative(record, first.ohm, date))
+    : null
 }

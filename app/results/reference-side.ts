@@ -1,4 +1,4 @@
-import { bridgeInForce } from '../live/bridge-in-force.ts'
+import { bridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
 import { buildChain, type Chain } from '../live/chain.ts'
 import { said } from '../messages/said.ts'
 import type { Point, PointChannel } from '../records/point.ts'
@@ -121,6 +121,15 @@ export function resistorFacts(record: ChannelRecord): ResistorFacts | null {
     drift: contributions.drift / ohm,
     temperature: contributions.temperature / ohm,
   }
+}
+
+/** Relative standard uncertainty of a resistance by its reference resistor and the bridge's linearity. */
+export function scaleRelative(record: ChannelRecord, ohm: number, date: string): number {
+  const resistor = record.resistor?.value
+  const bridge = bridgeInForce(record.instrument, date)
+  const ratio = resistor ? ohm / resistor.ohm : null
+  const uBridge = bridge && ratio ? bridgeLinearityAt(bridge, ratio) / ratio : 0
+  return Math.hypot(resistor?.relativeUncertainty ?? 0, uBridge)
 }
 
 function referenceFacts(

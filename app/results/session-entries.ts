@@ -1,10 +1,10 @@
 import type { Conversion } from '../kinds/conversion.ts'
-import { bridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
 import { asTold, said } from '../messages/said.ts'
 import type { Thermometer, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { Analysis, ThermometerResult } from './analysis.ts'
 import type { ChannelRecord } from './analysis-channel.ts'
 import type { PairFit } from './analysis-fit.ts'
+import { scaleRelative } from './reference-side.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import type { WtpComparison } from './wtp.ts'
 
@@ -28,15 +28,7 @@ function entryOf(record: ChannelRecord, found: WtpComparison, analysis: Analysis
   const after = found.measurements.filter((m) => m.when === 'after')
   const used = found.changed && after.length > 0 ? after : found.measurements
   const ohm = meanOf(used.map((m) => m.ohm))
-  const resistor = record.resistor?.value
-  const bridge = bridgeInForce(record.instrument, date)
-  const ratio = resistor ? ohm / resistor.ohm : null
-  const uBridge = bridge && ratio ? bridgeLinearityAt(bridge, ratio) / ratio : 0
-  const uOhm = Math.hypot(
-    Math.max(...used.map((m) => m.uOhm)),
-    ohm * (resistor?.relativeUncertainty ?? 0),
-    ohm * uBridge,
-  )
+  const uOhm = Math.hypot(Math.max(...used.map((m) => m.uOhm)), ohm * scaleRelative(record, ohm, date))
   const change =
     found.changeMk === null
       ? 'measured once'

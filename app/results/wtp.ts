@@ -1,5 +1,6 @@
 import type { WtpEntry } from '../records/register.ts'
-import { SEEN } from './hysteresis.ts'
+import { welchSatterthwaite } from '../statistics/budget.ts'
+import { coverageFactor } from '../statistics/coverage.ts'
 
 /** One measurement of R(WTP) in a session, zero current. */
 export interface WtpMeasurement {
@@ -7,6 +8,8 @@ export interface WtpMeasurement {
   readonly when: 'before' | 'after'
   readonly ohm: number
   readonly uOhm: number
+  /** Effective degrees of freedom of uOhm. */
+  readonly dof: number
 }
 
 export interface WtpComparison {
@@ -25,44 +28,73 @@ export interface WtpComparison {
   } | null
 }
 
-const isBeyond = (mk: number, expandedMk: number): boolean => Math.abs(mk) > (SEEN * expandedMk) / 2
+/** Probability up to which a difference comes of its uncertainty alone; common practice, no source. */
+const EXPLAINED = 0.99
+
+/**
+ * A difference that its standard uncertainty explains with less than one chance in a hundred: Student's t for the effective
+ * degrees of freedom, JCGM 100:2008, G.4.
+ */
+function isBeyond(mk: number, parts: readonly { u: number; degreesOfFreedom: number }[]): boolean {
+  const u = Math.hypot(...parts.map((p) => p.u))
+  return u > 0 && Math.abs(mk) > coverageFactor(EXPLAINED, welchSatterthwaite(u, parts)) * u
+}
 
 const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
 
 /**
  * Compares R(WTP) before and after, and with the last entry of the register. `mkPerRelative` is R/(dR/dt) at 0.01 degC
- * in mK. The bridge's and resistor's own errors are common to before and after, so `uOhm` is repeatability and cell.
+ * in mK. The bridge's and resistor's own errors are common to before and after, so `uOhm` is repeatability, cell and
+ * pairs of currents; against an earlier day `scaleRelative` is what today's bridge and resistor leave open of the ohm.
  */
 export function compareWtp(
   measurements: readonly WtpMeasurement[],
   last: WtpEntry | null,
   mkPerRelative: number,
+  scaleRelative: number,
 ): WtpComparison {
   const of = (when: 'before' | 'after') => measurements.filter((m) => m.when === when)
   const summary = (list: readonly WtpMeasurement[]) =>
-    list.length === 0 ? null : { ohm: mean(list.map((m) => m.ohm)), u: Math.max(...list.map((m) => m.uOhm)) }
+    list.length === 0
+      ? null
+      : { ohm: mean(list.map((m) => m.ohm)), worst: list.toSorted((a, b) => b.uOhm - a.uOhm)[0]! }
   const before = summary(of('before'))
   const after = summary(of('after'))
   const all = summary(measurements)
   const toMk = (ohm: number, at: number) => (ohm / at) * mkPerRelative
+  const scaleMk = scaleRelative * mkPerRelative
+  const ofWorst = ({ uOhm, dof }: WtpMeasurement, at: number) => ({
+    u: toMk(uOhm, at),
+    degreesOfFreedom: dof,
+  })
   const changeMk = before && after ? toMk(after.ohm - before.ohm, before.ohm) : null
-  const expandedChangeMk = before && after ? 2 * toMk(Math.hypot(before.u, after.u), before.ohm) : null
+  const expandedChangeMk =
+    before && after ? 2 * toMk(Math.hypot(before.worst.uOhm, after.worst.uOhm), before.ohm) : null
   const sinceLast =
     last && all
       ? {
           date: last.date,
           differenceMk: toMk(all.ohm - Number(last.ohm), all.ohm),
-          expandedMk: 2 * toMk(Math.hypot(all.u, last.uOhm), all.ohm),
+          expandedMk: 2 * Math.hypot(toMk(Math.hypot(all.worst.uOhm, last.uOhm), all.ohm), scaleMk),
         }
       : null
   return {
     measurements,
     changeMk,
     expandedChangeMk,
-    changed: changeMk !== null && expandedChangeMk !== null && isBeyond(changeMk, expandedChangeMk),
+    changed:
+      before !== null &&
+      after !== null &&
+      isBeyond(
+        changeMk!,
+        [before, after].map((s) => ofWorst(s.worst, before.ohm)),
+      ),
     sinceLast: sinceLast && {
       ...sinceLast,
-      moved: isBeyond(sinceLast.differenceMk, sinceLast.expandedMk),
+      moved: isBeyond(sinceLast.differenceMk, [
+        ofWorst(all!.worst, all!.ohm),
+        { u: Math.hypot(toMk(last!.uOhm, all!.ohm), scaleMk), degreesOfFreedom: Number.POSITIVE_INFINITY },
+      ]),
     },
   }
 }

@@ -5,7 +5,6 @@ import { StatisticsError } from '../statistics/errors.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import { weightedMean } from '../statistics/weighted-mean.ts'
 import { covarianceColumns } from './calibration-modes.ts'
-import type { UniformityFacts } from './pair-facts.ts'
 
 /** A thermometer at a point as far as the exchange of places needs it. */
 export interface Standing {
@@ -230,6 +229,12 @@ export function placesChanged(exchanges: readonly Exchange[], chance: number): n
   return beyond.length === 0 ? null : Math.max(...beyond.map(({ mk }) => mk))
 }
 
+/** What is stated of a bath: standard uncertainty of the difference of two places, mK, and its degrees of freedom. */
+interface StatedUniformity {
+  uMk(celsius: number): number
+  readonly degreesOfFreedom: number
+}
+
 /** A place that stands further from that of the reference than the bath's stated uniformity explains. */
 export interface WidePlace {
   readonly place: string
@@ -252,7 +257,7 @@ export interface WidePlace {
  */
 export function placesWide(
   exchanges: readonly Exchange[],
-  { uMk, degreesOfFreedom }: Pick<UniformityFacts, 'uMk' | 'degreesOfFreedom'>,
+  { uMk, degreesOfFreedom }: StatedUniformity,
   chance: number,
 ): WidePlace | null {
   // What is stated is how far the place of a thermometer may be from that of the reference.

@@ -1,6 +1,7 @@
 import { once } from 'node:events'
 import { createServer } from 'node:http'
 import type { AddressInfo } from 'node:net'
+import { setTimeout as sleep } from 'node:timers/promises'
 import { fileURLToPath } from 'node:url'
 import type { Browser, Page } from 'playwright'
 import { build } from 'vite'
@@ -25,19 +26,46 @@ export async function bench(): Promise<Row[]> {
   const server = await serveReadings()
   const browser = await launchChromium()
   try {
-    const page = await openBenchPage(browser, server.origin, script)
+    const open = () => openBenchPage(browser, server.origin, script)
+    // The short ones first, and each with an end: a machine that others use may take minutes over one of them.
     return [
-      await transport(page, server.socket),
-      ...(await updates(page)),
-      await studies(page),
-      await memory(page),
-      ...(await live(browser)),
-      await firstView(browser),
+      ...(await within('first useful view', 60, () => firstView(browser))),
+      ...(await within('change of place', 60, () => changeOfPlace(browser))),
+      ...(await within('Plotly redraw of a study', 30, async () => [await studies(await open())])),
+      ...(await within('readings core to page', 60, async () => [
+        await transport(await open(), server.socket),
+      ])),
+      ...(await within('update of a live view', 60, async () => updates(await open()))),
+      ...(await within('reading to paint', 100, () => live(browser))),
+      ...(await within('memory grown', 90, async () => [await memory(await open())])),
     ]
   } finally {
     await browser.close()
     await server.close()
   }
+}
+
+/** The rows of one part, or one that says that it did not end in time. */
+async function within(name: string, mostS: number, part: () => Promise<Row[]>): Promise<Row[]> {
+  const late = Symbol('late')
+  const timer = new AbortController()
+  const rows = await Promise.race([
+    part(),
+    sleep(mostS * 1000, late, { signal: timer.signal, ref: false }).catch(() => late),
+  ])
+  timer.abort()
+  if (typeof rows !== 'symbol') return rows
+  const said = { unit: 's', goal: `an end within ${mostS} s`, met: false }
+  return [
+    {
+      name,
+      ours: mostS,
+      other: mostS,
+      ratio: 1,
+      ...said,
+      note: 'it was given up: the machine was too busy for it',
+    },
+  ]
 }
 
 async function bundlePage(): Promise<string> {
@@ -320,7 +348,56 @@ function costliestTask(trace: Buffer): number {
     .reduce((most, { tdur = 0 }) => Math.max(most, tdur / 1000), 0)
 }
 
-async function firstView(browser: Browser): Promise<Row> {
+const PLACES = ['Bench', 'Plan', 'Points', 'Archive', 'Register', 'Wire', 'Watch'] as const
+
+/** From the key to the next frame with another place in it, each place for the second time: its code is there by then. */
+async function changeOfPlace(browser: Browser): Promise<Row[]> {
+  const fake = await startFake({ scene: 'running', channels: CHANNELS, rateHz: 10 })
+  const page = await browser.newPage()
+  await page.goto(fake.address)
+  await page.waitForSelector('.readout')
+  const rail = page.getByRole('navigation').first()
+  const times: { place: string; ms: number }[] = []
+  for (let round = 0; round < 4; round++)
+    for (const place of PLACES) {
+      await page.waitForTimeout(300)
+      const ms = await rail.getByText(place, { exact: true }).evaluate(
+        (element) =>
+          new Promise<number>((resolve) => {
+            const main = document.querySelector('main')!
+            const start = performance.now()
+            const observer = new MutationObserver(() => {
+              observer.disconnect()
+              requestAnimationFrame(() => setTimeout(() => resolve(performance.now() - start)))
+            })
+            observer.observe(main, { childList: true, subtree: true })
+            ;(element.closest('a, button') as HTMLElement).click()
+          }),
+      )
+      if (round > 0) times.push({ place, ms })
+    }
+  await page.close()
+  await fake.close()
+  const ms = median(times.map((t) => t.ms))
+  const slowest = times.reduce((a, b) => (b.ms > a.ms ? b : a))
+  return [
+    {
+      name: 'change of place',
+      ours: ms,
+      other: 100,
+      unit: 'ms',
+      ratio: ms / 100,
+      goal: 'under 100 ms',
+      met: ms < 100,
+      note: `${times.length} changes while 96 channels are measured at 10 readings/s; p90 ${quantile(
+        times.map((t) => t.ms),
+        0.9,
+      ).toFixed(0)} ms, the slowest to ${slowest.place}, ${slowest.ms.toFixed(0)} ms`,
+    },
+  ]
+}
+
+async function firstView(browser: Browser): Promise<Row[]> {
   const fake = await startFake({ scene: 'running', channels: 96, rateHz: 10 })
   const times: number[] = []
   for (let round = 0; round < 5; round++) {
@@ -335,14 +412,16 @@ async function firstView(browser: Browser): Promise<Row> {
   }
   await fake.close()
   const ms = median(times)
-  return {
-    name: 'first useful view',
-    ours: ms,
-    other: 1500,
-    unit: 'ms',
-    ratio: ms / 1500,
-    goal: 'under 1500 ms',
-    met: ms < 1500,
-    note: 'from the start of the page to the first number on Watch, while 96 channels are measured; Plotly is not loaded by then',
-  }
+  return [
+    {
+      name: 'first useful view',
+      ours: ms,
+      other: 1500,
+      unit: 'ms',
+      ratio: ms / 1500,
+      goal: 'under 1500 ms',
+      met: ms < 1500,
+      note: 'from the start of the page to the first number on Watch, while 96 channels are measured; Plotly is not loaded by then',
+    },
+  ]
 }

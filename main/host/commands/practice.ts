@@ -13,7 +13,7 @@ import { Services } from '../services.ts'
 import { askedToEnd } from '../until-ended.ts'
 
 /** A night of four hours in two and a half minutes. */
-const PACE = 100
+export const PRACTICE_PACE = 100
 
 const HELP = `A station on a folder that is deleted when it ends, with a clock of its own: the first walk leads through a whole job on its
 lab in a box in about five minutes, from the people to a practice certificate. Its pace can be changed in the line at the
@@ -22,7 +22,7 @@ bottom of its window at any time. Nothing in it is real, and nothing that it pri
 /** `stillpoint practice`. */
 export function practiceCommand(): Command {
   return new Command('practice')
-    .option('--pace <x>', 'times as fast as the wall clock; "max" for as fast as the work goes', speed, PACE)
+    .option('--pace <x>', 'times as fast as the wall clock; "max" for as fast as the work goes', speed, PRACTICE_PACE)
     .option('--port <n>', 'port of the page; 0 for any free one', port, 0)
     .addHelpText('after', `\n${HELP}`)
     .action(practice)

@@ -165,9 +165,9 @@ function SurveyForm({ draft, onChange, onEnter, onCancel }: FormProps) {
             if (survey) onEnter(survey)
           }}
         >
-          Take the survey in
+          Enter the survey
         </Button>
-        <Button onPress={onCancel}>Leave it</Button>
+        <Button onPress={onCancel}>Cancel</Button>
       </div>
     </section>
   )

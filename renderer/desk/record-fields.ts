@@ -338,6 +338,8 @@ export const RESISTOR_CALIBRATION_FIELDS: readonly FieldSpec[] = [
   { key: 'k', label: 'Coverage factor k', type: 'number' },
 ]
 
+const isBridge = ({ role }: Texts) => role === 'ratio-bridge'
+
 export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
   { key: 'name', label: 'Name', type: 'text' },
   {
@@ -366,6 +368,7 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
     scale: 1e-6,
     units: PPM,
     optional: true,
+    when: isBridge,
   },
   {
     key: 'bridge.resolutionRatio',
@@ -375,6 +378,7 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
     scale: 1e-6,
     units: PPM,
     optional: true,
+    when: isBridge,
   },
   {
     key: 'bridge.noiseRatio',
@@ -384,9 +388,22 @@ export const INSTRUMENT_FIELDS: readonly FieldSpec[] = [
     scale: 1e-6,
     units: PPM,
     optional: true,
+    when: isBridge,
   },
-  { key: 'bridge.lowestRatio', label: 'Bridge: lowest ratio', type: 'number', optional: true },
-  { key: 'bridge.highestRatio', label: 'Bridge: highest ratio', type: 'number', optional: true },
+  {
+    key: 'bridge.lowestRatio',
+    label: 'Bridge: lowest ratio',
+    type: 'number',
+    optional: true,
+    when: isBridge,
+  },
+  {
+    key: 'bridge.highestRatio',
+    label: 'Bridge: highest ratio',
+    type: 'number',
+    optional: true,
+    when: isBridge,
+  },
   {
     key: 'accuracy',
     label: 'Accuracy by range',

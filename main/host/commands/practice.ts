@@ -22,7 +22,12 @@ bottom of its window at any time. Nothing in it is real, and nothing that it pri
 /** `stillpoint practice`. */
 export function practiceCommand(): Command {
   return new Command('practice')
-    .option('--pace <x>', 'times as fast as the wall clock; "max" for as fast as the work goes', speed, PRACTICE_PACE)
+    .option(
+      '--pace <x>',
+      'times as fast as the wall clock; "max" for as fast as the work goes',
+      speed,
+      PRACTICE_PACE,
+    )
     .option('--port <n>', 'port of the page; 0 for any free one', port, 0)
     .addHelpText('after', `\n${HELP}`)
     .action(practice)

@@ -126,7 +126,11 @@ export function fakeRouter(station: FakeStation) {
     return ok(`${entry.name} is saved and entered in the ledger.`)
   }
 
-  const seen = () => ({ onlooker: false, person: station.person, anybody: station.password !== null })
+  const seen = () => ({
+    onlooker: station.options.onlooker ?? false,
+    person: station.person,
+    anybody: station.password !== null,
+  })
   const entered = ({ name, password }: { name: string; password: string }) => {
     station.password ??= password
     station.person = { id: 'person', name, rights: [...RIGHTS] }

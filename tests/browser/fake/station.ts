@@ -26,6 +26,8 @@ export interface FakeOptions {
   speed: number
   /** Who is signed in at every window; null: nobody has been entered. */
   person?: string | null
+  /** Every window came by the onlookers' address. */
+  onlooker?: boolean
 }
 
 const HOURS_IN = 2.15

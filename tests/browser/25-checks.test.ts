@@ -3,6 +3,7 @@ import { dirname, join } from 'node:path'
 import { AxeBuilder } from '@axe-core/playwright'
 import type { Browser, Locator, Page } from 'playwright'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { utcDay } from '../../app/base/times.ts'
 import { recordPractice } from '../../main/host/practice.ts'
 import type { Services } from '../../main/host/services.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
@@ -148,7 +149,13 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     await page.getByText('1 session is in the archive to practise on').waitFor({ timeout: 60_000 })
     await page.getByText('Take ratios from a recorded session').click()
     await page.getByRole('button', { name: /Bridge and resistors, practice/ }).waitFor()
+    // The check is dated by the session it comes from, whatever stood there.
+    await page.getByLabel('Date', { exact: true }).fill('2020-01-01')
     await page.getByRole('button', { name: 'Take every combination of this stretch' }).click()
+    const [bridge] = station.services.store.sessions('Bridge and resistors', 1)
+    await expect
+      .poll(() => page.getByLabel('Date', { exact: true }).inputValue())
+      .toBe(utcDay(bridge!.info.startedUtcUs))
     const result = page.getByRole('region', { name: 'What they say of the bridge' })
     await result.getByText('Resistors and terms found by least squares').click()
     await result.getByText('Term in n²').waitFor()

@@ -32,6 +32,7 @@ it('the first walk takes about five minutes at the pace of a practice station, r
   const plan = { ...LAB_PLAN, settling: { ...LAB_PLAN.settling, ...rule } }
   const night = previewPlan({
     ...{ plan, bench, date: '2026-03-01', units: {}, pace: USUAL_PACE },
+    ...{ limits: undefined, fromC: 23, freeBytes: undefined },
     register: { thermometers: [], resistors: [], instruments: [], fluids: [] },
   })
   /** When what a step waits for has happened, s of the person's time after the start. */

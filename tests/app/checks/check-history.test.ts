@@ -57,6 +57,36 @@ describe('sessionChecks', () => {
     expect(at0(0.002)).toBeCloseTo(-2 / 0.391, 1)
   })
 
+  it('has the whole budget in its uncertainty: bridge, resistor and R(0.01 °C) of the reference as well', () => {
+    const input = night(0)
+    const { register } = input.setup
+    const uOf = (more: Partial<typeof register>) =>
+      sessionChecks({ ...input, setup: { ...input.setup, register: { ...register, ...more } } }).points.at(
+        -1,
+      )!.uMk
+    const plain = uOf({})
+    const coarse = register.instruments.map((i) =>
+      i.bridge ? { ...i, bridge: { ...i.bridge, linearityRatio: 1e-5 } } : i,
+    )
+    expect(uOf({ instruments: coarse })).toBeGreaterThan(2 * plain)
+    const unsure = register.resistors.map((r) => ({
+      ...r,
+      calibrations: r.calibrations.map((c) => ({ ...c, expandedRelative: 1e-3 })),
+    }))
+    expect(uOf({ resistors: unsure })).toBeGreaterThan(2 * plain)
+    const wtp = register.thermometers.map((t) => ({
+      ...t,
+      wtpHistory: t.wtpHistory.map((w) => ({ ...w, uOhm: 1e-3 * Number(w.ohm) })),
+    }))
+    const noCell = { ...input, points: input.points.filter((p) => !p.kind.startsWith('wtp')) }
+    const at = (thermometers: typeof wtp) =>
+      sessionChecks({
+        ...noCell,
+        setup: { ...input.setup, register: { ...register, thermometers } },
+      }).points.at(-1)!.uMk
+    expect(at(wtp)).toBeGreaterThan(2 * at(register.thermometers))
+  })
+
   it('is empty where no check thermometer was in the bath', () => {
     expect(sessionChecks(simulate({ ...CHOICES, errors: 0 }).input).points).toEqual([])
   })

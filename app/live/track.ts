@@ -2,9 +2,9 @@ import type { Series } from './window-judgement.ts'
 
 /** The recent past of one channel, in order of time, forgotten from the front. */
 export class Track implements Series {
-  timesS: number[] = []
-  celsius: number[] = []
-  counts: number[] = []
+  readonly timesS: number[] = []
+  readonly celsius: number[] = []
+  readonly counts: number[] = []
   forgotten = 0
   readonly #keepS: number
 
@@ -41,8 +41,13 @@ export class Track implements Series {
     let i = 0
     while (i < this.length && this.timesS[i]! < fromS) i++
     this.forgotten += i
-    this.timesS = this.timesS.slice(i)
-    this.celsius = this.celsius.slice(i)
-    this.counts = this.counts.slice(i)
+    for (const list of [this.timesS, this.celsius, this.counts]) forgetFirst(list, i)
   }
+}
+
+/** In place: hours of many channels copied anew every few minutes are most of what a collector would find to do. */
+function forgetFirst(list: number[], count: number): void {
+  const left = list.length - count
+  for (let i = 0; i < left; i++) list[i] = list[i + count]!
+  list.length = left
 }

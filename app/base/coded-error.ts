@@ -1,4 +1,4 @@
-import { bare, type Message, type Said } from '../messages/said.ts'
+import { asTold, bare, type Message, type Said } from '../messages/said.ts'
 
 /**
  * A refusal: a closed code that a program may switch over, the facts as fields, and a sentence that says what to do, with the
@@ -20,3 +20,9 @@ export class CodedError<Code extends string> extends Error {
 
 /** What a refusal said, to be said again by another. */
 export const saidBy = ({ said, message }: CodedError<string>): Said => ({ ...said, words: message })
+
+/** What any fault said: a refusal its message, anything else the words it came with. */
+export const saidByAny = (fault: unknown): Said => {
+  if (fault instanceof CodedError) return saidBy(fault)
+  return asTold(fault instanceof Error ? fault.message : String(fault))
+}

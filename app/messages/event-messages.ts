@@ -36,6 +36,7 @@ export const EVENT_MESSAGES = {
   'not-settled': '{celsius} did not settle within {time} ({missing})',
   'late-skipped': '{late}: skipped, as the plan says.',
   'late-extended': '{late}: the wait is extended, as the plan says.',
+  'late-stops': '{late}, and the plan says to stop then.',
   'late-taken': '{late}: taken and marked.',
   'point-anew': 'The point is taken anew: {doubts}.',
   'point-taken': '{setpoint}: point taken.',

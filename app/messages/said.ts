@@ -1,3 +1,4 @@
+import { ALARM_MESSAGES } from './alarm-messages.ts'
 import { EVENT_MESSAGES } from './event-messages.ts'
 import { Message, type MessageTable, type NamesIn, type Said, sentenceIn } from './message.ts'
 import { CHECKS_REFUSALS } from './refusals/checks.ts'
@@ -16,6 +17,7 @@ export { Message, type Said } from './message.ts'
 /** Tables of the program's own sentences, each code in one of them. */
 export const TABLES = [
   EVENT_MESSAGES,
+  ALARM_MESSAGES,
   STATISTICS_REFUSALS,
   THERMOMETRY_REFUSALS,
   CHECKS_REFUSALS,
@@ -31,6 +33,7 @@ export const TABLES = [
 /** The program's own sentences: what the record says, and what is refused. A code once written stays: records name it. */
 export const MESSAGES = {
   ...EVENT_MESSAGES,
+  ...ALARM_MESSAGES,
   ...STATISTICS_REFUSALS,
   ...THERMOMETRY_REFUSALS,
   ...CHECKS_REFUSALS,
@@ -98,6 +101,12 @@ export function eventOf<Kind extends string>({
 /** The message of an event; undefined for one of the time before messages, which is its sentence alone. */
 export const messageIn = ({ data }: { data: Readonly<Record<string, unknown>> }): Message | undefined =>
   Message.safeParse(data[KEPT_AS]).data
+
+/** What an event said, to be said again by another. */
+export const saidOf = (event: { words: string; data: Readonly<Record<string, unknown>> }): Said => {
+  const message = messageIn(event)
+  return message ? { ...message, words: event.words } : asTold(event.words)
+}
 
 /** An event's sentence in another language; as it was written where the table does not have it. */
 export function wordsIn(

@@ -155,7 +155,7 @@ export class BackupDesk {
       kind: 'disk',
       severity: 'warning',
       subject: null,
-      words: `The backup could not be brought up to date: ${first}${failed > 1 ? ` So it was ${failed} times.` : ''} It is tried again every ten minutes.`,
+      said: failed > 1 ? said('backup-behind-often', { first, failed }) : said('backup-behind', { first }),
     })
     this.#again = clock.after(AGAIN_MS, () => this.#catchUp())
   }

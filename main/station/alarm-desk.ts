@@ -1,7 +1,7 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { AlarmKind } from '../../app/contract/alarm-kinds.ts'
 import type { AlarmView } from '../../app/contract/views.ts'
-import { said } from '../../app/messages/said.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import { Signal } from './signals.ts'
 import { StationError } from './station-error.ts'
 
@@ -11,7 +11,7 @@ export interface AlarmCause {
   readonly kind: AlarmKind
   readonly severity: AlarmView['severity']
   readonly subject: string | null
-  readonly words: string
+  readonly said: Said
   /** Stands in the list and goes nowhere else: neither into a session nor to people by mail. */
   readonly quiet?: boolean
 }
@@ -82,11 +82,11 @@ export class AlarmDesk {
     return this.#kept.filter((k) => k.view.active).map((k) => k.view)
   }
 
-  raise(said: AlarmCause): void {
-    const cause = this.obey(said)
+  raise(told: AlarmCause): void {
+    const cause = this.obey(told)
     if (!cause) return
     const known = this.#find(cause.key)
-    const saysMore = cause.quiet && known && known.cause.words !== cause.words
+    const saysMore = cause.quiet && known && known.cause.said.words !== cause.said.words
     if (known && !(saysMore && known.view.acknowledgedBy !== null)) {
       this.#again(known, cause)
       return
@@ -99,7 +99,7 @@ export class AlarmDesk {
       utcUs: this.#clock.now().utcUs,
       severity: cause.severity,
       subject: cause.subject,
-      words: cause.words,
+      words: cause.said.words,
       count: 1,
       active: true,
       acknowledgedBy: null,
@@ -113,9 +113,9 @@ export class AlarmDesk {
   #again(known: Kept, cause: AlarmCause): void {
     if (known.view.active) {
       // A notice that counts says its new number at once; a figure that moves is told of once.
-      if (cause.quiet && cause.words !== known.cause.words) {
+      if (cause.quiet && cause.said.words !== known.cause.said.words) {
         known.cause = cause
-        known.view = { ...known.view, words: cause.words, count: known.view.count + 1 }
+        known.view = { ...known.view, words: cause.said.words, count: known.view.count + 1 }
       }
       return
     }

@@ -14,6 +14,7 @@ import type { RecordLine } from '../../app/contract/pages.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
 import { celsiusWords, figure } from '../../app/live/words.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import type { AlarmCause, AlarmDesk } from './alarm-desk.ts'
 import { DueWatch } from './due-watch.ts'
@@ -72,11 +73,11 @@ export class AlarmWatch implements Disposable {
   }
 
   /** A gap in the record has ended: told where a rule asks for gaps as long as it. */
-  gapEnded(channel: string, words: string, seconds: number): void {
+  gapEnded(channel: string, gap: Said, seconds: number): void {
     const key = `gap-${channel}`
     const lasting = this.#of('gap', channel).find((rule) => seconds > (rule.above ?? ALARM_TABLE.gap.usual))
     if (!lasting) return
-    this.#p.desk.raise({ key, kind: 'gap', severity: lasting.severity, subject: channel, words })
+    this.#p.desk.raise({ key, kind: 'gap', severity: lasting.severity, subject: channel, said: gap })
     this.#p.desk.end(key)
   }
 
@@ -128,11 +129,8 @@ export class AlarmWatch implements Disposable {
 
   #value(rule: Rule, { id, name }: Channel, run: SessionRun): void {
     const celsius = run.watch.celsius(id)
-    this.#judge(
-      rule,
-      id,
-      celsius,
-      (limit) => `${name} reads ${celsiusWords(celsius)}, limit ${celsiusWords(limit)}.`,
+    this.#judge(rule, id, celsius, (limit) =>
+      said('value-past-limit', { channel: name, value: celsiusWords(celsius), limit: celsiusWords(limit) }),
     )
   }
 
@@ -140,11 +138,8 @@ export class AlarmWatch implements Disposable {
     // On its way to a setpoint a bath drifts because it is told to.
     if (run.runner && run.runner.state.phase !== 'measuring') return
     const drift = Math.abs(run.watch.judgement(id)?.driftMkPerMin ?? Number.NaN)
-    this.#judge(
-      rule,
-      id,
-      drift,
-      (limit) => `${name} drifts by ${figure(drift)} mK/min, limit ${figure(limit)}.`,
+    this.#judge(rule, id, drift, (limit) =>
+      said('drift-past-limit', { channel: name, drift: figure(drift), limit: figure(limit) }),
     )
   }
 
@@ -152,17 +147,14 @@ export class AlarmWatch implements Disposable {
     const silence = run.silenceS(id, rule.above ?? Number.POSITIVE_INFINITY)
     // A session that has just begun has had no chance yet.
     const silentS = Number.isFinite(silence) ? silence : run.recorder.now().monoUs / 1e6
-    this.#judge(rule, id, silentS, () => `${name} has given no usable reading for ${duration(silentS)}.`)
+    this.#judge(rule, id, silentS, () => said('channel-silent', { channel: name, time: duration(silentS) }))
   }
 
   #disk(rule: Rule): void {
     const free = this.#p.freeBytes()
     if (free <= 0) return
-    this.#judge(
-      rule,
-      'disk',
-      free,
-      (limit) => `The disk has ${figure(free / 1e9)} GB free, limit ${figure(limit / 1e9)}. Make room.`,
+    this.#judge(rule, 'disk', free, (limit) =>
+      said('disk-low', { free: figure(free / 1e9), limit: figure(limit / 1e9) }),
     )
   }
 
@@ -175,24 +167,21 @@ export class AlarmWatch implements Disposable {
       else if (!this.#lostSince.has(link.instrument)) this.#lostSince.set(link.instrument, nowUs)
       const since = this.#lostSince.get(link.instrument)
       const lostS = since === undefined ? 0 : (nowUs - since) / 1e6
-      this.#judge(
-        { above: ALARM_TABLE.link.usual, ...rule },
-        link.instrument,
-        lostS,
-        () => `${link.name} has not been reached for ${duration(lostS)}: ${link.words}`,
+      this.#judge({ above: ALARM_TABLE.link.usual, ...rule }, link.instrument, lostS, () =>
+        said('link-away', { instrument: link.name, time: duration(lostS), why: link.words }),
       )
     }
   }
 
   /** Raises past a limit; ends only once the value has come back by the hysteresis. */
-  #judge(rule: Rule, subject: string, value: number, words: (limit: number) => string): void {
+  #judge(rule: Rule, subject: string, value: number, tell: (limit: number) => Said): void {
     if (!Number.isFinite(value)) return
     const { above, below, hysteresis, kind, severity } = rule
     const key = `${rule.id}-${subject}`
     const over = above !== undefined && value > above
     const under = below !== undefined && value < below
     if (over || under) {
-      this.#p.desk.raise({ key, kind, severity, subject, words: words(over ? above : below!) })
+      this.#p.desk.raise({ key, kind, severity, subject, said: tell(over ? above : below!) })
       return
     }
     const back =

@@ -22,7 +22,7 @@ export async function setByHand(parts: ByHandParts, celsius: number, signal: Abo
     kind: 'bath',
     severity: 'notice',
     subject: null,
-    words: `The plan waits for ${bath} to be set to ${to} by hand.`,
+    said: said('waits-by-hand', { bath, celsius: to }),
   })
   try {
     const answer = await questions.ask(

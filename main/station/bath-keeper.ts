@@ -13,7 +13,7 @@ export type BathTroubleCode = 'over-temperature' | 'runaway' | 'sensor' | 'silen
 /** Why a bath must be brought to its safe setpoint. */
 export interface BathTrouble {
   readonly code: BathTroubleCode
-  readonly words: string
+  readonly said: Said
 }
 
 export interface BathKeeperOptions {
@@ -206,7 +206,7 @@ export class BathKeeper {
     this.#broken = broken ? this.#broken + 1 : 0
     if (this.#broken >= AGREE && this.#targetC !== null) {
       // It may come back, but a sensor that comes and goes is none to heat by.
-      this.#trouble('sensor', "The bath's controller has no temperature: its sensor is broken.")
+      this.#trouble('sensor', said('bath-sensor', {}))
     }
     if (measured.value === undefined) {
       this.#temperatureC = null
@@ -245,7 +245,7 @@ export class BathKeeper {
     if (this.#above >= AGREE) {
       this.#trouble(
         'over-temperature',
-        `The bath reads ${celsiusWords(celsius)}, above its limit of ${celsiusWords(limits.highC)}.`,
+        said('bath-over', { celsius: celsiusWords(celsius), limit: celsiusWords(limits.highC) }),
       )
     }
     const target = this.#targetC
@@ -256,10 +256,7 @@ export class BathKeeper {
     this.#outside = celsius < low || celsius > high ? this.#outside + 1 : 0
     if (this.#outside >= AGREE) {
       const off = figure(Math.abs(celsius - target))
-      this.#trouble(
-        'runaway',
-        `The bath reads ${celsiusWords(celsius)}, ${off} K away from its setpoint and not on its way.`,
-      )
+      this.#trouble('runaway', said('bath-runaway', { celsius: celsiusWords(celsius), off }))
     }
     // Once it has been there, the way back to where it came from is no longer its way.
     if (Math.abs(celsius - target) < 1) this.#fromC = target
@@ -269,7 +266,7 @@ export class BathKeeper {
     const { spec, clock } = this.#o
     const silentS = (clock.now().monoUs - this.#lastTold) / 1e6
     if (silentS <= SILENT_AFTER_S || this.#targetC === null || this.#targetC === spec.safeC) return
-    this.#trouble('silent', `The bath has not told its temperature for ${duration(silentS)}.`)
+    this.#trouble('silent', said('bath-silent', { time: duration(silentS) }))
   }
 
   /** A controller that was switched off and on, or set by hand, no longer holds what the plan wants. */
@@ -292,10 +289,7 @@ export class BathKeeper {
     this.#changed = 0
     this.#putBack += 1
     if (this.#putBack > PUT_BACK) {
-      this.#trouble(
-        'setpoint-changed',
-        `The setpoint keeps changing to ${celsiusWords(now)} by itself or by hand.`,
-      )
+      this.#trouble('setpoint-changed', said('bath-setpoint-changes', { celsius: celsiusWords(now) }))
       return
     }
     recorder.tell({
@@ -308,9 +302,9 @@ export class BathKeeper {
     await bath.setOutput?.(true, this.#ended.signal)
   }
 
-  #trouble(code: BathTroubleCode, words: string): void {
+  #trouble(code: BathTroubleCode, why: Said): void {
     if (this.#troubled) return
     this.#troubled = true
-    this.#o.onTrouble({ code, words })
+    this.#o.onTrouble({ code, said: why })
   }
 }

@@ -1,4 +1,5 @@
 import { celsiusWords } from '../../app/live/words.ts'
+import { said } from '../../app/messages/said.ts'
 import type { Station } from './station.ts'
 
 /** Longest that a shutdown is held up for the message to people, ms. */
@@ -17,18 +18,18 @@ export async function tellOfShutdown(
   if (!run) return
   const { bath } = run.setup.bench
   const targetC = run.keeper?.targetC ?? null
-  const words =
+  const ofBath =
     !bath || targetC === null || targetC === bath.safeC
-      ? ''
+      ? said('computer-ends-bath-nothing', {})
       : bathIsMadeSafe
-        ? ` ${bath.name} is sent to its safe setpoint of ${celsiusWords(bath.safeC)}.`
-        : ` ${bath.name} stays at ${celsiusWords(targetC)} and nobody looks after it until the computer runs again.`
+        ? said('computer-ends-bath-safe', { bath: bath.name, celsius: celsiusWords(bath.safeC) })
+        : said('computer-ends-bath-stays', { bath: bath.name, celsius: celsiusWords(targetC) })
   station.alarms.raise({
     key: 'computer-ends',
     kind: 'computer-ends',
     severity: 'alarm',
     subject: bath?.instrument ?? null,
-    words: `The computer is being shut down or restarted while session ${run.info.name} runs.${words}`,
+    said: said('computer-ends', { session: run.info.name, bath: ofBath }),
   })
   let patience: NodeJS.Timeout | undefined
   await Promise.race([

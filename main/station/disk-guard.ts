@@ -1,4 +1,6 @@
 import type { Clock, Disposable } from '../../app/base/clock.ts'
+import { saidByAny } from '../../app/base/coded-error.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { DiskReserve } from '../store/disk.ts'
 import { StoreError } from '../store/errors.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
@@ -43,22 +45,20 @@ export class DiskGuard implements Disposable {
     const full = fault instanceof StoreError && fault.code === 'disk-full'
     const helped = full && reserve.held
     if (helped) reserve.release()
-    const words = fault instanceof Error ? fault.message : String(fault)
-    this.#raise(helped ? `${words} What was set aside for this is in use: make room now.` : words)
+    const why = saidByAny(fault)
+    this.#raise(helped ? said('disk-reserve-used', { fault: why }) : why)
   }
 
   #recovered(): void {
     if (this.#p.reserve.hold()) this.#p.alarms.end('disk')
     else {
-      this.#raise(
-        'The disk is nearly full: the station writes into the room it had set aside. Make room now.',
-      )
+      this.#raise(said('disk-nearly-full', {}))
       this.#timer?.dispose()
       this.#timer = this.#p.clock.after(LOOK_MS, () => this.#recovered())
     }
   }
 
-  #raise(words: string): void {
-    this.#p.alarms.raise({ key: 'disk', kind: 'disk', severity: 'alarm', subject: null, words })
+  #raise(why: Said): void {
+    this.#p.alarms.raise({ key: 'disk', kind: 'disk', severity: 'alarm', subject: null, said: why })
   }
 }

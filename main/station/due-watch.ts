@@ -3,6 +3,7 @@ import { daysBetween, utcDay } from '../../app/base/times.ts'
 import { ALARM_TABLE } from '../../app/contract/alarm-kinds.ts'
 import type { RecordLine } from '../../app/contract/pages.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
+import { asTold, said } from '../../app/messages/said.ts'
 import { dueName, dueWords } from '../../app/records/due.ts'
 import type { SessionSetup } from '../../app/records/session.ts'
 import type { AlarmDesk } from './alarm-desk.ts'
@@ -42,7 +43,7 @@ export class DueWatch {
     if (first)
       desk.raise({
         ...{ key: id, kind, severity, subject: null, quiet: true },
-        words: noticeOf(total, overdue, first),
+        said: asTold(noticeOf(total, overdue, first)),
       })
     else desk.end(id)
     const run = session()
@@ -51,8 +52,9 @@ export class DueWatch {
     for (const record of used.filter((one) => subject === undefined || one.id === subject)) {
       const key = `${id}-${record.id}`
       keys.add(key)
-      const words = `Recalibration of ${dueName(record)}, which this session measures with: ${dueWords(daysBetween(today, record.due!))} (${record.due}).`
-      desk.raise({ key, kind, severity, subject: record.id, words })
+      const when = dueWords(daysBetween(today, record.due!))
+      const told = said('recalibration-in-use', { record: dueName(record), when, date: record.due! })
+      desk.raise({ key, kind, severity, subject: record.id, said: told })
     }
     for (const key of this.#ofSession.get(id) ?? []) if (!keys.has(key)) desk.end(key)
     this.#ofSession.set(id, keys)

@@ -3,6 +3,7 @@ import { every } from '../../app/base/every.ts'
 import { duration } from '../../app/base/times.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { celsiusWords } from '../../app/live/words.ts'
+import { type Said, said } from '../../app/messages/said.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { BathLimits } from './bath-limits.ts'
 import type { Recorder } from './recorder.ts'
@@ -15,7 +16,7 @@ export interface ReferenceGuardParts {
   readonly limits: BathLimits
   /** Whether the bath may be away from its safe setpoint now. */
   readonly onGuard: () => boolean
-  readonly onTrouble: (words: string, key: string) => void
+  readonly onTrouble: (why: Said, key: string) => void
 }
 
 const LOOK_MS = 5_000
@@ -54,14 +55,14 @@ export class ReferenceGuard implements Disposable {
     const ownS = (now.monoUs - this.#bornUs) / 1e6
     const silenceS = Math.min(ownS, ...this.#references.map((id) => watch.silenceS(id, now)))
     if (silenceS > LOST_S) {
-      onTrouble(`The reference has given no usable reading for ${duration(silenceS)}.`, 'reference-lost')
+      onTrouble(said('reference-silent', { time: duration(silenceS) }), 'reference-lost')
       return
     }
     const hottest = Math.max(...this.#references.map((id) => watch.celsius(id)).filter(Number.isFinite))
     this.#hot = hottest > limits.highC + OVER_K ? this.#hot + 1 : 0
     if (this.#hot < AGREE) return
     onTrouble(
-      `The reference reads ${celsiusWords(hottest)}, above the limit of ${celsiusWords(limits.highC)}.`,
+      said('reference-over', { celsius: celsiusWords(hottest), limit: celsiusWords(limits.highC) }),
       'reference-over-temperature',
     )
   }

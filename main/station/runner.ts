@@ -1,12 +1,13 @@
 // Longer than most: one state machine, whose turns are judged by reading them beside one another.
 
 import type { Clock } from '../../app/base/clock.ts'
+import { saidBy, saidByAny } from '../../app/base/coded-error.ts'
 import { duration } from '../../app/base/times.ts'
 import { InstrumentError } from '../../app/instruments/faces.ts'
 import { pointDoubts } from '../../app/live/point-doubts.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { celsiusWords } from '../../app/live/words.ts'
-import { type Said, said } from '../../app/messages/said.ts'
+import { asTold, type Said, said } from '../../app/messages/said.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { Plan } from '../../app/records/plan.ts'
 import type { Point } from '../../app/records/point.ts'
@@ -167,7 +168,7 @@ export class Runner {
   /** The bath is not as it must be: to the safe setpoint, now. */
   trouble(trouble: BathTrouble): void {
     if (['stopping', 'ended'].includes(this.state.phase)) return
-    this.#stopSafely(trouble.words, `bath-${trouble.code}`)
+    this.#stopSafely(trouble.said, `bath-${trouble.code}`)
   }
 
   /** The computer slept, or its clock was set: what the bath did meanwhile nobody saw, so windows begin afresh. */
@@ -179,12 +180,11 @@ export class Runner {
     )
   }
 
-  #stopSafely(reason: string, key: string): void {
-    const told = said('to-safety', { reason })
-    const { words } = told
-    this.#p.alarms.raise({ key, kind: 'bath', severity: 'alarm', subject: null, words })
+  #stopSafely(why: Said, key: string): void {
+    const told = said('to-safety', { reason: why })
+    this.#p.alarms.raise({ key, kind: 'bath', severity: 'alarm', subject: null, said: told })
     this.#turnEvenUnstored(
-      { phase: 'stopping', stopping: { by: 'station', who: 'station', reason } },
+      { phase: 'stopping', stopping: { by: 'station', who: 'station', reason: why.words } },
       { kind: 'plan-step', said: told, data: { cause: key } },
     )
   }
@@ -229,10 +229,10 @@ export class Runner {
   }
 
   async #afterFault(fault: unknown): Promise<void> {
-    const words = fault instanceof Error ? fault.message : String(fault)
+    const why = saidByAny(fault)
     if (isStorageFault(fault)) {
       // The state could not be stored, so it was not acted upon; the recorder tries the disk again by itself.
-      this.#p.alarms.raise({ key: 'disk', kind: 'disk', severity: 'alarm', subject: null, words })
+      this.#p.alarms.raise({ key: 'disk', kind: 'disk', severity: 'alarm', subject: null, said: why })
       await this.#p.clock.sleep(LOOK_MS)
       return
     }
@@ -240,7 +240,7 @@ export class Runner {
       await this.#p.clock.sleep(LOOK_MS)
       return
     }
-    this.#stopSafely(`The plan cannot go on: ${words}`, 'plan-fault')
+    this.#stopSafely(said('plan-cannot-go-on', { why }), 'plan-fault')
   }
 
   #act(signal: AbortSignal): Promise<void> {
@@ -333,7 +333,7 @@ export class Runner {
         if (!(fault instanceof InstrumentError)) throw fault
         if (attempt >= SET_ATTEMPTS || fault.code === 'refused') {
           this.#stopSafely(
-            `The bath did not take the setpoint ${celsiusWords(celsius)}: ${fault.message}`,
+            said('setpoint-not-taken', { celsius: celsiusWords(celsius), why: saidBy(fault) }),
             'bath-no-read-back',
           )
           return untilAborted(signal)
@@ -341,7 +341,7 @@ export class Runner {
         this.#p.recorder.tell({
           kind: 'link',
           subject: fault.instrument,
-          said: said('trying-again', { fault: fault.message }),
+          said: said('trying-again', { fault: saidBy(fault) }),
           data: { code: fault.code },
         })
         await this.#p.clock.sleep(SET_AGAIN_MS, signal)
@@ -392,7 +392,7 @@ export class Runner {
       kind: 'drift',
       severity: 'warning',
       subject: null,
-      words: `${late.words}.`,
+      said: said('sentence', { words: late }),
     })
     switch (plan.onTimeout) {
       case 'skip':
@@ -401,7 +401,7 @@ export class Runner {
         ])
         return
       case 'stop':
-        this.#stopSafely(`${late.words}, and the plan says to stop then.`, 'wait-stop')
+        this.#stopSafely(said('late-stops', { late }), 'wait-stop')
         return
       case 'extend':
         if (this.state.extended < MOST_EXTENSIONS) {
@@ -545,12 +545,21 @@ export class Runner {
       if (confirmed) account += ` The bath is set to its safe setpoint, ${celsiusWords(bench.bath!.safeC)}.`
       else {
         account += ` And ${this.#unconfirmed()}.`
-        alarms.raise({ key: 'bath-unsafe', kind: 'bath', severity: 'alarm', subject: null, words: account })
+        alarms.raise({
+          key: 'bath-unsafe',
+          kind: 'bath',
+          severity: 'alarm',
+          subject: null,
+          said: asTold(account),
+        })
       }
     } else if (bench.bath) {
-      const words = `Bring ${bench.bath.name} to ${celsiusWords(bench.bath.safeC)} by hand.`
-      account += ` ${words}`
-      alarms.raise({ key: 'bath-by-hand', kind: 'bath', severity: 'alarm', subject: null, words })
+      const bring = said('bring-by-hand', {
+        bath: bench.bath.name,
+        celsius: celsiusWords(bench.bath.safeC),
+      })
+      account += ` ${bring.words}`
+      alarms.raise({ key: 'bath-by-hand', kind: 'bath', severity: 'alarm', subject: null, said: bring })
     }
     if (by === 'person')
       this.#end(
@@ -582,7 +591,7 @@ export class Runner {
       kind: 'plan-end',
       severity: ending === 'complete' ? 'notice' : 'warning',
       subject: null,
-      words: `The plan has ended: ${ENDING_WORDS[ending]}. ${reason}`,
+      said: said('plan-has-ended', { ending: ENDING_WORDS[ending], reason }),
     })
   }
 
@@ -593,7 +602,7 @@ export class Runner {
       ...this.#p,
       limits: keeper.limits,
       onGuard: () => ['waiting', 'measuring', 'setting'].includes(this.state.phase),
-      onTrouble: (words, key) => this.#stopSafely(words, key),
+      onTrouble: (why, key) => this.#stopSafely(why, key),
     })
   }
 }

@@ -326,7 +326,7 @@ export class SessionRun {
     const turnOf = ({ state, cause }: AnyInstrument['status']) =>
       `${state} ${cause === 'wrong-instrument' ? cause : ''}`
     let last = turnOf(instrument.status)
-    const tell = ({ state, cause, words }: AnyInstrument['status']) =>
+    const tell = ({ state, cause, said: words }: AnyInstrument['status']) =>
       this.recorder.tell({
         kind: 'link',
         subject: instrument.id,

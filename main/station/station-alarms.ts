@@ -68,8 +68,8 @@ export class StationAlarms implements Disposable {
         subject: alarm.subject,
         said:
           what === 'raised'
-            ? said('alarm', { words: alarm.words })
-            : said('alarm-seen', { who: alarm.acknowledgedBy ?? 'station', words: alarm.words }),
+            ? said('alarm', { words: cause.said })
+            : said('alarm-seen', { who: alarm.acknowledgedBy ?? 'station', words: cause.said }),
         data: { key: cause.key, kind: cause.kind, severity: alarm.severity } satisfies AlarmTrace,
       })
     })

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { saidBy } from '../../app/base/coded-error.ts'
 import { utcDay } from '../../app/base/times.ts'
 import { FASTEST_PACE } from '../../app/contract/views.ts'
 import { VirtualClock } from './clocks/virtual.ts'
@@ -10,7 +11,7 @@ import type { AlarmRules } from '../../app/contract/settings.ts'
 import type { PlanPreview } from '../../app/contract/studies.ts'
 import type { LinkView, StationState } from '../../app/contract/views.ts'
 import type { AnyInstrument, Bath } from '../../app/instruments/faces.ts'
-import { asTold, type Said, said } from '../../app/messages/said.ts'
+import { asTold, type Said, said, saidOf } from '../../app/messages/said.ts'
 import { previewPlan } from '../../app/plan/preview.ts'
 import type { PreviewSource } from '../../app/plan/preview-check.ts'
 import type { Bench, BenchInstrument } from '../../app/records/bench.ts'
@@ -488,7 +489,7 @@ export class Station {
         kind: 'disk',
         severity: 'alarm',
         subject: id,
-        words: `Session ${id} was left open and cannot be taken up: ${fault.message}`,
+        said: said('left-open-lost', { session: id, why: saidBy(fault) }),
       })
       return undefined
     }
@@ -523,9 +524,10 @@ export class Station {
     this.#run = run
     run.recorder.onDidTell.on(({ points, events }) => {
       if (points.length > 0) this.touched('points')
-      for (const { kind, subject, words, data } of events) {
+      for (const event of events) {
+        const { kind, subject, data } = event
         if (kind === 'gap' && subject !== null)
-          this.#alarms.watch.gapEnded(subject, words, Number(data.seconds))
+          this.#alarms.watch.gapEnded(subject, saidOf(event), Number(data.seconds))
       }
     })
     if (this.#o.clockKind === 'real') {

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { ALARM_KINDS } from '../../app/contract/alarm-kinds.ts'
 import type { AlarmView } from '../../app/contract/views.ts'
+import { asTold } from '../../app/messages/said.ts'
 import type { SessionEvent } from '../../app/records/session.ts'
 import type { AlarmCause } from './alarm-desk.ts'
 
@@ -40,7 +41,7 @@ export function unseenAlarms(
       acknowledgedBy: null,
       acknowledgedUtcUs: null,
     }
-    unseen.set(key, { view, cause: { key, kind: trace.data.kind, severity, subject, words } })
+    unseen.set(key, { view, cause: { key, kind: trace.data.kind, severity, subject, said: asTold(words) } })
   }
   return [...unseen.values()]
 }

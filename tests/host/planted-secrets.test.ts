@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import { afterAll, beforeAll, expect, it, vi } from 'vitest'
+import { asTold } from '../../app/messages/said.ts'
 import { servePage } from '../../main/host/page/server.ts'
 import { socketWindows } from '../../main/host/router/index.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
@@ -102,7 +103,7 @@ it('keeps and shows none of six secrets that it works with', async () => {
   await client.bench.startLab({ seed: 1, scenario: 'quiet' })
   const { session } = await client.run.record({ name: 'Night' })
   hosted.station.alarms.raise({
-    ...{ key: 'x', kind: 'link', severity: 'alarm', subject: null, words: 'The bath is silent.' },
+    ...{ key: 'x', kind: 'link', severity: 'alarm', subject: null, said: asTold('The bath is silent.') },
   })
   await clock.sleep(60_000)
   await vi.waitFor(() => expect(told.length).toBeGreaterThan(0), { timeout: 20_000 })

@@ -3,9 +3,11 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { Readable } from 'node:stream'
 import { afterAll, describe, expect, it } from 'vitest'
-import { checkProfile, replayTranscript } from '../../drivers/index.ts'
+import type { Bath } from '../../app/instruments/faces.ts'
+import { checkProfile, openInstrument, replayTranscript } from '../../drivers/index.ts'
 import { newProfile } from '../../main/host/commands/profile-new.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
+import { startLab } from '../../simulator/lab.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'stillpoint-new-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
@@ -179,6 +181,40 @@ describe('profile new', () => {
       quantities: { 'air-temperature': { unit: 'degC' }, pressure: { unit: 'hPa' } },
       commands: { 'read-all': { send: 'air-temperature,pressure?' } },
     })
+  })
+
+  it('makes a bath of registers with which the lab obeys: identified, read, set, read back and held to its limits', async () => {
+    const made = await told('lab-bath', [
+      'Bath on Modbus',
+      'told-bath',
+      '2',
+      '1',
+      // The first letters of its model, taken for a number that never changes.
+      ...['1', '16', '1', '0', String(Buffer.from('TB').readUInt16BE())],
+      '1',
+      ...['0', '5', '1'],
+      ...['-20', '150'],
+      ...['1', '0', '5', '1'],
+    ])
+    const clock = new VirtualClock({ startUtcUs: 1_772_400_000_000_000 })
+    const lab = await startLab({ seed: 3, clock, scenario: 'mixed', bus: 'modbus' })
+    const spec = lab.bench.instruments.find(({ id }) => id === 'bath')!
+    const driver = { profile: made.profile!, source: made.path, text: readFileSync(made.path, 'utf8') }
+    const bath = openInstrument({
+      // Nothing tells its serial number, so none is expected.
+      spec: { ...spec, profile: 'told-bath', serial: undefined },
+      clock,
+      profiles: { profiles: new Map([['told-bath', driver]]), problems: [] },
+    }) as Bath
+    expect((await bath.open()).model).toBe('21570')
+    expect(Number((await bath.readTemperature()).value)).toBeGreaterThan(0)
+    await bath.setSetpoint(31.5)
+    expect(Number((await bath.readSetpoint()).value)).toBe(31.5)
+    await expect(bath.setSetpoint(151)).rejects.toMatchObject({ code: 'refused' })
+    expect(Number((await bath.readSetpoint()).value)).toBe(31.5)
+    await bath.close()
+    await lab.close()
+    clock.stop()
   })
 
   it('writes nothing where the answers end, and nothing over a file that is there', async () => {

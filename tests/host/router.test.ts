@@ -8,7 +8,7 @@ import { CodedError } from '../../app/base/coded-error.ts'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { contract } from '../../app/contract/index.ts'
 import { type CallName, NEEDS } from '../../app/contract/rights.ts'
-import { said } from '../../app/messages/said.ts'
+import { asTold, said } from '../../app/messages/said.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'
 import type { Role } from '../../main/host/page/tokens.ts'
 import type { Services } from '../../main/host/services.ts'
@@ -422,7 +422,13 @@ describe('the contract served', () => {
     services.sessions.addEvents(session, [
       { kind: 'link', said: said('link', { instrument: 'bridge', words }), data: { words } },
     ])
-    hosted.station.alarms.raise({ key: 'x', kind: 'link', severity: 'warning', subject: null, words })
+    hosted.station.alarms.raise({
+      key: 'x',
+      kind: 'link',
+      severity: 'warning',
+      subject: null,
+      said: asTold(words),
+    })
     const asked = async (client: typeof operator) =>
       JSON.stringify([
         await client.history.events({ session }),

@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
+import { asTold } from '../../app/messages/said.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import { openSessionFile } from '../../main/store/session-file.ts'
 import { openStationStore } from '../../main/store/station-store.ts'
@@ -103,15 +104,15 @@ describe('Station', () => {
     try {
       const id = await box.station.startPlan({ plan: SHORT, operator: 'Test' })
       const cause = { kind: 'link', severity: 'warning', subject: 'bridge' } as const
-      box.station.alarms.raise({ ...cause, key: 'seen', words: 'The bridge was away at nine.' })
+      box.station.alarms.raise({ ...cause, key: 'seen', said: asTold('The bridge was away at nine.') })
       box.station.acknowledge(box.station.state().alarms[0]!.id, 'Test')
-      box.station.alarms.raise({ ...cause, key: 'unseen', words: 'The bridge was away at ten.' })
+      box.station.alarms.raise({ ...cause, key: 'unseen', said: asTold('The bridge was away at ten.') })
       const station = await box.restart()
       expect(station.state().alarms).toEqual([])
       expect(await station.open()).toBe(id)
       const back = station.state().alarms.filter((a) => a.subject === 'bridge')
       expect(back.map((a) => a.words)).toEqual(['The bridge was away at ten.'])
-      station.alarms.raise({ ...cause, key: 'unseen', words: 'The bridge was away at eleven.' })
+      station.alarms.raise({ ...cause, key: 'unseen', said: asTold('The bridge was away at eleven.') })
       expect(station.state().alarms.find((a) => a.id === back[0]!.id)).toMatchObject({
         count: 2,
         active: true,

@@ -9,6 +9,7 @@ import pino from 'pino'
 import { SMTPServer } from 'smtp-server'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { AlarmRules } from '../../app/contract/settings.ts'
+import { asTold } from '../../app/messages/said.ts'
 import { AlarmDesk } from '../../main/station/alarm-desk.ts'
 import { AlarmPost } from '../../main/station/alarm-post.ts'
 import { RealClock } from '../../main/station/clocks/real.ts'
@@ -126,7 +127,7 @@ class Hook {
 }
 
 const cause = (key: string, words = `${key} is wrong.`) =>
-  ({ key, kind: 'silence', severity: 'warning', subject: null, words }) as const
+  ({ key, kind: 'silence', severity: 'warning', subject: null, said: asTold(words) }) as const
 
 describe('AlarmDesk', () => {
   it('counts a cause that comes again up instead of listing it twice', () => {

@@ -2,6 +2,7 @@ import { describe, expect, it, onTestFinished } from 'vitest'
 import { ALARM_KINDS, ALARM_TABLE, type AlarmKind } from '../../app/contract/alarm-kinds.ts'
 import { AlarmRules } from '../../app/contract/settings.ts'
 import type { LinkView } from '../../app/contract/views.ts'
+import { asTold } from '../../app/messages/said.ts'
 import { Register } from '../../app/records/register.ts'
 import { AlarmDesk } from '../../main/station/alarm-desk.ts'
 import { AlarmWatch, type AlarmWatchParts, USUAL_RULES } from '../../main/station/alarm-watch.ts'
@@ -45,7 +46,7 @@ function watching(rules: readonly Partial<Rule>[]) {
     kind,
     severity,
     subject: null,
-    words: 'w',
+    said: asTold('w'),
   })
   const severities = () => desk.list().map(({ severity }) => severity)
   return { clock, desk, watch, cause, severities }
@@ -80,15 +81,15 @@ describe('a rule of every kind', () => {
 describe('a rule of gaps', () => {
   it('speaks of those longer than it says, and of all where it says nothing', () => {
     const { watch, desk } = watching([{ kind: 'gap', above: 60, severity: 'warning' }])
-    watch.gapEnded('ref', 'a short one', 60)
+    watch.gapEnded('ref', asTold('a short one'), 60)
     expect(desk.list()).toEqual([])
-    watch.gapEnded('ref', 'a long one', 61)
+    watch.gapEnded('ref', asTold('a long one'), 61)
     expect(desk.list()).toMatchObject([{ words: 'a long one', severity: 'warning', active: false }])
     const all = watching([{ kind: 'gap' }])
-    all.watch.gapEnded('ref', 'any', 1)
+    all.watch.gapEnded('ref', asTold('any'), 1)
     expect(all.desk.list()).toHaveLength(1)
     const none = watching([{ kind: 'gap', enabled: false }])
-    none.watch.gapEnded('ref', 'any', 1000)
+    none.watch.gapEnded('ref', asTold('any'), 1000)
     expect(none.desk.list()).toEqual([])
   })
 })

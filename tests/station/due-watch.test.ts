@@ -1,4 +1,5 @@
 import { describe, expect, it, onTestFinished } from 'vitest'
+import { asTold } from '../../app/messages/said.ts'
 import { Thermometer } from '../../app/records/register.ts'
 import { AlarmDesk } from '../../main/station/alarm-desk.ts'
 import { DueWatch } from '../../main/station/due-watch.ts'
@@ -27,8 +28,12 @@ function station() {
   onTestFinished(() => store.close())
   const desk = new AlarmDesk(clock)
   const told: string[] = []
+  const codes: string[] = []
   desk.onDidChange.on(({ what, alarm, cause }) => {
-    if (what === 'raised' && !cause.quiet) told.push(alarm.words)
+    if (what === 'raised' && !cause.quiet) {
+      told.push(alarm.words)
+      codes.push(cause.said.code)
+    }
   })
   const running: { setup: typeof exampleSetup | undefined } = { setup: undefined }
   const watch = new DueWatch({
@@ -51,7 +56,7 @@ function station() {
       'test',
       '',
     )
-  return { at, store, desk, told, watch, add, running }
+  return { at, store, desk, told, codes, watch, add, running }
 }
 
 describe('calibrations that are due', () => {
@@ -62,7 +67,7 @@ describe('calibrations that are due', () => {
       kind: 'bath',
       severity: 'alarm',
       subject: 'bath',
-      words: 'The bath is too hot.',
+      said: asTold('The bath is too hot.'),
     })
     for (let i = 0; i < 1500; i += 1) add(`t${i}`, i < 40 ? '2026-02-01' : '2026-03-20')
     for (let hour = 0; hour < 48; hour += 1) {
@@ -99,7 +104,7 @@ describe('calibrations that are due', () => {
   })
 
   it('of what the running session measures with are told to people, and those of other records are not', () => {
-    const { desk, told, watch, add, running, store } = station()
+    const { desk, told, codes, watch, add, running, store } = station()
     add('used', '2026-02-01')
     add('tested', '2026-02-01')
     for (let i = 0; i < 20; i += 1) add(`other-${i}`, '2026-02-01')
@@ -118,6 +123,7 @@ describe('calibrations that are due', () => {
     }
     watch.look(rule)
     watch.look(rule)
+    expect(codes.at(-1)).toBe('recalibration-in-use')
     expect(told).toEqual([
       'Recalibration of Thermometer used, which this session measures with: overdue by 28 days (2026-02-01).',
     ])
@@ -131,7 +137,7 @@ describe('AlarmDesk', () => {
   it('keeps every alarm that holds, and lets the oldest go of those that have ended', () => {
     const { desk } = station()
     const cause = (key: string) =>
-      ({ key, kind: 'link', severity: 'warning', subject: key, words: key }) as const
+      ({ key, kind: 'link', severity: 'warning', subject: key, said: asTold(key) }) as const
     for (let i = 0; i < 1200; i += 1) desk.raise(cause(`held-${i}`))
     for (let i = 0; i < 300; i += 1) {
       desk.raise(cause(`gone-${i}`))

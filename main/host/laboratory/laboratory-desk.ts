@@ -1,7 +1,7 @@
 import type { Disposable } from '../../../app/base/clock.ts'
 import type { BenchLine, Undecided } from '../../../app/contract/calls-laboratory.ts'
 import { celsiusWords } from '../../../app/live/words.ts'
-import { said } from '../../../app/messages/said.ts'
+import { asTold, said } from '../../../app/messages/said.ts'
 import { HOT_C } from '../../../app/records/bench-state.ts'
 import { RealClock } from '../../station/clocks/real.ts'
 import type { Station } from '../../station/station.ts'
@@ -166,7 +166,7 @@ export class LaboratoryDesk {
     else
       station.alarms.raise({
         ...({ key: ALARM, kind: 'link', severity: 'warning', subject: null } as const),
-        words: words.join(' '),
+        said: asTold(words.join(' ')),
       })
     station.touched('benches')
   }
@@ -186,7 +186,7 @@ export class LaboratoryDesk {
       this.#recalled.add(id)
       station.alarms.raise({
         ...({ key: `recalled-${id}`, kind: 'calibration-due', severity: 'alarm', subject: id } as const),
-        words: `${words} This session measures with it: decide whether it goes on.`,
+        said: said('recalled-in-use', { words }),
       })
     }
   }

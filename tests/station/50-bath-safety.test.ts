@@ -36,11 +36,11 @@ describe('bathLimits', () => {
 
   it('says what sets the limit', () => {
     const limits = bathLimits(BATH, OIL)
-    expect(refusal(limits, 185)).toBe('185 °C is above 180 °C, the limit set by the fluid Oil.')
-    expect(refusal(bathLimits(BATH, { ...OIL, highC: 300 }), 195)).toContain(
+    expect(refusal(limits, 185)?.words).toBe('185 °C is above 180 °C, the limit set by the fluid Oil.')
+    expect(refusal(bathLimits(BATH, { ...OIL, highC: 300 }), 195)?.words).toContain(
       'the flash point of Oil less 40 K',
     )
-    expect(refusal(limits, Number.NaN)).toBe('A setpoint must be a number.')
+    expect(refusal(limits, Number.NaN)?.words).toBe('A setpoint must be a number.')
   })
 })
 

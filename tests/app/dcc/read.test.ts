@@ -68,7 +68,7 @@ describe('readDcc', () => {
     expect(read.points.map(({ signal }) => signal)).toEqual(['33.17', '100.06', '175.21', '250.16', '319.92'])
     expect(read.unread).toContain('The certificate states no coefficients.')
     expect(thermometerCalibration(read, 'x')).toMatchObject({
-      refusal: /no coefficients that make a conversion/,
+      refusal: { words: expect.stringMatching(/no coefficients that make a conversion/) },
     })
   })
 
@@ -120,7 +120,9 @@ describe('readDcc', () => {
       expect(Math.abs(here - there) * 1e3).toBeLessThan(0.01 * curve.expanded)
     }
     const untyped = { ...result.record.thermometer, thermocoupleType: undefined, calibrations: [] }
-    expect(thermometerCalibration(read, 'x', untyped)).toMatchObject({ refusal: /Enter its letter/ })
+    expect(thermometerCalibration(read, 'x', untyped)).toMatchObject({
+      refusal: { words: expect.stringMatching(/Enter its letter/) },
+    })
   })
 
   it('makes the relation of its kind of a certificate that states resistances alone, and refuses points that do not lie on it', () => {
@@ -143,10 +145,12 @@ describe('readDcc', () => {
     expect(found.calibration.note).toMatch(/fitted here through its points/)
     const off = readDcc(bare.replace('103.9329', '103.9829'))
     expect(thermometerCalibration(off, 'x', item)).toMatchObject({
-      refusal: /lies farther from the relation/,
+      refusal: { words: expect.stringMatching(/lies farther from the relation/) },
     })
     const few = { ...read, points: read.points.slice(0, 2) }
-    expect(thermometerCalibration(few, 'x', item)).toMatchObject({ refusal: /its points determine none/ })
+    expect(thermometerCalibration(few, 'x', item)).toMatchObject({
+      refusal: { words: expect.stringMatching(/its points determine none/) },
+    })
   })
 
   it('gives the covariance back, so that a budget that rests on it has U of every temperature', () => {

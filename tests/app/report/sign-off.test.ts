@@ -9,7 +9,7 @@ const holdsOf = (points = input.points) =>
 
 describe('signOffHolds', () => {
   it('refuses a report without a result', () => {
-    expect(holdsOf([]).refusal).toMatch(/^There is no result to sign/)
+    expect(holdsOf([]).refusal?.words).toMatch(/^There is no result to sign/)
     expect(holdsOf().refusal).toBeNull()
   })
 

@@ -15,6 +15,9 @@ export const PLAIN_PARAMETERS = 4
 const plainRows = (count: number) =>
   `INSERT INTO log (${COLUMNS}) VALUES ${Array.from({ length: count }, () => `(?, ?, ?, ?, '${SAME}', 0)`).join(', ')}`
 
+/** Pages that a connection which only adds keeps in memory, kB: SQLite as it is built here would keep 16,000. */
+const CACHE_KB = 2_000
+
 /** What is added to a session file, a statement for each kind of row. */
 const ROWS = {
   plain48: plainRows(48),
@@ -48,6 +51,7 @@ export class RowWriter {
 
   constructor(db: Db) {
     this.#db = db
+    db.pragma(`cache_size = -${CACHE_KB}`)
     this.#begin = db.prepare('BEGIN IMMEDIATE')
     this.#commit = db.prepare('COMMIT')
     this.#rollback = db.prepare('ROLLBACK')

@@ -1,6 +1,6 @@
-import { FASTEST_PACE } from '../../app/contract/views.ts'
+import { FASTEST_PACE, PRACTICE_PACE } from '../../app/contract/views.ts'
 
-const PACES = [1, 10, 100, 350, FASTEST_PACE]
+const PACES = [1, 10, PRACTICE_PACE, 350, FASTEST_PACE]
 const paceName = (pace: number): string =>
   pace >= FASTEST_PACE
     ? 'As fast as it can'

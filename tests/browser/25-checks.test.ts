@@ -139,7 +139,9 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     await record('Record the calibration', 'cells of the autumn')
     await page.getByText(/has a new calibration of/).waitFor()
     const kept = register().thermometers.find(({ id }) => id === 'sprt-0212')!
-    expect(kept.calibrations[0]).toMatchObject({ certificate: 'QTL-F-1', atZeroCurrent: true })
+    const [measured] = station.services.store.sessions('Gallium cell', 1)
+    const date = utcDay(measured!.info.startedUtcUs)
+    expect(kept.calibrations[0]).toMatchObject({ certificate: 'QTL-F-1', atZeroCurrent: true, date })
     expect(kept.calibrations[0]!.note).toMatch(/WTP in session .*; Ga in session/)
   })
 
@@ -231,7 +233,10 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     await page.getByText(/has a new calibration of/).waitFor()
     const own = register().resistors.find(({ id }) => id === 'resistor-100')!
     expect(own.comparisons).toMatchObject([{ against: 'resistor-100s' }])
-    expect(own.calibrations.at(-1)).toMatchObject({ certificate: 'QTL-R-1' })
+    // Of the day on which it was measured, like what it is compared by.
+    const [measured] = station.services.store.sessions('Bridge and resistors', 1)
+    const date = utcDay(measured!.info.startedUtcUs)
+    expect(own.calibrations.at(-1)).toMatchObject({ certificate: 'QTL-R-1', date })
   })
 
   it('takes R(WTP) of a session into the register, and its chart shows it with a way to the session', async () => {
@@ -255,6 +260,14 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     expect(file.points().find(({ startUtcUs }) => startUtcUs === Number(moment))?.kind).toBe('wtp-after')
     file.close()
     await page.getByLabel('Channels at this moment').first().waitFor()
+    // A row of what happened leads to its moment in the same way.
+    const shown = page.locator('.replay-time time')
+    const happened = page.locator('.events-table').getByRole('row').nth(2)
+    const when = (await happened.locator('time').getAttribute('title'))!
+    const apartMs = async () => Date.parse((await shown.getAttribute('title')) ?? '') - Date.parse(when)
+    expect(await apartMs()).not.toBe(0)
+    await happened.getByRole('button').press('Enter')
+    await expect.poll(apartMs).toBe(0)
     expect(open.complaints).toEqual([])
   })
 

@@ -139,11 +139,21 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
     await expect.poll(() => page.getByRole('alert').count()).toBe(0)
     await page.locator('.readout-number').first().waitFor()
     expect(await overflow(page), 'Watch on a phone').toBeLessThanOrEqual(0)
+    // Its plot begins on the first screen.
+    const plot = (await page.locator('.uplot').first().boundingBox())!
+    expect(plot.y).toBeLessThan(844)
     await page.getByRole('button', { name: 'Wall view' }).click()
     await page.getByRole('button', { name: 'Wall view' }).waitFor({ state: 'detached' })
     await laidOut(page)
     await page.screenshot({ path: 'test-results/screens/phone-wall.png' })
     expect(await overflow(page), 'the wall on a phone').toBeLessThanOrEqual(0)
+    await page.keyboard.press('Escape')
+    for (const place of ['Plan', 'Wire']) {
+      await go(page, place)
+      await shown(page, place)
+      await page.screenshot({ path: `test-results/screens/phone-${place.toLowerCase()}.png` })
+      expect(await overflow(page), `${place} on a phone`).toBeLessThanOrEqual(0)
+    }
     await context.close()
   })
 

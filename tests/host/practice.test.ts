@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { CheckRequest } from '../../app/contract/check-request.ts'
+import { FASTEST_PACE, PRACTICE_PACE } from '../../app/contract/views.ts'
 import type { Conversion } from '../../app/kinds/conversion.ts'
 import { prepare } from '../../app/thermometry/convert.ts'
 import type { HostedStation } from '../../main/host/open-station.ts'
@@ -147,5 +148,23 @@ describe('checks.practise', () => {
     expect(Math.abs(product - 1)).toBeLessThan(4 * 5e-8 * 4.2)
     const series = (await ratio('net-a')) + (await ratio('net-b'))
     expect(Math.abs((await ratio('net-a-b-series')) - series)).toBeLessThan(6e-7)
+  }, 60_000)
+})
+
+describe('station.pace', () => {
+  it('is that of the lab as well: what the station waits, the furnace has lived through', async () => {
+    await client.station.pace({ pace: FASTEST_PACE })
+    await client.bench.startLab({ seed: SEED, scenario: 'cell-Zn' })
+    const celsius = () => services.lab!.truth.temperatureAt('sprt-0212')
+    const { utcUs } = await client.station.state()
+    const cold = celsius()
+    await host.clock.sleep(30 * 60_000)
+    // Half an hour is most of the way of this furnace, at whatever pace.
+    expect(celsius() - cold).toBeGreaterThan(100)
+    const { words } = await client.station.pace({ pace: PRACTICE_PACE })
+    expect(words).toContain(`${PRACTICE_PACE} times as fast as the wall`)
+    const state = await client.station.state()
+    expect(state.pace).toBe(PRACTICE_PACE)
+    expect(state.utcUs - utcUs).toBeGreaterThanOrEqual(30 * 60e6)
   }, 60_000)
 })

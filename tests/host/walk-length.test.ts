@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest'
+import { PRACTICE_PACE } from '../../app/contract/views.ts'
 import { USUAL_PACE } from '../../app/plan/estimate.ts'
 import { previewPlan } from '../../app/plan/preview.ts'
-import { PRACTICE_PACE } from '../../main/host/commands/practice.ts'
 import { LAB_PLAN } from '../../main/host/lab-desk.ts'
 import { WALK, type WalkFacts } from '../../renderer/desk/walk.model.ts'
 import { PRESETS } from '../../renderer/plan/rule.model.ts'

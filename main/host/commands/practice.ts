@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { Command } from 'commander'
+import { PRACTICE_PACE } from '../../../app/contract/views.ts'
 import { VirtualClock } from '../../station/clocks/virtual.ts'
 import { ensurePage } from '../built.ts'
 import { LAB_LABORATORY } from '../lab-desk.ts'
@@ -11,9 +12,6 @@ import { servePage } from '../page/server.ts'
 import { socketWindows } from '../router/index.ts'
 import { Services } from '../services.ts'
 import { askedToEnd } from '../until-ended.ts'
-
-/** A night of four hours in two and a half minutes. */
-export const PRACTICE_PACE = 100
 
 const HELP = `A station on a folder that is deleted when it ends, with a clock of its own: the first walk leads through a whole job on its
 lab in a box in about five minutes, from the people to a practice certificate. Its pace can be changed in the line at the

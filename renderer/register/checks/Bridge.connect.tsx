@@ -1,5 +1,4 @@
 import { useMemo, useState } from 'react'
-import { utcDay } from '../../../app/base/times.ts'
 import { bridgeCheckWords, withBridgeCheck } from '../../../app/checks/check-record.ts'
 import { proposedDue } from '../../../app/checks/next-due.ts'
 import { useBridges, useResistors } from '../../client/records.ts'
@@ -23,6 +22,7 @@ import {
   withTaken,
 } from './ratios.model.ts'
 import type { SessionChoice } from './sessions.connect.tsx'
+import { dayOfSession } from './sessions.model.ts'
 import { WholeBridgeNow } from './WholeBridge.connect.tsx'
 
 const WANTED: Record<BridgePage, readonly string[]> = {
@@ -87,8 +87,8 @@ export function BridgeNow({ page, sessions }: { page: BridgePage; sessions: read
   }, [result.request, instrument, date])
   const from = ([first]: readonly TakenRatio[]) => {
     setSession(first?.session)
-    const day = sessions.find(({ id }) => id === first?.session)?.startedUtcUs
-    if (day !== undefined) setDate(utcDay(day))
+    const day = dayOfSession(sessions, first?.session)
+    if (day !== undefined) setDate(day)
     if (first?.instrument !== undefined) setChosen(first.instrument)
   }
   const take = (taken: readonly TakenRatio[]) => {

@@ -1,4 +1,5 @@
 import { useState } from 'react'
+import { PRACTICE_PACE } from '../../../app/contract/views.ts'
 import { Button } from '../../parts/Button.tsx'
 import { Choice } from '../../parts/Choice.tsx'
 import { Problem } from '../../parts/Problem.tsx'
@@ -31,7 +32,7 @@ const CELLS = [
 const paceWords = (pace: number | null): string =>
   pace === null
     ? 'That takes hours, as it does everywhere; a practice station (stillpoint practice) has a pace to choose.'
-    : 'Lab and station share one clock, whose pace is chosen here: at 100 a first plateau of zinc takes about three minutes.'
+    : `Lab and station share one clock, whose pace is chosen here: at ${PRACTICE_PACE} a first plateau of zinc takes about three minutes.`
 
 /** Records to try a check on, where no cell and no bridge is at hand. */
 export function Practise({ page, working, running, problem, pace, onPace, onPractise, onLive }: Props) {

@@ -1,5 +1,4 @@
 import { useMemo, useState } from 'react'
-import { utcDay } from '../../../app/base/times.ts'
 import { withComparison } from '../../../app/checks/check-record.ts'
 import { proposedDue } from '../../../app/checks/next-due.ts'
 import { compareResistor } from '../../../app/checks/resistor-check.ts'
@@ -18,6 +17,7 @@ import { RecordNow } from './Record.connect.tsx'
 import { ResistorPage } from './Resistor.tsx'
 import { ResistorResult } from './ResistorResult.tsx'
 import type { SessionChoice } from './sessions.connect.tsx'
+import { dayOfSession } from './sessions.model.ts'
 
 type ResistorRequest = Extract<CheckRequest, { check: 'resistor' }>
 const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
@@ -104,15 +104,15 @@ export function ResistorNow({ sessions }: { sessions: readonly SessionChoice[] }
             wanted={['n, this resistor over the better']}
             guess={[/over best/i]}
             onTake={async ([taken]) => {
+              const day = dayOfSession(sessions, taken!.session)
               const { instruments } = await station.register.some({
                 instruments: taken!.instrument === undefined ? [] : [taken!.instrument],
               })
-              const bridge = bridgeInForce(instruments[0], certificate.date)
+              const bridge = bridgeInForce(instruments[0], day ?? certificate.date)
               const u = Math.hypot(taken!.u, bridge?.linearityRatio ?? 0, bridge?.uResolutionRatio ?? 0)
               setTexts({ ratio: taken!.mean.toPrecision(12), uRatio: u.toPrecision(3) })
               setSession(taken!.session)
-              const day = sessions.find(({ id }) => id === taken!.session)?.startedUtcUs
-              if (day !== undefined) setTyped((old) => ({ ...old, date: utcDay(day) }))
+              if (day !== undefined) setTyped((old) => ({ ...old, date: day }))
             }}
           />
         }

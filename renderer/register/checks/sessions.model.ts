@@ -1,3 +1,4 @@
+import { utcDay } from '../../../app/base/times.ts'
 import type { FixedPointName } from '../../../app/thermometry/fixed-points.ts'
 import type { CellDraft } from './cells.model.ts'
 import type { SessionChoice } from './sessions.connect.tsx'
@@ -37,4 +38,13 @@ export function firstCell(sessions: readonly SessionChoice[], hasWater: boolean)
     heating: 'session',
     used: null,
   }
+}
+
+/** The day that a check made of a session's readings is of: that on which the session began; undefined where it is not listed. */
+export function dayOfSession(
+  sessions: readonly SessionChoice[],
+  session: string | undefined,
+): string | undefined {
+  const own = sessions.find(({ id }) => id === session)
+  return own && utcDay(own.startedUtcUs)
 }

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { PRACTICE_PACE } from '../../../app/contract/views.ts'
 import { VirtualClock } from '../../../main/station/clocks/virtual.ts'
 import { startLab } from '../../../simulator/lab.ts'
 import { type CellSubstance, fixedPoint, plateauC } from '../../../simulator/scenarios/fixed-point.ts'
@@ -44,6 +45,18 @@ describe('CellProgramme', () => {
     const frozen = seen.filter(({ phase }) => phase === 'FREEZE').map(({ celsius }) => celsius)
     const onPlateau = frozen.filter((celsius) => Math.abs(celsius - plateauC('Sn')) < 0.001)
     expect(onPlateau.length / frozen.length).toBeGreaterThan(0.8)
+  })
+
+  it('has a first freeze of zinc that lasted for twenty minutes within three minutes at the pace of practice', async () => {
+    const everyMin = 2
+    const { seen, end } = await watched('Zn', 5, everyMin)
+    await end()
+    const isOn = ({ phase, celsius }: (typeof seen)[number]) =>
+      phase === 'FREEZE' && Math.abs(celsius - plateauC('Zn')) < 0.001
+    const first = seen.findIndex(isOn)
+    const lasted = first + 20 / everyMin
+    expect(seen.slice(first, lasted + 1).every(isOn)).toBe(true)
+    expect((lasted * everyMin * 60) / PRACTICE_PACE).toBeLessThan(180)
   })
 
   it('holds water, and ends when a setpoint comes from outside', async () => {

@@ -15,7 +15,7 @@ import {
 } from '../../../../renderer/register/checks/cells.model.ts'
 import type { SetPlateau } from '../../../../renderer/register/checks/checks.store.ts'
 import { readMoment } from '../../../../renderer/register/checks/moments.ts'
-import { firstCell, guessCell } from '../../../../renderer/register/checks/sessions.model.ts'
+import { dayOfSession, firstCell, guessCell } from '../../../../renderer/register/checks/sessions.model.ts'
 
 const draft: CellDraft = {
   session: 's',
@@ -162,6 +162,21 @@ describe('guessCell', () => {
     expect(guessCell('2026-03-01 Tin cell, practice')).toEqual({ fixedPoint: 'Sn' })
     expect(guessCell('Water triple point cell')).toEqual({ fixedPoint: 'H2O' })
     expect(guessCell('Overnight comparison in oil')).toEqual({})
+  })
+})
+
+describe('dayOfSession', () => {
+  it('is the day on which it began, whatever the day on which it is worked up', () => {
+    const night = {
+      id: 'n',
+      name: 'n',
+      about: '',
+      points: 0,
+      startedUtcUs: Date.UTC(2026, 2, 1, 23, 30) * 1000,
+    }
+    expect(dayOfSession([night], 'n')).toBe('2026-03-01')
+    expect(dayOfSession([night], 'another')).toBeUndefined()
+    expect(dayOfSession([night], undefined)).toBeUndefined()
   })
 })
 

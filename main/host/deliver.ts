@@ -11,7 +11,6 @@ import type { Act } from '../study/checks.ts'
 import type { Paper } from '../study/report/pdf.ts'
 import type { ReportsOf } from '../study/reports.ts'
 import { SigningError } from '../study/signing/signing-error.ts'
-import { askStamp } from '../study/signing/time-stamp.ts'
 import { issuedFile, issuedFolder } from './issue-certificates.ts'
 import { type MailParcel, ParcelPost } from './mail-parcel.ts'
 import { OrderDesk } from './orders/order-desk.ts'
@@ -47,8 +46,11 @@ export interface DeliveryGround {
  */
 async function stampWaiting(store: StationStore, session: string, nowUtcUs: number): Promise<number> {
   const url = store.settings()?.stampUrl ?? null
+  const waiting = store.waitingStamps().filter((one) => one.session === session)
+  if (waiting.length === 0) return 0
+  const { askStamp } = await import('../study/signing/time-stamp.ts')
   let left = 0
-  for (const { file } of store.waitingStamps().filter((waiting) => waiting.session === session)) {
+  for (const { file } of waiting) {
     const place = path.join(issuedFolder(store.folder, session), file)
     let token: Uint8Array | null = null
     try {

@@ -3,9 +3,7 @@ import type { Settings } from '../../app/contract/settings.ts'
 import { RealClock } from '../station/clocks/real.ts'
 import type { Station } from '../station/station.ts'
 import { Forwarder, type ForwardState } from '../store/forward/forwarder.ts'
-import { MqttTarget } from '../store/forward/mqtt.ts'
 import { Outbox } from '../store/forward/outbox.ts'
-import { PostgresTarget } from '../store/forward/postgres.ts'
 import type { ForwardTarget } from '../store/forward/target.ts'
 import type { StationStore } from '../store/station-store.ts'
 
@@ -73,13 +71,18 @@ export class ForwardDesk {
   async #arrange(forward: Settings['forward'] | undefined): Promise<void> {
     await this.#closeAll()
     const targets: [string, ForwardTarget][] = []
-    if (forward?.mqtt)
+    // Loaded by those who send something on: each keeps megabytes in the process that measures.
+    if (forward?.mqtt) {
+      const { MqttTarget } = await import('../store/forward/mqtt.ts')
       targets.push([
         `mqtt ${forward.mqtt.url} ${forward.mqtt.topic}`,
         new MqttTarget(forward.mqtt, this.#store.station, process.env.STILLPOINT_MQTT_PASSWORD),
       ])
-    if (forward?.postgres)
+    }
+    if (forward?.postgres) {
+      const { PostgresTarget } = await import('../store/forward/postgres.ts')
       targets.push([`postgres ${forward.postgres.url}`, new PostgresTarget(forward.postgres.url)])
+    }
     for (const [name, target] of targets) {
       const outbox = new Outbox(this.#store, name)
       const forwarder = new Forwarder({ outbox, target, clock: new RealClock() })

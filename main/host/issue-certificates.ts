@@ -8,9 +8,9 @@ import { StationError } from '../station/station-error.ts'
 import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import { writeWhole } from '../store/write-whole.ts'
 import type { Paper } from '../study/report/pdf.ts'
-import { type Stamp, signCms } from '../study/signing/cms.ts'
-import { issueFiles, oncePastRefusals, type Signing } from '../study/signing/issue.ts'
-import { HEAD_FILE, headText } from '../study/signing/look-at-signed.ts'
+import type { Stamp } from '../study/signing/cms.ts'
+import { HEAD_FILE, headText } from '../study/signing/head-text.ts'
+import type { Signing } from '../study/signing/issue.ts'
 import type { Services } from './services.ts'
 import { signOffHolds } from './sign-off-holds.ts'
 
@@ -79,7 +79,7 @@ export async function signOffSession(
     new: Object.values(numbers).join(', '),
     why: remark,
   })
-  const waiting = signing ? await issue(services, session, oncePastRefusals(signing)) : 0
+  const waiting = signing ? await issue(services, session, signing) : 0
   if (services.orders.moveOfSession(session, 'signed', { who, why: 'report signed off' }) > 0)
     station.touched('orders')
   station.touched('points')
@@ -98,6 +98,9 @@ export async function signOffSession(
 async function issue(services: Services, session: string, signing: Signing): Promise<number> {
   const { reports, store, clock } = services
   const { paper } = services.settings()
+  // Loaded by those who sign: it takes megabytes in the process that measures.
+  const { issueFiles, oncePastRefusals } = await import('../study/signing/issue.ts')
+  const past = oncePastRefusals(signing)
   const folder = issuedFolder(store.folder, session)
   privateFolder(folder)
   let waiting = 0
@@ -107,14 +110,14 @@ async function issue(services: Services, session: string, signing: Signing): Pro
       pdf: () => reports.ask().certificatePdf(session, thermometer, paper),
       xml: (pdf: Uint8Array) => reports.ask().certificateXml(session, thermometer, pdf),
     }
-    for (const { name, data, waits } of await issueFiles(printing, signing, clock.now().utcUs)) {
+    for (const { name, data, waits } of await issueFiles(printing, past, clock.now().utcUs)) {
       await writeWhole(path.join(folder, name), (append) => append(data), PRIVATE_FILE)
       if (!waits) continue
       store.waitForStamp(session, name)
       waiting++
     }
   }
-  return waiting + (await signRecord(services, session, signing))
+  return waiting + (await signRecord(services, session, past))
 }
 
 /** Signature of results.json, and of the head of the session's chain. */
@@ -127,6 +130,7 @@ const RECORD = { json: 'results.json', head: HEAD_FILE } as const
 async function signRecord(services: Services, session: string, { key, stamp }: Signing): Promise<number> {
   const { reports, store, sessions, clock } = services
   const folder = issuedFolder(store.folder, session)
+  const { signCms } = await import('../study/signing/cms.ts')
   const texts = {
     [RECORD.json]: await reports.ask().resultsJson(session),
     [RECORD.head]: headText(session, sessions.read(session).signOffs.at(-1)!),

@@ -12,9 +12,9 @@ import { PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import type { StationStore } from '../store/station-store.ts'
 import { writeWhole } from '../store/write-whole.ts'
 import type { Act } from '../study/checks.ts'
-import { registerWork, type WorkOf } from '../study/register-work.ts'
 import type { Paper } from '../study/report/pdf.ts'
-import { issueFiles, oncePastRefusals, type Signing } from '../study/signing/issue.ts'
+import type { Signing } from '../study/signing/issue.ts'
+import { registerWork, type WorkOf } from '../study/work-of.ts'
 import type { Services } from './services.ts'
 
 /** Work in the register whose certificate is meant: which calibration or comparison. */
@@ -101,7 +101,7 @@ export async function signRegisterWork(
   const number = store.giveCertificateNumbers(placeOf(of), [of.entry], who)[of.entry]!
   const signed = { who, utcUs: clock.now().utcUs, number, electronic: signing !== null, statements }
   keepSigned(store, of, signed, { who, why: `certificate ${number} signed` })
-  const waiting = signing ? await issue(services, of, oncePastRefusals(signing)) : 0
+  const waiting = signing ? await issue(services, of, signing) : 0
   const stamps =
     waiting === 0 ? '' : ` ${counted(waiting, 'file')} bear no time stamp: the service did not answer.`
   return `Signed by ${who} as ${number}${signing ? ', electronically' : ''}.${stamps}`
@@ -113,6 +113,7 @@ async function issue(
   signing: Signing,
 ): Promise<number> {
   const { store, reports, clock } = services
+  const { issueFiles, oncePastRefusals } = await import('../study/signing/issue.ts')
   const work = workFor(store, of)
   const { file } = await reports.ask().registerFacts(work, of)
   const folder = folderOf(store, of)
@@ -123,7 +124,11 @@ async function issue(
     xml: (pdf: Uint8Array) => reports.ask().registerXml(work, of, pdf),
   }
   let waiting = 0
-  for (const { name, data, waits } of await issueFiles(printing, signing, clock.now().utcUs)) {
+  for (const { name, data, waits } of await issueFiles(
+    printing,
+    oncePastRefusals(signing),
+    clock.now().utcUs,
+  )) {
     await writeWhole(path.join(folder, name), (append) => append(data), PRIVATE_FILE)
     if (waits) waiting++
   }

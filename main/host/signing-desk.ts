@@ -6,15 +6,16 @@ import { keepPrivate, PRIVATE_FILE, privateFolder } from '../store/private.ts'
 import type { StationStore } from '../store/station-store.ts'
 import type { Stamp } from '../study/signing/cms.ts'
 import type { Signing } from '../study/signing/issue.ts'
-import { checkValid, nameOf, readKey } from '../study/signing/key.ts'
 import { SigningError } from '../study/signing/signing-error.ts'
-import { askStamp } from '../study/signing/time-stamp.ts'
 
 /** Where the key's password is where somebody keeps it for the station: on the desktop its safe storage puts it there. */
 export const KEY_PASSWORD_VARIABLE = 'STILLPOINT_KEY_PASSWORD'
 
 /** Where in a station's data folder the key lies with which certificates are signed, encrypted with its password. */
 const KEY_FILE = join('keys', 'signing.p12')
+
+/** Loaded by those who sign: what reads keys takes megabytes in the process that measures. */
+const keyTools = () => import('../study/signing/key.ts')
 
 /** The laboratory's signing key and its stamping service. Its password is asked for each time, or kept by the desktop; never on disk. */
 export class SigningDesk {
@@ -60,6 +61,7 @@ export class SigningDesk {
 
   /** Takes a key file in, once it opens with its password and is valid today. Returns whose it is. */
   async take(data: Uint8Array, password: string, who: string): Promise<string> {
+    const { checkValid, nameOf, readKey } = await keyTools()
     const key = await readKey(data, password)
     checkValid(key, this.#clock.now().utcUs)
     privateFolder(dirname(this.#file))
@@ -82,6 +84,7 @@ export class SigningDesk {
     if (!this.hasKey) {
       throw new SigningError('no-key', said('no-signing-key', {}))
     }
+    const { checkValid, readKey } = await keyTools()
     const key = await readKey(readFileSync(this.#file), password)
     checkValid(key, this.#clock.now().utcUs)
     const url = this.#store.settings()?.stampUrl ?? null
@@ -91,6 +94,7 @@ export class SigningDesk {
   /** A stamp where the service answers; none, to be asked for later, where it does not. */
   #stampFrom(url: string): Stamp {
     return async (data) => {
+      const { askStamp } = await import('../study/signing/time-stamp.ts')
       try {
         return await askStamp(url, data, this.#clock.now().utcUs)
       } catch (fault) {

@@ -28,7 +28,7 @@ import { type BathOf, bathNights } from './bath-nights.ts'
 import { plateauView } from './checks-plateau.ts'
 import { compareSessions, compareWithNow, pointsOfNow } from './compare-results.ts'
 import { type LookedAt, lookAtCertificate } from './look-at-certificate.ts'
-import { registerFacts, registerPage, registerPdf, registerXml, type WorkOf } from './register-work.ts'
+import { registerFacts, registerPage, registerPdf, registerXml } from './register-work.ts'
 import {
   certificatePdf,
   certificatesOf,
@@ -40,6 +40,7 @@ import { parcelsOf } from './report/parcels.ts'
 import { type Paper, reportPdf } from './report/pdf.ts'
 import { analyseSession } from './report/session-content.ts'
 import { settlingTraces } from './report/settling-traces.ts'
+import type { WorkOf } from './work-of.ts'
 
 /** A session and the laboratory's choices about its report. */
 export interface ReportOf {

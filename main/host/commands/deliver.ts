@@ -5,7 +5,7 @@ import { openSessionFile } from '../../store/session-file.ts'
 import type { StationStore } from '../../store/station-store.ts'
 import { openExistingStore, personAct } from '../../study/person-act.ts'
 import { readBudgetTemplates } from '../../study/report/budget-folder.ts'
-import { signedSettings } from '../../study/report/prove.ts'
+import { signedSettings } from '../../study/report/signed-settings.ts'
 import { Reports } from '../../study/reports.ts'
 import { deliver } from '../deliver.ts'
 

@@ -15,8 +15,8 @@ import { StationError } from '../../station/station-error.ts'
 import type { StationStore } from '../../store/station-store.ts'
 import { WorkerPool, workerScript } from '../../store/worker-pool.ts'
 import { installedProgram } from './program.ts'
+import { hashOfRecord } from './record-hash.ts'
 import type { ValidationTasks } from './validation-tasks.ts'
-import { hashOfRecord, printRecord } from './write-record.ts'
 
 export interface ValidationParts {
   readonly station: Station
@@ -111,7 +111,7 @@ export class ValidationDesk {
     const kept = this.#one(id)
     const json = gunzipSync(Buffer.from(kept.packed, 'base64')).toString()
     if (format === 'json') return { data: Buffer.from(json), type: 'application/json' }
-    const { html, pdf } = await printRecord(json, {
+    const { html, pdf } = await this.#pool.ask().print(json, {
       ...(kept.accepted && { accepted: kept.accepted }),
       paper: this.#p.settings().paper,
     })

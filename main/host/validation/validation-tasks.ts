@@ -1,8 +1,8 @@
 import type { Cancel } from '../../store/thread-talk.ts'
 import { validateProgram } from './run.ts'
-import { recordJson } from './write-record.ts'
+import { printRecord, type RecordPrint, recordJson } from './write-record.ts'
 
-/** A validation in a thread; `done` tells how far it is, in thousandths. */
+/** A validation in a thread, and its record on paper; `done` tells how far it is, in thousandths. */
 export const validationTasks = {
   validate: async (cancel: Cancel, done: SharedArrayBuffer): Promise<string> => {
     const told = new Int32Array(done)
@@ -12,6 +12,10 @@ export const validationTasks = {
     })
     return recordJson(record)
   },
+
+  /** A kept record on paper. */
+  print: (_cancel: Cancel, json: string, options: RecordPrint): Promise<{ html: string; pdf: Uint8Array }> =>
+    printRecord(json, options),
 }
 
 export type ValidationTasks = typeof validationTasks

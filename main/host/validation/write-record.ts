@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto'
 import { mkdir } from 'node:fs/promises'
 import { join } from 'node:path'
 import { printHtml } from '../../../app/report/html.ts'
@@ -7,16 +6,21 @@ import type { KeptValidation, ValidationRecord } from '../../../app/validation/r
 import { writeWhole } from '../../store/write-whole.ts'
 import { embeddedFonts } from '../../study/report/fonts.ts'
 import { type Paper, printPdf } from '../../study/report/pdf.ts'
+import { hashOfRecord } from './record-hash.ts'
 
 /** The record as it is kept and hashed. */
 export const recordJson = (record: ValidationRecord): string => `${JSON.stringify(record, null, 1)}\n`
 
-export const hashOfRecord = (json: string): string => createHash('sha256').update(json).digest('hex')
+/** With whom a record is printed, and on what. */
+export interface RecordPrint {
+  readonly accepted?: KeptValidation['accepted']
+  readonly paper?: Paper
+}
 
 /** The record as HTML and PDF, with who accepted it where somebody has. */
 export async function printRecord(
   json: string,
-  options: { accepted?: KeptValidation['accepted']; paper?: Paper } = {},
+  options: RecordPrint = {},
 ): Promise<{ html: string; pdf: Uint8Array }> {
   const printable = printableValidation(
     JSON.parse(json) as ValidationRecord,

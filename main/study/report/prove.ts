@@ -13,7 +13,6 @@ import {
   comparePoints,
   compareReports,
   type Difference,
-  SignedNumbers,
   signedNumbers,
 } from '../../../app/report/proof.ts'
 import { threadsOf } from '../../../app/report/provenance.ts'
@@ -26,6 +25,7 @@ import { printResults, RESULT_FILES, readingsCsv } from './print-results.ts'
 import { type ProvedFile, proveCertificates } from './prove-certificates.ts'
 import { rebuildDoubts, rebuildPoint, sessionChains, sessionContent } from './session-content.ts'
 import { settlingTraces } from './settling-traces.ts'
+import { signedOf } from './signed-settings.ts'
 
 /** A stored report as it was read, and as JSON. */
 export interface StoredJson {
@@ -46,20 +46,6 @@ export interface Proof {
   /** Against results.json, where one was given: every number and everything else in it. */
   readonly stored: { readonly differences: readonly Difference[] } | null
   readonly same: boolean
-}
-
-/** The choices a session's report was signed with, while nothing was decided since that makes a new version; else null. */
-export function signedSettings(session: SessionFile): SignedNumbers['settings'] | null {
-  const last = session.events({ kinds: ['sign-off', 'amendment', 'decision'] }).at(-1)
-  return last?.kind === 'sign-off' ? (signedOf(session)?.settings ?? null) : null
-}
-
-function signedOf(session: SessionFile): SignedNumbers | null {
-  for (const event of session.events({ kinds: ['sign-off'] }).toReversed()) {
-    const found = SignedNumbers.safeParse(event.data.report)
-    if (found.success) return found.data
-  }
-  return null
 }
 
 /**

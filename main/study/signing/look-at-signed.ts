@@ -4,6 +4,7 @@ import type * as pkijs from 'pkijs'
 import { z } from 'zod'
 import { fileNumber } from '../../../app/report/certificate/certificate.ts'
 import type { SessionFile, SignOff } from '../../store/session-file.ts'
+import { HEAD_FILE, headText } from './head-text.ts'
 import {
   readRoots,
   type Verdict,
@@ -23,13 +24,6 @@ export function rootsOf(folder: string): pkijs.Certificate[] {
   const names = existsSync(place) ? readdirSync(place).filter((name) => name.endsWith('.pem')) : []
   return names.flatMap((name) => readRoots(readFileSync(path.join(place, name), 'utf8')))
 }
-
-/** The text that is signed for the head of a session's chain, beside its certificates. */
-export const headText = (session: string, { head, readings }: Pick<SignOff, 'head' | 'readings'>): string =>
-  `${session}\nchain head ${head}\nreadings ${readings}\n`
-
-/** The file that it stands in. */
-export const HEAD_FILE = 'session-head.txt'
 
 /** A signed or stamped file, and what its signature says. */
 export interface LookedAtFile {

@@ -1,0 +1,47 @@
+import { execFileSync } from 'node:child_process'
+import { join } from 'node:path'
+import { pathToFileURL } from 'node:url'
+import { expect, it } from 'vitest'
+
+const ROOT = join(import.meta.dirname, '../..')
+
+/** Packages by name that a program has loaded once `file` is imported, in a process of its own. */
+function packagesOf(file: string): string[] {
+  const script = `
+    import { registerHooks } from 'node:module'
+    const found = new Set()
+    registerHooks({
+      resolve(wanted, context, next) {
+        const resolved = next(wanted, context)
+        const [, name] = /.*node_modules\\/((?:@[^/]+\\/)?[^/]+)\\//.exec(resolved.url) ?? []
+        if (name) found.add(name)
+        return resolved
+      },
+    })
+    await import(${JSON.stringify(pathToFileURL(join(ROOT, file)).href)})
+    console.log(JSON.stringify([...found]))
+    process.exit()
+  `
+  const told = execFileSync(process.execPath, ['--input-type=module', '--eval', script], {
+    cwd: ROOT,
+    encoding: 'utf8',
+  })
+  return JSON.parse(told.trim().split('\n').at(-1)!) as string[]
+}
+
+it('loads nothing that prints, signs or sends on into the process that measures', () => {
+  const loaded = packagesOf('main/host/commands/station.ts')
+  expect(loaded).toEqual(expect.arrayContaining(['better-sqlite3', 'zod', '@orpc/server']))
+  const strangers = [
+    'pdfmake',
+    'xmlbuilder2',
+    'pkijs',
+    'asn1js',
+    'xadesjs',
+    '@xmldom/xmldom',
+    '@signpdf/signpdf',
+    'mqtt',
+    'd3-shape',
+  ]
+  expect(strangers.filter((name) => loaded.includes(name))).toEqual([])
+})

@@ -151,7 +151,12 @@ describe('resultOfRows', () => {
     const { dots, curve, request } = resultOfRows('ratios', [zero, one], {})
     expect(dots[0]).toMatchObject({ name: 'zero', error: -1.2e-9, expanded: 6e-9, agrees: true })
     expect(curve!.curve[0]!.ratio).toBe(-1.2e-9)
-    const bridge = InstrumentRecord.parse({ id: 'b', name: 'B', role: 'ratio-bridge' })
+    const bridge = InstrumentRecord.parse({
+      id: 'b',
+      name: 'B',
+      role: 'ratio-bridge',
+      bridge: { linearityRatio: 1e-8, resolutionRatio: 1e-9, highestRatio: 2 },
+    })
     const { check } = withBridgeCheck(bridge, request!, '2026-03-01')
     expect(BridgeCheckRecord.parse(check).curve![0]!.ratio).toBe(-1.2e-9)
     expect(readRows([{ ...zero, u: '0' }], RATIO_COLUMNS.ratios).problems).toEqual({

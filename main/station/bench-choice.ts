@@ -43,6 +43,8 @@ export class BenchChoice {
 
   #remembered(): string | undefined {
     const benches = this.#store.benches()
+    // An empty station is asked for its bench at every look of the alarms.
+    if (benches.length === 0) return undefined
     const chosen = this.#store.ledger({ subject: 'bench', most: 1 })[0]?.new
     return benches.find((b) => b.id === chosen)?.id ?? benches[0]?.id
   }

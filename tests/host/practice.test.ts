@@ -148,7 +148,7 @@ describe('checks.practise', () => {
     expect(Math.abs(product - 1)).toBeLessThan(4 * 5e-8 * 4.2)
     const series = (await ratio('net-a')) + (await ratio('net-b'))
     expect(Math.abs((await ratio('net-a-b-series')) - series)).toBeLessThan(6e-7)
-  }, 60_000)
+  }, 180_000)
 })
 
 describe('station.pace', () => {

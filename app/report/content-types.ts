@@ -6,7 +6,7 @@ import type { PlotData } from './plots/plot.ts'
 /** Choices of layout; none of them changes a number. */
 export interface ReportOptions {
   readonly decimalSign: '.' | ','
-  /** How still the reference stood around each point; left out where the readings are not at hand. */
+  /** Stability of the reference around each point; left out where the readings are not at hand. */
   readonly settling?: Extract<PlotData, { type: 'settling' }>
 }
 

@@ -1,5 +1,4 @@
-import { Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components'
-import { Button } from '../parts/Button.tsx'
+import { Reading } from '../parts/Reading.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { GuideText } from './GuideText.tsx'
 import { GUIDE, type GuideName } from './pages.ts'
@@ -16,40 +15,32 @@ interface Props {
 export default function Guide({ name, onGo, onGlossary, onClose }: Props) {
   const page = GUIDE.find((one) => one.name === name) ?? GUIDE[0]!
   return (
-    <ModalOverlay className="veil" isOpen isDismissable onOpenChange={(open) => !open && onClose()}>
-      <Modal className="ask guide">
-        <Dialog className="ask-dialog">
-          <Heading slot="title">{page.title}</Heading>
-          <div className="guide-parts">
-            <nav aria-label="Pages of the guide">
-              <ul>
-                {GUIDE.map((one) => (
-                  <li key={one.name}>
-                    <button
-                      type="button"
-                      aria-current={one.name === page.name ? 'page' : undefined}
-                      onClick={() => onGo(one.name)}
-                    >
-                      {one.title}
-                    </button>
-                  </li>
-                ))}
-                <li>
-                  <button type="button" onClick={onGlossary}>
-                    Glossary
-                  </button>
-                </li>
-              </ul>
-            </nav>
-            <Scroll label={page.title} className="guide-scroll" key={page.name}>
-              <GuideText text={page.text} onGo={onGo} />
-            </Scroll>
-          </div>
-          <div className="ask-buttons">
-            <Button onPress={onClose}>Close</Button>
-          </div>
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
+    <Reading title={page.title} look="guide" onClose={onClose}>
+      <div className="guide-parts">
+        <nav aria-label="Pages of the guide">
+          <ul>
+            {GUIDE.map((one) => (
+              <li key={one.name}>
+                <button
+                  type="button"
+                  aria-current={one.name === page.name ? 'page' : undefined}
+                  onClick={() => onGo(one.name)}
+                >
+                  {one.title}
+                </button>
+              </li>
+            ))}
+            <li>
+              <button type="button" onClick={onGlossary}>
+                Glossary
+              </button>
+            </li>
+          </ul>
+        </nav>
+        <Scroll label={page.title} className="guide-scroll" key={page.name}>
+          <GuideText text={page.text} onGo={onGo} />
+        </Scroll>
+      </div>
+    </Reading>
   )
 }

@@ -1,8 +1,7 @@
 import { useState } from 'react'
-import { Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components'
 import { GLOSSARY, GLOSSARY_PARTS, GLOSSARY_TITLES, type Term } from '../../app/words/glossary.ts'
-import { Button } from '../parts/Button.tsx'
 import { Field } from '../parts/Field.tsx'
+import { Reading } from '../parts/Reading.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 
 const has = ({ term, words, symbol, not }: Term, text: string): boolean =>
@@ -18,35 +17,27 @@ export function Glossary({ onClose }: { onClose: () => void }) {
     terms: GLOSSARY[id].filter((term) => has(term, search)),
   })).filter(({ terms }) => terms.length > 0)
   return (
-    <ModalOverlay className="veil" isOpen isDismissable onOpenChange={(open) => !open && onClose()}>
-      <Modal className="ask glossary">
-        <Dialog className="ask-dialog">
-          <Heading slot="title">Glossary</Heading>
-          <Field label="Find a word" type="search" value={search} onChange={setSearch} />
-          <Scroll label="Words and what they mean" className="glossary-scroll">
-            {parts.length === 0 && <p>No such word here.</p>}
-            {parts.map(({ id, terms }) => (
-              <section key={id} aria-labelledby={`glossary-${id}`}>
-                <h3 id={`glossary-${id}`}>{GLOSSARY_TITLES[id]}</h3>
-                <dl>
-                  {terms.map(({ term, words, symbol, unit }) => (
-                    <div key={term}>
-                      <dt>
-                        {term}
-                        {(symbol ?? unit) && <small>{[symbol, unit].filter(Boolean).join('; ')}</small>}
-                      </dt>
-                      <dd>{words}</dd>
-                    </div>
-                  ))}
-                </dl>
-              </section>
-            ))}
-          </Scroll>
-          <div className="ask-buttons">
-            <Button onPress={onClose}>Close</Button>
-          </div>
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
+    <Reading title="Glossary" look="glossary" onClose={onClose}>
+      <Field label="Find a word" type="search" value={search} onChange={setSearch} />
+      <Scroll label="Words and what they mean" className="glossary-scroll">
+        {parts.length === 0 && <p>No such word here.</p>}
+        {parts.map(({ id, terms }) => (
+          <section key={id} aria-labelledby={`glossary-${id}`}>
+            <h3 id={`glossary-${id}`}>{GLOSSARY_TITLES[id]}</h3>
+            <dl>
+              {terms.map(({ term, words, symbol, unit }) => (
+                <div key={term}>
+                  <dt>
+                    {term}
+                    {(symbol ?? unit) && <small>{[symbol, unit].filter(Boolean).join('; ')}</small>}
+                  </dt>
+                  <dd>{words}</dd>
+                </div>
+              ))}
+            </dl>
+          </section>
+        ))}
+      </Scroll>
+    </Reading>
   )
 }

@@ -26,7 +26,7 @@ function thinned(values: readonly { minutes: number; mk: number }[], most: numbe
   return out
 }
 
-/** How still the reference stood before and while each point was taken. */
+/** Stability of the reference before and while each point was taken. */
 export function settlingTraces(
   session: SessionFile,
   analysis: Analysis,

@@ -313,6 +313,19 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     await expect.poll(() => page.getByLabel('Line to Ratio bridge').inputValue()).toBe('*IDN?')
   })
 
+  it('goes back and forward through its places as a browser does', async () => {
+    const { page } = open
+    const at = (place: string) =>
+      page.getByRole('heading', { name: place, level: 1 }).waitFor({ state: 'attached' })
+    await go(page, 'Plan')
+    await go(page, 'Wire')
+    await at('Wire')
+    await page.goBack()
+    await at('Plan')
+    await page.goForward()
+    await at('Wire')
+  })
+
   it('stops the night only after saying what follows', async () => {
     const { page } = open
     await go(page, 'Plan')

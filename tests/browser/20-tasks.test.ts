@@ -261,6 +261,31 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     expect(fake.station.retired.size).toBe(0)
   })
 
+  it('Register: leaves what takes a save back in reach, however long the name that was saved', async () => {
+    const { page } = open
+    await go(page, 'Register')
+    await page.getByRole('radio', { name: 'Thermometers' }).click()
+    await page.getByRole('button', { name: /Thermometer 05/ }).click()
+    await page.getByRole('button', { name: 'Edit' }).click()
+    const name = 'W'.repeat(200)
+    await page.getByLabel('Name', { exact: true }).fill(name)
+    await page.getByLabel('Why this change').fill('its maker writes it so')
+    await page.getByRole('button', { name: 'Save the record' }).click()
+    const back = page.locator('.said').getByRole('button', { name: 'Take it back' })
+    await back.waitFor()
+    const { x, width } = (await back.boundingBox())!
+    expect([x > 0, x + width < page.viewportSize()!.width]).toEqual([true, true])
+    await page.screenshot({ path: 'test-results/screens/long-name.png' })
+    await back.click()
+    const ask = page.getByRole('dialog')
+    await ask.getByLabel('Why').fill('too long')
+    await ask.getByRole('button', { name: 'Take it back' }).click()
+    await page.locator('.said').getByText('The record stands again').waitFor()
+    // A made-up station takes nothing back by itself.
+    fake.station.register.thermometers.find((t) => t.name === name)!.name = 'Thermometer 05'
+    fake.station.versions.register++
+  })
+
   it('Archive: opens, verifies, compares, replays and exports a past session', async () => {
     const { page } = open
     await go(page, 'Archive')

@@ -6,6 +6,9 @@ import { said } from '../../app/messages/said.ts'
 import { asStoreError, StoreError } from './errors.ts'
 import { beginPrivate, keepPrivate, PRIVATE_FILE } from './private.ts'
 
+/** Somebody who only asks whether a folder is held has it for a moment, longer on a busy machine: that is waited out, ms. */
+const ASKED_MS = 2000
+
 export interface FolderHold {
   release(): void
 }
@@ -21,7 +24,7 @@ export function holdFolder(folder: string): FolderHold {
   try {
     mkdirSync(folder, { recursive: true, mode: 0o700 })
     beginPrivate(path)
-    db = new Database(path, { timeout: 200 })
+    db = new Database(path, { timeout: ASKED_MS })
     db.pragma('journal_mode = DELETE')
     db.exec('BEGIN EXCLUSIVE')
     writeFileSync(holderPath, JSON.stringify({ pid: process.pid, host: hostname() }), { mode: PRIVATE_FILE })

@@ -5,6 +5,8 @@ import {
   existsSync,
   mkdirSync,
   mkdtempSync,
+  openSync,
+  readFileSync,
   realpathSync,
   rmSync,
   symlinkSync,
@@ -46,6 +48,7 @@ function withoutDevelopers(place: string): { good: boolean; words: string } {
   const built = join(place, 'checkout/dist')
   const checkout = join(place, 'headless')
   const data = join(place, 'data')
+  const complaints = join(place, 'station.log')
   const env = { PATH: join(place, 'bin'), HOME: join(place, 'home'), TMPDIR: place }
   copyCheckout(checkout)
   cpSync(built, join(checkout, 'dist'), { recursive: true })
@@ -61,14 +64,17 @@ function withoutDevelopers(place: string): { good: boolean; words: string } {
   const station = spawn(join(place, 'bin/npx'), ['stillpoint', 'station', '--data', data, '--port', '0'], {
     cwd: checkout,
     env,
-    stdio: 'ignore',
+    stdio: ['ignore', 'ignore', openSync(complaints, 'w')],
   })
   try {
     let asked = run('npx', 'stillpoint', 'stop', '--data', data)
     for (let tries = 0; asked.status === 1 && tries < 60; tries++)
       asked = run('npx', 'stillpoint', 'stop', '--data', data)
     const good = asked.status === 0 && !existsSync(join(checkout, 'node_modules/vite'))
-    return { good, words: `npm ci --omit=dev, a station and its stop: ${good ? 'whole' : asked.stderr}` }
+    return {
+      good,
+      words: `npm ci --omit=dev, a station and its stop: ${good ? 'whole' : asked.stderr + readFileSync(complaints, 'utf8')}`,
+    }
   } finally {
     station.kill()
   }

@@ -2,6 +2,7 @@ import type { MessagePortMain, UtilityProcess } from 'electron'
 import type { Pulse } from '../station/pulse.ts'
 import { IdleMeter } from './idle-meter.ts'
 import type { ElectronParts } from './parts.ts'
+import { endForSure } from './reap.ts'
 import type { VisaWish } from './visa-channels.ts'
 
 export interface SupervisorOptions {
@@ -140,17 +141,7 @@ export class CoreSupervisor {
   /** Ends the core at once, and for sure: a process that takes no signal is reaped by the system. */
   kill(): void {
     const child = this.#child
-    if (!child) return
-    const { pid } = child
-    const reap = setTimeout(() => {
-      try {
-        if (pid !== undefined) process.kill(pid, 'SIGKILL')
-      } catch {
-        // It has just gone.
-      }
-    }, REAP_AFTER_MS)
-    child.once('exit', () => clearTimeout(reap))
-    child.kill()
+    if (child) endForSure(child, REAP_AFTER_MS)
   }
 
   #hear(message: CoreMessage): void {

@@ -1,5 +1,6 @@
 import type { MessagePortMain, UtilityProcess } from 'electron'
 import type { ElectronParts } from './parts.ts'
+import { endForSure } from './reap.ts'
 
 /** The core, as far as the processes of VISA libraries concern it. */
 export interface VisaCore {
@@ -47,17 +48,7 @@ export class VisaProcesses {
   /** Ends one at once; a library that hangs takes no signal but the last one. */
   end(id: number): void {
     const child = this.#children.get(id)
-    if (!child) return
-    const { pid } = child
-    const reap = setTimeout(() => {
-      try {
-        if (pid !== undefined) process.kill(pid, 'SIGKILL')
-      } catch {
-        // It has just gone.
-      }
-    }, REAP_AFTER_MS)
-    child.once('exit', () => clearTimeout(reap))
-    child.kill()
+    if (child) endForSure(child, REAP_AFTER_MS)
   }
 
   /** The core that had them is gone. */

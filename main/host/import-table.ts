@@ -2,6 +2,7 @@ import { mkdtempSync } from 'node:fs'
 import { rm, writeFile } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { basename, extname, join } from 'node:path'
+import { plainId } from '../../app/base/plain-id.ts'
 import { counted } from '../../app/base/plural.ts'
 import type { TableMeaning } from '../../app/contract/tables.ts'
 import packageJson from '../../package.json' with { type: 'json' }
@@ -85,11 +86,7 @@ function mappingOf({ delimiter, decimalSign, time, channels }: TableMeaning): Cs
 
 /** An id of letters, digits and dashes; a number is added where two names come to the same. */
 function channelId(name: string, taken: Map<string, number>): string {
-  const plain =
-    name
-      .toLowerCase()
-      .replaceAll(/[^a-z0-9]+/g, '-')
-      .replaceAll(/^-+|-+$/g, '') || 'column'
+  const plain = plainId(name, Number.POSITIVE_INFINITY) || 'column'
   const times = (taken.get(plain) ?? 0) + 1
   taken.set(plain, times)
   return times === 1 ? plain : `${plain}-${times}`

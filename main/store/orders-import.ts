@@ -1,4 +1,5 @@
 import { parse } from 'csv-parse/sync'
+import { plainId } from '../../app/base/plain-id.ts'
 import { utcDay } from '../../app/base/times.ts'
 import { said } from '../../app/messages/said.ts'
 import { Customer } from '../../app/records/customer.ts'
@@ -9,13 +10,6 @@ import { isSameThermometer } from '../../app/records/same-thermometer.ts'
 import { StoreError } from './errors.ts'
 import { type ReadEntry, readRecords } from './register-file.ts'
 import type { Db } from './sqlite.ts'
-
-const plain = (text: string) =>
-  text
-    .toLowerCase()
-    .replace(/[^a-z0-9]+/g, '-')
-    .replace(/^-|-$/g, '')
-    .slice(0, 60)
 
 /** A table's number, comma or point; a row that has none says which. */
 function numberIn(text: string, what: string, line: number): number {
@@ -69,13 +63,13 @@ export function readOrders(db: Db, text: string, utcUs: number): ReadEntry[] {
       return value
     }
     const customer = found(customers, need('customer').toLowerCase(), () => {
-      const value = Customer.parse({ id: `c-${plain(need('customer'))}`, name: need('customer') })
+      const value = Customer.parse({ id: `c-${plainId(need('customer'))}`, name: need('customer') })
       made.push({ kind: 'customer', value })
       return value
     })
     const order = found(orders, need('order'), () => {
       const value = Order.parse({
-        id: `o-${plain(need('order'))}`,
+        id: `o-${plainId(need('order'))}`,
         number: need('order'),
         customer: customer.id,
         received: row.received || utcDay(utcUs),
@@ -90,10 +84,10 @@ export function readOrders(db: Db, text: string, utcUs: number): ReadEntry[] {
     const thermometer = found(bySerial, `${serial}\n${customer.id}`, () => {
       const back = known(serial, customer.name)
       if (back) return back
-      const id = `t-${plain(serial)}`
+      const id = `t-${plainId(serial)}`
       const isFree = !records.one('thermometer', id) && !made.some(({ value }) => value.id === id)
       const value = Thermometer.parse({
-        id: isFree ? id : `${id}-${plain(customer.name)}`,
+        id: isFree ? id : `${id}-${plainId(customer.name)}`,
         name: row.thermometer || serial,
         kind: 'prt',
         serial,
@@ -106,7 +100,7 @@ export function readOrders(db: Db, text: string, utcUs: number): ReadEntry[] {
       made.push({ kind: 'thermometer', value })
       return value
     })
-    const id = `i-${plain(order.number)}-${plain(serial)}`
+    const id = `i-${plainId(order.number)}-${plainId(serial)}`
     if (records.one('item', id)) continue
     const points = (row['points / degC'] ?? '').split(/[\s;]+/).filter(Boolean)
     made.push({

@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto'
+import { plainId } from '../../app/base/plain-id.ts'
 import { utcDay } from '../../app/base/times.ts'
 import { said } from '../../app/messages/said.ts'
 import { type Person, RIGHTS } from '../../app/records/person.ts'
@@ -150,13 +151,7 @@ export class People {
 
   /** An id for a new person. */
   freshId(name: string): string {
-    const stem =
-      name
-        .normalize('NFKD')
-        .toLowerCase()
-        .replace(/[^a-z0-9]+/g, '-')
-        .replace(/^-|-$/g, '')
-        .slice(0, 40) || 'person'
+    const stem = plainId(name.normalize('NFKD'), 40) || 'person'
     let id = stem
     for (let n = 2; this.#records.known('person', id); n++) id = `${stem}-${n}`
     return id

@@ -1,3 +1,4 @@
+import { plainId } from '../../../app/base/plain-id.ts'
 import { utcDay } from '../../../app/base/times.ts'
 import type { SentOrder } from '../../../app/contract/api/orders.ts'
 import { kindOf } from '../../../app/kinds/table.ts'
@@ -12,16 +13,9 @@ import type { OrderDesk } from '../orders/order-desk.ts'
 
 const refused = (why: Said) => new StationError('refused', why)
 
-const plain = (text: string) =>
-  text
-    .toLowerCase()
-    .replace(/[^a-z0-9]+/g, '-')
-    .replace(/^-|-$/g, '')
-    .slice(0, 60)
-
 /** An id made of a letter and words, with a number behind it where another record has it. */
 function freeId(letter: string, words: string, taken: (id: string) => boolean): string {
-  const base = `${letter}-${plain(words)}`
+  const base = `${letter}-${plainId(words)}`
   for (let n = 1; ; n++) {
     const id = n === 1 ? base : `${base}-${n}`
     if (!taken(id)) return id

@@ -1,4 +1,5 @@
 import { access, writeFile } from 'node:fs/promises'
+import { plainId } from '../../../app/base/plain-id.ts'
 import { RAW_UNITS } from '../../../app/records/reading.ts'
 import {
   checkProfile,
@@ -69,11 +70,7 @@ export async function newProfile(
 
 async function interview(talk: Interview): Promise<ProfileText> {
   const title = await talk.text('What do you call this make of instrument')
-  const slug =
-    title
-      .toLowerCase()
-      .replace(/[^a-z0-9]+/g, '-')
-      .replace(/^[^a-z]+|-$/g, '') || 'instrument'
+  const slug = plainId(title).replace(/^[^a-z]+/, '') || 'instrument'
   const id = await talk.ask('A short name for it, in lower case with hyphens', nameOf, slug)
   const speaks = await talk.choose('How is it spoken to', [
     ['in lines of text (network socket, serial port, HiSLIP, VXI-11, USB)', 'lines'],

@@ -1,6 +1,11 @@
 import type { ConformityAsked, Construction, DecisionRuleName } from '../records/certificate.ts'
 import { callendarVanDusenRatio, callendarVanDusenTemperature, IEC60751 } from '../thermometry/iec60751.ts'
-import { TOLERANCE_CLASSES, type Tolerance, type ToleranceClass } from '../thermometry/iec60751-classes.ts'
+import {
+  TOLERANCE_CLASSES,
+  type Tolerance,
+  type ToleranceClass,
+  toleranceClass,
+} from '../thermometry/iec60751-classes.ts'
 
 export const CLASS_SOURCE = 'IEC 60751:2022'
 const FORMER_CLASS_SOURCE = 'IEC 60751:2008, tolerance classes of wire-wound thermometers'
@@ -144,7 +149,7 @@ export function conformityAsked(
         'range of the class depends. Enter its construction in the register.',
     }
   }
-  const found = TOLERANCE_CLASSES.find(({ name }) => name === asked.class)!
+  const found = toleranceClass(asked.class)
   const outside = points.filter((p) => !holdsAt(found, construction, points).includes(p))
   if (outside.length > 0) {
     const [low, high] = found.range[construction]

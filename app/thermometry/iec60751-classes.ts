@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import type { Construction, TOLERANCE_CLASS_NAMES } from '../records/certificate.ts'
 import { ThermometryError } from './errors.ts'
@@ -25,6 +26,20 @@ export const TOLERANCE_CLASSES: readonly Tolerance[] = [
 ]
 
 /**
+ * The tolerance of a class, by its name.
+ *
+ * Symbols  none
+ * Source   `TOLERANCE_CLASSES`
+ * Valid    every name of a class
+ * Throws   nothing
+ */
+export const toleranceClass = (name: ToleranceClass): Tolerance =>
+  needed(
+    TOLERANCE_CLASSES.find((candidate) => candidate.name === name),
+    `tolerance class ${name}`,
+  )
+
+/**
  * Tolerance of a class at a temperature.
  *
  *   tolerance = a + b |t|
@@ -35,7 +50,7 @@ export const TOLERANCE_CLASSES: readonly Tolerance[] = [
  * Throws   ThermometryError 'outside-range' outside that range
  */
 export function classTolerance(name: ToleranceClass, construction: Construction, t: number): number {
-  const found = TOLERANCE_CLASSES.find((candidate) => candidate.name === name)!
+  const found = toleranceClass(name)
   const [low, high] = found.range[construction]
   if (!(t >= low && t <= high)) {
     throw new ThermometryError(

@@ -1,8 +1,10 @@
+import { first, needed, neighbours, zip } from '../base/lists.ts'
 import { type AllanKind, allanDeviations } from '../statistics/allan.ts'
 import { seededRandom } from '../statistics/random.ts'
 import { medianOf } from '../statistics/selection.ts'
 import { describeWindow } from '../statistics/window.ts'
 import figures from './figures/allan-deviation.json' with { type: 'json' }
+import { namedNumbers } from './named-numbers.ts'
 import { publication } from './publication.ts'
 
 interface Row {
@@ -16,7 +18,9 @@ interface Row {
   [other: string]: unknown
 }
 const rows = figures.rows as Row[]
-const nine = rows[0]!.frequency!
+const { frequency, phase } = first(rows)
+const nine = needed(frequency, 'frequency of the nine-point set')
+const rowWhere = (is: (row: Row) => boolean, words: string) => needed(rows.find(is), words)
 
 const thousandIntegers: number[] = []
 for (let n = 1234567890; thousandIntegers.length < 1000; n = (16807 * n) % 2147483647)
@@ -37,8 +41,15 @@ const KINDS: Readonly<Record<string, AllanKind>> = {
 const PRINTED = 4e-7
 const COMPUTED = 0.5e-13
 
-const single = rows.filter((row) => row.what !== undefined && KINDS[row.what] !== undefined)
-const octaves = rows.filter(({ what }) => what?.endsWith(', octaves (computed)'))
+const OCTAVES = ', octaves (computed)'
+/** The rows of deviations, each with its kind: at one τ, and at every octave. */
+const ofKind = (words: (what: string) => string) =>
+  rows.flatMap((row) => {
+    const kind = row.what === undefined ? undefined : KINDS[words(row.what)]
+    return kind === undefined ? [] : [{ row, kind }]
+  })
+const single = ofKind((what) => what)
+const octaves = ofKind((what) => (what.endsWith(OCTAVES) ? what.slice(0, -OCTAVES.length) : ''))
 const averaged = rows.filter(({ what }) => what === 'standard deviation (n - 1) of averages')
 const simple = rows.filter(({ what }) => what === 'simple statistics')
 
@@ -63,43 +74,41 @@ export const allan = publication(
   },
   (check) => {
     check('the thousand-point set is generated as the publication says', (f) => {
-      const data = rows.find(({ id, what }) => id === 'thousand-point set' && what === 'data')!
+      const data = rowWhere(
+        ({ id, what }) => id === 'thousand-point set' && what === 'data',
+        'thousand-point set',
+      )
       f.same('first integers', thousandIntegers.slice(0, 6), data.first_integers)
       f.same('last integer', thousandIntegers.at(-1), data.last_integer)
       f.same('sum of integers', String(thousandIntegers.reduce((sum, n) => sum + n, 0)), data.sum_of_integers)
     })
     check('the nine-point set has the phase that the running sum of its frequency gives', (f) => {
-      const mean = nine.reduce((sum, value) => sum + value, 0) / 9
-      let phase = 0
-      const found = [0, ...nine.map((value) => (phase += value - mean))]
+      const mean = nine.reduce((total, value) => total + value, 0) / 9
+      let sum = 0
+      const found = [0, ...nine.map((value) => (sum += value - mean))]
       // The publication cuts off after five decimals.
-      rows[0]!.phase!.forEach((published, i) => {
-        f.near(`phase ${i}`, found[i]!, published, 2e-5)
-      })
+      const published = needed(phase, 'phase of the nine-point set')
+      for (const [i, [own, printed]] of zip(found, published).entries())
+        f.near(`phase ${i}`, own, printed, 2e-5)
     })
-    for (const row of single) {
+    for (const { row, kind } of single) {
       check(`${row.what} deviation at τ = ${row.tau} of the ${row.id}`, (f) => {
-        const [point] = allanDeviations(setOf(row), 1, {
-          kind: KINDS[row.what!]!,
-          averages: [row.tau as number],
-        })
-        f.same('τ', point!.tau, row.tau)
-        f.relative('computed', point!.deviation, row.computed as number, COMPUTED)
-        f.relative('published', point!.deviation, row.published as number, PRINTED)
+        const point = first(allanDeviations(setOf(row), 1, { kind, averages: [row.tau as number] }))
+        f.same('τ', point.tau, row.tau)
+        f.relative('computed', point.deviation, row.computed as number, COMPUTED)
+        f.relative('published', point.deviation, row.published as number, PRINTED)
       })
     }
-    for (const row of octaves) {
+    for (const { row, kind } of octaves) {
       check(`deviation, ${row.what}`, (f) => {
-        const kind = KINDS[row.what!.replace(', octaves (computed)', '')]!
         const found = allanDeviations(thousand, 1, { kind })
         f.same(
           'τ',
           found.map(({ tau }) => tau),
           row.tau,
         )
-        found.forEach(({ deviation, tau }, i) => {
-          f.relative(`τ = ${tau}`, deviation, (row.computed as number[])[i]!, COMPUTED)
-        })
+        for (const [{ deviation, tau }, computed] of zip(found, row.computed as number[]))
+          f.relative(`τ = ${tau}`, deviation, computed, COMPUTED)
       })
     }
     check('all forty published deviations are checked', (f) => {
@@ -119,37 +128,37 @@ export const allan = publication(
     }
     for (const row of simple) {
       check(`simple statistics of the ${row.id}`, (f) => {
-        const published = row.published as Record<string, number>
+        const published = namedNumbers(row.published as Record<string, number>)
         const values = setOf(row)
         const found = describeWindow(values, 1)
-        f.relative('largest', found.maximum, published.max!, 5e-7)
+        f.relative('largest', found.maximum, published('max'), 5e-7)
         // The smallest value is printed to six digits.
-        f.relative('smallest', found.minimum, published.min!, 5e-6)
-        f.relative('mean', found.mean, published.mean!, 5e-7)
-        f.relative('standard deviation', found.sd, published.sd_n_minus_1!, 5e-7)
-        f.relative('median', medianOf(Float64Array.from(values)), published.median!, 5e-7)
-        f.relative('slope', found.drift, published.linear_slope!, 5e-7)
+        f.relative('smallest', found.minimum, published('min'), 5e-6)
+        f.relative('mean', found.mean, published('mean'), 5e-7)
+        f.relative('standard deviation', found.sd, published('sd_n_minus_1'), 5e-7)
+        f.relative('median', medianOf(Float64Array.from(values)), published('median'), 5e-7)
+        f.relative('slope', found.drift, published('linear_slope'), 5e-7)
         // The publication's line has x = 1, 2, ...: its value at x = 0 lies (n + 1)/2 steps before the middle.
         f.relative(
           'intercept',
           found.mean - found.drift * ((values.length + 1) / 2),
-          published.intercept!,
+          published('intercept'),
           5e-7,
         )
       })
     }
     check('slopes of log deviation against log τ are those of the power laws', (f) => {
-      const slopes = rows.find(({ id }) => id === 'slopes')! as unknown as Record<string, number>
+      const slopes = namedNumbers(rowWhere(({ id }) => id === 'slopes', 'slopes'))
       const random = seededRandom(20)
       const white = Array.from({ length: 16384 }, () => random.normal())
       let walk = 0
       const randomWalk = white.map((value) => (walk += value))
       const ramp = white.map((_, i) => i)
-      const differences = white.slice(1).map((value, i) => value - white[i]!)
-      f.near('white frequency', slopeOf(white), slopes['white frequency']!, 0.05)
-      f.near('random walk frequency', slopeOf(randomWalk), slopes['random walk frequency']!, 0.1)
-      f.near('linear frequency drift', slopeOf(ramp), slopes['linear frequency drift']!, 5e-7)
-      f.near('white phase', slopeOf(differences), slopes['white phase']!, 0.05)
+      const differences = neighbours(white).map(([before, value]) => value - before)
+      f.near('white frequency', slopeOf(white), slopes('white frequency'), 0.05)
+      f.near('random walk frequency', slopeOf(randomWalk), slopes('random walk frequency'), 0.1)
+      f.near('linear frequency drift', slopeOf(ramp), slopes('linear frequency drift'), 5e-7)
+      f.near('white phase', slopeOf(differences), slopes('white phase'), 0.05)
       f.near('white phase by the modified deviation', slopeOf(differences, 'modified'), -1.5, 0.1)
     })
   },

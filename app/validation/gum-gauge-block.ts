@@ -1,16 +1,18 @@
 export type Numbers = Record<string, number>
 
+const DIFFERENCE = [
+  ['d0', 'd repeated observations'],
+  ['d1', 'd random effects of comparator'],
+  ['d2', 'd systematic effects of comparator'],
+] as const
+
 /** The measured difference of JCGM 100:2008, H.1: the mean of the readings, and the comparator's random and systematic effects. */
 export const gaugeBlockDifference = (given: (name: string) => Numbers) => ({
-  inputs: [
-    ['d0', 'd repeated observations'],
-    ['d1', 'd random effects of comparator'],
-    ['d2', 'd systematic effects of comparator'],
-  ].map(([name, long]) => ({
+  inputs: DIFFERENCE.map(([name, long]) => ({
     name,
-    value: given(long!).value_nm,
-    standardUncertainty: given(long!).u_nm,
-    degreesOfFreedom: given(long!).dof,
+    value: given(long).value_nm,
+    standardUncertainty: given(long).u_nm,
+    degreesOfFreedom: given(long).dof,
   })),
   model: 'd0 + d1 + d2',
   monteCarlo: false,

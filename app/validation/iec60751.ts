@@ -1,14 +1,14 @@
 import { prepare } from '../thermometry/convert.ts'
 import { exactToTemperature } from '../thermometry/exact.ts'
 import { IEC60751_A, IEC60751_B, IEC60751_C, IEC60751_R0 } from '../thermometry/iec60751.ts'
-import { classTolerance, TOLERANCE_CLASSES } from '../thermometry/iec60751-classes.ts'
+import { classTolerance, type ToleranceClass, toleranceClass } from '../thermometry/iec60751-classes.ts'
 import figures from './figures/iec60751-table.json' with { type: 'json' }
 import { publication } from './publication.ts'
 
 const standard = () => prepare({ kind: 'iec60751' })
 
 const within = (name: 'A' | 'B', t: number) => {
-  const [low, high] = TOLERANCE_CLASSES.find((c) => c.name === name)!.range['wire-wound']
+  const [low, high] = toleranceClass(name).range['wire-wound']
   return t >= low && t <= high
 }
 
@@ -63,7 +63,7 @@ export const iec60751 = publication(
     }
     for (const row of figures.classes) {
       check(`formula and ranges of class ${row.class}`, (f) => {
-        const found = TOLERANCE_CLASSES.find(({ name }) => name === row.class)!
+        const found = toleranceClass(row.class as ToleranceClass)
         f.same('constant part', found.a, row.a_C, '°C')
         f.same('part of |t|', found.b, row.b)
         f.same('range, wire-wound', found.range['wire-wound'], row.range_wire_wound_C, '°C')
@@ -79,7 +79,7 @@ export const iec60751 = publication(
           ['B', row.B_C, row.B_ohm],
         ] as const) {
           if (kelvin === null || ohm === null) continue
-          const { a, b } = TOLERANCE_CLASSES.find((c) => c.name === name)!
+          const { a, b } = toleranceClass(name)
           const tolerance = within(name, row.t90_C)
             ? classTolerance(name, 'wire-wound', row.t90_C)
             : a + b * Math.abs(row.t90_C)

@@ -1,3 +1,4 @@
+import { at, needed, zip } from '../base/lists.ts'
 import { fitThermometer } from '../fit/fit.ts'
 import type { Its90Conversion, Its90Section } from '../kinds/conversion.ts'
 import { prepare } from '../thermometry/convert.ts'
@@ -12,6 +13,7 @@ import { referenceRatio } from '../thermometry/its90-reference.ts'
 import { subrange } from '../thermometry/its90-subranges.ts'
 import figures from './figures/its90-worked-examples.json' with { type: 'json' }
 import type { Figures } from './figures.ts'
+import { namedNumbers } from './named-numbers.ts'
 import { publication } from './publication.ts'
 
 interface Sample {
@@ -56,6 +58,11 @@ const rows = figures.rows as unknown as { id: string }[]
 const starting = (start: string) => rows.filter(({ id }) => id.startsWith(start))
 const samples = starting('NIST') as unknown as Sample[]
 const thermometers = starting('calc') as unknown as Thermometer[]
+const thermometerOf = (section: Its90Section) =>
+  needed(
+    thermometers.find((thermometer) => thermometer.section === section),
+    `thermometer of ${section}`,
+  )
 const fits = starting('lsq') as unknown as LeastSquares[]
 const silver = starting('high')[0] as unknown as {
   fixed_points: { t90_C: number; W: number }[]
@@ -103,9 +110,11 @@ function thermometerAt(f: Figures, thermometer: Thermometer, row: Thermometer['p
   // The figures have twenty digits.
   const exactly = (what: string, text: string, figure: string | number) =>
     f.near(what, decimal(text).div(figure).minus(1).toNumber(), 0, 1e-19, 'relative')
-  exactly('W, exact path', exactToSignal(conversion, row.t90_C, { quantity: 'ratio' }).text!, row.W)
-  exactly('R, exact path', exactToSignal(conversion, row.t90_C).text!, row.R_ohm)
-  const back = exactToTemperature(conversion, exactToSignal(conversion, row.t90_C).text!)
+  const exactSignal = (options?: { quantity: 'ratio' }) =>
+    needed(exactToSignal(conversion, row.t90_C, options).text, 'exact signal')
+  exactly('W, exact path', exactSignal({ quantity: 'ratio' }), row.W)
+  exactly('R, exact path', exactSignal(), row.R_ohm)
+  const back = exactToTemperature(conversion, exactSignal())
   f.near('t90, exact path', Number(back.text), row.t90_C, 1e-12, '°C')
 }
 
@@ -138,9 +147,10 @@ export const its90Examples = publication(
         '3.3.2',
         silver.fixed_points.map(({ t90_C, W }) => [t90_C, W]),
       )
+      const own = namedNumbers(coefficients)
       for (const name of ['a', 'b', 'c', 'd'] as const) {
         // Eight decimals of W leave rounding of double in the seventh digit of the deviation: 1e-11 of the coefficient.
-        f.relative(name, coefficients[name]!, silver.coefficients_computed[name], 1e-10)
+        f.relative(name, own(name), silver.coefficients_computed[name], 1e-10)
       }
       f.same('W(Al)', (conversion as Its90Conversion).wAluminium, silver['W_at_660.323_C'])
       equation.residuals.forEach((residual, i) => {
@@ -153,20 +163,26 @@ export const its90Examples = publication(
           row.section,
           row.data,
         )
+        const own = namedNumbers(coefficients)
         names.forEach((name, i) => {
+          const variances = at(covariance, i)
           // The low function is good to 8e-16 near 1 in doubles; the deviations are of the order of 1e-6.
-          f.relative(name, coefficients[name]!, row.coefficients[name]!, 5e-9)
-          f.relative(`u(${name})`, standardUncertainties[i]!, row.standard_uncertainties[name]!, 5e-9)
+          f.relative(name, own(name), needed(row.coefficients[name], name), 5e-9)
+          f.relative(
+            `u(${name})`,
+            at(standardUncertainties, i),
+            needed(row.standard_uncertainties[name], `u(${name})`),
+            5e-9,
+          )
           names.forEach((other, j) => {
-            const r = covariance[i]![j]! / Math.sqrt(covariance[i]![i]! * covariance[j]![j]!)
-            f.decimals(`r(${name}, ${other})`, r, row.correlation[i]![j]!, 9)
+            const r = at(variances, j) / Math.sqrt(at(variances, i) * at(at(covariance, j), j))
+            f.decimals(`r(${name}, ${other})`, r, at(at(row.correlation, i), j), 9)
           })
         })
         f.relative('residual SD', equation.residualSd, row.residual_sd_in_W, 1e-9)
         f.same('degrees of freedom', degreesOfFreedom, row.degrees_of_freedom)
-        equation.residuals.forEach((residual, i) => {
-          f.near(`residual ${i + 1}`, residual, row.residuals_in_W[i]!, 2e-15)
-        })
+        for (const [i, [residual, printed]] of zip(equation.residuals, row.residuals_in_W).entries())
+          f.near(`residual ${i + 1}`, residual, printed, 2e-15)
       })
     }
     check('a computed thermometer for each of the eleven subranges', (f) => {
@@ -180,16 +196,16 @@ export const its90Examples = publication(
       }
     }
     check('W(660.323 °C) follows from a, b and c where it is not given', (f) => {
-      const thermometer = thermometers.find(({ section }) => section === '3.3.2')!
+      const thermometer = thermometerOf('3.3.2')
       f.relative(
         'W(Al)',
         impliedAluminiumRatio(thermometer.coefficients),
-        thermometer['W_at_660.323_C']!,
+        needed(thermometer['W_at_660.323_C'], 'W(660.323 °C)'),
         1e-15,
       )
     })
     check('3.3.3 uses the low reference function below 273.16 K and the high one from there', (f) => {
-      const thermometer = thermometers.find(({ section }) => section === '3.3.3')!
+      const thermometer = thermometerOf('3.3.3')
       for (const { t90_C, Wr } of thermometer.points)
         f.relative(`Wr at ${t90_C} °C`, referenceRatio(t90_C), Wr, 1e-14)
     })

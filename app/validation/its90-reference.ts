@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import { decimal } from '../thermometry/decimal.ts'
 import { exactReferenceRatioHigh, exactReferenceRatioLow } from '../thermometry/exact-its90.ts'
 import {
@@ -17,7 +18,11 @@ import figures from './figures/its90-reference-functions.json' with { type: 'jso
 import type { Figures } from './figures.ts'
 import { publication } from './publication.ts'
 
-const table = (equation: string) => figures.functions.find((f) => f.equation === equation)!
+const table = (equation: string) =>
+  needed(
+    figures.functions.find((f) => f.equation === equation),
+    `table of equation ${equation}`,
+  )
 /** The figures have twenty digits. */
 const TWENTY = 1e-19
 const exactly = (f: Figures, what: string, wr: ReturnType<typeof decimal>, figure: string | number) =>

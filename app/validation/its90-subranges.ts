@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import { FIXED_POINTS, fixedPoint } from '../thermometry/fixed-points.ts'
 import { ACCEPTANCE } from '../thermometry/its90-calibration.ts'
 import { SUBRANGES, subrange } from '../thermometry/its90-subranges.ts'
@@ -50,9 +51,10 @@ export const its90Subranges = publication(
       f.same('W(Ga)', ACCEPTANCE.gallium, figures.acceptance.W_Ga_min)
       f.same('W(Hg)', ACCEPTANCE.mercury, figures.acceptance.W_Hg_max)
       f.same('W(Ag)', ACCEPTANCE.silver, figures.acceptance.W_Ag_min)
-      f.same('Wr(Ga) passes', fixedPoint('Ga').wr! > ACCEPTANCE.gallium, true)
-      f.same('Wr(Hg) passes', fixedPoint('Hg').wr! < ACCEPTANCE.mercury, true)
-      f.same('Wr(Ag) passes', fixedPoint('Ag').wr! > ACCEPTANCE.silver, true)
+      const wrOf = (symbol: 'Ga' | 'Hg' | 'Ag') => needed(fixedPoint(symbol).wr, `Wr(${symbol})`)
+      f.same('Wr(Ga) passes', wrOf('Ga') > ACCEPTANCE.gallium, true)
+      f.same('Wr(Hg) passes', wrOf('Hg') < ACCEPTANCE.mercury, true)
+      f.same('Wr(Ag) passes', wrOf('Ag') > ACCEPTANCE.silver, true)
     })
   },
 )

@@ -1,6 +1,8 @@
+import { at, needed } from '../base/lists.ts'
 import { answerBudget, BudgetRequest, type ResultAnswer } from '../statistics/budget-request.ts'
 import type { MonteCarloResult } from '../statistics/monte-carlo.ts'
 import figures from './figures/gum-examples.json' with { type: 'json' }
+import { namedNumbers } from './named-numbers.ts'
 import { publication } from './publication.ts'
 
 type Pair = [number, number]
@@ -14,9 +16,9 @@ interface Example {
 const example = (id: string): Example =>
   figures.rows.find((row) => row.id.startsWith(id)) as unknown as Example
 
-function run(request: object): ResultAnswer & { jcgm101: MonteCarloResult } {
-  return answerBudget(BudgetRequest.parse(request)) as ResultAnswer & { jcgm101: MonteCarloResult }
-}
+/** An answer in which the Monte Carlo ran and was compared. */
+type WholeAnswer = Required<ResultAnswer> & { jcgm101: MonteCarloResult }
+const run = (request: object) => answerBudget(BudgetRequest.parse(request)) as WholeAnswer
 const four = (kind: string) =>
   ['X1', 'X2', 'X3', 'X4'].map((name) => ({ name, value: 0, standardUncertainty: 1, distribution: kind }))
 const SUM = 'X1 + X2 + X3 + X4'
@@ -86,11 +88,11 @@ export const jcgm101 = publication(
       f.near('y, Monte Carlo', jcgm101.value, 0, 0.01)
       f.near('u, Monte Carlo', jcgm101.standardUncertainty, published.u as number, 0.01)
       ;(published.interval_95 as Pair).forEach((end, i) => {
-        f.near(`end ${i + 1}, Monte Carlo`, jcgm101.symmetric[i]!, end, 0.02)
-        f.near(`end ${i + 1}`, jcgm100.interval[i]!, end, 0.005)
+        f.near(`end ${i + 1}, Monte Carlo`, at(jcgm101.symmetric, i), end, 0.02)
+        f.near(`end ${i + 1}`, at(jcgm100.interval, i), end, 0.005)
       })
-      f.same('δ', comparison!.delta, 0.05)
-      f.same('budget validated', comparison!.validated, true)
+      f.same('δ', comparison.delta, 0.05)
+      f.same('budget validated', comparison.validated, true)
     })
     check('9.2.3: rectangular inputs give an interval shorter than that of the budget', (f) => {
       const { published, computed } = example('JCGM 101 9.2.3')
@@ -105,11 +107,11 @@ export const jcgm101 = publication(
       f.near('u, Monte Carlo', jcgm101.standardUncertainty, published.u as number, 0.005)
       jcgm101.symmetric.forEach((end, i) => {
         f.near(`half width from end ${i + 1}`, Math.abs(end), half, 0.006)
-        f.near(`end ${i + 1}, Monte Carlo`, end, (published.interval_95_monte_carlo as Pair)[i]!, 0.01)
-        f.near(`end ${i + 1}`, jcgm100.interval[i]!, (published.interval_95_gum as Pair)[i]!, 0.005)
+        f.near(`end ${i + 1}, Monte Carlo`, end, at(published.interval_95_monte_carlo as Pair, i), 0.01)
+        f.near(`end ${i + 1}`, at(jcgm100.interval, i), at(published.interval_95_gum as Pair, i), 0.005)
       })
       // Three digits tell the two intervals apart, d = 0.04 against 0.005.
-      f.same('budget validated', comparison!.validated, false)
+      f.same('budget validated', comparison.validated, false)
     })
     check('9.2.3, adaptive: stops once every result is stable within the tolerance', (f) => {
       const { jcgm101 } = run({
@@ -129,28 +131,31 @@ export const jcgm101 = publication(
     const gum = mass.published.gum_first_order as Numbers & { interval_95_mg: Pair; validated: boolean }
     const higher = mass.published.gum_higher_order as Numbers & { interval_95_mg: Pair }
     const monteCarlo = mass.published.monte_carlo as Numbers & { shortest_interval_95_mg: Pair }
+    const gumNumber = namedNumbers(gum)
+    const higherNumber = namedNumbers(higher)
+    const monteCarloNumber = namedNumbers(monteCarlo)
     check('9.3, mass calibration: budget of first and higher order, Monte Carlo, validation', (f) => {
       const { jcgm100, jcgm101, comparison } = run(massRequest(mass))
       const { computed } = mass
-      f.decimals('δm', jcgm100.value, gum.dm_mg!, 9, 'mg')
-      f.decimals('u', jcgm100.combined, gum.u_mg!, 4, 'mg')
+      f.decimals('δm', jcgm100.value, gumNumber('dm_mg'), 9, 'mg')
+      f.decimals('u', jcgm100.combined, gumNumber('u_mg'), 4, 'mg')
       f.decimals('u, unrounded', jcgm100.combined, computed.u_first_order_mg as number, 7, 'mg')
       jcgm100.interval.forEach((end, i) => {
-        f.near(`end ${i + 1}`, end, gum.interval_95_mg[i]!, 1e-4, 'mg')
+        f.near(`end ${i + 1}`, end, at(gum.interval_95_mg, i), 1e-4, 'mg')
       })
-      const own = jcgm100.higherOrder!
+      const own = needed(jcgm100.higherOrder, 'uncertainty of higher order')
       f.decimals('u, higher order, unrounded', own.combined, computed.u_higher_order_mg as number, 6, 'mg')
-      f.near('u, higher order', own.combined, higher.u_mg!, 5e-5, 'mg')
-      f.decimals('δm, higher order', jcgm100.value, higher.dm_mg!, 9, 'mg')
+      f.near('u, higher order', own.combined, higherNumber('u_mg'), 5e-5, 'mg')
+      f.decimals('δm, higher order', jcgm100.value, higherNumber('dm_mg'), 9, 'mg')
       own.interval.forEach((end, i) => {
-        f.near(`end ${i + 1}, higher order`, end, higher.interval_95_mg[i]!, 5e-4, 'mg')
+        f.near(`end ${i + 1}, higher order`, end, at(higher.interval_95_mg, i), 5e-4, 'mg')
       })
       f.decimals('δm, Monte Carlo, computed', jcgm101.value, computed.dm_mg as number, 3, 'mg')
-      f.decimals('δm, Monte Carlo', jcgm101.value, monteCarlo.dm_mg!, 3, 'mg')
+      f.decimals('δm, Monte Carlo', jcgm101.value, monteCarloNumber('dm_mg'), 3, 'mg')
       f.near('u, Monte Carlo, computed', jcgm101.standardUncertainty, computed.u_mg as number, 3e-4, 'mg')
-      f.near('u, Monte Carlo', jcgm101.standardUncertainty, monteCarlo.u_mg!, 3e-4, 'mg')
+      f.near('u, Monte Carlo', jcgm101.standardUncertainty, monteCarloNumber('u_mg'), 3e-4, 'mg')
       jcgm101.symmetric.forEach((end, i) => {
-        f.near(`end ${i + 1}, Monte Carlo`, end, (computed.interval_95_mg as Pair)[i]!, 1e-3, 'mg')
+        f.near(`end ${i + 1}, Monte Carlo`, end, at(computed.interval_95_mg as Pair, i), 1e-3, 'mg')
       })
       // The printed interval is one run, whose ends lie 0.001 below the exact ones; its length agrees.
       const [low, high] = monteCarlo.shortest_interval_95_mg
@@ -162,19 +167,25 @@ export const jcgm101 = publication(
         'mg',
       )
       f.near('lower end of the shortest interval', jcgm101.shortest[0], low, 3e-3, 'mg')
-      f.same('budget validated', comparison!.validated, gum.validated)
-      f.near('d_low', comparison!.dLow, gum.d_low_mg!, 2e-3, 'mg')
-      f.near('d_high', comparison!.dHigh, gum.d_high_mg!, 2e-3, 'mg')
-      f.same('δ', comparison!.delta, 0.0005, 'mg')
-      f.near('d_low, higher order', comparison!.higherOrder!.dLow, higher.d_low_mg!, 2e-3, 'mg')
-      f.near('d_high, higher order', comparison!.higherOrder!.dHigh, higher.d_high_mg!, 2e-3, 'mg')
-      f.same('higher order validated', comparison!.higherOrder!.validated, false)
+      const comparedHigher = needed(comparison.higherOrder, 'comparison of higher order')
+      f.same('budget validated', comparison.validated, gum.validated)
+      f.near('d_low', comparison.dLow, gumNumber('d_low_mg'), 2e-3, 'mg')
+      f.near('d_high', comparison.dHigh, gumNumber('d_high_mg'), 2e-3, 'mg')
+      f.same('δ', comparison.delta, 0.0005, 'mg')
+      f.near('d_low, higher order', comparedHigher.dLow, higherNumber('d_low_mg'), 2e-3, 'mg')
+      f.near('d_high, higher order', comparedHigher.dHigh, higherNumber('d_high_mg'), 2e-3, 'mg')
+      f.same('higher order validated', comparedHigher.validated, false)
     })
 
     check('9.4, comparison loss about zero: the first-order budget sees nothing', (f) => {
       const { jcgm100, jcgm101 } = loss(0, 0)
       f.same('u, first order', jcgm100.combined, 0)
-      f.decimals('u, higher order', jcgm100.higherOrder!.combined, 50e-6, 15)
+      f.decimals(
+        'u, higher order',
+        needed(jcgm100.higherOrder, 'uncertainty of higher order').combined,
+        50e-6,
+        15,
+      )
       f.relative('mean', jcgm101.value, 50e-6, 5e-3)
       f.relative('u', jcgm101.standardUncertainty, 50e-6, 5e-3)
       f.near('lower end of the shortest interval', jcgm101.shortest[0], 0, 1e-9)
@@ -188,7 +199,12 @@ export const jcgm101 = publication(
       // Var(x1^2) + Var(x2^2) = 4 x1^2 u^2 + 2 u^4 + 2 u^4
       const exact = Math.sqrt(4 * 0.05 ** 2 * 0.005 ** 2 + 4 * 0.005 ** 4)
       f.relative('u', jcgm101.standardUncertainty, exact, 5e-3)
-      f.relative('u, higher order', jcgm100.higherOrder!.combined, exact, 0.5e-9)
+      f.relative(
+        'u, higher order',
+        needed(jcgm100.higherOrder, 'uncertainty of higher order').combined,
+        exact,
+        0.5e-9,
+      )
     })
     check('9.4, correlated, r = 0.9, about zero: u = 67e-6', (f) => {
       const { jcgm101 } = loss(0, 0.9)

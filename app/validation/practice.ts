@@ -1,3 +1,4 @@
+import { first, last, zip } from '../base/lists.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { fixedPointTemperature } from '../thermometry/fixed-points.ts'
 import { referenceRatio, referenceRatioLow, referenceSlope } from '../thermometry/its90-reference.ts'
@@ -38,13 +39,12 @@ export const practice = publication(
       rounds(f, '25.5 Ω', 25.5 * referenceSlope(0.01), figures.ohm_per_kelvin_25_5, 'Ω/K')
     })
     check('a platinum thermometer of 25 Ω has about 85 Ω at the aluminium point', (f) => {
-      figures.ohm_at_aluminium.r_wtp.forEach((rWtp, i) => {
-        rounds(f, `${rWtp} Ω`, ideal(rWtp).toSignal(660.323).value, figures.ohm_at_aluminium.ohm[i]!, 'Ω')
-      })
+      for (const [rWtp, ohm] of zip(figures.ohm_at_aluminium.r_wtp, figures.ohm_at_aluminium.ohm))
+        rounds(f, `${rWtp} Ω`, ideal(rWtp).toSignal(660.323).value, ohm, 'Ω')
     })
     check('error for 1 ppm of resistance', (f) => {
-      for (const [t90, mK] of figures.mK_per_ppm) {
-        rounds(f, `at ${t90} °C`, (1e-6 * referenceRatio(t90!) * 1000) / referenceSlope(t90!), mK!, 'mK')
+      for (const [t90, mK] of figures.mK_per_ppm as [number, number][]) {
+        rounds(f, `at ${t90} °C`, (1e-6 * referenceRatio(t90) * 1000) / referenceSlope(t90), mK, 'mK')
       }
       const perRelative = (referenceRatio(0.01) * 1000) / referenceSlope(0.01)
       rounds(f, 'readout of 3 ppm', 3e-6 * perRelative, figures.readout_at_water_mK['3_ppm'], 'mK')
@@ -74,9 +74,9 @@ export const practice = publication(
       )
     })
     check('ratios of 25.5 Ω between 0 °C and 660 °C', (f) => {
-      for (const [ohm, [low, high]] of Object.entries(figures.ratios_25_5_ohm_0_to_660)) {
-        rounds(f, `0 °C, resistor of ${ohm} Ω`, ideal(25.5).toSignal(0).value / Number(ohm), low!)
-        rounds(f, `660 °C, resistor of ${ohm} Ω`, ideal(25.5).toSignal(660).value / Number(ohm), high!)
+      for (const [ohm, ends] of Object.entries(figures.ratios_25_5_ohm_0_to_660)) {
+        rounds(f, `0 °C, resistor of ${ohm} Ω`, ideal(25.5).toSignal(0).value / Number(ohm), first(ends))
+        rounds(f, `660 °C, resistor of ${ohm} Ω`, ideal(25.5).toSignal(660).value / Number(ohm), last(ends))
       }
     })
     check('self-heating: √2 I doubles the power, the difference is taken off', (f) => {

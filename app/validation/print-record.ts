@@ -1,3 +1,4 @@
+import { first } from '../base/lists.ts'
 import { counted } from '../base/plural.ts'
 import type { Block } from '../report/blocks.ts'
 import type { Printable } from '../report/printable.ts'
@@ -8,7 +9,7 @@ import { countFigures, type KeptValidation, type ValidationRecord } from './reco
 /** What stands on paper where nobody has accepted yet: a line to fill in. */
 const LINE = '_'.repeat(40)
 
-const part = (path: string) => path.split('/')[0]!
+const part = (path: string) => first(path.split('/'))
 
 /** The figure of a check that comes nearest to its limit; the first where all have to be the same. */
 function nearest(figures: readonly Figure[]): Figure | undefined {

@@ -1,3 +1,4 @@
+import { at, columnOf, needed } from '../base/lists.ts'
 import { fitSeries } from '../fit/fit-request.ts'
 import { describeSeries } from '../statistics/describe-request.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
@@ -68,13 +69,13 @@ const valuesOf = (row: Univariate): number[] =>
   row.data ?? [10000000.2, ...Array.from({ length: 500 }, () => [10000000.1, 10000000.3]).flat()]
 
 function fitOf({ dataset, data }: Regression) {
-  const y = data.map((point) => point[0]!)
+  const y = columnOf(data, 0)
   const degree = DEGREES[dataset]
   return fitSeries(
     degree === undefined
       ? { x: data.map((point) => point.slice(1)), y, model: { kind: 'linear' } }
       : {
-          x: data.map((point) => point[1]!),
+          x: columnOf(data, 1),
           y,
           model: { kind: 'polynomial', degree, intercept: !dataset.startsWith('NoInt') },
         },
@@ -82,19 +83,14 @@ function fitOf({ dataset, data }: Regression) {
 }
 
 function plainFitOf({ dataset, data }: Regression) {
-  const y = data.map((point) => point[0]!)
+  const y = columnOf(data, 0)
   const degree = DEGREES[dataset]
   return degree === undefined
     ? weightedLeastSquares(
         data.map((point) => [1, ...point.slice(1)]),
         y,
       )
-    : polynomialFit(
-        data.map((point) => point[1]!),
-        y,
-        degree,
-        { intercept: !dataset.startsWith('NoInt') },
-      )
+    : polynomialFit(columnOf(data, 1), y, degree, { intercept: !dataset.startsWith('NoInt') })
 }
 
 export const strd = publication(
@@ -131,7 +127,10 @@ export const strd = publication(
       ])
     })
     check('NumAcc4 in nearest doubles loses only what the doubles themselves have lost', (f) => {
-      const row = univariate.find(({ dataset }) => dataset === 'NumAcc4')!
+      const row = needed(
+        univariate.find(({ dataset }) => dataset === 'NumAcc4'),
+        'NumAcc4',
+      )
       f.digits('standard deviation', describeWindow(valuesOf(row), 1).sd, 0.1, 8)
     })
     for (const row of regressions) {
@@ -140,10 +139,10 @@ export const strd = publication(
         const fit = fitOf(row)
         const u = fit.standardUncertainties as number[]
         ;(fit.coefficients as number[]).forEach((b, i) => {
-          f.digits(`B${i}`, b, certified.B[i]!, PRINTED)
-          f.digits(`B${i}, recomputed exactly`, b, exact.B[i]!, 15)
-          f.digits(`s(B${i})`, u[i]!, certified.sd_of_B[i]!, PRINTED)
-          f.digits(`s(B${i}), recomputed exactly`, u[i]!, exact.sd_of_B[i]!, 15)
+          f.digits(`B${i}`, b, at(certified.B, i), PRINTED)
+          f.digits(`B${i}, recomputed exactly`, b, at(exact.B, i), 15)
+          f.digits(`s(B${i})`, at(u, i), at(certified.sd_of_B, i), PRINTED)
+          f.digits(`s(B${i}), recomputed exactly`, at(u, i), at(exact.sd_of_B, i), 15)
         })
         f.digits('residual SD, recomputed exactly', fit.residualSd, exact.residual_sd, 15)
         f.digits('R²', fit.rSquared, certified.r_squared, PRINTED)
@@ -157,8 +156,9 @@ export const strd = publication(
         f.same('parameters', fit.coefficientNames.length, row.parameters)
       })
       check(`${dataset} in nearest doubles keeps the stated digits`, (f) => {
+        const digits = needed(AS_DOUBLES[dataset], `stated number of digits of ${dataset}`)
         plainFitOf(row).coefficients.forEach((b, i) => {
-          f.digits(`B${i}`, b, certified.B[i]!, AS_DOUBLES[dataset]!)
+          f.digits(`B${i}`, b, at(certified.B, i), digits)
         })
       })
     }

@@ -1,8 +1,10 @@
+import { at, zip } from '../base/lists.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import { polynomialFit } from '../statistics/polynomial.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { exactToSignal } from '../thermometry/exact.ts'
 import figures from './figures/thermistor-examples.json' with { type: 'json' }
+import { namedNumbers } from './named-numbers.ts'
 import { publication } from './publication.ts'
 
 interface Fit {
@@ -78,7 +80,7 @@ export const thermistors = publication(
         f.decimals('t back', prepared.toTemperature(Number(point.R_ohm_computed)).value, point.t_C, 11, '°C')
         f.same(
           'R, exact path, first digits',
-          exactToSignal(conversion, point.t_C).text!.slice(0, 18),
+          exactToSignal(conversion, point.t_C).text?.slice(0, 18),
           String(point.R_ohm_computed).slice(0, 18),
           'Ω',
         )
@@ -87,9 +89,8 @@ export const thermistors = publication(
     check('the equation goes exactly through three points of MGH10', (f) => {
       const { rows, y } = design(exactly.points, [0, 1, 3])
       const { coefficients } = weightedLeastSquares(rows, y)
-      f.relative('A', coefficients[0]!, exactly.A, 1e-11)
-      f.relative('B', coefficients[1]!, exactly.B, 1e-11)
-      f.relative('C', coefficients[2]!, exactly.C, 1e-11)
+      for (const [found, name] of zip(coefficients, ['A', 'B', 'C'] as const))
+        f.relative(name, found, exactly[name], 1e-11)
       const thermistor = prepare({ kind: 'steinhart-hart', coefficients: [exactly.A, exactly.B, exactly.C] })
       for (const { R_ohm, t_C } of exactly.check)
         f.decimals(`t at ${R_ohm} Ω`, thermistor.toTemperature(R_ohm).value, t_C, 10, '°C')
@@ -102,11 +103,16 @@ export const thermistors = publication(
         const result = weightedLeastSquares(rows, y)
         fit.powers.forEach((power, i) => {
           // Nearly dependent columns: ln R is rounded in its sixteenth digit, and the condition number takes seven.
-          f.relative(`coefficient of power ${power}`, result.coefficients[i]!, fit.coefficients[i]!, 1e-7)
+          f.relative(
+            `coefficient of power ${power}`,
+            at(result.coefficients, i),
+            at(fit.coefficients, i),
+            1e-7,
+          )
           f.relative(
             `its standard uncertainty`,
-            result.standardUncertainties[i]!,
-            fit.standard_uncertainties[i]!,
+            at(result.standardUncertainties, i),
+            at(fit.standard_uncertainties, i),
             1e-7,
           )
         })
@@ -120,7 +126,7 @@ export const thermistors = publication(
           f.decimals(
             `residual at ${t} °C`,
             (thermistor.toTemperature(ohm).value - t) * 1000,
-            fit.fit_minus_t_mK[i]!,
+            at(fit.fit_minus_t_mK, i),
             6,
             'mK',
           )
@@ -128,26 +134,26 @@ export const thermistors = publication(
       })
     }
     check('MGH10: residuals with the certified parameters', (f) => {
-      const { b1, b2, b3, residual_sum_of_squares, residual_sd, degrees_of_freedom, sd_b1, sd_b2, sd_b3 } =
-        mgh10.certified
-      const model = (t: number) => b1! * Math.exp(b2! / (t + b3!))
+      const certified = namedNumbers(mgh10.certified)
+      const [b1, b2, b3] = [certified('b1'), certified('b2'), certified('b3')]
+      const degreesOfFreedom = certified('degrees_of_freedom')
+      const model = (t: number) => b1 * Math.exp(b2 / (t + b3))
       const residuals = mgh10.data.map(([t, ohm]) => ohm - model(t))
       const sum = residuals.reduce((total, r) => total + r ** 2, 0)
       // The parameters are printed with eleven digits; the sum is at its minimum in them.
-      f.relative('residual sum of squares', sum, residual_sum_of_squares!, 1e-9)
-      f.same('degrees of freedom', mgh10.data.length - 3, degrees_of_freedom)
-      f.relative('residual SD', Math.sqrt(sum / degrees_of_freedom!), residual_sd!, 1e-9)
+      f.relative('residual sum of squares', sum, certified('residual_sum_of_squares'), 1e-9)
+      f.same('degrees of freedom', mgh10.data.length - 3, degreesOfFreedom)
+      f.relative('residual SD', Math.sqrt(sum / degreesOfFreedom), certified('residual_sd'), 1e-9)
       for (const name of ['b1', 'b2', 'b3', 'residual_sum_of_squares'])
-        f.relative(`${name}, recomputed`, Number(mgh10.recomputed[name]), mgh10.certified[name]!, 2e-11)
+        f.relative(`${name}, recomputed`, Number(mgh10.recomputed[name]), certified(name), 2e-11)
       const rows = mgh10.data.map(([t]) => [
-        model(t) / b1!,
-        model(t) / (t + b3!),
-        (-model(t) * b2!) / (t + b3!) ** 2,
+        model(t) / b1,
+        model(t) / (t + b3),
+        (-model(t) * b2) / (t + b3) ** 2,
       ])
       const { standardUncertainties } = weightedLeastSquares(rows, residuals)
-      ;[sd_b1, sd_b2, sd_b3].forEach((sd, i) => {
-        f.relative(`standard deviation of b${i + 1}`, standardUncertainties[i]!, sd!, 1e-6)
-      })
+      for (const [found, name] of zip(standardUncertainties, ['b1', 'b2', 'b3']))
+        f.relative(`standard deviation of ${name}`, found, certified(`sd_${name}`), 1e-6)
     })
     for (const { t_C, R_ohm } of beta.points) {
       check(`beta equation at ${t_C} °C`, (f) => {
@@ -164,11 +170,11 @@ export const thermistors = publication(
       )
       const { coefficients, standard_uncertainties, residual_sd_C, degrees_of_freedom } = cubic.computed
       coefficients.forEach((figure, i) => {
-        f.relative(`coefficient ${i}`, fit.coefficients[i]!, figure, 1e-9)
+        f.relative(`coefficient ${i}`, at(fit.coefficients, i), figure, 1e-9)
         f.relative(
           `its standard uncertainty`,
-          fit.standardUncertainties[i]!,
-          standard_uncertainties[i]!,
+          at(fit.standardUncertainties, i),
+          at(standard_uncertainties, i),
           1e-9,
         )
       })

@@ -1,3 +1,4 @@
+import { at, first, last } from '../base/lists.ts'
 import type { ThermocoupleType } from '../kinds/conversion.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { exactToSignal } from '../thermometry/exact.ts'
@@ -57,18 +58,18 @@ export const thermocouples = publication(
       const { forward, inverse } = THERMOCOUPLES[type]
       check(`type ${type}: published coefficients and limits`, (f) => {
         row.forward.forEach(({ t_low_C, t_high_C, coefficients }, i) => {
-          const { lowC, highC, c } = forward[i]!
+          const { lowC, highC, c } = at(forward, i)
           f.same(`piece ${i + 1}, limits`, [lowC, highC], [t_low_C, t_high_C], '°C')
           f.same(`piece ${i + 1}, coefficients`, c, coefficients)
         })
         row.inverse.forEach(({ E_low_mV, E_high_mV, coefficients }, i) => {
-          const { lowMv, highMv, d } = inverse[i]!
+          const { lowMv, highMv, d } = at(inverse, i)
           f.same(`inverse ${i + 1}, limits`, [lowMv, highMv], [E_low_mV, E_high_mV], 'mV')
           f.same(`inverse ${i + 1}, coefficients`, d, coefficients)
         })
         f.same('number of pieces', [forward.length, inverse.length], [row.forward.length, row.inverse.length])
         const { exponential: e } = row
-        f.same('exponential term', forward.at(-1)!.exponential ?? null, e ? [e.a0, e.a1, e.a2] : null)
+        f.same('exponential term', last(forward).exponential ?? null, e ? [e.a0, e.a1, e.a2] : null)
       })
       check(`type ${type}: every printed emf of the table to its last decimal`, (f) => {
         const prepared = prepare({ kind: 'thermocouple', type })
@@ -115,7 +116,7 @@ export const thermocouples = publication(
             '°C',
           )
         }
-        const below = thermocoupleApproximateTemperature(type, inverse[0]!.lowMv - 0.1)
+        const below = thermocoupleApproximateTemperature(type, first(inverse).lowMv - 0.1)
         f.same('no guess outside', Number.isNaN(below), true)
       })
       check(`type ${type}: the published inverse errs as much as the publication says`, (f) => {

@@ -1,14 +1,14 @@
 /**
  * The value at a place of a list, counted from 0; a negative place counts from the end.
  *
- * For places that the code has found itself, where a value that is not there is a fault of the program.
+ * For places that the code has found itself, where a value that is not there is a fault of the program. Loops that run over
+ * every reading of a record keep bare indices: what is looked up here is looked up by one function for all kinds of lists,
+ * which costs some ten nanoseconds.
  */
 export function at<T>(list: ArrayLike<T>, place: number): T {
-  const found = place < 0 ? place + list.length : place
-  if (!(found >= 0 && found < list.length && Number.isInteger(found))) {
-    throw new RangeError(`There is no place ${place} in a list of ${list.length}.`)
-  }
-  return list[found]!
+  const value = list[place < 0 ? place + list.length : place]
+  if (value === undefined) throw new RangeError(`There is no place ${place} in a list of ${list.length}.`)
+  return value
 }
 
 /** The first of a list that is not empty. */

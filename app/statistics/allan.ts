@@ -1,3 +1,4 @@
+import { last } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 
@@ -118,16 +119,20 @@ function recordOf(values: ArrayLike<number>, marks: ArrayLike<number | boolean> 
   let counted = 0
   for (let i = 0; i < n; i++) {
     if (marks?.[i]) continue
-    if (!Number.isFinite(values[i]!)) {
+    const value = values[i]!
+    if (!Number.isFinite(value)) {
       throw new StatisticsError('not-finite', said('value-not-finite-number', { i: i + 1 }), { place: i })
     }
     counted++
-    mean += (values[i]! - mean) / counted
+    mean += (value - mean) / counted
   }
+  let sum = 0
+  let gone = 0
   for (let i = 0; i < n; i++) {
-    const left = Boolean(marks?.[i])
-    running[i + 1] = running[i]! + (left ? 0 : values[i]! - mean)
-    if (missing !== undefined) missing[i + 1] = missing[i]! + (left ? 1 : 0)
+    if (marks?.[i]) gone++
+    else sum += values[i]! - mean
+    running[i + 1] = sum
+    if (missing !== undefined) missing[i + 1] = gone
   }
   return { n, running, missing }
 }
@@ -168,10 +173,10 @@ function differenceTerms({ n, running, missing }: AllanRecord, m: number, kind: 
 
 /** The running sum mirrored about both ends, so that each of its inner points is the middle of a difference. */
 function totalTerms({ n, running, missing }: AllanRecord, m: number): Sum {
-  if (missing !== undefined && missing[n]! > 0) return { sum: 0, terms: 0 }
-  const extended = (i: number) =>
-    i < 0 ? 2 * running[0]! - running[-i]! : i > n ? 2 * running[n]! - running[2 * n - i]! : running[i]!
+  if (missing !== undefined && last(missing) > 0) return { sum: 0, terms: 0 }
+  const to = (i: number) => running[i]!
+  const extended = (i: number) => (i < 0 ? 2 * to(0) - to(-i) : i > n ? 2 * to(n) - to(2 * n - i) : to(i))
   let sum = 0
-  for (let i = 1; i < n; i++) sum += (extended(i - m) - 2 * running[i]! + extended(i + m)) ** 2
+  for (let i = 1; i < n; i++) sum += (extended(i - m) - 2 * to(i) + extended(i + m)) ** 2
   return { sum: sum / 2, terms: n - 1 }
 }

@@ -1,5 +1,7 @@
+import { at } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
+import { plusProducts } from './vectors.ts'
 
 /** Up to here every lag is taken; beyond, where a coefficient above zero changes slowly, lags at growing distances. */
 const EVERY_LAG = 32
@@ -42,9 +44,7 @@ function compensatedProducts(d: Float64Array, lag: number): number {
 }
 
 function squaresOf(deviations: Float64Array): number {
-  let squares = 0
-  for (let i = 0; i < deviations.length; i++) squares += deviations[i]! * deviations[i]!
-  return squares
+  return plusProducts(0, deviations, deviations)
 }
 
 function coefficientAt(
@@ -67,7 +67,7 @@ function coefficientAt(
       third += deviations[i + 2]! * deviations[i + 2 - lag]!
       fourth += deviations[i + 3]! * deviations[i + 3 - lag]!
     }
-    for (; i < n; i++) sum += deviations[i]! * deviations[i - lag]!
+    sum = plusProducts(sum, deviations.subarray(i), deviations.subarray(i - lag))
     return (sum + second + third + fourth) / squares
   }
   let pairs = 0
@@ -102,13 +102,10 @@ function sumTogether(d: Float64Array, lag: number): number {
   const lag4 = lag3 + stepAfter(lag3)
   const n = d.length
   if (lag4 >= n) return 0
-  let first = 0
-  let second = 0
-  let third = 0
+  let first = plusProducts(0, d.subarray(lag, lag4), d)
+  let second = plusProducts(0, d.subarray(lag2, lag4), d)
+  let third = plusProducts(0, d.subarray(lag3, lag4), d)
   let fourth = 0
-  for (let i = lag; i < lag4; i++) first += d[i]! * d[i - lag]!
-  for (let i = lag2; i < lag4; i++) second += d[i]! * d[i - lag2]!
-  for (let i = lag3; i < lag4; i++) third += d[i]! * d[i - lag3]!
   for (let i = lag4; i < n; i++) {
     const value = d[i]!
     first += value * d[i - lag]!
@@ -207,7 +204,8 @@ function summedInflation(
       summedTo = sumTogether(deviations, lag)
       place = 0
     }
-    const r = lag <= summedTo ? together[place++]! / squares : coefficientAt(deviations, lag, kept, squares)
+    const r =
+      lag <= summedTo ? at(together, place++) / squares : coefficientAt(deviations, lag, kept, squares)
     if (!(r > 0)) break
     factor += inflationAt(n, lag, step, r, last)
     last = r

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { zip } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import {
   type Budget,
@@ -130,7 +131,7 @@ function oneResult(
   const notes = [...evaluated.notes, ...(idle.length > 0 ? [`Not in the model: ${idle.join(', ')}.`] : [])]
   const budget = { ...evaluated, notes }
   const byName = (values: readonly number[]): ByName =>
-    Object.fromEntries(plain.inputs.map(({ name }, i) => [name, values[i]!]))
+    Object.fromEntries(zip(plain.inputs, values).map(([{ name }, value]) => [name, value]))
   const jcgm100: Jcgm100 = {
     ...budget,
     sensitivities: byName(budget.sensitivities),

@@ -1,3 +1,4 @@
+import { at, zip } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { type Correlation, choleskyOf, correlatedGroups, correlationMatrix } from './correlation.ts'
 import { coverageFactor, exactCoverage, truncatedDegreesOfFreedom } from './coverage.ts'
@@ -92,7 +93,7 @@ export function evaluateBudget(budget: Budget): BudgetResult {
     value,
     sensitivities: c,
     standardUncertainties: u,
-    contributions: c.map((ci, i) => Math.abs(ci) * u[i]!),
+    contributions: zip(c, u).map(([ci, ui]) => Math.abs(ci) * ui),
     combined,
     effectiveDegreesOfFreedom,
     degreesOfFreedomUsed: truncatedDegreesOfFreedom(effectiveDegreesOfFreedom),
@@ -151,11 +152,14 @@ function sensitivitiesOf(
   notes: string[],
 ): number[] {
   const exact = model.sensitivities?.(x)
-  const changes = names.map((_, i) => numericalSensitivity(model, x, i, u[i]!))
-  const largest = Math.hypot(...changes.map((change, i) => (u[i] === 0 ? 0 : change * u[i]!)))
-  return names.map((name, i) => {
-    const byRule = exact?.[i]
-    const byDifference = changes[i]!
+  const inputs = zip(names, u).map(([name, own], i) => ({
+    name,
+    own,
+    byRule: exact?.[i],
+    byDifference: numericalSensitivity(model, x, i, own),
+  }))
+  const largest = Math.hypot(...inputs.map(({ own, byDifference }) => (own === 0 ? 0 : byDifference * own)))
+  return inputs.map(({ name, own, byRule, byDifference }, i) => {
     if (byRule === undefined || !Number.isFinite(byRule)) {
       if (!Number.isFinite(byDifference)) {
         throw new StatisticsError('not-differentiable', said('model-without-derivative', { name }), {
@@ -166,14 +170,14 @@ function sensitivitiesOf(
         notes.push(`The sensitivity to ${name} was found by differences: its rule has no value here.`)
       return byDifference
     }
-    if (u[i] === 0) return byRule
-    const scale = Math.max(Math.abs(byRule) * u[i]!, largest)
-    if (Math.abs(byRule - byDifference) * u[i]! > 1e-3 * scale) {
+    if (own === 0) return byRule
+    const scale = Math.max(Math.abs(byRule) * own, largest)
+    if (Math.abs(byRule - byDifference) * own > 1e-3 * scale) {
       notes.push(
         `The sensitivity to ${name} is ${byRule.toPrecision(6)} by rule and ${byDifference.toPrecision(6)} by ` +
           'differences: the model is not smooth over the uncertainty of this input.',
       )
-    } else if (Math.abs(byRule - plainDifference(model, x, i, u[i]!)) * u[i]! > 0.01 * scale) {
+    } else if (Math.abs(byRule - plainDifference(model, x, i, own)) * own > 0.01 * scale) {
       notes.push(`The model is not straight in ${name} over its uncertainty; see the Monte Carlo.`)
     }
     return byRule
@@ -197,17 +201,18 @@ function plainDifference(model: Model, x: readonly number[], i: number, u: numbe
  * Throws   nothing; not finite where f is not
  */
 export function numericalSensitivity(model: Model, x: readonly number[], i: number, u: number): number {
-  const at = [...x]
+  const estimate = at(x, i)
+  const moved = [...x]
   const differenceAt = (step: number) => {
-    const high = x[i]! + step
-    const low = x[i]! - step
-    at[i] = high
-    const above = model.value(at)
-    at[i] = low
-    const below = model.value(at)
+    const high = estimate + step
+    const low = estimate - step
+    moved[i] = high
+    const above = model.value(moved)
+    moved[i] = low
+    const below = model.value(moved)
     return (above - below) / (high - low)
   }
-  const step = u > 0 ? Math.max(u / 4, 1e-5 * Math.abs(x[i]!)) : 1e-3 * (Math.abs(x[i]!) || 1)
+  const step = u > 0 ? Math.max(u / 4, 1e-5 * Math.abs(estimate)) : 1e-3 * (Math.abs(estimate) || 1)
   const coarse = differenceAt(step)
   const middle = differenceAt(step / 2)
   const fine = differenceAt(step / 4)
@@ -222,8 +227,8 @@ function variance(
   matrix: readonly (readonly number[])[],
 ): number {
   let sum = 0
-  for (let i = 0; i < c.length; i++) {
-    for (let j = 0; j < c.length; j++) sum += c[i]! * c[j]! * u[i]! * u[j]! * matrix[i]![j]!
+  for (const [i, row] of matrix.entries()) {
+    for (const [j, r] of row.entries()) sum += c[i]! * c[j]! * u[i]! * u[j]! * r
   }
   return sum
 }
@@ -242,24 +247,24 @@ function contributionsOf(
   groups: readonly (readonly number[])[],
   notes: string[],
 ): Contribution[] {
-  const dofOf = (i: number) => inputs[i]!.degreesOfFreedom ?? Number.POSITIVE_INFINITY
+  const dofOf = (i: number) => at(inputs, i).degreesOfFreedom ?? Number.POSITIVE_INFINITY
   const grouped = new Set(groups.flat())
-  const singles = inputs.flatMap((_, i) =>
-    grouped.has(i) ? [] : [{ u: Math.abs(c[i]! * u[i]!), degreesOfFreedom: dofOf(i) }],
+  const singles = zip(c, u).flatMap(([ci, ui], i) =>
+    grouped.has(i) ? [] : [{ u: Math.abs(ci * ui), degreesOfFreedom: dofOf(i) }],
   )
   const together = groups.map((group) => {
     const degreesOfFreedom = Math.min(...group.map(dofOf))
     if (Number.isFinite(degreesOfFreedom)) {
-      const words = group.map((i) => inputs[i]!.name).join(', ')
+      const words = group.map((i) => at(inputs, i).name).join(', ')
       notes.push(
         `The correlated inputs ${words} entered the effective degrees of freedom as one, with ${degreesOfFreedom}.`,
       )
     }
-    const pick = (list: readonly number[]) => group.map((i) => list[i]!)
+    const pick = (list: readonly number[]) => group.map((i) => at(list, i))
     const part = variance(
       pick(c),
       pick(u),
-      group.map((i) => pick(matrix[i]!)),
+      group.map((i) => pick(at(matrix, i))),
     )
     return { u: Math.sqrt(Math.max(0, part)), degreesOfFreedom }
   })
@@ -305,11 +310,10 @@ export function correlationOfResults(
     correlations,
   )
   let sum = 0
-  y.sensitivities.forEach((c, i) => {
-    z.sensitivities.forEach((d, j) => {
-      sum += c * d * y.standardUncertainties[i]! * z.standardUncertainties[j]! * matrix[i]![j]!
-    })
-  })
+  for (const [[c, uy], row] of zip(zip(y.sensitivities, y.standardUncertainties), matrix)) {
+    for (const [[d, uz], r] of zip(zip(z.sensitivities, z.standardUncertainties), row))
+      sum += c * d * uy * uz * r
+  }
   return sum / (y.combined * z.combined)
 }
 
@@ -323,11 +327,13 @@ function higherOrder(
   const derivatives = model.higher?.(x)
   if (first === undefined || derivatives === undefined) return undefined
   let sum = combined * combined
-  for (let i = 0; i < u.length; i++) {
-    for (let j = 0; j < u.length; j++) {
-      const products = (u[i]! * u[j]!) ** 2
+  for (const [i, [ui, slope]] of zip(u, first).entries()) {
+    const rows = zip(at(derivatives.second, i), at(derivatives.third, i))
+    for (const [uj, [second, third]] of zip(u, rows)) {
+      const products = (ui * uj) ** 2
       if (products === 0) continue
-      sum += (0.5 * derivatives.second[i]![j]! ** 2 + first[i]! * derivatives.third[i]![j]!) * products
+      if (slope === undefined) return undefined
+      sum += (0.5 * second ** 2 + slope * third) * products
     }
   }
   return sum >= 0 && Number.isFinite(sum) ? Math.sqrt(sum) : undefined

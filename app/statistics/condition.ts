@@ -1,3 +1,6 @@
+import { zip } from '../base/lists.ts'
+import { plusProducts } from './vectors.ts'
+
 /**
  * Condition number of an upper triangle: largest over smallest singular value, columns scaled to length 1.
  *
@@ -12,14 +15,16 @@
 export function conditionOfTriangle(r: readonly ArrayLike<number>[]): number {
   const p = r.length
   const columns = r.map((column, j) => {
-    let length = 0
-    for (let i = 0; i <= j; i++) length = Math.hypot(length, column[i]!)
-    return Float64Array.from({ length: p }, (_, i) => (i <= j ? column[i]! / length : 0))
+    const own = Array.from(column).slice(0, j + 1)
+    const length = own.reduce((sum, x) => Math.hypot(sum, x), 0)
+    const scaled = new Float64Array(p)
+    scaled.set(own.map((x) => x / length))
+    return scaled
   })
   for (let sweep = 0; sweep < 60; sweep++) {
     let turned = false
-    for (let a = 0; a < p - 1; a++) {
-      for (let b = a + 1; b < p; b++) turned = rotate(columns[a]!, columns[b]!) || turned
+    for (const [a, x] of columns.entries()) {
+      for (const y of columns.slice(a + 1)) turned = rotate(x, y) || turned
     }
     if (!turned) break
   }
@@ -27,25 +32,19 @@ export function conditionOfTriangle(r: readonly ArrayLike<number>[]): number {
   return Math.max(...sizes) / Math.min(...sizes)
 }
 
+const products = (a: Float64Array, b: Float64Array) => plusProducts(0, a, b)
+
 /** Makes two columns orthogonal by a rotation; false when they already are. */
 function rotate(x: Float64Array, y: Float64Array): boolean {
-  let xx = 0
-  let yy = 0
-  let xy = 0
-  for (let i = 0; i < x.length; i++) {
-    xx += x[i]! * x[i]!
-    yy += y[i]! * y[i]!
-    xy += x[i]! * y[i]!
-  }
+  const [xx, yy, xy] = [products(x, x), products(y, y), products(x, y)]
   if (Math.abs(xy) <= 1e-15 * Math.sqrt(xx * yy)) return false
   const zeta = (yy - xx) / (2 * xy)
   const t = (zeta < 0 ? -1 : 1) / (Math.abs(zeta) + Math.hypot(1, zeta))
   const cos = 1 / Math.hypot(1, t)
   const sin = cos * t
-  for (let i = 0; i < x.length; i++) {
-    const held = x[i]!
-    x[i] = cos * held - sin * y[i]!
-    y[i] = sin * held + cos * y[i]!
+  for (const [i, [ownX, ownY]] of zip(x, y).entries()) {
+    x[i] = cos * ownX - sin * ownY
+    y[i] = sin * ownX + cos * ownY
   }
   return true
 }

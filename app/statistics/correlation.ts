@@ -1,4 +1,6 @@
+import { at, zip } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
+import { lowerTriangle } from './cholesky.ts'
 import { StatisticsError } from './errors.ts'
 
 export interface Correlation {
@@ -52,8 +54,8 @@ export function correlationMatrix(
       })
     }
     given.add(key)
-    matrix[i]![j] = r
-    matrix[j]![i] = r
+    at(matrix, i)[j] = r
+    at(matrix, j)[i] = r
   }
   return matrix
 }
@@ -86,9 +88,9 @@ export function observedCorrelation(x: readonly number[], y: readonly number[]):
   let xx = 0
   let yy = 0
   let xy = 0
-  for (let i = 0; i < n; i++) {
-    const dx = x[i]! - meanX
-    const dy = y[i]! - meanY
+  for (const [ownX, ownY] of zip(x, y)) {
+    const dx = ownX - meanX
+    const dy = ownY - meanY
     xx += dx * dx
     yy += dy * dy
     xy += dx * dy
@@ -112,11 +114,11 @@ export function correlatedGroups(matrix: readonly (readonly number[])[]): number
     const group = [start]
     seen.add(start)
     for (const place of group) {
-      matrix[place]!.forEach((r, other) => {
-        if (r === 0 || seen.has(other)) return
+      for (const [other, r] of at(matrix, place).entries()) {
+        if (r === 0 || seen.has(other)) continue
         seen.add(other)
         group.push(other)
-      })
+      }
     }
     if (group.length > 1) groups.push(group.sort((p, q) => p - q))
   }
@@ -134,20 +136,15 @@ export function correlatedGroups(matrix: readonly (readonly number[])[]): number
  * Throws   StatisticsError 'not-positive-definite', naming the input at which it fails
  */
 export function choleskyOf(matrix: readonly (readonly number[])[], names: readonly string[]): number[][] {
-  const n = matrix.length
-  const lower = Array.from({ length: n }, () => new Array<number>(n).fill(0))
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      let rest = matrix[i]![j]!
-      for (let k = 0; k < j; k++) rest -= lower[i]![k]! * lower[j]![k]!
-      if (i === j) {
-        if (rest < -1e-9) throw notPositive(names, i)
-        lower[i]![i] = rest > 1e-12 ? Math.sqrt(rest) : 0
-      } else if (lower[j]![j]! > 0) lower[i]![j] = rest / lower[j]![j]!
-      else if (Math.abs(rest) > 1e-6) throw notPositive(names, i)
-    }
-  }
-  return lower
+  return lowerTriangle(matrix, {
+    pivot: (left, _, row) => {
+      if (left < -1e-9) throw notPositive(names, row)
+      return left > 1e-12 ? Math.sqrt(left) : 0
+    },
+    leftOver: (left, row) => {
+      if (Math.abs(left) > 1e-6) throw notPositive(names, row)
+    },
+  })
 }
 
 function notPositive(names: readonly string[], place: number): StatisticsError {

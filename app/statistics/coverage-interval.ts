@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { selectInPlace } from './selection.ts'
@@ -69,9 +70,11 @@ export function coverageIntervals(values: Float64Array, coverage: number): Cover
     values.subarray(0, tail).sort()
     values.subarray(q).sort()
   }
+  const lengthFrom = (r: number) => values[r + q]! - values[r]!
   let best = 0
   for (let r = 1; r < tail; r++) {
-    if (values[r + q]! - values[r]! < values[best + q]! - values[best]!) best = r
+    if (lengthFrom(r) < lengthFrom(best)) best = r
   }
-  return { symmetric: [values[low]!, values[high]!], shortest: [values[best]!, values[best + q]!] }
+  const between = (from: number, to: number) => [at(values, from), at(values, to)] as const
+  return { symmetric: between(low, high), shortest: between(best, best + q) }
 }

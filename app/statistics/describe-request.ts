@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { zip } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { type AllanKind, allanDeviations } from './allan.ts'
 import { StatisticsError } from './errors.ts'
@@ -90,8 +91,8 @@ export function describeSeries(request: DescribeRequest): DescribeAnswer {
   return {
     ...statistics,
     duration: durationS,
-    spikes: Array.from(suspected).flatMap((mark, i) =>
-      mark === 1 && Number.isFinite(values[i]!) ? [i] : [],
+    spikes: zip(suspected, values).flatMap(([mark, value], i) =>
+      mark === 1 && Number.isFinite(value) ? [i] : [],
     ),
     allan,
   }

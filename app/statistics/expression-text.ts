@@ -1,4 +1,5 @@
 import { create, type FactoryFunctionMap, type MathNode, parseDependencies } from 'mathjs/number'
+import { first, needed } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { type BinaryName, type Expression, tree, UNARY, type UnaryName } from './expression.ts'
@@ -14,29 +15,35 @@ const { parse } = create({ ...(parseDependencies as FactoryFunctionMap) }, {})
 const LONGEST = 10_000
 const DEEPEST = 400
 
-const CONSTANTS: Readonly<Record<string, number>> = { pi: Math.PI, π: Math.PI, tau: 2 * Math.PI, e: Math.E }
+const CONSTANTS: ReadonlyMap<string, number> = new Map([
+  ['pi', Math.PI],
+  ['π', Math.PI],
+  ['tau', 2 * Math.PI],
+  ['e', Math.E],
+])
 
 /** Functions of one argument under the names that people write. */
-const UNARY_NAMES: Readonly<Record<string, UnaryName>> = {
-  ...Object.fromEntries(
-    (Object.keys(UNARY) as UnaryName[]).filter((name) => name !== 'negate').map((name) => [name, name]),
-  ),
-  log: 'ln',
-  arcsin: 'asin',
-  arccos: 'acos',
-  arctan: 'atan',
-}
+const UNARY_NAMES: ReadonlyMap<string, UnaryName> = new Map([
+  ...(Object.keys(UNARY) as UnaryName[])
+    .filter((name) => name !== 'negate')
+    .map((name): [string, UnaryName] => [name, name]),
+  ['log', 'ln'],
+  ['arcsin', 'asin'],
+  ['arccos', 'acos'],
+  ['arctan', 'atan'],
+])
 
-const BINARY_FUNCTIONS: Readonly<Record<string, BinaryName>> = {
-  atan2: 'atan2',
-  min: 'minimum',
-  max: 'maximum',
-}
+/** Functions of as many arguments as one likes. */
+const EXTREMES: ReadonlyMap<string, BinaryName> = new Map([
+  ['min', 'minimum'],
+  ['max', 'maximum'],
+])
 
 /** What an expression may call, for the words of a refusal and the command's help. */
 export const FUNCTION_NAMES: readonly string[] = [
-  ...Object.keys(UNARY_NAMES),
-  ...Object.keys(BINARY_FUNCTIONS),
+  ...UNARY_NAMES.keys(),
+  'atan2',
+  ...EXTREMES.keys(),
   'pow',
   'hypot',
   'square',
@@ -123,7 +130,7 @@ function converted(node: Parsed, inputs: ReadonlyMap<string, number>, depth: num
     case 'SymbolNode':
       return symbol(node.name ?? '', inputs)
     case 'ParenthesisNode':
-      return inner(node.content!)
+      return inner(needed(node.content, 'expression in the brackets'))
     case 'OperatorNode':
       return operator(node, inner)
     case 'FunctionNode':
@@ -136,42 +143,44 @@ function converted(node: Parsed, inputs: ReadonlyMap<string, number>, depth: num
 function symbol(name: string, inputs: ReadonlyMap<string, number>): Expression {
   const index = inputs.get(name)
   if (index !== undefined) return { op: 'input', index }
-  if (Object.hasOwn(CONSTANTS, name)) return constant(CONSTANTS[name]!)
+  const known = CONSTANTS.get(name)
+  if (known !== undefined) return constant(known)
   if (FUNCTION_NAMES.includes(name)) {
     throw new StatisticsError('bad-expression', said('function-without-brackets', { name }), {
       name,
     })
   }
-  const known = [...inputs.keys()].join(', ')
-  throw new StatisticsError('unknown-name', said('model-of-unknown-input', { name, known }), {
-    name,
-  })
+  throw new StatisticsError(
+    'unknown-name',
+    said('model-of-unknown-input', { name, known: [...inputs.keys()].join(', ') }),
+    { name },
+  )
 }
 
 function operator(node: Parsed, inner: (part: Parsed) => Expression): Expression {
-  const args = (node.args ?? []).map(inner)
-  const [a, b] = args
-  if (args.length === 1) {
-    if (node.fn === 'unaryMinus') return negate(a!)
-    if (node.fn === 'unaryPlus') return a!
-    return refuse({ type: `operator ${node.op}` })
+  const [a, b] = (node.args ?? []).map(inner)
+  const refused = { type: `operator ${node.op}` }
+  if (a === undefined) return refuse(refused)
+  if (b === undefined) {
+    if (node.fn === 'unaryMinus') return negate(a)
+    return node.fn === 'unaryPlus' ? a : refuse(refused)
   }
   switch (node.fn) {
     case 'add':
-      return add(a!, b!)
+      return add(a, b)
     case 'subtract':
-      return subtract(a!, b!)
+      return subtract(a, b)
     case 'multiply':
-      return multiply(a!, b!)
+      return multiply(a, b)
     case 'divide':
       if (node.args?.[1]?.implicit === true) {
         throw new StatisticsError('bad-expression', said('quotient-ambiguous', {}))
       }
-      return divide(a!, b!)
+      return divide(a, b)
     case 'pow':
-      return power(a!, b!)
+      return power(a, b)
     default:
-      return refuse({ type: `operator ${node.op}` })
+      return refuse(refused)
   }
 }
 
@@ -184,24 +193,23 @@ function call(
   const parts = node.args ?? []
   if (name === undefined) return refuse(node)
   // An input in front of a bracket is a factor: the parser cannot know that it is no function.
-  if (inputs.has(name) && parts.length === 1) return multiply(symbol(name, inputs), inner(parts[0]!))
+  if (inputs.has(name) && parts.length === 1) return multiply(symbol(name, inputs), inner(first(parts)))
   const args = parts.map(inner)
-  const [a, b] = args
-  if (args.length === 1) {
-    if (Object.hasOwn(UNARY_NAMES, name)) return unary(UNARY_NAMES[name]!, a!)
-    if (name === 'square') return power(a!, constant(2))
-    if (name === 'cube') return power(a!, constant(3))
+  const [a, b, ...more] = args
+  if (a !== undefined && b === undefined) {
+    const one = UNARY_NAMES.get(name)
+    if (one !== undefined) return unary(one, a)
+    if (name === 'square') return power(a, constant(2))
+    if (name === 'cube') return power(a, constant(3))
   }
-  if (args.length === 2) {
-    if (name === 'pow') return power(a!, b!)
-    if (name === 'log') return divide(unary('ln', a!), unary('ln', b!))
-    if (name === 'atan2') return { op: 'atan2', a: a!, b: b! }
+  if (a !== undefined && b !== undefined && more.length === 0) {
+    if (name === 'pow') return power(a, b)
+    if (name === 'log') return divide(unary('ln', a), unary('ln', b))
+    if (name === 'atan2') return { op: 'atan2', a, b }
   }
-  if (args.length >= 1) {
-    if (name === 'min' || name === 'max') {
-      const op = BINARY_FUNCTIONS[name]!
-      return args.reduce((x, y) => ({ op, a: x, b: y }))
-    }
+  if (a !== undefined) {
+    const op = EXTREMES.get(name)
+    if (op !== undefined) return args.reduce((x, y) => ({ op, a: x, b: y }))
     if (name === 'hypot') return unary('sqrt', args.map((x) => power(x, constant(2))).reduce(add))
   }
   throw new StatisticsError(

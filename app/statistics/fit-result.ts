@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { counted } from '../base/plural.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
@@ -62,9 +63,7 @@ export function requireLength(what: string, found: number, n: number): void {
  */
 export function asDoubles(values: ArrayLike<number>): Float64Array {
   if (values instanceof Float64Array) return values
-  const own = new Float64Array(values.length)
-  for (let i = 0; i < own.length; i++) own[i] = values[i]!
-  return own
+  return new Float64Array(values)
 }
 
 function firstNotFinite(values: Float64Array): number {
@@ -109,13 +108,14 @@ export function requireUsable(
   })
   let counted = n
   for (let i = 0; weights !== undefined && i < n; i++) {
-    if (weights[i]! > 0) continue
+    const weight = weights[i]!
+    if (weight > 0) continue
     counted--
-    if (weights[i] === 0) continue
+    if (weight === 0) continue
     throw new StatisticsError(
       'negative-weight',
-      said('weight-negative', { i: i + 1, weights: String(weights[i]) }),
-      { point: i, weight: weights[i] },
+      said('weight-negative', { i: i + 1, weights: String(weight) }),
+      { point: i, weight },
     )
   }
   if (counted < names.length) {
@@ -168,8 +168,8 @@ export function rankDeficient(
   names: readonly string[],
 ): StatisticsError {
   const largest = Math.max(0, ...factors.map(Math.abs))
-  const others = names.filter((_, k) => k < factors.length && Math.abs(factors[k]!) > 1e-9 * largest)
-  const column = names[j]!
+  const others = names.filter((_, k) => k < factors.length && Math.abs(at(factors, k)) > 1e-9 * largest)
+  const column = at(names, j)
   const why =
     largest > 0
       ? said('column-of-others', { column, others: others.join(', ') })

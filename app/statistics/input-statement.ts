@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { needed } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import type { BudgetInput } from './budget.ts'
 import { coverageFactor } from './coverage.ts'
@@ -103,7 +104,11 @@ export function inputOf(statement: InputStatement): BudgetInput {
     return {
       name,
       value,
-      distribution: fromHalfWidth(statement, kind ?? 'rectangular', statement.halfWidth!),
+      distribution: fromHalfWidth(
+        statement,
+        kind ?? 'rectangular',
+        needed(statement.halfWidth, 'half width'),
+      ),
       ...finite,
     }
   }
@@ -117,7 +122,10 @@ export function inputOf(statement: InputStatement): BudgetInput {
       'its uncertainty is missing: standardUncertainty, halfWidth, expanded with k, or lower and upper',
     )
   }
-  const u = ways[0] === 'expanded' ? fromExpanded(statement, dof) : statement.standardUncertainty!
+  const u =
+    ways[0] === 'expanded'
+      ? fromExpanded(statement, needed(statement.expanded, 'expanded uncertainty'), dof)
+      : needed(statement.standardUncertainty, 'standard uncertainty')
   return {
     name,
     value,
@@ -159,13 +167,13 @@ function limitsOf({ name, lower, upper, value }: InputStatement): { value: numbe
   return { value: middle, halfWidth }
 }
 
-function fromExpanded({ name, expanded, k, coverage }: InputStatement, dof: number): number {
+function fromExpanded({ name, k, coverage }: InputStatement, expanded: number, dof: number): number {
   if (k !== undefined) {
     if (!(k > 0)) throw refusal(name, 'k must be above 0')
-    return expanded! / k
+    return expanded / k
   }
   if (coverage === undefined) throw refusal(name, 'an expanded uncertainty needs its k, or its coverage')
-  return expanded! / coverageFactor(coverage, dof)
+  return expanded / coverageFactor(coverage, dof)
 }
 
 function fromHalfWidth(

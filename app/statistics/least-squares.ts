@@ -1,3 +1,4 @@
+import { columnOf, first } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import {
@@ -39,18 +40,18 @@ export function weightedLeastSquares(
   options: LeastSquaresOptions = {},
 ): LeastSquaresFit {
   const p = design[0]?.length ?? 0
-  for (let i = 0; i < design.length; i++) {
-    if (design[i]!.length !== p) {
+  for (const [i, row] of design.entries()) {
+    if (row.length !== p) {
       throw new StatisticsError(
         'length-mismatch',
-        said('row-of-another-length', { i: i + 1, found: design[i]!.length, p }),
+        said('row-of-another-length', { i: i + 1, found: row.length, p }),
         {
           row: i,
         },
       )
     }
   }
-  const columns = Array.from({ length: p }, (_, j) => Float64Array.from(design, (row) => row[j]!))
+  const columns = Array.from({ length: p }, (_, j) => Float64Array.from(columnOf(design, j)))
   return columnLeastSquares(columns, y, weights, options)
 }
 
@@ -89,6 +90,6 @@ export function columnLeastSquares(
 }
 
 function isConstant(column: Float64Array): boolean {
-  const first = column[0]!
-  return first !== 0 && column.every((value) => value === first)
+  const value = first(column)
+  return value !== 0 && column.every((other) => other === value)
 }

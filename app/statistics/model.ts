@@ -1,3 +1,4 @@
+import { at, zip } from '../base/lists.ts'
 import type { Expression, UnaryName } from './expression.ts'
 import { BINARY, derivative, evaluate, UNARY } from './expression.ts'
 
@@ -131,20 +132,17 @@ function registersOf(program: Program, count: number): Float64Array[] {
 
 function run(program: Program, columns: readonly Float64Array[], out: Float64Array, count: number): void {
   const own = registersOf(program, count)
-  const at = own.map((register, i) => {
+  const held = own.map((register, i) => {
     const index = program.inputs.get(i)
-    return index === undefined ? register : columns[index]!
+    return index === undefined ? register : at(columns, index)
   })
-  program.steps.forEach(({ op, a, b }, i) => {
-    if (op === 'constant' || op === 'input') return
-    const target = i === program.steps.length - 1 ? out : at[i]!
-    if (b < 0) runUnary(op as UnaryName, at[a]!, target, count)
-    else runBinary(op as keyof typeof BINARY, at[a]!, at[b]!, target, count)
-  })
-  const last = program.steps.at(-1)!
-  if (last.op === 'constant' || last.op === 'input') {
-    const source = at[program.steps.length - 1]!
-    for (let k = 0; k < count; k++) out[k] = source[k]!
+  const end = program.steps.length - 1
+  for (const [i, [{ op, a, b }, register]] of zip(program.steps, held).entries()) {
+    const target = i === end ? out : register
+    if (op === 'constant' || op === 'input') {
+      if (i === end) out.set(register.subarray(0, count))
+    } else if (b < 0) runUnary(op as UnaryName, at(held, a), target, count)
+    else runBinary(op as keyof typeof BINARY, at(held, a), at(held, b), target, count)
   }
 }
 

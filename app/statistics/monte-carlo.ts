@@ -1,3 +1,4 @@
+import { at, first, zip } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import type { Budget, BudgetInput } from './budget.ts'
 import { choleskyOf, correlatedGroups, correlationMatrix } from './correlation.ts'
@@ -7,6 +8,7 @@ import { atNormalDeviate, chiSquared, draw } from './distributions.ts'
 import { StatisticsError } from './errors.ts'
 import type { Model } from './model.ts'
 import { type Random, seededRandom } from './random.ts'
+import { plusProducts } from './vectors.ts'
 
 export interface MonteCarloOptions {
   /** Trials; 1 000 000 unless told. */
@@ -86,7 +88,7 @@ function summary(values: Float64Array, coverage: number) {
 
 /** Deviations are taken from the first value, so that a large value with a small uncertainty keeps its digits. */
 function momentsOf(values: Float64Array): { mean: number; squares: number } {
-  const origin = values[0]!
+  const origin = first(values)
   let sum = 0
   for (let k = 0; k < values.length; k++) sum += values[k]! - origin
   const shift = sum / values.length
@@ -179,20 +181,19 @@ function trialsOf(
   const grouped = new Set(groups.flat())
   const evaluate = blockOf(model, columns)
   // A quantity that does not vary is filled once.
-  inputs.forEach(({ distribution, value }, i) => {
-    if (distribution.kind === 'constant') columns[i]!.fill(value)
-  })
+  for (const [{ distribution, value }, column] of zip(inputs, columns))
+    if (distribution.kind === 'constant') column.fill(value)
+  const drawn = zip(inputs, columns).filter(
+    ([{ distribution }], i) => !grouped.has(i) && distribution.kind !== 'constant',
+  )
   const block = new Float64Array(BLOCK)
   return (out) => {
     for (let start = 0; start < out.length; start += BLOCK) {
       const count = Math.min(BLOCK, out.length - start)
-      inputs.forEach(({ distribution, value }, i) => {
-        if (grouped.has(i) || distribution.kind === 'constant') return
-        draw(distribution, value, random, columns[i]!, count)
-      })
+      for (const [{ distribution, value }, column] of drawn) draw(distribution, value, random, column, count)
       for (const drawGroup of joint) drawGroup(columns, count)
       evaluate(block, count)
-      for (let k = 0; k < count; k++) out[start + k] = block[k]!
+      out.set(block.subarray(0, count), start)
     }
     requireFinite(out)
   }
@@ -200,7 +201,7 @@ function trialsOf(
 
 function requireFinite(values: Float64Array): void {
   let wrong = 0
-  for (let k = 0; k < values.length; k++) if (!Number.isFinite(values[k]!)) wrong++
+  for (let k = 0; k < values.length; k++) if (!Number.isFinite(values[k])) wrong++
   if (wrong === 0) return
   throw new StatisticsError(
     'model-undefined',
@@ -228,23 +229,26 @@ function jointDraw(
   names: readonly string[],
   random: Random,
 ): (columns: readonly Float64Array[], count: number) => void {
-  const members = group.map((i) => inputs[i]!)
+  const members = group.map((i) => at(inputs, i))
   const lower = choleskyOf(
-    group.map((i) => group.map((j) => matrix[i]![j]!)),
-    group.map((i) => names[i]!),
+    group.map((i) => group.map((j) => at(at(matrix, i), j))),
+    group.map((i) => at(names, i)),
   )
+  const rows = zip(group, zip(members, lower)).map(([place, [member, row]]) => ({
+    place,
+    ...member,
+    row: Float64Array.from(row),
+  }))
   const independent = new Float64Array(group.length)
   const sharedDof = sharedDegreesOfFreedom(members)
   return (columns, count) => {
+    const own = rows.map((row) => ({ ...row, column: at(columns, row.place) }))
     for (let k = 0; k < count; k++) {
       for (let i = 0; i < independent.length; i++) independent[i] = random.normal()
       const widen = sharedDof === undefined ? 1 : Math.sqrt(sharedDof / chiSquared(sharedDof, random))
-      for (let i = 0; i < group.length; i++) {
-        const row = lower[i]!
-        let z = 0
-        for (let j = 0; j <= i; j++) z += row[j]! * independent[j]!
-        const { distribution, value } = members[i]!
-        columns[group[i]!]![k] =
+      for (const [i, { distribution, value, row, column }] of own.entries()) {
+        const z = plusProducts(0, row, independent, i + 1)
+        column[k] =
           distribution.kind === 't' && sharedDof !== undefined
             ? value + distribution.scale * z * widen
             : atNormalDeviate(distribution, value, z)

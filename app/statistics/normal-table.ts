@@ -15,5 +15,6 @@ const TABLE = Float64Array.from({ length: (2 * END) / STEP + 2 }, (_, i) => norm
 export function normalCdfFast(z: number): number {
   const at = Math.min(2 * END - STEP, Math.max(0, z + END)) / STEP
   const i = Math.floor(at)
-  return TABLE[i]! + (at - i) * (TABLE[i + 1]! - TABLE[i]!)
+  const low = TABLE[i]!
+  return low + (at - i) * (TABLE[i + 1]! - low)
 }

@@ -1,10 +1,11 @@
+import { at } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { type DoubleDouble, divide, multiply, subtract, twoProduct } from './compensated.ts'
 import { StatisticsError } from './errors.ts'
 import { asDoubles, type LeastSquaresFit, requireUsable } from './fit-result.ts'
 import { columnLeastSquares } from './least-squares.ts'
 import { preciseLeastSquares } from './precise-least-squares.ts'
-import { type PreciseColumn, sumOfProducts, toPrecise } from './precise-qr.ts'
+import { entryAt, type PreciseColumn, sumOfProducts, toPrecise } from './precise-qr.ts'
 
 export interface PolynomialOptions {
   /** Whether the constant term is fitted; true unless told. */
@@ -90,7 +91,7 @@ function requireDistinct(
   const different = new Set<number>()
   for (let i = 0; i < x.length && different.size < p; i++) {
     const counts = (weights?.[i] ?? 1) > 0 && (intercept || x[i] !== 0)
-    if (counts) different.add(x[i]! + 0)
+    if (counts) different.add(at(x, i) + 0)
   }
   if (different.size >= p) return
   const kind = intercept ? 'different x' : 'different x other than 0'
@@ -105,9 +106,9 @@ function requireDistinct(
 function frameOf(x: ArrayLike<number>, intercept: boolean): { centre: number; scale: number } {
   let low = Number.POSITIVE_INFINITY
   let high = Number.NEGATIVE_INFINITY
-  for (let i = 0; i < x.length; i++) {
-    low = Math.min(low, x[i]!)
-    high = Math.max(high, x[i]!)
+  for (const value of Array.from(x)) {
+    low = Math.min(low, value)
+    high = Math.max(high, value)
   }
   const centre = intercept ? low + 0.5 * (high - low) : 0
   const reach = Math.max(high - centre, centre - low)
@@ -124,7 +125,7 @@ function powersOf(
   const n = x.hi.length
   const columns = Array.from({ length: p }, () => ({ hi: new Float64Array(n), lo: new Float64Array(n) }))
   for (let i = 0; i < n; i++) {
-    const shifted = subtract({ hi: x.hi[i]!, lo: x.lo[i]! }, { hi: centre, lo: 0 })
+    const shifted = subtract(entryAt(x, i), { hi: centre, lo: 0 })
     const u = { hi: shifted.hi / scale, lo: shifted.lo / scale }
     let power: DoubleDouble = lowest === 0 ? { hi: 1, lo: 0 } : u
     for (const column of columns) {
@@ -142,11 +143,11 @@ function backToPowers(p: number, lowest: number, centre: number, scale: number):
   const rows = Array.from({ length: p }, () => new Array<DoubleDouble>(p).fill(zero))
   for (let j = 0; j < p; j++) {
     let entry: DoubleDouble = { hi: (1 / scale) ** (j + lowest), lo: 0 }
-    rows[j]![j] = entry
+    at(rows, j)[j] = entry
     for (let k = j - 1; k >= 0 && centre !== 0; k--) {
       const step = divide(twoProduct(-centre, k + 1), { hi: j - k, lo: 0 })
       entry = multiply(entry, step)
-      rows[k]![j] = entry
+      at(rows, k)[j] = entry
     }
   }
   return rows
@@ -190,7 +191,7 @@ function longFit(
     ...fit,
     coefficients: back.map((row) => sumOfProducts(row, fit.coefficients.map(single)).hi),
     covariance,
-    standardUncertainties: covariance.map((row, j) => Math.sqrt(Math.max(0, row[j]!))),
+    standardUncertainties: covariance.map((row, j) => Math.sqrt(Math.max(0, at(row, j)))),
   }
 }
 

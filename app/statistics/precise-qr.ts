@@ -1,3 +1,4 @@
+import { at, first, zip } from '../base/lists.ts'
 import {
   add,
   type DoubleDouble,
@@ -7,6 +8,7 @@ import {
   squareRoot,
   subtract,
 } from './compensated.ts'
+import { addMultiple, addSquares, plusProducts } from './vectors.ts'
 
 /** A column of double-doubles, its two halves apart so that both are plain typed arrays. */
 export interface PreciseColumn {
@@ -99,7 +101,15 @@ function subtractMultiple(y: PreciseColumn, f: DoubleDouble, x: PreciseColumn, f
   }
 }
 
-function at(column: PreciseColumn, i: number): DoubleDouble {
+/**
+ * One number of a column.
+ *
+ * Symbols  column, i its place
+ * Source   none
+ * Valid    the place lies in the column
+ * Throws   nothing
+ */
+export function entryAt(column: PreciseColumn, i: number): DoubleDouble {
   return { hi: column.hi[i]!, lo: column.lo[i]! }
 }
 
@@ -133,17 +143,12 @@ export function preciseQr(columns: readonly PreciseColumn[], y: PreciseColumn, t
   const r: PreciseColumn[] = []
   const betas: DoubleDouble[] = []
   let dependentAt = -1
-  for (let j = 0; j < p; j++) {
-    const column = columns[j]!
+  for (const [j, column] of columns.entries()) {
     const scale = powerOfTwoNear(Math.sqrt(dot(column, column, 0).hi))
     scales[j] = scale
-    for (let i = 0; i < n; i++) {
-      column.hi[i] = column.hi[i]! / scale
-      column.lo[i] = column.lo[i]! / scale
-    }
+    for (const half of [column.hi, column.lo]) half.set(half.map((x) => x / scale))
   }
-  for (let j = 0; j < p; j++) {
-    const column = columns[j]!
+  for (const [j, column] of columns.entries()) {
     const whole = squareRoot(dot(column, column, 0)).hi
     const length = squareRoot(dot(column, column, j))
     if (!(length.hi > tolerance * whole)) {
@@ -151,15 +156,16 @@ export function preciseQr(columns: readonly PreciseColumn[], y: PreciseColumn, t
       r.push({ hi: column.hi.slice(0, p), lo: column.lo.slice(0, p) })
       break
     }
-    const head = at(column, j)
+    const head = entryAt(column, j)
     const diagonal = head.hi > 0 ? { hi: -length.hi, lo: -length.lo } : length
-    r.push({ hi: column.hi.slice(0, p), lo: column.lo.slice(0, p) })
-    put(r[j]!, j, diagonal)
+    const top = { hi: column.hi.slice(0, p), lo: column.lo.slice(0, p) }
+    put(top, j, diagonal)
+    r.push(top)
     put(column, j, subtract(head, diagonal))
     const beta = divide({ hi: 2, lo: 0 }, dot(column, column, j))
     betas.push(beta)
-    for (let k = j + 1; k < p; k++) {
-      subtractMultiple(columns[k]!, multiply(beta, dot(column, columns[k]!, j)), column, j)
+    for (const later of columns.slice(j + 1)) {
+      subtractMultiple(later, multiply(beta, dot(column, later, j)), column, j)
     }
     subtractMultiple(y, multiply(beta, dot(column, y, j)), column, j)
   }
@@ -174,11 +180,13 @@ export function preciseQr(columns: readonly PreciseColumn[], y: PreciseColumn, t
 
 /** Back substitution: R x = right side. */
 function solveUpper(r: readonly PreciseColumn[], right: PreciseColumn, size = r.length): DoubleDouble[] {
-  const x: DoubleDouble[] = new Array(size)
+  let x: DoubleDouble[] = []
   for (let i = size - 1; i >= 0; i--) {
-    let rest = at(right, i)
-    for (let k = i + 1; k < size; k++) rest = subtract(rest, multiply(at(r[k]!, i), x[k]!))
-    x[i] = divide(rest, at(r[i]!, i))
+    let rest = entryAt(right, i)
+    for (const [column, known] of zip(r.slice(i + 1, size), x)) {
+      rest = subtract(rest, multiply(entryAt(column, i), known))
+    }
+    x = [divide(rest, entryAt(at(r, i), i)), ...x]
   }
   return x
 }
@@ -195,7 +203,7 @@ function solveUpper(r: readonly PreciseColumn[], right: PreciseColumn, size = r.
  */
 export function dependenceOf(qr: PreciseQr): number[] {
   const j = qr.dependentAt
-  return j > 0 ? solveUpper(qr.r, qr.r[j]!, j).map((c) => c.hi) : []
+  return j > 0 ? solveUpper(qr.r, at(qr.r, j), j).map((c) => c.hi) : []
 }
 
 /**
@@ -209,31 +217,27 @@ export function dependenceOf(qr: PreciseQr): number[] {
 export function inverseOfR(qr: PreciseQr): DoubleDouble[][] {
   const p = qr.r.length
   const zero = { hi: 0, lo: 0 }
-  const rows: DoubleDouble[][] = Array.from({ length: p }, () => new Array<DoubleDouble>(p).fill(zero))
-  for (let j = 0; j < p; j++) {
+  const columns = qr.r.map((_, j) => {
     const unit = { hi: new Float64Array(p), lo: new Float64Array(p) }
     unit.hi[j] = 1
-    const solved = solveUpper(qr.r, unit, j + 1)
-    for (let i = 0; i <= j; i++) rows[i]![j] = solved[i]!
-  }
-  return rows
+    return solveUpper(qr.r, unit, j + 1)
+  })
+  return qr.r.map((_, i) => columns.map((column, j) => (i <= j ? at(column, i) : zero)))
 }
 
 /** Rows of Q squared and summed. The reflectors are exact to far below a double, so doubles are enough here. */
-function leveragesOf(reflectors: readonly PreciseColumn[], betas: readonly DoubleDouble[]): Float64Array {
-  const n = reflectors[0]!.hi.length
+function leveragesOf(columns: readonly PreciseColumn[], betas: readonly DoubleDouble[]): Float64Array {
+  const n = first(columns).hi.length
   const leverages = new Float64Array(n)
-  for (let j = 0; j < betas.length; j++) {
+  const reflectors = zip(columns, betas).map(([{ hi }, beta]) => ({ v: hi, beta: beta.hi }))
+  for (const j of reflectors.keys()) {
     const q = new Float64Array(n)
     q[j] = 1
-    for (let k = betas.length - 1; k >= 0; k--) {
-      const v = reflectors[k]!.hi
-      let product = 0
-      for (let i = k; i < n; i++) product += v[i]! * q[i]!
-      product *= betas[k]!.hi
-      for (let i = k; i < n; i++) q[i] = q[i]! - product * v[i]!
+    for (const [k, { v, beta }] of [...reflectors.entries()].reverse()) {
+      const [tail, below] = [q.subarray(k), v.subarray(k)]
+      addMultiple(tail, -beta * plusProducts(0, below, tail), below)
     }
-    for (let i = 0; i < n; i++) leverages[i] = leverages[i]! + q[i]! * q[i]!
+    addSquares(leverages, q)
   }
   return leverages
 }

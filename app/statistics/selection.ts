@@ -76,7 +76,7 @@ export function medianOf(values: Float64Array): number {
   const middle = n >> 1
   const upper = selectInPlace(values, middle)
   if (n % 2 === 1) return upper
-  let lower = values[0]!
-  for (let i = 1; i < middle; i++) if (values[i]! > lower) lower = values[i]!
+  let lower = Number.NEGATIVE_INFINITY
+  for (let i = 0; i < middle; i++) if (values[i]! > lower) lower = values[i]!
   return lower + 0.5 * (upper - lower)
 }

@@ -1,3 +1,4 @@
+import { zip } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from './errors.ts'
 import { medianOf } from './selection.ts'
@@ -35,14 +36,14 @@ export function markSpikes(values: ArrayLike<number>, options: SpikeOptions = {}
   const marks = new Uint8Array(values.length)
   const finite: number[] = []
   for (let i = 0; i < values.length; i++) {
-    if (Number.isFinite(values[i]!)) finite.push(i)
+    if (Number.isFinite(values[i])) finite.push(i)
     else marks[i] = 1
   }
   if (finite.length < 4) return marks
   const distances = distancesFromMedian(values, finite, options.neighbours)
   const spread = robustSpread(distances, options.resolution ?? 0)
   if (!(spread > 0)) return marks
-  for (let k = 0; k < finite.length; k++) if (distances[k]! > limit * spread) marks[finite[k]!] = 1
+  for (const [i, distance] of zip(finite, distances)) if (distance > limit * spread) marks[i] = 1
   return marks
 }
 
@@ -51,17 +52,12 @@ function distancesFromMedian(
   finite: readonly number[],
   neighbours: number | undefined,
 ): Float64Array {
-  const distances = new Float64Array(finite.length)
   const present = Float64Array.from(finite, (i) => values[i]!)
   if (neighbours === undefined) {
     const centre = medianOf(present.slice())
-    for (let k = 0; k < present.length; k++) distances[k] = Math.abs(present[k]! - centre)
-    return distances
+    return present.map((value) => Math.abs(value - centre))
   }
-  for (let k = 0; k < present.length; k++) {
-    distances[k] = Math.abs(present[k]! - localCentre(present, k, neighbours))
-  }
-  return distances
+  return present.map((value, k) => Math.abs(value - localCentre(present, k, neighbours)))
 }
 
 /** Median of the neighbours; near an end that of the last full stretch, carried on along its own robust slope. */
@@ -71,10 +67,8 @@ function localCentre(values: Float64Array, k: number, neighbours: number): numbe
   const stretch = values.slice(Math.max(0, middle - neighbours), middle + neighbours + 1)
   const centre = medianOf(stretch.slice())
   if (k === middle || stretch.length <= neighbours) return centre
-  const rises = Float64Array.from(
-    { length: stretch.length - neighbours },
-    (_, i) => (stretch[i + neighbours]! - stretch[i]!) / neighbours,
-  )
+  const later = stretch.subarray(neighbours)
+  const rises = later.map((value, i) => (value - stretch[i]!) / neighbours)
   return centre + medianOf(rises) * (k - middle)
 }
 

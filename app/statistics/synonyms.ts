@@ -48,7 +48,7 @@ const CORRELATION_NAMES: Readonly<Record<string, string>> = {
 function renamed(fields: Fields, names: Readonly<Record<string, string>>): Fields {
   const result: Record<string, unknown> = {}
   for (const [name, value] of Object.entries(fields)) {
-    const own = Object.hasOwn(names, name) ? names[name]! : name
+    const own = (Object.hasOwn(names, name) ? names[name] : undefined) ?? name
     if (own === name || !Object.hasOwn(fields, own)) result[own] = value
   }
   return result

@@ -1,5 +1,7 @@
+import { at, columnOf, first, last, zip } from '../base/lists.ts'
 import { conditionOfTriangle } from './condition.ts'
 import { type LeastSquaresFit, leaveOneOut, rankDeficient } from './fit-result.ts'
+import { addMultiple, addSquares, lessProducts, multiplyBy, plusProducts } from './vectors.ts'
 
 export interface TallOptions {
   readonly names: readonly string[]
@@ -40,11 +42,11 @@ export function tallLeastSquares(
   const r = triangleOf(columns, y, roots, scales)
   refuseDependence(r, options.names)
   const scaledCondition = conditionOfTriangle(r.slice(0, p))
-  const beta = solve(r, r[p]!)
+  const beta = solve(r, last(r))
   let residuals = residualsOf(columns, y, beta, scales)
   if (scaledCondition > REFINE_ABOVE) {
     const change = solve(r, solveTransposed(r, gradient(columns, residuals, weights, scales)))
-    for (let j = 0; j < p; j++) beta[j] = beta[j]! + change[j]!
+    addMultiple(beta, 1, change)
     residuals = residualsOf(columns, y, beta, scales)
   }
   const inverse = inverseColumns(r)
@@ -53,17 +55,17 @@ export function tallLeastSquares(
   const degreesOfFreedom = counted - p
   const variance = degreesOfFreedom > 0 ? chiSquared / degreesOfFreedom : Number.NaN
   const s2 = options.absolute ? 1 : variance
-  const covariance = Array.from({ length: p }, (_, a) =>
-    Array.from({ length: p }, (_, b) => {
-      let product = 0
-      for (let k = Math.max(a, b); k < p; k++) product += inverse[k]![a]! * inverse[k]![b]!
-      return (s2 * product) / (scales[a]! * scales[b]!)
+  const rows = [...scales].map((scale, a) => ({ scale, row: Float64Array.from(columnOf(inverse, a)) }))
+  const covariance = rows.map((a, i) =>
+    rows.map((b, j) => {
+      const from = Math.max(i, j)
+      return (s2 * plusProducts(0, a.row.subarray(from), b.row.subarray(from))) / (a.scale * b.scale)
     }),
   )
   return {
-    coefficients: Array.from(beta, (x, j) => x / scales[j]!),
+    coefficients: zip(beta, scales).map(([x, scale]) => x / scale),
     covariance,
-    standardUncertainties: covariance.map((row, j) => Math.sqrt(row[j]!)),
+    standardUncertainties: covariance.map((row, j) => Math.sqrt(at(row, j))),
     residuals,
     residualSd: Math.sqrt(variance),
     rSquared: total > 0 ? 1 - chiSquared / total : Number.NaN,
@@ -99,14 +101,13 @@ function triangleOf(
 ): Float64Array[] {
   const n = y.length
   const p = columns.length
+  const sources = zip(columns, scales).map(([source, scale]) => ({ source, factor: 1 / scale }))
+  sources.push({ source: y, factor: 1 })
   const top = Array.from({ length: p + 1 }, () => new Float64Array(p))
   const block = Array.from({ length: p + 1 }, () => new Float64Array(BLOCK))
   for (let start = 0; start < n; start += BLOCK) {
     const rows = Math.min(BLOCK, n - start)
-    for (let j = 0; j <= p; j++) {
-      const source = j < p ? columns[j]! : y
-      const factor = j < p ? 1 / scales[j]! : 1
-      const target = block[j]!
+    for (const [target, { source, factor }] of zip(block, sources)) {
       if (roots === undefined) for (let i = 0; i < rows; i++) target[i] = source[start + i]! * factor
       else for (let i = 0; i < rows; i++) target[i] = source[start + i]! * factor * roots[start + i]!
     }
@@ -119,59 +120,56 @@ function triangleOf(
 function foldIn(top: readonly Float64Array[], block: readonly Float64Array[], rows: number, p: number): void {
   for (let j = 0; j < p; j++) {
     const v = block[j]!
-    let tail = 0
-    for (let i = 0; i < rows; i++) tail += v[i]! * v[i]!
+    const column = top[j]!
+    const tail = plusProducts(0, v, v, rows)
     if (tail === 0) continue
-    const head = top[j]![j]!
+    const head = column[j]!
     const length = Math.sqrt(head * head + tail)
     const diagonal = head > 0 ? -length : length
-    const first = head - diagonal
-    const beta = 2 / (first * first + tail)
-    top[j]![j] = diagonal
+    const tip = head - diagonal
+    const beta = 2 / (tip * tip + tail)
+    column[j] = diagonal
     for (let k = j + 1; k <= p; k++) {
-      const x = block[k]!
-      let product = first * top[k]![j]!
-      for (let i = 0; i < rows; i++) product += v[i]! * x[i]!
-      product *= beta
-      top[k]![j] = top[k]![j]! - product * first
-      for (let i = 0; i < rows; i++) x[i] = x[i]! - product * v[i]!
+      const later = top[k]!
+      const above = later[j]!
+      const product = beta * plusProducts(tip * above, v, block[k]!, rows)
+      later[j] = above - product * tip
+      addMultiple(block[k]!, -product, v, rows)
     }
   }
 }
 
 function refuseDependence(r: readonly Float64Array[], names: readonly string[]): void {
-  const p = names.length
-  for (let j = 0; j < p; j++) {
-    let length = 0
-    for (let i = 0; i <= j; i++) length = Math.hypot(length, r[j]![i]!)
-    if (Math.abs(r[j]![j]!) > TOLERANCE * length) continue
-    throw rankDeficient(j, Array.from(solve(r.slice(0, j), r[j]!)), names)
+  for (const [j, column] of r.slice(0, names.length).entries()) {
+    const length = column.slice(0, j + 1).reduce((sum, x) => Math.hypot(sum, x), 0)
+    if (Math.abs(at(column, j)) > TOLERANCE * length) continue
+    throw rankDeficient(j, Array.from(solve(r.slice(0, j), column)), names)
   }
 }
 
 /** R x = right side, R given as columns (a last one beyond the square is not looked at). */
 function solve(r: readonly Float64Array[], right: Float64Array): Float64Array {
   const p = Math.min(r.length, right.length)
-  const x = right.slice(0, p)
+  let x: number[] = []
   for (let i = p - 1; i >= 0; i--) {
-    for (let k = i + 1; k < p; k++) x[i] = x[i]! - r[k]![i]! * x[k]!
-    x[i] = x[i]! / r[i]![i]!
+    const later = columnOf(r.slice(i + 1, p), i)
+    x = [lessProducts(at(right, i), later, x, x.length) / at(at(r, i), i), ...x]
   }
-  return x
+  return Float64Array.from(x)
 }
 
 function solveTransposed(r: readonly Float64Array[], right: Float64Array): Float64Array {
-  const x = right.slice()
-  for (let i = 0; i < x.length; i++) {
-    for (let k = 0; k < i; k++) x[i] = x[i]! - r[i]![k]! * x[k]!
-    x[i] = x[i]! / r[i]![i]!
+  const x: number[] = []
+  for (const [value, column] of zip(right, r.slice(0, right.length))) {
+    const i = x.length
+    x.push(lessProducts(value, Array.from(column), x, i) / at(column, i))
   }
-  return x
+  return Float64Array.from(x)
 }
 
 /** Columns of R⁻¹. */
 function inverseColumns(r: readonly Float64Array[]): Float64Array[] {
-  const p = r[0]!.length
+  const p = first(r).length
   return Array.from({ length: p }, (_, j) => {
     const unit = new Float64Array(p)
     unit[j] = 1
@@ -186,11 +184,8 @@ function residualsOf(
   scales: Float64Array,
 ): Float64Array {
   const residuals = y.slice()
-  for (let j = 0; j < columns.length; j++) {
-    const column = columns[j]!
-    const factor = beta[j]! / scales[j]!
-    for (let i = 0; i < residuals.length; i++) residuals[i] = residuals[i]! - factor * column[i]!
-  }
+  for (const [column, [b, scale]] of zip(columns, zip(beta, scales)))
+    addMultiple(residuals, -(b / scale), column)
   return residuals
 }
 
@@ -200,13 +195,12 @@ function gradient(
   weights: Float64Array | undefined,
   scales: Float64Array,
 ): Float64Array {
-  return Float64Array.from(columns, (column, j) => {
-    let sum = 0
-    for (let i = 0; i < residuals.length; i++) {
-      sum += (weights === undefined ? 1 : weights[i]!) * residuals[i]! * column[i]!
-    }
-    return sum / scales[j]!
-  })
+  const weighted = residuals.slice()
+  if (weights !== undefined) multiplyBy(weighted, weights)
+  return Float64Array.from(
+    zip(columns, scales),
+    ([column, scale]) => plusProducts(0, weighted, column) / scale,
+  )
 }
 
 /** h_i = |R⁻ᵀ x_i|², by blocks of rows that stay in the cache. */
@@ -216,7 +210,7 @@ function leveragesOf(
   scales: Float64Array,
   inverse: readonly Float64Array[],
 ): Float64Array {
-  const n = columns[0]!.length
+  const n = first(columns).length
   const leverages = new Float64Array(n)
   const part = new Float64Array(BLOCK)
   for (let start = 0; start < n; start += BLOCK) {
@@ -224,14 +218,12 @@ function leveragesOf(
     for (let k = 0; k < columns.length; k++) {
       part.fill(0)
       for (let j = 0; j <= k; j++) {
-        const column = columns[j]!
-        const factor = inverse[k]![j]! / scales[j]!
-        for (let i = 0; i < rows; i++) part[i] = part[i]! + factor * column[start + i]!
+        addMultiple(part, inverse[k]![j]! / scales[j]!, columns[j]!.subarray(start), rows)
       }
-      for (let i = 0; i < rows; i++) leverages[start + i] = leverages[start + i]! + part[i]! * part[i]!
+      addSquares(leverages.subarray(start, start + rows), part)
     }
   }
-  if (roots !== undefined) for (let i = 0; i < n; i++) leverages[i] = leverages[i]! * roots[i]! * roots[i]!
+  if (roots !== undefined) for (let twice = 0; twice < 2; twice++) multiplyBy(leverages, roots)
   return leverages
 }
 

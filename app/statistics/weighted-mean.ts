@@ -1,4 +1,7 @@
+import { first } from '../base/lists.ts'
 import { chiSquaredQuantile } from './chi-squared.ts'
+import { lowerTriangle, type Matrix, solveLower, solveLowerTransposed } from './cholesky.ts'
+import { dot } from './vectors.ts'
 
 export interface WeightedMean {
   readonly mean: number
@@ -25,7 +28,7 @@ export interface WeightedMean {
  */
 export function weightedMean(
   values: readonly number[],
-  covariance: readonly (readonly number[])[],
+  covariance: Matrix,
   probability = 0.95,
 ): WeightedMean {
   const ones = values.map(() => 1)
@@ -33,10 +36,15 @@ export function weightedMean(
   const total = byOnes.reduce((sum, v) => sum + v, 0)
   const weights = byOnes.map((v) => v / total)
   // About the first value, so that temperatures a few microkelvin apart keep their digits.
-  const first = values[0]!
-  const mean = first + values.reduce((sum, v, i) => sum + weights[i]! * (v - first), 0)
+  const origin = first(values)
+  const mean =
+    origin +
+    dot(
+      weights,
+      values.map((v) => v - origin),
+    )
   const off = values.map((v) => v - mean)
-  const chiSquared = solve(covariance, off).reduce((sum, v, i) => sum + v * off[i]!, 0)
+  const chiSquared = dot(solve(covariance, off), off)
   const degreesOfFreedom = values.length - 1
   const limit =
     degreesOfFreedom === 0 ? Number.POSITIVE_INFINITY : chiSquaredQuantile(probability, degreesOfFreedom)
@@ -52,24 +60,12 @@ export function weightedMean(
 }
 
 /** Solves V x = b for a positive definite V by its Cholesky triangle. */
-function solve(matrix: readonly (readonly number[])[], right: readonly number[]): number[] {
-  const n = right.length
-  const lower = Array.from({ length: n }, () => new Array<number>(n).fill(0))
-  const out = [...right]
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      let sum = matrix[i]![j]!
-      for (let k = 0; k < j; k++) sum -= lower[i]![k]! * lower[j]![k]!
-      if (i === j && !(sum > 0))
-        throw new RangeError('The covariance of the values is not positive definite.')
-      lower[i]![j] = i === j ? Math.sqrt(sum) : sum / lower[j]![j]!
-    }
-    for (let k = 0; k < i; k++) out[i] = out[i]! - lower[i]![k]! * out[k]!
-    out[i] = out[i]! / lower[i]![i]!
-  }
-  for (let i = n - 1; i >= 0; i--) {
-    for (let k = i + 1; k < n; k++) out[i] = out[i]! - lower[k]![i]! * out[k]!
-    out[i] = out[i]! / lower[i]![i]!
-  }
-  return out
+function solve(matrix: Matrix, right: readonly number[]): number[] {
+  const lower = lowerTriangle(matrix, {
+    pivot: (left) => {
+      if (!(left > 0)) throw new RangeError('The covariance of the values is not positive definite.')
+      return Math.sqrt(left)
+    },
+  })
+  return solveLowerTransposed(lower, solveLower(lower, right))
 }

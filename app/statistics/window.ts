@@ -1,3 +1,4 @@
+import { first } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { autocorrelationAt, varianceInflation } from './autocorrelation.ts'
 import { add, type DoubleDouble, divide, fromDecimalText } from './compensated.ts'
@@ -107,7 +108,7 @@ export function describeSamples(
 ): WindowStatistics {
   refuseTimes(timesS, values)
   const kept = keep(values, options)
-  const origin = timesS[0]!
+  const origin = first(timesS)
   return describe(kept, values.length - kept.n, (i) => timesS[i]! - origin)
 }
 
@@ -119,15 +120,18 @@ function refuseTimes(timesS: ArrayLike<number>, values: ArrayLike<number>): void
       { times: timesS.length, values: values.length },
     )
   }
+  let before = Number.NEGATIVE_INFINITY
   for (let i = 0; i < timesS.length; i++) {
-    if (!Number.isFinite(timesS[i]!)) {
+    const time = timesS[i]!
+    if (!Number.isFinite(time)) {
       throw new StatisticsError('not-finite', said('time-not-finite-number', { i: i + 1 }), { place: i })
     }
-    if (i > 0 && timesS[i]! < timesS[i - 1]!) {
+    if (time < before) {
       throw new StatisticsError('out-of-range', said('time-runs-back', { i: i + 1 }), {
         place: i,
       })
     }
+    before = time
   }
 }
 
@@ -145,7 +149,7 @@ export function describeDrift(timesS: ArrayLike<number>, values: ArrayLike<numbe
   const kept = keep(values, {})
   const { deviations, n, mean, minimum, maximum } = kept
   const leftOut = values.length - n
-  const origin = timesS[0]!
+  const origin = first(timesS)
   return {
     n,
     mean,
@@ -289,9 +293,10 @@ function driftOf(
   for (let i = first; i < kept.length; i++) {
     if (kept[i] === 0) continue
     const t = timeOf(i) - meanTime
-    product += t * deviations[i]!
+    const deviation = deviations[i]!
+    product += t * deviation
     timeSquares += t * t
-    offset += deviations[i]!
+    offset += deviation
   }
   const drift = product / timeSquares
   if (n < 3) return { ...none, drift }

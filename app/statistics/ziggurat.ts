@@ -8,14 +8,16 @@ const AREA = 0.00492867323399
 
 /** Right edges of the layers, from the widest; the heights of the density there. */
 const EDGE = new Float64Array(LAYERS + 1)
-const HEIGHT = new Float64Array(LAYERS + 1)
+
 const density = (x: number) => Math.exp(-0.5 * x * x)
 EDGE[0] = AREA / density(TAIL)
 EDGE[1] = TAIL
-for (let i = 2; i < LAYERS; i++)
-  EDGE[i] = Math.sqrt(-2 * Math.log(AREA / EDGE[i - 1]! + density(EDGE[i - 1]!)))
+for (let i = 2, edge = TAIL; i < LAYERS; i++) {
+  edge = Math.sqrt(-2 * Math.log(AREA / edge + density(edge)))
+  EDGE[i] = edge
+}
 EDGE[LAYERS] = 0
-for (let i = 0; i <= LAYERS; i++) HEIGHT[i] = density(EDGE[i]!)
+const HEIGHT = EDGE.map(density)
 
 const TO_UNIT = 1 / 4294967296
 

@@ -21,8 +21,9 @@ describe('a value at a place', () => {
     expect(() => last([])).toThrow('There is no place -1 in a list of 0.')
   })
 
-  it('may itself be undefined', () => {
-    expect(at([undefined], 0)).toBeUndefined()
+  it('is not undefined', () => {
+    expect(() => at([undefined], 0)).toThrow('There is no place 0 in a list of 1.')
+    expect([at([null], 0), at([Number.NaN], 0)]).toEqual([null, Number.NaN])
   })
 })
 

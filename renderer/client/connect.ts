@@ -5,7 +5,7 @@ import type { ContractRouterClient } from '@orpc/contract'
 import { ResponseValidationPlugin } from '@orpc/contract/plugins'
 import { createStore } from 'zustand/vanilla'
 import { type Contract, contract } from '../../app/contract/index.ts'
-import { askPerson } from '../page/person.ts'
+import { orAsPerson } from '../page/person.ts'
 import { type Admission, admission, forgetKey, signInAtDoor, whyRefused } from './admission.ts'
 import { keepPort } from './keep-port.ts'
 import { present } from './person.ts'
@@ -92,14 +92,7 @@ const linked = new DynamicLink<Record<never, never>>(() => {
 
 /** What needs a person asks for one, and is then asked again. */
 export const station = clientOf({
-  async call(path, input, options) {
-    try {
-      return await linked.call(path, input, options)
-    } catch (fault) {
-      if ((fault as { code?: unknown }).code !== 'SIGN_IN' || !(await askPerson())) throw fault
-      return linked.call(path, input, options)
-    }
-  },
+  call: (path, input, options) => orAsPerson(() => linked.call(path, input, options)),
 })
 
 const plugins = () => [new ResponseValidationPlugin(contract)]

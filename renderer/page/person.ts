@@ -43,3 +43,13 @@ export function askPerson(): Promise<boolean> {
 export async function asPerson(then: () => void): Promise<void> {
   if (personStore.getState().person !== null || (await askPerson())) then()
 }
+
+/** Does it again where the station wanted to know who it is and somebody then said so: what was pressed is not pressed twice. */
+export async function orAsPerson<T>(act: () => Promise<T>): Promise<T> {
+  try {
+    return await act()
+  } catch (fault) {
+    if ((fault as { code?: unknown }).code !== 'SIGN_IN' || !(await askPerson())) throw fault
+    return act()
+  }
+}

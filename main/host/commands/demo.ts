@@ -1,7 +1,6 @@
 import { mkdtempSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, relative, resolve } from 'node:path'
-import { Presets, SingleBar } from 'cli-progress'
 import { Command, Option } from 'commander'
 import { linkWords } from '../../../app/records/link-words.ts'
 import { ComparisonError } from '../../../app/results/uncertainty-error.ts'
@@ -10,7 +9,6 @@ import type { HostileCase } from '../../../simulator/hostile/cases.ts'
 import { SCENARIOS } from '../../../simulator/scenarios/index.ts'
 import { SCENARIO_NAMES, type ScenarioName } from '../../../simulator/scenarios/scenario.ts'
 import { VirtualClock } from '../../station/clocks/virtual.ts'
-import type { Station } from '../../station/station.ts'
 import { ensurePage } from '../built.ts'
 import { placeOrders } from '../demo-orders.ts'
 import { signDemo, writeRoot } from '../demo-signing.ts'
@@ -21,6 +19,7 @@ import { port, speed, wholeNumber } from '../options.ts'
 import { measureItems } from '../orders/measure-items.ts'
 import { servePage } from '../page/server.ts'
 import { socketWindows } from '../router/index.ts'
+import { runBar } from '../run-bar.ts'
 import { RunLines } from '../run-lines.ts'
 import { Services } from '../services.ts'
 import { writeSessionResults } from '../session-results.ts'
@@ -124,7 +123,7 @@ async function demo(options: DemoOptions): Promise<void> {
       clock.after(hours * 3_600_000, () => station.stop(OPERATOR))
     }
     const ended = askedToEnd()
-    const told = process.stdout.isTTY ? barOf(station) : new RunLines(station)
+    const told = process.stdout.isTTY ? runBar(station) : new RunLines(station)
     const outcome = await Promise.race([station.finished, ended])
     told.dispose()
     if (typeof outcome === 'string') {
@@ -168,37 +167,3 @@ async function writeResults(
 }
 
 const OPERATOR = 'M. Tarn'
-
-/** One bar over the plan's steps, with what is being done beside it. */
-function barOf(station: Station): { dispose(): void } {
-  const bar = new SingleBar(
-    {
-      format: '{bar} {percentage}%  {words}',
-      hideCursor: true,
-      barsize: 24,
-      linewrap: false,
-      clearOnComplete: false,
-    },
-    Presets.shades_classic,
-  )
-  let furthest = 0
-  bar.start(1000, 0, { words: 'Opening the links.' })
-  const listening = station.onDidChange.on(() => {
-    const { runner, utcUs } = station.state()
-    const { startedUtcUs, expectedEndUtcUs } = runner
-    const done =
-      startedUtcUs !== null && expectedEndUtcUs !== null
-        ? (utcUs - startedUtcUs) / (expectedEndUtcUs - startedUtcUs)
-        : 0
-    // The end is expected anew at every step; what is shown only goes on.
-    furthest = Math.max(furthest, Math.min(0.999, done))
-    bar.update(Math.round(1000 * furthest), { words: runner.words.slice(0, 90) })
-  })
-  return {
-    dispose: () => {
-      listening.dispose()
-      bar.update(1000, { words: 'The plan has ended.' })
-      bar.stop()
-    },
-  }
-}

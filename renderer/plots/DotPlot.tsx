@@ -44,7 +44,7 @@ interface Props {
 /** A small drawing of a few values with their bars. What a dot is, it says; where it leads somewhere, it can be pressed. */
 export function DotPlot(props: Props) {
   const { label, series, across = [], theme, height = 260, dates } = props
-  const { ref, width } = useWidth<HTMLElement>()
+  const { ref, width, remPx } = useWidth<HTMLElement>()
   const dots = series.flatMap((s) => s.dots)
   const ys = [
     ...dots.flatMap(({ y, bar = 0 }) => [y - bar, y + bar]),
@@ -57,8 +57,11 @@ export function DotPlot(props: Props) {
     0.04,
   )
   const y = linearAxis(yRange.low, yRange.high, height - MARGIN.bottom, MARGIN.top, 5)
-  const axis = dates ? timeAxis : linearAxis
-  const x = axis(xRange.low, xRange.high, MARGIN.left, width - MARGIN.right, Math.max(2, width / 130))
+  const [from, to] = [MARGIN.left, width - MARGIN.right]
+  const about = Math.max(2, width / 130)
+  const x = dates
+    ? timeAxis(xRange.low, xRange.high, from, to, about, remPx)
+    : linearAxis(xRange.low, xRange.high, from, to, about)
   return (
     <figure className="small-plot" ref={ref} aria-label={label}>
       {series.length > 1 && <Legend series={series} theme={theme} />}

@@ -33,13 +33,13 @@ export function linearAxis(low: number, high: number, from: number, to: number, 
   }
 }
 
-/** Narrower apart than this, px, what is written would run into each other. */
-const APART_PX = 92
+/** Narrower apart than this, in sizes of the window's letters, what is written would run into each other. */
+const APART_REM = 6.8
 
 /** Ticks that leave each other room, the first one kept. */
-function thinned<T extends { px: number }>(ticks: readonly T[]): T[] {
+function thinned<T extends { px: number }>(ticks: readonly T[], apartPx: number): T[] {
   const kept: T[] = []
-  for (const tick of ticks) if (kept.length === 0 || tick.px - kept.at(-1)!.px >= APART_PX) kept.push(tick)
+  for (const tick of ticks) if (kept.length === 0 || tick.px - kept.at(-1)!.px >= apartPx) kept.push(tick)
   return kept
 }
 
@@ -49,8 +49,15 @@ function labelled(ticks: readonly { value: number; px: number; text: string }[])
   return ticks.flatMap((tick, i) => (texts[i] === texts[i - 1] ? [] : [{ ...tick, text: texts[i]! }]))
 }
 
-/** An axis of moments in seconds UTC, written in local time as finely as its steps need. */
-export function timeAxis(low: number, high: number, from: number, to: number, about: number): Axis {
+/** An axis of moments in seconds UTC, written in local time as finely as its steps need, in letters of `remPx`. */
+export function timeAxis(
+  low: number,
+  high: number,
+  from: number,
+  to: number,
+  about: number,
+  remPx: number,
+): Axis {
   const scale = scaleTime()
     .domain([new Date(low * 1000), new Date((high > low ? high : low + 1) * 1000)])
     .range([from, to])
@@ -62,6 +69,7 @@ export function timeAxis(low: number, high: number, from: number, to: number, ab
     ticks: labelled(
       thinned(
         scale.ticks(about).map((date) => ({ value: date.getTime() / 1000, px: scale(date), text: '' })),
+        APART_REM * remPx,
       ),
     ),
   }

@@ -28,7 +28,7 @@ export function StripDrawing({ picture, looked, small, stopAt }: Props) {
             x={`${s.at}%`}
             width={`${Math.max(0.3, s.to - s.at)}%`}
             y="0"
-            height="84%"
+            height={small ? '84%' : '72%'}
             fill={`url(#${hatch})`}
           />
         ))}

@@ -23,12 +23,12 @@ const LARGE = 10
 
 /** A record over time with the stretch a value is taken from: its two ends are dragged, or moved by the arrow keys. */
 export function StretchPlot({ label, yTitle, x, y, range, stretch, onStretch, height = 300 }: Props) {
-  const { ref, width } = useWidth<HTMLElement>()
+  const { ref, width, remPx } = useWidth<HTMLElement>()
   const drawing = useRef<SVGSVGElement>(null)
   const [first = 0, last = 1] = [x[0], x.at(-1)]
   const seen = useMemo(() => range ?? spread(y), [range, y])
   const yAxis = linearAxis(seen.low, seen.high, height - MARGIN.bottom, MARGIN.top, 6)
-  const xAxis = timeAxis(first, last, MARGIN.left, width - MARGIN.right, Math.max(2, width / 110))
+  const xAxis = timeAxis(first, last, MARGIN.left, width - MARGIN.right, Math.max(2, width / 110), remPx)
   const path = x
     .map((t, i) => `${i === 0 ? 'M' : 'L'}${xAxis.at(t).toFixed(1)} ${clamp(yAxis.at(y[i]!), height)}`)
     .join('')

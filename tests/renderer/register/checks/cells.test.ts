@@ -192,9 +192,14 @@ describe('firstCell', () => {
 
 describe('timeAxis', () => {
   it('leaves what it writes room, and finds its way back from a pixel', () => {
-    const axis = timeAxis(1.77e9, 1.77e9 + 400 * 86_400, 76, 276, 8)
+    const axis = timeAxis(1.77e9, 1.77e9 + 400 * 86_400, 76, 276, 8, 13.5)
     const gaps = axis.ticks.slice(1).map((tick, i) => tick.px - axis.ticks[i]!.px)
     expect(Math.min(...gaps)).toBeGreaterThan(90)
+    // On the widest screens letters are half as large again: a day takes 105 px there.
+    const wide = timeAxis(1.77e9, 1.77e9 + 700 * 86_400, 76, 2840, 22, 21)
+    expect(Math.min(...wide.ticks.slice(1).map((tick, i) => tick.px - wide.ticks[i]!.px))).toBeGreaterThan(
+      120,
+    )
     expect(axis.of(axis.at(1.7701e9))).toBeCloseTo(1.7701e9, 0)
     expect(spread([Number.NaN])).toEqual({ low: 0, high: 1 })
   })

@@ -123,6 +123,11 @@ export class PlotPane {
     })
   }
 
+  /** Before the first painting the axis stands at no moment of any session. */
+  get #hasMoments(): boolean {
+    return Number.isFinite(this.#span)
+  }
+
   get #crowded(): boolean {
     return this.#spec.lines.length > MOST_MARKED
   }
@@ -168,6 +173,7 @@ export class PlotPane {
     this.#ys = crowded ? [] : lines.map(() => Array.from({ length: this.#count * 2 }, () => undefined))
     this.#bars = crowded ? lines.map(() => emptyBars(this.#count)) : []
     this.#first = Number.NaN
+    this.#span = Number.NaN
     const dark = isDark()
     const ink = cssColour('--ink-2')
     const faint = cssColour('--line')
@@ -194,7 +200,12 @@ export class PlotPane {
       },
       scales: { x: { time: true }, ...(crowded ? { y: { auto: false, range: givenRange } } : {}) },
       axes: [
-        { ...gridAxis, space: rem * 6, size: rem * 2.6, values: (_, splits) => momentsShown(splits) },
+        {
+          ...gridAxis,
+          space: rem * 6,
+          size: rem * 2.6,
+          values: (_, splits) => timeLabels(splits, this.#hasMoments),
+        },
         ...(own && lines.length <= MOST_OWN_AXES ? lines : [undefined]).map((line, i): uPlot.Axis => {
           const plain = {
             size: rem * 5.6,
@@ -265,11 +276,6 @@ export class PlotPane {
     this.#ink.paint(plot.ctx, plot.bbox, drawn, at, this.#width * perSecond, thick)
   }
 }
-
-/** Before the first painting the axis stands at no moment of any session, and says nothing. */
-const momentsShown = (splits: number[]): string[] =>
-  (splits.at(-1) ?? 0) < A_YEAR_S ? splits.map(() => '') : timeLabels(splits)
-const A_YEAR_S = 31_557_600
 
 const emptyBars = (count: number): Bars => ({
   low: new Float64Array(count).fill(Number.NaN),

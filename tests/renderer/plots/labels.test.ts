@@ -15,6 +15,12 @@ describe('valueLabels', () => {
 })
 
 describe('timeLabels', () => {
+  it('says nothing before there is a reading, however far its empty axis reaches', () => {
+    const years = [0, 1, 2, 3].map((n) => n * 15_778_800)
+    expect(timeLabels(years, false)).toEqual(['', '', '', ''])
+    expect(timeLabels(years)).not.toContain('')
+  })
+
   it('has seconds only where steps are shorter than a minute', () => {
     expect(timeLabels([0, 30])[1]).toMatch(/^\d\d:\d\d:30$/)
     expect(timeLabels([0, 300])[1]).toMatch(/^\d\d:05$/)

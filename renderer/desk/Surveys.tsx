@@ -47,7 +47,7 @@ export function Surveys({ surveys, theme, today, who, locked, problem, onChange 
                   Places, depth / mm
                 </th>
                 <th scope="col" className="left">
-                  u of the difference of two places / mK
+                  Standard uncertainty of the difference / mK
                 </th>
                 <th scope="col">
                   <span className="unseen">Acts</span>

@@ -27,14 +27,14 @@ interface Leaving {
 }
 
 interface Props {
-  /** A session that is shown whatever the address says. */
+  /** A session that is shown whatever the address says, by who shows its report beside it. */
   only?: string
 }
 
 export default function Points({ only }: Props) {
   const choice = usePoints()
   const path = readPointsPath(usePath('points'))
-  const address = only === undefined ? path : { ...path, session: only }
+  const address = only === undefined ? path : { session: only, point: null, report: false }
   const running = useStation((state) => state?.session)
   const version = useStation((state) => state?.versions.points)
   const strip = useStation((state) => state?.strip) ?? []
@@ -83,9 +83,15 @@ export default function Points({ only }: Props) {
         chosen={fit?.channel}
         onChoose={(channel) => pointsStore.setState({ channel })}
         problem={problem ?? fits.problem}
-        onReport={() => goTo('points', pointsPath({ ...address, point: null, report: !address.report }))}
+        onReport={
+          only === undefined
+            ? () => goTo('points', pointsPath({ ...address, point: null, report: !address.report }))
+            : undefined
+        }
         onCopy={() => copyTable(pointColumns(table), pointRows(list), 'The table of points')}
-        onCurrent={address.session && running ? () => goTo('points', ofSession(null)) : undefined}
+        onCurrent={
+          only === undefined && address.session && running ? () => goTo('points', ofSession(null)) : undefined
+        }
         report={address.report ? <ReportNow session={session} /> : null}
         standing={list.length > 0 ? <Standing channels={channels} /> : null}
         table={<PointsTable {...table} expected={expected} addressed={address.point} />}

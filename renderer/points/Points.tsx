@@ -18,7 +18,7 @@ interface Props {
   fit: ReactNode
   report: ReactNode
   standing: ReactNode
-  onReport: () => void
+  onReport: (() => void) | undefined
   onCopy: () => void
   onCurrent: (() => void) | undefined
 }
@@ -53,9 +53,11 @@ export function PointsPanel(props: Props) {
           {onCurrent && <Button onPress={onCurrent}>Back to the running session</Button>}
           <Choice label="Show in the table" compact value={cell} options={CELLS} onChange={onCell} />
           <Button onPress={onCopy}>Copy table</Button>
-          <Button look={report ? 'plain' : 'main'} pressed={Boolean(report)} onPress={onReport}>
-            Report
-          </Button>
+          {onReport && (
+            <Button look={report ? 'plain' : 'main'} pressed={Boolean(report)} onPress={onReport}>
+              Report
+            </Button>
+          )}
         </div>
       </div>
       <Problem words={problem} />

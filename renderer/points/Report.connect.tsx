@@ -15,7 +15,13 @@ import { Report } from './Report.tsx'
 import { SignOff, type SignOffDraft } from './SignOff.tsx'
 import { TakeOver } from './TakeOver.connect.tsx'
 
-export function ReportNow({ session }: { session: string }) {
+interface Props {
+  session: string
+  /** It is a part of something that stays open, as the job sheet: nothing closes it. */
+  stays?: boolean
+}
+
+export function ReportNow({ session, stays = false }: Props) {
   const versions = useStation((state) => state?.versions)
   const paper = useSettings()?.paper ?? 'A4'
   const html = useAnswer(() => station.points.reportHtml({ session }), [session, versions?.points])
@@ -38,7 +44,7 @@ export function ReportNow({ session }: { session: string }) {
   const { points } = useDecidedPoints(session, versions?.points)
   const found = (fits.data ?? []).filter(({ conversion }) => conversion !== null)
   const close = () => goTo('points', pointsPath({ ...address, report: false }))
-  useBackStep(true, close)
+  useBackStep(!stays, close)
   return (
     <>
       <Report
@@ -49,7 +55,7 @@ export function ReportNow({ session }: { session: string }) {
         working={working}
         saved={saved}
         isOld={html.asking}
-        onClose={close}
+        onClose={stays ? undefined : close}
         onTakeOver={row?.signedOffBy && found.length > 0 ? () => setTaking(true) : undefined}
         onSign={() =>
           void asPerson(() =>

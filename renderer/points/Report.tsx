@@ -20,7 +20,7 @@ interface Props {
   onSign: () => void
   /** Given once the report is signed. */
   onTakeOver: (() => void) | undefined
-  onClose: () => void
+  onClose: (() => void) | undefined
 }
 
 /** The report in the theme of the window, whatever the system's is: only this view of it, never what is saved. */
@@ -71,9 +71,11 @@ export function Report({
               Enter as calibration
             </Button>
           )}
-          <Button look="quiet" onPress={onClose}>
-            Close the report
-          </Button>
+          {onClose && (
+            <Button look="quiet" onPress={onClose}>
+              Close the report
+            </Button>
+          )}
         </div>
       </div>
       <Certificates rows={certificates} working={working} onSave={onCertificate} />

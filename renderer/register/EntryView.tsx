@@ -27,7 +27,7 @@ interface Props {
 
 const LINE_NAMES: Readonly<Record<string, string>> = {
   rWtp: 'R(WTP) / Ω',
-  uRWtp: 'u of R(WTP) / Ω',
+  uRWtp: 'Standard uncertainty of R(WTP) / Ω',
   wAluminium: 'W at aluminium',
   subrange: 'Subrange, section of ITS-90',
   r0: 'R0 / Ω',
@@ -52,6 +52,10 @@ function factWords({ choices, type, unit }: FieldSpec, text: string): string {
     choices?.find(({ id }) => id === text)?.name ?? (type !== 'text' && isNumber(text) ? printed(text) : text)
   return unit ? `${words} ${unit}` : words
 }
+
+/** A coefficient with every digit of its certificate; an uncertainty with those that say something. */
+const coefficientWords = ({ name, value }: { name: string; value: string }): string =>
+  isNumber(value) ? (name === 'uRWtp' ? significant(Number(value), 3) : printed(value)) : value
 
 /** A record as it stands. */
 export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedger, certificate }: Props) {
@@ -121,7 +125,7 @@ export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedge
                       .map((line) => (
                         <div className="fact" key={line.name}>
                           <dt>{lineName(line.name)}</dt>
-                          <dd>{isNumber(line.value) ? printed(line.value) : line.value}</dd>
+                          <dd>{coefficientWords(line)}</dd>
                         </div>
                       ))}
                     {calibration.uncertainty && (

@@ -74,7 +74,7 @@ export function Sheet({ view, section, onClose }: Props) {
         <Plan />
       </div>
     ),
-    night: () => <Watch />,
+    night: () => (measuredIn && view ? <Watch order={view.order.id} /> : <Watch />),
     points: () =>
       measuredIn ? (
         <div className="stack">
@@ -87,7 +87,7 @@ export function Sheet({ view, section, onClose }: Props) {
     certificate: () =>
       measuredIn ? (
         <div className="stack">
-          <Report session={measuredIn} />
+          <Report session={measuredIn} stays />
           {view?.items.every(({ item }) => item.state === 'signed' || item.state === 'delivered') && (
             <DeliveryNow session={measuredIn} view={view} onHandedOver={() => moveAll(view, 'delivered')} />
           )}

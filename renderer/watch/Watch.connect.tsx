@@ -21,17 +21,34 @@ import { useWatchCommands, WatchToolsNow } from './WatchTools.connect.tsx'
 import { chosenOf, crowd } from './watch.model.ts'
 import { act, useWatch } from './watch.store.ts'
 
+interface AfterProps {
+  ended: boolean
+  planned: boolean
+  stopped: boolean
+  /** Order whose job sheet shows this: what follows is further down the sheet. */
+  order: string | undefined
+}
+
 /** Where a session that has ended leads: its points and certificates, or the next one. */
-function After({ ended, planned, stopped }: { ended: boolean; planned: boolean; stopped: boolean }) {
+function After({ ended, planned, stopped, order }: AfterProps) {
   return (
     <div className="row">
       {stopped && <SayWhy />}
       {ended && planned && (
         <>
-          <Button look="main" onPress={() => goTo('points', [])}>
+          <Button
+            look="main"
+            onPress={() => (order ? goTo('orders', [order, 'points']) : goTo('points', []))}
+          >
             See the points
           </Button>
-          <Button onPress={() => goTo('points', ['newest', 'report'])}>See the certificates</Button>
+          <Button
+            onPress={() =>
+              order ? goTo('orders', [order, 'certificate']) : goTo('points', ['newest', 'report'])
+            }
+          >
+            See the certificates
+          </Button>
         </>
       )}
       <Button onPress={() => goTo('plan')}>{ended ? 'Plan the next night' : 'Plan a night'}</Button>
@@ -43,12 +60,13 @@ function After({ ended, planned, stopped }: { ended: boolean; planned: boolean; 
 export { WallView } from './Wall.connect.tsx'
 
 // The same elements every time: what the station says four times a second draws none of them anew.
-const HEAD = <GroupNow />
 const TOOLS = <WatchToolsNow />
 const PANES = <Panes />
 const BELOW = <StretchNow />
 
-export function Watch() {
+/** `order`: whose job sheet Watch is a part of. */
+export function Watch({ order: ofOrder }: { order?: string }) {
+  const head = useMemo(() => <GroupNow order={ofOrder} />, [ofOrder])
   const all = useStation((state) => state?.channels) ?? []
   const hasBench = useStation((state) => state?.bench !== null)
   const session = useStation((state) => state?.session?.id)
@@ -109,7 +127,7 @@ export function Watch() {
   if (channels.length === 0) return <NothingYet />
   return (
     <WatchPanel
-      head={HEAD}
+      head={head}
       tools={TOOLS}
       crowd={crowd(channels.length)}
       old={joining.state !== 'joined'}
@@ -120,7 +138,7 @@ export function Watch() {
   )
 }
 
-function GroupNow() {
+function GroupNow({ order }: { order: string | undefined }) {
   const group = useStation((state) => state!.group)
   const runner = useStation((state) => state!.runner)
   const minute = useStation((state) => Math.floor(state!.utcUs / 60e6) * 60e6)
@@ -139,6 +157,7 @@ function GroupNow() {
           ended={runner.phase === 'ended'}
           planned={runner.steps > 0}
           stopped={runner.ending === 'stopped-by-person'}
+          order={order}
         />
       }
     />

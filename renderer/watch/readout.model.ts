@@ -18,7 +18,7 @@ export interface ReadoutView {
   role: ChannelView['role']
   state: WaterState
   held: number
-  /** Empty where the group says the same. */
+  /** Empty where the group or the sign says the same. */
   words: string
   marks: readonly Mark[]
   unit: string
@@ -42,7 +42,8 @@ export function readoutView(
     role,
     state: settling.state,
     held: Math.round(settling.held * HELD_STEPS) / HELD_STEPS,
-    words: settling.words === groupWords ? '' : settling.words,
+    // What is over says so by its sign.
+    words: settling.words === groupWords || settling.state === 'over' ? '' : settling.words,
     marks,
     unit: unitOf(sight.shown, channel, isDifference(sight, id)),
     u: u === null ? null : Number(u.toPrecision(2)),

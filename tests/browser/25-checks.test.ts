@@ -122,7 +122,7 @@ describe('the checks in the Register', { timeout: 120_000 }, () => {
     ] as const) {
       await choose('Session', session)
       await page.getByLabel('Depth of the element').fill('150 mm')
-      await page.getByLabel('u of the cell itself').fill('0,1')
+      await page.getByLabel('Standard uncertainty of the cell').fill('0,1')
       const keep = page.getByRole('button', { name: `Put R(${cell}) into the set` })
       await keep.waitFor()
       await expect.poll(() => page.locator('.result-facts').innerText()).toContain('U = 0.')

@@ -52,11 +52,11 @@ export function ResistorPage({
           onChange={(ratio) => onTexts({ ratio })}
         />
         <Field
-          label="u of the ratio"
+          label="Standard uncertainty of the ratio"
           numeric
           value={texts.uRatio}
           problem={problems.uRatio}
-          about="Standard: of the mean, and the bridge’s own."
+          about="Of the mean, and the bridge’s own."
           onChange={(uRatio) => onTexts({ uRatio })}
         />
       </div>

@@ -48,7 +48,12 @@ export const CELL_FIELDS = [
     units: { mm: 1, cm: 10, m: 1000 },
     about: 'Middle of the element below the surface.',
   },
-  { key: 'uDepth', label: 'u of the depth', unit: 'mm', units: { mm: 1, cm: 10, m: 1000 } },
+  {
+    key: 'uDepth',
+    label: 'Standard uncertainty of the depth',
+    unit: 'mm',
+    units: { mm: 1, cm: 10, m: 1000 },
+  },
   {
     key: 'pressure',
     label: 'Pressure in the cell',
@@ -58,23 +63,33 @@ export const CELL_FIELDS = [
   },
   {
     key: 'uPressure',
-    label: 'u of the pressure',
+    label: 'Standard uncertainty of the pressure',
     unit: 'kPa',
     units: { kPa: 1, Pa: 1e-3, hPa: 0.1, mbar: 0.1 },
   },
   {
     key: 'uCell',
-    label: 'u of the cell itself',
+    label: 'Standard uncertainty of the cell',
     unit: 'mK',
     units: { mK: 1, K: 1000, µK: 1e-3 },
     about: 'Impurities and isotopes, from its certificate or a comparison of cells.',
   },
-  { key: 'uFlux', label: 'u for heat along the stem', unit: 'mK', units: { mK: 1, K: 1000, µK: 1e-3 } },
+  {
+    key: 'uFlux',
+    label: 'Standard uncertainty for heat along the stem',
+    unit: 'mK',
+    units: { mK: 1, K: 1000, µK: 1e-3 },
+  },
 ] as const
 
 export const HEATING_FIELDS = [
   { key: 'heat', label: 'Self-heating', unit: 'mK', units: { mK: 1, K: 1000, µK: 1e-3 } },
-  { key: 'uHeat', label: 'u of the self-heating', unit: 'mK', units: { mK: 1, K: 1000, µK: 1e-3 } },
+  {
+    key: 'uHeat',
+    label: 'Standard uncertainty of the self-heating',
+    unit: 'mK',
+    units: { mK: 1, K: 1000, µK: 1e-3 },
+  },
 ] as const
 
 /** What the fields say, and which of them cannot be read. */

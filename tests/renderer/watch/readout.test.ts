@@ -50,4 +50,15 @@ describe('readoutView', () => {
   it('does not repeat what the group says', () => {
     expect(readoutView(a, { shown: 'temperature', base: null }, undefined, 'Settled.').words).toBe('')
   })
+
+  it('leaves a channel that is done to its sign, in place of the same sentence at every number', () => {
+    const settling = {
+      state: 'over',
+      words: 'Done: measured until the session ended.',
+      remainingS: null,
+      held: 0,
+    } as const
+    const view = readoutView({ ...a, settling }, { shown: 'temperature', base: null }, undefined, 'Nothing.')
+    expect([view.state, view.words]).toEqual(['over', ''])
+  })
 })

@@ -20,7 +20,7 @@ export function wtpChart(thermometer: Thermometer, kelvinPerRelative = 250.7): C
 }
 
 /**
- * Control chart of a reference resistor: parts in a million against its first calibration. Comparisons with a better one
+ * Control chart of a reference resistor: ppm against its first calibration. Comparisons with a better one
  * stand beside the calibrations, but for those that became one.
  */
 export function resistorChart(resistor: Resistor): ControlChart {
@@ -42,7 +42,7 @@ export function resistorChart(resistor: Resistor): ControlChart {
     u: u * 1e6,
     session,
   }))
-  return controlChart(resistor.name, 'parts in a million against the first calibration', entries)
+  return controlChart(resistor.name, 'ppm against the first calibration', entries)
 }
 
 /** Control chart of a ratio bridge: the linearity its checks found, parts in 10^9 of ratio. */

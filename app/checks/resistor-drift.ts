@@ -25,7 +25,7 @@ export interface ResistorDrift {
 
 const YEAR_MS = 365.25 * 86_400_000
 const yearsOf = (date: string) => Date.parse(date) / YEAR_MS
-const inMillion = (relative: number) => `${(relative * 1e6).toPrecision(2)} parts in a million`
+const inMillion = (relative: number) => `${(relative * 1e6).toPrecision(2)} ppm`
 
 /**
  * Drift of a resistor from all that is known of it: a line through its values by weighted least squares, with a stated drift

@@ -19,7 +19,7 @@ const event = (
   who: string | null = null,
 ): LifeEvent => ({ date, kind, words, who, session: session ?? null })
 
-const part = (relative: number) => `${(relative * 1e6).toPrecision(2)} parts in a million`
+const part = (relative: number) => `${(relative * 1e6).toPrecision(2)} ppm`
 
 /** What signers state of an adjustment or a repair. */
 const Adjusted = z.looseObject({ statements: z.looseObject({ adjustment: z.string() }) })

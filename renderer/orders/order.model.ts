@@ -148,13 +148,14 @@ export function draftOf({ order, items }: OrderView): OrderDraft {
   }
 }
 
-/** The number after the newest: '2026-18' after '2026-17', the year's first where there is none. */
+/** The number after the newest, written as wide: '2026-0018' after '2026-0017', the year's first where there is none. */
 export function nextNumber(numbers: readonly string[], year: string): string {
   const taken = numbers.flatMap((n) => {
     const match = new RegExp(`^${year}-(\\d+)$`).exec(n)
-    return match ? [Number(match[1])] : []
+    return match ? [match[1]!] : []
   })
-  return `${year}-${String(Math.max(0, ...taken) + 1).padStart(3, '0')}`
+  const width = Math.max(3, ...taken.map((digits) => digits.length))
+  return `${year}-${String(Math.max(0, ...taken.map(Number)) + 1).padStart(width, '0')}`
 }
 
 export interface ReadOrder {

@@ -47,6 +47,9 @@ const GIVEN_UP = [
     'has been recorded since',
   ],
   ...['Tell another program', 'never kept here', 'nothing usable for', 'does not begin as it should'],
+  ...['Holds from', 'Holds to', 'Due again', 'Kept at', 'Country code', 'Between points', 'Behind it'],
+  ...["'Worth'", "'Spread'", "'How grave'", "'A person'", 'Find a instrument', 'tried with --settings'],
+  ...['of 4 that limits need', 'parts in a million', "'u of ", "'u for "],
 ]
 
 const terms = GLOSSARY_PARTS.flatMap((part) => GLOSSARY[part])

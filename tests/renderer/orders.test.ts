@@ -35,6 +35,8 @@ describe('nextNumber', () => {
   it('goes on in the year, whatever other numbers there are', () => {
     expect(nextNumber([], '2026')).toBe('2026-001')
     expect(nextNumber(['2025-040', '2026-017', 'X-2026-099', '2026-003'], '2026')).toBe('2026-018')
+    expect(nextNumber(['2026-0311', '2026-0312'], '2026')).toBe('2026-0313')
+    expect(nextNumber(['2026-999'], '2026')).toBe('2026-1000')
   })
 })
 

@@ -12,7 +12,7 @@
  *   npm run soak -- --packages
  *   npm run soak -- --points N --seed S
  *   npm run soak -- --years N --seed S [--folder DIR]
- *   npm run soak -- --order SPEED
+ *   npm run soak -- --order [--speed 20]
  *   npm run soak -- --buses EXCHANGES --seed S [--table FILE]
  *   npm run soak -- --abuse [--scale 0.1] [--table FILE]
  */
@@ -53,7 +53,8 @@ const { values } = parseArgs({
     bridges: { type: 'string', default: '0' },
     cells: { type: 'string', default: '0' },
     points: { type: 'string', default: '0' },
-    order: { type: 'string', default: '0' },
+    order: { type: 'boolean', default: false },
+    speed: { type: 'string', default: '20' },
     guide: { type: 'boolean', default: false },
     buses: { type: 'string', default: '0' },
     hostile: { type: 'boolean', default: false },
@@ -74,7 +75,7 @@ if (!Number.isInteger(nights) || nights < 1 || !Number.isInteger(first)) {
   process.exit(2)
 }
 if (Number(values.buses) > 0) process.exit((await busSoak(Number(values.buses), first, values.table)) ? 0 : 1)
-if (Number(values.order) > 0) process.exit((await orderProof(Number(values.order))) ? 0 : 1)
+if (values.order) process.exit((await orderProof(Number(values.speed))) ? 0 : 1)
 if (values.abuse) process.exit((await abuse(Number(values.scale), values.table)) ? 0 : 1)
 if (values.durability) {
   const { good, lines } = tryToLose()

@@ -10,7 +10,7 @@ export interface ResistorWork {
   readonly better: Resistor | undefined
 }
 
-/** A relative size with its U, both in parts in a million, to the place that two digits of U leave. */
+/** A relative size with its U, both in ppm, to the place that two digits of U leave. */
 function partsWithU(relative: number, expanded: number): string {
   const places = Math.max(0, 1 - Math.floor(Math.log10(expanded * 1e6)))
   const text = (value: number) => (value * 1e6).toFixed(places)

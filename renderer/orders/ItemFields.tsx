@@ -1,3 +1,4 @@
+import { useEffect, useRef } from 'react'
 import type { Thermometer } from '../../app/records/register.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
@@ -8,6 +9,10 @@ import { bySerial, ITEM_KINDS, type ItemDraft } from './order.model.ts'
 interface Props {
   n: number
   item: ItemDraft
+  /** Whether the window's address points at it. */
+  addressed: boolean
+  /** Its own address, once the order is saved. */
+  address: string | undefined
   known: readonly Thermometer[]
   /** Name of the order's customer. */
   owner: string
@@ -23,13 +28,32 @@ const CLASSES = [
 ] as const
 
 /** One thermometer of an order. A serial number that the register knows brings its record with it. */
-export function ItemFields({ n, item, known, owner, problems, onChange, onRemove }: Props) {
+export function ItemFields({
+  n,
+  item,
+  addressed,
+  address,
+  known,
+  owner,
+  problems,
+  onChange,
+  onRemove,
+}: Props) {
   const back = bySerial(known, item.serial, owner)
   const problem = (field: string) => problems[`${item.id}/${field}`]
   const last = back?.calibrations.at(-1)
+  const host = useRef<HTMLFieldSetElement>(null)
+  useEffect(() => {
+    if (addressed) host.current?.scrollIntoView({ block: 'center' })
+  }, [addressed])
   return (
-    <fieldset className="sheet order-item" aria-label={`Item ${n}`}>
-      <legend>{`Item ${n}`}</legend>
+    <fieldset
+      ref={host}
+      className="sheet order-item"
+      aria-label={`Item ${n}`}
+      aria-current={addressed || undefined}
+    >
+      <legend>{address === undefined ? `Item ${n}` : <a href={address}>{`Item ${n}`}</a>}</legend>
       <div className="fields">
         <Field
           label={`Serial number of item ${n}`}

@@ -7,14 +7,22 @@ import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
 import { useThermometers } from '../client/records.ts'
 import { stationState, useStation } from '../client/state.ts'
+import { writeAddress } from '../page/address.ts'
 import { say } from '../page/page.ts'
 import { OrderForm } from './OrderForm.tsx'
 import { draftOf, freshOrder, NEW_CUSTOMER, nextNumber, type OrderDraft, readOrder } from './order.model.ts'
 
 const NEW = 'order/new'
 
+interface Props {
+  view: OrderView | undefined
+  /** Item that the address points at. */
+  item: string | undefined
+  onSaved: (id: string) => void
+}
+
 /** The form of one order, or of a new one. */
-export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSaved: (id: string) => void }) {
+export function OrderNow({ view, item, onSaved }: Props) {
   const versions = useStation((state) => state?.versions)
   const customers = useAnswer(() => station.orders.customers(), [versions?.orders])
   const orders = useAnswer(view ? undefined : () => station.orders.list({ most: 500 }), [versions?.orders])
@@ -62,6 +70,8 @@ export function OrderNow({ view, onSaved }: { view: OrderView | undefined; onSav
       draft={now}
       customers={customers.data}
       known={known}
+      addressed={item}
+      addressOf={view && ((one) => writeAddress({ place: 'orders', path: [view.order.id, 'items', one] }))}
       problems={tried ? problems : {}}
       problem={problem}
       changed={draft !== undefined}

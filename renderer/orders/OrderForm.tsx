@@ -20,6 +20,10 @@ interface Props {
   draft: OrderDraft
   customers: readonly Customer[]
   known: readonly Thermometer[]
+  /** Item that the address points at. */
+  addressed: string | undefined
+  /** Address of an item, once the order is saved. */
+  addressOf: ((item: string) => string) | undefined
   /** What is missing, by field; shown once somebody has tried to save, or left the field. */
   problems: Record<string, string>
   problem: string | undefined
@@ -97,6 +101,8 @@ export function OrderForm(props: Props) {
           key={one.id}
           n={i + 1}
           item={one}
+          addressed={one.id === props.addressed}
+          address={props.addressOf?.(one.id)}
           known={known}
           owner={ownerOf(draft, customers)}
           problems={problems}

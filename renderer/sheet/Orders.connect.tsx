@@ -9,22 +9,24 @@ import { goTo, say, usePath } from '../page/page.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { save } from '../text/save.ts'
 import { Sheet } from './Sheet.connect.tsx'
+import { readSheetPath } from './sheet.model.ts'
 
 const NEW = 'new'
 const toList = () => goTo('orders', [])
 
-/** Every order, or the job sheet of one: #orders, #orders/new, #orders/<id>. */
+/** Every order, or the job sheet of one: #orders, #orders/new, #orders/<id>, with the section and item that it opens at. */
 export default function OrdersPlace() {
-  const [id, section] = usePath('orders')
+  const address = readSheetPath(usePath('orders'))
+  const id = address?.order
   const version = useStation((state) => state?.versions.orders)
   useBackStep(id !== undefined, toList)
   const view = useAnswer(id === undefined || id === NEW ? undefined : () => station.orders.get({ id }), [
     id,
     version,
   ])
-  if (id === undefined) return <List />
+  if (address === undefined) return <List />
   if (id !== NEW && view.data?.order.id !== id) return <Problem words={view.problem} />
-  return <Sheet key={id} view={id === NEW ? undefined : view.data} section={section} onClose={toList} />
+  return <Sheet key={id} view={id === NEW ? undefined : view.data} address={address} onClose={toList} />
 }
 
 function List() {

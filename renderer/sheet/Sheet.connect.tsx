@@ -15,7 +15,7 @@ import { Watch } from '../watch/Watch.connect.tsx'
 import { DeliveryNow } from './Delivery.connect.tsx'
 import { Section } from './Section.tsx'
 import { Standards } from './Standards.connect.tsx'
-import { type SectionId, sessionOf, sheetLines, unfoldedNext } from './sheet.model.ts'
+import { type SectionId, type SheetAddress, sessionOf, sheetLines, unfoldedNext } from './sheet.model.ts'
 
 // The same parts that the places use.
 const Bench = lazy(() => import('../bench/Bench.connect.tsx'))
@@ -28,13 +28,12 @@ const Report = lazy(() =>
 interface Props {
   /** undefined: an order that is not saved yet. */
   view: OrderView | undefined
-  /** Part that the address names. */
-  section: string | undefined
+  address: SheetAddress
   onClose: () => void
 }
 
 /** One order from its receipt to the delivery of its certificates. */
-export function Sheet({ view, section, onClose }: Props) {
+export function Sheet({ view, address, onClose }: Props) {
   const versions = useStation((state) => state?.versions)
   const bench = useAnswer(() => station.bench.get(), [versions?.bench])
   const channels = bench.data?.channels ?? []
@@ -60,12 +59,12 @@ export function Sheet({ view, section, onClose }: Props) {
   const known = (bench.data !== undefined && register.data !== undefined) || bench.problem !== undefined
   const unfolded = useRef<SectionId>(undefined)
   if (known) unfolded.current = unfoldedNext(lines, unfolded.current)
-  const open = lines.find(({ id }) => id === section)?.id ?? unfolded.current
+  const open = address.section ?? unfolded.current
   const number = view?.order.number ?? 'new'
   const go = (id: SectionId) => goTo('orders', [view?.order.id ?? 'new', id])
   const measuredIn = sessionOf(view)
   const body: Record<SectionId, () => React.ReactNode> = {
-    items: () => <OrderNow view={view} onSaved={(id) => goTo('orders', [id])} />,
+    items: () => <OrderNow view={view} item={address.item} onSaved={(id) => goTo('orders', [id])} />,
     standards: () => <Standards bench={bench.data ?? null} register={register.data} />,
     bench: () => <Bench />,
     plan: () => (

@@ -17,6 +17,21 @@ export const SECTIONS = [
 ] as const
 export type SectionId = (typeof SECTIONS)[number]['id']
 
+/** Where on which job sheet the window is. */
+export interface SheetAddress {
+  readonly order: string
+  readonly section: SectionId | undefined
+  /** An item that is pointed at. */
+  readonly item: string | undefined
+}
+
+/** What an address says: #orders/<order>, #orders/<order>/<section>, #orders/<order>/items/<item>; undefined: all orders. */
+export function readSheetPath([order, name, item]: readonly string[]): SheetAddress | undefined {
+  if (order === undefined) return undefined
+  const section = SECTIONS.find(({ id }) => id === name)?.id
+  return { order, section, item: section === 'items' ? item : undefined }
+}
+
 /** Whose turn it is: somebody's here, the station's, or nobody's because it is done or something comes first. */
 export type Turn = 'yours' | 'station' | 'done' | 'later'
 export const TURN_WORDS: Readonly<Record<Turn, string>> = {

@@ -362,6 +362,27 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     await page.getByRole('button', { name: 'Start the night' }).waitFor()
   })
 
+  it('Watch: leads on from a session that has ended, to its points, its certificates and the next one', async () => {
+    const { page } = open
+    const way = (name: string) => page.getByRole('button', { name, exact: true })
+    await go(page, 'Watch')
+    for (const name of ['Plan the next night', 'Record without a plan']) await way(name).waitFor()
+    await way('See the points').click()
+    await page.getByRole('heading', { name: 'Points', level: 1 }).waitFor({ state: 'attached' })
+    await go(page, 'Watch')
+    await way('See the certificates').click()
+    await page.getByRole('region', { name: 'Report' }).waitFor()
+  })
+
+  it('Bench: connects and reads what was saved at once, where nothing runs', async () => {
+    const { page } = open
+    await go(page, 'Bench')
+    await page.getByLabel('Name of the bench').fill('Quennick bench, by the window')
+    await page.getByRole('button', { name: 'Save the bench' }).click()
+    await page.getByText('Connected.').first().waitFor()
+    expect(fake.station.looks).toBe(1)
+  })
+
   it('complained of nothing on the way', () => {
     expect(open.complaints).toEqual([])
   })

@@ -7,6 +7,33 @@ import { violations } from './violations.ts'
 
 const PLACES = ['Orders', 'Bench', 'Watch', 'Plan', 'Points', 'Archive', 'Register', 'Wire', 'Laboratory']
 
+/** What cannot be seen whole: numbers over their own words, and tables wider than what they can be scrolled in. */
+const hidden = (page: Page) =>
+  page.evaluate(() => {
+    const meet = (a: DOMRect, b: DOMRect) =>
+      Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 &&
+      Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1
+    const box = (host: Element, inside: string) => host.querySelector(inside)?.getBoundingClientRect()
+    const found: string[] = []
+    for (const readout of document.querySelectorAll('.readout')) {
+      const number = box(readout, '.digits')
+      if (!number) continue
+      for (const words of ['.readout-name', '.readout-role', '.water-word']) {
+        const other = box(readout, words)
+        if (other && meet(number, other)) found.push(`a number over ${words}: ${readout.textContent}`)
+      }
+      if (number.right > readout.getBoundingClientRect().right + 1) found.push(`cut: ${readout.textContent}`)
+    }
+    for (const table of document.querySelectorAll('table')) {
+      let host = table.parentElement
+      while (host && host.clientWidth >= table.offsetWidth - 1 && host !== document.body)
+        host = host.parentElement
+      if (host && host !== document.body && !/auto|scroll/.test(getComputedStyle(host).overflowX))
+        found.push(`a table is cut by ${host.className || host.tagName}`)
+    }
+    return found
+  })
+
 /** What stands across the page's width. */
 const overflow = (page: Page) => page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth)
 
@@ -113,6 +140,7 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
           await laidOut(page)
           await screenshot(page, `${name}-${channels}-${place.toLowerCase()}`)
           expect(await overflow(page), `${place} with ${channels} channels, ${name}`).toBeLessThanOrEqual(0)
+          expect(await hidden(page), `${place} with ${channels} channels, ${name}`).toEqual([])
         }
       }
       await context.close()

@@ -13,7 +13,14 @@ import {
   type OrderDraft,
   readOrder,
 } from '../../renderer/orders/order.model.ts'
-import { type SectionId, sheetLines, type Turn, unfoldedNext } from '../../renderer/sheet/sheet.model.ts'
+import { readAddress, writeAddress } from '../../renderer/page/address.ts'
+import {
+  readSheetPath,
+  type SectionId,
+  sheetLines,
+  type Turn,
+  unfoldedNext,
+} from '../../renderer/sheet/sheet.model.ts'
 
 const KNOWN = [
   Thermometer.parse({ id: 't-9', name: 'Air probe', kind: 'prt', serial: '77031', lowC: -40, highC: 200 }),
@@ -154,6 +161,18 @@ describe('bySerial', () => {
     expect(read?.thermometers[0]?.owner).toBe('Harrow Fell')
     const twice = readOrder(filled({ newCustomer: { ...NEW_CUSTOMER, name: 'Harrow Fell' } }), [], customers)
     expect(twice.problems.customer).toMatch(/known already/)
+  })
+})
+
+describe('readSheetPath', () => {
+  it('has an address for all orders, an order, each part of its sheet and every item', () => {
+    const through = (...path: string[]) =>
+      readSheetPath(readAddress(writeAddress({ place: 'orders', path }))!.path)
+    expect(through()).toBeUndefined()
+    expect(through('o-1')).toEqual({ order: 'o-1', section: undefined, item: undefined })
+    expect(through('o-1', 'night')).toEqual({ order: 'o-1', section: 'night', item: undefined })
+    expect(through('o-1', 'items', 'o-1/2')).toEqual({ order: 'o-1', section: 'items', item: 'o-1/2' })
+    expect(through('o-1', 'no such part')?.section).toBeUndefined()
   })
 })
 

@@ -252,7 +252,10 @@ export function fakeRouter(station: FakeStation) {
           { what: 'Keep-warm current', worked: false, words: 'This instrument has no keep-warm current.' },
         ]
       }),
-      look: os.bench.look.handler(() => ok('Connected.')),
+      look: os.bench.look.handler(() => {
+        station.looks += 1
+        return ok('Connected.')
+      }),
       connect: os.bench.connect.handler(() => station.state().links),
       disconnect: os.bench.disconnect.handler(() => ok('Links closed.')),
       startLab: os.bench.startLab.handler(async () => {

@@ -46,6 +46,8 @@ export class FakeStation {
   events: SessionEvent[] = []
   alarms: AlarmView[] = []
   paused = false
+  /** How often the bench was connected and read at once. */
+  looks = 0
   leftOut = new Set<string>()
   signedOffBy: string | null = null
   /** Records out of use. */

@@ -8,6 +8,7 @@ import {
   freeId,
   junctionKind,
   junctionOf,
+  lacksFigures,
   newBench,
   nextChannel,
 } from '../../../renderer/bench/bench.model.ts'
@@ -28,6 +29,16 @@ describe('benchReduce', () => {
     let bench = benchReduce(makeBench(1), { do: 'instrument', id: 'bridge', part: { serial: '7' } })
     bench = benchReduce(bench, { do: 'unset-instrument', id: 'bridge', field: 'serial' })
     expect(bench.instruments.find((i) => i.id === 'bridge')).not.toHaveProperty('serial')
+  })
+})
+
+describe('lacksFigures', () => {
+  it('asks for uniformity and stability of a bath, which begin empty, unless a survey knows the uniformity', () => {
+    const bath = makeBench(1).bath!
+    expect(lacksFigures({ ...bath, uniformityMk: 1.5, stabilityMk: 0.5 }, 0)).toBe(false)
+    expect(lacksFigures({ ...bath, uniformityMk: 0, stabilityMk: 0.5 }, 0)).toBe(true)
+    expect(lacksFigures({ ...bath, uniformityMk: 1.5, stabilityMk: 0 }, 0)).toBe(true)
+    expect(lacksFigures({ ...bath, uniformityMk: 0, stabilityMk: 0.5 }, 1)).toBe(false)
   })
 })
 

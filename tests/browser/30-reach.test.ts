@@ -13,7 +13,14 @@ const hidden = (page: Page) =>
     const meet = (a: DOMRect, b: DOMRect) =>
       Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 &&
       Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1
-    const box = (host: Element, inside: string) => host.querySelector(inside)?.getBoundingClientRect()
+    /** What is printed of an element: its letters, without the room above and below them. */
+    const box = (host: Element, inside: string) => {
+      const element = host.querySelector(inside)
+      if (!element) return undefined
+      const { x, y, width, height } = element.getBoundingClientRect()
+      const tall = 0.8 * Number.parseFloat(getComputedStyle(element).fontSize)
+      return new DOMRect(x, y + (height - tall) / 2, width, width > 0 ? tall : 0)
+    }
     const found: string[] = []
     for (const readout of document.querySelectorAll('.readout')) {
       const number = box(readout, '.digits')

@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os'
 import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { Concerned } from '../mutants/concerned.ts'
+import { Covered } from '../mutants/covered.ts'
 import { changed, sitesOf } from '../mutants/sites.ts'
 
 const TEXT = `import { x } from './x.ts'
@@ -42,7 +43,7 @@ describe('sitesOf', () => {
 })
 
 describe('Concerned', () => {
-  it('finds the tests that reach a file, its own first', () => {
+  it('finds the tests that reach a file, and over how many steps', () => {
     const root = mkdtempSync(join(tmpdir(), 'concerned-'))
     const write = (path: string, text: string) => {
       mkdirSync(dirname(join(root, path)), { recursive: true })
@@ -58,8 +59,37 @@ describe('Concerned', () => {
       'tests/app/b.test.ts',
       'tests/app/c.test.ts',
     ])
-    expect(concerned.of('app/b.ts')).toEqual(['tests/app/b.test.ts', 'tests/app/a.test.ts'])
-    expect(concerned.of('app/a.ts')).toEqual(['tests/app/a.test.ts'])
+    expect([...concerned.of('app/b.ts')]).toEqual([
+      ['tests/app/a.test.ts', 2],
+      ['tests/app/b.test.ts', -10],
+    ])
+    expect([...concerned.of('app/a.ts')]).toEqual([['tests/app/a.test.ts', -10]])
     rmSync(root, { recursive: true })
+  })
+})
+
+describe('Covered', () => {
+  const ranges = [
+    [0, 100, 1],
+    [10, 50, 1],
+    [20, 30, 0],
+  ] as const
+  const covered = new Covered(
+    [
+      { test: 'a.test.ts', files: { 'app/a.ts': ranges } },
+      { test: 'b.test.ts', files: { 'app/a.ts': ranges } },
+    ],
+    new Map([['a.test.ts', 2]]),
+  )
+
+  it('names the tests that ran a place, by the innermost of its ranges', () => {
+    expect(covered.at('app/a.ts', 15)).toEqual([{ test: 'a.test.ts', seconds: 2 }])
+    expect(covered.at('app/a.ts', 25)).toEqual([])
+    expect(covered.at('app/a.ts', 60)).toHaveLength(1)
+    expect(covered.at('app/b.ts', 15)).toEqual([])
+  })
+
+  it('leaves out a test that did not pass with nothing changed', () => {
+    expect(covered.at('app/a.ts', 15).map(({ test }) => test)).not.toContain('b.test.ts')
   })
 })

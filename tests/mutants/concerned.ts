@@ -15,20 +15,15 @@ export class Concerned {
     this.#reach = tests.map((test) => ({ test, steps: this.#from(test) }))
   }
 
-  /** The tests of a file, those of its own name first, then the nearest, at last those that run a whole night. */
-  of(file: string): string[] {
+  /** The tests that reach a file, with the number of steps; those of the file's own name stand at -10. */
+  of(file: string): Map<string, number> {
     const own = `tests/${file.replace(/^main\//, '').replace(/\.ts$/, '')}`
-    const rank = (test: string, steps: number) =>
-      (test.startsWith(own) ? -10 : 0) +
-      steps +
-      (/tests\/(station|host|faults|soak|browser|desktop)\//.test(test) ? 5 : 0)
-    return this.#reach
-      .flatMap(({ test, steps }) => {
+    return new Map(
+      this.#reach.flatMap(({ test, steps }) => {
         const far = steps.get(file)
-        return far === undefined ? [] : [{ test, rank: rank(test, far) }]
-      })
-      .sort((a, b) => a.rank - b.rank || a.test.localeCompare(b.test))
-      .map(({ test }) => test)
+        return far === undefined ? [] : [[test, test.startsWith(own) ? -10 : far] as const]
+      }),
+    )
   }
 
   #from(test: string): Map<string, number> {

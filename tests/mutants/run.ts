@@ -1,19 +1,24 @@
 import { spawn, spawnSync } from 'node:child_process'
+import { createHash } from 'node:crypto'
 import { existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, relative } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { Command } from 'commander'
 import { seededRandom } from '../../app/statistics/random.ts'
+import { Compiler } from './compiler.ts'
 import { Concerned } from './concerned.ts'
+import { Covered, type Timed } from './covered.ts'
 import { changed, type Site, sitesOf } from './sites.ts'
 
 /** Changes the product at random, one place at a time, and sees whether a test notices. */
 
 const ROOT = fileURLToPath(new URL('../../', import.meta.url))
 const ROOMS = ['app', 'drivers', 'main/station', 'main/store']
-/** Tests of a file that are run before all others: most changes are noticed here. */
-const FIRST = 6
+/** What runs one after the other until a test notices: most changes fall to the first few seconds. */
+const TURNS_S = [5, 30]
+/** A step between a test and a file counts as much as this: the nearer asks closer questions. */
+const STEP_S = 1
 /** Time of a test that ran out of it once, when it is tried again. */
 const PATIENT_MS = 180_000
 
@@ -23,8 +28,10 @@ interface Mutant {
   readonly site: Site
 }
 
+type Outcome = 'compiler' | 'test' | 'unnoticed'
+
 interface Verdict extends Mutant {
-  readonly killed: boolean
+  readonly by: Outcome
   /** The tests that ran last. */
   readonly tests: number
 }
@@ -40,12 +47,11 @@ const options = new Command()
   .requiredOption('--seed <number>', 'which ones', Number)
   .option('--under <folder>', 'only in files of this folder')
   .option('--workers <count>', 'how many at a time', Number, 2)
-  .option('--most-tests <count>', 'test files tried for one change before it counts as unnoticed', Number, 40)
   .option(
-    '--limit <s>',
-    'a run of tests longer than this: the change made something go on for ever',
+    '--most <s>',
+    'test files tried for one change, by the time they take, before it counts as unnoticed',
     Number,
-    240,
+    150,
   )
   .option('--out <file>', 'a table of the result as Markdown')
   .parse()
@@ -54,8 +60,7 @@ const options = new Command()
     seed: number
     under?: string
     workers: number
-    mostTests: number
-    limit: number
+    most: number
     out?: string
   }>()
 
@@ -110,7 +115,10 @@ function failureIn(report: string, folder: string): Pick<Run, 'failed' | 'late'>
   }
 }
 
-function run(folder: string, tests: readonly string[], patientMs?: number): Promise<Run> {
+const secondsOf = (tests: readonly Timed[]) => tests.reduce((sum, { seconds }) => sum + seconds, 0)
+
+function run(folder: string, tests: readonly Timed[], patientMs?: number): Promise<Run> {
+  const limitMs = 1000 * (90 + 8 * secondsOf(tests)) + (patientMs ?? 0)
   const report = join(folder, 'mutants-report.json')
   rmSync(report, { force: true })
   const child = spawn(
@@ -124,7 +132,7 @@ function run(folder: string, tests: readonly string[], patientMs?: number): Prom
       '--reporter=json',
       `--outputFile=${report}`,
       ...(patientMs === undefined ? [] : [`--testTimeout=${patientMs}`]),
-      ...tests,
+      ...tests.map(({ test }) => test),
     ],
     {
       cwd: folder,
@@ -140,7 +148,7 @@ function run(folder: string, tests: readonly string[], patientMs?: number): Prom
       } catch {
         child.kill('SIGKILL')
       }
-    }, options.limit * 1000)
+    }, limitMs)
     child.on('exit', (code) => {
       clearTimeout(timer)
       resolve({
@@ -151,40 +159,108 @@ function run(folder: string, tests: readonly string[], patientMs?: number): Prom
   })
 }
 
-/** Tests seen to pass, or not, with nothing changed: one that fails by itself notices nothing. */
-const passesUnchanged = new Map<string, boolean>()
+/** Tests seen to fail with nothing changed, beside others: they notice nothing. */
+const unsound = new Set<string>()
+const seenSound = new Set<string>()
 
-async function judge(folder: string, mutant: Mutant, concerned: Concerned): Promise<Verdict> {
+/** The tests that ran the place, nearest and quickest first; of a place that only other processes run, those that reach its file. */
+function testsOf({ file, site }: Mutant, concerned: Concerned, covered: Covered): Timed[] {
+  const steps = concerned.of(file)
+  const ran = covered.at(file, site.start)
+  const all = ran.length > 0 ? ran : [...steps.keys()].map((test) => covered.timed(test))
+  const rank = ({ test, seconds }: Timed) => seconds + STEP_S * (steps.get(test) ?? 5)
+  const sorted = all
+    .filter(({ test, seconds }) => Number.isFinite(seconds) && !unsound.has(test))
+    .sort((a, b) => rank(a) - rank(b) || a.test.localeCompare(b.test))
+  return sorted.filter((_, index) => secondsOf(sorted.slice(0, index + 1)) <= options.most)
+}
+
+/** Cut into turns, of a few seconds each at first. */
+function turnsOf(tests: readonly Timed[]): Timed[][] {
+  const turns: Timed[][] = [[]]
+  for (const test of tests) {
+    const turn = turns.at(-1)!
+    const most = TURNS_S[turns.length - 1] ?? Number.POSITIVE_INFINITY
+    if (turn.length > 0 && secondsOf(turn) + test.seconds > most) turns.push([test])
+    else turn.push(test)
+  }
+  return turns.filter((turn) => turn.length > 0)
+}
+
+/** Whether a test notices the change in the folder; one that fails in the folder as it was does not count. */
+async function notices(
+  folder: string,
+  tests: readonly Timed[],
+  put: (mutated: boolean) => void,
+): Promise<boolean> {
+  for (let some = tests; some.length > 0; ) {
+    put(true)
+    const { passed, failed, late } = await run(folder, some)
+    if (passed) return false
+    if (failed === null) return true
+    const alone = some.filter(({ test }) => test === failed)
+    const others = some.filter(({ test }) => test !== failed)
+    if (late && (await run(folder, alone, PATIENT_MS)).passed) {
+      some = others
+      continue
+    }
+    if (seenSound.has(failed)) return true
+    put(false)
+    if ((await run(folder, alone)).passed) {
+      seenSound.add(failed)
+      return true
+    }
+    unsound.add(failed)
+    some = others
+  }
+  return false
+}
+
+async function judge(
+  folder: string,
+  mutant: Mutant,
+  tests: readonly Timed[],
+  compiler: Compiler,
+): Promise<Verdict> {
   const path = join(folder, mutant.file)
   const text = readFileSync(path, 'utf8')
-  const sound = () => concerned.of(mutant.file).filter((test) => passesUnchanged.get(test) !== false)
-  const change = () => writeFileSync(path, changed(text, mutant.site))
-  const tests = sound().slice(0, options.mostTests)
+  const mutated = changed(text, mutant.site)
+  if (!compiler.allows(mutant.file, mutated)) return { ...mutant, by: 'compiler', tests: 0 }
   try {
-    for (let some = tests.slice(0, FIRST), from = FIRST; some.length > 0; ) {
-      change()
-      const { passed, failed, late } = await run(folder, some)
-      if (passed) {
-        some = tests.slice(from)
-        from = tests.length
-        continue
-      }
-      if (failed !== null && late && (await run(folder, [failed], PATIENT_MS)).passed) {
-        some = some.filter((test) => test !== failed)
-        continue
-      }
-      if (failed === null || passesUnchanged.get(failed))
-        return { ...mutant, killed: true, tests: some.length }
-      writeFileSync(path, text)
-      const alone = await run(folder, [failed])
-      passesUnchanged.set(failed, alone.passed)
-      if (alone.passed) return { ...mutant, killed: true, tests: some.length }
-      some = some.filter((test) => test !== failed)
-    }
-    return { ...mutant, killed: false, tests: tests.length }
+    for (const turn of turnsOf(tests))
+      if (await notices(folder, turn, (put) => writeFileSync(path, put ? mutated : text)))
+        return { ...mutant, by: 'test', tests: tests.length }
+    return { ...mutant, by: 'unnoticed', tests: tests.length }
   } finally {
     writeFileSync(path, text)
   }
+}
+
+/** One run of all tests with V8's counts beside it; kept until product or tests change. */
+function coverageOf(): Covered {
+  const trees = git('ls-tree', 'HEAD', 'app', 'drivers', 'main', 'simulator', 'tests').join('\n')
+  const name = createHash('sha256').update(trees).digest('hex').slice(0, 16)
+  return Covered.of(ROOT, join(ROOT, 'node_modules/.cache/mutants', name), (folder, report) => {
+    console.log('Which tests run what: all of them run once, about ten minutes; kept for the next time.')
+    spawnSync(
+      process.execPath,
+      [
+        join(ROOT, 'node_modules/vitest/vitest.mjs'),
+        'run',
+        `--config=${join(ROOT, 'tests/mutants/coverage.config.ts')}`,
+        '--exclude=tests/{browser,desktop,house,renderer}/**',
+        '--reporter=json',
+        `--outputFile=${report}`,
+      ],
+      { cwd: ROOT, stdio: 'ignore', env: { ...process.env, CI: 'true', STILLPOINT_COVERAGE: folder } },
+    )
+  })
+}
+
+const SAID: Record<Outcome, string> = {
+  compiler: 'refused ',
+  test: 'killed  ',
+  unnoticed: 'SURVIVED',
 }
 
 const words = ({ file, line, site }: Mutant) => `${file}:${line} ${site.what}`
@@ -195,6 +271,8 @@ async function main(): Promise<void> {
     (file) => file.endsWith('.test.ts') && !/^tests\/(browser|desktop|house)\//.test(file),
   )
   const concerned = new Concerned(ROOT, tests)
+  const covered = coverageOf()
+  const compiler = new Compiler(ROOT)
   const verdicts: Verdict[] = []
   const waiting = [...mutants]
   const folders = Array.from({ length: options.workers }, workplace)
@@ -202,9 +280,9 @@ async function main(): Promise<void> {
     await Promise.all(
       folders.map(async (folder) => {
         for (let mutant = waiting.shift(); mutant; mutant = waiting.shift()) {
-          const verdict = await judge(folder, mutant, concerned)
+          const verdict = await judge(folder, mutant, testsOf(mutant, concerned, covered), compiler)
           verdicts.push(verdict)
-          console.log(`${verdict.killed ? 'killed  ' : 'SURVIVED'} ${words(verdict)}`)
+          console.log(`${SAID[verdict.by]} ${words(verdict)}`)
         }
       }),
     )
@@ -214,28 +292,33 @@ async function main(): Promise<void> {
       rmSync(folder, { recursive: true, force: true })
     }
   }
-  const killed = verdicts.filter((verdict) => verdict.killed).length
   const survivors = verdicts
-    .filter((verdict) => !verdict.killed)
+    .filter(({ by }) => by === 'unnoticed')
     .sort((a, b) => words(a).localeCompare(words(b)))
   if (options.out) writeFileSync(options.out, tableOf(verdicts, survivors))
   console.log('\nSurvivors:')
   for (const survivor of survivors) console.log(`  ${words(survivor)} (${survivor.tests} test files ran)`)
-  console.log(`killed ${killed} of ${verdicts.length}`)
+  console.log(`killed ${verdicts.length - survivors.length} of ${verdicts.length}`)
 }
 
 function tableOf(verdicts: readonly Verdict[], survivors: readonly Verdict[]): string {
   const rooms = [...new Set(verdicts.map(({ file }) => file.split('/').slice(0, 2).join('/')))].sort()
-  const rows = rooms.map((room) => {
-    const own = verdicts.filter(({ file }) => file.startsWith(`${room}/`) || file === room)
-    return `| ${room} | ${own.length} | ${own.filter(({ killed }) => killed).length} |`
-  })
+  const row = (name: string, own: readonly Verdict[]) => {
+    const by = (outcome: Outcome) => own.filter((verdict) => verdict.by === outcome).length
+    return `| ${name} | ${own.length} | ${by('compiler')} | ${by('test')} | ${by('unnoticed')} |`
+  }
   return [
     `Changes at random: ${verdicts.length}, seed ${options.seed}.`,
     '',
-    '| room | changed | noticed |',
-    '|---|---|---|',
-    ...rows,
+    '| room | changed | refused by the compiler | noticed by a test | unnoticed |',
+    '|---|---|---|---|---|',
+    ...rooms.map((room) =>
+      row(
+        room,
+        verdicts.filter(({ file }) => file.startsWith(`${room}/`) || file === room),
+      ),
+    ),
+    row('all', verdicts),
     '',
     'Unnoticed:',
     '',

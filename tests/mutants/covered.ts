@@ -1,0 +1,75 @@
+import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { join, relative } from 'node:path'
+
+/** What one test file ran of the product: for each file V8's ranges [start, end, ran], outer before inner. */
+export interface Ran {
+  readonly test: string
+  readonly files: Record<string, readonly (readonly [start: number, end: number, ran: 0 | 1])[]>
+}
+
+/** A test file, and how long it takes. */
+export interface Timed {
+  readonly test: string
+  readonly seconds: number
+}
+
+interface Report {
+  readonly testResults: readonly { name: string; status: string; startTime: number; endTime: number }[]
+}
+
+/** Which tests ran a place of the product, and what each takes; of tests that pass with nothing changed. */
+export class Covered {
+  readonly #ran = new Map<string, { test: string; ranges: Ran['files'][string] }[]>()
+  readonly #seconds: ReadonlyMap<string, number>
+
+  constructor(ran: readonly Ran[], seconds: ReadonlyMap<string, number>) {
+    this.#seconds = seconds
+    for (const { test, files } of ran)
+      if (seconds.has(test))
+        for (const [file, ranges] of Object.entries(files)) {
+          const known = this.#ran.get(file)
+          if (known) known.push({ test, ranges })
+          else this.#ran.set(file, [{ test, ranges }])
+        }
+  }
+
+  /** Kept in a folder, or made by a run of all tests, which writes there. */
+  static of(root: string, folder: string, runAll: (folder: string, report: string) => void): Covered {
+    const report = join(folder, 'report.json')
+    const read = () => {
+      const { testResults } = JSON.parse(readFileSync(report, 'utf8')) as Report
+      return new Map(
+        testResults
+          .filter(({ status }) => status === 'passed')
+          .map(({ name, startTime, endTime }) => [relative(root, name), (endTime - startTime) / 1000]),
+      )
+    }
+    const whole = join(folder, 'whole')
+    try {
+      readFileSync(whole)
+    } catch {
+      rmSync(folder, { recursive: true, force: true })
+      mkdirSync(folder, { recursive: true })
+      runAll(folder, report)
+      writeFileSync(whole, '')
+    }
+    const ran = readdirSync(folder)
+      .filter((name) => name.endsWith('.ran'))
+      .map((name) => JSON.parse(readFileSync(join(folder, name), 'utf8')) as Ran)
+    return new Covered(ran, read())
+  }
+
+  /** The tests that ran the character at this place of a file, in no order. */
+  at(file: string, place: number): Timed[] {
+    return (this.#ran.get(file) ?? []).flatMap(({ test, ranges }) => {
+      const inner = ranges
+        .filter(([start, end]) => start <= place && place < end)
+        .sort(([a, b], [c, d]) => b - a - (d - c))[0]
+      return inner?.[2] === 1 ? [this.timed(test)] : []
+    })
+  }
+
+  timed(test: string): Timed {
+    return { test, seconds: this.#seconds.get(test) ?? Number.POSITIVE_INFINITY }
+  }
+}

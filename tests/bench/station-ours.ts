@@ -3,28 +3,20 @@
  * JSON: `node station-ours.ts PART PORTS SCAN_S SECONDS`.
  *   plain    records and does nothing else
  *   beside   records while reports, verifications, replays and exports of other sessions run and twenty onlookers follow
- *   hour     an hour of 96 channels at 10/s on the virtual clock, from instruments that answer at once in this process
  */
 
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { monitorEventLoopDelay } from 'node:perf_hooks'
-import { setTimeout as pause } from 'node:timers/promises'
+import { createHistogram, monitorEventLoopDelay } from 'node:perf_hooks'
 import { type Transferable, Worker } from 'node:worker_threads'
-import pino from 'pino'
-import type { AnyInstrument, Identity, Measured, Meter } from '../../app/instruments/faces.ts'
-import { said } from '../../app/messages/said.ts'
 import { openHostedStation } from '../../main/host/open-station.ts'
 import { Services } from '../../main/host/services.ts'
 import { RealClock } from '../../main/station/clocks/real.ts'
-import { VirtualClock } from '../../main/station/clocks/virtual.ts'
-import { Station } from '../../main/station/station.ts'
-import { openStationStore } from '../../main/store/station-store.ts'
 import { enterKeeper } from '../host/keeper.ts'
 import { Windows } from '../host/window.ts'
 import { fixtureSession } from '../report/session-fixture.ts'
-import { benchOf, INPUTS, METER_PROFILE, METERS } from './meters.ts'
+import { benchOf, METER_PROFILE } from './meters.ts'
 
 export interface Ours {
   readonly perSecond: number
@@ -42,7 +34,6 @@ export interface Ours {
 }
 
 const ONLOOKERS = 20
-const HOUR_S = 3600
 const NIGHTS = 3
 const [part = 'plain', portsText = '[]', scanText = '0.1', secondsText = '10'] = process.argv.slice(2)
 const ports = JSON.parse(portsText) as number[]
@@ -51,7 +42,7 @@ const seconds = Number(secondsText)
 const rssMb = () => process.memoryUsage.rss() / 1e6
 const folder = mkdtempSync(join(tmpdir(), 'stillpoint-bench-'))
 try {
-  console.log(JSON.stringify(part === 'hour' ? await anHour() : await measured(part === 'beside')))
+  console.log(JSON.stringify(await measured(part === 'beside')))
 } finally {
   rmSync(folder, { recursive: true, force: true })
 }
@@ -79,12 +70,13 @@ async function measured(beside: boolean): Promise<Ours> {
   // What is done for the first time loads code: the station has been up for a while when it is judged.
   if (beside) await clock.sleep(8_000)
   const before = { ...done }
-  const late: number[] = []
+  // Of an hour's readings a list would itself be a part of what is measured.
+  const lateUs = createHistogram()
   let count = 0
   const listening = run.recorder.onDidStore.on((readings) => {
     const nowUs = run.recorder.now().monoUs
     count += readings.length
-    for (const { monoUs } of readings) late.push((nowUs - monoUs) / 1000)
+    for (const { monoUs } of readings) lateUs.record(Math.max(1, Math.round(nowUs - monoUs)))
   })
   // A look each millisecond is itself 3 % of a core.
   const loop = monitorEventLoopDelay({ resolution: 5 })
@@ -96,12 +88,11 @@ async function measured(beside: boolean): Promise<Ours> {
   const { user, system } = process.cpuUsage(cpu)
   loop.disable()
   listening.dispose()
-  late.sort((a, b) => a - b)
   const result: Ours = {
     perSecond: (count / ms) * 1000,
     core: (user + system) / 1000 / ms,
     rssMb: rssMb(),
-    p99Ms: late[Math.floor(late.length * 0.99)] ?? Number.NaN,
+    p99Ms: lateUs.percentile(99) / 1000,
     silenceMs: loop.percentile(99.9) / 1e6,
     longestMs: loop.max / 1e6,
     done: Object.fromEntries(
@@ -180,78 +171,4 @@ function followBy(
     if (!signal.aborted) throw fault
   })
   signal.addEventListener('abort', () => void thread.terminate())
-}
-
-/** A meter that answers at once, in this process: what is measured is the station and nothing else. */
-function quickMeter(id: string, clock: VirtualClock): Meter {
-  const identity: Identity = { maker: 'QUENNICK', model: 'BENCH', serial: id, firmware: '1', raw: id }
-  let count = 0
-  const nothing = { dispose: () => undefined }
-  return {
-    id,
-    profile: METER_PROFILE.id,
-    role: 'meter',
-    unit: 'ohm',
-    inputs: INPUTS,
-    identity,
-    status: {
-      state: 'ready',
-      words: 'ready',
-      said: said('link-ready', {}),
-      since: clock.now(),
-      exchanges: 0,
-      faults: 0,
-    },
-    open: async () => identity,
-    close: async () => undefined,
-    onDidChangeStatus: () => nothing,
-    onTraffic: () => nothing,
-    onDidDoubt: () => nothing,
-    converse: async () => undefined,
-    measure: async (): Promise<Measured> => {
-      const raw = (100 + (++count % 1000) / 1e4).toFixed(6)
-      return { raw, value: raw, unit: 'ohm', marks: [], at: clock.now(), namesInput: true }
-    },
-  }
-}
-
-async function anHour(): Promise<Ours> {
-  const clock = new VirtualClock({ startUtcUs: Date.UTC(2026, 2, 1, 18) * 1000, quietTurns: 1 })
-  const store = openStationStore(folder, { clock })
-  const bench = benchOf(Array<number>(METERS).fill(1), scanEveryS)
-  store.saveBench(bench, 'bench', '')
-  const station = new Station({
-    folder,
-    clock,
-    clockKind: 'virtual',
-    store,
-    profileTexts: () => ({}),
-    openInstrument: ({ id }) => quickMeter(id, clock) as AnyInstrument,
-    log: pino({ level: 'silent' }),
-    program: 'Stillpoint',
-    programVersion: 'bench',
-  })
-  await station.record({ operator: 'bench' })
-  const from = performance.now()
-  const cpu = process.cpuUsage()
-  await clock.sleep(HOUR_S * 1000)
-  const ms = performance.now() - from
-  const { user, system } = process.cpuUsage(cpu)
-  const count = station.session!.recorder.stored
-  const mb = rssMb()
-  station.stop('bench')
-  await station.finished
-  await station.close()
-  store.close()
-  clock.stop()
-  await pause(0)
-  return {
-    perSecond: count / HOUR_S,
-    core: (user + system) / 1000 / ms,
-    rssMb: mb,
-    p99Ms: Number.NaN,
-    silenceMs: Number.NaN,
-    longestMs: Number.NaN,
-    done: { readings: count, channels: METERS * INPUTS },
-  }
 }

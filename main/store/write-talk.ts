@@ -19,6 +19,9 @@ export type WriteAnswer = 'ready' | 'stored' | 'displaced' | WriteFault
 export interface WriteThreadData {
   readonly path: string
   readonly port: MessagePort
-  /** Not 0 once the answer to the last batch lies in the port. */
+  /** How many batches have been answered: their answers lie in the port. ENDED where no more will come. */
   readonly answered: SharedArrayBuffer
 }
+
+/** More than any session has batches. */
+export const ENDED = 0x7fffffff

@@ -2,7 +2,7 @@ import { MessageChannel, type MessagePort, receiveMessageOnPort, Worker } from '
 import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import { workerScript } from './worker-pool.ts'
-import type { WriteAnswer, WriteThreadData, WrittenBatch } from './write-talk.ts'
+import { ENDED, type WriteAnswer, type WriteThreadData, type WrittenBatch } from './write-talk.ts'
 
 /** It holds a connection and one batch; left to itself V8 would take more, MB. */
 const HEAP_MB = { maxYoungGenerationSizeMb: 4, maxOldGenerationSizeMb: 64 }
@@ -18,7 +18,8 @@ export type Answered = Exclude<WriteAnswer, 'ready'>
 export class WriteThread {
   readonly #worker: Worker
   readonly #port: MessagePort
-  readonly #flag = new Int32Array(new SharedArrayBuffer(4))
+  readonly #answered = new Int32Array(new SharedArrayBuffer(4))
+  #handed = 0
   readonly #gone: Promise<void>
   /** Resolves when it has opened the file, or has ended without. */
   readonly begun: Promise<void>
@@ -29,7 +30,7 @@ export class WriteThread {
   constructor(path: string, told: (answer: Answered) => void, lost: () => void) {
     const { port1, port2 } = new MessageChannel()
     this.#port = port1
-    const data: WriteThreadData = { path, port: port2, answered: this.#flag.buffer as SharedArrayBuffer }
+    const data: WriteThreadData = { path, port: port2, answered: this.#answered.buffer as SharedArrayBuffer }
     this.#worker = new Worker(workerScript('write-worker', import.meta.url), {
       workerData: data,
       transferList: [port2],
@@ -63,15 +64,25 @@ export class WriteThread {
 
   /** Hands a batch over; the one before must have been answered. */
   hand(batch: WrittenBatch): void {
-    Atomics.store(this.#flag, 0, 0)
+    this.#handed += 1
     this.#port.postMessage(batch)
   }
 
-  /** Waits for the answer to the batch that was handed over. Throws StoreError 'input-output' where the disk gives none. */
-  wait(): Answered {
-    Atomics.wait(this.#flag, 0, 0, MOST_WAIT_MS)
+  /**
+   * Waits for the answer to the batch that was handed over; 'ended' where the thread ends before it has given one. Throws StoreError
+   * 'input-output' where the disk gives none.
+   */
+  wait(): Answered | 'ended' {
+    const untilMs = performance.now() + MOST_WAIT_MS
+    for (let answered = Atomics.load(this.#answered, 0); answered < this.#handed; ) {
+      const leftMs = untilMs - performance.now()
+      if (leftMs <= 0) break
+      Atomics.wait(this.#answered, 0, answered, leftMs)
+      answered = Atomics.load(this.#answered, 0)
+    }
     const got = receiveMessageOnPort(this.#port) as { message: Answered } | undefined
     if (got) return got.message
+    if (Atomics.load(this.#answered, 0) === ENDED) return 'ended'
     throw new StoreError('input-output', said('disk-silent', { seconds: String(MOST_WAIT_MS / 1000) }))
   }
 

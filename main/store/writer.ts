@@ -84,11 +84,14 @@ export class BatchWriter {
   beginThread(): Promise<void> {
     // What is copied from the log into the file is copied there as well.
     this.#db.pragma('wal_autocheckpoint = 0')
-    this.#thread ??= new WriteThread(
-      this.#db.name,
-      (answer) => this.#answered(answer),
-      () => this.#lost(),
-    )
+    if (!this.#thread) {
+      const thread: WriteThread = new WriteThread(
+        this.#db.name,
+        (answer) => this.#answered(answer),
+        () => this.#lost(thread),
+      )
+      this.#thread = thread
+    }
     return this.#thread.begun
   }
 
@@ -124,7 +127,11 @@ export class BatchWriter {
 
   /** Waits for the batch that is on its way. Throws StoreError 'input-output' where the disk does not answer; it is then still on its way. */
   settle(): void {
-    if (this.#handed && this.#thread) this.#answered(this.#thread.wait())
+    const thread = this.#thread
+    if (!this.#handed || !thread) return
+    const answer = thread.wait()
+    if (answer === 'ended') this.#lost(thread)
+    else this.#answered(answer)
   }
 
   /** Stores a batch whole or not at all; what was handed over before it comes first. */
@@ -177,7 +184,8 @@ export class BatchWriter {
   }
 
   /** The thread has ended by itself: whether its batch is in the file, the file says. */
-  #lost(): void {
+  #lost(thread: WriteThread): void {
+    if (this.#thread !== thread) return
     this.#withoutThread()
     const handed = this.#handed
     if (!handed) return

@@ -83,6 +83,36 @@ describe('Recorder', () => {
     expect(second!.marks).toEqual([])
   }, 60_000)
 
+  it('says after 10 s that the disk gives no answer, keeps what comes meanwhile, and recovers with the answer', async () => {
+    const { clock, file, recorder, shown } = setUp()
+    const hand = file.hand.bind(file)
+    let answer: (() => void) | undefined
+    // What is handed over lies there until it is answered.
+    file.hand = (batch, told) => {
+      answer = () => hand(batch, told)
+    }
+    const said: string[] = []
+    recorder.onDidFail.on((fault) => said.push((fault as StoreError).said.code))
+    recorder.onDidRecover.on(() => said.push('recovered'))
+    recorder.take(scan(0, 1)[0]!)
+    await clock.sleep(9_900)
+    expect(said).toEqual([])
+    await clock.sleep(300)
+    expect(said).toEqual(['disk-silent'])
+    for (let i = 1; i < 50; i++) {
+      recorder.take(scan(i, 1)[0]!)
+      await clock.sleep(1_000)
+    }
+    // Told once, nothing shown, and nothing more handed over.
+    expect([said.length, shown.length, recorder.failing]).toEqual([1, 0, true])
+    file.hand = hand
+    answer!()
+    await clock.sleep(10_000)
+    expect(said).toEqual(['disk-silent', 'recovered'])
+    expect(shown.map(({ seq }) => seq)).toEqual(Array.from({ length: 50 }, (_, i) => i + 1))
+    expect(file.events({ kinds: ['gap'] })).toEqual([])
+  }, 60_000)
+
   it('loses nothing where the disk is full for a while', async () => {
     const { clock, file, recorder, disk } = setUp()
     for (let i = 0; i < 3_000; i++) {

@@ -1,4 +1,3 @@
-import makeMdns from 'multicast-dns'
 import type { Clock, StopSignal } from '../../app/base/clock.ts'
 
 /** Services by which instruments announce themselves, each with what it says of the instrument. */
@@ -59,6 +58,8 @@ export async function searchMdns({
   onHeard,
 }: MdnsSearch): Promise<Announced[]> {
   const book = new Book()
+  // Loaded with the first search.
+  const { default: makeMdns } = await import('multicast-dns')
   const mdns = makeMdns({ ...GROUP, ...place })
   const failed = new Promise<void>((resolve) => {
     // No network, or none with multicast: then nothing is found that way.

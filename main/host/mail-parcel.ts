@@ -48,7 +48,7 @@ export class ParcelPost {
   async send({ parcel, files, covering }: MailParcel): Promise<{ to: string; problem?: string }> {
     const email = this.#store.alarmRules().email!
     const to = this.#addresses.get(parcel.customer!)!
-    const transport = mailTransport(email, process.env.STILLPOINT_SMTP_PASSWORD)
+    const transport = await mailTransport(email, process.env.STILLPOINT_SMTP_PASSWORD)
     const numbers = parcel.items.map(({ number }) => number).join(', ')
     const laboratory = this.#store.settings()?.laboratory.name ?? ''
     try {

@@ -196,7 +196,7 @@ export class AlarmPost implements Disposable {
     if (message.way === 'email') {
       if (!rules.email) return
       const { from, to } = rules.email
-      const transport = mailTransport(rules.email, this.#p.smtpPassword)
+      const transport = await mailTransport(rules.email, this.#p.smtpPassword)
       try {
         await transport.sendMail({ from, to, subject: message.subject, text: message.text })
       } finally {

@@ -3,7 +3,7 @@ import { said } from '../../../app/messages/said.ts'
 import type { BenchState } from '../../../app/records/bench-state.ts'
 import { StoreError } from '../errors.ts'
 import type { StationStore } from '../station-store.ts'
-import { Connection } from './connection.ts'
+import type { Connection } from './connection.ts'
 import { BenchBoard, type OtherBench } from './exchange-benches.ts'
 import { fillStock, tellNumbers, twiceGiven } from './exchange-numbers.ts'
 import { PaperExchange } from './exchange-papers.ts'
@@ -125,6 +125,8 @@ export class Exchange {
   }
 
   async #run(): Promise<void> {
+    // Brings the database's client, which most stations never need.
+    const { Connection } = await import('./connection.ts')
     let retryMs = FIRST_RETRY_MS
     while (!this.#stop.signal.aborted) {
       const connection = new Connection(this.#p.url)

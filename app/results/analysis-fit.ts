@@ -6,6 +6,7 @@ import { coverageFactor } from '../statistics/coverage.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
 import type { Pair } from './analysis-pairs.ts'
 import type { PairFacts } from './pair-facts.ts'
+import { type ResidualScatter, residualScatter } from './residual-scatter.ts'
 import { fixedMk } from './uncertainty-acts.ts'
 import {
   combinedCovariance,
@@ -18,6 +19,8 @@ import { type BudgetTemplate, HALF_WIDTH_DIVISOR, type PointCorrelation } from '
 
 /** By how much a point is moved to see what its error does to the fit, K: large against rounding, small against curvature. */
 const STEP_K = 1e-3
+/** Chance of residuals that the budget explains to count as beyond it and widen U; common practice, no source. */
+const BEYOND = 0.05
 /** A point this near to 0.01 degC gives R(WTP) itself. */
 const WTP_NEAR_K = 0.02
 
@@ -49,6 +52,7 @@ export interface PairFit {
   readonly model: FitModel
   readonly pairs: readonly Pair[]
   readonly sources: readonly ErrorSource[]
+  readonly scatter: ResidualScatter
   readonly excess: PairFacts['excess']
   /** Root mean square of the residuals that the budget leads to expect, mK; and as found. */
   readonly expectedResidualMk: number
@@ -90,6 +94,26 @@ const SHARED: readonly string[] = [
 /** Effective degrees of freedom of a sum of independent parts; JCGM 100:2008, equation (G.2b). */
 function freedomOf(parts: readonly { u: number; degreesOfFreedom: number }[]): number {
   return welchSatterthwaite(Math.hypot(...parts.map(({ u }) => u)), parts)
+}
+
+/**
+ * Parts whose sizes are one estimate as one: what is wrong of their variances is wrong of all alike and adds up as it is,
+ *
+ *   1/sqrt(nu) = sum(u_i^2 / sqrt(nu_i)) / sum(u_i^2)
+ *
+ * Source: JCGM 100:2008, E.4.3 (relative uncertainty of a variance, sqrt(2/nu)) and 5.2.2, note 1 (coefficient +1).
+ */
+function byEstimate(parts: readonly Part[]): { u: number; degreesOfFreedom: number }[] {
+  const estimates = [...new Set(parts.flatMap((p) => p.estimate ?? []))]
+  return [
+    ...parts.filter((p) => p.estimate === undefined),
+    ...estimates.map((estimate) => {
+      const own = parts.filter((p) => p.estimate === estimate)
+      const squares = own.reduce((sum, { u }) => sum + u * u, 0)
+      const uncertain = own.reduce((sum, p) => sum + (p.u * p.u) / Math.sqrt(p.degreesOfFreedom), 0)
+      return { u: Math.sqrt(squares), degreesOfFreedom: squares > 0 ? (squares / uncertain) ** 2 : Number.POSITIVE_INFINITY }
+    }),
+  ]
 }
 
 function calibrationPoints(pairs: readonly Pair[], uMk: readonly number[], shiftK: readonly number[]) {
@@ -156,6 +180,7 @@ interface Part {
   readonly source?: string
   readonly distribution?: string
   readonly shared?: boolean
+  readonly estimate?: string
 }
 
 function linesOf(template: BudgetTemplate, parts: readonly Part[]): BudgetLine[] {
@@ -171,7 +196,7 @@ function linesOf(template: BudgetTemplate, parts: readonly Part[]): BudgetLine[]
         distribution: largest[0]?.distribution ?? c.distribution,
         correlation: c.correlation.kind,
         u: Math.sqrt(own.reduce((sum, { u }) => sum + u * u, 0)),
-        degreesOfFreedom: freedomOf(own),
+        degreesOfFreedom: freedomOf(byEstimate(own)),
         source: largest.find((p) => p.source !== undefined)?.source ?? c.source,
         explain: c.explain,
       }
@@ -253,28 +278,26 @@ export function fitPairs(
     const size = seenToDiffer.has(source.component) ? HALF_WIDTH_DIVISOR.rectangular : 1
     return pointEffectsMk(source, pairs).map((mk) => size * mk)
   })
-  const expectedSquares = inBath.reduce(
-    (sum, i) =>
-      sum +
-      firstSources.reduce(
-        (part, source, q) =>
-          part + combinedVariance(residualRows[i]!, inResiduals[q]!, source.correlation, celsius),
-        0,
-      ),
-    0,
-  )
-  const foundSquares = inBath.reduce((sum, i) => {
-    const shown = prepared.toTemperature(pairs[i]!.underTest.signal).value
-    return sum + ((shown - celsius[i]!) * 1e3) ** 2
-  }, 0)
+  const expectedOf = (a: readonly number[], b: readonly number[]) =>
+    firstSources.reduce(
+      (sum, source, q) => sum + combinedCovariance(a, b, inResiduals[q]!, source.correlation, celsius),
+      0,
+    )
+  const expectedSquares = inBath.reduce((sum, i) => sum + expectedOf(residualRows[i]!, residualRows[i]!), 0)
+  const residuals = pairs.map((p, i) => (prepared.toTemperature(p.underTest.signal).value - celsius[i]!) * 1e3)
+  const foundSquares = inBath.reduce((sum, i) => sum + residuals[i]! ** 2, 0)
   const freedom = fit.degreesOfFreedom
-  const beyond = freedom > 0 && foundSquares > expectedSquares * (chiSquaredQuantile(0.95, freedom) / freedom)
+  const alone = pairs.map((_, i) => pairs.map((_p, j) => Number(i === j)))
+  const scatter = residualScatter(
+    residuals,
+    residualRows,
+    alone.map((a) => alone.map((b) => expectedOf(a, b))),
+    pairs.map((p) => !p.cell),
+  )
+  const beyond =
+    scatter.freedom > 0 && scatter.chiSquared > chiSquaredQuantile(1 - BEYOND, scatter.freedom)
   const excess = beyond
-    ? {
-        mk: Math.sqrt((foundSquares - expectedSquares) / freedom),
-        degreesOfFreedom: freedom,
-        chiSquared: (freedom * foundSquares) / expectedSquares,
-      }
+    ? { mk: scatter.beyondMk, degreesOfFreedom: scatter.freedom, chiSquared: scatter.chiSquared }
     : null
   const sources = excess ? errorSources(template, pairs, { ...facts, excess }) : firstSources
   const effects = sources.map((source) => pointEffectsMk(source, pairs))
@@ -289,9 +312,17 @@ export function fitPairs(
       const byPoint = weights.map((w, i) => ({ u: Math.abs(w * effect[i]!), degreesOfFreedom: own[i]! }))
       // One size for all points is one estimate, however many errors are drawn from it.
       const degreesOfFreedom = isOne ? (own[0] ?? Number.POSITIVE_INFINITY) : freedomOf(byPoint)
-      const { component, distribution } = source
+      const { component, distribution, estimate } = source
       const shared = source.shared ?? sharedIds.has(component)
-      return { component, distribution, u, degreesOfFreedom, source: source.source, shared }
+      return {
+        component,
+        distribution,
+        u,
+        degreesOfFreedom,
+        source: source.source,
+        shared,
+        ...(estimate !== undefined && { estimate }),
+      }
     })
   const perPoint = (name: string) =>
     moved.map(
@@ -311,6 +342,7 @@ export function fitPairs(
     model,
     pairs,
     sources,
+    scatter,
     excess,
     expectedResidualMk: Math.sqrt(expectedSquares / Math.max(1, freedom)),
     expectedResidual(index) {

@@ -3,10 +3,11 @@ import type { Point, PointChannel } from '../records/point.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 import { WTP_C } from '../thermometry/its90-reference.ts'
 import { type ChannelRecord, type ZeroCurrentSignal, zeroCurrentSignal } from './analysis-channel.ts'
-import type { LiftFacts, PairPoint, ReferencePoint, UniformityFacts } from './pair-facts.ts'
+import type { LiftFacts, PairPoint, PlacesKnown, ReferencePoint, UniformityFacts } from './pair-facts.ts'
 import { type Exchange, placeAt, placeDifference } from './places.ts'
 import { type Agreement, referenceMean } from './reference-mean.ts'
 import { isCell, mkPerRelative, noise, type ReferenceSide, slopeOf } from './reference-side.ts'
+import { atPlaceMk } from './uncertainty-places.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
 
 /** A pair of reference and thermometer under test at one point, with the readings it came from. */
@@ -70,9 +71,7 @@ function seenBy(side: ReferenceSide, source: PairSource, point: Point, at: Point
   const ownNoise = noise(own, perRelative)
   const [there, here] = [placeAt(point, at.channel), placeAt(point, id)]
   const places =
-    there === undefined || here === undefined
-      ? null
-      : placeDifference(source.exchanges, there, here, point.setpointC)
+    there === undefined || here === undefined ? null : placesKnown(source, at.channel, there, here, point)
   const isOhm = prepared.signal === 'resistance'
   return {
     // The temperature where the thermometer under test stands.
@@ -92,6 +91,29 @@ function seenBy(side: ReferenceSide, source: PairSource, point: Point, at: Point
       places,
     },
   }
+}
+
+function placesKnown(
+  { exchanges, references }: PairSource,
+  underTest: string,
+  there: string,
+  here: string,
+  { setpointC }: Point,
+): PlacesKnown | null {
+  const found = placeDifference(exchanges, there, here, setpointC)
+  const ofReference = (channel: string) => {
+    const k = references.findIndex(({ record }) => record.channel.id === channel)
+    return k < 0 ? 'another' : k
+  }
+  return (
+    found && {
+      ...found,
+      errors: found.errors.map((e) => ({
+        ...e,
+        of: e.channel === underTest ? 'under-test' : ofReference(e.channel),
+      })),
+    }
+  )
 }
 
 const ABSENT: ReferencePoint = {
@@ -277,7 +299,12 @@ export function liftOf(source: PairSource, stabilityMk: number, like: Pair): Lif
   return {
     celsius: lift.setpointC,
     changeMk: liftedMk - immersedMk,
-    uMk: Math.SQRT2 * Math.hypot(like.underTestNoiseMk, referenceNoiseMk(like), stabilityMk),
+    uMk:
+      Math.SQRT2 *
+      Math.hypot(
+        atPlaceMk(like.underTestNoiseMk, stabilityMk),
+        atPlaceMk(referenceNoiseMk(like), stabilityMk),
+      ),
     liftMm: lift.liftMm,
   }
 }

@@ -39,6 +39,7 @@ import { type ReferenceSide, referenceSidesOf } from './reference-side.ts'
 import type { Analysis, CoefficientResult, CurvePoint, PointResult, ThermometerResult } from './result.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
+import { atPlaceMk } from './uncertainty-places.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
 import { surveyOf, uniformityOf } from './uniformity.ts'
 
@@ -277,7 +278,7 @@ function revisitsIn(bath: readonly Pair[], near: Prepared, stabilityMk: number) 
       setpointC: p.setpointC,
       label: p.label,
       differenceMk: (near.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3,
-      u: Math.hypot(referenceNoiseMk(p), p.underTestNoiseMk, stabilityMk),
+      u: Math.hypot(atPlaceMk(referenceNoiseMk(p), stabilityMk), atPlaceMk(p.underTestNoiseMk, stabilityMk)),
     })),
   )
 }
@@ -488,8 +489,8 @@ function exchangesIn(
           point: point.id,
           channel: source.record.channel.id,
           differenceMk,
-          uMk: Math.max(1e-3, Math.hypot(like.underTestNoiseMk, stabilityMk * Math.SQRT1_2)),
-          uReferenceMk: Math.max(1e-3, Math.hypot(referenceNoiseMk(like), stabilityMk * Math.SQRT1_2)),
+          uMk: Math.max(1e-3, atPlaceMk(like.underTestNoiseMk, stabilityMk)),
+          uReferenceMk: Math.max(1e-3, atPlaceMk(referenceNoiseMk(like), stabilityMk)),
         },
       ]
     }),

@@ -1,6 +1,11 @@
 import type { BridgeInForce } from '../live/bridge-in-force.ts'
 import type { HysteresisFound } from './hysteresis.ts'
-import type { PlaceDifference } from './places.ts'
+import type { PartOfDifference, PlaceDifference } from './places.ts'
+
+/** What an exchange says of two places, and whose reading each of its errors is of: a reference by its place in the session's order. */
+export interface PlacesKnown extends PlaceDifference {
+  readonly errors: readonly (PartOfDifference & { readonly of: 'under-test' | 'another' | number })[]
+}
 
 /** What one reference thermometer contributes to the temperature of a point. */
 export interface ReferencePoint {
@@ -20,7 +25,7 @@ export interface ReferencePoint {
   readonly ohm: number | null
   readonly ohmAtWtp: number
   /** What an exchange says of the thermometer's place against this one's; null: none does. */
-  readonly places: PlaceDifference | null
+  readonly places: PlacesKnown | null
 }
 
 /** What the uncertainty of one pair (references, thermometer under test) at one point is worked out from. */

@@ -4,7 +4,6 @@ import { coverageFactor } from '../statistics/coverage.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import { weightedMean } from '../statistics/weighted-mean.ts'
-import { covarianceColumns } from './calibration-modes.ts'
 
 /** A thermometer at a point as far as the exchange of places needs it. */
 export interface Standing {
@@ -17,6 +16,14 @@ export interface Standing {
   readonly uReferenceMk: number
 }
 
+/** One error that an exchange carries into the offsets of the places: of a thermometer at one of its points. */
+export interface PlacesError {
+  readonly point: string
+  readonly channel: string
+  /** Standard uncertainty, mK. */
+  readonly uMk: number
+}
+
 /** Temperatures of places against one of them, as one exchange of thermometers found them. */
 export interface Exchange {
   readonly celsius: number
@@ -24,8 +31,10 @@ export interface Exchange {
   readonly places: readonly string[]
   /** By place, mK; the first place is 0. */
   readonly offsetMk: ReadonlyMap<string, number>
-  /** By place: what one standard uncertainty of each independent combination does, mK. */
-  readonly modesMk: ReadonlyMap<string, readonly number[]>
+  /** What the readings were off by, each independent of the others. */
+  readonly errors: readonly PlacesError[]
+  /** By place: its offset by each of those errors, mK/mK. */
+  readonly parts: ReadonlyMap<string, readonly number[]>
 }
 
 const SAME_K = 0.5
@@ -48,7 +57,12 @@ function runsOf(points: readonly Point[]): Point[][] {
  *   d_j = D_j + o(place of j) - o(place of the reference)
  *
  * D_j belongs to the thermometer and o to the place, so that thermometers which change places part the two. Least squares
- * over all thermometers; one place is the zero. A set of moves that leaves a place undetermined says nothing.
+ * over all thermometers; one place is the zero. A set of moves that leaves a place undetermined says nothing. The offsets are
+ * linear in what was read, and how each of its errors goes on into them is kept: the same errors stand in the points themselves.
+ *
+ *   L = (X' W X)^-1 X' W
+ *
+ * Symbols: X design, W weights, L offsets by errors.
  * Source: common practice, no source; the least squares as in JCGM 100:2008, H.3.
  */
 export function exchangesOf(
@@ -91,8 +105,15 @@ export function exchangesOf(
         { weightsAre: 'absolute' },
       )
       const from = channels.length + ids.length
-      const columns = covarianceColumns(covariance.slice(from).map((row) => row.slice(from)))
-      const modes = (i: number) => columns.map((column) => column[i]!)
+      const errors = [
+        ...seen.map((s) => ({ point: s.point, channel: s.channel, uMk: s.uMk })),
+        ...sides.map((s) => ({ point: s.point, channel: reference, uMk: s.uReferenceMk })),
+      ]
+      const parts = (i: number) =>
+        errors.map(
+          ({ uMk }, k) =>
+            covariance[from + i]!.reduce((sum, c, j) => sum + c * design[k]![j]!, 0) / uMk ** 2,
+        )
       return [
         {
           celsius: run[0]!.setpointC,
@@ -102,9 +123,10 @@ export function exchangesOf(
             [zero, 0],
             ...places.map((p, i): [string, number] => [p, coefficients[from + i]!]),
           ]),
-          modesMk: new Map([
-            [zero, columns.map(() => 0)],
-            ...places.map((p, i): [string, number[]] => [p, modes(i)]),
+          errors,
+          parts: new Map([
+            [zero, errors.map(() => 0)],
+            ...places.map((p, i): [string, number[]] => [p, parts(i)]),
           ]),
         },
       ]
@@ -122,11 +144,16 @@ export function placeAt(point: Point, channel: string): string | undefined {
 /** How far a temperature may be from that of the only exchange and still be told by it, K; common practice, no source. */
 const NEAR_K = 10
 
+/** An error of an exchange in the difference of two places, mK/mK. */
+export interface PartOfDifference extends PlacesError {
+  readonly part: number
+}
+
 /** Difference of two places at a temperature, and what is uncertain of it. */
 export interface PlaceDifference {
   readonly mk: number
-  /** By exchange and combination: errors common to all points, mK. */
-  readonly modes: ReadonlyMap<string, number>
+  /** Errors of the exchange, common to all points. */
+  readonly errors: readonly PartOfDifference[]
   /** What may have become of it between two exchanges, standard uncertainty, mK, and its degrees of freedom. */
   readonly betweenMk: number
   readonly betweenDof: number
@@ -152,21 +179,14 @@ export function placeDifference(
   if (outside > NEAR_K) return null
   const f = low === high ? 0 : (celsius - low.celsius) / (high.celsius - low.celsius)
   const at = (e: Exchange) => e.offsetMk.get(of)! - e.offsetMk.get(against)!
-  const modes = new Map<string, number>()
-  for (const [e, part] of [
-    [low, 1 - f],
-    [high, f],
-  ] as const) {
-    if (part === 0) continue
-    const [a, b] = [e.modesMk.get(of)!, e.modesMk.get(against)!]
-    a.forEach((mode, m) => {
-      modes.set(`${e.points[0]} ${m}`, part * (mode - b[m]!))
-    })
-  }
+  const errors = ([[low, 1 - f], [high, f]] as const).flatMap(([e, share]) => {
+    const [a, b] = [e.parts.get(of)!, e.parts.get(against)!]
+    return share === 0 ? [] : e.errors.map((error, k) => ({ ...error, part: share * (a[k]! - b[k]!) }))
+  })
   const { mk, dof } = changeOf(low, high)
   return {
     mk: (1 - f) * at(low) + f * at(high),
-    modes,
+    errors,
     // A change that is not steady is furthest from the straight line half way.
     betweenMk: 2 * f * (1 - f) * mk,
     betweenDof: dof,
@@ -211,9 +231,14 @@ function changeOf(low: Exchange, high: Exchange): Change {
 }
 
 /** Covariance of the offsets of two places by one exchange, mK squared. */
-function shared({ modesMk }: Exchange, a: string, b: string): number {
-  const [first, second] = [modesMk.get(a)!, modesMk.get(b)!]
-  return first.reduce((sum, mode, m) => sum + mode * second[m]!, 0)
+function shared({ errors, parts }: Exchange, a: string, b: string): number {
+  const [first, second] = [parts.get(a)!, parts.get(b)!]
+  return errors.reduce((sum, { uMk }, k) => sum + first[k]! * second[k]! * uMk * uMk, 0)
+}
+
+/** Standard uncertainty of a difference of places by what was read in the exchange, mK. */
+export function exchangeMk({ errors }: PlaceDifference): number {
+  return Math.hypot(...errors.map(({ part, uMk }) => part * uMk))
 }
 
 /**

@@ -1,5 +1,6 @@
 import { weightedMean } from '../statistics/weighted-mean.ts'
 import type { PairFacts, PairPoint, ReferencePoint, UniformityFacts } from './pair-facts.ts'
+import { exchangeMk } from './places.ts'
 import type { ReferenceSide } from './reference-side.ts'
 import { errorSources, pointEffectsMk } from './uncertainty-sources.ts'
 import type { BudgetTemplate, TemplateComponent } from './uncertainty-template.ts'
@@ -71,7 +72,7 @@ export function referenceMean(
   // Half of the square of the stated difference of two places is of each place; where an exchange tells, its own.
   const places = (at: ReferencePoint) =>
     at.places
-      ? Math.hypot(...at.places.modes.values(), at.places.betweenMk) ** 2
+      ? Math.hypot(exchangeMk(at.places), at.places.betweenMk) ** 2
       : uniformity.uMk(only.celsius) ** 2 / 2
   const covariance = seen.map((_, k) =>
     seen.map(

@@ -9,6 +9,7 @@ import type {
   ReferencePoint,
   ResistorFacts,
 } from './pair-facts.ts'
+import { placeActs, referenceNoiseActs, stabilityActs, underTestNoiseActs } from './uncertainty-places.ts'
 import { HALF_WIDTH_DIVISOR, type PointCorrelation, type TemplateComponent } from './uncertainty-template.ts'
 
 /** Standard uncertainty of a `fixed` component at a temperature, mK. */
@@ -29,6 +30,8 @@ export interface Acts {
   readonly source?: string
   /** All thermometers under test feel the same error, whatever the rest of its component is. */
   readonly shared?: boolean
+  /** Sizes of one and the same estimate, within a component. */
+  readonly estimate?: string
   /** Where the size is stated in another way than the template takes it. */
   readonly distribution?: TemplateComponent['distribution']
 }
@@ -158,17 +161,9 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
   ]
   switch (component.origin) {
     case 'noise-reference':
-      return references.map((_, k) => ({
-        temperatureMk: onTemperature(points, k, (at) => at.noiseMk),
-        degreesOfFreedom: points.map((p) => p.references[k]?.noiseDof ?? Number.POSITIVE_INFINITY),
-      }))
+      return references.flatMap((_, k) => referenceNoiseActs(points, k))
     case 'noise-under-test':
-      return [
-        {
-          temperatureMk: points.map((p) => p.underTestNoiseMk),
-          degreesOfFreedom: points.map((p) => p.underTestNoiseDof),
-        },
-      ]
+      return underTestNoiseActs(points)
     case 'bridge-linearity':
       return ratioActs(points, facts, bridgeLinearityAt)
     case 'bridge-resolution':
@@ -258,61 +253,6 @@ export function actsOf(component: TemplateComponent, points: readonly PairPoint[
   }
 }
 
-/**
- * What the bath moves between two places while a point is taken: half of the square at each of the two. That at the reference's place
- * is one error for all thermometers under test; so is what the bath did while no reference was looked at.
- */
-function stabilityActs(points: readonly PairPoint[], { bathStabilityMk }: PairFacts): Acts[] {
-  const half = bathStabilityMk * Math.SQRT1_2
-  const byReferences = ({ references }: PairPoint) => Math.hypot(...references.map(({ weight }) => weight))
-  return [
-    {
-      temperatureMk: points.map((p) =>
-        p.cell ? 0 : Math.hypot(half * byReferences(p), p.unbracketedMk / HALF_WIDTH_DIVISOR.rectangular),
-      ),
-      shared: true,
-    },
-    { temperatureMk: points.map((p) => (p.cell ? 0 : half)) },
-  ]
-}
-
-/**
- * Difference of the places. Where an exchange tells it, it is taken off, and what is uncertain of it acts through all points
- * at once, with the sign of each arrangement; what may have become of it between two exchanges stands beside. Elsewhere the
- * survey or the stated figure holds.
- */
-function placeActs(points: readonly PairPoint[], facts: PairFacts): Acts[] {
-  const known = (p: PairPoint) => p.references.filter((at) => at.weight !== 0 && at.places)
-  const isKnown = (p: PairPoint) => !p.cell && known(p).length > 0
-  const unknown: Acts = {
-    temperatureMk: points.map((p) =>
-      p.cell || isKnown(p) ? 0 : facts.uniformity.uMk(p.referenceC) * placesOf(p),
-    ),
-    degreesOfFreedom: points.map(() => facts.uniformity.degreesOfFreedom),
-    source: facts.uniformity.source,
-  }
-  if (!points.some(isKnown)) return [unknown]
-  const names = new Set(points.flatMap((p) => known(p).flatMap((at) => [...at.places!.modes.keys()])))
-  const source = 'exchange of places in this session'
-  const through = (p: PairPoint, size: (at: ReferencePoint) => number) =>
-    p.cell ? 0 : known(p).reduce((total, at) => total + at.weight * size(at), 0)
-  return [
-    unknown,
-    ...[...names].map(
-      (name): Acts => ({
-        temperatureMk: points.map((p) => through(p, (at) => at.places!.modes.get(name) ?? 0)),
-        correlation: { kind: 'common' },
-        source,
-      }),
-    ),
-    {
-      temperatureMk: points.map((p) => through(p, (at) => at.places!.betweenMk)),
-      degreesOfFreedom: points.map((p) => known(p)[0]?.places?.betweenDof ?? Number.POSITIVE_INFINITY),
-      source,
-    },
-  ]
-}
-
 /** A shunt of a resistance R by R_i makes it low by R / R_i: known to be there, not known to stay; half-width of a rectangle. */
 function insulationActs(points: readonly PairPoint[], facts: PairFacts): Acts[] {
   const part = (ohm: number | null, across: number | null) =>
@@ -365,13 +305,4 @@ function liftActs(points: readonly PairPoint[], lift: LiftFacts, usual: Template
           : bySight,
     },
   ]
-}
-
-/**
- * The stated uniformity is that of the difference of two places. With several references at places of their own the mean of
- * them differs less: half of the square is the thermometer's place, half is shared by the references by their weights.
- */
-export function placesOf({ references }: Pick<PairPoint, 'references'>): number {
-  const squares = references.reduce((total, { weight }) => total + weight * weight, 0)
-  return Math.sqrt((1 + squares) / 2)
 }

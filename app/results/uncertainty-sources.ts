@@ -21,6 +21,8 @@ export interface ErrorSource {
   readonly degreesOfFreedom: readonly number[]
   /** All thermometers under test feel the same error, whatever the rest of its component is. */
   readonly shared?: boolean
+  /** Sources of a component whose sizes are one and the same estimate, wrong by one factor. */
+  readonly estimate?: string
 }
 
 const plus = (a: readonly number[], b: readonly number[], factor: number) =>
@@ -87,6 +89,7 @@ export function errorSources(
         degreesOfFreedom:
           acts.degreesOfFreedom ?? points.map(() => component.degreesOfFreedom ?? Number.POSITIVE_INFINITY),
         ...(acts.shared && { shared: true }),
+        ...(acts.estimate !== undefined && { estimate: acts.estimate }),
       })),
     )
   return withCorrelations(sources, template)

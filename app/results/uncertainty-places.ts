@@ -1,0 +1,162 @@
+import type { PairFacts, PairPoint } from './pair-facts.ts'
+import type { Acts } from './uncertainty-acts.ts'
+import { HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
+
+/**
+ * What exchanges of places bring to the points, with every error of a reading where it stands: the difference of the places is
+ * found from the same readings that are then corrected by it, so that an error e of a reading at a point of an exchange acts
+ *
+ *   c_i = e (d_i + L_i)
+ *
+ * Symbols: d_i what it does at point i itself (1 for a reference by its weight, -1 for the thermometer under test; 0 at other
+ * points), L_i what it does there through the offsets. Source: JCGM 100:2008, 5.2.2 and F.1.2.3: inputs that have an error in
+ * common are written as functions of that error.
+ */
+interface Carried {
+  readonly point: string
+  readonly of: 'under-test' | 'another' | number
+  readonly uMk: number
+  /** By point: L, mK/mK. */
+  readonly through: readonly number[]
+}
+
+function carriedBy(points: readonly PairPoint[]): Carried[] {
+  const found = new Map<string, { point: string; of: Carried['of']; uMk: number; through: number[] }>()
+  points.forEach((p, i) => {
+    if (p.cell) return
+    for (const { weight, places } of p.references) {
+      if (weight === 0 || !places) continue
+      for (const { point, channel, of, uMk, part } of places.errors) {
+        const key = `${point} ${channel}`
+        const one = found.get(key) ?? { point, of, uMk, through: points.map(() => 0) }
+        one.through[i] = one.through[i]! + weight * part
+        found.set(key, one)
+      }
+    }
+  })
+  return [...found.values()]
+}
+
+/** An error that every point has of its own: its size there, and what it does to (reference less thermometer under test). */
+interface Own {
+  readonly of: 'under-test' | number
+  readonly uMk: (p: PairPoint) => number
+  readonly direct: (p: PairPoint) => number
+}
+
+const byReference = (k: number) => (p: PairPoint) => (p.cell ? 0 : (p.references[k]?.weight ?? 0))
+
+/** One source for the points that no exchange hangs on, and one for each error that an exchange carries to others. */
+function withExchanges(points: readonly PairPoint[], { of, uMk, direct }: Own): Acts[] {
+  const carried = carriedBy(points).filter((c) => c.of === of)
+  const hung = new Set(carried.map((c) => c.point))
+  const likely = points.find((p) => !p.cell && uMk(p) > 0)
+  return [
+    { temperatureMk: points.map((p) => (hung.has(p.point) ? 0 : uMk(p) * direct(p))) },
+    ...carried.map(({ point, through }): Acts => {
+      // An item need not have all points of an exchange itself.
+      const at = points.find((p) => p.point === point) ?? likely
+      const size = at ? uMk(at) : 0
+      return {
+        temperatureMk: points.map((p, i) => size * (through[i]! + (p.point === point ? direct(p) : 0))),
+        correlation: { kind: 'common' },
+      }
+    }),
+  ]
+}
+
+/** Standard uncertainty of a point's mean at one place, mK: by the scatter of its readings, or by what is stated of the bath where that is more. */
+export function atPlaceMk(noiseMk: number, bathStabilityMk: number): number {
+  return Math.max(noiseMk, bathStabilityMk * Math.SQRT1_2)
+}
+
+/** Repeatability of one reference. */
+export function referenceNoiseActs(points: readonly PairPoint[], k: number): Acts[] {
+  const dof = points.map((p) => p.references[k]?.noiseDof ?? Number.POSITIVE_INFINITY)
+  return withExchanges(points, {
+    of: k,
+    uMk: (p) => p.references[k]?.noiseMk ?? 0,
+    direct: byReference(k),
+  }).map((act) => ({ ...act, degreesOfFreedom: dof, estimate: `reference ${k + 1}` }))
+}
+
+/** Repeatability of the thermometer under test. */
+export function underTestNoiseActs(points: readonly PairPoint[]): Acts[] {
+  const dof = points.map((p) => p.underTestNoiseDof)
+  return withExchanges(points, { of: 'under-test', uMk: (p) => p.underTestNoiseMk, direct: () => -1 }).map(
+    (act) => ({ ...act, degreesOfFreedom: dof, estimate: 'thermometer under test' }),
+  )
+}
+
+/**
+ * What the bath moves between two places while a point is taken: half of the square at each of the two. The readings have moved with
+ * it, and what their scatter shows of it stands in their repeatability; the rest of what is stated stands here, so that both together
+ * are the larger of the two. That at a reference's place is one error for all thermometers under test; so is what the bath did while
+ * no reference was looked at. Common practice, no source.
+ */
+export function stabilityActs(points: readonly PairPoint[], { bathStabilityMk, references }: PairFacts): Acts[] {
+  const unseen = (noiseMk: number) => Math.sqrt(Math.max(0, bathStabilityMk ** 2 / 2 - noiseMk ** 2))
+  const ofReferences = references.flatMap((_, k) =>
+    withExchanges(points, {
+      of: k,
+      uMk: (p) => (p.cell ? 0 : unseen(p.references[k]?.noiseMk ?? 0)),
+      direct: byReference(k),
+    }),
+  )
+  const unbracketed = points.map((p) => (p.cell ? 0 : p.unbracketedMk / HALF_WIDTH_DIVISOR.rectangular))
+  return [
+    ...[...ofReferences, { temperatureMk: unbracketed }].map((act) => ({ ...act, shared: true })),
+    ...withExchanges(points, {
+      of: 'under-test',
+      uMk: (p) => (p.cell ? 0 : unseen(p.underTestNoiseMk)),
+      direct: () => -1,
+    }),
+  ].filter(({ temperatureMk }) => temperatureMk!.some((mk) => mk !== 0))
+}
+
+/**
+ * Difference of the places. Where an exchange tells it, it is taken off: what the readings of other thermometers leave open of it
+ * acts through all points at once, with the sign of each arrangement; what may have become of it between two exchanges stands
+ * beside. Elsewhere the survey or the stated figure holds.
+ */
+export function placeActs(points: readonly PairPoint[], facts: PairFacts): Acts[] {
+  const known = (p: PairPoint) => p.references.filter((at) => at.weight !== 0 && at.places)
+  const isKnown = (p: PairPoint) => !p.cell && known(p).length > 0
+  const unknown: Acts = {
+    temperatureMk: points.map((p) =>
+      p.cell || isKnown(p) ? 0 : facts.uniformity.uMk(p.referenceC) * placesOf(p),
+    ),
+    degreesOfFreedom: points.map(() => facts.uniformity.degreesOfFreedom),
+    source: facts.uniformity.source,
+  }
+  if (!points.some(isKnown)) return [unknown]
+  const source = 'exchange of places in this session'
+  return [
+    unknown,
+    ...carriedBy(points)
+      .filter(({ of }) => of === 'another')
+      .map(
+        ({ uMk, through }): Acts => ({
+          temperatureMk: through.map((part) => uMk * part),
+          correlation: { kind: 'common' },
+          source,
+        }),
+      ),
+    {
+      temperatureMk: points.map((p) =>
+        p.cell ? 0 : known(p).reduce((total, at) => total + at.weight * at.places!.betweenMk, 0),
+      ),
+      degreesOfFreedom: points.map((p) => known(p)[0]?.places?.betweenDof ?? Number.POSITIVE_INFINITY),
+      source,
+    },
+  ]
+}
+
+/**
+ * The stated uniformity is that of the difference of two places. With several references at places of their own the mean of
+ * them differs less: half of the square is the thermometer's place, half is shared by the references by their weights.
+ */
+function placesOf({ references }: Pick<PairPoint, 'references'>): number {
+  const squares = references.reduce((total, { weight }) => total + weight * weight, 0)
+  return Math.sqrt((1 + squares) / 2)
+}

@@ -1,16 +1,21 @@
 import { fitThermometer, type ThermometerFit } from '../fit/fit.ts'
 import type { FitModel } from '../fit/fit-model.ts'
 import { welchSatterthwaite } from '../statistics/budget.ts'
-import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
 import type { Pair } from './analysis-pairs.ts'
 import type { PairFacts } from './pair-facts.ts'
-import { type ResidualScatter, residualScatter } from './residual-scatter.ts'
+import {
+  type ExpectedSource,
+  type ResidualScatter,
+  residualScatter,
+  scatterLimit,
+} from './residual-scatter.ts'
 import { fixedMk } from './uncertainty-acts.ts'
 import {
   combinedCovariance,
   combinedVariance,
+  correlationBetween,
   type ErrorSource,
   errorSources,
   pointEffectsMk,
@@ -111,7 +116,10 @@ function byEstimate(parts: readonly Part[]): { u: number; degreesOfFreedom: numb
       const own = parts.filter((p) => p.estimate === estimate)
       const squares = own.reduce((sum, { u }) => sum + u * u, 0)
       const uncertain = own.reduce((sum, p) => sum + (p.u * p.u) / Math.sqrt(p.degreesOfFreedom), 0)
-      return { u: Math.sqrt(squares), degreesOfFreedom: squares > 0 ? (squares / uncertain) ** 2 : Number.POSITIVE_INFINITY }
+      return {
+        u: Math.sqrt(squares),
+        degreesOfFreedom: squares > 0 ? (squares / uncertain) ** 2 : Number.POSITIVE_INFINITY,
+      }
     }),
   ]
 }
@@ -170,6 +178,25 @@ export function parametersOf(fit: ThermometerFit): Readonly<Record<string, numbe
     return { r0: Number(conversion.r0), ...coefficients }
   }
   return coefficients
+}
+
+/** A source as far as residuals show it; what is known of its size is taken from where it acts most. */
+function expectedSource(
+  source: ErrorSource,
+  effectMk: readonly number[],
+  celsius: readonly number[],
+  isShared: boolean,
+): ExpectedSource {
+  const { component, correlation, degreesOfFreedom, estimate } = source
+  const most = effectMk.reduce((best, mk, i) => (Math.abs(mk) > Math.abs(effectMk[best]!) ? i : best), 0)
+  return {
+    covarianceMk2: (i, j) =>
+      effectMk[i]! * effectMk[j]! * correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!),
+    varianceMk2: (weights) => combinedVariance(weights, effectMk, correlation, celsius),
+    degreesOfFreedom: degreesOfFreedom[most]!,
+    estimate: `${component} ${estimate ?? source.source}`,
+    isShared: isShared || source.shared === true,
+  }
 }
 
 /** What one source brings to a result. */
@@ -284,25 +311,27 @@ export function fitPairs(
       0,
     )
   const expectedSquares = inBath.reduce((sum, i) => sum + expectedOf(residualRows[i]!, residualRows[i]!), 0)
-  const residuals = pairs.map((p, i) => (prepared.toTemperature(p.underTest.signal).value - celsius[i]!) * 1e3)
+  const sharedIds = new Set(template.components.filter((c) => SHARED.includes(c.origin)).map((c) => c.id))
+  const places = template.components.filter((c) => c.origin === 'bath-uniformity').map((c) => c.id)
+  const mayBeShared = new Set([...sharedIds, ...places])
+  const residuals = pairs.map(
+    (p, i) => (prepared.toTemperature(p.underTest.signal).value - celsius[i]!) * 1e3,
+  )
   const foundSquares = inBath.reduce((sum, i) => sum + residuals[i]! ** 2, 0)
   const freedom = fit.degreesOfFreedom
-  const alone = pairs.map((_, i) => pairs.map((_p, j) => Number(i === j)))
   const scatter = residualScatter(
     residuals,
     residualRows,
-    alone.map((a) => alone.map((b) => expectedOf(a, b))),
+    firstSources.map((source, q) =>
+      expectedSource(source, inResiduals[q]!, celsius, mayBeShared.has(source.component)),
+    ),
     pairs.map((p) => !p.cell),
   )
-  const beyond =
-    scatter.freedom > 0 && scatter.chiSquared > chiSquaredQuantile(1 - BEYOND, scatter.freedom)
-  const excess = beyond
-    ? { mk: scatter.beyondMk, degreesOfFreedom: scatter.freedom, chiSquared: scatter.chiSquared }
-    : null
+  const beyond = scatter.freedom > 0 && scatter.chiSquared > scatterLimit(scatter, BEYOND)
+  const excess = beyond ? { mk: scatter.beyondMk, degreesOfFreedom: scatter.freedom } : null
   const sources = excess ? errorSources(template, pairs, { ...facts, excess }) : firstSources
   const effects = sources.map((source) => pointEffectsMk(source, pairs))
 
-  const sharedIds = new Set(template.components.filter((c) => SHARED.includes(c.origin)).map((c) => c.id))
   const partsThrough = (weights: readonly number[]) =>
     sources.map((source, q) => {
       const effect = effects[q]!

@@ -7,7 +7,7 @@ import type { LiftFacts, PairPoint, PlacesKnown, ReferencePoint, UniformityFacts
 import { type Exchange, placeAt, placeDifference } from './places.ts'
 import { type Agreement, referenceMean } from './reference-mean.ts'
 import { isCell, mkPerRelative, noise, type ReferenceSide, slopeOf } from './reference-side.ts'
-import { atPlaceMk } from './uncertainty-places.ts'
+import { referenceAtPlace, underTestAtPlace } from './uncertainty-places.ts'
 import type { BudgetTemplate } from './uncertainty-template.ts'
 
 /** A pair of reference and thermometer under test at one point, with the readings it came from. */
@@ -257,11 +257,6 @@ export function pairsOf(source: PairSource): Pair[] {
   )
 }
 
-/** Repeatability of the reference temperature of a pair, mK. */
-export function referenceNoiseMk({ references }: PairPoint): number {
-  return Math.hypot(...references.map((at) => at.weight * at.noiseMk))
-}
-
 function ownPairs(source: PairSource): Pair[] {
   return source.points.flatMap((point) => {
     const at = point.channels.find((c) => c.channel === source.record.channel.id)
@@ -301,10 +296,7 @@ export function liftOf(source: PairSource, stabilityMk: number, like: Pair): Lif
     changeMk: liftedMk - immersedMk,
     uMk:
       Math.SQRT2 *
-      Math.hypot(
-        atPlaceMk(like.underTestNoiseMk, stabilityMk),
-        atPlaceMk(referenceNoiseMk(like), stabilityMk),
-      ),
+      Math.hypot(underTestAtPlace(like, stabilityMk).uMk, referenceAtPlace(like, stabilityMk).uMk),
     liftMm: lift.liftMm,
   }
 }

@@ -20,14 +20,7 @@ import {
   leftOutOf,
 } from './analysis-input.ts'
 import { modelFor, nearConversion, unitOfCoefficient } from './analysis-model.ts'
-import {
-  differenceMkAt,
-  liftOf,
-  type Pair,
-  type PairSource,
-  pairsOf,
-  referenceNoiseMk,
-} from './analysis-pairs.ts'
+import { differenceMkAt, liftOf, type Pair, type PairSource, pairsOf } from './analysis-pairs.ts'
 import { betweenTemperatures } from './between.ts'
 import { type Conformity, conformityAsked, narrowestClass } from './conformity.ts'
 import { findingsOf, unmadeOf } from './findings.ts'
@@ -39,7 +32,7 @@ import { type ReferenceSide, referenceSidesOf } from './reference-side.ts'
 import type { Analysis, CoefficientResult, CurvePoint, PointResult, ThermometerResult } from './result.ts'
 import { ComparisonError } from './uncertainty-error.ts'
 import { propagateDistributions, seedOf } from './uncertainty-monte-carlo.ts'
-import { atPlaceMk } from './uncertainty-places.ts'
+import { referenceAtPlace, underTestAtPlace } from './uncertainty-places.ts'
 import { type BudgetTemplate, templateFor } from './uncertainty-template.ts'
 import { surveyOf, uniformityOf } from './uniformity.ts'
 
@@ -278,7 +271,7 @@ function revisitsIn(bath: readonly Pair[], near: Prepared, stabilityMk: number) 
       setpointC: p.setpointC,
       label: p.label,
       differenceMk: (near.toTemperature(p.underTest.signal).value - p.referenceC) * 1e3,
-      u: Math.hypot(atPlaceMk(referenceNoiseMk(p), stabilityMk), atPlaceMk(p.underTestNoiseMk, stabilityMk)),
+      u: Math.hypot(referenceAtPlace(p, stabilityMk).uMk, underTestAtPlace(p, stabilityMk).uMk),
     })),
   )
 }
@@ -484,13 +477,16 @@ function exchangesIn(
       const differenceMk = differenceMkAt(source, point)
       const like = likes.get(source)
       if (differenceMk === null || !like) return []
+      const [own, side] = [underTestAtPlace(like, stabilityMk), referenceAtPlace(like, stabilityMk)]
       return [
         {
           point: point.id,
           channel: source.record.channel.id,
           differenceMk,
-          uMk: Math.max(1e-3, atPlaceMk(like.underTestNoiseMk, stabilityMk)),
-          uReferenceMk: Math.max(1e-3, atPlaceMk(referenceNoiseMk(like), stabilityMk)),
+          uMk: Math.max(1e-3, own.uMk),
+          uReferenceMk: Math.max(1e-3, side.uMk),
+          degreesOfFreedom: own.degreesOfFreedom,
+          referenceDegreesOfFreedom: side.degreesOfFreedom,
         },
       ]
     }),

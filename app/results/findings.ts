@@ -1,10 +1,10 @@
-import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
 import { normalQuantile } from '../statistics/normal.ts'
 import type { Finding, Unmade } from './finding.ts'
 import type { UniformityFacts } from './pair-facts.ts'
 import { type Exchange, placesChanged, placesWide } from './places.ts'
 import type { ReferenceSide } from './reference-side.ts'
+import { scatterLimit, scatterTogether } from './residual-scatter.ts'
 import type { ThermometerResult } from './result.ts'
 import type { WtpComparison } from './wtp.ts'
 
@@ -42,8 +42,9 @@ export function findingsOf(thermometers: readonly ThermometerResult[], around: A
     ...thermometers.flatMap((t) => [
       ...ofShunt(t),
       ...ofZeroVoltage(t, FALSE_ALARM / couples),
-      ...ofScatter(t, FALSE_ALARM / thermometers.length),
+      ...ofScatter(t, FALSE_ALARM / 2 / thermometers.length),
     ]),
+    ...ofScatterTogether(thermometers, FALSE_ALARM / 2),
   ]
 }
 
@@ -203,14 +204,38 @@ function ofZeroVoltage({ record, fit }: ThermometerResult, chance: number): Find
 
 /** What is beyond the budget by one chance in twenty widens U; what is beyond it by less than `chance` is told of. */
 function ofScatter({ record, fit }: ThermometerResult, chance: number): Finding[] {
-  if (!fit?.excess || fit.excess.chiSquared <= chiSquaredQuantile(1 - chance, fit.excess.degreesOfFreedom))
-    return []
+  if (!fit?.excess || fit.scatter.chiSquared <= scatterLimit(fit.scatter, chance)) return []
   return [
     {
       kind: 'scatter',
       points: null,
       channels: [record.channel.id],
       words: `The residuals of ${record.thermometer.name} (${mk(fit.residualMk)}) are larger than the budget explains (${mk(fit.expectedResidualMk)}). U was widened; look for what moved before it is signed.`,
+    },
+  ]
+}
+
+/** What no thermometer alone shows well enough: all of them scatter more than their budgets explain. */
+function ofScatterTogether(thermometers: readonly ThermometerResult[], chance: number): Finding[] {
+  const fits = thermometers.flatMap(({ fit }) => (fit && fit.scatter.freedom > 0 ? [fit] : []))
+  if (fits.length < 2) return []
+  const times = scatterTogether(
+    fits.map(({ scatter }) => scatter),
+    chance,
+  )
+  if (times <= 1) return []
+  const mean = Math.sqrt(
+    fits.reduce((sum, { scatter }) => sum + scatter.chiSquared, 0) /
+      fits.reduce((sum, { scatter }) => sum + scatter.freedom, 0),
+  )
+  return [
+    {
+      kind: 'scatter',
+      points: null,
+      channels: null,
+      words:
+        `The residuals of all ${fits.length} thermometers together are ${mean.toPrecision(2)} times what their budgets explain: from point to point readings wander more than ` +
+        'within a point. Look for mains pick-up, slow noise of the bridge or a bath that does not stand still before it is signed.',
     },
   ]
 }

@@ -140,7 +140,5 @@ export interface PairFacts {
   readonly excess: {
     readonly mk: number
     readonly degreesOfFreedom: number
-    /** Of the residuals against what the rest explains. */
-    readonly chiSquared: number
   } | null
 }

@@ -1,7 +1,7 @@
 import type { Point } from '../records/point.ts'
-import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
 import { StatisticsError } from '../statistics/errors.ts'
+import { fQuantile } from '../statistics/fisher-f.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 import { weightedMean } from '../statistics/weighted-mean.ts'
 
@@ -14,14 +14,17 @@ export interface Standing {
   /** Standard uncertainties by the readings and by the movement of the place, mK: of its own, and of the reference's side. */
   readonly uMk: number
   readonly uReferenceMk: number
+  readonly degreesOfFreedom: number
+  readonly referenceDegreesOfFreedom: number
 }
 
 /** One error that an exchange carries into the offsets of the places: of a thermometer at one of its points. */
 export interface PlacesError {
   readonly point: string
   readonly channel: string
-  /** Standard uncertainty, mK. */
+  /** Standard uncertainty, mK, and its degrees of freedom: one estimate for all points of a thermometer. */
   readonly uMk: number
+  readonly degreesOfFreedom: number
 }
 
 /** Temperatures of places against one of them, as one exchange of thermometers found them. */
@@ -106,13 +109,22 @@ export function exchangesOf(
       )
       const from = channels.length + ids.length
       const errors = [
-        ...seen.map((s) => ({ point: s.point, channel: s.channel, uMk: s.uMk })),
-        ...sides.map((s) => ({ point: s.point, channel: reference, uMk: s.uReferenceMk })),
+        ...seen.map(({ point, channel, uMk, degreesOfFreedom }) => ({
+          point,
+          channel,
+          uMk,
+          degreesOfFreedom,
+        })),
+        ...sides.map((s) => ({
+          point: s.point,
+          channel: reference,
+          uMk: s.uReferenceMk,
+          degreesOfFreedom: s.referenceDegreesOfFreedom,
+        })),
       ]
       const parts = (i: number) =>
         errors.map(
-          ({ uMk }, k) =>
-            covariance[from + i]!.reduce((sum, c, j) => sum + c * design[k]![j]!, 0) / uMk ** 2,
+          ({ uMk }, k) => covariance[from + i]!.reduce((sum, c, j) => sum + c * design[k]![j]!, 0) / uMk ** 2,
         )
       return [
         {
@@ -179,7 +191,12 @@ export function placeDifference(
   if (outside > NEAR_K) return null
   const f = low === high ? 0 : (celsius - low.celsius) / (high.celsius - low.celsius)
   const at = (e: Exchange) => e.offsetMk.get(of)! - e.offsetMk.get(against)!
-  const errors = ([[low, 1 - f], [high, f]] as const).flatMap(([e, share]) => {
+  const errors = (
+    [
+      [low, 1 - f],
+      [high, f],
+    ] as const
+  ).flatMap(([e, share]) => {
     const [a, b] = [e.parts.get(of)!, e.parts.get(against)!]
     return share === 0 ? [] : e.errors.map((error, k) => ({ ...error, part: share * (a[k]! - b[k]!) }))
   })
@@ -197,8 +214,9 @@ interface Change {
   /** Beyond what the uncertainty of both exchanges explains, mK, pooled. */
   readonly mk: number
   readonly dof: number
-  /** Of the changes against what the uncertainty leads to expect. */
+  /** Of the changes against what the uncertainty leads to expect, and with how many degrees of freedom that is known. */
   readonly chiSquared: number
+  readonly expectedDof: number
 }
 
 /** Keeps the covariance positive for the place that is the zero, mK squared. */
@@ -214,7 +232,8 @@ const OF_ZERO = 1e-6
  */
 function changeOf(low: Exchange, high: Exchange): Change {
   const both = low.places.filter((p) => high.offsetMk.has(p))
-  if (low === high || both.length < 2) return { mk: 0, dof: Number.POSITIVE_INFINITY, chiSquared: 0 }
+  if (low === high || both.length < 2)
+    return { mk: 0, dof: Number.POSITIVE_INFINITY, chiSquared: 0, expectedDof: 1 }
   const changes = both.map((p) => high.offsetMk.get(p)! - low.offsetMk.get(p)!)
   const covariance = both.map((p, i) =>
     both.map((q, j) => shared(low, p, q) + shared(high, p, q) + (i === j ? OF_ZERO : 0)),
@@ -227,7 +246,22 @@ function changeOf(low: Exchange, high: Exchange): Change {
     mk: Math.sqrt(Math.max(0, found - noise)),
     dof,
     chiSquared: weightedMean(changes, covariance).chiSquared,
+    expectedDof: knownOf([low, high], both),
   }
+}
+
+/** Degrees of freedom of the variance that exchanges lead to expect of their offsets; JCGM 100:2008, G.4.1. */
+function knownOf(exchanges: readonly Exchange[], places: readonly string[]): number {
+  const byChannel = new Map<string, number>()
+  let total = 0
+  for (const { errors, parts } of exchanges)
+    errors.forEach(({ channel, uMk, degreesOfFreedom }, k) => {
+      const variance = places.reduce((sum, p) => sum + (parts.get(p)![k]! * uMk) ** 2, 0)
+      total += variance
+      byChannel.set(channel, (byChannel.get(channel) ?? 0) + variance / Math.sqrt(degreesOfFreedom))
+    })
+  if (total === 0) return Number.POSITIVE_INFINITY
+  return total ** 2 / [...byChannel.values()].reduce((sum, part) => sum + part * part, 0)
 }
 
 /** Covariance of the offsets of two places by one exchange, mK squared. */
@@ -248,8 +282,8 @@ export function exchangeMk({ errors }: PlaceDifference): number {
 export function placesChanged(exchanges: readonly Exchange[], chance: number): number | null {
   const pairs = exchanges.flatMap((a, i) => exchanges.slice(i + 1).map((b) => changeOf(a, b)))
   const beyond = pairs.filter(
-    ({ dof, chiSquared }) =>
-      Number.isFinite(dof) && chiSquared > chiSquaredQuantile(1 - chance / pairs.length, dof),
+    ({ dof, chiSquared, expectedDof }) =>
+      Number.isFinite(dof) && chiSquared > dof * fQuantile(1 - chance / pairs.length, dof, expectedDof),
   )
   return beyond.length === 0 ? null : Math.max(...beyond.map(({ mk }) => mk))
 }

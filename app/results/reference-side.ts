@@ -74,10 +74,14 @@ export function sessionWtpOf(
     found.push({ ohm: zero.signal, u, point: point.id })
   }
   if (found.length === 0) return null
+  const ohm = found.reduce((sum, f) => sum + f.ohm, 0) / found.length
+  const squares = found.reduce((sum, f) => sum + (f.ohm / ohm - 1) ** 2, 0)
+  const ofMean = found.length > 1 ? Math.sqrt(squares / (found.length - 1) / found.length) : 0
   return {
-    ohm: found.reduce((sum, f) => sum + f.ohm, 0) / found.length,
-    // The cell's error is common to both measurements, so the mean is taken as no better than the worse of them.
-    uRelative: Math.max(...found.map((f) => f.u)),
+    ohm,
+    // The cell's error is common to both measurements, so the mean is taken as no better than the worse of them; nor than
+    // their own scatter says, which alone shows what wanders too slowly for the few readings of one.
+    uRelative: Math.max(ofMean, ...found.map((f) => f.u)),
     points: found.map((f) => f.point),
   }
 }

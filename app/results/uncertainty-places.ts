@@ -1,3 +1,4 @@
+import { welchSatterthwaite } from '../statistics/budget.ts'
 import type { PairFacts, PairPoint } from './pair-facts.ts'
 import type { Acts } from './uncertainty-acts.ts'
 import { HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
@@ -65,9 +66,33 @@ function withExchanges(points: readonly PairPoint[], { of, uMk, direct }: Own): 
   ]
 }
 
-/** Standard uncertainty of a point's mean at one place, mK: by the scatter of its readings, or by what is stated of the bath where that is more. */
-export function atPlaceMk(noiseMk: number, bathStabilityMk: number): number {
-  return Math.max(noiseMk, bathStabilityMk * Math.SQRT1_2)
+/** Standard uncertainty of a point's mean at one place with its degrees of freedom. */
+export interface AtPlace {
+  readonly uMk: number
+  readonly degreesOfFreedom: number
+}
+
+/** Of a thermometer under test: its repeatability and what is stated of its place. */
+export function underTestAtPlace(
+  { underTestNoiseMk, underTestNoiseDof }: PairPoint,
+  bathStabilityMk: number,
+): AtPlace {
+  const half = { u: bathStabilityMk * Math.SQRT1_2, degreesOfFreedom: Number.POSITIVE_INFINITY }
+  const uMk = Math.hypot(underTestNoiseMk, half.u)
+  const parts = [{ u: underTestNoiseMk, degreesOfFreedom: underTestNoiseDof }, half]
+  return { uMk, degreesOfFreedom: uMk > 0 ? welchSatterthwaite(uMk, parts) : Number.POSITIVE_INFINITY }
+}
+
+/** Of the references: the larger of the two. */
+export function referenceAtPlace({ references }: PairPoint, bathStabilityMk: number): AtPlace {
+  const noiseMk = Math.hypot(...references.map((at) => at.weight * at.noiseMk))
+  const half = bathStabilityMk * Math.SQRT1_2
+  const byScatter = noiseMk >= half
+  const dof = references.find(({ weight }) => weight !== 0)?.noiseDof ?? Number.POSITIVE_INFINITY
+  return {
+    uMk: Math.max(noiseMk, half),
+    degreesOfFreedom: byScatter ? dof : Number.POSITIVE_INFINITY,
+  }
 }
 
 /** Repeatability of one reference. */
@@ -89,12 +114,16 @@ export function underTestNoiseActs(points: readonly PairPoint[]): Acts[] {
 }
 
 /**
- * What the bath moves between two places while a point is taken: half of the square at each of the two. The readings have moved with
- * it, and what their scatter shows of it stands in their repeatability; the rest of what is stated stands here, so that both together
- * are the larger of the two. That at a reference's place is one error for all thermometers under test; so is what the bath did while
- * no reference was looked at. Common practice, no source.
+ * What the bath moves between two places while a point is taken: half of the square at each of the two. What a bath does as a whole
+ * scatters the readings of both thermometers alike and goes out of their difference; it stands in the repeatability of the one under
+ * test. Of a reference the larger counts of its scatter and of what is stated of its place, so that nothing stands there twice. That
+ * place's is one error for all thermometers under test; so is what the bath did while no reference was looked at.
+ * Common practice, no source.
  */
-export function stabilityActs(points: readonly PairPoint[], { bathStabilityMk, references }: PairFacts): Acts[] {
+export function stabilityActs(
+  points: readonly PairPoint[],
+  { bathStabilityMk, references }: PairFacts,
+): Acts[] {
   const unseen = (noiseMk: number) => Math.sqrt(Math.max(0, bathStabilityMk ** 2 / 2 - noiseMk ** 2))
   const ofReferences = references.flatMap((_, k) =>
     withExchanges(points, {
@@ -108,7 +137,7 @@ export function stabilityActs(points: readonly PairPoint[], { bathStabilityMk, r
     ...[...ofReferences, { temperatureMk: unbracketed }].map((act) => ({ ...act, shared: true })),
     ...withExchanges(points, {
       of: 'under-test',
-      uMk: (p) => (p.cell ? 0 : unseen(p.underTestNoiseMk)),
+      uMk: (p) => (p.cell ? 0 : bathStabilityMk * Math.SQRT1_2),
       direct: () => -1,
     }),
   ].filter(({ temperatureMk }) => temperatureMk!.some((mk) => mk !== 0))

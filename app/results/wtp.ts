@@ -40,6 +40,20 @@ function isBeyond(mk: number, parts: readonly { u: number; degreesOfFreedom: num
   return u > 0 && Math.abs(mk) > coverageFactor(EXPLAINED, welchSatterthwaite(u, parts)) * u
 }
 
+/**
+ * Measurements of one cell by one thermometer in one night repeat alike: a few readings each tell little of how well.
+ *
+ *   u^2 = sum(nu_i u_i^2) / sum(nu_i),  nu = sum(nu_i)
+ *
+ * Source: JCGM 100:2008, 4.2.4 (pooled estimate of variance).
+ */
+function pooledOf(measurements: readonly WtpMeasurement[]): Pick<WtpMeasurement, 'uOhm' | 'dof'> {
+  const known = measurements.filter(({ dof }) => Number.isFinite(dof))
+  if (known.length < measurements.length) return measurements.toSorted((a, b) => b.uOhm - a.uOhm)[0]!
+  const dof = known.reduce((sum, m) => sum + m.dof, 0)
+  return { uOhm: Math.sqrt(known.reduce((sum, m) => sum + m.dof * m.uOhm ** 2, 0) / dof), dof }
+}
+
 const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
 
 /**
@@ -55,27 +69,25 @@ export function compareWtp(
 ): WtpComparison {
   const of = (when: 'before' | 'after') => measurements.filter((m) => m.when === when)
   const summary = (list: readonly WtpMeasurement[]) =>
-    list.length === 0
-      ? null
-      : { ohm: mean(list.map((m) => m.ohm)), worst: list.toSorted((a, b) => b.uOhm - a.uOhm)[0]! }
+    list.length === 0 ? null : { ohm: mean(list.map((m) => m.ohm)), pooled: pooledOf(measurements) }
   const before = summary(of('before'))
   const after = summary(of('after'))
   const all = summary(measurements)
   const toMk = (ohm: number, at: number) => (ohm / at) * mkPerRelative
   const scaleMk = scaleRelative * mkPerRelative
-  const ofWorst = ({ uOhm, dof }: WtpMeasurement, at: number) => ({
+  const ofPooled = ({ uOhm, dof }: Pick<WtpMeasurement, 'uOhm' | 'dof'>, at: number) => ({
     u: toMk(uOhm, at),
     degreesOfFreedom: dof,
   })
   const changeMk = before && after ? toMk(after.ohm - before.ohm, before.ohm) : null
   const expandedChangeMk =
-    before && after ? 2 * toMk(Math.hypot(before.worst.uOhm, after.worst.uOhm), before.ohm) : null
+    before && after ? 2 * toMk(Math.hypot(before.pooled.uOhm, after.pooled.uOhm), before.ohm) : null
   const sinceLast =
     last && all
       ? {
           date: last.date,
           differenceMk: toMk(all.ohm - Number(last.ohm), all.ohm),
-          expandedMk: 2 * Math.hypot(toMk(Math.hypot(all.worst.uOhm, last.uOhm), all.ohm), scaleMk),
+          expandedMk: 2 * Math.hypot(toMk(Math.hypot(all.pooled.uOhm, last.uOhm), all.ohm), scaleMk),
         }
       : null
   return {
@@ -87,12 +99,12 @@ export function compareWtp(
       after !== null &&
       isBeyond(
         changeMk!,
-        [before, after].map((s) => ofWorst(s.worst, before.ohm)),
+        [before, after].map((s) => ofPooled(s.pooled, before.ohm)),
       ),
     sinceLast: sinceLast && {
       ...sinceLast,
       moved: isBeyond(sinceLast.differenceMk, [
-        ofWorst(all!.worst, all!.ohm),
+        ofPooled(all!.pooled, all!.ohm),
         { u: Math.hypot(toMk(last!.uOhm, all!.ohm), scaleMk), degreesOfFreedom: Number.POSITIVE_INFINITY },
       ]),
     },

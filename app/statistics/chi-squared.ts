@@ -39,7 +39,7 @@ function lowerGamma(a: number, x: number): number {
 }
 
 /** ln of the gamma function: the recurrence up to where Stirling's series (A&S 6.1.41) is exact to 1e-15. */
-function lnGamma(a: number): number {
+export function lnGamma(a: number): number {
   let at = a
   let shift = 0
   while (at < 16) {

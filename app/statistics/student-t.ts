@@ -43,7 +43,7 @@ export function tDensity(t: number, dof: number): number {
 }
 
 /** Continued fraction of the incomplete beta function (A&S 26.5.8), by the modified Lentz method. */
-function betaContinuedFraction(x: number, a: number, b: number): number {
+export function betaContinuedFraction(x: number, a: number, b: number): number {
   const tiny = 1e-300
   let c = 1
   let d = 1 - ((a + b) * x) / (a + 1)

@@ -4,6 +4,7 @@ import { Bench } from '../../../app/records/bench.ts'
 import { READING_ORDERS } from '../../../app/records/plan.ts'
 import { analyse } from '../../../app/results/analysis.ts'
 import { meterFacts } from '../../../app/results/meter-accuracy.ts'
+import { exchangeMk } from '../../../app/results/places.ts'
 import { surveyOf, uniformityOf } from '../../../app/results/uniformity.ts'
 import { HOSTILE_CASE_NAMES } from '../../../simulator/hostile/cases.ts'
 import { quickNight } from '../../soak/hostile/night.ts'
@@ -62,7 +63,7 @@ describe('a hostile laboratory', () => {
     const truth =
       (lab.truthOf('prt-1031').offsetK + lab.hostility.of('prt-1031').placeK(15, 0)) * 1e3 -
       lab.hostility.of('sprt-0147').placeK(15, 0) * 1e3
-    const u = Math.hypot(...found.modes.values())
+    const u = exchangeMk(found)
     expect(Math.abs(found.mk - truth)).toBeLessThan(3.5 * u)
   })
 
@@ -75,6 +76,14 @@ describe('a hostile laboratory', () => {
     expect(findings('gradient-larger')).toContain('places-wide')
     // A second reference whose resistance has changed is told by its own R(WTP), which then stands in its place.
     expect(findings('references-disagree')).toContain('reference-moved')
+  })
+
+  it('says of slow noise, by what all thermometers show together, in most nights of it', () => {
+    const nights = Array.from({ length: 9 }, (_, i) =>
+      night('flicker', 40 + i, { order: READING_ORDERS[i % 3] }).analysis.findings.map((f) => f.kind),
+    )
+    expect(nights.filter((kinds) => kinds.length > 0).length).toBeGreaterThanOrEqual(7)
+    expect(nights.filter((kinds) => kinds.includes('scatter')).length).toBeGreaterThanOrEqual(4)
   })
 
   it('lets R(WTP) of a reference move as far as its own limit allows, and no further', () => {

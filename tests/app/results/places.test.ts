@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { analyse } from '../../../app/results/analysis.ts'
 import { type Exchange, placesChanged, placesWide } from '../../../app/results/places.ts'
 import { quickNight } from '../../soak/hostile/night.ts'
 
@@ -10,7 +11,13 @@ function exchange(celsius: number, offsets: readonly number[], uMk: number): Exc
     points: [`p${celsius}`, `p${celsius}-exchanged`],
     places,
     offsetMk: new Map(offsets.map((mk, i) => [places[i]!, mk])),
-    modesMk: new Map(places.map((p, i) => [p, places.map((_, k) => (i > 0 && k === i ? uMk : 0))])),
+    errors: places.map((channel) => ({
+      point: `p${celsius}`,
+      channel,
+      uMk,
+      degreesOfFreedom: Number.POSITIVE_INFINITY,
+    })),
+    parts: new Map(places.map((p, i) => [p, places.map((_, k) => (i > 0 && k === i ? 1 : 0))])),
   }
 }
 
@@ -70,6 +77,87 @@ describe('the places that an exchange found', () => {
     expect(placesChanged([still, apart(2.7), exchange(55, [0, 1.9], 1)], 0.01)).toBeNull()
     expect(placesChanged([still, apart(3.1), exchange(55, [0, 1.9], 1)], 0.01)).not.toBeNull()
     expect(placesChanged([still], 0.01)).toBeNull()
+  })
+
+  it('have to change by more where few readings tell how well they are known', () => {
+    const known = (e: Exchange, degreesOfFreedom: number): Exchange => ({
+      ...e,
+      errors: e.errors.map((one) => ({ ...one, degreesOfFreedom })),
+    })
+    const [still, apart] = [exchange(15, [0, 0], 1), exchange(95, [0, 3.1 * Math.SQRT2], 1)]
+    expect(placesChanged([still, apart], 0.01)).not.toBeNull()
+    // One change is Student's t: 3.17 at 99 % for 10 degrees of freedom (JCGM 100:2008, table G.2).
+    expect(placesChanged([known(still, 10), known(apart, 10)], 0.01)).toBeNull()
+    const further = exchange(95, [0, 3.2 * Math.SQRT2], 1)
+    expect(placesChanged([known(still, 10), known(further, 10)], 0.01)).not.toBeNull()
+  })
+})
+
+describe('an error of a reading in an exchange', () => {
+  /** How (reference less thermometer under test) moves at every point of the PRT, mK, when one reading of a channel is off by 1 mK. */
+  const movedBy = (channel: string, point: string): number[] => {
+    const { input } = quickNight({ kind: 'none', order: 'symmetric', seed: 5 })
+    const options = { monteCarloTrials: 0, interpolationStepK: 1000, bandSteps: 0 }
+    const of = (points: typeof input.points) => {
+      const { pairs } = analyse({ ...input, points, options }).thermometers.find(
+        (t) => t.record.channel.id === 'prt',
+      )!.fit!
+      return pairs.map((p) => (p.referenceC - fit!.prepared.toTemperature(p.underTest.signal).value) * 1e3)
+    }
+    const off = input.points.map((p) =>
+      p.id !== point
+        ? p
+        : {
+            ...p,
+            channels: p.channels.map((c) => {
+              if (c.channel !== channel) return c
+              const perK = { prt: 0.00365, sprt: 0.00375 }[channel]!
+              const by = 1 + 1e-3 * perK
+              const signals = { signal: c.signal! * by, signalZeroCurrent: c.signalZeroCurrent! * by }
+              return { ...c, ...signals, rawMean: c.rawMean * by }
+            }),
+          },
+    )
+    const [before, after] = [of(input.points), of(off)]
+    return after.map((mk, i) => mk - before[i]!)
+  }
+  const night = quickNight({ kind: 'none', order: 'symmetric', seed: 5 }).input
+  const { fit } = analyse({ ...night, options: { monteCarloTrials: 0 } }).thermometers.find(
+    (t) => t.record.channel.id === 'prt',
+  )!
+  const places = fit!.pairs.map((p) => p.references[0]!.places!)
+  const partOf = (channel: string, point: string) =>
+    places.map((at) => at.errors.find((e) => e.channel === channel && e.point === point)?.part ?? 0)
+
+  it('goes on through the offsets to every point as the budget says, and stands at its own point as well', () => {
+    expect(Math.max(...partOf('sprt', 'p1').map(Math.abs))).toBeGreaterThan(0.2)
+    for (const channel of ['sprt', 'prt']) {
+      const parts = partOf(channel, 'p1')
+      const found = movedBy(channel, 'p1')
+      const own = channel === 'prt' ? 1 : 0
+      const expected = parts.map((part, i) => part - (fit!.pairs[i]!.point === 'p1' ? own : 0))
+      const scale =
+        found.reduce((sum, f, i) => sum + f * expected[i]!, 0) / expected.reduce((s, e) => s + e * e, 0)
+      // A reading off by so much of itself is 1 mK by the slope near 15 degC; what counts is that all points agree.
+      expect(scale).toBeGreaterThan(0.85)
+      expect(scale).toBeLessThan(1.15)
+      found.forEach((f, i) => {
+        expect(f).toBeCloseTo(scale * expected[i]!, 2)
+      })
+    }
+  })
+
+  it('is one error: the two points between which thermometers changed places are not two that are free of each other', () => {
+    const noise = fit!.sources.filter((s) => s.component === 'noise-under-test')
+    const own = noise.filter((s) => s.correlation.kind === 'common')
+    expect(own).toHaveLength(4)
+    const [i, j] = ['p1', 'p1-exchanged'].map((id) => fit!.pairs.findIndex((p) => p.point === id)) as [
+      number,
+      number,
+    ]
+    // Nothing is left over between them: what the offsets take up is the same at both.
+    for (const { temperatureMk } of own) expect(temperatureMk[i]).toBeCloseTo(temperatureMk[j]!, 6)
+    expect(noise.find((s) => s.correlation.kind === 'independent')!.temperatureMk[i]).toBe(0)
   })
 })
 

@@ -1,4 +1,5 @@
 import { type BridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
+import type { Acts } from './acts.ts'
 import { betweenTemperatures } from './between.ts'
 import { SEEN } from './hysteresis.ts'
 import type {
@@ -10,30 +11,13 @@ import type {
   ResistorFacts,
 } from './pair-facts.ts'
 import { placeActs, referenceNoiseActs, stabilityActs, underTestNoiseActs } from './uncertainty-places.ts'
-import { HALF_WIDTH_DIVISOR, type PointCorrelation, type TemplateComponent } from './uncertainty-template.ts'
+import { HALF_WIDTH_DIVISOR, type TemplateComponent } from './uncertainty-template.ts'
 
 /** Standard uncertainty of a `fixed` component at a temperature, mK. */
 export function fixedMk(component: TemplateComponent, celsius: number): number {
   const size = betweenTemperatures(component.values!, 'mk', celsius)
   const { distribution } = component
   return distribution === 'normal' || distribution === 't' ? size : size / HALF_WIDTH_DIVISOR[distribution]
-}
-
-/** What one error of a component does, one number for each point; absent: nothing. */
-export interface Acts {
-  /** Relative, of the first reference's signal, its weight in it. */
-  readonly referenceRelative?: readonly number[]
-  readonly underTestRelative?: readonly number[]
-  readonly temperatureMk?: readonly number[]
-  readonly correlation?: PointCorrelation
-  readonly degreesOfFreedom?: readonly number[]
-  readonly source?: string
-  /** All thermometers under test feel the same error, whatever the rest of its component is. */
-  readonly shared?: boolean
-  /** Sizes of one and the same estimate, within a component. */
-  readonly estimate?: string
-  /** Where the size is stated in another way than the template takes it. */
-  readonly distribution?: TemplateComponent['distribution']
 }
 
 /** Square of the ratio below which a stated uncertainty counts as that of the coefficients, rounded. */

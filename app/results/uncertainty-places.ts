@@ -1,6 +1,6 @@
 import { welchSatterthwaite } from '../statistics/budget.ts'
+import type { Acts } from './acts.ts'
 import type { PairFacts, PairPoint } from './pair-facts.ts'
-import type { Acts } from './uncertainty-acts.ts'
 import { HALF_WIDTH_DIVISOR } from './uncertainty-template.ts'
 
 /**

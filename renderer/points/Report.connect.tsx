@@ -17,11 +17,11 @@ import { TakeOver } from './TakeOver.connect.tsx'
 
 interface Props {
   session: string
-  /** It is a part of something that stays open, as the job sheet: nothing closes it. */
-  stays?: boolean
+  /** Thermometers of the order whose job sheet this is a part of: the sheet stays open, and gives its own customer's papers alone. */
+  ofOrder?: readonly string[]
 }
 
-export function ReportNow({ session, stays = false }: Props) {
+export function ReportNow({ session, ofOrder }: Props) {
   const versions = useStation((state) => state?.versions)
   const paper = useSettings()?.paper ?? 'A4'
   const html = useAnswer(() => station.points.reportHtml({ session }), [session, versions?.points])
@@ -44,7 +44,7 @@ export function ReportNow({ session, stays = false }: Props) {
   const { points } = useDecidedPoints(session, versions?.points)
   const found = (fits.data ?? []).filter(({ conversion }) => conversion !== null)
   const close = () => goTo('points', pointsPath({ ...address, report: false }))
-  useBackStep(!stays, close)
+  useBackStep(ofOrder === undefined, close)
   return (
     <>
       <Report
@@ -55,7 +55,7 @@ export function ReportNow({ session, stays = false }: Props) {
         working={working}
         saved={saved}
         isOld={html.asking}
-        onClose={stays ? undefined : close}
+        onClose={ofOrder ? undefined : close}
         onTakeOver={row?.signedOffBy && found.length > 0 ? () => setTaking(true) : undefined}
         onSign={() =>
           void asPerson(() =>
@@ -70,7 +70,9 @@ export function ReportNow({ session, stays = false }: Props) {
             }),
           )
         }
-        certificates={certificates.data ?? []}
+        certificates={(certificates.data ?? []).filter(
+          ({ thermometer }) => ofOrder?.includes(thermometer) ?? true,
+        )}
         onCertificate={({ thermometer, file: name }, kind) => {
           const asked = { session, thermometer, paper }
           setWorking(true)

@@ -86,7 +86,7 @@ export function Sheet({ view, address, onClose }: Props) {
     certificate: () =>
       measuredIn ? (
         <div className="stack">
-          <Report session={measuredIn} stays />
+          <Report session={measuredIn} ofOrder={view?.items.map(({ item }) => item.thermometer) ?? []} />
           {view?.items.every(({ item }) => item.state === 'signed' || item.state === 'delivered') && (
             <DeliveryNow session={measuredIn} view={view} onHandedOver={() => moveAll(view, 'delivered')} />
           )}

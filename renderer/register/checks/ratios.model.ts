@@ -40,7 +40,7 @@ export const RATIO_COLUMNS: Record<BridgePage, readonly RatioColumn[]> = {
     { key: 'ratio', label: 'n as shown', least: 'any' },
     { key: 'u', label: 'u(n)' },
     { key: 'known', label: 'n as known', least: 'zero' },
-    { key: 'uKnown', label: 'u(n as known)', least: 'zero' },
+    { key: 'uKnown', label: 'u(known)', least: 'zero' },
   ],
 }
 

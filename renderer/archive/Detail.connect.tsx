@@ -120,6 +120,7 @@ export function Detail({ row, at, onClose }: Props) {
           title="Annotate this session"
           words="The note is added to the session with its time. Nothing in the session is changed."
           act="Keep the note"
+          label="Note"
           who={who}
           why={note}
           problem={problem}

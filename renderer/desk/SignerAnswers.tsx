@@ -15,7 +15,7 @@ export function SignerAnswers({ answers, onChange }: Props) {
       {QUESTIONS.map(({ key, label, about }) => {
         const { none, words } = answers[key]
         return (
-          <div key={key} className="row row-apart">
+          <div key={key} className="signer-answer">
             <Field
               label={label}
               value={none ? '' : words}

@@ -10,6 +10,8 @@ interface Props {
   /** Name of the person who is signed in; undefined: who it is will be asked. */
   who: string | undefined
   why: string
+  /** What is written, where it is no reason. */
+  label?: string
   /** Whether the act stands without a reason. */
   whyOptional?: boolean
   problem: string | undefined
@@ -26,6 +28,7 @@ export function Reason({
   danger,
   who,
   why,
+  label = 'Why',
   whyOptional = false,
   problem,
   onWhy,
@@ -45,7 +48,7 @@ export function Reason({
       <p>{words}</p>
       <SignedAs who={who} />
       <Field
-        label={whyOptional ? 'Why (may stay empty)' : 'Why'}
+        label={whyOptional ? `${label} (may stay empty)` : label}
         value={why}
         onChange={onWhy}
         lines={2}

@@ -117,6 +117,7 @@ function Asked({ act }: { act: Exclude<RunAct, 'pause'> }) {
       words={words}
       who={who}
       why={why}
+      {...(act === 'note' && { label: 'Note' })}
       whyOptional={act !== 'note'}
       problem={problem}
       onWhy={setWhy}

@@ -120,10 +120,10 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
 
   it('Plan: pauses at once, goes on, takes a point now and writes a note', async () => {
     const { page } = open
-    const because = async (button: string, act: string) => {
+    const because = async (button: string, act: string, label = 'Why') => {
       await page.getByRole('button', { name: button }).click()
       const ask = page.getByRole('dialog')
-      await ask.getByLabel('Why').fill('to see that it works')
+      await ask.getByLabel(label).fill('to see that it works')
       await ask.getByRole('button', { name: act }).click()
       await expect.poll(() => page.getByRole('dialog').count()).toBe(0)
     }
@@ -131,7 +131,7 @@ describe('the tasks of the window', { timeout: 90_000 }, () => {
     await page.getByRole('button', { name: 'Pause' }).click()
     await page.getByRole('button', { name: 'Go on' }).click()
     await because('Take the point now', 'Take it now')
-    await because('Write a note', 'Keep the note')
+    await because('Write a note', 'Keep the note', 'Note')
     expect(fake.station.events.map((e) => e.words)).toContain('Point taken now: to see that it works')
   })
 

@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { Services } from '../../main/host/services.ts'
+import { ValidationDesk } from '../../main/host/validation/validation-desk.ts'
 import { type EmptyHost, openEmptyHost } from './empty-host.ts'
 import { enterKeeper, KEEPER } from './keeper.ts'
 import { NOTHING_TO_STATE } from './statements.ts'
@@ -95,6 +96,19 @@ describe('the validation of the program at a station', () => {
     expect((await refusalOf(client.validation.accept({ id: 'V-0001', use: USE }))).words).toContain(
       'another program',
     )
+  })
+
+  it('is refused at once where the files are others than those that the station runs', async () => {
+    const { station, store, clock } = services
+    const facts = await services.validation.program()
+    const looks = ['a', 'b'].map((letter) => ({ ...facts, fingerprint: letter.repeat(64) }))
+    const desk = new ValidationDesk({
+      ...{ station, store, clock, settings: () => services.settings({}) },
+      installed: () => Promise.resolve(looks.shift()!),
+    })
+    await expect(desk.run(KEEPER.name)).rejects.toThrow('were changed since this station was started')
+    expect((await desk.state()).running).toBeNull()
+    await desk.close()
   })
 
   it('is never accepted where it failed', async () => {

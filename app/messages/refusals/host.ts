@@ -27,6 +27,8 @@ export const HOST_REFUSALS = {
   'validation-not-passed': 'This validation has not passed, so it cannot be accepted.',
   'validation-of-another-program':
     'This validation is of another program than the one that runs here now. Validate again.',
+  'program-changed-since-start':
+    'The files of the program were changed since this station was started. Start it again, then validate.',
   'no-such-validation': 'There is no validation "{id}".',
   'token-may-not': 'The token {token} may not {right}. Ask whoever sees to the station.',
   'chain-has-gaps':

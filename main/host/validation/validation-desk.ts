@@ -23,6 +23,8 @@ export interface ValidationParts {
   readonly store: StationStore
   readonly clock: Clock
   readonly settings: () => Settings
+  /** What is installed, looked at anew. */
+  readonly installed?: () => Promise<ProgramFacts>
 }
 
 const KIND = 'validation'
@@ -42,8 +44,12 @@ export class ValidationDesk {
 
   /** The program as it is installed: hashed once, when somebody asks. */
   program(): Promise<ProgramFacts> {
-    this.#program ??= installedProgram()
+    this.#program ??= this.#look()
     return this.#program
+  }
+
+  #look(): Promise<ProgramFacts> {
+    return this.#p.installed?.() ?? installedProgram()
   }
 
   async state(): Promise<ValidationState> {
@@ -76,6 +82,10 @@ export class ValidationDesk {
     const done = new SharedArrayBuffer(4)
     this.#running = new Int32Array(done)
     try {
+      // The thread would compute with the files of now, and the station goes on with those that it was started with.
+      const [running, installed] = await Promise.all([this.program(), this.#look()])
+      if (running.fingerprint !== installed.fingerprint)
+        throw new StationError('refused', said('program-changed-since-start', {}))
       const json = await this.#pool.ask().validate(done)
       const kept = keptOf(json, { who, utcUs: clock.now().utcUs, id: this.#freshId() })
       store.records.save(KIND, kept.id, kept, { who, why: `Validation of ${kept.version}: ${kept.verdict}` })

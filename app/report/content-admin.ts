@@ -179,15 +179,28 @@ function signalWords(analysis: Analysis): string {
   const all = [reference.record, ...thermometers.map((t) => t.record), ...checks.map((c) => c.record)]
   const voltages = all.some((r) => kindOf(r.thermometer).signal === 'voltage')
   const ratios = all.some((r) => r.resistor !== null)
-  const direct = all.some((r) => r.resistor === null && kindOf(r.thermometer).signal === 'resistance')
+  const direct = all.filter((r) => r.resistor === null && kindOf(r.thermometer).signal === 'resistance')
+  const which = direct.map((r) => r.channel.id.toUpperCase()).join(', ')
   const parts = [
-    ...(ratios ? ['Resistances were measured as ratios to a reference resistor'] : []),
-    ...(direct ? ['resistances were measured directly with a meter'] : []),
+    ...(ratios ? ['resistances were measured as ratios to a reference resistor'] : []),
+    ...(direct.length > 0
+      ? [
+          ratios
+            ? `those of ${which} directly with a meter`
+            : 'resistances were measured directly with a meter',
+        ]
+      : []),
     ...(voltages ? ['thermal voltages were measured with a meter'] : []),
   ]
   const words = parts.join('; ')
   return `${words.charAt(0).toUpperCase()}${words.slice(1)}, and converted with the calibrations listed below. `
 }
+
+/** Against what: one reference, or the mean of several. */
+const referenceWords = ({ references }: Analysis): string =>
+  references.length === 1
+    ? 'a reference thermometer'
+    : `${references.length} reference thermometers, by the mean of them weighted by their uncertainties,`
 
 /** What the signer stated, each answer under its head; nothing is printed that nobody stated. */
 function statementBlocks(statements: SignerStatements | null): Block[] {
@@ -213,7 +226,7 @@ export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
   const percent = percentOf(options.coverageProbability)
   const fluid = setup.register.fluids.find((f) => f.id === bench.bath?.fluid)
   const paragraphs = [
-    `The thermometers were calibrated by comparison with a reference thermometer in a stirred liquid bath` +
+    `The thermometers were calibrated by comparison with ${referenceWords(analysis)} in a stirred liquid bath` +
       `${bench.bath ? ` (${bench.bath.name}${fluid ? `, ${fluid.name}` : ''})` : ''} at ${counted(comparisonPoints.length, 'point')}` +
       `${setup.laboratory.procedure ? `, after the laboratory’s procedure ${setup.laboratory.procedure}` : ''}` +
       `${plan ? `, by the plan “${plan.name}”` : ''}. ` +
@@ -270,9 +283,18 @@ export function methodSection(analysis: Analysis, book: NumberBook): Block[] {
         'thermometers acts on both with opposite signs, and only the difference counts.',
     },
   )
-  const rules = new Set(analysis.thermometers.flatMap((t) => t.conformity?.rule.words ?? []))
-  blocks.push(...[...rules].map((words): Block => ({ kind: 'text', text: `Decision rule. ${words}` })))
+  blocks.push(...ruleWords(analysis.thermometers).map((text): Block => ({ kind: 'text', text })))
   return blocks
+}
+
+/** The decision rules that were agreed; where there are several, each with the items it was agreed for. */
+function ruleWords(thermometers: Analysis['thermometers']): string[] {
+  const rules = [...new Set(thermometers.flatMap((t) => t.conformity?.rule.words ?? []))]
+  return rules.map((words) => {
+    const own = thermometers.filter((t) => t.conformity?.rule.words === words)
+    const items = own.map(({ record: { thermometer } }) => thermometer.serial || thermometer.name).join(', ')
+    return rules.length > 1 ? `Decision rule for ${items}. ${words}` : `Decision rule. ${words}`
+  })
 }
 
 /** A number of an environment event: as a number, or as the decimal text the sensor sent. */

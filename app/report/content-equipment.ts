@@ -1,4 +1,4 @@
-import { roundedUncertainty, roundedValue } from '../base/rounding.ts'
+import { roundedUncertainty } from '../base/rounding.ts'
 import { kindOf } from '../kinds/table.ts'
 import type { InstrumentRecord, ThermometerCalibration } from '../records/register.ts'
 import type { Analysis } from '../results/analysis.ts'
@@ -114,7 +114,7 @@ function valuesTable(analysis: Analysis, records: readonly ChannelRecord[], book
         }
     if (!found || record.calibration?.conversion.kind !== 'its90') continue
     const name = `R(0.01 °C) of ${record.thermometer.name}`
-    rows.push([name, roundedValue(found.ohm, 2 * found.u), roundedUncertainty(2 * found.u), found.from])
+    entered(`reference.${record.channel.id}.rWtp`, name, found.ohm, found.u, found.from)
   }
   const done = new Set<string>()
   for (const { resistor } of records) {

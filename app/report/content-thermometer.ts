@@ -284,7 +284,7 @@ export function thermometerSection(result: ThermometerResult, analysis: Analysis
     },
     {
       kind: 'text',
-      text: `${kindOf(thermometer).words}, measured at ${channel.currentMa} mA in session ${analysis.input.info.id}.`,
+      text: `${kindOf(thermometer).words}, measured ${kindOf(thermometer).signal === 'resistance' ? `at ${channel.currentMa} mA ` : ''}in session ${analysis.input.info.id}.`,
     },
   ]
   if (result.refusal !== null || !result.fit) {

@@ -117,19 +117,18 @@ function normalDraws(
 }
 
 /**
- * A source with a t-distribution. A size that was estimated once and serves several points (repeatability is pooled) is wrong
- * by one factor for all of them: one chi-squared in a trial for points with the same degrees of freedom.
+ * Sources with t-distributions whose sizes are one estimate. A size that was estimated once and serves several points (repeatability
+ * is pooled) is wrong by one factor for all of them: one chi-squared in a trial for points with the same degrees of freedom.
  */
 function tDraws(
-  source: ErrorSource,
+  sources: readonly ErrorSource[],
   celsius: readonly number[],
   columns: readonly ErrorColumn[],
 ): ErrorDraws {
-  const { correlation, degreesOfFreedom } = source
-  const lower = triangleOf(celsius.length, (i, j) =>
-    correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!),
+  const lowers = sources.map(({ correlation }) =>
+    triangleOf(celsius.length, (i, j) => correlationBetween(correlation, i, j, celsius[i]! - celsius[j]!)),
   )
-  const dofs = [...new Set(degreesOfFreedom.filter(Number.isFinite))]
+  const dofs = [...new Set(sources.flatMap((s) => s.degreesOfFreedom.filter(Number.isFinite)))]
   const [one, all, some] = [reused(1), reused(celsius.length), reused(dofs.length)]
   return (random, into) => {
     const count = into[0]!.length
@@ -142,20 +141,35 @@ function tDraws(
       }),
     )
     const [scratch] = one(count) as [Float64Array]
-    const errors = all(count)
-    for (let k = 0; k < lower.length; k++) {
-      if (lower[k]![k] === 0) continue
-      fillNormal(random, scratch)
-      for (let i = k; i < lower.length; i++) addScaled(errors[i]!, scratch, lower[i]![k]!)
-    }
-    errors.forEach((error, i) => {
-      const wider = factors.get(degreesOfFreedom[i]!)
-      if (wider) for (let k = 0; k < count; k++) error[k] = error[k]! * wider[k]!
-    })
-    columns.forEach(({ point, actOf }, k) => {
-      addScaled(into[k]!, errors[point]!, actOf(source))
+    sources.forEach((source, q) => {
+      const lower = lowers[q]!
+      const errors = all(count)
+      for (let k = 0; k < lower.length; k++) {
+        if (lower[k]![k] === 0) continue
+        fillNormal(random, scratch)
+        for (let i = k; i < lower.length; i++) addScaled(errors[i]!, scratch, lower[i]![k]!)
+      }
+      errors.forEach((error, i) => {
+        const wider = factors.get(source.degreesOfFreedom[i]!)
+        if (wider) for (let k = 0; k < count; k++) error[k] = error[k]! * wider[k]!
+      })
+      columns.forEach(({ point, actOf }, k) => {
+        addScaled(into[k]!, errors[point]!, actOf(source))
+      })
     })
   }
+}
+
+/** Sources that are one estimate together, the others each alone. */
+function byEstimate(sources: readonly ErrorSource[]): ErrorSource[][] {
+  const groups = new Map<string, ErrorSource[]>()
+  sources.forEach((source, q) => {
+    const isOne =
+      source.estimate !== undefined && (source.distribution === 't' || source.distribution === 'normal')
+    const key = isOne ? `${source.component} ${source.estimate}` : `${q}`
+    groups.set(key, [...(groups.get(key) ?? []), source])
+  })
+  return [...groups.values()]
 }
 
 /** A source with bounds. Its errors at near temperatures are alike through the normal numbers they are made from. */
@@ -210,13 +224,13 @@ export function errorDraws(
   celsius: readonly number[],
   columns: readonly ErrorColumn[],
 ): ErrorDraws {
-  const parts = sources
-    .filter((source) => !isNormal(source))
-    .map((source) =>
-      source.distribution === 't' || source.distribution === 'normal'
-        ? tDraws(source, celsius, columns)
-        : boundedDraws(source, source.distribution, celsius, columns),
-    )
+  const parts = byEstimate(sources.filter((source) => !isNormal(source))).map((own) => {
+    const [first] = own as [ErrorSource]
+    const { distribution } = first
+    return distribution === 't' || distribution === 'normal'
+      ? tDraws(own, celsius, columns)
+      : boundedDraws(first, distribution, celsius, columns)
+  })
   const normal = normalDraws(sources.filter(isNormal), celsius, columns)
   return (random, into) => {
     normal(random, into)

@@ -143,6 +143,9 @@ export function stabilityActs(
   ].filter(({ temperatureMk }) => temperatureMk!.some((mk) => mk !== 0))
 }
 
+/** Why the budget of several references has less than what is stated: see `placesOf`. */
+const SEVERAL = '; half of its square is of the places of the references, of which the mean is less'
+
 /**
  * Difference of the places. Where an exchange tells it, it is taken off: what the readings of other thermometers leave open of it
  * acts through all points at once, with the sign of each arrangement; what may have become of it between two exchanges stands
@@ -156,7 +159,7 @@ export function placeActs(points: readonly PairPoint[], facts: PairFacts): Acts[
       p.cell || isKnown(p) ? 0 : facts.uniformity.uMk(p.referenceC) * placesOf(p),
     ),
     degreesOfFreedom: points.map(() => facts.uniformity.degreesOfFreedom),
-    source: facts.uniformity.source,
+    source: `${facts.uniformity.source}${points.some((p) => p.references.filter((at) => at.weight !== 0).length > 1) ? SEVERAL : ''}`,
   }
   if (!points.some(isKnown)) return [unknown]
   const source = 'exchange of places in this session'

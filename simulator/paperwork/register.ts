@@ -242,7 +242,6 @@ const SILICONE = Fluid.parse({
   cautions: [
     'Hot oil burns and can ignite: gloves, goggles, a lid, and an extraction hood above 100 °C.',
     'Water in hot oil spatters: dry every thermometer before it goes in.',
-    'The bath needs an independent cut-out; this program is not a safety device. Local rules and licensed practice come first.',
   ],
 })
 

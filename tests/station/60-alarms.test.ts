@@ -391,7 +391,7 @@ describe('AlarmWatch', () => {
     }
   })
 
-  it('does not call a channel silent that waits its turn while others are measured at two currents', async () => {
+  it('does not call a channel silent that waits its turn while others are measured at two currents, nor starves who looks after the reference', async () => {
     const box = await openBox({ scenario: 'demo' })
     try {
       const rule = { id: 'silence', kind: 'silence', above: 180, severity: 'warning' }
@@ -403,15 +403,23 @@ describe('AlarmWatch', () => {
         accept: box.station.preview(planOf([25])).checks.map((c) => c.id),
       })
       const silences: number[] = []
+      let referenceS = 0
+      const reference = box.station.session!.setup.bench.channels.find((c) => c.role === 'reference')!.id
       const channels = box.station.session!.setup.bench.channels.map((c) => c.id)
       const running = box.station.finished.then(() => true)
       while (!(await Promise.race([running, box.clock.sleep(10_000)]))) {
         const { session } = box.station
-        if (session)
-          silences.push(...channels.map((id) => session.watch.silenceS(id, session.recorder.now())))
+        if (!session) continue
+        const silenceS = (id: string) => session.watch.silenceS(id, session.recorder.now())
+        silences.push(...channels.map(silenceS))
+        const ofReference = silenceS(reference)
+        if (Number.isFinite(ofReference)) referenceS = Math.max(referenceS, ofReference)
       }
       // The order did keep channels waiting for longer than the rule allows.
       expect(Math.max(...silences.filter(Number.isFinite))).toBeGreaterThan(180)
+      // The reference is read between the pairs of the others: far from the ten minutes after which a plan is stopped.
+      expect(referenceS).toBeLessThan(300)
+      expect((await box.station.finished).ending).toBe('complete')
       expect(box.station.state().alarms.filter((a) => a.words.includes('no usable reading'))).toEqual([])
     } finally {
       await box.close()

@@ -92,6 +92,20 @@ describe('buildPoint', () => {
     expect(x.signal).toBeCloseTo(chains.get('x')!.signalAt(50), 3)
   })
 
+  it('leaves a single reading in a foreign unit out of the mean, as it is marked', () => {
+    const all = readings(() => 50)
+    const foreign = all.map((r, i) =>
+      i === 5 ? { ...r, value: '0.000304', unit: 'V' as const, marks: ['wrong-unit' as const] } : r,
+    )
+    const of = (list: readonly Reading[]) =>
+      buildPoint({ bench: BENCH, chains, readings: list }, { ...HEAD, marks: [] }).channels.find(
+        (c) => c.channel === 'x',
+      )!
+    expect(all[5]!.channel).toBe('x')
+    expect(of(foreign)).toMatchObject({ n: 5, leftOut: 1, rawUnit: 'ratio', marks: ['wrong-unit'] })
+    expect(of(foreign).signal).toBeCloseTo(of(all).signal!, 8)
+  })
+
   it('says which channel has not one reading that counts, and still keeps the others', () => {
     const all = readings(() => 50).map((r) =>
       r.channel === 'x' ? { ...r, value: null, marks: ['silent' as const] } : r,

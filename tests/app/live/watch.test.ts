@@ -3,6 +3,7 @@ import { ChannelView } from '../../../app/contract/views.ts'
 import { SpikeWatch, StuckWatch } from '../../../app/live/suspicion.ts'
 import { Track } from '../../../app/live/track.ts'
 import { Watch } from '../../../app/live/watch.ts'
+import type { Mark } from '../../../app/records/mark.ts'
 import { SettlingRule } from '../../../app/records/plan.ts'
 import { randomStream } from '../../../simulator/physics/randomness.ts'
 import { BENCH, REGISTER, reading } from '../results/bench-fixture.ts'
@@ -62,6 +63,23 @@ describe('Watch', () => {
     expect(watch.silenceS('ref', { monoUs: 520e6 })).toBe(120)
     watch.take(reading(900, 'ref', 530, null, { raw: '+9.9E+37', marks: ['over-range'] }))
     expect(watch.settling('ref', { monoUs: 531e6 }).state).toBe('crossed')
+  })
+
+  it('marks a single reading in a unit that its thermometer cannot have, and lets it count for nothing', () => {
+    const watch = make()
+    watch.aim(50, { monoUs: 0 })
+    feed(watch, () => 50, 0, 200)
+    const before = watch.channelViews({ monoUs: 205e6 })[0]!.temperature.value
+    const foreign = (marks: readonly Mark[] = []) => ({
+      ...reading(900, 'ref', 206, '0.000304', { marks: [...marks] }),
+      unit: 'V' as const,
+    })
+    const marks = watch.suspicions(foreign())
+    expect(marks).toContain('wrong-unit')
+    expect(watch.suspicions({ ...foreign(), unit: 'ohm' })).not.toContain('wrong-unit')
+    watch.take(foreign(marks))
+    expect(watch.celsius('ref')).toBeCloseTo(before!, 9)
+    expect(watch.silenceS('ref', { monoUs: 210e6 })).toBe(10)
   })
 
   it('does not take a channel of a long scan for silent between its visits', () => {

@@ -141,6 +141,24 @@ describe('buildReport', () => {
     expect(words.match(/Conformity with class/g)).toHaveLength(1)
   })
 
+  it('names the items of each rule where several were agreed, and none where all have the same', () => {
+    const ask = (rules: readonly ('simple' | 'guarded')[]) => (setup: typeof input.setup) => {
+      for (const t of setup.register.thermometers) if (t.kind === 'prt') t.construction = 'wire-wound'
+      setup.job!.wishes = Object.fromEntries(
+        rules.map((rule, i) => [
+          `prt-x${i + 1}`,
+          { conformity: { class: 'B' as const, rule }, languages: ['en' as const] },
+        ]),
+      )
+    }
+    const two = wordsOf(built(ask(['simple', 'guarded'])).blocks)
+    expect(two).toMatch(/Decision rule for 77031\. Binary/)
+    expect(two).toMatch(/Decision rule for 77131\. Non-binary/)
+    const one = wordsOf(built(ask(['simple', 'simple'])).blocks)
+    expect(one).toContain('Decision rule. Binary')
+    expect(one).not.toContain('Decision rule for')
+  })
+
   it('judges as before where a report of before is computed again', () => {
     const words = wordsOf(built(() => {}, [], { judging: 'narrowest' }).blocks)
     expect(words).toMatch(/Conformity with class AA? of IEC 60751:2008, tolerance classes of wire-wound/)

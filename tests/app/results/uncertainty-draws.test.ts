@@ -71,6 +71,28 @@ describe('errorDraws', () => {
     expect(correlation(squares[0]!, squares[1]!)).toBeGreaterThan(0.1)
   })
 
+  it('widens sources that are one estimate by one factor, and others each by its own', () => {
+    const one = (estimate: string, at: number): ErrorSource =>
+      source({
+        distribution: 't',
+        degreesOfFreedom: CELSIUS.map(() => 5),
+        temperatureMk: CELSIUS.map((_, i) => Number(i === at)),
+        estimate,
+      })
+    const squares = ({ temperature }: ReturnType<typeof drawn>) =>
+      [temperature[0]!, temperature[1]!].map((a) => a.map((x) => Math.log(x * x)))
+    const together = (list: Float64Array[]) => {
+      const centred = list.map((a) => {
+        const m = a.reduce((sum, x) => sum + x, 0) / COUNT
+        return a.map((x) => x - m)
+      })
+      return correlation(centred[0]!, centred[1]!)
+    }
+    // Of ln t^2 = ln z^2 - ln(chi^2/nu) the second part is shared: trigamma(5/2) / (trigamma(1/2) + trigamma(5/2)) = 0.0905.
+    expect(together(squares(drawn([one('a', 0), one('a', 1)])))).toBeGreaterThan(0.07)
+    expect(Math.abs(together(squares(drawn([one('a', 0), one('b', 1)]))))).toBeLessThan(0.015)
+  })
+
   it('takes a size without end of degrees of freedom as known', () => {
     const { temperature } = drawn([
       source({

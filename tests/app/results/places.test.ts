@@ -161,6 +161,39 @@ describe('an error of a reading in an exchange', () => {
   })
 })
 
+describe('what the bath moves at a place while a point is taken', () => {
+  const { input } = quickNight({ kind: 'none', order: 'symmetric', seed: 5 })
+  const { thermometers } = analyse({ ...input, options: { monteCarloTrials: 0 } })
+  const stated = input.setup.bench.bath!.stabilityMk
+  const half = stated * Math.SQRT1_2
+  const at = (of: (typeof thermometers)[number], isShared: boolean) => {
+    const i = of.fit!.pairs.findIndex((p) => p.point === 'p3')
+    const own = of.fit!.sources.filter(
+      (s) => s.component === 'bath-stability' && (s.shared ?? false) === isShared,
+    )
+    return Math.hypot(...own.filter((s) => s.correlation.kind !== 'common').map((s) => s.temperatureMk[i]!))
+  }
+
+  it('counts whole at the place of each thermometer under test', () => {
+    for (const t of thermometers) expect(at(t, false)).toBeCloseTo(half, 9)
+  })
+
+  it('counts once at the place of the reference: what the scatter of its readings shows of it does not stand beside it', () => {
+    for (const t of thermometers) {
+      const { noiseMk } = t.fit!.pairs.find((p) => p.point === 'p3')!.references[0]!
+      expect(noiseMk).toBeGreaterThan(0.05)
+      expect(Math.hypot(at(t, true), noiseMk)).toBeCloseTo(Math.max(half, noiseMk), 6)
+    }
+  })
+
+  it('is one error of all thermometers at the place of the reference, so that it passes for no common mode', () => {
+    for (const { fit } of thermometers) {
+      const i = fit!.pairs.findIndex((p) => p.point === 'p3')
+      expect(fit!.expectedResidual(i).sharedMk).toBeGreaterThan(0.5 * half)
+    }
+  })
+})
+
 describe('a night of the quick lab', () => {
   it('has a faster lane read on until the slowest is done, as the station does', () => {
     const { input } = quickNight({ kind: 'none', order: 'symmetric', seed: 5 })

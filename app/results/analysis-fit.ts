@@ -167,7 +167,9 @@ function fitOnce(model: FitModel, points: CalibrationPoints): ThermometerFit {
   const temperatures = points.map(({ t90C }) => t90C)
   const spans = Math.min(...temperatures) < 30 && Math.max(...temperatures) > -40
   if (!spans || points.length < 3) return fitThermometer({ model, points })
-  return fitThermometer({ model: { ...model, rWtp: bestRWtp(points, model) }, points })
+  const fit = fitThermometer({ model: { ...model, rWtp: bestRWtp(points, model) }, points })
+  // R(WTP) is a parameter of the fit here, which the equation's own count does not know.
+  return { ...fit, degreesOfFreedom: Math.max(0, fit.degreesOfFreedom - 1) }
 }
 
 /** Parameters of a fit that a report states: the coefficients, and the scale where the conversion has one. */

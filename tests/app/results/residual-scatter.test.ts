@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { analyse } from '../../../app/results/analysis.ts'
 import {
   type ExpectedSource,
   residualScatter,
@@ -6,6 +7,7 @@ import {
   scatterTogether,
 } from '../../../app/results/residual-scatter.ts'
 import { fQuantile } from '../../../app/statistics/fisher-f.ts'
+import { quickNight } from '../../soak/hostile/night.ts'
 
 /** Errors of a size at each point, alike at all points by `r`. */
 function errors(sizes: readonly number[], r = 0, more: Partial<ExpectedSource> = {}): ExpectedSource {
@@ -80,6 +82,23 @@ describe('residuals held against a budget', () => {
     expect(scatterLimit(known, 0.01)).toBeCloseTo(6.63, 2)
     // F of 1 and 4 degrees of freedom at 1 % (tables): 21.20.
     expect(scatterLimit(guessed, 0.01)).toBeCloseTo(21.2, 1)
+  })
+})
+
+describe('the degrees of freedom of a fit', () => {
+  it('count R(0.01 °C) as a parameter where the points have to tell it: as many as directions are left free', () => {
+    const { input } = quickNight({ kind: 'none', order: 'symmetric', seed: 5, without: 'exchange' })
+    const few = input.points.filter((p) => p.kind !== 'comparison' || ['p1', 'p2', 'p3'].includes(p.id))
+    const freedoms = [few, input.points].map((points) => {
+      const { thermometers } = analyse({ ...input, points, options: { monteCarloTrials: 0, bandSteps: 0 } })
+      const { fit } = thermometers.find((t) => t.record.channel.id === 'sprt')!
+      return [fit!.pairs.length, fit!.fit.degreesOfFreedom, fit!.scatter.freedom]
+    })
+    // One coefficient of the deviation function, and R(0.01 °C).
+    expect(freedoms).toEqual([
+      [3, 1, 1],
+      [6, 4, 4],
+    ])
   })
 })
 

@@ -8,11 +8,13 @@ import { openStationStore } from '../../main/store/station-store.ts'
 import { buildYears } from '../soak/years.ts'
 import type { Row } from './row.ts'
 import { largeRows } from './years-large.ts'
-import type { Measured } from './years-station.ts'
+import type { Large, Measured } from './years-station.ts'
 
 const YEARS = 10
 const SMALL_YEARS = 0.1
 const SEED = 1
+/** A hundred times as many lines found, and charts of ten years against five weeks: judged by what a person waits for. */
+const GROWING: readonly Large[] = ['ledger, searched for what most lines hold', 'a chart of ten years']
 const STATION = fileURLToPath(new URL('years-station.ts', import.meta.url))
 
 /**
@@ -70,9 +72,12 @@ function rowsOf(large: Measured, small: Measured, grown: number): Row[] {
   return [
     row('memory at rest', restMb, small.restMb, 'MB', '<= 1.3x', restMb <= 1.3 * small.restMb),
     row(`memory after every list and 20 charts`, afterMb, small.afterMb, 'MB', '<= 350 MB', afterMb <= 350),
-    ...Object.entries(large.asked).map(([name, ms]) =>
-      row(name, ms, small.asked[name]!, 'ms', '<= 150 ms, <= 3x', ms <= 150 && ms <= 3 * small.asked[name]!),
-    ),
+    ...Object.entries(large.asked).map(([name, ms]) => {
+      const other = small.asked[name]!
+      return GROWING.some((large) => large === name)
+        ? row(name, ms, other, 'ms', '<= 150 ms', ms <= 150)
+        : row(name, ms, other, 'ms', '<= 150 ms, <= 3x', ms <= 150 && ms <= 3 * other)
+    }),
     row('loop silent, p99.9', loopP999Ms, small.loopP999Ms, 'ms', '<= 50 ms', loopP999Ms <= 50),
     row('station.db, 40 against 20 calibrations', grown, 2, 'x', '<= 1.2x of linear', grown <= 2.4),
   ]

@@ -17,8 +17,8 @@ const ROOT = fileURLToPath(new URL('../../', import.meta.url))
 const ROOMS = ['app', 'drivers', 'main/station', 'main/store']
 /** What runs one after the other until a test notices: most changes fall to the first few seconds. */
 const TURNS_S = [5, 30]
-/** A step between a test and a file counts as much as this: the nearer asks closer questions. */
-const STEP_S = 1
+/** A step between a test and a file counts as much as this: the nearer asks closer questions, and is worth waiting for. */
+const STEP_S = 10
 /** Time of a test that ran out of it once, when it is tried again. */
 const PATIENT_MS = 180_000
 
@@ -51,7 +51,7 @@ const options = new Command()
     '--most <s>',
     'test files tried for one change, by the time they take, before it counts as unnoticed',
     Number,
-    150,
+    300,
   )
   .option('--out <file>', 'a table of the result as Markdown')
   .parse()

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { Concerned } from '../mutants/concerned.ts'
-import { Covered } from '../mutants/covered.ts'
+import { Covered, type Range } from '../mutants/covered.ts'
 import { changed, sitesOf } from '../mutants/sites.ts'
 
 const TEXT = `import { x } from './x.ts'
@@ -69,15 +69,15 @@ describe('Concerned', () => {
 })
 
 describe('Covered', () => {
-  const ranges = [
+  const ranges: Range[] = [
     [0, 100, 1],
     [10, 50, 1],
     [20, 30, 0],
-  ] as const
+  ]
   const covered = new Covered(
     [
-      { test: 'a.test.ts', files: { 'app/a.ts': ranges } },
-      { test: 'b.test.ts', files: { 'app/a.ts': ranges } },
+      { test: 'a.test.ts', files: { 'app/a.ts': [ranges] } },
+      { test: 'b.test.ts', files: { 'app/a.ts': [ranges] } },
     ],
     new Map([['a.test.ts', 2]]),
   )
@@ -87,6 +87,14 @@ describe('Covered', () => {
     expect(covered.at('app/a.ts', 25)).toEqual([])
     expect(covered.at('app/a.ts', 60)).toHaveLength(1)
     expect(covered.at('app/b.ts', 15)).toEqual([])
+  })
+
+  it('counts what another process of the test ran', () => {
+    const both = new Covered(
+      [{ test: 'a.test.ts', files: { 'app/a.ts': [ranges, [[0, 100, 1]]] } }],
+      new Map([['a.test.ts', 2]]),
+    )
+    expect(both.at('app/a.ts', 25)).toHaveLength(1)
   })
 
   it('leaves out a test that did not pass with nothing changed', () => {

@@ -1,10 +1,12 @@
 import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join, relative } from 'node:path'
 
-/** What one test file ran of the product: for each file V8's ranges [start, end, ran], outer before inner. */
+export type Range = readonly [start: number, end: number, ran: 0 | 1]
+
+/** What one test file ran of the product: for each file, and each process or thread that loaded it, V8's ranges. */
 export interface Ran {
   readonly test: string
-  readonly files: Record<string, readonly (readonly [start: number, end: number, ran: 0 | 1])[]>
+  readonly files: Record<string, (readonly Range[])[]>
 }
 
 /** A test file, and how long it takes. */
@@ -19,17 +21,17 @@ interface Report {
 
 /** Which tests ran a place of the product, and what each takes; of tests that pass with nothing changed. */
 export class Covered {
-  readonly #ran = new Map<string, { test: string; ranges: Ran['files'][string] }[]>()
+  readonly #ran = new Map<string, { test: string; processes: readonly (readonly Range[])[] }[]>()
   readonly #seconds: ReadonlyMap<string, number>
 
   constructor(ran: readonly Ran[], seconds: ReadonlyMap<string, number>) {
     this.#seconds = seconds
     for (const { test, files } of ran)
       if (seconds.has(test))
-        for (const [file, ranges] of Object.entries(files)) {
+        for (const [file, processes] of Object.entries(files)) {
           const known = this.#ran.get(file)
-          if (known) known.push({ test, ranges })
-          else this.#ran.set(file, [{ test, ranges }])
+          if (known) known.push({ test, processes })
+          else this.#ran.set(file, [{ test, processes }])
         }
   }
 
@@ -61,15 +63,20 @@ export class Covered {
 
   /** The tests that ran the character at this place of a file, in no order. */
   at(file: string, place: number): Timed[] {
-    return (this.#ran.get(file) ?? []).flatMap(({ test, ranges }) => {
-      const inner = ranges
-        .filter(([start, end]) => start <= place && place < end)
-        .sort(([a, b], [c, d]) => b - a - (d - c))[0]
-      return inner?.[2] === 1 ? [this.timed(test)] : []
-    })
+    return (this.#ran.get(file) ?? []).flatMap(({ test, processes }) =>
+      processes.some((ranges) => ranAt(ranges, place)) ? [this.timed(test)] : [],
+    )
   }
 
   timed(test: string): Timed {
     return { test, seconds: this.#seconds.get(test) ?? Number.POSITIVE_INFINITY }
   }
+}
+
+/** Whether the innermost range around a place was run. */
+function ranAt(ranges: readonly Range[], place: number): boolean {
+  const inner = ranges
+    .filter(([start, end]) => start <= place && place < end)
+    .sort(([a, b], [c, d]) => b - a - (d - c))[0]
+  return inner?.[2] === 1
 }

@@ -1,4 +1,4 @@
-import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join, relative } from 'node:path'
 
 export type Range = readonly [start: number, end: number, ran: 0 | 1]
@@ -35,30 +35,28 @@ export class Covered {
         }
   }
 
-  /** Kept in a folder, or made by a run of all tests, which writes there. */
+  /** Kept in a folder, or made by a run of all tests, which writes there; another checkout of the same commit may have made it. */
   static of(root: string, folder: string, runAll: (folder: string, report: string) => void): Covered {
     const report = join(folder, 'report.json')
-    const read = () => {
+    const read = (made: string) => {
       const { testResults } = JSON.parse(readFileSync(report, 'utf8')) as Report
       return new Map(
         testResults
           .filter(({ status }) => status === 'passed')
-          .map(({ name, startTime, endTime }) => [relative(root, name), (endTime - startTime) / 1000]),
+          .map(({ name, startTime, endTime }) => [relative(made, name), (endTime - startTime) / 1000]),
       )
     }
     const whole = join(folder, 'whole')
-    try {
-      readFileSync(whole)
-    } catch {
+    if (!existsSync(whole)) {
       rmSync(folder, { recursive: true, force: true })
       mkdirSync(folder, { recursive: true })
       runAll(folder, report)
-      writeFileSync(whole, '')
+      writeFileSync(whole, root)
     }
     const ran = readdirSync(folder)
       .filter((name) => name.endsWith('.ran'))
       .map((name) => JSON.parse(readFileSync(join(folder, name), 'utf8')) as Ran)
-    return new Covered(ran, read())
+    return new Covered(ran, read(readFileSync(whole, 'utf8')))
   }
 
   /** The tests that ran the character at this place of a file, in no order. */

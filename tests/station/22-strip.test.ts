@@ -33,4 +33,20 @@ describe('Strip', () => {
       strip.addEvent({ ...alarm({ fromUtcUs: at - 30e6 }), kind: 'gap', subject, words: 'Silent for 30 s' })
     expect(strip.marks).toHaveLength(1)
   })
+
+  it('joins a gap to the gap before it and leaves what lies before that alone', () => {
+    const strip = new Strip()
+    const at = 1_700_000_000_000_000
+    const gap = (fromUtcUs: number, utcUs: number) =>
+      strip.addEvent({ ...alarm({ fromUtcUs }), kind: 'gap', utcUs, words: 'Silent' })
+    strip.addEvent({ ...alarm({}), kind: 'note', utcUs: at - 100e6, words: 'Stirrer looked at' })
+    gap(at - 30e6, at)
+    gap(at - 40e6, at + 10e6)
+    gap(at + 100e6, at + 130e6)
+    expect(strip.marks).toMatchObject([
+      { kind: 'note', fromUtcUs: at - 100e6 },
+      { kind: 'gap', fromUtcUs: at - 40e6, toUtcUs: at + 10e6 },
+      { kind: 'gap', fromUtcUs: at + 100e6, toUtcUs: at + 130e6 },
+    ])
+  })
 })

@@ -197,6 +197,15 @@ describe('polynomialFit', () => {
     const fit = polynomialFit([1, 1, 5], [1, 2, 6], 0, { weights: [1, 1, 2] })
     expect(fit.coefficients[0]).toBeCloseTo(15 / 4, 15)
   })
+  it('counts no place whose readings weigh nothing', () => {
+    expect(() => polynomialFit([1, 1, 2], [1, 2, 4], 1, { weights: [1, 1, 0] })).toThrow(
+      expect.objectContaining({ code: 'rank-deficient', facts: { differentX: 1, coefficients: 2 } }),
+    )
+    expect(polynomialFit([1, 2, 3], [1, 2, 4], 1, { weights: [1, 0, 1] }).coefficients[1]).toBeCloseTo(
+      1.5,
+      14,
+    )
+  })
   it('says how many places the points lie at when they are too few', () => {
     expect(() => polynomialFit([1, 1, 2, 2], [1, 2, 3, 4], 2)).toThrow(
       /at 2 different x, and 3 coefficients need 3/,

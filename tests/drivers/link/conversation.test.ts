@@ -49,11 +49,13 @@ describe('Conversation', () => {
   })
 
   it('calls a reply that breaks off garbled, after the pause between bytes, not the whole deadline', async () => {
-    const { talk, sayAfter, clock } = talkTo()
+    const { talk, sayAfter, clock, received } = talkTo()
     const outcome = talk.exchange(ask('READ?'))
     sayAfter(50, '+1.2')
     expect(await outcome).toMatchObject({ kind: 'garbled', text: '+1.2' })
     expect(clock.now().monoUs).toBe(150_000)
+    // What came of it stands among the traffic.
+    expect(received).toEqual(['+1.2'])
   })
 
   it('ends a reply that dribbles on, byte by byte, when the whole takes too long', async () => {

@@ -16,9 +16,11 @@ export function talkTo(framing: Partial<Framing> = {}, pace: Partial<Pace> = {})
   const clock = new VirtualClock({ startUtcUs: 0 })
   const sent: string[] = []
   const notes: string[] = []
+  const received: string[] = []
   const traffic = new Traffic()
   traffic.listen((line) => {
     if (line.direction === 'note') notes.push(line.text)
+    if (line.direction === 'received') received.push(line.text)
   })
   const wire = { write: (bytes: string) => void sent.push(bytes), destroy: () => {} }
   const talk = new Conversation(
@@ -33,6 +35,7 @@ export function talkTo(framing: Partial<Framing> = {}, pace: Partial<Pace> = {})
     talk,
     sent,
     notes,
+    received,
     say: (bytes: string) => talk.push(Buffer.from(bytes, 'latin1')),
     sayAfter: (ms: number, bytes: string) => clock.after(ms, () => talk.push(Buffer.from(bytes, 'latin1'))),
   }

@@ -1,6 +1,7 @@
 import type { ReactNode } from 'react'
 import type { BathSpec, Bench } from '../../app/records/bench.ts'
 import type { Fluid } from '../../app/records/register.ts'
+import { NEW_RECORD } from '../desk/wanted-record.model.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
@@ -20,6 +21,8 @@ interface Props {
   surveyed: number
   surveys: ReactNode
   onLife: (entry: string) => void
+  /** Enters a fluid that the list does not have; undefined for who may not. */
+  onNewFluid: (() => void) | undefined
   onChange: (bath: BathSpec | undefined) => void
 }
 
@@ -36,7 +39,7 @@ const fluidWords = ({ lowC, highC, flashPointC, marginK }: Fluid): string =>
 /** The bath and the limits that are held on every path. */
 export function BathEditor({ bench, fluids, roleOf, problem, entries, ...props }: Props) {
   const { bath } = bench
-  const { surveyed, surveys, onLife, onChange } = props
+  const { surveyed, surveys, onLife, onNewFluid, onChange } = props
   const only = fluids.length === 1 ? fluids[0] : undefined
   const controllers = bench.instruments.filter((i) => roleOf(i.profile) === 'bath')
   if (!bath)
@@ -106,8 +109,15 @@ export function BathEditor({ bench, fluids, roleOf, problem, entries, ...props }
             options={[
               { id: HAND, name: 'None named' },
               ...fluids.map((f) => ({ id: f.id, name: f.name, about: fluidWords(f) })),
+              ...(onNewFluid
+                ? [{ id: NEW_RECORD, name: 'New fluid', about: 'Entered in the Register' }]
+                : []),
             ]}
-            onChange={(id) => (id === HAND ? without('fluid') : set({ fluid: id }))}
+            onChange={(id) => {
+              if (id === NEW_RECORD) onNewFluid?.()
+              else if (id === HAND) without('fluid')
+              else set({ fluid: id })
+            }}
           />
           {fluid && <p className="field-about">{fluidWords(fluid)}</p>}
         </div>

@@ -3,9 +3,11 @@ import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useChoices, useFluids, useRecords, useStandards } from '../client/records.ts'
 import { EmptyBench } from '../desk/EmptyBench.connect.tsx'
+import { enterNewRecord } from '../desk/new-record.ts'
 import { SurveysNow } from '../desk/Surveys.connect.tsx'
 import { PlaceCommands } from '../page/PlaceCommands.tsx'
 import { goTo } from '../page/page.ts'
+import { useMay } from '../page/person.ts'
 import { Problem } from '../parts/Problem.tsx'
 import { BathEditor } from './BathEditor.tsx'
 import { BenchPanel } from './Bench.tsx'
@@ -30,6 +32,7 @@ export default function BenchPlace() {
   )
   const benches = useAnswer(() => station.bench.list(), [version])
   const fluids = useFluids()
+  const mayEnter = useMay('keep-records')
   const standards = useStandards()
   const bathEntry = bench?.bath?.register
   const baths = useChoices('bath', [bathEntry])
@@ -139,6 +142,12 @@ export default function BenchPlace() {
             surveyed={surveyed}
             surveys={bathEntry !== undefined && <SurveysNow bath={bathEntry} />}
             onLife={(id) => goTo('register', ['baths', id])}
+            onNewFluid={
+              mayEnter && bench.bath
+                ? () =>
+                    enterNewRecord('fluids', (fluid) => act({ do: 'bath', bath: { ...bench.bath!, fluid } }))
+                : undefined
+            }
             onChange={(bath) => act({ do: 'bath', bath })}
           />
         }

@@ -1,5 +1,6 @@
 import type { Bench, Channel } from '../../app/records/bench.ts'
 import type { Choices } from '../client/records.ts'
+import { NEW_RECORD } from '../desk/wanted-record.model.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
@@ -33,6 +34,8 @@ interface Props {
   advice: readonly AdviceRow[] | undefined
   act: (a: BenchAct) => void
   onAdvise: () => void
+  /** Enters a record that a list does not have; undefined for who may not. */
+  onNew: ((shelf: 'thermometers' | 'resistors') => void) | undefined
 }
 
 const ROLES: readonly { id: Channel['role']; name: string; about: string }[] = [
@@ -56,6 +59,7 @@ export function ChannelEditor({
   advice,
   act,
   onAdvise,
+  onNew,
 }: Props) {
   const set = (part: Partial<Channel>) => act({ do: 'channel', id: channel.id, part })
   const meters = bench.instruments.filter((i) => ['ratio-bridge', 'meter'].includes(roleOf(i.profile)))
@@ -80,15 +84,22 @@ export function ChannelEditor({
           options={[
             { id: NONE, name: 'None' },
             ...thermometers.lines.map((t) => ({ id: t.id, name: t.name, about: `${t.type} ${t.serial}` })),
+            ...(onNew ? [{ id: NEW_RECORD, name: 'New thermometer', about: 'Entered in the Register' }] : []),
           ]}
           finder={thermometers.finder}
-          onChange={(id) =>
-            id === NONE
-              ? act({ do: 'unset-channel', id: channel.id, field: 'thermometer' })
-              : set({ thermometer: id })
-          }
+          onChange={(id) => {
+            if (id === NEW_RECORD) onNew?.('thermometers')
+            else if (id === NONE) act({ do: 'unset-channel', id: channel.id, field: 'thermometer' })
+            else set({ thermometer: id })
+          }}
         />
-        <DenominatorChoice channel={channel} resistors={resistors} others={others} act={act} />
+        <DenominatorChoice
+          channel={channel}
+          resistors={resistors}
+          others={others}
+          act={act}
+          onNew={onNew && (() => onNew('resistors'))}
+        />
         <NumberField
           label="Measuring current"
           unit="mA"

@@ -1,5 +1,6 @@
 import type { Channel } from '../../app/records/bench.ts'
 import type { Choices } from '../client/records.ts'
+import { NEW_RECORD } from '../desk/wanted-record.model.ts'
 import { Choice } from '../parts/Choice.tsx'
 import type { BenchAct } from './bench.model.ts'
 
@@ -9,6 +10,7 @@ interface Props {
   /** Channels whose thermometer may take a resistor's place. */
   others: readonly Channel[]
   act: (a: BenchAct) => void
+  onNew: (() => void) | undefined
 }
 
 const NONE = '-'
@@ -17,7 +19,7 @@ const referenceId = (reference: Channel['reference']): string =>
   reference ? (reference.kind === 'resistor' ? `r ${reference.resistor}` : `c ${reference.channel}`) : NONE
 
 /** What the bridge divides by: a resistor, another channel's thermometer, or nothing. */
-export function DenominatorChoice({ channel, resistors, others, act }: Props) {
+export function DenominatorChoice({ channel, resistors, others, act, onNew }: Props) {
   const set = (part: Partial<Channel>) => act({ do: 'channel', id: channel.id, part })
   return (
     <div className="field-wide">
@@ -27,6 +29,7 @@ export function DenominatorChoice({ channel, resistors, others, act }: Props) {
         options={[
           { id: NONE, name: 'None', about: 'For a meter that reads ohms, volts or degrees' },
           ...resistors.lines.map((r) => ({ id: `r ${r.id}`, name: r.name })),
+          ...(onNew ? [{ id: NEW_RECORD, name: 'New resistor', about: 'Entered in the Register' }] : []),
           ...others.map((c) => ({
             id: `c ${c.id}`,
             name: c.name,
@@ -34,15 +37,16 @@ export function DenominatorChoice({ channel, resistors, others, act }: Props) {
           })),
         ]}
         finder={resistors.finder}
-        onChange={(id) =>
-          id === NONE
-            ? act({ do: 'unset-channel', id: channel.id, field: 'reference' })
-            : set({
-                reference: id.startsWith('r ')
-                  ? { kind: 'resistor', resistor: id.slice(2) }
-                  : { kind: 'channel', channel: id.slice(2) },
-              })
-        }
+        onChange={(id) => {
+          if (id === NEW_RECORD) onNew?.()
+          else if (id === NONE) act({ do: 'unset-channel', id: channel.id, field: 'reference' })
+          else
+            set({
+              reference: id.startsWith('r ')
+                ? { kind: 'resistor', resistor: id.slice(2) }
+                : { kind: 'channel', channel: id.slice(2) },
+            })
+        }}
       />
     </div>
   )

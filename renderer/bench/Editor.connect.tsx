@@ -5,6 +5,8 @@ import type { Register } from '../../app/records/register.ts'
 import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { useChoices } from '../client/records.ts'
+import { enterNewRecord } from '../desk/new-record.ts'
+import { useMay } from '../page/person.ts'
 import { useBenchEdit } from './bench.store.ts'
 import { type AdviceRow, ChannelEditor } from './ChannelEditor.tsx'
 import { type FoundHost, InstrumentEditor, type PortRow, type TryLine } from './InstrumentEditor.tsx'
@@ -28,6 +30,7 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
   const [tried, setTried] = useState<readonly TryLine[]>()
   const [advice, setAdvice] = useState<readonly AdviceRow[]>()
   const { problem, working, attempt, refuse } = useAct()
+  const mayEnter = useMay('keep-records')
   // biome-ignore lint/correctness/useExhaustiveDependencies: another choice begins with a clean slate
   useEffect(() => {
     setHosts(undefined)
@@ -71,6 +74,14 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
           act({ do: 'remove-instrument', id: instrument.id })
           select(null)
         }}
+        onNewRecord={
+          mayEnter
+            ? () =>
+                enterNewRecord('instruments', (register) =>
+                  act({ do: 'instrument', id: instrument.id, part: { register } }),
+                )
+            : undefined
+        }
         onTry={() => doing('Trying', station.bench.tryInstrument({ instrument }), setTried)}
         onPorts={() => doing('Looking', station.bench.ports(), setPorts)}
         onHosts={() =>
@@ -98,6 +109,21 @@ export function EditorNow({ bench, profiles, register, roleOf, problems }: Props
         problem={problem ?? problems[`channel/${channel.id}`]}
         advice={advice}
         act={act}
+        onNew={
+          mayEnter
+            ? (shelf) =>
+                enterNewRecord(shelf, (record) =>
+                  act({
+                    do: 'channel',
+                    id: channel.id,
+                    part:
+                      shelf === 'thermometers'
+                        ? { thermometer: record }
+                        : { reference: { kind: 'resistor', resistor: record } },
+                  }),
+                )
+            : undefined
+        }
         onAdvise={() =>
           thermometer &&
           doing(

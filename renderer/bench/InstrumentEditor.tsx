@@ -1,6 +1,7 @@
 import type { ProfileRow } from '../../app/contract/studies.ts'
 import type { BenchInstrument, LinkSpec } from '../../app/records/bench.ts'
 import { linkWords } from '../../app/records/link-words.ts'
+import { NEW_RECORD } from '../desk/wanted-record.model.ts'
 import { Button } from '../parts/Button.tsx'
 import { Choice, type Finder } from '../parts/Choice.tsx'
 import { Field } from '../parts/Field.tsx'
@@ -39,6 +40,8 @@ interface Props {
   onChange: (part: Partial<BenchInstrument>) => void
   onUnset: (field: 'serial' | 'register') => void
   onRemove: () => void
+  /** Enters the record that the list does not have; undefined for who may not. */
+  onNewRecord: (() => void) | undefined
   onTry: () => void
   onPorts: () => void
   onHosts: () => void
@@ -73,9 +76,19 @@ export function InstrumentEditor(props: Props) {
         <Choice
           label="Record in the register"
           value={instrument.register ?? '-'}
-          options={[{ id: '-', name: 'None' }, ...records.map(({ id, name }) => ({ id, name }))]}
+          options={[
+            { id: '-', name: 'None' },
+            ...records.map(({ id, name }) => ({ id, name })),
+            ...(props.onNewRecord
+              ? [{ id: NEW_RECORD, name: 'New record', about: 'Entered in the Register' }]
+              : []),
+          ]}
           finder={props.recordFinder}
-          onChange={(id) => (id === '-' ? props.onUnset('register') : onChange({ register: id }))}
+          onChange={(id) => {
+            if (id === NEW_RECORD) props.onNewRecord?.()
+            else if (id === '-') props.onUnset('register')
+            else onChange({ register: id })
+          }}
         />
         <Field
           label="Serial number it must show"

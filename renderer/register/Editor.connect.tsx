@@ -5,6 +5,7 @@ import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
 import { useDraft } from '../client/draft.ts'
 import { useToday } from '../client/state.ts'
+import { forgetWanted } from '../desk/wanted-record.model.ts'
 import type { Texts } from '../parts/forms.ts'
 import { EntryEditor } from './EntryEditor.tsx'
 import {
@@ -51,6 +52,8 @@ export function EditorNow({ shelf, entry, onDone }: Props) {
     hold.set({ id, texts, calibration, why: reason, from: typed?.from ?? fresh.texts })
   const setDraft = (next: EntryDraft) => put(next, why)
   const changedSince = typed !== undefined && JSON.stringify(typed.from) !== JSON.stringify(fresh.texts)
+  // Whoever leaves a new record unfinished is waited for no more.
+  useEffect(() => (entry ? undefined : forgetWanted), [entry])
   const { problem, attempt } = useAct()
   const [tried, setTried] = useState(false)
   /** The questions that were answered: others are asked anew. */

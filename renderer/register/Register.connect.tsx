@@ -2,6 +2,7 @@ import { useMemo, useState } from 'react'
 import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
 import { useToday } from '../client/state.ts'
+import { handBack, NEW_RECORD } from '../desk/wanted-record.model.ts'
 import { useBackStep, useCommands } from '../page/hooks.ts'
 import { goTo, say, usePath } from '../page/page.ts'
 import { useMay } from '../page/person.ts'
@@ -14,7 +15,7 @@ import { EmptyShelf } from './EmptyShelf.connect.tsx'
 import { EntryNow } from './Entry.connect.tsx'
 import { DueNow, LedgerNow, useShelf } from './lists.connect.tsx'
 import { RegisterPanel } from './Register.tsx'
-import { NEW, pathOf, type RegisterAddress, readPath } from './register.address.ts'
+import { pathOf, type RegisterAddress, readPath } from './register.address.ts'
 import { SHELVES, type View } from './register.model.ts'
 import { StationSettings } from './settings/Settings.connect.tsx'
 import { TakeBackNow } from './TakeBack.connect.tsx'
@@ -54,10 +55,15 @@ export default function RegisterPlace() {
     shelf &&
     (may && editing && (chosen === null || entry?.id === chosen) ? (
       <EditorNow
-        key={`${shelf}/${chosen ?? NEW}`}
+        key={`${shelf}/${chosen ?? NEW_RECORD}`}
         shelf={shelf}
         entry={chosen === null ? undefined : entry}
-        onDone={(id) => setChosen(id ?? chosen)}
+        onDone={(id) => {
+          // A list elsewhere may have missed the new record.
+          const back = chosen === null ? handBack(shelf, id) : undefined
+          if (back) goTo(back.place, back.path)
+          else setChosen(id ?? chosen)
+        }}
       />
     ) : entry ? (
       <EntryNow

@@ -1,3 +1,4 @@
+import { NEW_RECORD } from '../desk/wanted-record.model.ts'
 import { CHECK_PAGES, type CheckPage } from './checks/guides.ts'
 import { SHELVES, type View } from './register.model.ts'
 
@@ -11,8 +12,6 @@ export interface RegisterAddress {
   editing: boolean
 }
 
-// No record has such an id: ids of the program are words with hyphens.
-export const NEW = '+'
 const EDIT = 'edit'
 
 const VIEWS: readonly View[] = [
@@ -31,14 +30,14 @@ export function readPath([name, more, act]: readonly string[]): RegisterAddress 
   return {
     view,
     check: (view === 'checks' && CHECK_PAGES.find(({ id }) => id === more)?.id) || CHECK_PAGES[0].id,
-    id: (isShelf && more !== NEW && more) || null,
-    editing: isShelf && (more === NEW || act === EDIT),
+    id: (isShelf && more !== NEW_RECORD && more) || null,
+    editing: isShelf && (more === NEW_RECORD || act === EDIT),
   }
 }
 
 export function pathOf({ view, check, id, editing }: RegisterAddress): string[] {
   if (view === 'checks') return ['checks', check]
   if (id !== null) return editing ? [view, id, EDIT] : [view, id]
-  if (editing) return [view, NEW]
+  if (editing) return [view, NEW_RECORD]
   return view === 'thermometers' ? [] : [view]
 }

@@ -76,6 +76,29 @@ describe('the editors of the window', { timeout: 60_000 }, () => {
     await expect.poll(() => said(page)).toContain('Taken back: the measuring range of Thermometer 02.')
   })
 
+  it('Bench: enters a thermometer that a list does not have, takes it and is back; or is back without', async () => {
+    const { page } = open
+    await go(page, 'Bench')
+    await page.locator('.node-thermometer').nth(1).click()
+    const list = page.getByRole('button', { name: /Thermometer$/ })
+    const ask = async () => {
+      await list.click()
+      await page.getByRole('option', { name: /^New thermometer/ }).click()
+      await page.getByRole('heading', { name: 'Register', level: 1 }).waitFor({ state: 'attached' })
+    }
+    const back = () => page.getByRole('heading', { name: 'Bench', level: 1 }).waitFor({ state: 'attached' })
+    await ask()
+    await page.getByRole('button', { name: 'Cancel', exact: true }).click()
+    await back()
+    await ask()
+    await page.getByLabel('Name', { exact: true }).fill('Probe of the morning')
+    await page.getByLabel('Why this change').fill('came in today')
+    await page.getByRole('button', { name: 'Save the record' }).click()
+    await back()
+    await expect.poll(() => list.textContent()).toContain('Probe of the morning')
+    await page.keyboard.press('Control+z')
+  })
+
   it('keeps what is not saved while another place is looked at', async () => {
     const { page } = open
     await page.getByLabel('Name of the bench').fill('Half done')

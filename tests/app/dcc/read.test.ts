@@ -153,6 +153,26 @@ describe('readDcc', () => {
     })
   })
 
+  it('takes a polynomial of a degree that leaves no coefficient to chance, and of the third at most', () => {
+    const item = {
+      ...simulate({ seed: 3 }).input.setup.register.thermometers[0]!,
+      kind: 'other' as const,
+      fit: undefined,
+    }
+    const read = {
+      ...readDcc(example('dcc_gp_temperatur_resistance')),
+      coefficients: [],
+      covariance: null,
+    }
+    const lengthFor = (points: number) => {
+      const found = thermometerCalibration({ ...read, points: read.points.slice(0, points) }, 'x', item)
+      if ('refusal' in found) throw new Error(found.refusal.words)
+      const { conversion } = found.calibration
+      return conversion.kind === 'polynomial' ? conversion.coefficients.length : null
+    }
+    expect([2, 3, 4, 9].map(lengthFor)).toEqual([2, 3, 4, 4])
+  })
+
   it('gives the covariance back, so that a budget that rests on it has U of every temperature', () => {
     const { result, xml } = ours('prt-x1')
     const { conversion } = made(xml)

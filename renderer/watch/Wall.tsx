@@ -60,7 +60,9 @@ export function Wall(props: Props) {
       <ul className="wall-numbers">
         {shown.map((channel) => (
           <li key={channel.id} className={channel.settling.state === 'crossed' ? 'is-wrong' : ''}>
-            <span className="wall-name">{channel.name}</span>
+            <span className="wall-name" title={channel.name}>
+              {channel.name}
+            </span>
             {numbers(channel)}
             <StillWater
               state={channel.settling.state}

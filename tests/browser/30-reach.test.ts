@@ -22,10 +22,10 @@ const hidden = (page: Page) =>
       return new DOMRect(x, y + (height - tall) / 2, width, width > 0 ? tall : 0)
     }
     const found: string[] = []
-    for (const readout of document.querySelectorAll('.readout')) {
+    for (const readout of document.querySelectorAll('.readout, .wall-numbers li')) {
       const number = box(readout, '.digits')
       if (!number) continue
-      for (const words of ['.readout-name', '.readout-role', '.water-word']) {
+      for (const words of ['.readout-name', '.wall-name', '.readout-role', '.water-word']) {
         const other = box(readout, words)
         if (other && meet(number, other)) found.push(`a number over ${words}: ${readout.textContent}`)
       }
@@ -153,6 +153,41 @@ describe('the reach of the window', { timeout: 180_000 }, () => {
       await context.close()
     })
   }
+
+  it('keeps names of 200 characters, of whatever script, off the numbers and within the page', async () => {
+    const fake = await fakeOf({ scene: 'running', channels: 8 })
+    const long = ['W', 'a word ', 'حرارة ', '温度', '🌡️', 'a̐é'].map((part) => part.repeat(200).slice(0, 200))
+    const { bench, register } = fake.station
+    for (const [i, name] of long.entries()) {
+      bench!.channels[i]!.name = name
+      register.thermometers[i]!.name = name
+    }
+    bench!.name = long[0]!
+    fake.station.sessionName = long[3]!
+    const { page, context } = await openWindow(browser, fake.address, SIZES.narrow)
+    for (const place of ['Watch', 'Bench', 'Points', 'Archive', 'Register', 'the wall']) {
+      if (place === 'the wall') {
+        await go(page, 'Watch')
+        await page.keyboard.press('w')
+        await page.locator('.wall-name').first().waitFor()
+      } else {
+        await go(page, place)
+        await shown(page, place)
+      }
+      await laidOut(page)
+      await screenshot(page, `long-${place.toLowerCase().replace(' ', '-')}`)
+      expect(await overflow(page), place).toBeLessThanOrEqual(0)
+      expect(await hidden(page), place).toEqual([])
+      // Nothing of a long name lies outside what shows it.
+      const beyond = await page.evaluate(() =>
+        [...document.querySelectorAll('.place article, .place figure, .pick button')]
+          .filter((part) => part.getBoundingClientRect().right > window.innerWidth + 1)
+          .map((part) => part.className || part.tagName),
+      )
+      expect(beyond, place).toEqual([])
+    }
+    await context.close()
+  })
 
   it('is watched and answered on a phone held upright', async () => {
     const fake = await fakeOf({ scene: 'fault', channels: 8, rateHz: 2 })

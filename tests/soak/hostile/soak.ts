@@ -1,3 +1,4 @@
+import { execFileSync } from 'node:child_process'
 import { writeFileSync } from 'node:fs'
 import { HOSTILE_CASE_NAMES, HOSTILE_CASES, type HostileCase } from '../../../simulator/hostile/cases.ts'
 import {
@@ -32,6 +33,7 @@ export function hostileSoak({ nights, seed, only, json, table }: HostileSoak): b
   const wanted = only?.split(',')
   const cases = HOSTILE_CASE_NAMES.filter((name) => !wanted || wanted.includes(name))
   const from = performance.now()
+  const program = commitNow()
   const { rows, falseAlarms } = hostileScore({
     nights,
     seed,
@@ -44,7 +46,7 @@ export function hostileSoak({ nights, seed, only, json, table }: HostileSoak): b
   for (const line of falseAlarmsOf(falseAlarms)) console.log(line)
   const asAsked = rows.map(({ uSilentWrong: _, ...row }): HostileRow => row)
   if (json) writeFileSync(json, `${JSON.stringify(asAsked, null, 2)}\n`)
-  if (table) writeFileSync(table, page(rows, falseAlarms, misses, { nights, seed }))
+  if (table) writeFileSync(table, page(rows, falseAlarms, misses, { nights, seed, program }))
   for (const miss of misses) console.log(`NOT HELD ${miss}`)
   console.log(
     `${nights} nights of each of ${cases.length} cases, seed ${seed}, in ${((performance.now() - from) / 1000).toFixed(0)} s; ${misses.length} goals not held`,
@@ -69,11 +71,20 @@ export function missesOf(row: HostileRow): string[] {
   return misses
 }
 
+/** The commit whose program runs, and whether anything was changed since. */
+function commitNow(): string {
+  try {
+    return `commit ${execFileSync('git', ['describe', '--always', '--dirty', '--abbrev=7'], { encoding: 'utf8' }).trim()}`
+  } catch {
+    return 'an unknown commit'
+  }
+}
+
 function page(
   rows: readonly ScoredRow[],
   falseAlarms: readonly FalseAlarms[],
   misses: readonly string[],
-  run: { nights: number; seed: number },
+  run: { nights: number; seed: number; program: string },
 ): string {
   const words = (Object.entries(HOSTILE_CASES) as [HostileCase, string][]).map(
     ([name, about]) => `| ${name} | ${about} |`,
@@ -81,7 +92,7 @@ function page(
   return `# A hostile laboratory, seed ${run.seed}
 
 Nights of the quick lab (\`simulator/hostile/\`), whose truth is drawn from what the station is *not* told; each is analysed as any
-session is and its curves are held against the truth at nine temperatures. Made with one command:
+session is and its curves are held against the truth at nine temperatures. Made with one command by the program of ${run.program}:
 
     npm run soak -- --hostile --nights ${run.nights} --seed ${run.seed} --table docs/hostile-${run.seed}.md
 

@@ -1,4 +1,5 @@
 import { CodedError, saidBy } from '../base/coded-error.ts'
+import { at, first } from '../base/lists.ts'
 import { type FitInput, fitThermometer } from '../fit/fit.ts'
 import { Conversion, type ThermocoupleType } from '../kinds/conversion.ts'
 import type { Fit } from '../kinds/kind.ts'
@@ -113,7 +114,7 @@ function fitted(
     const off = usable.find(
       ({ expanded }, i) =>
         expanded !== null &&
-        Math.abs(found.residualsSignal[i]!) > Number(expanded) * (signal === 'voltage' ? 10 ** MILLI : 1),
+        Math.abs(at(found.residualsSignal, i)) > Number(expanded) * (signal === 'voltage' ? 10 ** MILLI : 1),
     )
     if (off)
       return {
@@ -157,7 +158,7 @@ export function thermometerCalibration(
   }
   const conversion = Conversion.safeParse(stated)
   if (!conversion.success) {
-    return { refusal: said('dcc-coefficients-wrong', { why: conversion.error.issues[0]!.message }) }
+    return { refusal: said('dcc-coefficients-wrong', { why: first(conversion.error.issues).message }) }
   }
   const prepared = prepare(conversion.data)
   const curve =
@@ -192,7 +193,9 @@ export function thermometerCalibration(
         ? 'read from its digital certificate; the relation was fitted here through its points'
         : 'read from its digital certificate',
   })
-  return parsed.success ? { calibration: parsed.data } : { refusal: asTold(parsed.error.issues[0]!.message) }
+  return parsed.success
+    ? { calibration: parsed.data }
+    : { refusal: asTold(first(parsed.error.issues).message) }
 }
 
 /** The calibration of a resistor: one resistance with its uncertainty, at a temperature. */
@@ -213,5 +216,5 @@ export function resistorCalibration(read: DccReading, id: string): Made<Resistor
     expandedRelative: Number(only.expanded) / Number(only.signal),
     k: Number(only.k),
   })
-  return made.success ? { calibration: made.data } : { refusal: asTold(made.error.issues[0]!.message) }
+  return made.success ? { calibration: made.data } : { refusal: asTold(first(made.error.issues).message) }
 }

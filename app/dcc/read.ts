@@ -1,3 +1,4 @@
+import { at, zip } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { inUnit, type Unit, unitOf } from './si.ts'
 import { DccInError, down, named, readXml, textAt, walk, type XmlElement } from './xml-tree.ts'
@@ -84,9 +85,9 @@ function listOf(element: XmlElement): RealList | null {
     const found = [...walk(element)].find((e) => names.includes(e.name))
     return found ? words(found.text) : []
   }
-  const spread = (of: readonly string[]) => (of.length === 1 ? values.map(() => of[0]!) : of)
+  const spread = (of: readonly string[]) => (of.length === 1 ? values.flatMap(() => of) : of)
   const expanded = spread(first(`valueExpandedMU${list}`, `uncertainty${list}`))
-  const unit = unitOf(units[0]!)
+  const unit = unitOf(at(units, 0))
   return {
     values: values.map((text) => inUnit(text, unit)),
     unit,
@@ -142,9 +143,9 @@ function pointsOf(result: XmlElement, unread: string[]): ReadPoint[] {
     )
     return []
   }
-  return temperatures.map((t, i) => ({
+  return zip(temperatures, signal.values).map(([t, value], i) => ({
     celsius: t,
-    signal: signal.values[i]!,
+    signal: value,
     quantity,
     expanded: signal.expanded?.[i] ?? null,
     k: signal.k[i] ?? '2',
@@ -175,7 +176,7 @@ function coefficientsOf(result: XmlElement): ReadCoefficient[] {
     return [
       {
         label: label.replace(/[\s{}_$]/g, ''),
-        value: list.values[0]!,
+        value: at(list.values, 0),
         unit: unitWords(list.unit),
         line: real.line,
       },
@@ -200,10 +201,11 @@ function curveOf(results: readonly XmlElement[]): DccReading['curve'] {
     const error = lists.find(
       (l) => l && l.unit.quantity === 'kelvin' && l.expanded && l.values.every((v) => Number(v) === 0),
     )
-    if (!celsius || !error || error.values.length !== celsius.length) continue
+    if (!celsius || !error?.expanded || error.values.length !== celsius.length) continue
+    const { expanded } = error
     return celsius.map((t, i) => ({
       celsius: Number(t),
-      expandedMk: Number(error.expanded![i]) * 1e3,
+      expandedMk: Number(expanded[i]) * 1e3,
       k: Number(error.k[i]),
     }))
   }
@@ -236,11 +238,12 @@ function currentOf(root: XmlElement): number | null {
 export function readDcc(text: string): DccReading {
   const root = readXml(text)
   const core = down(root, 'administrativeData', 'coreData')
-  if (root.name !== 'digitalCalibrationCertificate' || !core) {
+  const items = down(root, 'administrativeData', 'items')
+  if (root.name !== 'digitalCalibrationCertificate' || !core || !items) {
     throw new DccInError('not-dcc', said('xml-no-dcc', { root: root.name }))
   }
   const unread: string[] = []
-  const items = down(root, 'administrativeData', 'items')!
+
   const own = named(items, 'item')
   const item = own[0] ?? items
   if (own.length > 1) unread.push(`The certificate is of ${own.length} items; the first is read.`)

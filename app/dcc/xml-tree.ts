@@ -1,5 +1,6 @@
 import { SaxesParser } from 'saxes'
 import { CodedError } from '../base/coded-error.ts'
+import { needed } from '../base/lists.ts'
 import { type Said, said } from '../messages/said.ts'
 
 /** Why an XML text is not taken in; the words say what to do. */
@@ -73,7 +74,7 @@ export function readXml(text: string): XmlElement {
   parser.on('text', take)
   parser.on('cdata', take)
   parser.on('closetag', () => {
-    const done = stack.pop()!
+    const done = needed(stack.pop(), 'open element')
     const parent = stack.at(-1)
     if (parent) parent.children.push(done)
     else root = done

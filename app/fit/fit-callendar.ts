@@ -1,3 +1,4 @@
+import { at, needed } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { callendarVanDusenRatio, callendarVanDusenSlope } from '../thermometry/iec60751.ts'
@@ -66,10 +67,10 @@ export function fitCallendarVanDusen(
   const solve = (perKelvin: ArrayLike<number>) =>
     solveEquation({ names, columns, y, perKelvin, perOhm: ones }, points)
   const relationOf = (unknowns: readonly number[]) => {
-    const r0 = r0Held ?? unknowns[0]!
+    const r0 = r0Held ?? at(unknowns, 0)
     const share = r0Held === undefined ? r0 : 1
-    const [a, b, c] = (r0Held === undefined ? unknowns.slice(1) : unknowns).map((unknown) => unknown / share)
-    return { r0, a: a!, b: b!, c: fitC ? c! : heldC }
+    const scaled = (r0Held === undefined ? unknowns.slice(1) : unknowns).map((unknown) => unknown / share)
+    return { r0, a: at(scaled, 0), b: at(scaled, 1), c: fitC ? at(scaled, 2) : heldC }
   }
   // How far R moves with a kelvin of the reference: the slope from a first fit.
   const first = solve(points.map(() => 0))
@@ -88,12 +89,12 @@ export function fitCallendarVanDusen(
     names.map((__, col) => {
       if (r0Held !== undefined) return row === col ? 1 : 0
       if (row === 0) return col === 0 ? 1 : 0
-      if (col === 0) return -fit.coefficients[row]! / (r0 * r0)
+      if (col === 0) return -at(fit.coefficients, row) / (r0 * r0)
       return row === col ? 1 / r0 : 0
     }),
   )
   const covariance = transformedCovariance(jacobian, fit.covariance)
-  const uR0 = r0Held === undefined ? Math.sqrt(covariance[0]![0]!) : undefined
+  const uR0 = r0Held === undefined ? Math.sqrt(at(at(covariance, 0), 0)) : undefined
   const coefficients = names.map((name) => relation[name as keyof typeof relation])
   return thermometerFit(
     {
@@ -123,7 +124,7 @@ export function fitCallendarVanDusen(
           b: r0 * t * t,
           c: r0 * below(t),
         }
-        return names.map((name) => by[name]!)
+        return names.map((name) => needed(by[name], name))
       },
     },
     points,

@@ -1,3 +1,4 @@
+import { at, last } from '../base/lists.ts'
 import type { Its90Section } from '../kinds/conversion.ts'
 import { said } from '../messages/said.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
@@ -60,14 +61,14 @@ export function fitIts90(model: Its90Model, points: readonly CalibrationPoint[])
   const defining = new Set(model.rWtp === undefined ? atWtp : [])
   const fitted = points.flatMap((_, i) => (defining.has(i) ? [] : [i]))
   const ranges = rangesFor(model, points, fitted, notes)
-  let rWtp = model.rWtp ?? meanOf(atWtp.map((i) => points[i]!.signal))
+  let rWtp = model.rWtp ?? meanOf(atWtp.map((i) => at(points, i).signal))
   let branches: BranchFit[] = []
   for (let pass = 0; pass < 20; pass++) {
     branches = ranges.map((range) =>
       fitBranch(range, membersOf(range, ranges, points, fitted), points, rWtp, model),
     )
     if (defining.size === 0) break
-    const next = meanOf(atWtp.map((i) => points[i]!.signal / ratioAt(branches, points[i]!.t90C)))
+    const next = meanOf(atWtp.map((i) => at(points, i).signal / ratioAt(branches, at(points, i).t90C)))
     const settled = Math.abs(next - rWtp) < 1e-15 * rWtp
     rWtp = next
     if (settled) break
@@ -90,7 +91,7 @@ function rangesFor(
   fitted: readonly number[],
   notes: string[],
 ): Subrange[] {
-  const temperatures = fitted.map((i) => points[i]!.t90C)
+  const temperatures = fitted.map((i) => at(points, i).t90C)
   if (temperatures.length === 0) {
     throw new ThermometryError('not-enough-points', said('only-the-water-point', {}))
   }
@@ -137,7 +138,7 @@ function membersOf(
   fitted: readonly number[],
 ): number[] {
   if (ranges.length === 1) return [...fitted]
-  return fitted.filter((i) => points[i]!.t90C < WTP_C === (range.reference === 'low'))
+  return fitted.filter((i) => at(points, i).t90C < WTP_C === (range.reference === 'low'))
 }
 
 function usesLow(range: Subrange, t90C: number): boolean {
@@ -151,22 +152,22 @@ function fitBranch(
   rWtp: number,
   model: Its90Model,
 ): BranchFit {
-  const own = members.map((i) => points[i]!)
+  const own = members.map((i) => at(points, i))
   const measured = own.map(({ signal }) => signal / rWtp)
-  const y = Float64Array.from(own, ({ t90C }, k) => measured[k]! - subrangeReferenceRatio(range, t90C))
+  const y = Float64Array.from(own, ({ t90C }, k) => at(measured, k) - subrangeReferenceRatio(range, t90C))
   const perKelvin = own.map(({ t90C }) =>
     usesLow(range, t90C) ? referenceSlopeLow(t90C) : referenceSlopeHigh(t90C),
   )
   const perOhm = own.map(() => 1 / rWtp)
   const solve = (wAluminium: number) => {
     const rows = measured.map((w) => deviationTerms(range, w, wAluminium))
-    const columns = range.coefficients.map((_, j) => Float64Array.from(rows, (row) => row[j]!))
+    const columns = range.coefficients.map((_, j) => Float64Array.from(rows, (row) => at(row, j)))
     return solveEquation({ names: range.coefficients, columns, y, perKelvin, perOhm }, own)
   }
   const named = (fit: LeastSquaresFit): Coefficients =>
-    Object.fromEntries(range.coefficients.map((name, j) => [name, fit.coefficients[j]!]))
+    Object.fromEntries(range.coefficients.map((name, j) => [name, at(fit.coefficients, j)]))
   const aluminium = own.findIndex(({ t90C }) => Math.abs(t90C - ALUMINIUM_C) <= END_K)
-  const known = model.wAluminium ?? (aluminium >= 0 ? measured[aluminium]! : undefined)
+  const known = model.wAluminium ?? (aluminium >= 0 ? at(measured, aluminium) : undefined)
   let wAluminium = known ?? referenceRatioHigh(ALUMINIUM_C)
   let solution = solve(wAluminium)
   // Without W(Al) the d term starts where a, b and c put the aluminium point: a few passes settle it.
@@ -182,7 +183,7 @@ function fitBranch(
 
 function ratioAt(branches: readonly BranchFit[], t90C: number): number {
   if (t90C === WTP_C) return 1
-  const branch = branches.length === 2 && t90C >= WTP_C ? branches[1]! : branches[0]!
+  const branch = branches.length === 2 && t90C >= WTP_C ? at(branches, 1) : at(branches, 0)
   const deviation = deviationFunction(branch.range, branch.coefficients, branch.wAluminium)
   return ratioFromReference(deviation, subrangeReferenceRatio(branch.range, t90C))
 }
@@ -203,12 +204,12 @@ function assemble(
   rWtp: number,
   notes: readonly string[],
 ): ThermometerFit {
-  const [first, second] = branches
+  const [lower, second] = [at(branches, 0), branches[1]]
   const conversion = {
     kind: 'its90' as const,
     rWtp,
     ...(model.uRWtp !== undefined && { uRWtp: model.uRWtp }),
-    ...setOf(first!),
+    ...setOf(lower),
     ...(second && { joined: setOf(second) }),
     ...calibratedRange(branches, points),
   }
@@ -220,8 +221,8 @@ function assemble(
   const residualsW = points.map(() => 0)
   for (const { members, fit } of branches) {
     members.forEach((i, k) => {
-      leverages[i] = fit.leverages[k]!
-      residualsW[i] = fit.residuals[k]!
+      leverages[i] = at(fit.leverages, k)
+      residualsW[i] = at(fit.residuals, k)
     })
   }
   return thermometerFit(
@@ -256,7 +257,7 @@ function blocks(parts: readonly (readonly (readonly number[])[])[]): number[][] 
   for (const part of parts) {
     part.forEach((row, i) => {
       row.forEach((value, j) => {
-        whole[offset + i]![offset + j] = value
+        at(whole, offset + i)[offset + j] = value
       })
     })
     offset += part.length
@@ -270,8 +271,8 @@ function calibratedRange(
   points: readonly CalibrationPoint[],
 ): { range?: [number, number] } {
   const temperatures = points.map(({ t90C }) => t90C)
-  const lowest = branches[0]!.range
-  const highest = branches.at(-1)!.range
+  const lowest = at(branches, 0).range
+  const highest = last(branches).range
   const low = Math.min(...temperatures)
   const high = Math.max(...temperatures)
   const from = low > 0 - END_K && low < WTP_C + END_K ? Math.min(low, Math.max(lowest.lowC, 0)) : low

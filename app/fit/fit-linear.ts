@@ -1,5 +1,6 @@
 /** What the fits of every thermometer model share: weights, the linear solution, residuals and their statistics. */
 
+import { at } from '../base/lists.ts'
 import type { Conversion } from '../kinds/conversion.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from '../statistics/errors.ts'
@@ -29,7 +30,7 @@ export function weightsOf(
   perOhm: ArrayLike<number>,
 ): Weighting {
   const variances = points.map(
-    ({ uT = 0, uSignal = 0 }, i) => (perKelvin[i]! * uT) ** 2 + (perOhm[i]! * uSignal) ** 2,
+    ({ uT = 0, uSignal = 0 }, i) => (at(perKelvin, i) * uT) ** 2 + (at(perOhm, i) * uSignal) ** 2,
   )
   if (variances.every((variance) => variance > 0)) {
     return { weights: Float64Array.from(variances, (variance) => 1 / variance), weightsAre: 'absolute' }
@@ -56,9 +57,9 @@ export function transformedCovariance(
   covariance: readonly (readonly number[])[],
 ): number[][] {
   const half = jacobian.map((row) =>
-    covariance.map((_, k) => row.reduce((sum, x, j) => sum + x * covariance[j]![k]!, 0)),
+    covariance.map((_, k) => row.reduce((sum, x, j) => sum + x * at(at(covariance, j), k), 0)),
   )
-  return half.map((left) => jacobian.map((row) => row.reduce((sum, x, k) => sum + x * left[k]!, 0)))
+  return half.map((left) => jacobian.map((row) => row.reduce((sum, x, k) => sum + x * at(left, k), 0)))
 }
 
 export function requirePoints(points: readonly CalibrationPoint[]): void {
@@ -125,27 +126,27 @@ export function thermometerFit(
   const residualsSignal = points.map(({ t90C, signal }) => signal - relation.signalAt(t90C))
   const residualsK = points.map(({ t90C, signal }, i) =>
     relation.temperature === undefined
-      ? residualsSignal[i]! / relation.slope(t90C)
+      ? at(residualsSignal, i) / relation.slope(t90C)
       : relation.temperature(signal) - t90C,
   )
   const mean = points.reduce((sum, { signal }) => sum + signal, 0) / points.length
   const total = points.reduce((sum, { signal }) => sum + (signal - mean) ** 2, 0)
   const counts = points.map(({ weight }) => (weight === 0 ? 0 : 1))
   const squares = (residuals: readonly number[]) =>
-    residuals.reduce((sum, residual, i) => sum + counts[i]! * residual * residual, 0)
+    residuals.reduce((sum, residual, i) => sum + at(counts, i) * residual * residual, 0)
   const sdOf = (residuals: readonly number[]) =>
     degreesOfFreedom > 0 ? Math.sqrt(squares(residuals) / degreesOfFreedom) : Number.NaN
   return {
     conversion: relation.conversion,
     names: relation.names,
-    coefficients: Object.fromEntries(relation.names.map((name, k) => [name, relation.coefficients[k]!])),
+    coefficients: Object.fromEntries(relation.names.map((name, k) => [name, at(relation.coefficients, k)])),
     covariance,
-    standardUncertainties: covariance.map((row, k) => Math.sqrt(row[k]!)),
+    standardUncertainties: covariance.map((row, k) => Math.sqrt(at(row, k))),
     residualsK,
     residualsSignal,
     equation: { ...relation.equation, residualSd: sdOf(relation.equation.residuals) },
     leaveOneOutK: residualsK.map((residual, i) =>
-      1 - leverages[i]! > 1e-9 ? residual / (1 - leverages[i]!) : Number.NaN,
+      1 - at(leverages, i) > 1e-9 ? residual / (1 - at(leverages, i)) : Number.NaN,
     ),
     residualSdK: sdOf(residualsK),
     residualSdSignal: sdOf(residualsSignal),
@@ -159,7 +160,7 @@ export function thermometerFit(
     temperatureUncertainty: (t90C) => {
       const gradient = relation.gradient(t90C)
       const variance = gradient.reduce(
-        (sum, g, k) => sum + g * gradient.reduce((inner, h, l) => inner + h * covariance[k]![l]!, 0),
+        (sum, g, k) => sum + g * gradient.reduce((inner, h, l) => inner + h * at(at(covariance, k), l), 0),
         0,
       )
       return Math.sqrt(Math.max(0, variance)) / Math.abs(relation.slope(t90C))

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { at, first, needed } from '../base/lists.ts'
 import { counted } from '../base/plural.ts'
 import type { Conversion } from '../kinds/conversion.ts'
 import { Its90Section } from '../kinds/conversion.ts'
@@ -142,7 +143,7 @@ export function fitSeries(request: FitRequest): FitAnswer {
 function plain(x: FitRequest['x'], kind: string): number[] {
   return x.map((value, i) => {
     if (!Array.isArray(value)) return value
-    if (value.length === 1) return value[0]!
+    if (value.length === 1) return first(value)
     throw new StatisticsError(
       'length-mismatch',
       said('row-where-one-value', { values: value.length, i: i + 1, kind }),
@@ -218,18 +219,18 @@ function thermometerAnswer(request: FitRequest, model: FitModel): FitAnswer {
   requireLength('uY', uSignal, n)
   const points = plain(request.x, model.kind).map((t90C, i) => ({
     t90C,
-    signal: y[i]!,
-    ...(uT && { uT: uT[i]! }),
-    ...(uSignal && { uSignal: uSignal[i]! }),
-    ...(weights && { weight: weights[i]! }),
+    signal: at(y, i),
+    ...(uT && { uT: at(uT, i) }),
+    ...(uSignal && { uSignal: at(uSignal, i) }),
+    ...(weights && { weight: at(weights, i) }),
   }))
   const fit = fitThermometer({ model, points })
   const byName = (values: readonly number[]): Named =>
     model.kind === 'steinhart-hart'
       ? values
-      : Object.fromEntries(fit.names.map((name, k) => [name, values[k]!]))
+      : Object.fromEntries(fit.names.map((name, k) => [name, at(values, k)]))
   return {
-    coefficients: byName(fit.names.map((name) => fit.coefficients[name]!)),
+    coefficients: byName(fit.names.map((name) => needed(fit.coefficients[name], name))),
     coefficientNames: fit.names,
     standardUncertainties: byName(fit.standardUncertainties),
     covariance: fit.covariance,
@@ -237,7 +238,7 @@ function thermometerAnswer(request: FitRequest, model: FitModel): FitAnswer {
     rSquared: fit.rSquared,
     residuals: fit.residualsSignal,
     leaveOneOutResiduals: fit.residualsSignal.map((residual, i) =>
-      Number.isFinite(fit.leaveOneOutK[i]!) ? residual / (1 - fit.leverages[i]!) : Number.NaN,
+      Number.isFinite(at(fit.leaveOneOutK, i)) ? residual / (1 - at(fit.leverages, i)) : Number.NaN,
     ),
     degreesOfFreedom: fit.degreesOfFreedom,
     chiSquared: fit.chiSquared,

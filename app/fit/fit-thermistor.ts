@@ -1,3 +1,4 @@
+import { at, needed } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { StatisticsError } from '../statistics/errors.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
@@ -49,7 +50,7 @@ export function fitSteinhartHart(
   const first = solveEquation(equation(new Float64Array(points.length)), points)
   const ascending = (fit: LeastSquaresFit) => ascendingCoefficients(fit.coefficients, powers)
   // The weight of a resistance depends on the slope of the relation: taken from a first fit.
-  const perOhm = points.map(({ signal }, i) => polynomialSlope(ascending(first.fit), logs[i]!) / signal)
+  const perOhm = points.map(({ signal }, i) => polynomialSlope(ascending(first.fit), at(logs, i)) / signal)
   const { fit, weightsAre } = points.some(({ uSignal }) => uSignal)
     ? solveEquation(equation(perOhm), points)
     : first
@@ -73,7 +74,7 @@ export function fitSteinhartHart(
       slope: (t90C) => sensor.slope(t90C, sensor.signalAt(t90C)),
       gradient: (t90C) => {
         const gradient = sensor.gradient(t90C, sensor.signalAt(t90C))
-        return names.map((name) => gradient[name]!)
+        return names.map((name) => needed(gradient[name], name))
       },
     },
     points,

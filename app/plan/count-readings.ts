@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import { byMeter, type Pace, visitS } from './estimate.ts'
 
@@ -24,7 +25,7 @@ export function readingsIn(seconds: number, bench: Bench, pace: Pace): number {
       bench.scanEveryS,
       channels.reduce((sum, c) => sum + visitS(c, pace), 0),
     )
-    return channels.reduce((sum, c, i) => sum + ofVisit(c, channels.at(i - 1)!), 0) / scanS
+    return channels.reduce((sum, c, i) => sum + ofVisit(c, at(channels, i - 1)), 0) / scanS
   })
   const ofBath = bench.bath?.instrument === undefined ? 0 : 1 / BATH_EVERY_S
   return Math.round(seconds * perSecond.reduce((sum, n) => sum + n, ofBath))

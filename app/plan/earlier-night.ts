@@ -1,3 +1,4 @@
+import { entryOf, at as placed } from '../base/lists.ts'
 import type { Channel } from '../records/bench.ts'
 import type { SettlingRule } from '../records/plan.ts'
 import type { Point, PointChannel } from '../records/point.ts'
@@ -61,11 +62,11 @@ export function median(values: readonly number[]): number | null {
 }
 
 function repeatedAt(points: readonly PointChannel[]): Repeated | null {
-  const told = points.filter((p) => p.uTypeAMk !== null && p.n > 1)
+  const told = points.flatMap((p) => (p.uTypeAMk !== null && p.n > 1 ? [{ ...p, uTypeAMk: p.uTypeAMk }] : []))
   if (told.length === 0) return null
   const effective = (p: PointChannel) => (Number.isFinite(p.nEffective) ? p.nEffective : p.n) / p.n
   return {
-    squareMk: mean(told.map((p) => p.uTypeAMk! ** 2 * p.n)),
+    squareMk: mean(told.map((p) => p.uTypeAMk ** 2 * p.n)),
     effectivePart: mean(told.map(effective)),
     points: told.length,
   }
@@ -83,8 +84,10 @@ function channelsOf(analysis: Analysis): EarlierChannel[] {
     const cell = at(isCell)
     const any = bath[0] ?? cell[0]
     if (!thermometer || !any || channel.role === 'monitor') return []
-    const pairs = [...bath, ...cell].filter(
-      (c) => c.selfHeatingMk !== null && c.uSelfHeatingMk !== null && c.signal !== null && c.signal !== 0,
+    const pairs = [...bath, ...cell].flatMap(({ selfHeatingMk, uSelfHeatingMk, signal, nPairs }) =>
+      selfHeatingMk !== null && uSelfHeatingMk !== null && signal !== null && signal !== 0
+        ? [{ mkPerOhm: selfHeatingMk / signal, u: uSelfHeatingMk, n: nPairs ?? 1 }]
+        : [],
     )
     const result = analysis.thermometers.find((t) => t.record.channel.id === channel.id)
     const hottestC = Math.max(...points.filter((p) => p.kind === 'comparison').map((p) => p.setpointC))
@@ -110,9 +113,9 @@ function channelsOf(analysis: Analysis): EarlierChannel[] {
           pairs.length === 0
             ? null
             : {
-                mkPerOhm: mean(pairs.map((c) => c.selfHeatingMk! / c.signal!)),
-                squareMk: mean(pairs.map((c) => c.uSelfHeatingMk! ** 2)),
-                pairs: Math.round(mean(pairs.map((c) => c.nPairs ?? 1))),
+                mkPerOhm: mean(pairs.map((c) => c.mkPerOhm)),
+                squareMk: mean(pairs.map((c) => c.u ** 2)),
+                pairs: Math.round(mean(pairs.map((c) => c.n))),
               },
         memoryMkPerK: memory.length === 0 ? null : mean(memory),
         liftMk: result?.beside?.lift?.changeMk ?? null,
@@ -127,7 +130,7 @@ function placesOf({ exchanges }: Analysis): number | null {
   const [first, last] = [exchanges[0], exchanges.at(-1)]
   if (!first || !last || first === last) return null
   const changes = first.places.flatMap((p) =>
-    last.offsetMk.has(p) ? [last.offsetMk.get(p)! - first.offsetMk.get(p)!] : [],
+    last.offsetMk.has(p) ? [entryOf(last.offsetMk, p) - entryOf(first.offsetMk, p)] : [],
   )
   if (changes.length < 2) return null
   const middle = mean(changes)
@@ -215,11 +218,11 @@ export function approachOf(timesS: readonly number[], celsius: readonly number[]
   const endC = mean(celsius.slice(-Math.max(3, celsius.length >> 3)))
   const lastBeyond = (k: number) => {
     const i = celsius.findLastIndex((c) => Math.abs(c - endC) > k)
-    return i < 0 || i === celsius.length - 1 ? null : timesS[i]!
+    return i < 0 || i === celsius.length - 1 ? null : placed(timesS, i)
   }
   const [far, near] = [lastBeyond(UPPER_K), lastBeyond(LOWER_K)]
   return {
-    travelS: far === null ? null : far - timesS[0]!,
+    travelS: far === null ? null : far - placed(timesS, 0),
     timeConstantS:
       far === null || near === null || near <= far ? null : (near - far) / Math.log(UPPER_K / LOWER_K),
   }

@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
 import { CURRENT_SETTLE_S, companionOf, PAIR_READINGS, pairOrder, pointOrder } from './orders.ts'
@@ -55,7 +56,14 @@ export function measureS(plan: Plan, bench: Bench, selfHeating: boolean, pace: P
     const stops = pointOrder(plan.order, plan.cycles, reference, others)
     let orderS = 0
     for (const [i, id] of stops.entries()) {
-      orderS += visitS(own.find((c) => c.id === id)!, pace, stops[i - 1] === id)
+      orderS += visitS(
+        needed(
+          own.find((c) => c.id === id),
+          `channel ${id}`,
+        ),
+        pace,
+        stops[i - 1] === id,
+      )
     }
     return orderS + (selfHeating ? own.reduce((sum, c) => sum + pairsS(c, own, pace), 0) : 0)
   })

@@ -1,3 +1,4 @@
+import { last } from '../base/lists.ts'
 import type { Channel } from '../records/bench.ts'
 import { type Item, isAsked } from '../records/order.ts'
 import type { Thermometer } from '../records/register.ts'
@@ -99,7 +100,7 @@ export function fillBath(waiting: readonly Waiting[], room: BathRoom): BathFill 
 function joinSetpoints(all: readonly number[]): number[] {
   const joined: number[] = []
   for (const celsius of all.toSorted((a, b) => a - b))
-    if (joined.length === 0 || celsius - joined.at(-1)! > JOINED_K) joined.push(celsius)
+    if (joined.length === 0 || celsius - last(joined) > JOINED_K) joined.push(celsius)
   return joined
 }
 

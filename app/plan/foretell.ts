@@ -1,3 +1,4 @@
+import { first } from '../base/lists.ts'
 import { decimalsOfU } from '../base/rounding.ts'
 import { duration } from '../base/times.ts'
 import type { Foretold } from '../contract/studies.ts'
@@ -79,7 +80,7 @@ function lowerBy(
   })
   const pace = paceOf(from.nights)
   const takesS = (plan: Plan) =>
-    estimatePlan(plan, from.bench, plan.setpoints[0]!.celsius, pace).at(-1)?.endS ?? 0
+    estimatePlan(plan, from.bench, first(plan.setpoints).celsius, pace).at(-1)?.endS ?? 0
   const moreS = Math.max(0, takesS(change.plan) - takesS(from.plan))
   const said = moved.map((m) => `${m.name} ${fromTo(m.fromMk, m.toMk)}`)
   return {

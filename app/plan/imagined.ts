@@ -1,3 +1,4 @@
+import { needed, at as placed } from '../base/lists.ts'
 import { holdsAtZeroCurrent } from '../live/calibration-current.ts'
 import { nominalConversion } from '../live/nominal.ts'
 import { registeredHeatingMk } from '../live/registered-heating.ts'
@@ -160,7 +161,7 @@ class ImaginedNight {
   }
 
   #inBath(step: number, places: Places | null, more: Partial<Point>): Point {
-    const { celsius, label, selfHeating } = this.#plan.setpoints[step]!
+    const { celsius, label, selfHeating } = placed(this.#plan.setpoints, step)
     const withPairs = selfHeating && more.kind === undefined && more.id === undefined
     const placeOf = (id: string) => places?.find((p) => p.channel === id)?.place
     const references = this.#hung
@@ -234,7 +235,7 @@ class ImaginedNight {
       signal,
       signalZeroCurrent: pairMk === null ? null : signal - slope * heatingMk * 1e-3,
       selfHeatingMk: pairMk,
-      uSelfHeatingMk: pairMk === null ? null : Math.sqrt(expected.heating!.squareMk),
+      uSelfHeatingMk: pairMk === null ? null : Math.sqrt(needed(expected.heating, 'self-heating').squareMk),
       t90C: calibration === null ? null : at.celsius,
       ...{ sdMk: null, driftMkPerMin: expected.driftMkPerMin, uTypeAMk: u },
       referenceC: at.references.length === 0 ? null : mean(at.references.map((r) => r.celsius)),

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import type { Channel } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
 
@@ -37,15 +38,15 @@ export function orderInWords(
   const words: string[] = []
   for (let i = 0; i < stops.length; ) {
     if (numbers[i] === 0) {
-      const r = reference.indexOf(stops[i]!)
+      const r = reference.indexOf(at(stops, i))
       words.push(reference.length > 1 ? `S${r + 1}` : 'S')
       i += 1
       continue
     }
-    const step = (numbers[i + 1] ?? 0) - numbers[i]!
+    const step = (numbers[i + 1] ?? 0) - at(numbers, i)
     let end = i
     if (Math.abs(step) === 1) {
-      while (numbers[end + 1] !== 0 && numbers[end + 1] === numbers[end]! + step) end += 1
+      while (numbers[end + 1] !== 0 && numbers[end + 1] === at(numbers, end) + step) end += 1
     }
     if (end - i + 1 >= LONG_RUN) words.push(`X${numbers[i]}..X${numbers[end]}`)
     else for (let k = i; k <= end; k++) words.push(`X${numbers[k]}`)

@@ -1,3 +1,4 @@
+import { first, neighbours, at as placed } from '../base/lists.ts'
 import { celsiusWords } from '../live/words.ts'
 import type { Plan, Setpoint } from '../records/plan.ts'
 
@@ -38,7 +39,7 @@ export function planChanges(plan: Plan, faces: BenchFaces): PlanChange[] {
   const celsius = setpoints.map((s) => s.celsius)
   const hottest = celsius.indexOf(Math.max(...celsius))
   const ends = [...new Set([0, hottest])]
-  const at = ends.map((i) => celsiusWords(celsius[i]!)).join(' and ')
+  const at = ends.map((i) => celsiusWords(placed(celsius, i))).join(' and ')
   const withSetpoints = (next: readonly Setpoint[]): Plan => ({ ...plan, setpoints: [...next] })
   const marked = (part: Partial<Setpoint>, where: readonly number[]) =>
     withSetpoints(setpoints.map((s, i) => (where.includes(i) ? { ...s, ...part } : s)))
@@ -47,14 +48,14 @@ export function planChanges(plan: Plan, faces: BenchFaces): PlanChange[] {
   if (faces.thermometers > 1 && !setpoints.some((s) => s.exchange))
     add('exchange', `An exchange of positions at ${at}`, marked({ exchange: true }, ends))
   if (!setpoints.some((s) => s.lift))
-    add('lift', `A lift at ${celsiusWords(celsius[hottest]!)}`, marked({ lift: true }, [hottest]))
+    add('lift', `A lift at ${celsiusWords(placed(celsius, hottest))}`, marked({ lift: true }, [hottest]))
   if (faces.hasResistance && !setpoints.some((s) => s.selfHeating))
     add('pairs', `Self-heating pairs at ${at}`, marked({ selfHeating: true }, ends))
-  if (hottest > 0 && !celsius.slice(hottest).some((c) => Math.abs(c - celsius[0]!) < APART_K))
+  if (hottest > 0 && !celsius.slice(hottest).some((c) => Math.abs(c - first(celsius)) < APART_K))
     add(
       'first-again',
-      `${celsiusWords(celsius[0]!)} once more at the end`,
-      withSetpoints([...setpoints, { celsius: celsius[0]!, selfHeating: false }]),
+      `${celsiusWords(first(celsius))} once more at the end`,
+      withSetpoints([...setpoints, { celsius: first(celsius), selfHeating: false }]),
     )
   if (faces.hasStandardReference && !plan.wtpCheck)
     add('wtp', 'R(0.01 °C) of the reference before and after', { ...plan, wtpCheck: true })
@@ -76,12 +77,12 @@ export function planChanges(plan: Plan, faces: BenchFaces): PlanChange[] {
 /** A temperature in the middle of the widest gap, to whole kelvins, and before which setpoint it is taken. */
 function oneMore(celsius: readonly number[]): { celsius: number; before: number } | undefined {
   const sorted = [...new Set(celsius)].toSorted((a, b) => a - b)
-  const gaps = sorted.slice(1).map((high, i) => ({ low: sorted[i]!, high }))
+  const gaps = neighbours(sorted).map(([low, high]) => ({ low, high }))
   const widest = gaps.toSorted((a, b) => b.high - b.low - (a.high - a.low))[0]
   if (!widest || widest.high - widest.low < 2 * APART_K) return undefined
   const middle = Math.round((widest.low + widest.high) / 2)
-  const before = celsius.findIndex(
-    (c, i) => i > 0 && Math.min(c, celsius[i - 1]!) <= middle && middle <= Math.max(c, celsius[i - 1]!),
+  const between = neighbours(celsius).findIndex(
+    ([a, b]) => Math.min(a, b) <= middle && middle <= Math.max(a, b),
   )
-  return before < 0 ? undefined : { celsius: middle, before }
+  return between < 0 ? undefined : { celsius: middle, before: between + 1 }
 }

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { counted } from '../base/plural.ts'
 import { utcDay, utcMinute } from '../base/times.ts'
 import { kindOf } from '../kinds/table.ts'
@@ -117,16 +118,17 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
       text: 'Draft. No person has authorised these results; they are not a certificate until one has signed them off.',
     })
   }
-  if (frame.replaces) {
-    const before = versions.find((v) => v.version === frame.replaces!.version)?.signOff
+  const { replaces } = frame
+  if (replaces) {
+    const before = versions.find((v) => v.version === replaces.version)?.signOff
     const issued = before ? `, issued ${utcDay(before.utcUs)} and authorised by ${before.who}` : ''
-    const last = /[.!?]$/.test(frame.replaces.why) ? '' : '.'
+    const last = /[.!?]$/.test(replaces.why) ? '' : '.'
     blocks.push({
       kind: 'text',
       style: 'statement',
       text:
-        `Amendment. This version replaces ${frame.replaces.number}, version ${frame.replaces.version}${issued}, which is withdrawn. ` +
-        `Reason: ${frame.replaces.why}${last}`,
+        `Amendment. This version replaces ${replaces.number}, version ${replaces.version}${issued}, which is withdrawn. ` +
+        `Reason: ${replaces.why}${last}`,
     })
   }
   blocks.push({ kind: 'facts', rows: facts })
@@ -164,7 +166,7 @@ export function headSection(analysis: Analysis, frame: ReportFrame, items: reado
     rows: items.map((item, i) => [
       item.channel.toUpperCase(),
       item.description,
-      kindOf(analysis.thermometers[i]!.record.thermometer).words,
+      kindOf(at(analysis.thermometers, i).record.thermometer).words,
       [item.maker, item.model].filter(Boolean).join(', ') || 'not known',
       item.serial || 'none',
     ]),

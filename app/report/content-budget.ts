@@ -1,3 +1,4 @@
+import { first } from '../base/lists.ts'
 import { freedomText, toPlace } from '../base/rounding.ts'
 import type { PointResult, ThermometerResult } from '../results/analysis.ts'
 import type { BudgetLine } from '../results/analysis-fit.ts'
@@ -142,7 +143,7 @@ export function pointBudgetTable(result: ThermometerResult, book: NumberBook, wo
   const every = Math.ceil(points.length / MOST_SIDE_BY_SIDE)
   const shown = points.filter((_, i) => i % every === 0)
   if (shown.length === 0) return []
-  const components = shown[0]!.budget.lines.map((l) => ({ id: l.component, name: l.name }))
+  const components = first(shown).budget.lines.map((l) => ({ id: l.component, name: l.name }))
   const lineOf = (p: PointResult, component: string) =>
     p.budget.lines.find((l) => l.component === component)?.u ?? 0
   const rows = components

@@ -1,3 +1,4 @@
+import { at, needed } from '../base/lists.ts'
 import { roundedUncertainty } from '../base/rounding.ts'
 import { kindOf } from '../kinds/table.ts'
 import type { InstrumentRecord, ThermometerCalibration } from '../records/register.ts'
@@ -82,7 +83,7 @@ function statedWords({ uncertainty, lowC, highC }: ThermometerCalibration): stri
   const points = uncertainty.points.toSorted((a, b) => a.celsius - b.celsius)
   const one = ({ celsius, expandedMk }: (typeof points)[number]) =>
     `${expandedMk < LEAST_MK ? `below ${LEAST_MK}` : roundedUncertainty(expandedMk)} mK at ${Number(celsius.toFixed(2))} °C`
-  const [first, last] = [points[0]!, points.at(-1)!]
+  const [first, last] = [at(points, 0), at(points, -1)]
   const stated = points.length === 1 ? one(first) : `${one(first)} to ${one(last)}`
   return `U = ${stated} (k = ${uncertainty.k}), ${range}`
 }
@@ -101,7 +102,7 @@ function valuesTable(analysis: Analysis, records: readonly ChannelRecord[], book
     const u = measured.uRelative * measured.ohm
     const name = 'R(0.01 °C) of the reference thermometer'
     entered('reference.rWtp', name, measured.ohm, u, 'measured in this session')
-  } else if (calibration!.conversion.kind === 'its90' && wtp) {
+  } else if (needed(calibration, 'calibration').conversion.kind === 'its90' && wtp) {
     const name = 'R(0.01 °C) of the reference thermometer'
     entered('reference.rWtp', name, Number(wtp.ohm), wtp.uOhm, `register, entry of ${wtp.date}`)
   }
@@ -156,7 +157,8 @@ export function equipmentSection(analysis: Analysis, book: NumberBook): Block[] 
     ...(voltages ? ['thermal voltages through the calibration of the meter'] : []),
   ]
   const certificates = references.map(
-    ({ record }) => `The certificate of ${record.thermometer.name}: ${statedWords(record.calibration!)}.`,
+    ({ record }) =>
+      `The certificate of ${record.thermometer.name}: ${statedWords(needed(record.calibration, 'calibration'))}.`,
   )
   const gaps = missingLinks(traceLinks(analysis, records))
   return [

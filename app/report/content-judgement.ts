@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import type { ThermometerResult } from '../results/analysis.ts'
 import { standardOhm, VERDICT_WORDS } from '../results/conformity.ts'
 import { hysteresisOf } from '../results/hysteresis.ts'
@@ -129,7 +130,7 @@ export function wtpBlocks(result: ThermometerResult, book: NumberBook): Block[] 
               name: 'Change of R(0.01 °C), as a temperature',
               value: wtp.changeMk,
               unit: 'mK',
-              expanded: wtp.expandedChangeMk!,
+              expanded: needed(wtp.expandedChangeMk, 'uncertainty of the change'),
               k: 2,
             }),
             uncertaintyOf(`${id}.wtp.change`),

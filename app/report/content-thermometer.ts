@@ -1,3 +1,4 @@
+import { at, needed } from '../base/lists.ts'
 import { toPlace } from '../base/rounding.ts'
 import { kindOf } from '../kinds/table.ts'
 import { type ChannelUnit, celsiusAs, perKelvin } from '../live/channel-unit.ts'
@@ -8,7 +9,7 @@ import { conformityBlocks, revisitBlocks, wtpBlocks } from './content-judgement.
 import { methodBlocks } from './content-methods.ts'
 import { coverageOf, type NumberBook, uncertaintyOf } from './numbers.ts'
 import { selfHeatingWords } from './provenance-parts.ts'
-import { coefficientName, deviationEquation, MODEL_WORDS, pointAndLabel } from './words.ts'
+import { coefficientName, deviationEquation, pointAndLabel, wordsOfModel } from './words.ts'
 
 /** What was taken off for the measuring current, and where the figure came from. */
 function selfHeatingNote({ record, selfHeating, signalUnit, points }: ThermometerResult): string {
@@ -38,23 +39,24 @@ function correlationTable(result: ThermometerResult, book: NumberBook): Block[] 
   const id = result.record.channel.id
   const names = result.coefficients.map((c) => c.name)
   if (names.length < 2) return []
-  const covariance = result.fit!.covariance(names)
-  const u = names.map((_, i) => Math.sqrt(covariance[i]![i]!))
+  const matrix = needed(result.fit, 'fit').covariance(names)
+  const covariance = (i: number, j: number) => at(at(matrix, i), j)
+  const u = (i: number) => Math.sqrt(covariance(i, i))
   const label = (name: string) => coefficientName(result.model, name)
-  const rows = names.map((name, i): Cell[] => [
+  const rows = result.coefficients.map(({ name, unit }, i): Cell[] => [
     label(name),
     book.add(`${id}.correlation.${name}:u`, {
       name: `${label(name)}: standard uncertainty`,
-      value: u[i]!,
-      unit: result.coefficients[i]!.unit,
-      roundLike: u[i]! * 1e-3,
+      value: u(i),
+      unit,
+      roundLike: u(i) * 1e-3,
     }),
     ...names.map((other, j): Cell => {
       if (j > i) return ''
       if (j === i) return '1'
       return book.add(`${id}.correlation.${name}:${other}`, {
         name: `Correlation of ${label(name)} and ${label(other)}`,
-        value: covariance[i]![j]! / (u[i]! * u[j]!),
+        value: covariance(i, j) / (u(i) * u(j)),
         unit: '1',
         roundLike: 1e-4,
       })
@@ -168,7 +170,7 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
 function coefficientsTable(result: ThermometerResult, book: NumberBook): Block {
   const { record, fit } = result
   const id = record.channel.id
-  const conversion = fit!.fit.conversion
+  const { conversion } = needed(fit, 'fit').fit
   const rows = result.coefficients.map((c): Cell[] => {
     const key = `${id}.coefficient.${c.name}`
     const value = book.add(key, {
@@ -201,7 +203,7 @@ function coefficientsTable(result: ThermometerResult, book: NumberBook): Block {
       '1/°C⁴',
     ])
   }
-  const { equation, name, source } = MODEL_WORDS[result.model]!
+  const { equation, name, source } = wordsOfModel(result.model)
   const written = conversion.kind === 'its90' ? deviationEquation(conversion.subrange ?? '') : equation
   const [low, high] = [result.band[0]?.celsius ?? 0, result.band.at(-1)?.celsius ?? 0]
   return {

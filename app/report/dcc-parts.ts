@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import type { ReportNumber } from './blocks.ts'
 import { addText, shiftText } from './decimal-text.ts'
 
@@ -83,6 +84,13 @@ interface ListUncertainty {
 }
 
 /** Values of one quantity in a list; `u` in the same unit before the unit's power is taken out. */
+/** The uncertainties of numbers that all have one. */
+export const uncertaintiesOf = (entries: readonly ReportNumber[], probability: string): ListUncertainty => ({
+  values: entries.map(({ name, uncertainty }) => needed(uncertainty, `uncertainty of ${name}`)),
+  k: entries.map(({ name, k }) => needed(k, `k of ${name}`)),
+  probability,
+})
+
 export function realList(values: readonly string[], unitName: string, u?: ListUncertainty): Xml {
   const { unit, power } = siUnit(unitName)
   const list = (texts: readonly string[]) => texts.map((t) => moved(t, power))

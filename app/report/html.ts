@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { escapeMarkup } from '../base/markup.ts'
 import type { Block, Cell, Column } from './blocks.ts'
 import type { ReportContent } from './content-types.ts'
@@ -55,7 +56,7 @@ function blockHtml(block: Block, report: Printable): string {
       const rows = block.rows
         .map(
           (row, r) =>
-            `<tr>${row.map((cell, i) => `<td class="${block.columns[i]?.align ?? 'left'}">${cellHtml(cell, shown[r]![i]!)}</td>`).join('')}</tr>`,
+            `<tr>${row.map((cell, i) => `<td class="${block.columns[i]?.align ?? 'left'}">${cellHtml(cell, at(at(shown, r), i))}</td>`).join('')}</tr>`,
         )
         .join('')
       const note = block.note ? `<p class="note">${words(block.note)}</p>` : ''

@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import { coverageText, plainUncertainty, roundedUncertainty, roundedValue } from '../base/rounding.ts'
 import type { Cell, ReportNumber } from './blocks.ts'
 
@@ -52,6 +53,10 @@ export class NumberBook {
     return { key, show: 'value' }
   }
 }
+
+/** A number that the code has entered before. */
+export const numberAt = (numbers: Readonly<Record<string, ReportNumber>>, key: string): ReportNumber =>
+  needed(numbers[key], `number ${key}`)
 
 export const uncertaintyOf = (key: string): Cell => ({ key, show: 'uncertainty' })
 export const coverageOf = (key: string): Cell => ({ key, show: 'k' })

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { printed } from '../base/rounding.ts'
 import type { Block, Cell } from './blocks.ts'
 import type { ReportContent } from './content-types.ts'
@@ -44,7 +45,7 @@ export function tableWords(
     if (align !== 'decimal') return
     const column = alignedColumn(rows.map((row) => row[c] ?? ''))
     column.forEach((w, r) => {
-      if (rows[r]![c] !== undefined) rows[r]![c] = w
+      if (at(rows, r)[c] !== undefined) at(rows, r)[c] = w
     })
   })
   return rows

@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import type { Thread } from '../contract/studies.ts'
 import { said } from '../messages/said.ts'
 import type { Analysis, PointResult, ThermometerResult } from '../results/analysis.ts'
@@ -18,7 +19,7 @@ import {
   type Unfolded,
 } from './provenance-parts.ts'
 import { ofReference, ofResistor, wtpThread } from './provenance-records.ts'
-import { coefficientName, deviationEquation, MODEL_WORDS } from './words.ts'
+import { coefficientName, deviationEquation, MODEL_WORDS, wordsOfModel } from './words.ts'
 
 /** What the reference said at a point: its readings through the records in force. */
 function referenceTemperature(point: PointResult, loom: Loom): Unfolded {
@@ -31,7 +32,7 @@ function referenceTemperature(point: PointResult, loom: Loom): Unfolded {
       inputs: [plain('Cell', '0.01', '°C', `point ${pair.point}`)],
     }
   }
-  const calibration = record.calibration!
+  const calibration = needed(record.calibration, 'calibration')
   const words = `certificate ${calibration.certificate} of ${calibration.laboratory}, ${calibration.date}`
   const wtp = loom.report.numbers['reference.rWtp']
   const { conversion } = calibration
@@ -87,8 +88,8 @@ const usedPoints = (result: ThermometerResult) => result.points.filter((p) => p.
 
 function coefficient(result: ThermometerResult, coefficientId: string, loom: Loom): Unfolded {
   const id = result.record.channel.id
-  const model = MODEL_WORDS[result.model]!
-  const { conversion } = result.fit!.fit
+  const model = wordsOfModel(result.model)
+  const { conversion } = needed(result.fit, 'fit').fit
   const equation = conversion.kind === 'its90' ? deviationEquation(conversion.subrange ?? '') : model.equation
   return {
     formula: `${coefficientName(result.model, coefficientId)} by weighted least squares (QR) of ${equation}`,
@@ -203,7 +204,7 @@ function ofThermometer(result: ThermometerResult, rest: string, loom: Loom): Unf
       if (last === 'expanded') return expanded(at.budget, lineInput)
       return {
         formula: last === 'slope' ? 'dR/dt of the fitted relation' : 'R of the fitted relation',
-        source: MODEL_WORDS[result.model]!.source,
+        source: wordsOfModel(result.model).source,
         inputs: [plain('t90', middle, '°C', 'chosen step of the table'), ...ownCoefficients(result, loom)],
       }
     }
@@ -314,10 +315,10 @@ function unfold(key: string, loom: Loom): Unfolded | null {
   if (check) {
     const point = rest.replace(/^check\./, '')
     const at = analysis.input.points.find((p) => p.id === point)?.channels.find((c) => c.channel === head)
-    const { calibration } = check.record
+    const calibration = needed(check.record.calibration, 'calibration')
     return {
       formula: 't90 by the check thermometer − t90 by the reference',
-      source: `certificate ${calibration!.certificate} of ${calibration!.laboratory}, ${calibration!.date}`,
+      source: `certificate ${calibration.certificate} of ${calibration.laboratory}, ${calibration.date}`,
       inputs: at ? [meanInput(at), ...resistorInput(check.record, loom)] : [],
       readings: at ? readingsOf(at) : null,
     }

@@ -1,3 +1,4 @@
+import { needed } from '../base/lists.ts'
 import type { Analysis } from '../results/analysis.ts'
 import type { ChannelRecord } from '../results/analysis-channel.ts'
 
@@ -64,7 +65,9 @@ export function traceLinks(analysis: Analysis, items: readonly ChannelRecord[]):
   const { references, date } = analysis
   const own = references.map(({ record }) => record)
   const links = [
-    ...own.map(({ thermometer, calibration }) => linkOf('reference-thermometer', thermometer, calibration!)),
+    ...own.map(({ thermometer, calibration }) =>
+      linkOf('reference-thermometer', thermometer, needed(calibration, 'calibration')),
+    ),
     ...[...own, ...items].flatMap((record) => linksOfRecord(record, date)),
   ]
   const seen = new Set<string>()

@@ -1,8 +1,15 @@
+import { needed } from '../base/lists.ts'
 import type { SignerStatements } from '../records/certificate.ts'
 import type { PointCorrelation } from '../results/uncertainty-template.ts'
 
+interface ModelWords {
+  readonly name: string
+  readonly equation: string
+  readonly source: string
+}
+
 /** What each fitted relation is, as an equation in one line, with its source. */
-export const MODEL_WORDS: Readonly<Record<string, { name: string; equation: string; source: string }>> = {
+export const MODEL_WORDS: Readonly<Record<string, ModelWords>> = {
   its90: {
     name: 'ITS-90 deviation function',
     equation: 'W(t90) − Wr(t90) = deviation(W), W = R(t90)/R(0.01 °C)',
@@ -53,6 +60,9 @@ export function deviationEquation(section: string): string {
       return 'W − Wr as in table 4 of ITS-90'
   }
 }
+
+/** What a fitted relation is. */
+export const wordsOfModel = (model: string): ModelWords => needed(MODEL_WORDS[model], `relation ${model}`)
 
 /** A coefficient's name as it is printed. */
 export function coefficientName(model: string, name: string): string {

@@ -1,7 +1,7 @@
 import { at, columnOf, first, last, zip } from '../base/lists.ts'
 import { conditionOfTriangle } from './condition.ts'
 import { type LeastSquaresFit, leaveOneOut, rankDeficient } from './fit-result.ts'
-import { addMultiple, addSquares, lessProducts, multiplyBy, plusProducts } from './vectors.ts'
+import { addMultiple, lessProducts, plusProducts } from './vectors.ts'
 
 export interface TallOptions {
   readonly names: readonly string[]
@@ -120,21 +120,22 @@ function triangleOf(
 function foldIn(top: readonly Float64Array[], block: readonly Float64Array[], rows: number, p: number): void {
   for (let j = 0; j < p; j++) {
     const v = block[j]!
-    const column = top[j]!
-    const tail = plusProducts(0, v, v, rows)
+    let tail = 0
+    for (let i = 0; i < rows; i++) tail += v[i]! * v[i]!
     if (tail === 0) continue
-    const head = column[j]!
+    const head = top[j]![j]!
     const length = Math.sqrt(head * head + tail)
     const diagonal = head > 0 ? -length : length
-    const tip = head - diagonal
-    const beta = 2 / (tip * tip + tail)
-    column[j] = diagonal
+    const first = head - diagonal
+    const beta = 2 / (first * first + tail)
+    top[j]![j] = diagonal
     for (let k = j + 1; k <= p; k++) {
-      const later = top[k]!
-      const above = later[j]!
-      const product = beta * plusProducts(tip * above, v, block[k]!, rows)
-      later[j] = above - product * tip
-      addMultiple(block[k]!, -product, v, rows)
+      const x = block[k]!
+      let product = first * top[k]![j]!
+      for (let i = 0; i < rows; i++) product += v[i]! * x[i]!
+      product *= beta
+      top[k]![j] = top[k]![j]! - product * first
+      for (let i = 0; i < rows; i++) x[i] = x[i]! - product * v[i]!
     }
   }
 }
@@ -184,8 +185,11 @@ function residualsOf(
   scales: Float64Array,
 ): Float64Array {
   const residuals = y.slice()
-  for (const [column, [b, scale]] of zip(columns, zip(beta, scales)))
-    addMultiple(residuals, -(b / scale), column)
+  for (let j = 0; j < columns.length; j++) {
+    const column = columns[j]!
+    const factor = beta[j]! / scales[j]!
+    for (let i = 0; i < residuals.length; i++) residuals[i] = residuals[i]! - factor * column[i]!
+  }
   return residuals
 }
 
@@ -195,12 +199,13 @@ function gradient(
   weights: Float64Array | undefined,
   scales: Float64Array,
 ): Float64Array {
-  const weighted = residuals.slice()
-  if (weights !== undefined) multiplyBy(weighted, weights)
-  return Float64Array.from(
-    zip(columns, scales),
-    ([column, scale]) => plusProducts(0, weighted, column) / scale,
-  )
+  return Float64Array.from(columns, (column, j) => {
+    let sum = 0
+    for (let i = 0; i < residuals.length; i++) {
+      sum += (weights === undefined ? 1 : weights[i]!) * residuals[i]! * column[i]!
+    }
+    return sum / scales[j]!
+  })
 }
 
 /** h_i = |R⁻ᵀ x_i|², by blocks of rows that stay in the cache. */
@@ -210,7 +215,7 @@ function leveragesOf(
   scales: Float64Array,
   inverse: readonly Float64Array[],
 ): Float64Array {
-  const n = first(columns).length
+  const n = columns[0]!.length
   const leverages = new Float64Array(n)
   const part = new Float64Array(BLOCK)
   for (let start = 0; start < n; start += BLOCK) {
@@ -218,12 +223,14 @@ function leveragesOf(
     for (let k = 0; k < columns.length; k++) {
       part.fill(0)
       for (let j = 0; j <= k; j++) {
-        addMultiple(part, inverse[k]![j]! / scales[j]!, columns[j]!.subarray(start), rows)
+        const column = columns[j]!
+        const factor = inverse[k]![j]! / scales[j]!
+        for (let i = 0; i < rows; i++) part[i] = part[i]! + factor * column[start + i]!
       }
-      addSquares(leverages.subarray(start, start + rows), part)
+      for (let i = 0; i < rows; i++) leverages[start + i] = leverages[start + i]! + part[i]! * part[i]!
     }
   }
-  if (roots !== undefined) for (let twice = 0; twice < 2; twice++) multiplyBy(leverages, roots)
+  if (roots !== undefined) for (let i = 0; i < n; i++) leverages[i] = leverages[i]! * roots[i]! * roots[i]!
   return leverages
 }
 

@@ -83,15 +83,3 @@ export function addMultiple(y: Float64Array, factor: number, x: Float64Array, co
 export function addSquares(y: Float64Array, x: Float64Array): void {
   for (let i = 0; i < y.length; i++) y[i] = y[i]! + x[i]! * x[i]!
 }
-
-/**
- * Multiplies a column by another, place by place.
- *
- * Symbols  y, overwritten; x
- * Source   arithmetic
- * Valid    x at least as long as y
- * Throws   nothing
- */
-export function multiplyBy(y: Float64Array, x: Float64Array): void {
-  for (let i = 0; i < y.length; i++) y[i] = y[i]! * x[i]!
-}

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { first } from '../base/lists.ts'
 import {
   Conversion,
   Numeral,
@@ -215,7 +216,7 @@ export function answerRequest(request: ConvertRequest): ConvertAnswer {
   return {
     id: request.id ?? null,
     value,
-    unit: kelvin ? 'K' : UNITS[to][0]!,
+    unit: kelvin ? 'K' : first(UNITS[to]),
     marks: found.marks,
     ...(carriesUncertainty(request) &&
       Number.isFinite(found.uncertainty) && { uncertainty: found.uncertainty }),

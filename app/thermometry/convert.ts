@@ -1,5 +1,7 @@
+import { zip } from '../base/lists.ts'
 import type { Conversion, Quantity } from '../kinds/conversion.ts'
 import { said } from '../messages/said.ts'
+import { dot } from '../statistics/vectors.ts'
 import { ThermometryError } from './errors.ts'
 import { callendarVanDusenSensor } from './iec60751.ts'
 import { its90Sensor } from './its90.ts'
@@ -203,16 +205,17 @@ function propagation(
     if (!covariance) return 0
     const gradient: Record<string, number> = { ...sensor.gradient(t90, signal) }
     // A ratio does not pass through the scale, and one that was measured anew has an error of its own.
-    if (holdsScale && (given.rWtp !== undefined || (options?.quantity ?? natural) !== 'resistance')) {
-      gradient[sensor.scale!.name] = 0
+    if (
+      holdsScale &&
+      sensor.scale &&
+      (given.rWtp !== undefined || (options?.quantity ?? natural) !== 'resistance')
+    ) {
+      gradient[sensor.scale.name] = 0
     }
     const at = options?.referenceJunction ?? junction?.t90
     const atJunction = at === undefined ? {} : sensor.gradient(at, 0)
     const row = covariance.names.map((name) => (gradient[name] ?? 0) - (atJunction[name] ?? 0))
-    const sum = row.reduce(
-      (total, p, i) => total + p * row.reduce((inner, q, j) => inner + q * covariance.matrix[i]![j]!, 0),
-      0,
-    )
+    const sum = zip(row, covariance.matrix).reduce((total, [p, own]) => total + p * dot(row, own), 0)
     return Math.max(0, sum)
   }
   const combine = (contributions: readonly Contribution[]): PropagatedUncertainty => ({

@@ -1,5 +1,7 @@
 /** The one door to decimal arithmetic: forty digits are carried so that thirty are good. */
+
 import { Decimal } from 'decimal.js'
+import { at } from '../base/lists.ts'
 import type { Numeral } from '../kinds/conversion.ts'
 
 export const D = Decimal.clone({
@@ -39,7 +41,7 @@ export function decimal(value: Numeral | D): D {
  */
 export function decimalPolynomial(c: readonly (Numeral | D)[], x: D): D {
   let p = new D(0)
-  for (let i = c.length - 1; i >= 0; i--) p = p.times(x).plus(c[i]!)
+  for (let i = c.length - 1; i >= 0; i--) p = p.times(x).plus(at(c, i))
   return p
 }
 

@@ -1,3 +1,4 @@
+import { first } from '../base/lists.ts'
 import type { Its90Conversion, Its90Set } from '../kinds/conversion.ts'
 import { D, type D as Dec, decimal, decimalPolynomial, refine } from './decimal.ts'
 import { type Branch, changeOverRatio, its90Branches } from './its90.ts'
@@ -86,7 +87,7 @@ export function exactIts90(conversion: Its90Conversion): ExactRelation {
     deviation: exactDeviation(branch, branch.prefix === '' ? conversion : conversion.joined!),
   }))
   const changeOver = branches[1] ? changeOverRatio(branches[1]) : Number.POSITIVE_INFINITY
-  const at = (isUpper: boolean) => (relations[1] && isUpper ? relations[1] : relations[0]!)
+  const at = (isUpper: boolean) => (relations[1] && isUpper ? relations[1] : first(relations))
   const isLow = ({ range }: Branch, t90: number) =>
     range.reference === 'low' || (range.reference === 'both' && t90 < WTP_C)
   return {

@@ -1,3 +1,4 @@
+import { at, last, needed } from '../base/lists.ts'
 import type { Conversion, Numeral, Quantity } from '../kinds/conversion.ts'
 import { type Converted, type Prepared, prepare } from './convert.ts'
 import { D, type D as Dec, decimal, decimalPolynomial, decimalText, refine } from './decimal.ts'
@@ -27,7 +28,7 @@ function exactSteinhartHart(conversion: Of<'steinhart-hart'>): ExactRelation {
   const powers = conversion.powers ?? defaultPowers(conversion.coefficients.length)
   const ascending: Numeral[] = Array.from({ length: Math.max(...powers) + 1 }, () => 0)
   powers.forEach((power, i) => {
-    ascending[power] = conversion.coefficients[i]!
+    ascending[power] = at(conversion.coefficients, i)
   })
   return {
     temperature: (ohm) => new D(1).div(decimalPolynomial(ascending, D.ln(ohm))).minus(273.15),
@@ -65,7 +66,7 @@ function pieceEmf(conversion: Of<'thermocouple'>, piece: ForwardPiece, t: Dec): 
 
 function exactEmf(conversion: Of<'thermocouple'>, t: Dec): Dec {
   const { forward } = THERMOCOUPLES[conversion.type]
-  return pieceEmf(conversion, forward.find(({ highC }) => t.lt(highC)) ?? forward.at(-1)!, t)
+  return pieceEmf(conversion, forward.find(({ highC }) => t.lt(highC)) ?? last(forward), t)
 }
 
 /** A result printed with thirty digits may come back this little below the emf of a joint, mV. */
@@ -79,7 +80,7 @@ function exactThermocouple(conversion: Of<'thermocouple'>): ExactRelation {
     .map((piece) => pieceEmf(conversion, piece, decimal(piece.lowC)).minus(TEXT_ROUNDING))
   return {
     temperature: (emf, start, slope) => {
-      const piece = forward[joints.findIndex((joint) => emf.lt(joint))] ?? forward.at(-1)!
+      const piece = forward[joints.findIndex((joint) => emf.lt(joint))] ?? last(forward)
       return refine(start, slope, (t) => pieceEmf(conversion, piece, t).minus(emf))
     },
     signalAt: (t) => exactEmf(conversion, t),
@@ -93,12 +94,12 @@ export interface ExactPlain {
 }
 
 function exactTable(conversion: Of<'table'>): ExactPlain {
-  const points = conversion.x.map((x, i) => ({ x: decimal(x), y: decimal(conversion.y[i]!) }))
+  const points = conversion.x.map((x, i) => ({ x: decimal(x), y: decimal(at(conversion.y, i)) }))
   points.sort((p, q) => p.x.comparedTo(q.x))
   const segment = (x: number) => {
     let k = 0
-    while (k < points.length - 2 && points[k + 1]!.x.lte(x)) k++
-    return [points[k]!, points[k + 1]!] as const
+    while (k < points.length - 2 && at(points, k + 1).x.lte(x)) k++
+    return [at(points, k), at(points, k + 1)] as const
   }
   return {
     y: (x) => {
@@ -155,7 +156,7 @@ function exactRelation(conversion: Conversion): ExactRelation {
 /** Ohm per unit of the relation's own signal, exact. */
 function exactScale(conversion: Conversion, quantity: Quantity): Dec {
   if (quantity !== 'resistance') return new D(1)
-  if (conversion.kind === 'its90') return decimal(conversion.rWtp!)
+  if (conversion.kind === 'its90') return decimal(needed(conversion.rWtp, 'R(0.01 °C)'))
   if (conversion.kind === 'iec60751') return decimal(conversion.r0 ?? IEC60751_R0)
   return conversion.kind === 'callendar-van-dusen' ? decimal(conversion.r0) : new D(1)
 }

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import type { Its90Section } from '../kinds/conversion.ts'
 import { deviationTerms, impliedAluminiumRatio } from './its90-deviation.ts'
 import { referenceRatioHigh, referenceRatioLow, WTP_C } from './its90-reference.ts'
@@ -50,7 +51,7 @@ export function checkCertificate(
   const aluminium = wAluminium ?? impliedAluminiumRatio(coefficients)
   const deviationAt = (w: number) =>
     deviationTerms(range, w, aluminium).reduce(
-      (sum, term, i) => sum + term * (coefficients[range.coefficients[i]!] ?? 0),
+      (sum, term, i) => sum + term * (coefficients[at(range.coefficients, i)] ?? 0),
       0,
     )
   const missing = range.coefficients.filter((name) => coefficients[name] === undefined)

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import type { Covariance, Its90Conversion, Its90Set } from '../kinds/conversion.ts'
 import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
@@ -94,7 +95,7 @@ function branches(set: Its90Set, prefix: string): Branch[] {
 export function its90Branches(conversion: Its90Conversion): readonly [Branch] | readonly [Branch, Branch] {
   if (!conversion.joined) {
     const own = branches(conversion, '').sort((p, q) => p.range.lowC - q.range.lowC)
-    return own.length === 2 ? [own[0]!, own[1]!] : [own[0]!]
+    return own.length === 2 ? [at(own, 0), at(own, 1)] : [at(own, 0)]
   }
   const first = branches(conversion, '')
   const second = branches(conversion.joined, 'joined.')
@@ -107,7 +108,7 @@ export function its90Branches(conversion: Its90Conversion): readonly [Branch] | 
   if (pairs.length !== 1) {
     throw new ThermometryError('unknown-subrange', said('sets-do-not-join', {}))
   }
-  return pairs[0]!
+  return at(pairs, 0)
 }
 
 /**
@@ -191,7 +192,7 @@ export function its90Sensor(conversion: Its90Conversion): Sensor {
       const share = 1 / (1 - branch.deviation.slope(w))
       const terms = branch.deviation.terms(w)
       return Object.fromEntries(
-        branch.range.coefficients.map((name, i) => [branch.prefix + name, terms[i]! * share] as const),
+        branch.range.coefficients.map((name, i) => [branch.prefix + name, at(terms, i) * share] as const),
       )
     },
     ...(covariance && { covariance }),
@@ -200,20 +201,20 @@ export function its90Sensor(conversion: Its90Conversion): Sensor {
 
 /** Two independent calibrations side by side: a block for each set that has a covariance. */
 function joinedCovariance(parts: readonly Branch[]): Covariance | undefined {
-  const blocks = parts.filter(
-    (part, i) => part.covariance && parts.findIndex((p) => p.prefix === part.prefix) === i,
+  const blocks = parts.flatMap(({ covariance, prefix }, i) =>
+    covariance && parts.findIndex((p) => p.prefix === prefix) === i ? [{ covariance, prefix }] : [],
   )
   if (blocks.length === 0) return undefined
-  const names = blocks.flatMap(({ covariance, prefix }) => covariance!.names.map((name) => prefix + name))
+  const names = blocks.flatMap(({ covariance, prefix }) => covariance.names.map((name) => prefix + name))
   const matrix = names.map(() => names.map(() => 0))
   let offset = 0
   for (const { covariance } of blocks) {
-    covariance!.matrix.forEach((row, i) => {
+    covariance.matrix.forEach((row, i) => {
       row.forEach((value, j) => {
-        matrix[offset + i]![offset + j] = value
+        at(matrix, offset + i)[offset + j] = value
       })
     })
-    offset += covariance!.matrix.length
+    offset += covariance.matrix.length
   }
   return { names, matrix }
 }

@@ -1,3 +1,4 @@
+import { first, last as lastOf, neighbours, zip } from '../base/lists.ts'
 import type { PolynomialConversion, Quantity, TableConversion } from '../kinds/conversion.ts'
 import { said } from '../messages/said.ts'
 import { ThermometryError } from './errors.ts'
@@ -71,7 +72,8 @@ export function tableRelation(conversion: TableConversion): PlainRelation {
   const x = points.map((p) => p[0])
   const y = points.map((p) => p[1])
   const last = x.length - 2
-  const slopes = Array.from({ length: last + 1 }, (_, k) => (y[k + 1]! - y[k]!) / (x[k + 1]! - x[k]!))
+  const slopes = neighbours(points).map(([low, high]) => (high[1] - low[1]) / (high[0] - low[0]))
+  const lines = zip(neighbours(points), slopes)
   const segment = (at: number) => {
     let low = 0
     let high = last
@@ -85,8 +87,8 @@ export function tableRelation(conversion: TableConversion): PlainRelation {
   return {
     from: conversion.from,
     to: conversion.to,
-    low: x[0]!,
-    high: x[last + 1]!,
+    low: first(x),
+    high: lastOf(x),
     words: 'this table',
     y: (at) => {
       const k = segment(at)
@@ -95,23 +97,23 @@ export function tableRelation(conversion: TableConversion): PlainRelation {
     slope: (at) => slopes[segment(at)]!,
     xs: (value) => {
       const found: number[] = []
-      for (let k = 0; k <= last; k++) {
-        const inside = (y[k]! - value) * (y[k + 1]! - value) <= 0
-        if (!inside || slopes[k] === 0) {
-          if (inside && value === y[k] && !found.includes(x[k]!)) found.push(x[k]!)
+      for (const [[[ownX, ownY], [, nextY]], slope] of lines) {
+        const inside = (ownY - value) * (nextY - value) <= 0
+        if (!inside || slope === 0) {
+          if (inside && value === ownY && !found.includes(ownX)) found.push(ownX)
           continue
         }
-        const at = x[k]! + (value - y[k]!) / slopes[k]!
+        const at = ownX + (value - ownY) / slope
         if (!found.some((other) => Math.abs(other - at) <= 1e-12 * Math.max(1, Math.abs(at)))) found.push(at)
       }
       if (found.length > 0) return found
       // Beyond the table: the outermost line whose direction leads there.
       const beyond = [
-        { k: 0, at: x[0]! + (value - y[0]!) / slopes[0]! },
-        { k: last, at: x[last + 1]! + (value - y[last + 1]!) / slopes[last]! },
+        { k: 0, at: first(x) + (value - first(y)) / first(slopes) },
+        { k: last, at: lastOf(x) + (value - lastOf(y)) / lastOf(slopes) },
       ].filter(
         ({ k, at }) =>
-          Number.isFinite(at) && ((k === 0 && at <= x[0]!) || (k === last && at >= x[last + 1]!)),
+          Number.isFinite(at) && ((k === 0 && at <= first(x)) || (k === last && at >= lastOf(x))),
       )
       return beyond.map(({ at }) => at)
     },

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import type { BetaConversion, SteinhartHartConversion } from '../kinds/conversion.ts'
 import { ZERO_C_K } from './its90-reference.ts'
 import { polynomial, polynomialSlope, realRoots } from './polynomial.ts'
@@ -29,7 +30,7 @@ export function defaultPowers(count: number): number[] {
 export function ascendingCoefficients(coefficients: readonly number[], powers: readonly number[]): number[] {
   const dense = Array.from({ length: Math.max(...powers) + 1 }, () => 0)
   powers.forEach((power, i) => {
-    dense[power] = coefficients[i]!
+    dense[power] = at(coefficients, i)
   })
   return dense
 }

@@ -1,3 +1,4 @@
+import { first, last } from '../../base/lists.ts'
 import { utcDay } from '../../base/times.ts'
 import { itemOf, wishFor } from '../../records/session.ts'
 import type { Analysis, ThermometerResult } from '../../results/analysis.ts'
@@ -17,7 +18,7 @@ const numberOf = ({ decisions }: Analysis, thermometer: string): string | null =
 /** The version of an item's certificate as the session's decisions have it. */
 function issueOf(analysis: Analysis, thermometer: string): Issue {
   const { versions, signOff } = analysis.decisions
-  const { version, changes } = versions.at(-1)!
+  const { version, changes } = last(versions)
   const before = versions.at(-2)?.signOff
   const number = numberOf(analysis, thermometer)
   const why = changes.map((c) => `${c.what}: ${c.why}`).join('; ')
@@ -112,6 +113,6 @@ export function buildCertificate(
     ...resultBlocks(say, result, analysis, book),
     ...endBlocks(say, matter, []),
   ]
-  const decimalSign = wish?.decimalSign ?? DECIMAL_SIGN[languages[0]!]
+  const decimalSign = wish?.decimalSign ?? DECIMAL_SIGN[first(languages)]
   return { certificate: { matter, languages, decimalSign, numbers: book.entries, blocks }, say }
 }

@@ -1,3 +1,4 @@
+import { first } from '../../base/lists.ts'
 import { utcDay } from '../../base/times.ts'
 import { filled, type Xml } from '../dcc-parts.ts'
 import { missingLinks } from '../traceability.ts'
@@ -175,7 +176,7 @@ export function administrative(
 /** Equipment that the results rest on, each link with its certificate. */
 export const equipment = (say: Speaker, { links }: CertificateMatter): Xml => ({
   'dcc:measuringEquipment': links.map((link): Xml => {
-    const laboratory = link.laboratory ?? say.told('link.missing')[0]!.text
+    const laboratory = link.laboratory ?? first(say.told('link.missing')).text
     const accredited = link.accreditation === null ? laboratory : `${laboratory} (${link.accreditation})`
     return {
       '@refType': 'basic_normalUsed',
@@ -183,7 +184,7 @@ export const equipment = (say: Speaker, { links }: CertificateMatter): Xml => ({
       'dcc:description': contents(say.told(`use.${link.use}`)),
       'dcc:certificate': {
         'dcc:referral': said(say, 'dcc.certificate-of', { laboratory: accredited }),
-        'dcc:referralID': filled(link.certificate ?? say.told('link.missing')[0]!.text),
+        'dcc:referralID': filled(link.certificate ?? first(say.told('link.missing')).text),
         'dcc:procedure': 'none',
         'dcc:value': 'none',
       },

@@ -5,8 +5,8 @@ const FACTOR = /\\([a-z]+)(?:\\tothe\{(-?\d+)\})?/g
 /** Powers of the units that a D-SI unit is made of. */
 function powersOf(unit: string): Map<string, number> {
   const powers = new Map<string, number>()
-  for (const [, name, power] of unit.matchAll(FACTOR)) {
-    if (name !== 'one') powers.set(name!, (powers.get(name!) ?? 0) + Number(power ?? 1))
+  for (const [, name = '', power] of unit.matchAll(FACTOR)) {
+    if (name !== 'one') powers.set(name, (powers.get(name) ?? 0) + Number(power ?? 1))
   }
   return powers
 }

@@ -1,7 +1,8 @@
 import type { Analysis, ThermometerResult } from '../../results/analysis.ts'
 import type { Verdict } from '../../results/conformity.ts'
 import type { ReportNumber } from '../blocks.ts'
-import { hybridTemperatures, real, realList, type Xml } from '../dcc-parts.ts'
+import { hybridTemperatures, real, realList, uncertaintiesOf, type Xml } from '../dcc-parts.ts'
+import { numberAt } from '../numbers.ts'
 import { coefficientName } from '../words.ts'
 import type { Certificate } from './certificate.ts'
 import {
@@ -131,11 +132,7 @@ function pointsResult(loom: Loom): Xml {
     const values = all.map((e) => e.value)
     return all[0]?.uncertainty == null
       ? realList(values, unit)
-      : realList(values, unit, {
-          values: all.map((e) => e.uncertainty!),
-          k: all.map((e) => e.k!),
-          probability,
-        })
+      : realList(values, unit, uncertaintiesOf(all, probability))
   }
   const unit = unitOfSignal(result)
   const u = entries('u')
@@ -154,7 +151,7 @@ function pointsResult(loom: Loom): Xml {
             'dcc.reference',
             hybridTemperatures(
               entries('t90').map((e) => e.value),
-              { values: u.map((e) => e.uncertainty!), k: u.map((e) => e.k!), probability },
+              uncertaintiesOf(u, probability),
             ),
           ),
           ...(both ? [quantity('basic_measuredValue', say, 'dcc.measured.at', list('measured', unit))] : []),
@@ -189,7 +186,7 @@ function coefficientsResult({ say, result, certificate, probability }: Loom): Xm
   const own = coefficients.map(({ name }) => ({
     id: name,
     name: coefficientName(model, name),
-    entry: numbers[`coefficient.${name}`]!,
+    entry: numberAt(numbers, `coefficient.${name}`),
   }))
   const idOf = new Map(own.map(({ id, entry }) => [entry, id]))
   const held = heldC(result)
@@ -207,7 +204,7 @@ function coefficientsResult({ say, result, certificate, probability }: Loom): Xm
           },
         ]
   const covariance = (a: NamedNumber, b: NamedNumber) =>
-    numbers[`covariance.${idOf.get(a.entry)}:${idOf.get(b.entry)}`]!.value
+    numberAt(numbers, `covariance.${idOf.get(a.entry)}:${idOf.get(b.entry)}`).value
   return {
     '@refType': 'gp_coefficients',
     ...named(say, `model.${model}` as MessageKey),
@@ -232,7 +229,8 @@ function relationResult(
   prefix: string,
   temperatures: readonly number[],
 ): Xml {
-  const entries = (what: string) => temperatures.map((t) => certificate.numbers[`${prefix}.${t}.${what}`]!)
+  const entries = (what: string) =>
+    temperatures.map((t) => numberAt(certificate.numbers, `${prefix}.${t}.${what}`))
   const texts = (what: string) => entries(what).map((e) => e.value)
   const u = entries('u')
   return {
@@ -254,7 +252,7 @@ function relationResult(
             realList(
               u.map(() => '0'),
               'mK',
-              { values: u.map((e) => e.uncertainty!), k: u.map((e) => e.k!), probability },
+              uncertaintiesOf(u, probability),
             ),
           ),
           quantity(null, say, 'dcc.interpolation', realList(texts('beyond'), 'mK')),

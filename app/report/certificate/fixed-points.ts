@@ -1,3 +1,4 @@
+import { at as placed } from '../../base/lists.ts'
 import { valueOfPlateau } from '../../checks/answer-check.ts'
 import type { FixedPointValue } from '../../checks/fixed-point.ts'
 import { calibrateByFixedPoints, type FixedPointCalibration } from '../../checks/fixed-point-calibration.ts'
@@ -66,8 +67,7 @@ function methodBlocks(work: Found): Block[] {
 function cellTable(work: Found): Block {
   const rows = work.values.map((value, i): Cell[] => {
     const cell = cellOf(work, value)
-    const { depthM } = work.request.plateaus[i]!
-    const utc = work.request.plateaus[i]!.utc
+    const { depthM, utc } = placed(work.request.plateaus, i)
     return [
       named(value.fixedPoint),
       cell ? [cell.name, cell.serial].filter(Boolean).join(', ') : 'not named',
@@ -106,7 +106,7 @@ function valueTable({ found, values }: Found, book: NumberBook): Block {
       k: K,
     })
     if (value.fixedPoint === 'H2O') return [point, ohm, uncertaintyOf(`${key}.ohm`), '1', '', '']
-    const at = found.points[other++]!
+    const at = placed(found.points, other++)
     const w = book.add(`${key}.w`, {
       name: `W at ${point}`,
       value: at.w,
@@ -181,8 +181,10 @@ function coefficientBlocks({ found, calibration }: Found, book: NumberBook): Blo
   const { names, matrix } = found.covariance
   const pairs = names.flatMap((a, i) =>
     names.slice(i + 1).map((b, j) => {
-      const [u, v] = [Math.sqrt(matrix[i]![i]!), Math.sqrt(matrix[i + 1 + j]![i + 1 + j]!)]
-      return `r(${a}, ${b}) = ${(matrix[i]![i + 1 + j]! / (u * v)).toFixed(4)}`
+      const covariance = (row: number, column: number) => placed(placed(matrix, row), column)
+      const [p, q] = [i, i + 1 + j]
+      const [u, v] = [Math.sqrt(covariance(p, p)), Math.sqrt(covariance(q, q))]
+      return `r(${a}, ${b}) = ${(covariance(p, q) / (u * v)).toFixed(4)}`
     }),
   )
   return [
@@ -239,7 +241,9 @@ function temperatureTable({ found, calibration }: Found, book: NumberBook): Bloc
 }
 
 function budgetTable({ values }: Found): Block {
-  const names = [...new Set(values.flatMap((v) => v.components.map((c) => c.name)))]
+  const components = new Map<string, FixedPointValue['components'][number]['sharedBy']>()
+  for (const { name, sharedBy } of values.flatMap((v) => v.components))
+    if (!components.has(name)) components.set(name, sharedBy)
   const shared = {
     nothing: 'each plateau its own',
     cell: 'all plateaus of the cell',
@@ -256,10 +260,10 @@ function budgetTable({ values }: Found): Block {
       { head: 'Shared by', align: 'left' },
     ],
     rows: [
-      ...names.map((name) => [
+      ...[...components].map(([name, sharedBy]) => [
         name,
         ...values.map((v) => part(v, name)),
-        shared[values.flatMap((v) => v.components).find((c) => c.name === name)!.sharedBy],
+        shared[sharedBy],
       ]),
       ['Combined', ...values.map((v) => v.uMk.toFixed(3)), ''],
     ],

@@ -1,3 +1,4 @@
+import { first } from '../../base/lists.ts'
 import { utcDay } from '../../base/times.ts'
 import type { SignerStatements } from '../../records/certificate.ts'
 import type { Block, Cell } from '../blocks.ts'
@@ -170,14 +171,14 @@ export function printableCertificate(
     decimalSign,
     blocks,
     running: runningLine(say, matter),
-    language: languages[0]!,
+    language: first(languages),
     status: signedOff ? 'signed' : 'draft',
     logo: laboratory.logo,
     author: laboratory.name,
     subject: certificateName(matter),
     creator: `${program.name} ${program.version}`,
     date: signedOff ? utcDay(signedOff.utcUs) : to,
-    draftWord: say.told('draft')[0]!.text,
+    draftWord: first(say.told('draft')).text,
     footer: signedOff ? say.line('footer.authorised', { who: signedOff.who }) : say.line('footer.draft'),
     pageWords: (page, pages) => say.line('page', { page, pages }),
   }

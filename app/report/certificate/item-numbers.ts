@@ -1,3 +1,4 @@
+import { first, last, needed, zip } from '../../base/lists.ts'
 import { wishFor } from '../../records/session.ts'
 import {
   type Analysis,
@@ -93,10 +94,8 @@ function addCoefficients(result: ThermometerResult, book: NumberBook): void {
     book.add(`coefficient.${name}`, { name, value, unit, expanded, k, extraPlaces: 3 })
   }
   const names = coefficients.map((c) => c.name)
-  const covariance = fit!.covariance(names)
-  names.forEach((a, i) => {
-    names.forEach((b, j) => {
-      const value = covariance[i]![j]!
+  for (const [a, row] of zip(names, needed(fit, 'fit').covariance(names))) {
+    for (const [b, value] of zip(names, row)) {
       book.entries[`covariance.${a}:${b}`] = {
         name: `Covariance of ${a} and ${b}`,
         value: value.toPrecision(COVARIANCE_DIGITS),
@@ -105,14 +104,14 @@ function addCoefficients(result: ThermometerResult, book: NumberBook): void {
         k: null,
         exact: value,
       }
-    })
-  })
+    }
+  }
 }
 
 /** Temperatures of the range in steps that a reader can use. */
 export function rangeTemperatures(result: ThermometerResult): number[] {
-  const low = result.band[0]!.celsius
-  const high = result.band.at(-1)!.celsius
+  const low = first(result.band).celsius
+  const high = last(result.band).celsius
   const at = (i: number) => Number((low + ((high - low) * i) / RANGE_STEPS).toFixed(3))
   return [...new Set(Array.from({ length: RANGE_STEPS + 1 }, (_, i) => at(i)))]
 }
@@ -124,7 +123,7 @@ function addRange(
   prefix: string,
   temperatures: readonly number[],
 ) {
-  const fit = result.fit!
+  const fit = needed(result.fit, 'fit')
   const unit = unitOfSignal(result)
   const throughPoints = new Set(fit.sources.map((s) => s.component))
   for (const celsius of temperatures) {
@@ -187,4 +186,4 @@ export const stepOf = ({ record }: ThermometerResult, { decisions }: Analysis): 
 
 /** Temperatures of that table: whole multiples of the step over the range. */
 export const tableOf = ({ band }: ThermometerResult, step: number): number[] =>
-  tableTemperatures(band[0]!.celsius, band.at(-1)!.celsius, step)
+  tableTemperatures(first(band).celsius, last(band).celsius, step)

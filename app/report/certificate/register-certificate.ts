@@ -14,6 +14,7 @@ import type { SignedOff } from '../../results/analysis-input.ts'
 import { ComparisonError } from '../../results/uncertainty-error.ts'
 import type { Block } from '../blocks.ts'
 import type { NumberBook } from '../numbers.ts'
+import { numberAt } from '../numbers.ts'
 import { type LinkUse, linkOf, type TraceLink } from '../traceability.ts'
 import type { Spoken } from './build.ts'
 import type { Certificate, CertificateMatter } from './certificate.ts'
@@ -249,7 +250,8 @@ export function resistorCertificate(
     },
     links: better && standard ? [linkOf('reference-resistor', better, standard)] : [],
     matter,
-    dcc: (say, numbers, probability) => resistorDcc(say, own.keptAtC, numbers.resistance!, probability),
+    dcc: (say, numbers, probability) =>
+      resistorDcc(say, own.keptAtC, numberAt(numbers, 'resistance'), probability),
     remarks: compared.note === undefined ? [] : [compared.note],
   })
 }

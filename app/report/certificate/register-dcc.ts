@@ -1,8 +1,10 @@
+import { at as placed } from '../../base/lists.ts'
 import type { FixedPointValue } from '../../checks/fixed-point.ts'
 import type { FixedPointCalibration } from '../../checks/fixed-point-calibration.ts'
 import type { ThermometerCalibration } from '../../records/register.ts'
 import type { ReportNumber } from '../blocks.ts'
-import { hybridTemperatures, realList, type Xml } from '../dcc-parts.ts'
+import { hybridTemperatures, realList, uncertaintiesOf, type Xml } from '../dcc-parts.ts'
+import { numberAt } from '../numbers.ts'
 import { deviationEquation } from '../words.ts'
 import { coefficientQuantities, type DccContent, type NamedNumber, quantity } from './dcc-document.ts'
 import { named, plainContent, said } from './dcc-text.ts'
@@ -15,11 +17,7 @@ const withU = (entries: readonly ReportNumber[], unit: string, probability: stri
   realList(
     entries.map(({ value }) => value),
     unit,
-    {
-      values: entries.map(({ uncertainty }) => uncertainty!),
-      k: entries.map(({ k }) => k!),
-      probability,
-    },
+    uncertaintiesOf(entries, probability),
   )
 
 export interface FixedPointsFound {
@@ -40,7 +38,7 @@ export function fixedPointsDcc(
   const at = (what: string) => values.flatMap((_, i) => numbers[`plateau.${i + 1}.${what}`] ?? [])
   const numberOf = (name: string): NamedNumber => ({
     name: name === 'rWtp' ? 'R(0.01 °C)' : name,
-    entry: numbers[`coefficient.${name}`]!,
+    entry: numberAt(numbers, `coefficient.${name}`),
   })
   const { names, matrix } = found.covariance
   const together = names.map(numberOf)
@@ -48,13 +46,13 @@ export function fixedPointsDcc(
     .filter(({ name }) => !names.includes(name))
     .map(({ name }) => numberOf(name))
   const covariance = (a: NamedNumber, b: NamedNumber) =>
-    matrix[together.indexOf(a)]![together.indexOf(b)]!.toExponential(6)
+    placed(placed(matrix, together.indexOf(a)), together.indexOf(b)).toExponential(6)
   const section = calibration.conversion.kind === 'its90' ? (calibration.conversion.subrange ?? '') : ''
   const table = (calibration.uncertainty?.points ?? []).map(({ celsius }) => celsius)
-  const printed = (what: string) => table.map((t) => numbers[`table.${t}.${what}`]!)
+  const printed = (what: string) => table.map((t) => numberAt(numbers, `table.${t}.${what}`))
   const end = (type: string, key: 'dcc.range.low' | 'dcc.range.high', celsius: number) =>
     quantity(type, say, key, hybridTemperatures([celsius.toFixed(3)]))
-  const others = values.flatMap((value, i) => (value.fixedPoint === 'H2O' ? [] : [i]))
+  const others = values.filter(({ fixedPoint }) => fixedPoint !== 'H2O')
   return {
     method: { refType: 'gp_resistanceThermometer', key: 'dcc.method.fixed-points', norm: 'ITS-90' },
     conditions: {
@@ -115,7 +113,7 @@ export function fixedPointsDcc(
                 'basic_referenceValue',
                 say,
                 'dcc.reference',
-                hybridTemperatures(others.map((i) => values[i]!.t90C.toFixed(5))),
+                hybridTemperatures(others.map(({ t90C }) => t90C.toFixed(5))),
               ),
               quantity('basic_measuredValue', say, 'column.ratio', withU(at('w'), '1', probability)),
             ],

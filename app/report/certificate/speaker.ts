@@ -1,4 +1,5 @@
 import { IntlMessageFormat } from 'intl-messageformat'
+import { first } from '../../base/lists.ts'
 import type { LANGUAGES } from '../../records/certificate.ts'
 import type { Block } from '../blocks.ts'
 import { de } from './messages/de.ts'
@@ -20,15 +21,23 @@ export interface Told {
   readonly text: string
 }
 
+type ParagraphStyle = 'plain' | 'small' | 'statement'
+/** A text in one language. */
+export type Tell = (key: MessageKey, values?: MessageArguments) => string
+
 /** Texts of a certificate in its languages, one or two side by side. */
 export interface Speaker {
   readonly languages: readonly Language[]
   /** In each language, in their order. */
   told(key: MessageKey, values?: MessageArguments): Told[]
+  /** A text put together in each language, in their order. */
+  inEach(made: (tell: Tell) => string): Told[]
   /** On one line: both languages with a stroke between, or one where they say the same. */
   line(key: MessageKey, values?: MessageArguments): string
   /** A paragraph; two languages stand beside one another. */
-  text(key: MessageKey, values?: MessageArguments, style?: 'plain' | 'small' | 'statement'): Block
+  text(key: MessageKey, values?: MessageArguments, style?: ParagraphStyle): Block
+  /** A paragraph put together in each language of its own texts. */
+  paragraph(made: (tell: Tell) => string, style?: ParagraphStyle): Block
   /** Name of a country in the languages of the certificate; none where the code names none. */
   country(code: string): Told[]
 }
@@ -52,18 +61,22 @@ export function speaker(languages: readonly Language[], catalog: Catalog = CATAL
     made.set(id, known)
     return String(known.format(values))
   }
-  const told = (key: MessageKey, values: MessageArguments = {}) =>
-    languages.map((lang) => ({ lang, text: say(lang, key, values) }))
+  const inEach = (made: (tell: Tell) => string): Told[] =>
+    languages.map((lang) => ({ lang, text: made((key, values = {}) => say(lang, key, values)) }))
+  const told = (key: MessageKey, values?: MessageArguments) => inEach((tell) => tell(key, values))
+  const paragraph = (made: (tell: Tell) => string, style: ParagraphStyle = 'plain'): Block => {
+    const texts = inEach(made).map(({ text }) => text)
+    return texts.length === 1
+      ? { kind: 'text', text: first(texts), style }
+      : { kind: 'side-by-side', texts, style }
+  }
   return {
     languages,
     told,
     line: (key, values) => joined(told(key, values)),
-    text(key, values, style = 'plain') {
-      const texts = told(key, values).map(({ text }) => text)
-      return texts.length === 1
-        ? { kind: 'text', text: texts[0]!, style }
-        : { kind: 'side-by-side', texts, style }
-    },
+    inEach,
+    paragraph,
+    text: (key, values, style) => paragraph((tell) => tell(key, values), style),
     country(code) {
       if (!/^[A-Z]{2}$/.test(code) || USER_ASSIGNED.test(code)) return []
       return languages.flatMap((lang) => {

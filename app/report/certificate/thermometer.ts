@@ -1,3 +1,4 @@
+import { first, last, needed } from '../../base/lists.ts'
 import { toPlace } from '../../base/rounding.ts'
 import { wishFor } from '../../records/session.ts'
 import type { Analysis, ThermometerResult } from '../../results/analysis.ts'
@@ -5,9 +6,9 @@ import type { Block, Cell, Column } from '../blocks.ts'
 import { environmentNumber } from '../content-admin.ts'
 import { pointBudgetTable } from '../content-budget.ts'
 import { coverageOf, type NumberBook, uncertaintyOf } from '../numbers.ts'
-import { coefficientName, deviationEquation, MODEL_WORDS, pointLabel } from '../words.ts'
+import { coefficientName, deviationEquation, pointLabel, wordsOfModel } from '../words.ts'
 import { hasBothSignals, statedPoints, stepOf, tableOf, unitOfSignal } from './item-numbers.ts'
-import { joined, type MessageKey, type Speaker } from './speaker.ts'
+import { joined, type MessageKey, type Speaker, type Tell } from './speaker.ts'
 
 const CONDITIONS = [
   { key: 'air-temperature', unit: '°C', decimals: 1 },
@@ -31,8 +32,9 @@ export function methodBlocks(say: Speaker, analysis: Analysis, result: Thermomet
   const rows = CONDITIONS.flatMap(({ key, unit, decimals }) => {
     const span = conditionSpan(analysis, key)
     if (!span) return []
-    const [low, high] = span.map((v) => toPlace(v, -decimals))
-    const cells = [say.line('condition.span', { low: low!, high: high!, unit })]
+    const [low, high] = span
+    const shown = { low: toPlace(low, -decimals), high: toPlace(high, -decimals) }
+    const cells = [say.line('condition.span', { ...shown, unit })]
     return [{ label: say.line(`condition.${key}`), cells }]
   })
   const immersion = channel.immersionMm === undefined ? say.line('not-recorded') : `${channel.immersionMm} mm`
@@ -149,41 +151,33 @@ function resultNotes(say: Speaker, result: ThermometerResult, both: boolean, dev
         ]
       : []),
   ]
-  const texts = say.languages.map((_, l) =>
-    notes.map(([key, values]) => say.told(key, values)[l]!.text).join(' '),
-  )
-  return [
-    texts.length === 1
-      ? { kind: 'text', style: 'small', text: texts[0]! }
-      : { kind: 'side-by-side', style: 'small', texts },
-  ]
+  return [say.paragraph((tell) => notes.map(([key, values]) => tell(key, values)).join(' '), 'small')]
 }
 
 function conformityBlocks(say: Speaker, result: ThermometerResult): Block[] {
   const { conformity, record } = result
   if (!conformity) return []
   const { construction } = record.thermometer
-  const values = (l: number) => ({
-    class: conformity.class,
-    standard: 'IEC 60751:2022',
-    element: construction ? say.told(`element.${construction}`)[l]!.text : '',
-    verdict: say.told(`verdict.${conformity.verdict}`)[l]!.text,
-  })
-  const texts = say.languages.map((_, l) => say.told('conformity.class', values(l))[l]!.text)
+  const statement = (tell: Tell) =>
+    tell('conformity.class', {
+      class: conformity.class,
+      standard: 'IEC 60751:2022',
+      element: construction ? tell(`element.${construction}`) : '',
+      verdict: tell(`verdict.${conformity.verdict}`),
+    })
   const rule = conformity.rule.guardFactor === 0 ? 'rule.simple' : 'rule.guarded'
   return [
     { kind: 'heading', level: 2, text: joined(say.told('conformity')) },
-    texts.length === 1
-      ? { kind: 'text', text: texts[0]!, style: 'statement' }
-      : { kind: 'side-by-side', texts, style: 'statement' },
+    say.paragraph(statement, 'statement'),
     say.text(rule, {}, 'small'),
   ]
 }
 
 /** Value of IEC 60751 that a Callendar-Van Dusen fit holds where its points do not determine it; null: none is held. */
 export function heldC({ fit }: ThermometerResult): number | null {
-  const conversion = fit?.fit.conversion
-  if (conversion?.kind !== 'callendar-van-dusen' || fit!.fit.coefficients.c !== undefined) return null
+  if (fit === null) return null
+  const { conversion, coefficients } = fit.fit
+  if (conversion.kind !== 'callendar-van-dusen' || coefficients.c !== undefined) return null
   return Number(conversion.c ?? 0)
 }
 
@@ -198,16 +192,16 @@ const EQUATIONS: Readonly<Record<string, string>> = {
 
 /** The relation that was fitted, as an equation in one line. */
 export function equationOf({ fit, model }: ThermometerResult): string {
-  const conversion = fit!.fit.conversion
+  const { conversion } = needed(fit, 'fit').fit
   return conversion.kind === 'its90'
     ? deviationEquation(conversion.subrange ?? '')
-    : (EQUATIONS[model] ?? MODEL_WORDS[model]!.equation)
+    : (EQUATIONS[model] ?? wordsOfModel(model).equation)
 }
 
 /** The range in which the coefficients are valid, as it is printed. */
 export const validRange = ({ band }: ThermometerResult): readonly [string, string] => [
-  toPlace(band[0]!.celsius, -2),
-  toPlace(band.at(-1)!.celsius, -2),
+  toPlace(first(band).celsius, -2),
+  toPlace(last(band).celsius, -2),
 ]
 
 function coefficientBlocks(say: Speaker, result: ThermometerResult, book: NumberBook): Block[] {
@@ -226,17 +220,15 @@ function coefficientBlocks(say: Speaker, result: ThermometerResult, book: Number
       '1/°C⁴',
     ])
   const [low, high] = validRange(result)
-  const largest = band.reduce((most, at) => (at.budget.expanded > most.budget.expanded ? at : most), band[0]!)
+  const largest = band.reduce((most, at) => (at.budget.expanded > most.budget.expanded ? at : most))
   book.size('largest', 'Largest expanded uncertainty of the range', largest.budget.expanded, 'mK')
-  const note = { equation: equationOf(result), low, high, largest: book.entries.largest!.value }
-  const texts = say.languages.map((_, l) =>
-    [say.told('coefficients.note', note)[l]!.text, say.told('coefficients.covariance')[l]!.text].join(' '),
-  )
-  const name = (l: number) => say.told(`model.${model}` as MessageKey)[l]!.text
-  const heads = say.languages.map((lang, l) => ({
-    lang,
-    text: say.told('coefficients', { model: name(l) })[l]!.text,
-  }))
+  const note = {
+    equation: equationOf(result),
+    low,
+    high,
+    largest: needed(book.entries.largest, 'largest uncertainty').value,
+  }
+  const heads = say.inEach((tell) => tell('coefficients', { model: tell(`model.${model}` as MessageKey) }))
   return [
     {
       kind: 'table',
@@ -250,9 +242,10 @@ function coefficientBlocks(say: Speaker, result: ThermometerResult, book: Number
       ],
       rows,
     },
-    texts.length === 1
-      ? { kind: 'text', style: 'small', text: texts[0]! }
-      : { kind: 'side-by-side', style: 'small', texts },
+    say.paragraph(
+      (tell) => [tell('coefficients.note', note), tell('coefficients.covariance')].join(' '),
+      'small',
+    ),
   ]
 }
 

@@ -1,3 +1,4 @@
+import { zip } from '../../base/lists.ts'
 import { axes, type Frame, type PlotData, path, span, svgOf, type Theme, text } from './plot.ts'
 
 type Chart = Extract<PlotData, { type: 'chart' }>
@@ -20,21 +21,24 @@ export function drawChart(plot: Chart, theme: Theme): string {
     text(FRAME.width - FRAME.right + 4, y(value) + 3, words, theme, { size: 8, soft: true })
   const lines = [
     level(plot.centre, 'mean', '', theme.soft),
-    ...(plot.limits
-      ? [-1, 1].flatMap((sign) => [
-          level(plot.centre + sign * plot.limits!.warning, 'warning', '4 3', theme.soft),
-          level(plot.centre + sign * plot.limits!.action, 'action', '1 2', theme.ink),
-        ])
-      : []),
+    ...[-1, 1].flatMap((sign) =>
+      plot.limits
+        ? [
+            level(plot.centre + sign * plot.limits.warning, 'warning', '4 3', theme.soft),
+            level(plot.centre + sign * plot.limits.action, 'action', '1 2', theme.ink),
+          ]
+        : [],
+    ),
   ]
-  const stems = plot.points.map((p, i) => {
-    const cx = x(at[i]!).toFixed(2)
+  const placed = zip(plot.points, at)
+  const stems = placed.map(([p, year]) => {
+    const cx = x(year).toFixed(2)
     return (
       `<line x1="${cx}" x2="${cx}" y1="${y(p.value - p.expanded).toFixed(2)}" y2="${y(p.value + p.expanded).toFixed(2)}" stroke="${theme.accent}"/>` +
       `<circle cx="${cx}" cy="${y(p.value).toFixed(2)}" r="3" fill="${theme.accent}"/>`
     )
   })
-  const curve = path(plot.points.map((p, i): [number, number] => [x(at[i]!), y(p.value)]))
+  const curve = path(placed.map(([p, year]): [number, number] => [x(year), y(p.value)]))
   return svgOf(
     FRAME,
     plot.title,

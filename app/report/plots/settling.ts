@@ -1,3 +1,4 @@
+import { at } from '../../base/lists.ts'
 import { axes, type Frame, type PlotData, path, shortened, svgOf, type Theme, text } from './plot.ts'
 
 type Settling = Extract<PlotData, { type: 'settling' }>
@@ -23,7 +24,7 @@ export function drawSettling(plot: Settling, theme: Theme): string {
     )
     const [from, to] = [x(0), x(panel.endMinutes)]
     const shade = `<rect x="${from.toFixed(2)}" y="${frame.top}" width="${(to - from).toFixed(2)}" height="${PANEL_HEIGHT - frame.top - frame.bottom}" fill="${theme.band}"/>`
-    const curve = path(panel.minutes.map((m, k): [number, number] => [x(m), y(panel.mk[k]!)]))
+    const curve = path(panel.minutes.map((m, k): [number, number] => [x(m), y(at(panel.mk, k))]))
     const across = (i % ACROSS) * width
     const down = Math.floor(i / ACROSS) * PANEL_HEIGHT
     return (

@@ -1,3 +1,4 @@
+import { zip } from '../../base/lists.ts'
 import {
   axes,
   DASHES,
@@ -33,7 +34,7 @@ export function drawUncertainty(plot: Uncertainty, theme: Theme): string {
     },
   )
   const curve = (values: readonly number[]) =>
-    path(values.map((v, i): [number, number] => [x(plot.celsius[i]!), y(v)]))
+    path(zip(plot.celsius, values).map(([t, v]): [number, number] => [x(t), y(v)]))
   const at = FRAME.width - FRAME.right + 12
   const legend = (row: number, words: string, stroke: string, dash: string, width: number) => {
     const y0 = FRAME.top + 8 + row * 17

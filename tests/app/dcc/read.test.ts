@@ -212,6 +212,11 @@ describe('readDcc', () => {
     ['no XML', 'PK\u0003\u0004', 'not-xml'],
     ['nothing', '', 'not-xml'],
     ['XML that is no certificate', '<invoice/>', 'not-dcc'],
+    [
+      'a certificate of no item',
+      '<digitalCalibrationCertificate><administrativeData><coreData/></administrativeData></digitalCalibrationCertificate>',
+      'not-dcc',
+    ],
   ])('refuses %s, in words', (_name, xml, code) => {
     expect(() => readDcc(xml)).toThrow(expect.objectContaining({ code }))
     expect(() => readDcc(xml)).toThrow(/Ask its issuer|ask its issuer|Choose the certificate/)
@@ -228,6 +233,8 @@ describe('unitOf', () => {
     ['\\kilo\\ohm', 'ohm', 3, 0],
     ['\\degreecelsius', 'celsius', 0, 0],
     ['\\furlong', 'other', 0, 0],
+    ['\\constructor', 'other', 0, 0],
+    ['\\valueof\\ohm', 'other', 0, 0],
   ])('takes %s for what it is', (text, quantity, power, kelvin) => {
     expect(unitOf(text)).toEqual({ quantity, power, kelvin })
   })

@@ -1,4 +1,5 @@
 import type { Clock } from '../app/base/clock.ts'
+import { first } from '../app/base/lists.ts'
 import { type AnyInstrument, InstrumentError } from '../app/instruments/faces.ts'
 import { type Said, said } from '../app/messages/said.ts'
 import type { BenchInstrument } from '../app/records/bench.ts'
@@ -58,7 +59,7 @@ function whyNot(profile: string, { profiles, problems }: ProfileLibrary): Said {
   const own = problems.filter((problem) => problem.id === profile)
   if (own.length > 0) {
     const more = own.length > 1 ? ` (and ${own.length - 1} more)` : ''
-    return said('profile-wrong', { profile, problem: tellProblem(own[0]!), more })
+    return said('profile-wrong', { profile, problem: tellProblem(first(own)), more })
   }
   return said('profiles-are', { profile, known: [...profiles.keys()].sort().join(', ') })
 }

@@ -1,12 +1,12 @@
 /**
- * The value at a place of a list, counted from 0; a negative place counts from the end.
+ * The value at a place of a list, counted from 0.
  *
  * For places that the code has found itself, where a value that is not there is a fault of the program. Loops that run over
  * every reading of a record keep bare indices: what is looked up here is looked up by one function for all kinds of lists,
  * which costs some ten nanoseconds.
  */
 export function at<T>(list: ArrayLike<T>, place: number): T {
-  const value = list[place < 0 ? place + list.length : place]
+  const value = list[place]
   if (value === undefined) throw new RangeError(`There is no place ${place} in a list of ${list.length}.`)
   return value
 }
@@ -15,7 +15,7 @@ export function at<T>(list: ArrayLike<T>, place: number): T {
 export const first = <T>(list: ArrayLike<T>): T => at(list, 0)
 
 /** The last of a list that is not empty. */
-export const last = <T>(list: ArrayLike<T>): T => at(list, -1)
+export const last = <T>(list: ArrayLike<T>): T => at(list, list.length - 1)
 
 /** What the code knows to be there; `what` names it in the fault where it is not. */
 export function needed<T>(value: T | null | undefined, what: string): T {

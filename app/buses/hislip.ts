@@ -1,4 +1,5 @@
 import { PacketCutter, PacketError } from './packets.ts'
+import { viewOf } from './view.ts'
 
 /**
  * HiSLIP, IVI-6.1: header, message types and codes (its tables of section 2, from memory; compared with the client of
@@ -109,10 +110,11 @@ export function messageCutter(maxPayload: number, take: (message: HislipMessage)
       },
     },
     (packet) => {
+      const view = viewOf(packet)
       take({
-        type: packet[2]!,
-        control: packet[3]!,
-        parameter: ((packet[4]! << 24) | (packet[5]! << 16) | (packet[6]! << 8) | packet[7]!) >>> 0,
+        type: view.getUint8(2),
+        control: view.getUint8(3),
+        parameter: view.getUint32(4),
         payload: packet.subarray(HEADER_BYTES),
       })
     },

@@ -1,4 +1,5 @@
 import { PacketCutter, PacketError } from './packets.ts'
+import { viewOf } from './view.ts'
 
 /** Modbus: function codes and exception codes (Modbus Application Protocol V1.1b3, 6 and 7; numbers from memory). */
 export const FUNCTION = {
@@ -63,7 +64,8 @@ export function tcpCutter(take: (frame: ModbusFrame) => void): PacketCutter {
       },
     },
     (packet) => {
-      take({ transaction: (packet[0]! << 8) | packet[1]!, unit: packet[6]!, pdu: packet.subarray(7) })
+      const view = viewOf(packet)
+      take({ transaction: view.getUint16(0), unit: view.getUint8(6), pdu: packet.subarray(7) })
     },
   )
 }
@@ -87,10 +89,11 @@ export function rtuCutter(side: 'requests' | 'replies', take: (frame: ModbusFram
   return new PacketCutter(
     { headBytes: 2, lengthOf: side === 'requests' ? requestLength : replyLength },
     (packet) => {
-      const crc = packet[packet.length - 2]! | (packet[packet.length - 1]! << 8)
+      const view = viewOf(packet)
+      const crc = view.getUint16(packet.length - 2, true)
       if (crc16(packet.subarray(0, packet.length - 2)) !== crc)
         throw new PacketError('a frame whose check value does not agree')
-      take({ transaction: 0, unit: packet[0]!, pdu: packet.subarray(1, packet.length - 2) })
+      take({ transaction: 0, unit: view.getUint8(0), pdu: packet.subarray(1, packet.length - 2) })
     },
   )
 }
@@ -141,7 +144,7 @@ export function readRequest(table: 'holding' | 'input', address: number, count: 
 
 /** One register with function 6, several with function 16. */
 export function writeRequest(address: number, values: readonly number[]): Uint8Array {
-  if (values.length === 1) return words(FUNCTION.writeSingle, [address, values[0]!])
+  if (values.length === 1) return words(FUNCTION.writeSingle, [address, ...values])
   const bytes = new Uint8Array(6 + 2 * values.length)
   bytes.set(words(FUNCTION.writeMultiple, [address, values.length]))
   bytes[5] = 2 * values.length

@@ -1,3 +1,5 @@
+import { viewOf } from './view.ts'
+
 /**
  * USBTMC revision 1.0 (14 April 2003) and its subclass USB488: message headers, requests and answers. Numbers are those of
  * the kernel's public header linux/usb/tmc.h where it has them; the rest, and the numbers of sections, from memory.
@@ -100,8 +102,8 @@ function writeHeader(
 /** The header of a bulk transfer; undefined where there is none: too short, tag and its inverse not alike, tag 0. */
 export function readHeader(bytes: Uint8Array): BulkHeader | undefined {
   if (bytes.length < HEADER_BYTES) return undefined
-  const tag = bytes[1]!
-  if (tag === 0 || bytes[2] !== (~tag & 0xff)) return undefined
-  const size = (bytes[4]! | (bytes[5]! << 8) | (bytes[6]! << 16) | (bytes[7]! << 24)) >>> 0
-  return { message: bytes[0]!, tag, size, attributes: bytes[8]! }
+  const view = viewOf(bytes)
+  const tag = view.getUint8(1)
+  if (tag === 0 || view.getUint8(2) !== (~tag & 0xff)) return undefined
+  return { message: view.getUint8(0), tag, size: view.getUint32(4, true), attributes: view.getUint8(8) }
 }

@@ -1,4 +1,5 @@
 import { bytesOf, textOf } from './packets.ts'
+import { viewOf } from './view.ts'
 
 /** Bytes that are not what the reader was told to find. */
 export class XdrError extends Error {}
@@ -68,18 +69,19 @@ export class XdrWriter {
 /** Reads XDR; throws XdrError where the bytes end too early or a count cannot be true. */
 export class XdrReader {
   readonly #bytes: Uint8Array
+  readonly #view: DataView
   #at = 0
 
   constructor(bytes: Uint8Array) {
     this.#bytes = bytes
+    this.#view = viewOf(bytes)
   }
 
   uint(): number {
     if (this.#at + 4 > this.#bytes.length) throw new XdrError('the message ends too early')
-    const bytes = this.#bytes
-    const at = this.#at
+    const value = this.#view.getUint32(this.#at)
     this.#at += 4
-    return ((bytes[at]! << 24) | (bytes[at + 1]! << 16) | (bytes[at + 2]! << 8) | bytes[at + 3]!) >>> 0
+    return value
   }
 
   int(): number {

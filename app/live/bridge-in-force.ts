@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { type BridgeCheckRecord, type InstrumentRecord, inForce } from '../records/register.ts'
 
 const KIND_WORDS: Readonly<Record<BridgeCheckRecord['kind'], string>> = {
@@ -24,7 +25,7 @@ type Correctable = Pick<BridgeInForce, 'correction' | 'linearityRatio'>
 function corrected({ correction }: Correctable, ratio: number): { error: number; u: number } | undefined {
   const above = correction?.findIndex((p) => p.ratio >= ratio) ?? -1
   if (!correction || above < 0) return undefined
-  const high = correction[above]!
+  const high = at(correction, above)
   if (high.ratio === ratio) return high
   const low = correction[above - 1]
   if (!low) return undefined

@@ -1,3 +1,4 @@
+import { at, last as lastOf } from '../base/lists.ts'
 import type { CalibrationUncertainty, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import type { ResistorValue } from '../thermometry/resistor.ts'
 import { type BridgeInForce, bridgeLinearityAt } from './bridge-in-force.ts'
@@ -72,13 +73,12 @@ export function chainUncertainty(inputs: Inputs): readonly UncertaintyPart[] {
 /** Standard uncertainty of a calibration at a temperature, mK: linear between the certificate's points, flat outside. */
 export function uCalibrationMk(uncertainty: CalibrationUncertainty, celsius: number): number {
   const points = uncertainty.points.toSorted((a, b) => a.celsius - b.celsius)
-  const first = points[0]!
-  const last = points.at(-1)!
+  const [first, last] = [at(points, 0), lastOf(points)]
   if (celsius <= first.celsius) return first.expandedMk / uncertainty.k
   if (celsius >= last.celsius) return last.expandedMk / uncertainty.k
   const above = points.findIndex((p) => p.celsius >= celsius)
-  const low = points[above - 1]!
-  const high = points[above]!
+  const low = at(points, above - 1)
+  const high = at(points, above)
   const part = (celsius - low.celsius) / (high.celsius - low.celsius)
   return (low.expandedMk + part * (high.expandedMk - low.expandedMk)) / uncertainty.k
 }

@@ -1,3 +1,4 @@
+import { entryOf } from '../base/lists.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import { isExcluded, type Mark } from '../records/mark.ts'
 import type { Point, PointChannel } from '../records/point.ts'
@@ -48,7 +49,7 @@ export function buildPoint(source: PointSource, head: PointHead): Point {
   const marks = new Set(head.marks)
   for (const channel of bench.channels) {
     const own = readings.filter((r) => r.channel === channel.id)
-    const one = takeChannel(own, chains.get(channel.id)!)
+    const one = takeChannel(own, entryOf(chains, channel.id))
     if (one) taken.set(channel.id, one)
     else if (own.length > 0) marks.add(`no reading of ${channel.name} counts`)
   }
@@ -60,7 +61,7 @@ export function buildPoint(source: PointSource, head: PointHead): Point {
     const pair = source.pairs && pairOf(source, source.pairs, id, signals, bathAt)
     if (pair && !pair.steady) marks.add(`self-heating of ${nameOf(bench, id)}: the pairs disagree, not used`)
     const used = pair?.steady ? pair : undefined
-    channels.push(pointChannel(id, chains.get(id)!, one, signals, references, used))
+    channels.push(pointChannel(id, entryOf(chains, id), one, signals, references, used))
   }
   return {
     ...head,
@@ -132,7 +133,7 @@ function signalCurves(
     const known = curves.get(id)
     const one = taken.get(id)
     if (known || !one) return known
-    const chain = chains.get(id)!
+    const chain = entryOf(chains, id)
     const channel = bench.channels.find((c) => c.id === id)!
     const against = channel.reference?.kind === 'channel' ? build(channel.reference.channel) : undefined
     const values = one.counted.map((r, i) => {
@@ -177,10 +178,15 @@ function referenceCurves(
   signals: ReadonlyMap<string, Curve>,
 ): ReferenceCurve[] {
   return bench.channels
-    .filter((c) => c.role === 'reference' && taken.has(c.id) && !chains.get(c.id)!.nominal)
+    .filter((c) => c.role === 'reference' && taken.has(c.id) && !entryOf(chains, c.id).nominal)
     .map((c) => ({
       channel: c.id,
-      curve: celsiusCurve(chains.get(c.id)!, taken.get(c.id)!, signals.get(c.id), undefined).byVisit(),
+      curve: celsiusCurve(
+        entryOf(chains, c.id),
+        entryOf(taken, c.id),
+        signals.get(c.id),
+        undefined,
+      ).byVisit(),
     }))
     .filter(({ curve }) => curve.length > 0)
 }
@@ -193,7 +199,7 @@ type BathAt = (channel: string) => Curve | undefined
  */
 function bathDuring({ bench, chains }: PointSource, pairs: readonly Reading[]): BathAt {
   const curveOf = ({ id, currentMa }: Channel): Curve => {
-    const chain = chains.get(id)!
+    const chain = entryOf(chains, id)
     const own = pairs.filter(
       (r) =>
         r.channel === id &&
@@ -231,7 +237,7 @@ function pairOf(
   signals: ReadonlyMap<string, Curve>,
   bathAt: BathAt | undefined,
 ): SelfHeating | undefined {
-  const chain = source.chains.get(id)!
+  const chain = entryOf(source.chains, id)
   const channel = source.bench.channels.find((c) => c.id === id)!
   const against = channel.reference?.kind === 'channel' ? signals.get(channel.reference.channel) : undefined
   const own = pairs.filter((r) => r.channel === id && r.value !== null && !isExcluded(r.marks))

@@ -1,3 +1,4 @@
+import { at, first } from '../base/lists.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
 
 export interface SelfHeating {
@@ -65,7 +66,7 @@ export function selfHeatingOf(
   const n = found.length
   if (n === 0) return undefined
   const mean = found.reduce((sum, d) => sum + d.value, 0) / n
-  const scatter = n > 1 ? scatterOfMean(found, mean) : found[0]!.u
+  const scatter = n > 1 ? scatterOfMean(found, mean) : first(found).u
   const heating = share * mean
   const uScatter = share * scatter
   return {
@@ -102,7 +103,7 @@ function scatterOfMean(found: readonly Difference[], mean: number): number {
   const means = names.map((v) => found.reduce((sum, d) => sum + (d.parts.get(v) ?? 0), 0) / found.length)
   const squares = found.reduce((sum, d) => sum + (d.value - mean) ** 2, 0)
   const expected = found.reduce(
-    (sum, d) => sum + names.reduce((part, v, i) => part + ((d.parts.get(v) ?? 0) - means[i]!) ** 2, 0),
+    (sum, d) => sum + names.reduce((part, v, i) => part + ((d.parts.get(v) ?? 0) - at(means, i)) ** 2, 0),
     0,
   )
   const ofMean = means.reduce((sum, w) => sum + w * w, 0)
@@ -116,7 +117,7 @@ function scatterOfMean(found: readonly Difference[], mean: number): number {
 function agrees(found: readonly Difference[], share: number, heating: number): boolean {
   const allowed = Math.abs(heating) * ALWAYS_ALLOWED
   const n = found.length
-  if (n === 1) return share * found[0]!.u <= Math.max(allowed, Math.abs(heating) / APART)
+  if (n === 1) return share * first(found).u <= Math.max(allowed, Math.abs(heating) / APART)
   const half = n >> 1
   const halves = [found.slice(0, half), found.slice(-half)] as const
   const [a, b] = halves.map((part) => part.reduce((sum, d) => sum + d.value, 0) / half) as [number, number]
@@ -133,9 +134,10 @@ function visitsOf(readings: readonly AtCurrent[], currentMa: number): Visit[] {
   const isHigh = (r: AtCurrent) => r.currentMa > currentMa * HIGHER
   const groups: AtCurrent[][] = []
   for (const reading of readings) {
-    const last = groups.at(-1)?.at(-1)
-    if (last && isHigh(last) === isHigh(reading) && reading.timeS - last.timeS <= VISIT_GAP_S)
-      groups.at(-1)!.push(reading)
+    const group = groups.at(-1)
+    const last = group?.at(-1)
+    if (group && last && isHigh(last) === isHigh(reading) && reading.timeS - last.timeS <= VISIT_GAP_S)
+      group.push(reading)
     else groups.push([reading])
   }
   return groups.map((group) => {
@@ -143,7 +145,7 @@ function visitsOf(readings: readonly AtCurrent[], currentMa: number): Visit[] {
     const signal = group.reduce((sum, r) => sum + r.signal, 0) / n
     const squares = group.reduce((sum, r) => sum + (r.signal - signal) ** 2, 0)
     return {
-      high: isHigh(group[0]!),
+      high: isHigh(first(group)),
       timeS: group.reduce((sum, r) => sum + r.timeS, 0) / n,
       signal,
       u: n > 1 ? Math.sqrt(squares / (n - 1) / n) : 0,
@@ -155,7 +157,7 @@ function visitsOf(readings: readonly AtCurrent[], currentMa: number): Visit[] {
 function pairsOf(visits: readonly Visit[]): { low: Visit; high: Visit; rising: boolean }[] {
   const pairs: { low: Visit; high: Visit; rising: boolean }[] = []
   for (let i = 0; i + 1 < visits.length; i++) {
-    const [a, b] = [visits[i]!, visits[i + 1]!]
+    const [a, b] = [at(visits, i), at(visits, i + 1)]
     if (a.high === b.high) continue
     pairs.push(b.high ? { low: a, high: b, rising: true } : { low: b, high: a, rising: false })
     i += 1
@@ -188,7 +190,7 @@ function interpolationParts(times: readonly number[], time: number): [number, nu
   const after = times.findIndex((t) => t >= time)
   if (after === 0) return [[0, 1]]
   if (after < 0) return [[times.length - 1, 1]]
-  const part = (time - times[after - 1]!) / (times[after]! - times[after - 1]!)
+  const part = (time - at(times, after - 1)) / (at(times, after) - at(times, after - 1))
   return [
     [after - 1, 1 - part],
     [after, part],
@@ -197,7 +199,7 @@ function interpolationParts(times: readonly number[], time: number): [number, nu
 
 /** Two pairs in opposite order make one difference that a steady drift leaves alone; so does low, high, low. */
 function unreferred(visits: readonly Visit[]): Difference[] {
-  if (visits.length === 3 && !visits[0]!.high && visits[1]!.high && !visits[2]!.high) {
+  if (visits.length === 3 && !first(visits).high && at(visits, 1).high && !at(visits, 2).high) {
     const [before, high, after] = visits as [Visit, Visit, Visit]
     const apart = before.signal - after.signal
     // What the bath did beside a steady drift may be as large as what it did from one part to the other.
@@ -207,7 +209,7 @@ function unreferred(visits: readonly Visit[]): Difference[] {
   const pairs = pairsOf(visits)
   const found: Difference[] = []
   for (let i = 0; i + 1 < pairs.length; i += 2) {
-    const [a, b] = [pairs[i]!, pairs[i + 1]!]
+    const [a, b] = [at(pairs, i), at(pairs, i + 1)]
     if (a.rising === b.rising) continue
     found.push({
       value: (a.high.signal - a.low.signal + b.high.signal - b.low.signal) / 2,

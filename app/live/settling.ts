@@ -1,3 +1,4 @@
+import { first, last } from '../base/lists.ts'
 import { duration } from '../base/times.ts'
 import type { SettlingView, WaterState } from '../contract/views.ts'
 import type { SettlingRule } from '../records/plan.ts'
@@ -115,7 +116,7 @@ export class SettlingTracker {
     this.#decayAtS = nowS
     this.#decayDue.push(nowS)
     const keepFrom = nowS - (DECAY_WINDOWS + DECAY_FRESH) * this.#rule.windowS
-    while (this.#decayDue[0]! < keepFrom) this.#decayDue.shift()
+    while (first(this.#decayDue) < keepFrom) this.#decayDue.shift()
   }
 
   /** Only a drift that stands out of its own noise tells how fast it dies down. */
@@ -132,7 +133,7 @@ export class SettlingTracker {
       if (n < FEWEST || !(drift > boundMkPerMin - drift)) continue
       this.#decay.push({ t, ln: Math.log(drift) })
       const keepFrom = t - DECAY_WINDOWS * this.#rule.windowS
-      while (this.#decay.length > 0 && this.#decay[0]!.t < keepFrom) this.#decay.shift()
+      while (this.#decay.length > 0 && first(this.#decay).t < keepFrom) this.#decay.shift()
     }
     this.#decayDue = []
   }
@@ -206,7 +207,7 @@ export class SettlingTracker {
   #decayPerS(nowS: number): number | null {
     this.#followDecay()
     const points = this.#decay
-    if (points.length < 4 || nowS - points.at(-1)!.t > this.#rule.windowS * DECAY_FRESH) return null
+    if (points.length < 4 || nowS - last(points).t > this.#rule.windowS * DECAY_FRESH) return null
     let t = 0
     let y = 0
     for (const p of points) {
@@ -235,7 +236,7 @@ export function groupSettling(
   members: readonly { readonly name: string; readonly view: SettlingView }[],
 ): SettlingView {
   if (members.length === 0) return plain('choppy', 'No channel has to settle.')
-  let worst = members[0]!
+  let worst = first(members)
   for (const member of members.slice(1)) {
     const a = WORST_FIRST.indexOf(member.view.state)
     const b = WORST_FIRST.indexOf(worst.view.state)

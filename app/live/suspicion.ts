@@ -1,3 +1,4 @@
+import { at, first, last } from '../base/lists.ts'
 import { MAD_TO_SD } from '../statistics/spikes.ts'
 import type { Track } from './track.ts'
 
@@ -20,13 +21,13 @@ export class SpikeWatch {
   suspects(track: Track, timeS: number, celsius: number): boolean {
     if (!Number.isFinite(celsius)) return false
     const { times, values } = track.lastCounting(NEIGHBOURS)
-    if (values.length < NEIGHBOURS || timeS - times.at(-1)! > 10 * (times.at(-1)! - times[0]!)) return false
+    if (values.length < NEIGHBOURS || timeS - last(times) > 10 * (last(times) - first(times))) return false
     const slope = medianSlope(times, values)
-    const centre = median(values.map((v, i) => v - slope * times[i]!))
-    const residuals = values.map((v, i) => Math.abs(v - slope * times[i]! - centre))
+    const centre = median(values.map((v, i) => v - slope * at(times, i)))
+    const residuals = values.map((v, i) => Math.abs(v - slope * at(times, i) - centre))
     const spread = Math.max(MAD_TO_SD * median(residuals), FLOOR_K)
     // What the trend itself may be wrong by grows with how fast the values move.
-    const bend = Math.abs(slope) * (timeS - times[0]!) * 0.5
+    const bend = Math.abs(slope) * (timeS - first(times)) * 0.5
     const off = Math.abs(celsius - slope * timeS - centre)
     if (off <= LIMIT * spread + bend) {
       this.#inARow = 0
@@ -41,15 +42,15 @@ export class SpikeWatch {
 function median(values: readonly number[]): number {
   const sorted = Float64Array.from(values).sort()
   const middle = sorted.length >> 1
-  return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2
+  return sorted.length % 2 === 1 ? at(sorted, middle) : (at(sorted, middle - 1) + at(sorted, middle)) / 2
 }
 
 function medianSlope(times: readonly number[], values: readonly number[]): number {
   const slopes: number[] = []
   for (let i = 0; i < times.length; i++) {
     for (let j = i + 1; j < times.length; j++) {
-      const apart = times[j]! - times[i]!
-      if (apart > 0) slopes.push((values[j]! - values[i]!) / apart)
+      const apart = at(times, j) - at(times, i)
+      if (apart > 0) slopes.push((at(values, j) - at(values, i)) / apart)
     }
   }
   return slopes.length === 0 ? 0 : median(slopes)
@@ -76,6 +77,6 @@ export class StuckWatch {
 }
 
 function digits(value: string): number {
-  const mantissa = value.split(/[eE]/)[0]!
+  const mantissa = first(value.split(/[eE]/))
   return mantissa.replace(/[^0-9]/g, '').replace(/^0+/, '').length
 }

@@ -1,3 +1,4 @@
+import { entryOf } from '../base/lists.ts'
 import type { ChannelView, SettlingView } from '../contract/views.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import { isExcluded, type Mark } from '../records/mark.ts'
@@ -90,7 +91,7 @@ export class Watch {
       if (!channel.enabled) continue
       this.#watched.set(channel.id, {
         channel,
-        chain: this.chains.get(channel.id)!,
+        chain: entryOf(this.chains, channel.id),
         thermometerKind: register.thermometers.find((t) => t.id === channel.thermometer)?.kind ?? null,
         track: new Track(keepS),
         tracker: new SettlingTracker(this.rule),
@@ -188,7 +189,7 @@ export class Watch {
   }
 
   settling(channel: string, now: WatchInstant): SettlingView {
-    const watched = this.#watched.get(channel)!
+    const watched = entryOf(this.#watched, channel)
     const nowS = now.monoUs / 1e6
     const lastS = watched.lastGood ? watched.lastGood.monoUs / 1e6 : null
     return watched.tracker.view(nowS, this.#health(watched, nowS), lastS)
@@ -198,7 +199,7 @@ export class Watch {
   group(now: WatchInstant): SettlingView {
     return groupSettling(
       this.required.map((id) => ({
-        name: this.#watched.get(id)!.channel.name,
+        name: entryOf(this.#watched, id).channel.name,
         view: this.settling(id, now),
       })),
     )
@@ -210,7 +211,7 @@ export class Watch {
     return (
       this.required.length > 0 &&
       this.required.every((id) => {
-        const watched = this.#watched.get(id)!
+        const watched = entryOf(this.#watched, id)
         return watched.tracker.isSteady(nowS) && this.#health(watched, nowS) === 'good'
       })
     )

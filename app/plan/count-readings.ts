@@ -1,4 +1,4 @@
-import { at } from '../base/lists.ts'
+import { at, last } from '../base/lists.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import { byMeter, type Pace, visitS } from './estimate.ts'
 
@@ -25,7 +25,10 @@ export function readingsIn(seconds: number, bench: Bench, pace: Pace): number {
       bench.scanEveryS,
       channels.reduce((sum, c) => sum + visitS(c, pace), 0),
     )
-    return channels.reduce((sum, c, i) => sum + ofVisit(c, at(channels, i - 1)), 0) / scanS
+    return (
+      channels.reduce((sum, c, i) => sum + ofVisit(c, i === 0 ? last(channels) : at(channels, i - 1)), 0) /
+      scanS
+    )
   })
   const ofBath = bench.bath?.instrument === undefined ? 0 : 1 / BATH_EVERY_S
   return Math.round(seconds * perSecond.reduce((sum, n) => sum + n, ofBath))

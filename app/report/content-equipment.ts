@@ -1,4 +1,4 @@
-import { at, needed } from '../base/lists.ts'
+import { at, last as lastOf, needed } from '../base/lists.ts'
 import { roundedUncertainty } from '../base/rounding.ts'
 import { kindOf } from '../kinds/table.ts'
 import type { InstrumentRecord, ThermometerCalibration } from '../records/register.ts'
@@ -83,7 +83,7 @@ function statedWords({ uncertainty, lowC, highC }: ThermometerCalibration): stri
   const points = uncertainty.points.toSorted((a, b) => a.celsius - b.celsius)
   const one = ({ celsius, expandedMk }: (typeof points)[number]) =>
     `${expandedMk < LEAST_MK ? `below ${LEAST_MK}` : roundedUncertainty(expandedMk)} mK at ${Number(celsius.toFixed(2))} °C`
-  const [first, last] = [at(points, 0), at(points, -1)]
+  const [first, last] = [at(points, 0), lastOf(points)]
   const stated = points.length === 1 ? one(first) : `${one(first)} to ${one(last)}`
   return `U = ${stated} (k = ${uncertainty.k}), ${range}`
 }

@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { at } from '../base/lists.ts'
+import { last as lastOf } from '../base/lists.ts'
 import { utcDay } from '../base/times.ts'
 import type { Thread } from '../contract/studies.ts'
 import { FITS } from '../kinds/kind.ts'
@@ -66,7 +66,7 @@ export function buildReport(analysis: Analysis, options: Partial<ReportOptions> 
   const { setup, versions, signOff } = decisions
   const { info } = input
   const number = reportNumber(analysis)
-  const last = at(versions, -1)
+  const last = lastOf(versions)
   const { version } = last
   const used = analysis.input.points
   const end = info.endedUtcUs ?? used.at(-1)?.endUtcUs ?? info.startedUtcUs

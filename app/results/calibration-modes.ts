@@ -1,18 +1,11 @@
+import { columnOf, zip } from '../base/lists.ts'
+import { lowerTriangle, type Matrix } from '../statistics/cholesky.ts'
 import type { Prepared } from '../thermometry/convert.ts'
 
 /** Columns of the lower triangle L with L L^T = C, for a covariance that rounding may have left a hair short of positive. */
-export function covarianceColumns(matrix: readonly (readonly number[])[]): number[][] {
-  const n = matrix.length
-  const lower = Array.from({ length: n }, () => new Array<number>(n).fill(0))
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      let sum = matrix[i]![j]!
-      for (let k = 0; k < j; k++) sum -= lower[i]![k]! * lower[j]![k]!
-      if (i === j) lower[i]![i] = sum > 0 ? Math.sqrt(sum) : 0
-      else lower[i]![j] = lower[j]![j] === 0 ? 0 : sum / lower[j]![j]!
-    }
-  }
-  return Array.from({ length: n }, (_, k) => lower.map((row) => row[k]!))
+export function covarianceColumns(matrix: Matrix): number[][] {
+  const lower = lowerTriangle(matrix)
+  return lower.map((_, k) => columnOf(lower, k))
 }
 
 /**
@@ -34,7 +27,10 @@ export function calibrationModes({ sensor }: Prepared): (celsius: number) => rea
     const gradient = sensor.gradient(celsius, signal)
     const slope = sensor.slope(celsius, signal)
     return columns.map((column) =>
-      column.reduce((sum, l, j) => sum - ((gradient[covariance.names[j]!] ?? 0) * l * 1e3) / slope, 0),
+      zip(column, covariance.names).reduce(
+        (sum, [l, name]) => sum - ((gradient[name] ?? 0) * l * 1e3) / slope,
+        0,
+      ),
     )
   }
 }

@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { type NumberType, printBinary, sizeOf } from '../language/binary.ts'
 import { timesPowerOfTen } from '../language/numbers.ts'
 
@@ -87,7 +88,7 @@ const swapped = (word: number): number => ((word & 0xff) << 8) | (word >> 8)
 function scaled(text: string, power: number): string {
   const match = /^(-?)(\d+)$/.exec(text)
   if (match === null || power >= 0) return timesPowerOfTen(text, power)
-  const digits = match[2]!.padStart(1 - power, '0')
+  const digits = at(match, 2).padStart(1 - power, '0')
   return `${match[1]}${digits.slice(0, power)}.${digits.slice(power)}`
 }
 

@@ -1,4 +1,5 @@
 import type { Clock } from '../../app/base/clock.ts'
+import { first, needed } from '../../app/base/lists.ts'
 import { bytesOf } from '../../app/buses/packets.ts'
 import { TYPE } from '../../app/buses/usb.ts'
 import {
@@ -205,9 +206,14 @@ class UsbtmcLink implements Wire {
     return this.#transfer(tag, writeTrigger(tag))
   }
 
+  /** The device, from its opening on. */
+  get #held(): UsbDevice {
+    return needed(this.#device, 'device')
+  }
+
   /** One transfer to the device; false where it is not taken in time. */
   async #transfer(tag: number, transfer: Uint8Array): Promise<boolean> {
-    const device = this.#device!
+    const device = this.#held
     this.#sending = tag
     if (!(await device.send(device.tmc.bulkOut, transfer, IO_MS))) {
       this.#listener.note('the instrument does not take what is sent')
@@ -221,7 +227,7 @@ class UsbtmcLink implements Wire {
    * Asks for part of a message and reads it: whether the message ends with it; undefined where it did not come in time.
    */
   async #read(awaitMs: number, untilUs: number, epoch: number): Promise<boolean | undefined> {
-    const device = this.#device!
+    const device = this.#held
     const { bulkOut, bulkIn, packetBytes } = device.tmc
     const length = transferBytes(packetBytes)
     const tag = this.#nextTag()
@@ -269,12 +275,12 @@ class UsbtmcLink implements Wire {
 
   /** Ends the transfers that are under way (USBTMC 1.0, 4.2.1.2 to 4.2.1.5; from memory). */
   async #abort(): Promise<boolean> {
-    const { tmc } = this.#device!
+    const { tmc } = this.#held
     const sending = this.#sending
     const asked = this.#asked
     this.#sending = undefined
     this.#asked = undefined
-    await this.#device!.cancel(tmc.bulkIn)
+    await this.#held.cancel(tmc.bulkIn)
     if (sending !== undefined) {
       const [status] = await this.#ofEndpoint(REQUEST.initiateAbortBulkOut, sending, tmc.bulkOut, 2)
       if (
@@ -282,7 +288,7 @@ class UsbtmcLink implements Wire {
         !(await this.#settled(REQUEST.checkAbortBulkOutStatus, tmc.bulkOut, 8))
       )
         return false
-      await this.#device!.clearHalt(tmc.bulkOut)
+      await this.#held.clearHalt(tmc.bulkOut)
     }
     if (asked === undefined) return true
     const [status] = await this.#ofEndpoint(REQUEST.initiateAbortBulkIn, asked, tmc.bulkIn, 2)
@@ -294,12 +300,12 @@ class UsbtmcLink implements Wire {
 
   /** INITIATE_CLEAR, what it leaves to be read, and the endpoint that it halts (USBTMC 1.0, 4.2.1.6 and 4.2.1.7; from memory). */
   async #clearDevice(): Promise<boolean> {
-    const { tmc } = this.#device!
+    const { tmc } = this.#held
     const [begun] = await this.#ofInterface(REQUEST.initiateClear, 0, 1)
     if (begun !== STATUS.success) return false
     if (!(await this.#settled(REQUEST.checkClearStatus, undefined, 2))) return false
-    await this.#device!.clearHalt(tmc.bulkOut)
-    await this.#device!.clearHalt(tmc.bulkIn)
+    await this.#held.clearHalt(tmc.bulkOut)
+    await this.#held.clearHalt(tmc.bulkIn)
     return true
   }
 
@@ -319,7 +325,7 @@ class UsbtmcLink implements Wire {
   }
 
   async #discard(): Promise<void> {
-    const device = this.#device!
+    const device = this.#held
     const { tmc } = device
     const bytes = await device.receive(tmc.bulkIn, transferBytes(tmc.packetBytes), CHECK_MS * 10)
     if (bytes !== undefined && bytes.length > 0)
@@ -328,7 +334,7 @@ class UsbtmcLink implements Wire {
 
   /** The status byte: in the answer, or through the interrupt endpoint where there is one (USB488 1.0, 4.3.1). */
   async #status(): Promise<number | undefined> {
-    if (this.#device!.tmc.protocol !== USB488_PROTOCOL) return undefined
+    if (this.#held.tmc.protocol !== USB488_PROTOCOL) return undefined
     this.#statusTag = this.#statusTag >= STATUS_TAGS.last ? STATUS_TAGS.first : this.#statusTag + 1
     const wanted = this.#statusTag
     const heard = new Promise<number | undefined>((resolve) => {
@@ -341,7 +347,7 @@ class UsbtmcLink implements Wire {
     })
     const told = await this.#ofInterface(REQUEST.readStatusByte, wanted, 3)
     if (told[0] !== STATUS.success || told[1] !== wanted) return MAV
-    if (this.#device!.tmc.interruptIn === undefined) {
+    if (this.#held.tmc.interruptIn === undefined) {
       this.#onStatus?.(wanted, 0)
       return told[2]
     }
@@ -357,7 +363,7 @@ class UsbtmcLink implements Wire {
         const told = await device.receive(interruptIn, 2)
         if (told === undefined || told.length < 2) continue
         if (told[0] === SERVICE_REQUEST) this.#listener.serviceRequest(told[1])
-        else this.#onStatus?.(told[0]! & 0x7f, told[1]!)
+        else this.#onStatus?.(first(told) & 0x7f, told[1]!)
       }
     } catch {
       // The device is gone, which its other transfers tell, or its interrupt endpoint stands still: it cannot ask for service.
@@ -370,12 +376,12 @@ class UsbtmcLink implements Wire {
   }
 
   #ofInterface(request: number, value: number, length: number): Promise<Uint8Array> {
-    const { number } = this.#device!.tmc
-    return this.#device!.control({ type: TYPE.classInInterface, request, value, index: number, length })
+    const { number } = this.#held.tmc
+    return this.#held.control({ type: TYPE.classInInterface, request, value, index: number, length })
   }
 
   #ofEndpoint(request: number, value: number, endpoint: number, length: number): Promise<Uint8Array> {
-    return this.#device!.control({ type: TYPE.classInEndpoint, request, value, index: endpoint, length })
+    return this.#held.control({ type: TYPE.classInEndpoint, request, value, index: endpoint, length })
   }
 
   #finish(fault: WireFault | undefined): void {

@@ -1,3 +1,4 @@
+import { at, first, needed } from '../../app/base/lists.ts'
 import {
   isVisaError,
   VISA_ATTRIBUTE,
@@ -45,13 +46,14 @@ if (parentPort === undefined) {
   process.on('disconnect', () => process.exit())
 } else {
   // A utility process of the desktop: the shell hands over the end of a channel whose other end the core has.
-  parentPort.once('message', ({ ports: [port] }) => {
-    port!.on('message', ({ data: { id, ask } }) => {
-      port!.postMessage({ id, told: answer(ask) })
+  parentPort.once('message', ({ ports }) => {
+    const port = first(ports)
+    port.on('message', ({ data: { id, ask } }) => {
+      port.postMessage({ id, told: answer(ask) })
       if (ask.ask === 'close') process.exit()
     })
-    port!.on('close', () => process.exit())
-    port!.start()
+    port.on('close', () => process.exit())
+    port.start()
   })
 }
 
@@ -63,6 +65,9 @@ function answer(ask: VisaAsk): VisaTold {
   }
 }
 
+/** The library, which `begin` has loaded before anything else is asked of it. */
+const loaded = () => needed(library, 'VISA library')
+
 function act(ask: VisaAsk): VisaTold {
   switch (ask.ask) {
     case 'open':
@@ -72,12 +77,12 @@ function act(ask: VisaAsk): VisaTold {
     case 'read':
       return read(ask.most, ask.waitMs)
     case 'clear':
-      return told('viClear', library!.clear(session))
+      return told('viClear', loaded().clear(session))
     case 'trigger':
-      return told('viAssertTrigger', library!.assertTrigger(session, VISA_TRIGGER.usual))
+      return told('viAssertTrigger', loaded().assertTrigger(session, VISA_TRIGGER.usual))
     case 'status': {
       const byte = new Uint16Array(1)
-      return { ...told('viReadSTB', library!.readStatus(session, byte)), byte: byte[0]! & 0xff }
+      return { ...told('viReadSTB', loaded().readStatus(session, byte)), byte: at(byte, 0) & 0xff }
     }
     case 'close':
       return close()
@@ -90,7 +95,7 @@ function begin(path: string | undefined): VisaTold {
   library = loadVisa(path)
   const made = new Uint32Array(1)
   const status = library.openDefaultRM(made)
-  manager = made[0]!
+  manager = at(made, 0)
   return told('viOpenDefaultRM', status)
 }
 
@@ -98,24 +103,24 @@ function open({ library: path, resource, shared, openMs }: Extract<VisaAsk, { as
   const begun = begin(path)
   if (isVisaError(begun.status)) return begun
   const made = new Uint32Array(1)
-  const opened = told('viOpen', library!.open(manager, resource, VISA_LOCK.none, openMs, made))
+  const opened = told('viOpen', loaded().open(manager, resource, VISA_LOCK.none, openMs, made))
   if (isVisaError(opened.status)) return opened
-  session = made[0]!
+  session = at(made, 0)
   if (!shared) {
-    const locked = told('viLock', library!.lock(session, VISA_LOCK.exclusive, LOCK_MS))
+    const locked = told('viLock', loaded().lock(session, VISA_LOCK.exclusive, LOCK_MS))
     if (isVisaError(locked.status) && locked.status >>> 0 !== VISA_STATUS.notSupported) return locked
   }
   // A message ends with END alone; what a kind of interface has no attribute for it does not need.
-  library!.setAttribute(session, VISA_ATTRIBUTE.sendEnd, 1)
-  library!.setAttribute(session, VISA_ATTRIBUTE.termCharEnabled, 0)
-  library!.controlRemote(session, VISA_REMOTE.assertAddress)
+  loaded().setAttribute(session, VISA_ATTRIBUTE.sendEnd, 1)
+  loaded().setAttribute(session, VISA_ATTRIBUTE.termCharEnabled, 0)
+  loaded().controlRemote(session, VISA_REMOTE.assertAddress)
   return opened
 }
 
 function write(bytes: Uint8Array, waitMs: number): VisaTold {
-  library!.setAttribute(session, VISA_ATTRIBUTE.timeout, waitMs)
+  loaded().setAttribute(session, VISA_ATTRIBUTE.timeout, waitMs)
   const taken = new Uint32Array(1)
-  const done = told('viWrite', library!.write(session, bytes, bytes.length, taken))
+  const done = told('viWrite', loaded().write(session, bytes, bytes.length, taken))
   if (isVisaError(done.status) || taken[0] === bytes.length) return done
   return {
     ...done,
@@ -125,20 +130,20 @@ function write(bytes: Uint8Array, waitMs: number): VisaTold {
 }
 
 function read(most: number, waitMs: number): VisaTold {
-  library!.setAttribute(session, VISA_ATTRIBUTE.timeout, waitMs)
+  loaded().setAttribute(session, VISA_ATTRIBUTE.timeout, waitMs)
   const into = new Uint8Array(most)
   const got = new Uint32Array(1)
-  const done = told('viRead', library!.read(session, into, most, got))
+  const done = told('viRead', loaded().read(session, into, most, got))
   return { ...done, data: into.slice(0, got[0]), isPart: done.status >>> 0 === VISA_STATUS.maxCount }
 }
 
 function close(): VisaTold {
   if (session !== 0) {
-    library!.controlRemote(session, VISA_REMOTE.addressToLocal)
-    library!.unlock(session)
-    library!.close(session)
+    loaded().controlRemote(session, VISA_REMOTE.addressToLocal)
+    loaded().unlock(session)
+    loaded().close(session)
   }
-  return told('viClose', manager === 0 ? VISA_STATUS.success : library!.close(manager))
+  return told('viClose', manager === 0 ? VISA_STATUS.success : loaded().close(manager))
 }
 
 function find(path: string | undefined): VisaTold {
@@ -146,16 +151,16 @@ function find(path: string | undefined): VisaTold {
   if (isVisaError(begun.status)) return begun
   const [list, count] = [new Uint32Array(1), new Uint32Array(1)]
   const name = new Uint8Array(VISA_TEXT_BYTES)
-  const first = told('viFindRsrc', library!.findFirst(manager, '?*INSTR', list, count, name))
+  const first = told('viFindRsrc', loaded().findFirst(manager, '?*INSTR', list, count, name))
   if (first.status >>> 0 === VISA_STATUS.notFound) return { ...first, status: VISA_STATUS.success, names: [] }
   if (isVisaError(first.status)) return first
   const names = [textUpToNul(name)]
-  while (names.length < count[0]! && !isVisaError(library!.findNext(list[0]!, name)))
+  while (names.length < at(count, 0) && !isVisaError(loaded().findNext(at(list, 0), name)))
     names.push(textUpToNul(name))
   return { ...first, names }
 }
 
 function told(call: string, status: number): VisaTold {
   if (!isVisaError(status)) return { status, words: '', call }
-  return { status, words: library!.describe(session || manager, status), call }
+  return { status, words: loaded().describe(session || manager, status), call }
 }

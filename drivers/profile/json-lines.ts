@@ -64,7 +64,7 @@ class Scanner {
     if (first === '{') this.#members(path, '}')
     else if (first === '[') this.#members(path, ']')
     else if (first === '"') this.#string()
-    else while (this.#at < this.#text.length && !/[\s,\]}]/.test(this.#text[this.#at]!)) this.#at++
+    else while (this.#at < this.#text.length && !/[\s,\]}]/.test(this.#text.charAt(this.#at))) this.#at++
   }
 
   #members(path: JsonPath, close: '}' | ']'): void {
@@ -96,7 +96,7 @@ class Scanner {
   }
 
   #blanks(): void {
-    while (this.#at < this.#text.length && /\s/.test(this.#text[this.#at]!)) {
+    while (this.#at < this.#text.length && /\s/.test(this.#text.charAt(this.#at))) {
       if (this.#text[this.#at] === '\n') {
         this.#line++
         this.#lineStart = this.#at + 1

@@ -1,3 +1,4 @@
+import { first, last } from '../../app/base/lists.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
 import { readBinary } from '../language/binary.ts'
@@ -88,7 +89,7 @@ function compileValue(rule: ValueRule): (text: string) => Read {
       const timeS = read.timeS === undefined ? {} : { timeS: read.timeS * 10 ** (many?.timePower ?? 0) }
       row.push({ ...read, raw, ...place, ...timeS })
     }
-    return many === undefined ? row[0]! : { ...row.at(-1)!, row }
+    return many === undefined ? first(row) : { ...last(row), row }
   }
 }
 

@@ -1,4 +1,5 @@
 import type { Instant } from '../../app/base/clock.ts'
+import { last } from '../../app/base/lists.ts'
 import type { Measured, RowValue } from '../../app/instruments/faces.ts'
 import type { ValueRead } from './reply.ts'
 import type { Inputs } from './schema.ts'
@@ -41,7 +42,7 @@ export function sortRow({ read, input, inputs, from, at }: RowOptions): Row {
       ),
     }
   }
-  const own = row.at(-1)!
+  const own = last(row)
   const told = row.every(({ timeS }) => timeS !== undefined)
   const spanUs = at.monoUs - from.monoUs
   const agoUs = (value: ValueRead, i: number): number =>

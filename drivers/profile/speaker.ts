@@ -1,4 +1,5 @@
 import type { Clock, Instant } from '../../app/base/clock.ts'
+import { at, entryOf } from '../../app/base/lists.ts'
 import type { Mark } from '../../app/records/mark.ts'
 import { readErrorQueue, saysPowerOn, tellErrors } from '../language/error-queue.ts'
 import { shortForm } from '../language/headers.ts'
@@ -88,7 +89,7 @@ export class Speaker {
 
   /** Does one command with all that belongs to it. */
   perform(talk: Conversation, name: string, values: Values = NO_VALUES): Promise<Done> {
-    const spoken = this.#commands.get(name)!
+    const spoken = entryOf(this.#commands, name)
     if (!spoken.plain) return this.#perform(talk, spoken, values)
     return new Promise((resolve, reject) => {
       const began = talk.exchangeNow(spoken.fixed!, (outcome) => resolve(this.#decode(talk, spoken, outcome)))
@@ -130,7 +131,7 @@ export class Speaker {
 
   /** Asks who is there; passes over whatever is not an answer that `accept` knows. */
   identify(talk: Conversation, accept: (text: string) => boolean): Promise<Outcome> {
-    const { fill, command } = this.#commands.get(this.#profile.identity.ask!)!
+    const { fill, command } = entryOf(this.#commands, this.#profile.identity.ask!)
     return talk.exchange({
       ...this.request(fill(NO_VALUES), 1, command),
       echo: undefined,
@@ -148,7 +149,7 @@ export class Speaker {
     const within = Object.entries(capabilities).filter(([, names]) =>
       commandsIn(names).some((name) => commands[name] === command),
     )
-    return within.length === 1 && within[0]![0] === 'measure'
+    return within.length === 1 && at(within, 0)[0] === 'measure'
   }
 
   /** A request for one line of this language. */

@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { convertBack } from '../language/linear.ts'
 import { printNumber } from '../language/numbers.ts'
 import type { Command, Inputs, Parameter } from './schema.ts'
@@ -65,7 +66,7 @@ export function compileTemplate(
   return (values) => {
     let text = parts[0] ?? ''
     for (let i = 1; i < parts.length; i += 2) {
-      const name = parts[i]!
+      const name = at(parts, i)
       const value = values[name]
       if (value === undefined) throw new TemplateError(`${name} is missing`)
       const rule = command.parameters[name]

@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { readBlock } from '../language/blocks.ts'
 import { defineDriver } from '../profile/define.ts'
 import { readValue } from '../profile/reply.ts'
@@ -73,6 +74,6 @@ export const burstMeter = defineDriver('drivers/written/burst-meter.ts', {
       : []
     if (sorted.length !== BURST)
       return { ...done, ok: false, why: 'garbled', words: `not ${BURST} readings in the block` }
-    return { ...done, read: readValue(sorted[(BURST - 1) / 2]!, 'ohm') }
+    return { ...done, read: readValue(at(sorted, (BURST - 1) / 2), 'ohm') }
   },
 })

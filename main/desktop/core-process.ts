@@ -1,5 +1,6 @@
 import { mkdirSync } from 'node:fs'
 import type { MessagePortMain } from 'electron'
+import { needed } from '../../app/base/lists.ts'
 import { startVisaBy } from '../../drivers/link/visa-peer.ts'
 import { endOnFault } from '../host/end-on-fault.ts'
 import { openHostedStation } from '../host/open-station.ts'
@@ -77,7 +78,8 @@ parentPort.on('message', ({ data, ports }) => {
       visa.hear(data, ports)
       return
     case 'secret':
-      if (data.value !== null) process.env[SECRET_VARIABLES[data.name]!] = data.value
+      if (data.value !== null)
+        process.env[needed(SECRET_VARIABLES[data.name], `variable for ${data.name}`)] = data.value
       // The station opens with the first; the signing key's is not needed before somebody signs.
       if (data.name === 'smtp-password') {
         tell({ kind: 'need-secret', name: 'key-password' })

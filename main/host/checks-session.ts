@@ -1,3 +1,4 @@
+import { first } from '../../app/base/lists.ts'
 import type { MeasuredWtpView } from '../../app/contract/checks.ts'
 import { said } from '../../app/messages/said.ts'
 import type { Thermometer } from '../../app/records/register.ts'
@@ -57,7 +58,7 @@ export async function takeWtp(services: Services, session: string, act: Act): Pr
     })
   }
   services.station.touched('register')
-  return `R(WTP) of ${measured[0]!.entry.date} is in the register: ${taken.join(', ')}.`
+  return `R(WTP) of ${first(measured).entry.date} is in the register: ${taken.join(', ')}.`
 }
 
 /** Takes a fit of a signed-off session into the register, as a calibration of the thermometer under test. */

@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto'
 import { existsSync } from 'node:fs'
 import { mkdir, readFile, rm, writeFile } from 'node:fs/promises'
 import path from 'node:path'
+import { last } from '../../app/base/lists.ts'
 import type { Parcel } from '../../app/contract/studies.ts'
 import { type Said, said } from '../../app/messages/said.ts'
 import { StationError } from '../station/station-error.ts'
@@ -160,7 +161,7 @@ export async function deliver(ground: DeliveryGround, delivery: Delivery): Promi
     const files = await filesOf(ground, session, parcel)
     const target = path.join(out, folderName(customer))
     await writeFolder(target, files)
-    const mail: MailParcel = { parcel, files, covering: String(files.at(-1)![1]) }
+    const mail: MailParcel = { parcel, files, covering: String(last(files)[1]) }
     const sent = post ? await post.send(mail) : null
     if (sent?.problem !== undefined) {
       lines.push(`${customer}: ${numbers} in ${target}, not sent. ${sent.problem}`)

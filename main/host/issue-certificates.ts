@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs'
 import { copyFile, readFile } from 'node:fs/promises'
 import path from 'node:path'
+import { last } from '../../app/base/lists.ts'
 import { counted } from '../../app/base/plural.ts'
 import { type Said, said } from '../../app/messages/said.ts'
 import type { SignerStatements } from '../../app/records/certificate.ts'
@@ -133,7 +134,7 @@ async function signRecord(services: Services, session: string, { key, stamp }: S
   const { signCms } = await import('../study/signing/cms.ts')
   const texts = {
     [RECORD.json]: await reports.ask().resultsJson(session),
-    [RECORD.head]: headText(session, sessions.read(session).signOffs.at(-1)!),
+    [RECORD.head]: headText(session, last(sessions.read(session).signOffs)),
   }
   let waiting = 0
   for (const [name, text] of Object.entries(texts)) {

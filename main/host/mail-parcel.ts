@@ -1,3 +1,4 @@
+import { entryOf, last } from '../../app/base/lists.ts'
 import type { Parcel } from '../../app/contract/studies.ts'
 import { said } from '../../app/messages/said.ts'
 import { mailTransport } from '../station/mail.ts'
@@ -18,7 +19,7 @@ const TYPES: Readonly<Record<string, string>> = {
   tsr: 'application/timestamp-reply',
 }
 
-const typeOf = (name: string) => TYPES[name.split('.').at(-1)!] ?? 'text/plain'
+const typeOf = (name: string) => TYPES[last(name.split('.'))] ?? 'text/plain'
 
 /** Sends parcels by the mail server that the alarms go through. */
 export class ParcelPost {
@@ -47,7 +48,7 @@ export class ParcelPost {
   /** Sends one parcel. What keeps it from going is told in words. */
   async send({ parcel, files, covering }: MailParcel): Promise<{ to: string; problem?: string }> {
     const email = this.#store.alarmRules().email!
-    const to = this.#addresses.get(parcel.customer!)!
+    const to = entryOf(this.#addresses, parcel.customer!)
     const transport = await mailTransport(email, process.env.STILLPOINT_SMTP_PASSWORD)
     const numbers = parcel.items.map(({ number }) => number).join(', ')
     const laboratory = this.#store.settings()?.laboratory.name ?? ''

@@ -1,4 +1,5 @@
 import { readFile } from 'node:fs/promises'
+import { first } from '../../app/base/lists.ts'
 import { Plan } from '../../app/records/plan.ts'
 
 /** A plan as a command names it: the contents of a JSON file, or the id of one that the station keeps. */
@@ -15,7 +16,7 @@ export async function readPlan(plan: string): Promise<Plan | string> {
   }
   const parsed = Plan.safeParse(json)
   if (parsed.success) return parsed.data
-  const issue = parsed.error.issues[0]!
+  const issue = first(parsed.error.issues)
   throw new Error(
     `The plan file ${plan} is not a plan: at ${issue.path.join('.') || 'its top'}, ${issue.message}.`,
   )

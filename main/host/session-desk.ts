@@ -1,3 +1,4 @@
+import { first } from '../../app/base/lists.ts'
 import { utcDay } from '../../app/base/times.ts'
 import { buildChains, type Chain } from '../../app/live/chain.ts'
 import { eventOf, type ToTell } from '../../app/messages/said.ts'
@@ -34,7 +35,7 @@ export class SessionDesk {
     const file = openSessionFile(this.#hosted.store.sessionPath(id), { mode: 'read' })
     this.#open.set(id, { file, used: ++this.#uses })
     if (this.#open.size > MOST_OPEN) {
-      const [oldest, { file: unused }] = [...this.#open].sort(([, a], [, b]) => a.used - b.used)[0]!
+      const [oldest, { file: unused }] = first([...this.#open].sort(([, a], [, b]) => a.used - b.used))
       this.#open.delete(oldest)
       unused.close()
     }

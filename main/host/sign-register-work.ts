@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import path from 'node:path'
+import { needed } from '../../app/base/lists.ts'
 import { counted } from '../../app/base/plural.ts'
 import { type Said, said } from '../../app/messages/said.ts'
 import type { SignerStatements } from '../../app/records/certificate.ts'
@@ -98,7 +99,8 @@ export async function signRegisterWork(
   const { gaps } = await reports.ask().registerFacts(workFor(store, of), of)
   if (gaps.length > 0 && !gapsKnown) throw refused(said('chain-of-work-has-gaps', { gaps: gaps.join(' ') }))
   await signing?.stamp?.(new TextEncoder().encode(placeOf(of)))
-  const number = store.giveCertificateNumbers(placeOf(of), [of.entry], who)[of.entry]!
+  const given = store.giveCertificateNumbers(placeOf(of), [of.entry], who)
+  const number = needed(given[of.entry], 'certificate number')
   const signed = { who, utcUs: clock.now().utcUs, number, electronic: signing !== null, statements }
   keepSigned(store, of, signed, { who, why: `certificate ${number} signed` })
   const waiting = signing ? await issue(services, of, signing) : 0

@@ -1,4 +1,5 @@
 import path from 'node:path'
+import { first } from '../../app/base/lists.ts'
 import { resistorCalibration, thermometerCalibration } from '../../app/dcc/calibration.ts'
 import type { DccReading } from '../../app/dcc/read.ts'
 import { type Said, said } from '../../app/messages/said.ts'
@@ -31,7 +32,7 @@ function entryFor(store: StationStore, reading: DccReading, to: string | undefin
     return found
   }
   const found = entriesOf(store, reading)
-  if (found.length === 1) return found[0]!
+  if (found.length === 1) return first(found)
   throw refused(
     found.length === 0
       ? said('serial-unknown', { serial: item.serial || 'that the certificate leaves out' })

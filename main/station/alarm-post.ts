@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { z } from 'zod'
 import { type Clock, type Disposable, isoUtc } from '../../app/base/clock.ts'
+import { at } from '../../app/base/lists.ts'
 import type { AlarmRules } from '../../app/contract/settings.ts'
 import { AlarmView } from '../../app/contract/views.ts'
 import { writeThenRename } from '../store/export/file.ts'
@@ -185,7 +186,7 @@ export class AlarmPost implements Disposable {
       this.#p.log.error({ way: message.way, subject: message.subject }, 'alarm message given up after a day')
       return
     }
-    const pauseS = PAUSES_S[Math.min(message.attempts, PAUSES_S.length - 1)]!
+    const pauseS = at(PAUSES_S, Math.min(message.attempts, PAUSES_S.length - 1))
     this.#outbox = this.#outbox.map((m) =>
       m.id === message.id ? { ...m, attempts: m.attempts + 1, notBeforeUtcUs: now + pauseS * 1e6 } : m,
     )

@@ -1,4 +1,5 @@
 import type { Clock, Disposable, StopSignal } from '../../app/base/clock.ts'
+import { entryOf } from '../../app/base/lists.ts'
 import { InstrumentError, type Measured, type Meter, type Scanner } from '../../app/instruments/faces.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import { type Held, Holding, holdMs } from './holding.ts'
@@ -244,7 +245,7 @@ export class Lane {
   }
 
   #instruments(channel: Channel): readonly (Meter | Scanner)[] {
-    return [this.meter, ...channel.route.map(({ scanner }) => this.#options.scanners.get(scanner)!)]
+    return [this.meter, ...channel.route.map(({ scanner }) => entryOf(this.#options.scanners, scanner))]
   }
 
   async #readyWithin(channel: Channel, patienceMs: number, signal: StopSignal): Promise<boolean> {
@@ -382,7 +383,7 @@ export class Lane {
       const told = connections.get(scanner)
       if (told?.input === input && clock.now().monoUs - told.atUs < TOLD_FOR_US) continue
       connections.delete(scanner)
-      await scanners.get(scanner)!.select(input, signal)
+      await entryOf(scanners, scanner).select(input, signal)
       connections.set(scanner, { input, atUs: clock.now().monoUs })
       switched = true
     }
@@ -463,7 +464,7 @@ export class Lane {
     // Always in the same order, so that two lanes never wait for each other.
     const ids = [...new Set(channel.route.map((r) => r.scanner))].sort()
     const leaves: (() => void)[] = []
-    for (const id of ids) leaves.push(await this.#options.turnstiles.get(id)!.enter())
+    for (const id of ids) leaves.push(await entryOf(this.#options.turnstiles, id).enter())
     return () => {
       for (const leave of leaves.reverse()) leave()
     }

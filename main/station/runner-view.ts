@@ -1,4 +1,5 @@
 import type { Instant } from '../../app/base/clock.ts'
+import { last } from '../../app/base/lists.ts'
 import { duration } from '../../app/base/times.ts'
 import type { RunnerView, StripMark } from '../../app/contract/views.ts'
 import type { Watch } from '../../app/live/watch.ts'
@@ -34,7 +35,7 @@ export function expectedNight(night: NightSoFar): { steps: readonly StepTimes[];
     goneS = first.settleS - leftS
   } else if (state.phase === 'measuring') goneS = first.settleS + first.travelS
   const shifted = steps.map((s) => ({ ...s, startS: s.startS - goneS, endS: s.endS - goneS }))
-  return { steps: shifted, endS: shifted.at(-1)!.endS }
+  return { steps: shifted, endS: last(shifted).endS }
 }
 
 /** What a person reads of the plan: 'Setpoint 3 of 5, 100 °C: waiting until settled'. */

@@ -2,6 +2,7 @@
 
 import type { Clock } from '../../app/base/clock.ts'
 import { saidBy, saidByAny } from '../../app/base/coded-error.ts'
+import { at } from '../../app/base/lists.ts'
 import { duration } from '../../app/base/times.ts'
 import { InstrumentError } from '../../app/instruments/faces.ts'
 import { pointDoubts } from '../../app/live/point-doubts.ts'
@@ -432,7 +433,7 @@ export class Runner {
   async #measuring(signal: AbortSignal): Promise<void> {
     const { plan, bench, taker, watch, recorder } = this.#p
     const { step, takeNow } = this.state
-    const setpoint = plan.setpoints[step]!
+    const setpoint = at(plan.setpoints, step)
     const group = watch.group(recorder.now())
     const settled = takeNow === null && group.state === 'flat'
     const reason = takeNow

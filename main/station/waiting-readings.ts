@@ -1,3 +1,4 @@
+import { at, last } from '../../app/base/lists.ts'
 import { withMarks } from '../../app/records/mark.ts'
 import type { NewReading } from '../../app/records/reading.ts'
 
@@ -51,10 +52,10 @@ export class WaitingReadings {
   /** Drops a tenth of the oldest at once; the first one left of each channel says that there is a gap before it. */
   #drop(): void {
     const gone = this.#readings.splice(0, MOST_WAITING / 10)
-    const first = gone[0]!
+    const first = at(gone, 0)
     this.#dropped ??= { count: 0, fromUtcUs: first.utcUs, toUtcUs: first.utcUs, channels: new Set() }
     this.#dropped.count += gone.length
-    this.#dropped.toUtcUs = gone.at(-1)!.utcUs
+    this.#dropped.toUtcUs = last(gone).utcUs
     const open = new Set(gone.map((r) => r.channel))
     for (const channel of open) this.#dropped.channels.add(channel)
     for (const [i, reading] of this.#readings.entries()) {

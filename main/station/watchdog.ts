@@ -1,5 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import type { Disposable } from '../../app/base/clock.ts'
+import { at } from '../../app/base/lists.ts'
 import type { StationLog } from './log.ts'
 import type { Pulse } from './pulse.ts'
 
@@ -96,7 +97,7 @@ export function superviseCore(options: SuperviseOptions): { ended: Promise<numbe
       const code = await live()
       if (stopped || code === 0 || code === 2) return code
       shortLives = performance.now() - born < steadyAfterMs ? shortLives + 1 : 0
-      const pauseMs = pausesMs[Math.min(shortLives, pausesMs.length - 1)]!
+      const pauseMs = at(pausesMs, Math.min(shortLives, pausesMs.length - 1))
       restarts += 1
       log.error({ code, restarts, pauseMs }, 'the core ended and is started again')
       await new Promise<void>((resolve) => {

@@ -1,4 +1,5 @@
 import type { Clock } from '../../app/base/clock.ts'
+import { entryOf } from '../../app/base/lists.ts'
 import type { Watch } from '../../app/live/watch.ts'
 import { figure } from '../../app/live/words.ts'
 import { type Said, said } from '../../app/messages/said.ts'
@@ -111,7 +112,7 @@ export class WtpCheck {
 
   #judge(which: 'wtp-before' | 'wtp-after', reference: Channel, point: Point | undefined): WtpOutcome {
     const { watch, recorder } = this.#p
-    const chain = watch.chains.get(reference.id)!
+    const chain = entryOf(watch.chains, reference.id)
     const taken = point?.channels.find((c) => c.channel === reference.id)
     const ohm = taken?.signalZeroCurrent ?? taken?.signal
     if (!point || !taken || ohm === null || ohm === undefined) {

@@ -1,3 +1,4 @@
+import { entryOf } from '../../app/base/lists.ts'
 import type { Db } from './sqlite.ts'
 
 // The thread that writes loads this file and nothing else of ours: what it imports it holds in memory once more.
@@ -65,7 +66,7 @@ export class RowWriter {
 
   readonly add: AddRow = (kind, row) => {
     // One argument for each parameter costs less to bind than a list of them.
-    const { lastInsertRowid } = this.#add.get(kind)!.run(...row)
+    const { lastInsertRowid } = entryOf(this.#add, kind).run(...row)
     if (kind === 'reading' || kind.startsWith('plain')) this.#lastSeq = lastInsertRowid
   }
 

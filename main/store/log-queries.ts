@@ -1,3 +1,4 @@
+import { last } from '../../app/base/lists.ts'
 import type { Reading } from '../../app/records/reading.ts'
 import type { Stretch } from './chunk.ts'
 import { asStoreError, isDamage } from './errors.ts'
@@ -77,7 +78,7 @@ export class LogQueries {
       const rows = this.#look(() => this.#select.since.all(after, most) as LogRow[])
       if (rows.length === 0) return
       fillFromRows(page, rows)
-      after = rows.at(-1)![0]
+      after = last(rows)[0]
       if (this.#follows) this.#numbering.readSources(this.#db)
       yield page
     }
@@ -116,7 +117,7 @@ export class LogQueries {
           for (const [seq, source, utcUs, monoUs, raw, value, marks] of rows)
             tail.add(seq, utcUs, monoUs, numberOf(raw, value), source, marks)
           if (rows.length < COLUMNS_PAGE) return tail.stretch
-          fromSeq = rows.at(-1)![0] + 1
+          fromSeq = last(rows)[0] + 1
         }
       },
     )
@@ -147,7 +148,7 @@ export class LogQueries {
         found.push(this.#numbering.toReading(row))
       }
       if (rows.length < BACK_PAGE) return found.reverse()
-      before = rows.at(-1)![0]
+      before = last(rows)[0]
     }
   }
 

@@ -1,3 +1,4 @@
+import { last } from '../../app/base/lists.ts'
 import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import { type Db, type FileKind, inTransaction } from './sqlite.ts'
@@ -15,7 +16,7 @@ export const schemaVersion = (db: Db) => Number(db.pragma('user_version', { simp
 /** Refuses a file from a newer program in words. Returns whether steps are missing. */
 export function checkVersion(db: Db, kind: FileKind, steps: readonly Migration[]): boolean {
   const version = schemaVersion(db)
-  const newest = steps.at(-1)!.id
+  const newest = last(steps).id
   if (version > newest)
     throw new StoreError('newer', said('form-newer', { db: db.name, version, kind, newest }), {
       path: db.name,
@@ -31,7 +32,7 @@ export function checkVersion(db: Db, kind: FileKind, steps: readonly Migration[]
 }
 
 /** Runs the missing steps, each in one transaction with its number. */
-export function migrate(db: Db, steps: readonly Migration[], upTo = steps.at(-1)!.id): number[] {
+export function migrate(db: Db, steps: readonly Migration[], upTo = last(steps).id): number[] {
   const done: number[] = []
   for (const step of steps) {
     if (step.id <= schemaVersion(db) || step.id > upTo) continue

@@ -1,4 +1,5 @@
 import { statSync } from 'node:fs'
+import { last } from '../../app/base/lists.ts'
 import type { VerifyResult } from '../../app/contract/studies.ts'
 import { markBits } from '../../app/records/mark.ts'
 import { backUpOtherFiles } from './backup/other-files.ts'
@@ -119,7 +120,7 @@ function readingsOf(file: SessionFile, query: ReadingsQuery, cancel: Cancel) {
     const page = file.readings({ ...query, fromSeq, most })
     for (const reading of page) found.push(reading)
     if (page.length < most) break
-    fromSeq = page.at(-1)!.seq + 1
+    fromSeq = last(page).seq + 1
   }
   return found
 }

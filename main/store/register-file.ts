@@ -1,4 +1,5 @@
 import { stringify } from 'csv-stringify/sync'
+import { first } from '../../app/base/lists.ts'
 import { checkThermometer } from '../../app/checks/register-check.ts'
 import { said } from '../../app/messages/said.ts'
 import { dueOf } from '../../app/records/due.ts'
@@ -75,7 +76,7 @@ export function readRegister(text: string): ReadEntry[] {
   }
   const parsed = Register.safeParse(json)
   if (!parsed.success) {
-    const issue = parsed.error.issues[0]!
+    const issue = first(parsed.error.issues)
     throw new StoreError(
       'refused',
       said('register-of-wrong-form', { path: issue.path.join('.') || 'its top', said: issue.message }),

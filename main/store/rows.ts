@@ -1,3 +1,4 @@
+import { entryOf } from '../../app/base/lists.ts'
 import { said } from '../../app/messages/said.ts'
 import { HIDDEN_MARKS, MARK_NAMES, type Mark } from '../../app/records/mark.ts'
 import { RawUnit, type Reading } from '../../app/records/reading.ts'
@@ -127,7 +128,7 @@ export class Numbering {
     while (this.marks.length > keep.marks) this.#bits.delete(this.marks.pop()!.name)
     while (this.sources.length > keep.sources) {
       const source = this.sources.pop()!
-      const known = this.#ofChannel.get(source.channel)!
+      const known = entryOf(this.#ofChannel, source.channel)
       known.pop()
       if (known.length === 0) this.#ofChannel.delete(source.channel)
     }

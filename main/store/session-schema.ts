@@ -1,4 +1,5 @@
 import Database from 'better-sqlite3'
+import { last } from '../../app/base/lists.ts'
 import { said } from '../../app/messages/said.ts'
 import { StoreError } from './errors.ts'
 import { migrate, schemaVersion } from './migrate.ts'
@@ -39,7 +40,7 @@ const keyOf = ({ type, name }: Line) => `${type} ${name}`
  */
 export function schemaBreak(db: Db): string | undefined {
   const version = schemaVersion(db)
-  const newest = sessionMigrations.at(-1)!.id
+  const newest = last(sessionMigrations).id
   if (version < 1 || version > newest) return `It says that it has form ${version}, which there is none of.`
   const wanted = new Map(expectedLines(version).map((line) => [keyOf(line), line]))
   const seen = new Set<string>()
@@ -60,7 +61,7 @@ export function schemaBreak(db: Db): string | undefined {
  */
 export function refuseTraps(db: Db): void {
   const version = schemaVersion(db)
-  const newest = sessionMigrations.at(-1)!.id
+  const newest = last(sessionMigrations).id
   const tables = new Map<string, string | null>()
   for (const { type, name, sql } of expectedLines(Math.min(Math.max(1, version), newest)))
     if (type === 'table') tables.set(name.toLowerCase(), sql)

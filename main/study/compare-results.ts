@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { utcSecond } from '../../app/base/times.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
 import { buildChains } from '../../app/live/chain.ts'
@@ -182,7 +183,7 @@ function compareSettling(session: SessionFile, register: Register): Comparison['
     JSON.stringify(register) === JSON.stringify(session.setup.register) ? old : waitsOf(session, register)
   // The plan went its way once: the waits are the same, only what became of them may differ.
   return old.map(({ setpointC, settledUtcUs }, i) => {
-    const again = now[i]!
+    const again = at(now, i)
     return {
       key: `settled.${i}`,
       what: `settled at setpoint ${setpointC} °C (UTC)`,

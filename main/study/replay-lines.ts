@@ -1,3 +1,4 @@
+import { first } from '../../app/base/lists.ts'
 import { counted } from '../../app/base/plural.ts'
 import { duration, utcSecond } from '../../app/base/times.ts'
 import type { Comparison } from '../../app/contract/studies.ts'
@@ -117,7 +118,7 @@ function numberLines(words: string, lines: Comparison['lines'], everything: bool
     ['what', 'old', 'new', 'difference', 'unit'],
     ...shown.map((line) => [line.what, line.old, line.new, line.difference, line.unit]),
   ]
-  const widths = cells[0]!.map((_, column) => Math.max(...cells.map((row) => row[column]!.length)))
+  const widths = first(cells).map((_, column) => Math.max(...cells.map((row) => row[column]!.length)))
   const table = cells.map((row) =>
     row
       .map((cell, column) => cell.padEnd(widths[column]!))

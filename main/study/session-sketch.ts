@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { utcDay } from '../../app/base/times.ts'
 import { buildChains } from '../../app/live/chain.ts'
 import { ChainError } from '../../app/live/chain-error.ts'
@@ -60,7 +61,7 @@ function meansOf(file: SessionFile, channel: string): (number | null)[] {
   const { originUtcUs, widthUs } = gridOf(stretch.fromUtcUs, stretch.toUtcUs, buckets)
   const placeOf = (utcUs: number) => Math.floor((utcUs - originUtcUs) / widthUs)
   const means: (number | null)[] = Array.from({ length: placeOf(stretch.toUtcUs) + 1 }, () => null)
-  for (const [i, seconds] of t.entries()) means[placeOf(seconds * 1e6)] = mean[i]!
+  for (const [i, seconds] of t.entries()) means[placeOf(seconds * 1e6)] = at(mean, i)
   return means
 }
 

@@ -1,5 +1,6 @@
 import { useVirtualizer } from '@tanstack/react-virtual'
 import { useEffect, useRef } from 'react'
+import { at } from '../../app/base/lists.ts'
 import { counted } from '../../app/base/plural.ts'
 import { duration, utcTime } from '../../app/base/times.ts'
 import type { ArchiveRow } from '../../app/contract/studies.ts'
@@ -43,7 +44,7 @@ export function SessionList({ rows, chosen, names, onChoose, total, more }: Prop
       <div className="session-scroll" ref={host}>
         <ul style={{ height: list.getTotalSize(), position: 'relative' }} aria-label="Sessions">
           {items.map(({ index, start }) => {
-            const row = rows[index]!
+            const row = at(rows, index)
             const { info } = row
             return (
               <li

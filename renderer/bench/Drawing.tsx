@@ -1,3 +1,4 @@
+import { at, first } from '../../app/base/lists.ts'
 import type { SettlingView } from '../../app/contract/views.ts'
 import { StillWater } from '../signs/StillWater.tsx'
 import type { Selected } from './bench.model.ts'
@@ -23,7 +24,7 @@ export function Drawing({ drawing, selected, onSelect, water }: Props) {
   const counts = Array.from({ length: columns }, (_, c) => drawing.nodes.filter((n) => n.column === c).length)
   const x = (node: DrawnNode) => ((node.column + 0.5) / columns) * 100
   /** A short column is spread over the height, so that long names have room. */
-  const y = (node: DrawnNode) => ((node.row + 0.5) / counts[node.column]!) * 100
+  const y = (node: DrawnNode) => ((node.row + 0.5) / at(counts, node.column)) * 100
   const isChosen = (node: DrawnNode) =>
     selected !== null &&
     node.select !== null &&
@@ -34,7 +35,7 @@ export function Drawing({ drawing, selected, onSelect, water }: Props) {
   )
   const bath = inBath.find((n) => n.kind === 'bath')
   const tops = inBath.map(y)
-  const half = 50 / Math.max(1, counts[0]!)
+  const half = 50 / Math.max(1, first(counts))
   return (
     <div className="drawing-scroll">
       <div

@@ -1,3 +1,4 @@
+import { first } from '../../app/base/lists.ts'
 import type { ChannelUnit } from '../../app/live/channel-unit.ts'
 import type { BathSpec, Bench, BenchInstrument, Channel } from '../../app/records/bench.ts'
 
@@ -27,7 +28,7 @@ export type BenchAct =
   | { do: 'bath'; bath: BathSpec | undefined }
 
 /** The case that a profile's instrument is in: the whole name before that of a part. */
-export const caseOf = (profile: string): string => profile.split('/', 1)[0]!
+export const caseOf = (profile: string): string => first(profile.split('/', 1))
 
 export function newBench(id: string): Bench {
   return { id, name: 'My bench', instruments: [], channels: [], scanEveryS: 0 }

@@ -4,6 +4,7 @@ import { RPCLink as SocketLink } from '@orpc/client/websocket'
 import type { ContractRouterClient } from '@orpc/contract'
 import { ResponseValidationPlugin } from '@orpc/contract/plugins'
 import { createStore } from 'zustand/vanilla'
+import { at } from '../../app/base/lists.ts'
 import { type Contract, contract } from '../../app/contract/index.ts'
 import { orAsPerson } from '../page/person.ts'
 import { type Admission, admission, forgetKey, signInAtDoor, whyRefused } from './admission.ts'
@@ -129,7 +130,7 @@ function joinBySocket(key: string, attempt = 0): void {
   socket.addEventListener('open', () => admit().catch(() => undefined))
   socket.addEventListener('close', async () => {
     const next = wasOpen ? 0 : attempt + 1
-    const waitMs = RETRY_MS[Math.min(next, RETRY_MS.length - 1)]!
+    const waitMs = at(RETRY_MS, Math.min(next, RETRY_MS.length - 1))
     if (next > 1 && (await whyRefused()) === 'shut-out') lost(NOT_KNOWN, 'shut-out')
     else
       lost(

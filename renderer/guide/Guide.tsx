@@ -1,3 +1,4 @@
+import { first } from '../../app/base/lists.ts'
 import { Reading } from '../parts/Reading.tsx'
 import { Scroll } from '../parts/Scroll.tsx'
 import { GuideText } from './GuideText.tsx'
@@ -13,7 +14,7 @@ interface Props {
 
 /** The guide inside the window: no network, no other program. */
 export default function Guide({ name, onGo, onGlossary, onClose }: Props) {
-  const page = GUIDE.find((one) => one.name === name) ?? GUIDE[0]!
+  const page = GUIDE.find((one) => one.name === name) ?? first(GUIDE)
   return (
     <Reading title={page.title} look="guide" onClose={onClose}>
       <div className="guide-parts">

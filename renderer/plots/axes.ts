@@ -1,4 +1,5 @@
 import { scaleLinear, scaleTime } from 'd3-scale'
+import { at, first, last } from '../../app/base/lists.ts'
 import { decimalsOfStep } from '../../app/base/powers.ts'
 import { fixed } from '../text/numbers.ts'
 import { momentLabels } from '../text/times.ts'
@@ -23,7 +24,7 @@ export function linearAxis(low: number, high: number, from: number, to: number, 
     .domain([low, high > low ? high : low + spread])
     .range([from, to])
   const values = scale.ticks(about)
-  const step = values.length > 1 ? values[1]! - values[0]! : 1
+  const step = values.length > 1 ? at(values, 1) - first(values) : 1
   return {
     at: (value) => scale(value),
     of: (px) => scale.invert(px),
@@ -39,14 +40,14 @@ const APART_REM = 6.8
 /** Ticks that leave each other room, the first one kept. */
 function thinned<T extends { px: number }>(ticks: readonly T[], apartPx: number): T[] {
   const kept: T[] = []
-  for (const tick of ticks) if (kept.length === 0 || tick.px - kept.at(-1)!.px >= apartPx) kept.push(tick)
+  for (const tick of ticks) if (kept.length === 0 || tick.px - last(kept).px >= apartPx) kept.push(tick)
   return kept
 }
 
 /** Ticks with what is written at each, no text twice. */
 function labelled(ticks: readonly { value: number; px: number; text: string }[]): Axis['ticks'] {
   const texts = momentLabels(ticks.map(({ value }) => value))
-  return ticks.flatMap((tick, i) => (texts[i] === texts[i - 1] ? [] : [{ ...tick, text: texts[i]! }]))
+  return ticks.flatMap((tick, i) => (texts[i] === texts[i - 1] ? [] : [{ ...tick, text: at(texts, i) }]))
 }
 
 /** An axis of moments in seconds UTC, written in local time as finely as its steps need, in letters of `remPx`. */

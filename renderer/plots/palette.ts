@@ -1,3 +1,5 @@
+import { at } from '../../app/base/lists.ts'
+
 /**
  * Eight series told apart by hue and lightness also with colour-blind eyes, each repeated by a dash and a marker, so
  * that 96 channels are 8 colours, 6 dashes, 8 markers and 2 widths. No red or amber: those belong to alarms.
@@ -28,9 +30,9 @@ export function seriesLook(i: number, dark: boolean): SeriesLook {
   const colours = dark ? DARK : LIGHT
   const turn = Math.floor(i / colours.length)
   return {
-    colour: colours[i % colours.length]!,
-    dash: DASHES[(i + turn) % DASHES.length]!,
-    marker: MARKERS[(i + turn) % MARKERS.length]!,
+    colour: at(colours, i % colours.length),
+    dash: at(DASHES, (i + turn) % DASHES.length),
+    marker: at(MARKERS, (i + turn) % MARKERS.length),
     width: turn >= DASHES.length ? 2.25 : 1.5,
   }
 }

@@ -1,3 +1,4 @@
+import { first } from '../../app/base/lists.ts'
 import type { ChartKind } from '../../app/contract/checks.ts'
 import type { Channel } from '../../app/records/bench.ts'
 import { useAnswer } from '../client/ask.ts'
@@ -48,7 +49,7 @@ function Chart({ kind, id, name }: Asked) {
     return (
       <p className="faint">
         {data.entries.length === 1
-          ? `${name}: one entry, of ${data.entries[0]!.date}. ${data.verdict}`
+          ? `${name}: one entry, of ${first(data.entries).date}. ${data.verdict}`
           : `${name}: ${data.verdict}`}
       </p>
     )

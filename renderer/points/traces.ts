@@ -1,4 +1,5 @@
 import type { Data } from 'plotly.js-dist-min'
+import { at } from '../../app/base/lists.ts'
 import type { FitView } from '../../app/contract/studies.ts'
 import { seriesLook } from '../plots/palette.ts'
 
@@ -50,8 +51,8 @@ export function deviationTraces(fit: FitView, dark: boolean): Data[] {
   const look = seriesLook(0, dark)
   const x = fit.band.map((b) => b.celsius)
   const middle = fit.band.map((b) => b.deviationMk ?? 0)
-  const upper = fit.band.map((b, i) => middle[i]! + b.expandedMk)
-  const lower = fit.band.map((b, i) => middle[i]! - b.expandedMk)
+  const upper = fit.band.map((b, i) => at(middle, i) + b.expandedMk)
+  const lower = fit.band.map((b, i) => at(middle, i) - b.expandedMk)
   return [
     {
       type: 'scatter',

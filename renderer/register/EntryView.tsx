@@ -1,4 +1,5 @@
 import type { ReactNode } from 'react'
+import { at, last, needed } from '../../app/base/lists.ts'
 import { CONVERSION_FORMS } from '../desk/record-fields.ts'
 import { Button } from '../parts/Button.tsx'
 import { type FieldSpec, textsOf } from '../parts/forms.ts'
@@ -35,7 +36,7 @@ const LINE_NAMES: Readonly<Record<string, string>> = {
 /** How a certificate would call a line of the coefficients. */
 const lineName = (name: string): string => {
   const joined = /^joined (.*)$/.exec(name)
-  return joined ? `Second subrange: ${lineName(joined[1]!)}` : (LINE_NAMES[name] ?? name)
+  return joined ? `Second subrange: ${lineName(at(joined, 1))}` : (LINE_NAMES[name] ?? name)
 }
 
 /** A temperature with the digits it needs: 419.5274, 0.01, 200. */
@@ -79,7 +80,7 @@ export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedge
           .map((spec) => (
             <div key={spec.key} className="fact">
               <dt>{spec.label}</dt>
-              <dd>{factWords(spec, texts[spec.key]!)}</dd>
+              <dd>{factWords(spec, needed(texts[spec.key], spec.key))}</dd>
             </div>
           ))}
       </dl>
@@ -164,7 +165,7 @@ export function EntryView({ shelf, entry, chart, locked, retire, onEdit, onLedge
       {'nominalOhm' in entry &&
         'comparisons' in entry &&
         entry.comparisons &&
-        certificate?.('resistor', entry.comparisons.at(-1)!.id)}
+        certificate?.('resistor', last(entry.comparisons).id)}
       {chart}
     </article>
   )

@@ -1,4 +1,5 @@
 import { useState } from 'react'
+import { first } from '../../app/base/lists.ts'
 import type { CertificateLook } from '../../app/contract/calls-register.ts'
 import { useAct } from '../client/act.ts'
 import { station } from '../client/connect.ts'
@@ -25,7 +26,7 @@ interface Props extends LookedAtFile {
 
 /** Shows what was read of a certificate, and takes it into the entry that is chosen. */
 export function TakeCertificateNow({ file, text, look, onDone }: Props) {
-  const [to, setTo] = useState(look.entries.length === 1 ? look.entries[0]!.id : '')
+  const [to, setTo] = useState(look.entries.length === 1 ? first(look.entries).id : '')
   const [why, setWhy] = useState(`certificate ${look.number}`)
   const { problem, working, attempt } = useAct()
   const chosen = [to || undefined, ...look.entries.map(({ id }) => id)]

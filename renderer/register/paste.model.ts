@@ -1,3 +1,4 @@
+import { at, last } from '../../app/base/lists.ts'
 import { SUBRANGES } from '../../app/thermometry/its90-subranges.ts'
 import { readDecimalText, readNumber } from '../text/numbers.ts'
 
@@ -88,32 +89,32 @@ const CALIBRATED = /\b(?:date of calibration|calibrated|calibration date|date)\b
 const DUE = /\b(?:due|recalibration|next calibration)\b/i
 
 function dayOf(line: string): string | undefined {
-  const [, y, m, d, d2, m2, y2] = DAY.exec(line) ?? []
+  const [, y, m, d, d2 = '', m2 = '', y2] = DAY.exec(line) ?? []
   if (y !== undefined) return `${y}-${m}-${d}`
-  return y2 === undefined ? undefined : `${y2}-${m2!.padStart(2, '0')}-${d2!.padStart(2, '0')}`
+  return y2 === undefined ? undefined : `${y2}-${m2.padStart(2, '0')}-${d2.padStart(2, '0')}`
 }
 
 /** Rows of a table that has the uncertainty in its last column, in mK; the heading says its unit. */
 function tableOf(lines: readonly string[]): { points: string; from: string } | undefined {
   const head = lines.findIndex((line) => /\bU\b|uncertainty/i.test(line) && /\b(?:mK|K|°C)\b/.test(line))
   if (head < 0) return undefined
-  const scale = /mK/.test(lines[head]!) ? 1 : 1000
+  const scale = /mK/.test(at(lines, head)) ? 1 : 1000
   const rows: string[] = []
   for (const line of lines.slice(head + 1)) {
-    const cells = line
+    const texts = line
       .trim()
       .split(/[\t;|]+|\s+/)
       .filter(Boolean)
-      .map((cell) => readNumber(cell))
-    if (cells.length < 2 || cells.includes(undefined)) {
+    const cells = texts.flatMap((text) => readNumber(text) ?? [])
+    if (texts.length < 2 || cells.length < texts.length) {
       if (rows.length > 0) break
       continue
     }
-    rows.push(`${cells[0]} ${Number((cells.at(-1)! * scale).toPrecision(6))}`)
+    rows.push(`${cells[0]} ${Number((last(cells) * scale).toPrecision(6))}`)
   }
   return rows.length === 0
     ? undefined
-    : { points: rows.join('\n'), from: `${lines[head]!.trim()} and ${rows.length} rows` }
+    : { points: rows.join('\n'), from: `${at(lines, head).trim()} and ${rows.length} rows` }
 }
 
 /** Takes a certificate's text or table apart. What it does not understand it leaves out: nothing is guessed. */

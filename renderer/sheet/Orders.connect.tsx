@@ -1,4 +1,5 @@
 import { useDeferredValue, useState } from 'react'
+import { first } from '../../app/base/lists.ts'
 import { useAct } from '../client/act.ts'
 import { useAnswer } from '../client/ask.ts'
 import { station } from '../client/connect.ts'
@@ -44,7 +45,7 @@ function List() {
       onSearch={setSearch}
       onOpen={(order) => goTo('orders', [order])}
       onNew={() => goTo('orders', [NEW])}
-      onFill={() => goTo('orders', [list.data!.rows[0]!.id, 'plan'])}
+      onFill={() => goTo('orders', [first(list.data!.rows).id, 'plan'])}
       onImport={(file) =>
         void attempt(
           file.text().then((text) => station.orders.importCsv({ text })),

@@ -1,3 +1,4 @@
+import { last } from '../../app/base/lists.ts'
 import { lowered, powerOfTen, superscript } from '../../app/base/powers.ts'
 import { lastPlace, toPlace as placed } from '../../app/base/rounding.ts'
 import { decimalSignNow, fixed, unitSign } from './numbers.ts'
@@ -89,7 +90,7 @@ export function measuredWords({ value, unit, expanded, k, about, digits = UNSURE
   const place = lastPlace(expanded)
   const units = SMALLER[SAME_UNIT[unit] ?? unit]
   if (units) {
-    const said = units.find(({ size }) => expanded >= 0.1 * size) ?? units.at(-1)!
+    const said = units.find(({ size }) => expanded >= 0.1 * size) ?? last(units)
     const U = expanded / said.size
     return `${toPlace(value, place)}${behind} \u00b1 ${toPlace(U, lastPlace(U))} ${said.sign} ${note}`
   }

@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { powerOfTen, superscript } from '../../app/base/powers.ts'
 
 /** Numbers as people type and read them. Lossy on purpose: exact decimals stay text (see the register's forms). */
@@ -66,8 +67,8 @@ export function readNumber(typed: string, units: Readonly<Record<string, number>
     .replace(/[\s\u2009\u202f]/g, '')
   const match = /^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?)(.*)$/.exec(text)
   if (!match) return undefined
-  const value = Number(match[1]!.replace(',', '.'))
-  const unit = match[2]!.replace('\u2126', '\u03a9').replace('\u03bc', '\u00b5')
+  const value = Number(at(match, 1).replace(',', '.'))
+  const unit = at(match, 2).replace('\u2126', '\u03a9').replace('\u03bc', '\u00b5')
   if (unit === '') return value
   const found = Object.entries(units).find(([name]) => name.toLowerCase() === unit.toLowerCase())
   return found ? value * found[1] : undefined

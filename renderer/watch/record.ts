@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import { HIDDEN_MARKS, isExcluded, MARK_NAMES, markBits } from '../../app/records/mark.ts'
 import { station } from '../client/connect.ts'
@@ -66,7 +67,7 @@ async function readingsOf(
   const blob = await station.history.readings(input, signal ? { signal } : {})
   const { columns } = unpackColumns(await blob.arrayBuffer())
   const marks = columns.marks as Uint32Array
-  const counts = (_: number, i: number) => (marks[i]! & without) === 0
+  const counts = (_: number, i: number) => (at(marks, i) & without) === 0
   const t = (columns.utcS as Float64Array).filter(counts)
   return { t, v: (columns.value as Float64Array).filter(counts), leftOut: marks.length - t.length }
 }

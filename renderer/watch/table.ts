@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { utcMillisecond } from '../../app/base/times.ts'
 import type { Track } from '../live/track.ts'
 import type { PaneSpec } from '../plots/spec.ts'
@@ -12,7 +13,7 @@ export function tableOf(
   for (const [line, { channel }] of spec.lines.entries()) {
     const { t, v } = tracks.get(channel) ?? { t: [], v: [] }
     for (let i = 0; i < Math.min(t.length, most); i++)
-      if (Number.isFinite(v[i])) rows.push({ time: t[i]!, line, value: v[i]! })
+      if (Number.isFinite(v[i])) rows.push({ time: at(t, i), line, value: at(v, i) })
   }
   rows.sort((a, b) => a.time - b.time)
   const head = ['UTC', ...spec.lines.map(({ name }) => `${name} / ${spec.unit}`)].join('\t')

@@ -1,3 +1,4 @@
+import { at } from '../../app/base/lists.ts'
 import { board } from '../live/listen.ts'
 import { type SetpointAt, shownInRing, shownSince } from '../live/shown.ts'
 import type { Track } from '../live/track.ts'
@@ -55,8 +56,8 @@ function fromRing(channel: string, spec: PaneSpec, window: TimeWindow, setpointA
     const value = shownInRing(board, ring, channel, spec, setpointAt)
     for (let i = ring.from(window.from); i < ring.length; i++) {
       const slot = ring.slot(i)
-      if (ring.time[slot]! > window.to) break
-      t.push(ring.time[slot]!)
+      if (at(ring.time, slot) > window.to) break
+      t.push(at(ring.time, slot))
       v.push(value(slot))
     }
   }

@@ -1,3 +1,4 @@
+import { first } from '../../app/base/lists.ts'
 import type { ChannelView, StripMark } from '../../app/contract/views.ts'
 import { lookOf, SHOWN_WORDS, type Shown, type Sight, type Units, unitOf } from '../live/quantity.ts'
 import type { TimeWindow } from '../plots/hooks.ts'
@@ -182,7 +183,7 @@ export function panesOf(channels: readonly Plottable[], choice: WatchChoice): Pa
     const units = [...new Set(part.map(({ channel }) => shownUnit(channel)))]
     return units.map((unit, i) => {
       const same = part.filter(({ channel }) => shownUnit(channel) === unit)
-      const own = SHOWN_WORDS[lookOf(choice.shown, same[0]!.channel.unit).quantity]
+      const own = SHOWN_WORDS[lookOf(choice.shown, first(same).channel.unit).quantity]
       return { id: i === 0 ? id : `${id} ${unit}`, title: title || own, spec: spec(same) }
     })
   })

@@ -1,4 +1,5 @@
 import type { Command } from 'commander'
+import { last } from '../../../app/base/lists.ts'
 import { answerBudgetLine } from '../../../app/statistics/budget-request.ts'
 import { FUNCTION_NAMES } from '../../../app/statistics/expression-text.ts'
 import { DISTRIBUTION_NAMES } from '../../../app/statistics/input-statement.ts'
@@ -7,7 +8,7 @@ import { jsonLinesCommand } from './json-lines.ts'
 function inLines(words: readonly string[], indent: string): string {
   const lines: string[] = ['']
   for (const word of words) {
-    if (lines.at(-1)!.length + word.length > 78) lines.push('')
+    if (last(lines).length + word.length > 78) lines.push('')
     lines[lines.length - 1] += `${lines.at(-1) === '' ? '' : ', '}${word}`
   }
   return lines.map((line) => indent + line).join(',\n')

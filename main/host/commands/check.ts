@@ -1,5 +1,6 @@
 import { createReadStream } from 'node:fs'
 import { Command, InvalidArgumentError } from 'commander'
+import { first } from '../../../app/base/lists.ts'
 import { utcDay } from '../../../app/base/times.ts'
 import { FixedPointChoice } from '../../../app/contract/check-request.ts'
 import { said } from '../../../app/messages/said.ts'
@@ -168,6 +169,6 @@ function moment(text: string): number {
 function cellName(text: string): string {
   const name = text === 'WTP' ? 'H2O' : text
   const known = FixedPointChoice.safeParse(name)
-  if (!known.success) throw new InvalidArgumentError(known.error.issues[0]!.message)
+  if (!known.success) throw new InvalidArgumentError(first(known.error.issues).message)
   return name
 }

@@ -1,6 +1,7 @@
 import { closeSync, existsSync, openSync, readSync } from 'node:fs'
 import { basename, extname } from 'node:path'
 import { Command, InvalidArgumentError, Option } from 'commander'
+import { at } from '../../../app/base/lists.ts'
 import { TIME_FORMS } from '../../../app/contract/tables.ts'
 import { CHANNEL_ROLES } from '../../../app/records/bench.ts'
 import { RAW_UNITS, RawUnit } from '../../../app/records/reading.ts'
@@ -48,7 +49,7 @@ function readMap(text: string, before: MappedChannel[] = []): MappedChannel[] {
 function readTimeColumn(text: string): { column: string; form: TimeForm } {
   const match = /^(.+?)(?::(iso|s|ms|us))?$/.exec(text)
   if (!match) throw new InvalidArgumentError(`COLUMN or COLUMN:FORM, FORM one of ${TIME_FORMS.join(', ')}.`)
-  return { column: match[1]!, form: (match[2] as TimeForm | undefined) ?? 'iso' }
+  return { column: at(match, 1), form: (match[2] as TimeForm | undefined) ?? 'iso' }
 }
 
 function readOffset(text: string): number {

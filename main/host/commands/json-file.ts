@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs'
 import type { z } from 'zod'
+import { at } from '../../../app/base/lists.ts'
 
 /**
  * A file of JSON that must be `what`, and its text as it was parsed.
@@ -21,6 +22,6 @@ export function readJsonFile<T extends z.ZodType>(
   }
   const parsed = schema.safeParse(json)
   if (parsed.success) return { data: parsed.data, json }
-  const first = parsed.error.issues[0]!
+  const first = at(parsed.error.issues, 0)
   throw new Error(`${file} is not ${what}: ${first.path.join('.')}: ${first.message}`)
 }

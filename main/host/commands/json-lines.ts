@@ -3,6 +3,7 @@ import { createReadStream } from 'node:fs'
 import type { Readable, Writable } from 'node:stream'
 import { TextDecoder } from 'node:util'
 import { Command } from 'commander'
+import { at, last } from '../../../app/base/lists.ts'
 
 /** Answers one line; never throws, so that a bad line cannot stop those after it. */
 export type AnswerLine = (line: string, number: number) => unknown
@@ -39,11 +40,11 @@ async function* linesOf(input: Readable): AsyncGenerator<string> {
   for await (const chunk of input) {
     const lines = (typeof chunk === 'string' ? chunk : decoder.decode(chunk, { stream: true })).split('\n')
     for (let i = 0; i < lines.length - 1; i++) {
-      parts.push(lines[i]!)
+      parts.push(at(lines, i))
       yield parts.join('')
       parts = []
     }
-    parts.push(lines.at(-1)!)
+    parts.push(last(lines))
   }
   const rest = parts.join('') + decoder.decode()
   if (rest !== '') yield rest

@@ -1,4 +1,5 @@
 import { access, writeFile } from 'node:fs/promises'
+import { first } from '../../../app/base/lists.ts'
 import { plainId } from '../../../app/base/plain-id.ts'
 import { RAW_UNITS } from '../../../app/records/reading.ts'
 import {
@@ -254,7 +255,7 @@ async function question(talk: Interview, words: string): Promise<Question> {
   const numbers = numbersIn(answer)
   const at =
     numbers.length === 1
-      ? numbers[0]!
+      ? first(numbers)
       : await talk.choose(
           'Which of its numbers is the value',
           numbers.map((each) => [each.text, each] as const),

@@ -1,5 +1,6 @@
 import { readFile } from 'node:fs/promises'
 import { Command, InvalidArgumentError } from 'commander'
+import { at } from '../../../app/base/lists.ts'
 import { HISLIP_PORT } from '../../../app/buses/hislip.ts'
 import { MODBUS_PORT } from '../../../app/buses/modbus.ts'
 import type { LinkSpec } from '../../../app/records/bench.ts'
@@ -81,39 +82,44 @@ const LINK_FORMS =
 /** Reads a link in one of the forms above. */
 export function parseLink(text: string): LinkSpec {
   const tcp = /^tcp:(.+):(\d{1,5})$/.exec(text)
-  if (tcp !== null) return { kind: 'tcp', host: hostOf(tcp[1]!), port: portOf(tcp[2]!) }
+  if (tcp !== null) return { kind: 'tcp', host: hostOf(at(tcp, 1)), port: portOf(at(tcp, 2)) }
   const hislip = /^hislip:(\[.+\]|[^/:]+)(?::(\d{1,5}))?\/(\w+)$/.exec(text)
   if (hislip !== null) {
     const port = hislip[2] === undefined ? HISLIP_PORT : portOf(hislip[2])
-    return { kind: 'hislip', host: hostOf(hislip[1]!), port, device: hislip[3]! }
+    return { kind: 'hislip', host: hostOf(at(hislip, 1)), port, device: at(hislip, 3) }
   }
   const vxi11 = /^vxi-11:(\[.+\]|[^/:]+)(?::(\d{1,5}))?\/([\w,]+)$/.exec(text)
   if (vxi11 !== null) {
     const portmapper = vxi11[2] === undefined ? {} : { portmapper: portOf(vxi11[2]) }
-    return { kind: 'vxi-11', host: hostOf(vxi11[1]!), device: vxi11[3]!, ...portmapper }
+    return { kind: 'vxi-11', host: hostOf(at(vxi11, 1)), device: at(vxi11, 3), ...portmapper }
   }
   const usb = /^usbtmc:([0-9a-f]{1,4}):([0-9a-f]{1,4})(?::([^@]+))?(?:@(.+):(\d{1,5}))?$/i.exec(text)
   if (usb !== null) {
     const [vendor = 0, product = 0] = [usb[1], usb[2]].map((id) => Number.parseInt(id ?? '', 16))
     const serial = usb[3] === undefined ? {} : { serial: usb[3] }
-    const sharedBy = usb[4] === undefined ? {} : { sharedBy: { host: hostOf(usb[4]), port: portOf(usb[5]!) } }
+    const sharedBy =
+      usb[4] === undefined ? {} : { sharedBy: { host: hostOf(usb[4]), port: portOf(at(usb, 5)) } }
     return { kind: 'usbtmc', vendor, product, ...serial, ...sharedBy }
   }
   const visa = /^visa:(.+)$/.exec(text)
-  if (visa !== null) return { kind: 'visa', resource: visa[1]! }
+  if (visa !== null) return { kind: 'visa', resource: at(visa, 1) }
   const modbus = /^modbus-tcp:(\[.+\]|[^/:]+)(?::(\d{1,5}))?\/(\d{1,3})$/.exec(text)
   if (modbus !== null) {
     const port = modbus[2] === undefined ? MODBUS_PORT : portOf(modbus[2])
-    return { kind: 'modbus-tcp', host: hostOf(modbus[1]!), port, unit: unitOf(modbus[3]!) }
+    return { kind: 'modbus-tcp', host: hostOf(at(modbus, 1)), port, unit: unitOf(at(modbus, 3)) }
   }
   const rtu = /^modbus-rtu:(.+?)(?::(\d+))?#(\d{1,3})$/.exec(text)
   if (rtu !== null) {
     const baud = rtu[2] === undefined ? {} : { baud: Number(rtu[2]) }
-    return { kind: 'modbus-rtu', path: rtu[1]!, unit: unitOf(rtu[3]!), ...baud }
+    return { kind: 'modbus-rtu', path: at(rtu, 1), unit: unitOf(at(rtu, 3)), ...baud }
   }
   const serial = /^serial:(.+?)(?::(\d+))?$/.exec(text)
   if (serial === null) throw new InvalidArgumentError(`write ${LINK_FORMS}.`)
-  return { kind: 'serial', path: serial[1]!, ...(serial[2] === undefined ? {} : { baud: Number(serial[2]) }) }
+  return {
+    kind: 'serial',
+    path: at(serial, 1),
+    ...(serial[2] === undefined ? {} : { baud: Number(serial[2]) }),
+  }
 }
 
 const hostOf = (text: string): string => text.replace(/^\[(.*)\]$/, '$1')

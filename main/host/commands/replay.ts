@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { isoUtc } from '../../../app/base/clock.ts'
+import { at } from '../../../app/base/lists.ts'
 import type { Comparison } from '../../../app/contract/studies.ts'
 import { Register } from '../../../app/records/register.ts'
 import { findSession } from '../../store/find-session.ts'
@@ -159,8 +160,8 @@ async function run(
       said.line(waitLine(wait))
     }
     const { group } = replayer.state()
-    for (; next < moments.length && moments[next]!.monoUs <= replayer.nowUs; next++) {
-      const moment = moments[next]!
+    for (; next < moments.length && at(moments, next).monoUs <= replayer.nowUs; next++) {
+      const moment = at(moments, next)
       said.moments.push({ ...moment, state: stateWords(group) })
       said.line(momentLine(moment, group))
     }

@@ -1,4 +1,5 @@
 import { isDeepStrictEqual } from 'node:util'
+import { at, first } from '../../../app/base/lists.ts'
 import type { Undecided } from '../../../app/contract/calls-laboratory.ts'
 import type { Kind } from '../../store/records/kinds.ts'
 import type { StationStore } from '../../store/station-store.ts'
@@ -27,7 +28,7 @@ export function undecidedOf(
   const maps = sides.map(({ whole, state }) => new Map([...flat(whole), ['state', STATE_WORDS[state]]]))
   const all = [...new Set(maps.flatMap((map) => [...map.keys()]))]
   const differing = all.filter((field) =>
-    maps.some((map) => !isDeepStrictEqual(map.get(field), maps[0]!.get(field))),
+    maps.some((map) => !isDeepStrictEqual(map.get(field), first(maps).get(field))),
   )
   const fields = differing.slice(0, MOST_FIELDS)
   const { name, number } = (sides[0]?.whole ?? {}) as { name?: unknown; number?: unknown }
@@ -39,7 +40,7 @@ export function undecidedOf(
     fields: more > 0 ? [...fields, `and ${more} more`] : fields,
     sides: sides.map(({ hash, who, station, utcUs, why, state }, i) => ({
       ...{ hash, who, utcUs, why, state, bench: nameOf(station), holds: i === 0 },
-      values: [...fields.map((field) => said(maps[i]!.get(field))), ...(more > 0 ? [''] : [])],
+      values: [...fields.map((field) => said(at(maps, i).get(field))), ...(more > 0 ? [''] : [])],
     })),
   }
 }

@@ -1,3 +1,4 @@
+import { entryOf } from '../../../app/base/lists.ts'
 import type { FillView, ItemView, OrderLine, OrderView } from '../../../app/contract/calls-orders.ts'
 import { type Said, said } from '../../../app/messages/said.ts'
 import { fillBath, ownSetpoints, type Waiting } from '../../../app/plan/fill-bath.ts'
@@ -178,7 +179,7 @@ export class OrderDesk {
       placed: fill.placed.map(({ item, channel }) => ({
         item,
         channel,
-        own: ownSetpoints(itemOf.get(item)!, fill.setpoints),
+        own: ownSetpoints(entryOf(itemOf, item), fill.setpoints),
       })),
       setpoints: [...fill.setpoints],
       left: [...fill.left],

@@ -1,4 +1,5 @@
 import type { IncomingMessage, ServerResponse } from 'node:http'
+import { first } from '../../../app/base/lists.ts'
 import type { ServedFile } from './files.ts'
 
 const POLICY = [
@@ -30,7 +31,7 @@ export function sendFile(
   request: IncomingMessage,
   response: ServerResponse,
 ): void {
-  const path = (request.url ?? '/').split('?')[0]!
+  const path = first((request.url ?? '/').split('?'))
   const file = files.get(path)
   if (!file) {
     sendWords(response, 404, 'There is nothing here.')

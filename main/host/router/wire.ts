@@ -1,3 +1,4 @@
+import { first } from '../../../app/base/lists.ts'
 import { counted } from '../../../app/base/plural.ts'
 import type { StationTraffic } from '../../station/traffic-log.ts'
 import { isOnlooker, nameOf, os } from './base.ts'
@@ -25,7 +26,7 @@ export const wireRoutes = {
     try {
       while (!signal?.aborted) {
         if (dropped > 0) {
-          const { at, instrument } = waiting[0]!
+          const { at, instrument } = first(waiting)
           yield {
             instrument,
             utcUs: at.utcUs,

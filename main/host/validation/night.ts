@@ -1,6 +1,7 @@
 import { existsSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { entryOf } from '../../../app/base/lists.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import type { Analysis } from '../../../app/results/analysis.ts'
 import { type Publication, publication } from '../../../app/validation/publication.ts'
@@ -93,7 +94,7 @@ export async function runLabNight(
 function heldRows({ thermometers }: Analysis, lab: Lab): HeldRow[] {
   return thermometers.flatMap((result) => {
     const { id } = result.record.thermometer
-    const { curve } = lab.truth.thermometers.get(id)!
+    const { curve } = entryOf(lab.truth.thermometers, id)
     return result.table.map(({ celsius, signal, signalPerK, budget }) => ({
       thermometer: id,
       celsius,

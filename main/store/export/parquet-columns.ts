@@ -1,4 +1,5 @@
 import type { ParquetType } from 'hyparquet'
+import { first, last } from '../../../app/base/lists.ts'
 
 /** Room for one value of eight bytes. */
 const WIDE = 8
@@ -213,7 +214,7 @@ export class FewTextsColumn implements Column<string> {
     return {
       values: texts.take(),
       nulls: 0,
-      range: distinct === 0 ? {} : { min_value: ordered[0]!, max_value: ordered.at(-1)! },
+      range: distinct === 0 ? {} : { min_value: first(ordered), max_value: last(ordered) },
       indexes,
       distinct,
     }

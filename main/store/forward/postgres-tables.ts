@@ -1,4 +1,5 @@
 import type pg from 'pg'
+import { first } from '../../../app/base/lists.ts'
 
 /** The form of the archive's tables that this program knows. */
 const FORM = 2
@@ -50,7 +51,7 @@ export async function prepareTables(client: pg.Client): Promise<boolean> {
   const { rows } = await client.query<{ marked: boolean; tables: boolean }>(
     `SELECT to_regclass('stillpoint_archive') IS NOT NULL AS marked, to_regclass('stillpoint_session') IS NOT NULL AS tables`,
   )
-  const { marked, tables } = rows[0]!
+  const { marked, tables } = first(rows)
   if (marked) await refuseNewer(client)
   else {
     await client.query(lasting(tables ? FROM_FORM_1 : TABLES))

@@ -1,4 +1,5 @@
 import pg from 'pg'
+import { at } from '../../../app/base/lists.ts'
 import { eventRows, insertSession, pointRows, type Rows, readingRows } from './postgres-rows.ts'
 import { NO_STATION, prepareTables } from './postgres-tables.ts'
 import { type ForwardTarget, OtherRecord, type Parcel, type Part, type Reach } from './target.ts'
@@ -35,7 +36,7 @@ export class PostgresTarget implements ForwardTarget {
         [station, session, after.seq, upTo.seq, after.event, upTo.event, after.point, upTo.point],
       ),
     )
-    const { seq, event, point } = rows[0]!
+    const { seq, event, point } = at(rows, 0)
     return { seq: Number(seq), event: Number(event), point: Number(point) }
   }
 
@@ -68,7 +69,7 @@ export class PostgresTarget implements ForwardTarget {
          ON there.station = '${station}' AND ${there} WHERE NOT (${same})`,
         parameters,
       )
-      const first = other.rows[0]!.first
+      const first = at(other.rows, 0).first
       if (first !== null) throw new OtherRecord(otherWords(session.id, what, first))
     }
     if (!this.#hasOld) return

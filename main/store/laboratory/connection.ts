@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto'
 import pg from 'pg'
+import { first } from '../../../app/base/lists.ts'
 import { said } from '../../../app/messages/said.ts'
 import { LaboratoryError } from './laboratory-error.ts'
 import type { LocalCopy } from './local-copy.ts'
@@ -50,7 +51,7 @@ export class Connection {
     const { rows } = await this.client.query<{ utc: string }>(
       'SELECT (extract(epoch FROM clock_timestamp()) * 1000000)::bigint AS utc',
     )
-    this.clockAheadUs = Number(rows[0]!.utc) - (before + now()) / 2
+    this.clockAheadUs = Number(first(rows).utc) - (before + now()) / 2
   }
 
   /** Runs what belongs together; all of it is there afterwards, or nothing. */
@@ -80,7 +81,7 @@ export class Connection {
       'SELECT pg_try_advisory_lock(hashtextextended($1, 5374509)) AS alone',
       [station],
     )
-    if (!rows[0]!.alone)
+    if (!first(rows).alone)
       throw new LaboratoryError('connected-already', said('identity-connected-already', {}))
   }
 

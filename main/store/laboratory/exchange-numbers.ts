@@ -1,3 +1,4 @@
+import { first } from '../../../app/base/lists.ts'
 import { seriesOf } from '../../../app/records/certificate-series.ts'
 import { inTransaction, prepared } from '../sqlite.ts'
 import type { Connection } from './connection.ts'
@@ -36,7 +37,7 @@ export async function tellNumbers({ client }: Connection, { db, station }: Local
          SELECT 1 FROM number WHERE series = $1 AND n = $2 AND station = $3 AND session = $4 AND thermometer = $5) AS ours`,
       [series, n, station, session, thermometer, utcUs],
     )
-    prepared(db, 'UPDATE certificate SET told = ? WHERE number = ?').run(rows[0]!.ours ? 1 : 2, number)
+    prepared(db, 'UPDATE certificate SET told = ? WHERE number = ?').run(first(rows).ours ? 1 : 2, number)
   }
 }
 

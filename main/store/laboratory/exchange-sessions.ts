@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto'
 import { closeSync, mkdirSync, openSync, readSync, rmSync, statSync, writeSync } from 'node:fs'
 import { join } from 'node:path'
+import { last } from '../../../app/base/lists.ts'
 import type { VerifyResult } from '../../../app/contract/studies.ts'
 import { said } from '../../../app/messages/said.ts'
 import { StoreError } from '../errors.ts'
@@ -118,7 +119,7 @@ export class SessionExchange {
               storeAway(db, this.#idOf(told), told)
               taken += 1
             }
-          this.#local.setReach({ sessionsPulled: Number(some.at(-1)!.seq) })
+          this.#local.setReach({ sessionsPulled: Number(last(some).seq) })
         })
         await turn()
       }

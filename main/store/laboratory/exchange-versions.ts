@@ -1,3 +1,4 @@
+import { last } from '../../../app/base/lists.ts'
 import { isKind, type Kind } from '../records/kinds.ts'
 import type { Version } from '../records/versions.ts'
 import { inTransaction } from '../sqlite.ts'
@@ -51,7 +52,7 @@ export async function pushVersions(to: Connection, local: LocalCopy): Promise<nu
         await client.query(`NOTIFY ${CHANNEL}, 'version'`)
       })
     sent += fresh.length
-    local.setReach({ pushed: versions.at(-1)!.n })
+    local.setReach({ pushed: last(versions).n })
   }
 }
 
@@ -71,7 +72,7 @@ export async function pullVersions({ client }: Connection, local: LocalCopy): Pr
           const version = JSON.parse(body) as Version
           if (local.store.records.takeOver(version, local.nameOf(version.station))) taken += 1
         }
-        const { seq, hash } = some.at(-1)!
+        const { seq, hash } = last(some)
         local.setReach({ pulled: Number(seq), pulledHash: hash })
       })
       await turn()

@@ -1,4 +1,5 @@
 import type pg from 'pg'
+import { first } from '../../../app/base/lists.ts'
 import { said } from '../../../app/messages/said.ts'
 import { LaboratoryError } from './laboratory-error.ts'
 
@@ -59,7 +60,7 @@ export async function prepareTables(client: pg.Client): Promise<string> {
   const { rows } = await client.query<{ there: boolean }>(
     `SELECT to_regclass('stillpoint_laboratory.laboratory') IS NOT NULL AS there`,
   )
-  if (!rows[0]!.there) {
+  if (!first(rows).there) {
     await client.query(TABLES)
     await client.query(`INSERT INTO laboratory VALUES (1, ${FORM}, gen_random_uuid())`)
   }
@@ -67,7 +68,7 @@ export async function prepareTables(client: pg.Client): Promise<string> {
   const found = await client.query<{ form: number; id: string }>(
     'SELECT form, id FROM stillpoint_laboratory.laboratory',
   )
-  const { form, id } = found.rows[0]!
+  const { form, id } = first(found.rows)
   if (form !== FORM)
     throw new LaboratoryError(
       'other-form',

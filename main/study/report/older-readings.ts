@@ -1,3 +1,4 @@
+import { at, last as lastOf } from '../../../app/base/lists.ts'
 import type { Chain } from '../../../app/live/chain.ts'
 import { buildPoint, type PointHead } from '../../../app/live/point.ts'
 import type { Bench, Channel } from '../../../app/records/bench.ts'
@@ -51,7 +52,7 @@ export function olderReadings(
 }
 
 function listOf(channel: Channel, part: PointReadings['part'], readings: readonly Reading[]): PointReadings {
-  const [first, last] = [readings[0]!, readings.at(-1)!]
+  const [first, last] = [at(readings, 0), lastOf(readings)]
   return { channel: channel.id, lane: channel.instrument, part, fromSeq: first.seq, toSeq: last.seq }
 }
 

@@ -1,3 +1,4 @@
+import { at, last } from '../../../app/base/lists.ts'
 import type { Block, Column } from '../../../app/report/blocks.ts'
 import { cellWords, tableWords } from '../../../app/report/print.ts'
 import type { Printable } from '../../../app/report/printable.ts'
@@ -52,14 +53,14 @@ function columnWidths(columns: readonly Column[], lines: readonly string[][], wi
   const longestWord = lines.map((own) =>
     Math.max(...own.flatMap((line) => line.split(/[\s\u200b]+/).map(widthOf))),
   )
-  const taken = natural.reduce((sum, w, i) => sum + (isWords[i] ? 0 : Math.min(w, longestWord[i]!)), 0)
+  const taken = natural.reduce((sum, w, i) => sum + (isWords[i] ? 0 : Math.min(w, at(longestWord, i))), 0)
   // Every column of words has room for its longest word; what is left goes to where lines have to be folded.
-  const least = natural.reduce((sum, _, i) => sum + (isWords[i] ? longestWord[i]! : 0), 0)
+  const least = natural.reduce((sum, _, i) => sum + (isWords[i] ? at(longestWord, i) : 0), 0)
   if (taken + least > width) return null
-  const wanted = natural.reduce((sum, w, i) => sum + (isWords[i] ? w - longestWord[i]! : 0), 0)
+  const wanted = natural.reduce((sum, w, i) => sum + (isWords[i] ? w - at(longestWord, i) : 0), 0)
   const share = Math.min(1, (width - taken - least) / Math.max(1, wanted))
   return natural.map((w, i) =>
-    isWords[i] ? longestWord[i]! + share * (w - longestWord[i]!) - CELL_PADDING_PT : ('auto' as const),
+    isWords[i] ? at(longestWord, i) + share * (w - at(longestWord, i)) - CELL_PADDING_PT : ('auto' as const),
   )
 }
 
@@ -84,11 +85,11 @@ export function fitted(
   })
   for (const longest of LONGEST_WORDS) {
     const { texts, heads } = cut(longest)
-    const lines = columns.map((_, i) => [...heads[i]!, ...texts.map((row) => row[i] ?? '')])
+    const lines = columns.map((_, i) => [...at(heads, i), ...texts.map((row) => row[i] ?? '')])
     const widths = columnWidths(columns, lines, width)
     if (widths) return { texts, heads, widths }
   }
-  return { ...cut(LONGEST_WORDS.at(-1)!), widths: columns.map(() => '*' as const) }
+  return { ...cut(last(LONGEST_WORDS)), widths: columns.map(() => '*' as const) }
 }
 
 const TEXT_PT = 9.2
@@ -117,7 +118,7 @@ function tableHeight(block: Extract<Block, { kind: 'table' }>, report: Printable
   const { texts, widths } = fitted(block, report, width)
   const rows = texts.map((row) => {
     const heights = row.map((text, i) => {
-      const own = widths[i]!
+      const own = at(widths, i)
       const room = own === 'auto' ? Number.POSITIVE_INFINITY : own === '*' ? width / row.length : own
       return text === '' ? 0 : textHeight(text, TABLE_PT, Math.max(TABLE_PT, room))
     })

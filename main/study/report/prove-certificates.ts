@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto'
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import path from 'node:path'
+import { needed } from '../../../app/base/lists.ts'
 import type { Analysis } from '../../../app/results/analysis.ts'
 import { withoutSignature } from '../signing/pdf-signature.ts'
 import { verifyPdf, verifyXml } from '../signing/verify.ts'
@@ -51,7 +52,7 @@ export async function proveCertificates(analysis: Analysis, folder: string): Pro
       name: `${CERTIFICATE_FOLDER}/${name}`,
       stored: digest(stored),
       // What is under a signature that holds is the file as it was printed.
-      computed: holds ? digest(stored) : digest(again[0]!),
+      computed: holds ? digest(stored) : digest(needed<string | Uint8Array>(again[0], 'print')),
     })
   }
   return proved

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto'
 import { existsSync, readFileSync } from 'node:fs'
 import path from 'node:path'
+import { last } from '../../../app/base/lists.ts'
 import type { SessionEvent } from '../../../app/records/session.ts'
 import {
   buildReport,
@@ -57,7 +58,7 @@ function eventsOf(session: SessionFile, stored: StoredReport | undefined): Sessi
   if (!stored) return events
   for (let n = events.length; n >= 0; n--) {
     const { versions, signOff } = decisionsOf(session.setup, events.slice(0, n))
-    const version = versions.at(-1)!.version
+    const version = last(versions).version
     if (version === stored.version && (signOff !== null) === (stored.status === 'signed'))
       return events.slice(0, n)
     // A version begins with the amendment that opens it: below that there is nothing to be found.

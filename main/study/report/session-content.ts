@@ -1,3 +1,4 @@
+import { entryOf } from '../../../app/base/lists.ts'
 import { buildChains, type Chain } from '../../../app/live/chain.ts'
 import { buildPoint } from '../../../app/live/point.ts'
 import type { Point, PointChannel } from '../../../app/records/point.ts'
@@ -56,7 +57,7 @@ export function rebuildPoint(
         withPair(
           c,
           channels.find((s) => s.channel === c.channel),
-          chains.get(c.channel)!,
+          entryOf(chains, c.channel),
         ),
       ),
     }),

@@ -1,3 +1,4 @@
+import { entryOf } from '../../../app/base/lists.ts'
 import { isExcluded } from '../../../app/records/mark.ts'
 import type { PlotData } from '../../../app/report/plots/plot.ts'
 import type { Analysis } from '../../../app/results/analysis.ts'
@@ -32,7 +33,7 @@ export function settlingTraces(
   analysis: Analysis,
 ): Extract<PlotData, { type: 'settling' }> {
   const channel = analysis.reference.record.channel.id
-  const chain = sessionChains(session).get(channel)!
+  const chain = entryOf(sessionChains(session), channel)
   const panels = analysis.input.points
     .filter((p) => p.kind === 'comparison')
     .flatMap((point) => {

@@ -2,6 +2,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import path from 'node:path'
 import type * as pkijs from 'pkijs'
 import { z } from 'zod'
+import { first } from '../../../app/base/lists.ts'
 import { fileNumber } from '../../../app/report/certificate/certificate.ts'
 import type { SessionFile, SignOff } from '../../store/session-file.ts'
 import { HEAD_FILE, headText } from './head-text.ts'
@@ -135,7 +136,7 @@ export async function lookAtSigned(folders: readonly string[], given: Look): Pro
   const found: LookedAtFile[] = []
   for (const { folder, name } of names) {
     const one = await look(folder, name, given)
-    if (one) found.push({ ...one, name: path.relative(folders[0]!, path.join(folder, one.name)) })
+    if (one) found.push({ ...one, name: path.relative(first(folders), path.join(folder, one.name)) })
   }
   const missing = given.session.electronic
     .filter((number) => !names.some(({ name }) => name.endsWith('.pdf') && isOf(name, number)))

@@ -2,6 +2,7 @@ import { DOMParser } from '@xmldom/xmldom'
 import * as asn1js from 'asn1js'
 import * as pkijs from 'pkijs'
 import { SignedXml } from 'xadesjs'
+import { first } from '../../../app/base/lists.ts'
 import { bufferOf, OID } from './engine.ts'
 import { nameOf } from './key.ts'
 import { signedPartOf } from './pdf-signature.ts'
@@ -85,7 +86,7 @@ export async function verifyStamp(
     encapContentInfo.eContent = new asn1js.OctetString({ valueHex: encapContentInfo.eContent!.getValue() })
     if (!(await signed.verify({ signer: 0, data: bufferOf(over), checkChain: false }))) return null
     const certificates = (signed.certificates ?? []).filter((c) => c instanceof pkijs.Certificate)
-    const sid = signed.signerInfos[0]!.sid as pkijs.IssuerAndSerialNumber
+    const sid = first(signed.signerInfos).sid as pkijs.IssuerAndSerialNumber
     const own = certificates.find((c) => c.serialNumber.isEqual(sid.serialNumber))
     return own ? { time, trusted: await leadsTo(roots, own, certificates, time) } : null
   } catch {
@@ -130,17 +131,19 @@ export async function verifyCms(
     const content = pkijs.ContentInfo.fromBER(bufferOf(cms))
     const signed = new pkijs.SignedData({ schema: content.content })
     const certificates = (signed.certificates ?? []).filter((c) => c instanceof pkijs.Certificate)
-    const sid = signed.signerInfos[0]!.sid as pkijs.IssuerAndSerialNumber
+    const sid = first(signed.signerInfos).sid as pkijs.IssuerAndSerialNumber
     const own = certificates.find((c) => c.serialNumber.isEqual(sid.serialNumber))
     if (!own) return { ...NONE, state: 'broken' }
     const intact = await signed
       .verify({ signer: 0, data: bufferOf(data), checkChain: false })
       .catch(() => false)
-    const token = signed.signerInfos[0]!.unsignedAttrs?.attributes.find((a) => a.type === OID.timeStampToken)
+    const token = first(signed.signerInfos).unsignedAttrs?.attributes.find(
+      (a) => a.type === OID.timeStampToken,
+    )
     const stamp: FoundStamp = token
       ? await verifyStamp(
           new Uint8Array(token.values[0].toBER(false)),
-          new Uint8Array(signed.signerInfos[0]!.signature.valueBlock.valueHexView),
+          new Uint8Array(first(signed.signerInfos).signature.valueBlock.valueHexView),
           roots,
         )
       : 'none'
@@ -181,7 +184,7 @@ export async function verifyXml(
   try {
     const certificate = pkijs.Certificate.fromBER(
       bufferOf(
-        Buffer.from(signature.getElementsByTagNameNS(DS, 'X509Certificate')[0]!.textContent!, 'base64'),
+        Buffer.from(first(signature.getElementsByTagNameNS(DS, 'X509Certificate')).textContent!, 'base64'),
       ),
     )
     const references = Array.from(signature.getElementsByTagNameNS(DS, 'Reference'))

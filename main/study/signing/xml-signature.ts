@@ -1,5 +1,6 @@
 import { DOMImplementation, DOMParser, XMLSerializer } from '@xmldom/xmldom'
 import { Application, SignedXml, setNodeDependencies } from 'xadesjs'
+import { first } from '../../../app/base/lists.ts'
 import type { Stamp } from './cms.ts'
 import { crypto, HASH } from './engine.ts'
 import type { SigningKey } from './key.ts'
@@ -55,7 +56,7 @@ export function stampedBytes(document: Document): Uint8Array | null {
   const stamp = document.getElementsByTagNameNS(XADES, 'SignatureTimeStamp')[0]
   const method = stamp?.getElementsByTagNameNS(DS, 'CanonicalizationMethod')[0]
   if (stamp && method?.getAttribute('Algorithm') !== EXCLUSIVE) return null
-  const value = document.getElementsByTagNameNS(DS, 'SignatureValue')[0]!
+  const value = first(document.getElementsByTagNameNS(DS, 'SignatureValue'))
   // Exclusive canonical form of this element: its own name space and its text.
   const attributes = value.getAttribute('Id') ? ` Id="${value.getAttribute('Id')}"` : ''
   const prefix = value.prefix ? `${value.prefix}:` : ''
@@ -68,7 +69,7 @@ export function stampedBytes(document: Document): Uint8Array | null {
 async function addStamp(document: Document, stamp: Stamp): Promise<void> {
   const token = await stamp(stampedBytes(document)!)
   if (!token) return
-  const qualifying = document.getElementsByTagNameNS(XADES, 'QualifyingProperties')[0]!
+  const qualifying = first(document.getElementsByTagNameNS(XADES, 'QualifyingProperties'))
   const xadesPrefix = qualifying.prefix ? `${qualifying.prefix}:` : ''
   const element = (name: string, parent: Element): Element => {
     const made = document.createElementNS(XADES, `${xadesPrefix}${name}`)

@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react'
+import { last } from '../../../app/base/lists.ts'
 import { withComparison } from '../../../app/checks/check-record.ts'
 import { proposedDue } from '../../../app/checks/next-due.ts'
 import { compareResistor } from '../../../app/checks/resistor-check.ts'
@@ -26,8 +27,7 @@ const isDay = (text: string) => /^\d{4}-\d{2}-\d{2}$/.test(text)
 function bestBeside(resistors: readonly Resistor[], own: Resistor | undefined): Resistor | undefined {
   const others = resistors.filter((r) => r !== own && r.calibrations.length > 0)
   const alike = others.filter(({ nominalOhm }) => nominalOhm === own?.nominalOhm)
-  const relative = ({ calibrations }: Resistor) =>
-    calibrations.at(-1)!.expandedRelative / calibrations.at(-1)!.k
+  const relative = ({ calibrations }: Resistor) => last(calibrations).expandedRelative / last(calibrations).k
   return (alike.length > 0 ? alike : others).toSorted((a, b) => relative(a) - relative(b))[0]
 }
 

@@ -1,4 +1,5 @@
 import { useState } from 'react'
+import { first } from '../../../app/base/lists.ts'
 import { readSequence } from '../../../app/checks/cell-sequence.ts'
 import type { Cell } from '../../../app/records/cell.ts'
 import { useAnswer, wordsOf } from '../../client/ask.ts'
@@ -116,7 +117,7 @@ function stepsOf(text: string, cells: readonly Cell[]) {
   try {
     return readSequence(text).map((fixedPoint) => {
       const own = cells.filter((cell) => cell.fixedPoint === fixedPoint)
-      return { fixedPoint, ...(own.length === 1 && { cell: own[0]!.id }) }
+      return { fixedPoint, ...(own.length === 1 && { cell: first(own).id }) }
     })
   } catch {
     return undefined

@@ -1,4 +1,5 @@
 import { type PointerEvent, useMemo, useRef } from 'react'
+import { at } from '../../../app/base/lists.ts'
 import { linearAxis, MARGIN, spread, timeAxis } from '../../plots/axes.ts'
 import { Frame } from '../../plots/Frame.tsx'
 import { useWidth } from '../../plots/use-width.ts'
@@ -30,7 +31,7 @@ export function StretchPlot({ label, yTitle, x, y, range, stretch, onStretch, he
   const yAxis = linearAxis(seen.low, seen.high, height - MARGIN.bottom, MARGIN.top, 6)
   const xAxis = timeAxis(first, last, MARGIN.left, width - MARGIN.right, Math.max(2, width / 110), remPx)
   const path = x
-    .map((t, i) => `${i === 0 ? 'M' : 'L'}${xAxis.at(t).toFixed(1)} ${clamp(yAxis.at(y[i]!), height)}`)
+    .map((t, i) => `${i === 0 ? 'M' : 'L'}${xAxis.at(t).toFixed(1)} ${clamp(yAxis.at(at(y, i)), height)}`)
     .join('')
   const [from, to] = [xAxis.at(stretch.from), xAxis.at(stretch.to)]
   const within = (t: number) => Math.min(last, Math.max(first, t))

@@ -1,3 +1,4 @@
+import { first } from '../../../app/base/lists.ts'
 import { ALARM_KINDS, ALARM_TABLE, type AlarmRow } from '../../../app/contract/alarm-kinds.ts'
 import { type AlarmRules, Settings } from '../../../app/contract/settings.ts'
 import { CertificatePattern } from '../../../app/records/certificate-series.ts'
@@ -162,7 +163,7 @@ export function readSettings(texts: Texts, old: Settings): ReadSettings {
 function certificateProblems(texts: Texts): Record<string, string> {
   const found: Record<string, string> = {}
   const pattern = CertificatePattern.safeParse(texts.certificatePattern?.trim())
-  if (!pattern.success) found.certificatePattern = pattern.error.issues[0]!.message
+  if (!pattern.success) found.certificatePattern = first(pattern.error.issues).message
   const stamp = texts.stampUrl?.trim() ?? ''
   if (stamp !== '' && !/^https?:$/.test(URL.canParse(stamp) ? new URL(stamp).protocol : ''))
     found.stampUrl = 'An address that begins with http:// or https://'

@@ -1,3 +1,5 @@
+import { at } from '../../../app/base/lists.ts'
+
 /** Where the note of the walk stands: beside its control, in the room there is, and before nothing that is being used. */
 
 export interface Box {
@@ -54,5 +56,5 @@ export function placeNote(
   const places = [...beside, ...corners].filter((place) => within(place, room))
   const clear = (taken: readonly Box[]) => places.find((place) => !taken.some((box) => overlap(place, box)))
   const taken = target ? [target, ...used] : used
-  return clear(taken) ?? clear(target ? [target] : []) ?? corners[1]!
+  return clear(taken) ?? clear(target ? [target] : []) ?? at(corners, 1)
 }

@@ -2,19 +2,14 @@ import { describe, expect, it } from 'vitest'
 import { at, columnOf, entryOf, first, last, needed, neighbours, zip } from '../../../app/base/lists.ts'
 
 describe('a value at a place', () => {
-  it('counts from 0, and a negative place from the end', () => {
-    expect([at(['a', 'b'], 0), at(['a', 'b'], 1), at(['a', 'b'], -1), at(['a', 'b'], -2)]).toEqual([
-      'a',
-      'b',
-      'b',
-      'a',
-    ])
+  it('counts from 0', () => {
+    expect([at(['a', 'b'], 0), at(['a', 'b'], 1)]).toEqual(['a', 'b'])
     expect(at(Float64Array.of(1, 2), 1)).toBe(2)
     expect([first([3, 4]), last([3, 4])]).toEqual([3, 4])
   })
 
   it('is a fault where there is none', () => {
-    for (const place of [2, -3, 0.5, Number.NaN]) {
+    for (const place of [2, -1, 0.5, Number.NaN]) {
       expect(() => at(['a', 'b'], place)).toThrow(`There is no place ${place} in a list of 2.`)
     }
     expect(() => first([])).toThrow('There is no place 0 in a list of 0.')

@@ -1,4 +1,5 @@
 import type { z } from 'zod'
+import { at } from '../base/lists.ts'
 import {
   type BridgeRequest,
   CheckRequest,
@@ -83,7 +84,7 @@ function answerPlateau(request: z.output<typeof PlateauRequest>): object {
     )
   }
   const plateau = findPlateau(
-    ohm.map((value, i) => ({ timeS: times[i]!, ohm: value })),
+    ohm.map((value, i) => ({ timeS: at(times, i), ohm: value })),
     { ohmPerKelvin, ...(bandMk !== undefined && { bandMk }), ...(leastS !== undefined && { leastS }) },
   )
   return { plateau, value: reducePlateau(plateau, conditionsOf(request), heatingOf(request), ohmPerKelvin) }

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import type { Network } from './network.ts'
 
 /** A ratio and its reciprocal, measured with the two resistors interchanged. */
@@ -46,7 +47,7 @@ export function checkByInterchange(pairs: readonly Interchange[]): InterchangeRe
  */
 export function linearityOfInterchange(pairs: readonly Interchange[]): number {
   const squares = checkByInterchange(pairs).map(
-    ({ departure }, i) => departure ** 2 / (pairs[i]!.ratio ** 2 + pairs[i]!.reciprocal ** 2),
+    ({ departure }, i) => departure ** 2 / (at(pairs, i).ratio ** 2 + at(pairs, i).reciprocal ** 2),
   )
   return Math.sqrt(squares.reduce((sum, s) => sum + s, 0) / squares.length)
 }

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
@@ -73,12 +74,12 @@ export function bridgeTerms(
   const solve = () => {
     const networks = readings.map(({ network }) => networkValue(network, values))
     const design = readings.map(({ ratio }, i) => [
-      ...names.map((name) => networks[i]!.gradient[name] ?? 0),
+      ...names.map((name) => at(networks, i).gradient[name] ?? 0),
       ...powers.map((power) => ratio ** power),
     ])
     const fit = weightedLeastSquares(
       design,
-      readings.map(({ ratio }, i) => ratio - networks[i]!.value),
+      readings.map(({ ratio }, i) => ratio - at(networks, i).value),
       weights,
       {
         columnNames: [...names, ...powers.map((p) => `n^${p}`)],
@@ -87,7 +88,7 @@ export function bridgeTerms(
       },
     )
     names.forEach((name, j) => {
-      values[name] = values[name]! + fit.coefficients[j]!
+      values[name] = values[name]! + at(fit.coefficients, j)
     })
     return fit
   }
@@ -99,8 +100,8 @@ export function bridgeTerms(
   const reducedChiSquared = fit.chiSquared / fit.degreesOfFreedom
   const stretch = Math.sqrt(Math.max(1, reducedChiSquared))
   const terms = powers.map((power, k) => {
-    const value = fit.coefficients[names.length + k]!
-    const u = fit.standardUncertainties[names.length + k]! * stretch
+    const value = at(fit.coefficients, names.length + k)
+    const u = at(fit.standardUncertainties, names.length + k) * stretch
     return { power, value, u, shown: Math.abs(value) > 2 * u }
   })
   return {

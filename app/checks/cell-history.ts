@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import type { FixedPointsRequest } from '../contract/check-request.ts'
 import type { Cell, CellPlateau } from '../records/cell.ts'
 import { valueOfPlateau } from './answer-check.ts'
@@ -10,7 +11,7 @@ export function withPlateaus(cells: readonly Cell[], request: FixedPointsRequest
   return cells.flatMap((cell) => {
     const taken = request.plateaus.flatMap((plateau, i): CellPlateau[] => {
       if (plateau.cell !== cell.id) return []
-      const { ohm, uMk } = values[i]!
+      const { ohm, uMk } = at(values, i)
       return [
         {
           date: plateau.utc?.slice(0, 10) ?? request.date ?? today,

@@ -1,3 +1,4 @@
+import { at, first, last } from '../base/lists.ts'
 import type { BridgeRequest, CheckRequest, FixedPointsRequest } from '../contract/check-request.ts'
 import { said } from '../messages/said.ts'
 import {
@@ -242,7 +243,10 @@ function withCovariance(conversion: Its90, { names, matrix }: FixedPointCalibrat
     const own = names.flatMap((name, i) =>
       name.startsWith('joined.') === (stem !== '') ? [{ name: name.slice(stem.length), i }] : [],
     )
-    return { names: own.map(({ name }) => name), matrix: own.map((a) => own.map((b) => matrix[a.i]![b.i]!)) }
+    return {
+      names: own.map(({ name }) => name),
+      matrix: own.map((a) => own.map((b) => at(at(matrix, a.i), b.i))),
+    }
   }
   return {
     ...conversion,
@@ -331,7 +335,7 @@ export function bridgeCheckWords(check: BridgeCheckRecord, instrument: Instrumen
   const larger = check.linearityRatio > stated
   const newest = inForce(instrument.checks ?? [], '9999-12-31')
   if (check.asCorrection) {
-    return `Ratios of ${instrument.name} are corrected by the curve of ${check.date} from that day on, from ${check.curve![0]!.ratio.toPrecision(3)} to ${check.curve!.at(-1)!.ratio.toPrecision(3)}; its uncertainty there takes the place of the stated ${inRatio(stated)}.`
+    return `Ratios of ${instrument.name} are corrected by the curve of ${check.date} from that day on, from ${first(check.curve!).ratio.toPrecision(3)} to ${last(check.curve!).ratio.toPrecision(3)}; its uncertainty there takes the place of the stated ${inRatio(stated)}.`
   }
   return (
     `The check of ${instrument.name} on ${check.date} supports a linearity of ${inRatio(check.linearityRatio)} in ratio ` +

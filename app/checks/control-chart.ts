@@ -1,3 +1,5 @@
+import { at, first } from '../base/lists.ts'
+
 /** One entry of a control chart: a value on a day with its standard uncertainty. */
 export interface ChartEntry {
   readonly date: string
@@ -46,7 +48,7 @@ const medianOf = (values: readonly number[]): number => middleOf(values.toSorted
 
 const middleOf = (sorted: readonly number[]): number => {
   const middle = sorted.length >> 1
-  return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2
+  return sorted.length % 2 === 1 ? at(sorted, middle) : (at(sorted, middle - 1) + at(sorted, middle)) / 2
 }
 
 /** Numbers kept in order while they come, so that their median costs no sorting each time. */
@@ -66,7 +68,7 @@ class Ordered {
     let high = this.#sorted.length
     while (low < high) {
       const middle = (low + high) >> 1
-      if (this.#sorted[middle]! < value) low = middle + 1
+      if (at(this.#sorted, middle) < value) low = middle + 1
       else high = middle
     }
     this.#sorted.splice(low, 0, value)
@@ -148,7 +150,7 @@ export function controlChart(name: string, unit: string, given: readonly ChartEn
       findings.push({
         date,
         rule: 'run',
-        words: `${name}: ${RUN} values in a row, from ${run.entries[0]!.date} to ${date}, lie ${run.side < 0 ? 'below' : 'above'} what was before them; it has moved.`,
+        words: `${name}: ${RUN} values in a row, from ${first(run.entries).date} to ${date}, lie ${run.side < 0 ? 'below' : 'above'} what was before them; it has moved.`,
       })
       before = new EntriesBefore(run.entries)
       run = undefined

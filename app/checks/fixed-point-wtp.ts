@@ -1,3 +1,4 @@
+import { at, first, last } from '../base/lists.ts'
 import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
 import type { FixedPointValue } from './fixed-point.ts'
 
@@ -21,8 +22,9 @@ export function wtpOver(water: readonly FixedPointValue[]): { mean: number; at(u
     at(utcMs) {
       if (utcMs === undefined || timed.length < water.length) return mean
       const after = timed.findIndex((v) => v.utcMs >= utcMs)
-      if (after <= 0) return timed.at(after)!.ohm
-      const [a, b] = [timed[after - 1]!, timed[after]!]
+      if (after < 0) return last(timed).ohm
+      if (after === 0) return first(timed).ohm
+      const [a, b] = [at(timed, after - 1), at(timed, after)]
       return a.ohm + ((b.ohm - a.ohm) * (utcMs - a.utcMs)) / (b.utcMs - a.utcMs)
     },
   }
@@ -42,7 +44,7 @@ export function wtpSteps(water: readonly FixedPointValue[]): WtpStep[] {
   const own = (v: FixedPointValue) =>
     Math.hypot(...v.components.filter((c) => c.sharedBy === 'nothing').map((c) => c.uMk))
   return ordered.slice(1).map((v, i) => {
-    const before = ordered[i]!
+    const before = at(ordered, i)
     const changeMk = ((rWtpOf(v) / rWtpOf(before) - 1) / PER_KELVIN) * 1e3
     const expandedMk = 2 * Math.hypot(own(v), own(before))
     return { changeMk, expandedMk, agrees: Math.abs(changeMk) <= expandedMk }

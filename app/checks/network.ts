@@ -1,3 +1,4 @@
+import { first } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 
@@ -60,7 +61,7 @@ export function allNetworks(names: readonly string[]): Network[] {
     const parts = names.flatMap((resistor, i): Network[] =>
       mask & (1 << i) ? [{ kind: 'one', resistor }] : [],
     )
-    if (parts.length === 1) networks.push(parts[0]!)
+    if (parts.length === 1) networks.push(first(parts))
     else networks.push({ kind: 'series', parts }, { kind: 'parallel', parts })
   }
   return networks

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
 
 /** What a resistor was worth on a day; relative standard uncertainty. */
@@ -63,11 +64,11 @@ export function driftOf(values: readonly DatedValue[], stated: StatedDrift | nul
     { columnNames: ['value', 'drift'], weightsAre: 'absolute', aboutMean: false },
   )
   const reduced = fit.degreesOfFreedom > 0 ? fit.chiSquared / fit.degreesOfFreedom : 1
-  const u = fit.standardUncertainties[1]! * Math.sqrt(Math.max(1, reduced))
+  const u = at(fit.standardUncertainties, 1) * Math.sqrt(Math.max(1, reduced))
   const from = `From ${usable.length} values${stated ? ` and the drift that ${stated.words} states` : ''}.`
   const worse =
     stated && u > stated.u
       ? ` Less certain than the ${inMillion(stated.u)} a year stated before: the values lie ${Math.sqrt(reduced).toPrecision(2)} times farther from one line than they state.`
       : ''
-  return { perYear: fit.coefficients[1]!, u, words: from + worse }
+  return { perYear: at(fit.coefficients, 1), u, words: from + worse }
 }

@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { chiSquaredQuantile } from '../statistics/chi-squared.ts'
@@ -62,7 +63,7 @@ export function compareResistors(
   const column = (name: string, sign: number) => names.map((n) => (n === name ? sign : 0))
   const rows = [
     ...ratios.map(({ over, under, ratio, u }) => ({
-      x: column(over, 1).map((v, j) => v + column(under, -1)[j]!),
+      x: column(over, 1).map((v, j) => v + at(column(under, -1), j)),
       y: Math.log(ratio),
       u: u / ratio,
     })),
@@ -83,8 +84,8 @@ export function compareResistors(
   return {
     resistors: names.map((name, j) => ({
       name,
-      ohm: Math.exp(fit.coefficients[j]!),
-      uRelative: fit.standardUncertainties[j]! * stretch,
+      ohm: Math.exp(at(fit.coefficients, j)),
+      uRelative: at(fit.standardUncertainties, j) * stretch,
     })),
     residuals: [...fit.residuals],
     chiSquared,

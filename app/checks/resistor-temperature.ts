@@ -1,3 +1,4 @@
+import { at, first } from '../base/lists.ts'
 import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
 import { weightedLeastSquares } from '../statistics/least-squares.ts'
@@ -42,13 +43,13 @@ export function temperatureCoefficients(
   const places = values
     .map(({ celsius }) => celsius)
     .toSorted((a, b) => a - b)
-    .filter((celsius, i, all) => i === 0 || celsius - all[i - 1]! > SAME_K)
+    .filter((celsius, i, all) => i === 0 || celsius - at(all, i - 1) > SAME_K)
   if (places.length < 2) {
     throw new ComparisonError('not-determined', said('too-few-resistor-temperatures', {}), {
       temperatures: places.length,
     })
   }
-  const unit = values[0]!.ohm
+  const unit = first(values).ohm
   const powers = places.length > 2 ? 3 : 2
   const fit = weightedLeastSquares(
     values.map(({ celsius }) => Array.from({ length: powers }, (_, p) => (celsius - referenceC) ** p)),

@@ -1,5 +1,7 @@
+import { at, first } from '../base/lists.ts'
 import { lowerTriangle, type Matrix, solveLower } from '../statistics/cholesky.ts'
 import { normalUpperTail } from '../statistics/normal.ts'
+import { dot } from '../statistics/vectors.ts'
 
 /** A weighted sum of a curve's values at some places. */
 export type Functional = readonly { readonly at: number; readonly weight: number }[]
@@ -37,8 +39,6 @@ const ROUGH = [
 ] as const
 /** Places nearer than this are the same one. */
 const SAME = 1e-5
-
-const dot = (a: readonly number[], b: readonly number[]) => a.reduce((sum, x, i) => sum + x * b[i]!, 0)
 
 /** Covariance of two places of a curve of size 1 that is twice differentiable. */
 const covarianceAt = (distance: number, length: number): number => {
@@ -78,10 +78,10 @@ export function smoothPosterior(
 ): Posterior {
   const us = observations.map(({ u }) => u).toSorted((a, b) => a - b)
   // Everything is worked out in units of the usual noise: parts in 10^9 and ones do not go well together.
-  const unit = us[us.length >> 1]!
+  const unit = at(us, us.length >> 1)
   const y = observations.map(({ value }) => value / unit)
   const noise = observations.map(({ u }) => (u / unit) ** 2)
-  const design = (observations[0]?.unknowns ?? []).map((_, j) => observations.map((o) => o.unknowns[j]!))
+  const design = (observations[0]?.unknowns ?? []).map((_, j) => observations.map((o) => at(o.unknowns, j)))
   const answers: Answer[] = []
   const part = (covariance: (distance: number) => number): Part => ({
     among: observations.map((a) => observations.map((b) => between(a.of, b.of, covariance))),
@@ -93,7 +93,7 @@ export function smoothPosterior(
   for (const size of SIZES) {
     for (const { size: more, weight } of ROUGH) {
       const curve = together(smooth, size ** 2, rough, more ** 2)
-      const covariance = curve.among.map((row, i) => row.map((c, j) => c + (i === j ? noise[i]! : 0)))
+      const covariance = curve.among.map((row, i) => row.map((c, j) => c + (i === j ? at(noise, i) : 0)))
       const answer = solve(covariance, y, design, curve)
       answers.push({ ...answer, logWeight: answer.logWeight + Math.log(weight) })
     }
@@ -110,11 +110,11 @@ interface Part {
 
 function together(a: Part, squareA: number, b: Part, squareB: number): Part {
   const rows = (p: Matrix, q: Matrix) =>
-    p.map((row, i) => row.map((x, j) => squareA * x + squareB * q[i]![j]!))
+    p.map((row, i) => row.map((x, j) => squareA * x + squareB * at(at(q, i), j)))
   return {
     among: rows(a.among, b.among),
     to: rows(a.to, b.to),
-    own: a.own.map((x, i) => squareA * x + squareB * b.own[i]!),
+    own: a.own.map((x, i) => squareA * x + squareB * at(b.own, i)),
   }
 }
 
@@ -129,8 +129,8 @@ function solve(covariance: Matrix, y: readonly number[], design: Matrix, { to, o
     h.map((column) => dot(column, z)),
   )
   const logWeight =
-    -lower.reduce((sum, row, i) => sum + Math.log(row[i]!), 0) -
-    information.reduce((sum, row, i) => sum + Math.log(row[i]!), 0) -
+    -lower.reduce((sum, row, i) => sum + Math.log(at(row, i)), 0) -
+    information.reduce((sum, row, i) => sum + Math.log(at(row, i)), 0) -
     0.5 * (dot(z, z) - dot(right, right))
   const found = to.map((row, k) => {
     const q = solveLower(lower, row)
@@ -140,7 +140,7 @@ function solve(covariance: Matrix, y: readonly number[], design: Matrix, { to, o
     )
     return {
       mean: dot(q, z) - dot(r, right),
-      variance: Math.max(0, own[k]! - dot(q, q) + dot(r, r)),
+      variance: Math.max(0, at(own, k) - dot(q, q) + dot(r, r)),
     }
   })
   const unknowns = design.map((_, j) => {
@@ -163,9 +163,9 @@ function halfWidth(
 ): number {
   const outside = (half: number) =>
     each.reduce((sum, { mean, sd }, i) => {
-      if (sd === 0) return sum + (Math.abs(mean - centre) > half ? shares[i]! : 0)
+      if (sd === 0) return sum + (Math.abs(mean - centre) > half ? at(shares, i) : 0)
       const [above, below] = [centre + half - mean, mean - centre + half]
-      return sum + shares[i]! * (normalUpperTail(above / sd) + normalUpperTail(below / sd))
+      return sum + at(shares, i) * (normalUpperTail(above / sd) + normalUpperTail(below / sd))
     }, 0)
   let low = 0
   let high = Math.max(...each.map(({ mean, sd }) => Math.abs(mean - centre) + 4 * sd))
@@ -186,7 +186,7 @@ function mixture(answers: readonly Answer[], unit: number): Posterior {
   const weights = answers.map(({ logWeight }) => Math.exp(logWeight - most))
   const total = weights.reduce((sum, w) => sum + w, 0)
   const counting = answers.flatMap((answer, i) =>
-    weights[i]! > NEGLIGIBLE * total ? [{ answer, weight: weights[i]! }] : [],
+    at(weights, i) > NEGLIGIBLE * total ? [{ answer, weight: at(weights, i) }] : [],
   )
   const whole = counting.reduce((sum, { weight }) => sum + weight, 0)
   const shares = counting.map(({ weight }) => weight / whole)
@@ -195,13 +195,15 @@ function mixture(answers: readonly Answer[], unit: number): Posterior {
       const { mean, variance } = of(answer)
       return { mean, sd: Math.sqrt(variance) }
     })
-    const mean = each.reduce((sum, e, i) => sum + shares[i]! * e.mean, 0)
+    const mean = each.reduce((sum, e, i) => sum + at(shares, i) * e.mean, 0)
     return { mean: mean * unit, u: (halfWidth(each, shares, mean) * unit) / 2 }
   }
-  const all = answers[0]!.means.map((_, k) => over((a) => ({ mean: a.means[k]!, variance: a.variances[k]! })))
+  const all = first(answers).means.map((_, k) =>
+    over((a) => ({ mean: at(a.means, k), variance: at(a.variances, k) })),
+  )
   return {
     means: all.map(({ mean }) => mean),
     us: all.map(({ u }) => u),
-    unknowns: answers[0]!.unknowns.map((_, j) => over((a) => a.unknowns[j]!)),
+    unknowns: first(answers).unknowns.map((_, j) => over((a) => at(a.unknowns, j))),
   }
 }

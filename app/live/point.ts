@@ -1,4 +1,4 @@
-import { entryOf } from '../base/lists.ts'
+import { entryOf, last as lastOf, needed, at as placed } from '../base/lists.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import { isExcluded, type Mark } from '../records/mark.ts'
 import type { Point, PointChannel } from '../records/point.ts'
@@ -72,6 +72,12 @@ export function buildPoint(source: PointSource, head: PointHead): Point {
   }
 }
 
+const channelOf = (bench: Bench, id: string): Channel =>
+  needed(
+    bench.channels.find((c) => c.id === id),
+    `channel ${id}`,
+  )
+
 function nameOf(bench: Bench, id: string): string {
   return bench.channels.find((c) => c.id === id)?.name ?? id
 }
@@ -119,7 +125,9 @@ function kelvinPerRaw(chain: Chain, reading: Reading): number {
 function detrended(times: readonly number[], values: readonly number[]): number[] {
   if (values.length < 6) return [...values]
   const { drift } = describeSamples(times, values)
-  return Number.isFinite(drift) ? values.map((v, i) => v - drift * (times[i]! - times[0]!)) : [...values]
+  return Number.isFinite(drift)
+    ? values.map((v, i) => v - drift * (placed(times, i) - placed(times, 0)))
+    : [...values]
 }
 
 /** Signals (ohm or mV) of every channel over time; channels measured against another one come after it. */
@@ -134,10 +142,10 @@ function signalCurves(
     const one = taken.get(id)
     if (known || !one) return known
     const chain = entryOf(chains, id)
-    const channel = bench.channels.find((c) => c.id === id)!
+    const channel = channelOf(bench, id)
     const against = channel.reference?.kind === 'channel' ? build(channel.reference.channel) : undefined
     const values = one.counted.map((r, i) => {
-      const context: ChainContext = { ohmOf: () => against?.at(one.timesS[i]!) ?? Number.NaN }
+      const context: ChainContext = { ohmOf: () => against?.at(placed(one.timesS, i)) ?? Number.NaN }
       return chain.convert(Number(r.value), r.unit, r.currentMa, context).signal
     })
     const curve = new Curve(one.timesS, values)
@@ -156,7 +164,7 @@ function celsiusCurve(
   junction: ((timeS: number) => number) | undefined,
 ): Curve {
   const values = one.counted.map((r, i) => {
-    const timeS = one.timesS[i]!
+    const timeS = placed(one.timesS, i)
     const context: ChainContext = { celsiusOf: () => junction?.(timeS) ?? Number.NaN }
     if (r.unit === 'degC' || r.unit === 'K')
       return chain.convert(Number(r.value), r.unit, r.currentMa).celsius
@@ -238,7 +246,7 @@ function pairOf(
   bathAt: BathAt | undefined,
 ): SelfHeating | undefined {
   const chain = entryOf(source.chains, id)
-  const channel = source.bench.channels.find((c) => c.id === id)!
+  const channel = channelOf(source.bench, id)
   const against = channel.reference?.kind === 'channel' ? signals.get(channel.reference.channel) : undefined
   const own = pairs.filter((r) => r.channel === id && r.value !== null && !isExcluded(r.marks))
   const celsius = bathAt?.(id)
@@ -269,8 +277,8 @@ function pointChannel(
   pair: SelfHeating | undefined,
 ): PointChannel {
   const s = one.statistics
-  const unit = one.counted[0]!.unit
-  const currentMa = one.counted[0]!.currentMa
+  const unit = placed(one.counted, 0).unit
+  const currentMa = placed(one.counted, 0).currentMa
   const signal = signals.get(id)?.mean() ?? Number.NaN
   const direct = unit === 'degC' || unit === 'K'
   const signalZeroCurrent = pair ? signal - pair.heatingAtCurrent : Number.NaN
@@ -296,8 +304,8 @@ function pointChannel(
   const mk = (raw: number) => finite(Math.abs(raw * perRaw) * 1e3)
   return {
     channel: id,
-    firstSeq: one.counted[0]!.seq,
-    lastSeq: one.counted.at(-1)!.seq,
+    firstSeq: placed(one.counted, 0).seq,
+    lastSeq: lastOf(one.counted).seq,
     n: s.n,
     leftOut: one.leftOut,
     rawMean: s.mean,

@@ -1,3 +1,5 @@
+import { first, last } from '../base/lists.ts'
+
 /**
  * Standard uncertainties beyond which a check has seen something: 99 % of a normal distribution, for a night makes several such
  * checks, with every thermometer. Common practice, no source.
@@ -35,7 +37,7 @@ export const SAME_K = 0.5
 export function revisitsOf(visits: readonly Visit[]): Revisit[] {
   const groups: Visit[][] = []
   for (const visit of visits) {
-    const group = groups.find((g) => Math.abs(g[0]!.setpointC - visit.setpointC) < SAME_K)
+    const group = groups.find((g) => Math.abs(first(g).setpointC - visit.setpointC) < SAME_K)
     if (group) group.push(visit)
     else groups.push([visit])
   }
@@ -43,10 +45,10 @@ export function revisitsOf(visits: readonly Visit[]): Revisit[] {
     .filter((group) => group.length > 1)
     .map((group) => {
       const sorted = group.toSorted((a, b) => a.differenceMk - b.differenceMk)
-      const low = sorted[0]!
-      const high = sorted.at(-1)!
+      const low = first(sorted)
+      const high = last(sorted)
       return {
-        setpointC: group[0]!.setpointC,
+        setpointC: first(group).setpointC,
         visits: group,
         spanMk: high.differenceMk - low.differenceMk,
         uSpanMk: Math.hypot(low.u, high.u),

@@ -1,3 +1,4 @@
+import { entryOf } from '../base/lists.ts'
 import type { Point } from '../records/point.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
 import { StatisticsError } from '../statistics/errors.ts'
@@ -190,14 +191,14 @@ export function placeDifference(
   const outside = low === high ? Math.abs(celsius - low.celsius) : 0
   if (outside > NEAR_K) return null
   const f = low === high ? 0 : (celsius - low.celsius) / (high.celsius - low.celsius)
-  const at = (e: Exchange) => e.offsetMk.get(of)! - e.offsetMk.get(against)!
+  const at = (e: Exchange) => entryOf(e.offsetMk, of) - entryOf(e.offsetMk, against)
   const errors = (
     [
       [low, 1 - f],
       [high, f],
     ] as const
   ).flatMap(([e, share]) => {
-    const [a, b] = [e.parts.get(of)!, e.parts.get(against)!]
+    const [a, b] = [entryOf(e.parts, of), entryOf(e.parts, against)]
     return share === 0 ? [] : e.errors.map((error, k) => ({ ...error, part: share * (a[k]! - b[k]!) }))
   })
   const { mk, dof } = changeOf(low, high)
@@ -234,7 +235,7 @@ function changeOf(low: Exchange, high: Exchange): Change {
   const both = low.places.filter((p) => high.offsetMk.has(p))
   if (low === high || both.length < 2)
     return { mk: 0, dof: Number.POSITIVE_INFINITY, chiSquared: 0, expectedDof: 1 }
-  const changes = both.map((p) => high.offsetMk.get(p)! - low.offsetMk.get(p)!)
+  const changes = both.map((p) => entryOf(high.offsetMk, p) - entryOf(low.offsetMk, p))
   const covariance = both.map((p, i) =>
     both.map((q, j) => shared(low, p, q) + shared(high, p, q) + (i === j ? OF_ZERO : 0)),
   )
@@ -256,7 +257,7 @@ function knownOf(exchanges: readonly Exchange[], places: readonly string[]): num
   let total = 0
   for (const { errors, parts } of exchanges)
     errors.forEach(({ channel, uMk, degreesOfFreedom }, k) => {
-      const variance = places.reduce((sum, p) => sum + (parts.get(p)![k]! * uMk) ** 2, 0)
+      const variance = places.reduce((sum, p) => sum + (entryOf(parts, p)[k]! * uMk) ** 2, 0)
       total += variance
       byChannel.set(channel, (byChannel.get(channel) ?? 0) + variance / Math.sqrt(degreesOfFreedom))
     })
@@ -266,7 +267,7 @@ function knownOf(exchanges: readonly Exchange[], places: readonly string[]): num
 
 /** Covariance of the offsets of two places by one exchange, mK squared. */
 function shared({ errors, parts }: Exchange, a: string, b: string): number {
-  const [first, second] = [parts.get(a)!, parts.get(b)!]
+  const [first, second] = [entryOf(parts, a), entryOf(parts, b)]
   return errors.reduce((sum, { uMk }, k) => sum + first[k]! * second[k]! * uMk * uMk, 0)
 }
 
@@ -332,7 +333,7 @@ export function placesWide(
         place,
         against,
         celsius: e.celsius,
-        offsetMk: e.offsetMk.get(place)! - e.offsetMk.get(against)!,
+        offsetMk: entryOf(e.offsetMk, place) - entryOf(e.offsetMk, against),
         statedMk,
         uMk: Math.sqrt(shared(e, place, place) - 2 * shared(e, place, against) + shared(e, against, against)),
       }))

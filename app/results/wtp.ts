@@ -1,3 +1,4 @@
+import { first } from '../base/lists.ts'
 import type { WtpEntry } from '../records/register.ts'
 import { welchSatterthwaite } from '../statistics/budget.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
@@ -49,7 +50,7 @@ function isBeyond(mk: number, parts: readonly { u: number; degreesOfFreedom: num
  */
 function pooledOf(measurements: readonly WtpMeasurement[]): Pick<WtpMeasurement, 'uOhm' | 'dof'> {
   const known = measurements.filter(({ dof }) => Number.isFinite(dof))
-  if (known.length < measurements.length) return measurements.toSorted((a, b) => b.uOhm - a.uOhm)[0]!
+  if (known.length < measurements.length) return first(measurements.toSorted((a, b) => b.uOhm - a.uOhm))
   const dof = known.reduce((sum, m) => sum + m.dof, 0)
   return { uOhm: Math.sqrt(known.reduce((sum, m) => sum + m.dof * m.uOhm ** 2, 0) / dof), dof }
 }

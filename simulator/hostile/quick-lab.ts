@@ -1,3 +1,4 @@
+import { entryOf, first } from '../../app/base/lists.ts'
 import type { Bench } from '../../app/records/bench.ts'
 import type { RawUnit } from '../../app/records/reading.ts'
 import type { Register } from '../../app/records/register.ts'
@@ -101,7 +102,7 @@ export class QuickLab {
     const stream = (name: string) => randomStream(seed, `quick ${name}`)
     this.#noise = stream('noise')
     this.#cellK = CELL_K * stream('cell').normal()
-    const bath = scenario.baths[0]!
+    const bath = first(scenario.baths)
     this.#sensorErrorK = bath.sensorErrorK * stream('sensor').normal()
     this.#bathWander = new Wandering(stream('bath'), bath.driftK, bath.driftMemoryS)
     this.#bathFlutter = new Wandering(stream('flutter'), bath.flutterK, bath.flutterMemoryS)
@@ -138,7 +139,7 @@ export class QuickLab {
   }
 
   truthOf(thermometer: string): ThermometerTruth {
-    return this.#hung.get(thermometer)!.truth
+    return entryOf(this.#hung, thermometer).truth
   }
 
   /** The next evening: what a thermometer remembers of the night before has gone. */
@@ -165,9 +166,9 @@ export class QuickLab {
   #elementC({ design }: Hung): number {
     const own = this.hostility.of(design.id)
     if (this.inCell.has(design.id)) return WTP_C + this.#cellK + own.readingK(this.seconds)
-    const place = this.placeOf.get(design.id)!
+    const place = entryOf(this.placeOf, design.id)
     const bathC = this.#bathC()
-    const there = this.#hung.get(place)!.truth.offsetK + this.#flutter.get(place)!.at(this.seconds)
+    const there = entryOf(this.#hung, place).truth.offsetK + entryOf(this.#flutter, place).at(this.seconds)
     const around = bathC + there + this.hostility.of(place).placeK(this.#setpointC, this.seconds)
     const lag = -this.hostility.bathKPerS * design.lagS
     const stem = own.stemPart * (ROOM_C - around) * Math.exp(this.liftMm / own.stemLengthMm)
@@ -177,13 +178,13 @@ export class QuickLab {
 
   /** By how much a thermometer reads high for each kelvin below the hottest it has been: as its kind does, and by hostility. */
   #memoryPart(thermometer: string): number {
-    return this.#memory.get(thermometer)! + this.hostility.of(thermometer).memoryPart
+    return entryOf(this.#memory, thermometer) + this.hostility.of(thermometer).memoryPart
   }
 
   /** One reading of a channel at a multiple of its own current; takes the time it takes before this is asked. */
   measure(channelId: string, currentFactor = 1): { value: string; unit: RawUnit; currentMa: number } {
     const channel = this.bench.channels.find((c) => c.id === channelId)!
-    const hung = this.#hung.get(channel.thermometer!)!
+    const hung = entryOf(this.#hung, channel.thermometer!)
     const element = this.#elementC(hung)
     const { curve } = hung.truth
     if (hung.design.kind === 'thermocouple') {
@@ -197,7 +198,7 @@ export class QuickLab {
     const ohm = this.#ohm(hung, element, trueMa)
     const resistor = channel.reference?.kind === 'resistor' ? channel.reference.resistor : ''
     const rs = this.#resistorOhm(resistor)
-    const bridge = this.#bridges.get(channel.instrument)!
+    const bridge = entryOf(this.#bridges, channel.instrument)
     const ratio = bridge.indicate(ohm / rs, channel.average, trueMa / 1000, rs)
     return { value: ratio.toFixed(9), unit: 'ratio', currentMa: asked }
   }
@@ -211,9 +212,9 @@ export class QuickLab {
   }
 
   #resistorOhm(id: string): number {
-    const { ohm, celsius, alphaPerK, betaPerK2, keptAtC } = this.#resistors.get(id)!
+    const { ohm, celsius, alphaPerK, betaPerK2, keptAtC } = entryOf(this.#resistors, id)
     const apart =
-      keptAtC + this.#resistorWander.get(id)!.at(this.seconds) + this.hostility.resistorK - celsius
+      keptAtC + entryOf(this.#resistorWander, id).at(this.seconds) + this.hostility.resistorK - celsius
     return ohm * (1 + alphaPerK * apart + betaPerK2 * apart * apart)
   }
 
@@ -227,7 +228,7 @@ export class QuickLab {
    * at a temperature, zero current, whole insulation, full immersion, half way between up and down.
    */
   trueSignal(thermometer: string, celsius: number): number {
-    const { design, truth } = this.#hung.get(thermometer)!
+    const { design, truth } = entryOf(this.#hung, thermometer)
     const own = this.hostility.of(thermometer)
     const hottest = this.#hottest.get(thermometer) ?? celsius
     const middle = celsius + (this.#memoryPart(thermometer) * (hottest - celsius)) / 2

@@ -49,8 +49,8 @@ function medianSlope(times: readonly number[], values: readonly number[]): numbe
   const slopes: number[] = []
   for (let i = 0; i < times.length; i++) {
     for (let j = i + 1; j < times.length; j++) {
-      const apart = at(times, j) - at(times, i)
-      if (apart > 0) slopes.push((at(values, j) - at(values, i)) / apart)
+      const apart = times[j]! - times[i]!
+      if (apart > 0) slopes.push((values[j]! - values[i]!) / apart)
     }
   }
   return slopes.length === 0 ? 0 : median(slopes)

@@ -1,4 +1,4 @@
-import { at, first } from '../base/lists.ts'
+import { first, last } from '../base/lists.ts'
 import type { ThermocoupleConversion, ThermocoupleType } from '../kinds/conversion.ts'
 import { bracketedRoot, polynomial, polynomialSlope } from './polynomial.ts'
 import type { Sensor } from './sensor.ts'
@@ -19,7 +19,7 @@ const LAST_STEP_C = 1e-5
 
 function pieceAt(pieces: readonly ForwardPiece[], t90: number): ForwardPiece {
   for (const piece of pieces) if (t90 < piece.highC) return piece
-  return at(pieces, pieces.length - 1)
+  return last(pieces)
 }
 
 function emfOf({ c, exponential }: ForwardPiece, t90: number): number {
@@ -46,7 +46,7 @@ function slopeOf({ c, exponential }: ForwardPiece, t90: number): number {
  */
 export function thermocoupleRange(type: ThermocoupleType): readonly [lowC: number, highC: number] {
   const { forward } = THERMOCOUPLES[type]
-  return [first(forward).lowC, at(forward, forward.length - 1).highC]
+  return [first(forward).lowC, last(forward).highC]
 }
 
 /**
@@ -90,8 +90,7 @@ export function thermocoupleApproximateTemperature(type: ThermocoupleType, emf: 
 }
 
 function approximate(pieces: readonly InversePiece[], emf: number): number {
-  for (let i = 0; i < pieces.length; i++) {
-    const { lowMv, highMv, d } = at(pieces, i)
+  for (const { lowMv, highMv, d } of pieces) {
     if (emf <= highMv) return emf >= lowMv ? polynomial(d, emf) : Number.NaN
   }
   return Number.NaN

@@ -38,7 +38,14 @@ function lowerGamma(a: number, x: number): number {
   return Math.min(1, sum * Math.exp(a * Math.log(x) - x - lnGamma(a)))
 }
 
-/** ln of the gamma function: the recurrence up to where Stirling's series (A&S 6.1.41) is exact to 1e-15. */
+/**
+ * ln of the gamma function: the recurrence up to where Stirling's series is exact to 1e-15.
+ *
+ * Symbols  a argument; ln Γ(a)
+ * Source   M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 6.1.15 and 6.1.41
+ * Valid    a > 0
+ * Throws   nothing
+ */
 export function lnGamma(a: number): number {
   let at = a
   let shift = 0

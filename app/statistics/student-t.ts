@@ -42,7 +42,14 @@ export function tDensity(t: number, dof: number): number {
   return Math.exp(logGammaHalfStep(dof / 2) - 0.5 * (dof + 1) * logPower) / Math.sqrt(dof * Math.PI)
 }
 
-/** Continued fraction of the incomplete beta function (A&S 26.5.8), by the modified Lentz method. */
+/**
+ * Continued fraction of the incomplete beta function, by the modified Lentz method.
+ *
+ * Symbols  x in (0, 1); a, b parameters
+ * Source   M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 26.5.8
+ * Valid    x < (a + 1)/(a + b + 2), where it converges fast
+ * Throws   nothing
+ */
 export function betaContinuedFraction(x: number, a: number, b: number): number {
   const tiny = 1e-300
   let c = 1

@@ -1,9 +1,8 @@
 import type { Clock } from '../../app/base/clock.ts'
 import type { Settings } from '../../app/contract/settings.ts'
 import { Plan } from '../../app/records/plan.ts'
-import { type Lab, type LabOptions, startLab } from '../../simulator/lab.ts'
-import { SCENARIOS } from '../../simulator/scenarios/index.ts'
-import type { ScenarioName } from '../../simulator/scenarios/scenario.ts'
+import type { Lab, LabOptions } from '../../simulator/lab.ts'
+import { SCENARIO_NAMES, type ScenarioName } from '../../simulator/scenarios/scenario.ts'
 import type { StationStore } from '../store/station-store.ts'
 
 /** The invented laboratory in whose name the lab in a box works. */
@@ -24,7 +23,7 @@ export const LAB_PLAN = Plan.parse({
 })
 
 export function isScenario(name: string): name is ScenarioName {
-  return Object.hasOwn(SCENARIOS, name)
+  return SCENARIO_NAMES.some((known) => known === name)
 }
 
 /** Whom the ledger names for what the lab files. */
@@ -42,6 +41,8 @@ export async function placeLab(
   clock: Clock,
   options: Pick<LabOptions, 'seed' | 'scenario' | 'bus' | 'hostile'>,
 ): Promise<Lab> {
+  // A station on instruments of its own never loads it.
+  const { startLab } = await import('../../simulator/lab.ts')
   const lab = await startLab({ clock, ...options })
   const why = `${LAB}, seed ${options.seed}`
   const { thermometers, resistors, instruments, fluids, baths = [] } = lab.paperwork

@@ -6,7 +6,7 @@ import { StationError } from '../station/station-error.ts'
 import type { SessionFile } from '../store/session-file.ts'
 import type { StationStore } from '../store/station-store.ts'
 import type { Act } from './checks.ts'
-import { changedRecords, recordsOfThen } from './compare-results.ts'
+import { changedRecords, recordsOfThen } from './records-of-session.ts'
 import { rebuildDoubts } from './report/session-content.ts'
 
 /** Customers of a session's items, by item, whose name or address stands otherwise in their order now. */

@@ -5,8 +5,8 @@ import { expect, it } from 'vitest'
 
 const ROOT = join(import.meta.dirname, '../..')
 
-/** Packages by name that a program has loaded once `file` is imported, in a process of its own. */
-function packagesOf(file: string): string[] {
+/** Packages by name, and files of ours by path, that a program has loaded once `file` is imported, in a process of its own. */
+function loadedBy(file: string): string[] {
   const script = `
     import { registerHooks } from 'node:module'
     const found = new Set()
@@ -14,7 +14,7 @@ function packagesOf(file: string): string[] {
       resolve(wanted, context, next) {
         const resolved = next(wanted, context)
         const [, name] = /.*node_modules\\/((?:@[^/]+\\/)?[^/]+)\\//.exec(resolved.url) ?? []
-        if (name) found.add(name)
+        found.add(name ?? resolved.url.replace(${JSON.stringify(pathToFileURL(ROOT).href)} + '/', ''))
         return resolved
       },
     })
@@ -30,7 +30,7 @@ function packagesOf(file: string): string[] {
 }
 
 it('loads nothing that prints, signs, searches or sends on into the process that measures', () => {
-  const loaded = packagesOf('main/host/commands/station.ts')
+  const loaded = loadedBy('main/host/commands/station.ts')
   expect(loaded).toEqual(expect.arrayContaining(['better-sqlite3', 'zod', '@orpc/server']))
   const strangers = [
     'pdfmake',
@@ -47,4 +47,9 @@ it('loads nothing that prints, signs, searches or sends on into the process that
     'multicast-dns',
   ]
   expect(strangers.filter((name) => loaded.includes(name))).toEqual([])
+  // The lab in a box and the analysis of whole sessions come with who asks for them, the analysis in threads of its own.
+  expect(loaded).toContain('main/station/station.ts')
+  const rooms =
+    /^(simulator\/(?!scenarios\/scenario\.ts)|app\/results\/(analysis|uncertainty-monte-carlo)\.ts|main\/study\/(compare-results|replayer)\.ts)/
+  expect(loaded.filter((name) => rooms.test(name))).toEqual([])
 })

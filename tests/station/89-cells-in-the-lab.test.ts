@@ -47,7 +47,7 @@ it('goes from cell to cell of the lab over its wire, and ends in coefficients wi
       const { utcUs } = box.clock.now()
       if (question.words.startsWith('Next: ')) {
         inCell = utcUs
-        followHands(hands, 'It is in the cell')
+        await followHands(hands, 'It is in the cell')
         box.station.answer(question.id, 'It is in the cell', WHO)
         continue
       }

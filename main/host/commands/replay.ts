@@ -9,7 +9,8 @@ import { Register } from '../../../app/records/register.ts'
 import { findSession } from '../../store/find-session.ts'
 import { openSessionFile, type SessionFile } from '../../store/session-file.ts'
 import { openStationStore } from '../../store/station-store.ts'
-import { compareWithNow, recordsOfNow, recordsOfThen } from '../../study/compare-results.ts'
+import { compareWithNow } from '../../study/compare-results.ts'
+import { recordsOfNow, recordsOfThen } from '../../study/records-of-session.ts'
 import {
   comparisonLines,
   type Moment,

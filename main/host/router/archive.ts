@@ -4,8 +4,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { said } from '../../../app/messages/said.ts'
 import { lookAtTable } from '../../store/import/look.ts'
-import { takeRecordsOfNow } from '../../study/amend-session.ts'
-import { recordsOfNow } from '../../study/compare-results.ts'
+import { recordsOfNow } from '../../study/records-of-session.ts'
 import { sketchOf } from '../../study/session-sketch.ts'
 import { exportOf } from '../export-session.ts'
 import { importTable } from '../import-table.ts'
@@ -58,7 +57,9 @@ export const archiveRoutes = {
     return { words: 'The note is in the record.' }
   }),
 
-  takeRecordsOfNow: os.archive.takeRecordsOfNow.handler(({ context, input }) => {
+  takeRecordsOfNow: os.archive.takeRecordsOfNow.handler(async ({ context, input }) => {
+    // Brings the whole analysis, which the process that measures does without until then.
+    const { takeRecordsOfNow } = await import('../../study/amend-session.ts')
     const { services } = context
     const { session, why } = input
     const who = nameOf(context)

@@ -8,7 +8,6 @@ import { Plan } from '../../../app/records/plan.ts'
 import { receiptHtml } from '../../../app/report/receipt.ts'
 import { privateFolder } from '../../store/private.ts'
 import { saveRead } from '../../store/register-file.ts'
-import { changedCustomers } from '../../study/amend-session.ts'
 import { deliver } from '../deliver.ts'
 import { nameOf, os, refused } from './base.ts'
 
@@ -86,7 +85,8 @@ export const orderRoutes = {
       parcels: parcels.map((parcel) => ({ ...parcel, email: known.get(parcel.customer ?? '') ?? '' })),
     }
   }),
-  changedCustomers: os.orders.changedCustomers.handler(({ context: { services }, input }) => {
+  changedCustomers: os.orders.changedCustomers.handler(async ({ context: { services }, input }) => {
+    const { changedCustomers } = await import('../../study/amend-session.ts')
     const changed = changedCustomers(services.store, services.sessions.read(input.session))
     return [...new Set(Object.values(changed).map(({ name }) => name))]
   }),

@@ -60,8 +60,8 @@ export const runRoutes = {
     context.services.station.stop(nameOf(context), input.why)
     return said('Stopping: the bath goes to its safe setpoint and the record is closed.')
   }),
-  answer: os.run.answer.handler(({ context, input }) => {
-    followHands(context.services, input.choice)
+  answer: os.run.answer.handler(async ({ context, input }) => {
+    await followHands(context.services, input.choice)
     context.services.station.answer(input.question, input.choice, nameOf(context))
     return said('Noted.')
   }),

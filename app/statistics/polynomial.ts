@@ -106,9 +106,9 @@ function requireDistinct(
 function frameOf(x: ArrayLike<number>, intercept: boolean): { centre: number; scale: number } {
   let low = Number.POSITIVE_INFINITY
   let high = Number.NEGATIVE_INFINITY
-  for (const value of Array.from(x)) {
-    low = Math.min(low, value)
-    high = Math.max(high, value)
+  for (let i = 0; i < x.length; i++) {
+    low = Math.min(low, x[i]!)
+    high = Math.max(high, x[i]!)
   }
   const centre = intercept ? low + 0.5 * (high - low) : 0
   const reach = Math.max(high - centre, centre - low)

@@ -25,6 +25,8 @@ export const pointsCalls = {
     .output(Bytes),
   /** The certificate of each item: a draft until the report is signed off. */
   certificates: base.input(z.strictObject({ session: Id })).output(z.array(CertificateRow)),
+  /** The certificate of one item as a page. */
+  certificateHtml: base.input(z.strictObject({ session: Id, thermometer: Id })).output(z.string()),
   certificatePdf: base
     .input(z.strictObject({ session: Id, thermometer: Id, paper: z.enum(['A4', 'Letter']).default('A4') }))
     .output(Bytes),

@@ -64,6 +64,7 @@ export const NEEDS: Readonly<Record<CallName, Need>> = {
   'points.reportHtml': 'look',
   'points.reportPdf': 'look',
   'points.certificates': 'look',
+  'points.certificateHtml': 'look',
   'points.certificatePdf': 'look',
   'points.certificateXml': 'look',
   'points.thread': 'look',

@@ -30,6 +30,7 @@ import { compareSessions, compareWithNow, pointsOfNow } from './compare-results.
 import { type LookedAt, lookAtCertificate } from './look-at-certificate.ts'
 import { registerFacts, registerPage, registerPdf, registerXml } from './register-work.ts'
 import {
+  certificateHtml,
   certificatePdf,
   certificatesOf,
   certificateXml,
@@ -87,6 +88,8 @@ export const reportTasks = {
       digital: result.fit !== null,
       file,
     })),
+  certificateHtml: (_: Cancel, of: ReportOf, thermometer: string): string =>
+    certificateHtml(itemOf(of, thermometer)),
   certificatePdf: async (
     _: Cancel,
     of: ReportOf,

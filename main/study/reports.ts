@@ -23,6 +23,7 @@ type ByReport =
   | 'html'
   | 'pdf'
   | 'certificates'
+  | 'certificateHtml'
   | 'certificatePdf'
   | 'certificateXml'
   | 'certificateCsv'
@@ -65,6 +66,7 @@ export class Reports {
       html: 'long',
       pdf: 'long',
       certificates: 'long',
+      certificateHtml: 'long',
       certificatePdf: 'long',
       certificateXml: 'long',
       parcels: 'long',
@@ -94,6 +96,7 @@ export class Reports {
       html: (session, withFonts) => thread.html(of(session), withFonts),
       pdf: (session, paper) => thread.pdf(of(session), paper),
       certificates: (session) => thread.certificates(of(session)),
+      certificateHtml: (session, thermometer) => thread.certificateHtml(of(session), thermometer),
       certificatePdf: (session, thermometer, paper) => thread.certificatePdf(of(session), thermometer, paper),
       certificateXml: (session, thermometer, pdf) => thread.certificateXml(of(session), thermometer, pdf),
       certificateCsv: (session, thermometer) => thread.certificateCsv(of(session), thermometer),

@@ -12,6 +12,7 @@ import { save } from '../text/save.ts'
 import { useDecidedPoints } from './decided.connect.ts'
 import { doubts } from './points.model.ts'
 import { Report } from './Report.tsx'
+import { pageOf, pagesOf, RECORD } from './report-pages.model.ts'
 import { SignOff, type SignOffDraft } from './SignOff.tsx'
 import { TakeOver } from './TakeOver.connect.tsx'
 
@@ -24,7 +25,6 @@ interface Props {
 export function ReportNow({ session, ofOrder }: Props) {
   const versions = useStation((state) => state?.versions)
   const paper = useSettings()?.paper ?? 'A4'
-  const html = useAnswer(() => station.points.reportHtml({ session }), [session, versions?.points])
   const rows = useAnswer(
     () => station.archive.sessions({ ids: [session] }),
     [session, versions?.sessions, versions?.points],
@@ -40,6 +40,18 @@ export function ReportNow({ session, ofOrder }: Props) {
   const [saved, setSaved] = useState(false)
   const fits = useAnswer(() => station.points.fits({ session }), [session, versions?.points])
   const certificates = useAnswer(() => station.points.certificates({ session }), [session, versions?.points])
+  const papers = (certificates.data ?? []).filter(({ thermometer }) => ofOrder?.includes(thermometer) ?? true)
+  // A job sheet shows what its customer gets; elsewhere the laboratory's record comes first.
+  const first = ofOrder && papers[0] ? papers[0].thermometer : RECORD
+  const [chosen, setChosen] = useState<string | null>(null)
+  const page = pageOf(papers, chosen ?? first)
+  const html = useAnswer(
+    () =>
+      page === RECORD
+        ? station.points.reportHtml({ session })
+        : station.points.certificateHtml({ session, thermometer: page }),
+    [session, versions?.points, page],
+  )
   const holds = useAnswer(() => station.points.signOffHolds({ session }), [session, versions?.points])
   const { points } = useDecidedPoints(session, versions?.points)
   const found = (fits.data ?? []).filter(({ conversion }) => conversion !== null)
@@ -70,9 +82,10 @@ export function ReportNow({ session, ofOrder }: Props) {
             }),
           )
         }
-        certificates={(certificates.data ?? []).filter(
-          ({ thermometer }) => ofOrder?.includes(thermometer) ?? true,
-        )}
+        pages={pagesOf(papers)}
+        page={page}
+        onPage={setChosen}
+        certificates={papers}
         onCertificate={({ thermometer, file: name }, kind) => {
           const asked = { session, thermometer, paper }
           setWorking(true)

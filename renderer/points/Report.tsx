@@ -1,5 +1,6 @@
 import type { CertificateRow } from '../../app/contract/studies.ts'
 import { Button } from '../parts/Button.tsx'
+import { Choice, type Option } from '../parts/Choice.tsx'
 import { Problem } from '../parts/Problem.tsx'
 import { Certificates } from './Certificates.tsx'
 
@@ -16,6 +17,10 @@ interface Props {
   onPdf: () => void
   /** The certificate of each item. */
   certificates: readonly CertificateRow[]
+  /** What the preview can show, and what it shows. */
+  pages: readonly Option<string>[]
+  page: string
+  onPage: (page: string) => void
   onCertificate: (row: CertificateRow, kind: 'pdf' | 'xml') => void
   onSign: () => void
   /** Given once the report is signed. */
@@ -40,6 +45,9 @@ export function Report({
   isOld,
   onPdf,
   certificates,
+  pages,
+  page,
+  onPage,
   onCertificate,
   onSign,
   onTakeOver,
@@ -79,6 +87,9 @@ export function Report({
         </div>
       </div>
       <Certificates rows={certificates} working={working} onSave={onCertificate} />
+      {pages.length > 1 && (
+        <Choice label="Page shown" value={page} options={pages} onChange={onPage} compact />
+      )}
       <Problem words={problem} />
       {html === undefined ? (
         <p className="faint">Writing the report</p>

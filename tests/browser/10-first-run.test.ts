@@ -43,6 +43,16 @@ describe('first run', () => {
       const paper = page.frameLocator('iframe[title="Report preview"]')
       await expect.poll(() => paper.locator('body').innerText(), { timeout: 30_000 }).toContain('Quennick')
       await screenshot(page, 'first-run-report')
+      // Each item's certificate can be looked at as a page as well.
+      await page.getByRole('button', { name: 'Page shown' }).click()
+      await page
+        .getByRole('option', { name: /^Certificate of / })
+        .first()
+        .click()
+      await expect
+        .poll(() => paper.locator('h1').first().innerText(), { timeout: 30_000 })
+        .toContain('Calibration certificate')
+      await screenshot(page, 'first-run-certificate')
       const download = page.waitForEvent('download')
       await page.getByRole('button', { name: 'Save the record as PDF' }).click()
       expect((await download).suggestedFilename()).toMatch(/\.pdf$/)

@@ -193,6 +193,11 @@ describe('orders', () => {
     expect(fits).toHaveLength(2)
     // Nobody reads on their own paper for whom else the laboratory works.
     for (const [i, channel] of [one!, two!].entries()) {
+      const page = await client.points.certificateHtml({ session, thermometer: channel.thermometer! })
+      expect(page).toContain(customers[i])
+      expect(page).toContain(`F-${i}`)
+      expect(page).not.toContain(customers[1 - i])
+      expect(page).not.toContain(`F-${1 - i}`)
       const file = await client.points.certificatePdf({ session, thermometer: channel.thermometer! })
       const text = pdfText(Buffer.from(await (file as unknown as Blob).arrayBuffer()))
       if (text === undefined) continue

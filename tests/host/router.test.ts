@@ -51,7 +51,7 @@ const nameOf = (path: string[]) => path.join('.') as CallName
 const CHANGING = paths(contract).filter((path) => NEEDS[nameOf(path)] !== 'look')
 /** Words of calls that change nothing, so that no change can be declared as looking on. */
 const LOOKS =
-  /^(station|live|history)\.|\.(get|list|some|ledgerEntry|charted|profiles|preview|foretell|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|rules|history|measuredWtp|plateau|forwarding|customers|changedCustomers|parcels|fill|receipt|paper|state|benches|exportCsv|certificates?|certificateHolds|certificatePdf|certificateXml|life|me|comeBack)$/
+  /^(station|live|history)\.|\.(get|list|some|ledgerEntry|charted|profiles|preview|foretell|fits|report\w*|thread|sessions|open|verify|compare|replay|dueDates|ledger|rules|history|measuredWtp|plateau|forwarding|customers|changedCustomers|parcels|fill|receipt|paper|state|benches|exportCsv|certificates?|certificateHolds|certificateHtml|certificatePdf|certificateXml|life|me|comeBack)$/
 
 /**
  * Calls of a window where nobody need be signed in, though an onlooker may not make them, and why none of them changes

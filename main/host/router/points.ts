@@ -28,6 +28,9 @@ export const pointRoutes = {
   certificates: os.points.certificates.handler(({ context, input, signal }) =>
     context.services.reports.ask(signal).certificates(input.session),
   ),
+  certificateHtml: os.points.certificateHtml.handler(({ context, input, signal }) =>
+    context.services.reports.ask(signal).certificateHtml(input.session, input.thermometer),
+  ),
   certificatePdf: os.points.certificatePdf.handler(async ({ context, input, signal }) =>
     blob((await certificateFile(context.services, input, 'pdf', signal))!, 'application/pdf'),
   ),

@@ -3,6 +3,7 @@ import type { Certificate } from '../../../app/report/certificate/certificate.ts
 import { certificateFile } from '../../../app/report/certificate/certificate.ts'
 import { certificateDcc } from '../../../app/report/certificate/dcc.ts'
 import { printableCertificate } from '../../../app/report/certificate/head.ts'
+import { printHtml } from '../../../app/report/html.ts'
 import type { Analysis, ThermometerResult } from '../../../app/results/analysis.ts'
 import { type Paper, printPdf } from './pdf.ts'
 
@@ -24,6 +25,10 @@ export const certificatesOf = (analysis: Analysis): ItemCertificate[] =>
   })
 
 /** A certificate's PDF; with room for an electronic signature where it is signed by one. */
+/** The certificate as one page of the window. */
+export const certificateHtml = ({ certificate, say }: Spoken): string =>
+  printHtml(printableCertificate(certificate, say))
+
 export const certificatePdf = ({ certificate, say }: Spoken, paper: Paper): Promise<Uint8Array> =>
   printPdf(printableCertificate(certificate, say), paper, signatureOf(certificate))
 

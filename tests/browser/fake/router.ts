@@ -417,6 +417,9 @@ export function fakeRouter(station: FakeStation) {
           file: 'draft-1001',
         },
       ]),
+      certificateHtml: os.points.certificateHtml.handler(() =>
+        reportPage(station).replace('Calibration record', 'Calibration certificate'),
+      ),
       certificatePdf: os.points.certificatePdf.handler(() => new Blob(['%PDF-1.7'])),
       certificateXml: os.points.certificateXml.handler(() => new Blob(['<certificate/>'])),
       thread: os.points.thread.handler(({ input }) => ({

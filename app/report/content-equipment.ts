@@ -32,16 +32,21 @@ const instrumentPaper = (record: InstrumentRecord): Certificate => ({
 
 const BESIDE_WORDS = { bath: 'Bath', environment: 'Room conditions', scanner: 'Channel scanner' } as const
 
-/** Instruments of the bench that measure no thermometer: bath, scanner, environment. */
+/** Instruments that served without measuring a thermometer: the bath that was set, scanners on the way of a channel, the room's sensor. */
 function instrumentsBeside({ decisions }: Analysis): string[][] {
   const { bench, register } = decisions.setup
-  const onBench = bench.instruments.flatMap(
-    ({ id, register: entry }) => register.instruments.find((r) => r.id === (entry ?? id)) ?? [],
-  )
+  const scanners = new Set(bench.channels.flatMap(({ route }) => route.map(({ scanner }) => scanner)))
+  const served = {
+    bath: (id: string) => id === bench.bath?.instrument,
+    scanner: (id: string) => scanners.has(id),
+    environment: () => true,
+  }
   return (['bath', 'scanner', 'environment'] as const).flatMap((role) =>
-    onBench
-      .filter((record) => record.role === role)
-      .map((record) => equipmentRow(BESIDE_WORDS[role], record.name, record.serial, instrumentPaper(record))),
+    bench.instruments.flatMap(({ id, register: entry }) => {
+      const record = register.instruments.find((r) => r.id === (entry ?? id))
+      if (record?.role !== role || !served[role](id)) return []
+      return [equipmentRow(BESIDE_WORDS[role], record.name, record.serial, instrumentPaper(record))]
+    }),
   )
 }
 
@@ -84,8 +89,8 @@ function statedWords({ uncertainty, lowC, highC }: ThermometerCalibration): stri
   const one = ({ celsius, expandedMk }: (typeof points)[number]) =>
     `${expandedMk < LEAST_MK ? `below ${LEAST_MK}` : roundedUncertainty(expandedMk)} mK at ${Number(celsius.toFixed(2))} °C`
   const [first, last] = [at(points, 0), lastOf(points)]
-  const stated = points.length === 1 ? one(first) : `${one(first)} to ${one(last)}`
-  return `U = ${stated} (k = ${uncertainty.k}), ${range}`
+  const stated = points.length === 1 ? `= ${one(first)}` : `from ${one(first)} to ${one(last)}`
+  return `U ${stated} (k = ${uncertainty.k}), ${range}`
 }
 
 /** The values through which the results lead to the SI, as they stood on the day. */

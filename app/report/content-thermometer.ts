@@ -162,7 +162,7 @@ function pointsTable(result: ThermometerResult, book: NumberBook): Block {
     ],
     rows,
     note:
-      `${selfHeatingNote(result)} Reference temperature, signal and residual end at the place of their U. ` +
+      `${selfHeatingNote(result)} Reference temperature, signal and residual are given to the last digit of their U. ` +
       'U is the expanded uncertainty of the reference temperature together with the signal, as a temperature.',
   }
 }

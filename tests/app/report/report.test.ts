@@ -172,6 +172,38 @@ describe('buildReport', () => {
     expect(words).not.toMatch(/Country code|bench Oil bath|"p3"/)
   })
 
+  it('lists the bath that was set and the scanners on the way, and not what else stands on the bench', () => {
+    const { input } = simulate()
+    const { bench, register } = input.setup
+    const [like, bridge] = [register.instruments[0]!, bench.instruments[0]!]
+    const beside = [
+      ['bath', 'set-bath'],
+      ['bath', 'other-bath'],
+      ['scanner', 'scanner'],
+      ['scanner', 'spare-scanner'],
+      ['environment', 'room'],
+    ] as const
+    const setup = {
+      ...input.setup,
+      bench: {
+        ...bench,
+        bath: { ...bench.bath!, instrument: 'set-bath' },
+        instruments: [...bench.instruments, ...beside.map(([, id]) => ({ ...bridge, id, register: id }))],
+      },
+      register: {
+        ...register,
+        instruments: [
+          ...register.instruments,
+          ...beside.map(([role, id]) => ({ ...like, id, role, name: id, serial: `S-${id}` })),
+        ],
+      },
+    }
+    const analysis = analyse({ ...input, setup, options: { monteCarloTrials: 0 } })
+    const words = wordsOf(buildReport(analysis, { decimalSign: '.' }).blocks)
+    const listed = beside.filter(([, id]) => words.includes(`S-${id}`)).map(([, id]) => id)
+    expect(listed).toEqual(['set-bath', 'scanner', 'room'])
+  })
+
   it('recommends no calibration interval, which 7.8.4.3 forbids unless agreed', () => {
     expect(wordsOf(report.blocks)).not.toMatch(/recalibrat|next calibration|interval of/i)
   })

@@ -10,7 +10,7 @@ describe('a report of a comparison with two references', () => {
 
   it('names both of them, their certificates and their R(0.01 °C) in the chain to the SI', () => {
     for (const serial of ['QS25-0147', 'QS25-0148']) expect(text).toContain(serial)
-    expect(text).toContain('The certificate of Second reference SPRT: U = ')
+    expect(text).toContain('The certificate of Second reference SPRT: U from ')
     expect(text).toContain('R(0.01 °C) of Second reference SPRT')
     expect(text).toContain('reference thermometers on the ITS-90')
   })

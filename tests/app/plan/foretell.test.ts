@@ -122,6 +122,18 @@ describe('stepTimeS', () => {
     expect(stepTimeS([step, step, step], 20, 40, rule)! / 1500).toBeCloseTo(1, 1)
   })
 
+  it('takes a step whose way was not told apart for no longer on its way than its length wants', () => {
+    const untold = { ...step, travelS: null }
+    const short = { ...untold, toC: 21, tookS: 5000 }
+    // A step of one kelvin that rested for long says little of the way of twenty.
+    expect(stepTimeS([short, short, short], 20, 40, rule)!).toBeLessThan(
+      stepTimeS([{ ...short, travelS: 4000 }], 20, 40, rule)!,
+    )
+    const long = stepTimeS([untold, untold, untold], 20, 40, rule)! / 1500
+    expect(long).toBeGreaterThan(0.8)
+    expect(long).toBeLessThan(1.3)
+  })
+
   it('waits longer for a stricter rule, by the time constant of the bath', () => {
     const wait = (driftMkPerMin: number) => stepTimeS([step, step, step], 20, 40, { ...rule, driftMkPerMin })!
     expect(wait(0.25) - wait(0.5)).toBeGreaterThan(0.8 * 100 * Math.LN2)

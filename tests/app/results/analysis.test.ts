@@ -25,6 +25,33 @@ const event = (
 })
 
 describe('analyse', () => {
+  it('remarks on everything it rests on whose calibration was due before the session, and not on an item under test', () => {
+    const { input } = simulate()
+    const { register } = input.setup
+    const due = '2026-02-28'
+    const overdue = <T extends { calibrations: readonly object[] }>(record: T): T => ({
+      ...record,
+      calibrations: record.calibrations.map((calibration) => ({ ...calibration, due })),
+    })
+    const setup = {
+      ...input.setup,
+      register: {
+        ...register,
+        thermometers: register.thermometers.map(overdue),
+        resistors: register.resistors.map(overdue),
+        instruments: register.instruments.map((instrument) => ({ ...instrument, due })),
+      },
+    }
+    const said = (given: typeof input.setup) =>
+      analyse({ ...input, setup: given, options: QUICK }).remarks.filter((words) => /was due on/.test(words))
+    expect(said(input.setup)).toEqual([])
+    const reference = register.thermometers.find(({ id }) => id === 'ref-25')!
+    const named = [reference, ...register.resistors, ...register.instruments].map(({ name }) => name)
+    expect(said(setup).toSorted()).toEqual(
+      named.map((name) => `The calibration of ${name} was due on ${due}.`).toSorted(),
+    )
+  })
+
   it('gives back the true coefficients of every kind of thermometer where nothing is in error', () => {
     const { input } = simulate({ errors: 0 })
     const analysis = analyse({ ...input, options: QUICK })

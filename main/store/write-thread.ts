@@ -5,7 +5,7 @@ import { workerScript } from './worker-pool.ts'
 import { ENDED, type WriteAnswer, type WriteThreadData, type WrittenBatch } from './write-talk.ts'
 
 /** It holds a connection and one batch; left to itself V8 would take more, MB. */
-const HEAP_MB = { maxYoungGenerationSizeMb: 4, maxOldGenerationSizeMb: 64 }
+const HEAP_MB = { maxYoungGenerationSizeMb: 2, maxOldGenerationSizeMb: 64 }
 /** Longest that somebody who cannot go on without the answer waits for the disk, ms. */
 const MOST_WAIT_MS = 120_000
 

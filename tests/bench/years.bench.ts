@@ -11,14 +11,15 @@ import { largeRows } from './years-large.ts'
 import type { Large, Measured } from './years-station.ts'
 
 const YEARS = 10
-const SMALL_YEARS = 0.1
+/** So that the lists of the small folder fill a page of a hundred lines as well. */
+const SMALL_YEARS = 0.35
 const SEED = 1
-/** A hundred times as many lines found, and charts of ten years against five weeks: judged by what a person waits for. */
+/** A hundred times as many lines found, and charts of ten years against four months: judged by what a person waits for. */
 const GROWING: readonly Large[] = ['ledger, searched for what most lines hold', 'a chart of ten years']
 const STATION = fileURLToPath(new URL('years-station.ts', import.meta.url))
 
 /**
- * Ten years of a laboratory beside five weeks of it, each in a station of its own. A folder that was built before by
+ * Ten years of a laboratory beside four months of it, each in a station of its own. A folder that was built before by
  * `npm run soak -- --years 10 --folder DIR` is taken from STILLPOINT_YEARS.
  */
 export async function bench(): Promise<Row[]> {

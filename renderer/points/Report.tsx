@@ -87,9 +87,7 @@ export function Report({
         </div>
       </div>
       <Certificates rows={certificates} working={working} onSave={onCertificate} />
-      {pages.length > 1 && (
-        <Choice label="Page shown" value={page} options={pages} onChange={onPage} compact />
-      )}
+      {pages.length > 1 && <Choice label="Page shown" value={page} options={pages} onChange={onPage} />}
       <Problem words={problem} />
       {html === undefined ? (
         <p className="faint">Writing the report</p>

@@ -72,8 +72,8 @@ describe('RollingLags', () => {
       track.push(t, 20 + 1e-4 * t + slow, true)
       sums.follow(track, t - 200, t)
       if (t < 250 || t % 3 === 0 || (t > 600 && t < 700)) continue
-      const times = track.timesS.slice(-sums.n)
-      const values = track.celsius.slice(-sums.n)
+      const times = Array.from(track.timesS).slice(-sums.n)
+      const values = Array.from(track.celsius).slice(-sums.n)
       const { n } = sums
       const mean = sums.x / n
       const slope = (sums.tx - sums.t * mean) / (sums.tt - sums.t ** 2 / n)

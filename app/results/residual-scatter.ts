@@ -1,5 +1,6 @@
 import { lowerTriangle, solveLower } from '../statistics/cholesky.ts'
 import { fQuantile } from '../statistics/fisher-f.ts'
+import { dot } from '../statistics/vectors.ts'
 
 /** Residuals of a fit held against what the budget leads to expect of them. */
 export interface ResidualScatter {
@@ -146,8 +147,6 @@ function knownOf(white: readonly (readonly number[])[], sources: readonly Expect
     sharedPart: sources.reduce((sum, s, q) => sum + (s.isShared ? parts[q]! : 0), 0),
   }
 }
-
-const dot = (a: readonly number[], b: readonly number[]) => a.reduce((sum, x, i) => sum + x * b[i]!, 0)
 
 /** A C A' for a symmetric C. */
 function between(a: readonly (readonly number[])[], c: (i: number, j: number) => number): number[][] {

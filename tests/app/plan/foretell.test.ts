@@ -132,6 +132,11 @@ describe('stepTimeS', () => {
     const long = stepTimeS([untold, untold, untold], 20, 40, rule)! / 1500
     expect(long).toBeGreaterThan(0.8)
     expect(long).toBeLessThan(1.3)
+    // Its length at the usual pace: 20 K at 20 s, and the rest of its time stands still.
+    const told = { ...untold, tookS: 5000, travelS: 400 }
+    const alike = { ...untold, tookS: 5000 }
+    expect(stepTimeS([alike], 20, 40, rule)!).toBeCloseTo(stepTimeS([told], 20, 40, rule)!, 9)
+    expect(stepTimeS([alike], 20, 30, rule)!).toBeCloseTo(stepTimeS([told], 20, 30, rule)!, 9)
   })
 
   it('waits longer for a stricter rule, by the time constant of the bath', () => {

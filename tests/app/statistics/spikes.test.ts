@@ -37,6 +37,15 @@ describe('markSpikes', () => {
     expect(markSpikes([3, 3, 3, 3, 3]).some((mark) => mark === 1)).toBe(false)
     expect(markSpikes([...new Array(30).fill(3), 4]).at(-1)).toBe(1)
   })
+  it('takes the mean deviation times √(π/2) where more than half of the values are equal', () => {
+    // 0.4 of 20 values lie 1 away: the mean deviation is 0.4, the spread 0.50.
+    const values = (outlier: number) => [...new Array(11).fill(0), ...new Array(8).fill(1), outlier]
+    const spread = (outlier: number) => Math.sqrt(Math.PI / 2) * ((8 + outlier) / 20)
+    expect(4 / spread(4)).toBeGreaterThan(5)
+    expect(markSpikes(values(4)).at(-1)).toBe(1)
+    expect(3.5 / spread(3.5)).toBeLessThan(5)
+    expect(markSpikes(values(3.5)).at(-1)).toBe(0)
+  })
   it('does not depend on scale or offset', () => {
     fc.assert(
       fc.property(fc.array(fc.integer({ min: -50, max: 50 }), { minLength: 4, maxLength: 30 }), (values) => {

@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { prepare } from '../../../app/thermometry/convert.ts'
-import { plainRelation } from '../../../app/thermometry/plain.ts'
+import { plainRelation, plainSensor } from '../../../app/thermometry/plain.ts'
 
 describe('plainRelation, table', () => {
   const table = plainRelation({ kind: 'table', x: [0, 1, 3], y: [10, 20, 0] })
@@ -75,5 +75,24 @@ describe('prepare, plain', () => {
     const declared = prepare({ kind: 'polynomial', coefficients: [0, 1], from: 'voltage' })
     expect(() => declared.toTemperature(1, { quantity: 'resistance' })).toThrow(/no resistance/)
     expect(declared.toTemperature(1, { quantity: 'voltage' }).value).toBe(1)
+  })
+})
+
+describe('plainSensor', () => {
+  it.each([
+    ['from temperature to a signal', { from: 'temperature', to: 'resistance' }, [100, 0.39, -6e-5], 25, 109.7125],
+    ['from a signal to temperature', { from: 'resistance' }, [-250, 2.4, 1e-3], 25, 109.58],
+  ] as const)('gives d signal/d coefficient at a temperature, %s', (_, sides, coefficients, t, near) => {
+    const of = (own: readonly number[]) =>
+      plainSensor({ kind: 'polynomial', coefficients: [...own], range: [-300, 300], ...sides })
+    const signal = of(coefficients).signalAt(t)
+    expect(signal).toBeCloseTo(near, 2)
+    const gradient = of(coefficients).gradient(t, signal)
+    expect(Object.keys(gradient)).toEqual(['0', '1', '2'])
+    coefficients.forEach((c, i) => {
+      const step = 1e-5 * Math.abs(c)
+      const moved = (by: number) => of(coefficients.map((own, k) => (k === i ? own + by : own))).signalAt(t)
+      expect(gradient[String(i)]! / ((moved(step) - moved(-step)) / (2 * step))).toBeCloseTo(1, 6)
+    })
   })
 })

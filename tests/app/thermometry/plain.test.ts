@@ -80,7 +80,13 @@ describe('prepare, plain', () => {
 
 describe('plainSensor', () => {
   it.each([
-    ['from temperature to a signal', { from: 'temperature', to: 'resistance' }, [100, 0.39, -6e-5], 25, 109.7125],
+    [
+      'from temperature to a signal',
+      { from: 'temperature', to: 'resistance' },
+      [100, 0.39, -6e-5],
+      25,
+      109.7125,
+    ],
     ['from a signal to temperature', { from: 'resistance' }, [-250, 2.4, 1e-3], 25, 109.58],
   ] as const)('gives d signal/d coefficient at a temperature, %s', (_, sides, coefficients, t, near) => {
     const of = (own: readonly number[]) =>

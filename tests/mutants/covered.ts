@@ -1,11 +1,14 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
-import { join, relative } from 'node:path'
+import { createHash } from 'node:crypto'
+import { existsSync, mkdirSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
 
 export type Range = readonly [start: number, end: number, ran: 0 | 1]
 
 /** What one test file ran of the product: for each file, and each process or thread that loaded it, V8's ranges. */
 export interface Ran {
   readonly test: string
+  /** What the test and the product's files held then, by their path. */
+  readonly held: Record<string, string>
   readonly files: Record<string, (readonly Range[])[]>
 }
 
@@ -15,54 +18,73 @@ export interface Timed {
   readonly seconds: number
 }
 
-interface Report {
-  readonly testResults: readonly { name: string; status: string; startTime: number; endTime: number }[]
-}
+/** What a run of some tests takes, of those that passed. */
+export type Run = (tests: readonly string[]) => readonly Timed[]
+
+export const digest = (text: string): string => createHash('sha256').update(text).digest('hex').slice(0, 16)
 
 /** Which tests ran a place of the product, and what each takes; of tests that pass with nothing changed. */
 export class Covered {
-  readonly #ran = new Map<string, { test: string; processes: readonly (readonly Range[])[] }[]>()
+  readonly #ran = new Map<
+    string,
+    { test: string; held: string; processes: readonly (readonly Range[])[] }[]
+  >()
   readonly #seconds: ReadonlyMap<string, number>
+  readonly #now: (file: string) => string
 
-  constructor(ran: readonly Ran[], seconds: ReadonlyMap<string, number>) {
+  /** now: what a file of the product holds now; a file that was changed since counts as run wherever it was loaded. */
+  constructor(
+    ran: readonly Ran[],
+    seconds: ReadonlyMap<string, number>,
+    now: (file: string) => string = () => '',
+  ) {
     this.#seconds = seconds
-    for (const { test, files } of ran)
+    this.#now = now
+    for (const { test, held, files } of ran)
       if (seconds.has(test))
         for (const [file, processes] of Object.entries(files)) {
+          const one = { test, held: held[file] ?? '', processes }
           const known = this.#ran.get(file)
-          if (known) known.push({ test, processes })
-          else this.#ran.set(file, [{ test, processes }])
+          if (known) known.push(one)
+          else this.#ran.set(file, [one])
         }
   }
 
-  /** Kept in a folder, or made by a run of all tests, which writes there; another checkout of the same commit may have made it. */
-  static of(root: string, folder: string, runAll: (folder: string, report: string) => void): Covered {
-    const report = join(folder, 'report.json')
-    const read = (made: string) => {
-      const { testResults } = JSON.parse(readFileSync(report, 'utf8')) as Report
-      return new Map(
-        testResults
-          .filter(({ status }) => status === 'passed')
-          .map(({ name, startTime, endTime }) => [relative(made, name), (endTime - startTime) / 1000]),
-      )
+  /** Kept in a folder; tests that are new or changed since are run, and write there. */
+  static of(root: string, folder: string, tests: readonly string[], run: Run): Covered {
+    const texts = new Map<string, string>()
+    const now = (file: string): string => {
+      const path = join(root, file)
+      const known = texts.get(file) ?? (existsSync(path) ? digest(readFileSync(path, 'utf8')) : '')
+      texts.set(file, known)
+      return known
     }
-    const whole = join(folder, 'whole')
-    if (!existsSync(whole)) {
-      rmSync(folder, { recursive: true, force: true })
-      mkdirSync(folder, { recursive: true })
-      runAll(folder, report)
-      writeFileSync(whole, root)
+    const read = () =>
+      readdirSync(folder)
+        .filter((name) => name.endsWith('.ran'))
+        .map((name) => JSON.parse(readFileSync(join(folder, name), 'utf8')) as Ran)
+    mkdirSync(folder, { recursive: true })
+    const times = join(folder, 'seconds.json')
+    const seconds = new Map<string, number>(
+      existsSync(times) ? (JSON.parse(readFileSync(times, 'utf8')) as [string, number][]) : [],
+    )
+    const fresh = new Set(read().flatMap(({ test, held }) => (held[test] === now(test) ? [test] : [])))
+    const stale = tests.filter((test) => !fresh.has(test))
+    if (stale.length > 0) {
+      for (const test of stale) seconds.delete(test)
+      for (const timed of run(stale)) seconds.set(timed.test, timed.seconds)
+      writeFileSync(`${times}.new`, JSON.stringify([...seconds]))
+      renameSync(`${times}.new`, times)
     }
-    const ran = readdirSync(folder)
-      .filter((name) => name.endsWith('.ran'))
-      .map((name) => JSON.parse(readFileSync(join(folder, name), 'utf8')) as Ran)
-    return new Covered(ran, read(readFileSync(whole, 'utf8')))
+    return new Covered(read(), seconds, now)
   }
 
   /** The tests that ran the character at this place of a file, in no order. */
   at(file: string, place: number): Timed[] {
-    return (this.#ran.get(file) ?? []).flatMap(({ test, processes }) =>
-      processes.some((ranges) => ranAt(ranges, place)) ? [this.timed(test)] : [],
+    return (this.#ran.get(file) ?? []).flatMap(({ test, held, processes }) =>
+      (held !== this.#now(file) ? loaded(processes) : processes.some((ranges) => ranAt(ranges, place)))
+        ? [this.timed(test)]
+        : [],
     )
   }
 
@@ -70,6 +92,9 @@ export class Covered {
     return { test, seconds: this.#seconds.get(test) ?? Number.POSITIVE_INFINITY }
   }
 }
+
+const loaded = (processes: readonly (readonly Range[])[]): boolean =>
+  processes.some((ranges) => ranges.some(([, , ran]) => ran === 1))
 
 /** Whether the innermost range around a place was run. */
 function ranAt(ranges: readonly Range[], place: number): boolean {

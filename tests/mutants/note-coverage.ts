@@ -1,10 +1,9 @@
-import { createHash } from 'node:crypto'
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { type Profiler, Session } from 'node:inspector'
 import { join, relative } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { afterAll, expect } from 'vitest'
-import type { Ran, Range } from './covered.ts'
+import { digest, type Ran, type Range } from './covered.ts'
 
 /** Runs beside each test file: which parts of the product it ran, as V8 counts them, written down when it ends. */
 
@@ -14,7 +13,7 @@ const root = fileURLToPath(new URL('../../', import.meta.url))
 const folder = process.env.STILLPOINT_COVERAGE
 if (!folder) throw new Error('This file is for npm run mutants, which says where to write.')
 const test = relative(root, expect.getState().testPath!)
-const name = createHash('sha256').update(test).digest('hex').slice(0, 16)
+const name = digest(test)
 
 // Programs and threads that the test begins write theirs here when they end (Node's documentation, NODE_V8_COVERAGE).
 const begun = join(folder, `${name}-begun`)
@@ -34,6 +33,7 @@ function add(ran: Ran, scripts: Scripts): void {
     const ranges = functions.flatMap(({ ranges }) =>
       ranges.map(({ startOffset, endOffset, count }): Range => [startOffset, endOffset, count > 0 ? 1 : 0]),
     )
+    ran.held[file] ??= digest(readFileSync(join(root, file), 'utf8'))
     const known = ran.files[file]
     if (known) known.push(ranges)
     else ran.files[file] = [ranges]
@@ -43,7 +43,7 @@ function add(ran: Ran, scripts: Scripts): void {
 afterAll(() => {
   session.post('Profiler.takePreciseCoverage', (fault, answer) => {
     if (fault) throw fault
-    const ran: Ran = { test, files: {} }
+    const ran: Ran = { test, held: { [test]: digest(readFileSync(join(root, test), 'utf8')) }, files: {} }
     add(ran, answer.result)
     if (existsSync(begun))
       for (const file of readdirSync(begun)) {

@@ -1,38 +1,43 @@
 import { spawn, spawnSync } from 'node:child_process'
-import { createHash } from 'node:crypto'
 import { existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, relative } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { Command } from 'commander'
-import { seededRandom } from '../../app/statistics/random.ts'
 import { Compiler } from './compiler.ts'
 import { Concerned } from './concerned.ts'
-import { Covered, type Timed } from './covered.ts'
+import { Covered, digest, type Timed } from './covered.ts'
+import { isSame } from './same.ts'
 import { changed, type Site, sitesOf } from './sites.ts'
 
 /** Changes the product at random, one place at a time, and sees whether a test notices. */
 
 const ROOT = fileURLToPath(new URL('../../', import.meta.url))
+const KEPT = join(ROOT, 'node_modules/.cache/mutants')
 const ROOMS = ['app', 'drivers', 'main/station', 'main/store']
 /** What runs one after the other until a test notices: most changes fall to the first few seconds. */
 const TURNS_S = [5, 30]
 /** A step between a test and a file counts as much as this: the nearer asks closer questions, and is worth waiting for. */
 const STEP_S = 10
-/** Time of a test that ran out of it once, when it is tried again. */
-const PATIENT_MS = 180_000
+/** The published figures hold every formula, however far they stand. */
+const PUBLISHED = 'tests/published/'
+/** Time of a test, and of one that ran out of it once, when it is tried again. */
+const LIMIT_MS = 20_000
+const PATIENT_MS = 90_000
 
 interface Mutant {
   readonly file: string
   readonly line: number
   readonly site: Site
+  /** Its file, what was done and the text of the line: the same as long as these are. */
+  readonly name: string
 }
 
 type Outcome = 'compiler' | 'test' | 'unnoticed'
 
 interface Verdict extends Mutant {
   readonly by: Outcome
-  /** The tests that ran last. */
+  /** How many test files were there to ask. */
   readonly tests: number
 }
 
@@ -64,23 +69,30 @@ const options = new Command()
     out?: string
   }>()
 
+/** Every place gets its lot from the seed and its own words, so that a change elsewhere does not draw anew. */
 function draw(): Mutant[] {
   const files = git('ls-files', '--', ...(options.under ? [options.under] : ROOMS)).filter(
     (file) => file.endsWith('.ts') && !file.endsWith('.d.ts'),
   )
-  const all = files.flatMap((file) => {
+  const seen = new Map<string, number>()
+  const drawn = files.flatMap((file) => {
     const text = readFileSync(join(ROOT, file), 'utf8')
-    return sitesOf(text, file).map((site) => ({
-      file,
-      line: text.slice(0, site.start).split('\n').length,
-      site,
-    }))
+    const lines = text.split('\n')
+    return sitesOf(text, file).flatMap((site) => {
+      const line = text.slice(0, site.start).split('\n').length
+      const name = `${file} ${site.what}: ${lines[line - 1]!.trim()}`
+      if (isSame({ file, what: site.what, line: lines[line - 1]! })) return []
+      const nth = (seen.get(name) ?? 0) + 1
+      seen.set(name, nth)
+      return [{ file, line, site, name: `${name} ${nth}` }]
+    })
   })
-  const random = seededRandom(options.seed)
-  const drawn: Mutant[] = []
-  while (drawn.length < options.n && all.length > 0)
-    drawn.push(...all.splice(Math.floor(random.uniform() * all.length), 1))
+  const lot = ({ name }: Mutant) => digest(`${options.seed} ${name}`)
   return drawn
+    .map((mutant) => [lot(mutant), mutant] as const)
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .slice(0, options.n)
+    .map(([, mutant]) => mutant)
 }
 
 /** A copy of the checkout's own files to change, beside the installed packages of this one. */
@@ -100,7 +112,13 @@ interface Run {
 }
 
 interface Report {
-  testResults: { name: string; status: string; assertionResults: { failureMessages?: string[] }[] }[]
+  testResults: {
+    name: string
+    status: string
+    startTime: number
+    endTime: number
+    assertionResults: { failureMessages?: string[] }[]
+  }[]
 }
 
 function failureIn(report: string, folder: string): Pick<Run, 'failed' | 'late'> {
@@ -117,8 +135,8 @@ function failureIn(report: string, folder: string): Pick<Run, 'failed' | 'late'>
 
 const secondsOf = (tests: readonly Timed[]) => tests.reduce((sum, { seconds }) => sum + seconds, 0)
 
-function run(folder: string, tests: readonly Timed[], patientMs?: number): Promise<Run> {
-  const limitMs = 1000 * (90 + 8 * secondsOf(tests)) + (patientMs ?? 0)
+function run(folder: string, tests: readonly Timed[], testMs = LIMIT_MS): Promise<Run> {
+  const limitMs = 1000 * (30 + 8 * secondsOf(tests)) + testMs
   const report = join(folder, 'mutants-report.json')
   rmSync(report, { force: true })
   const child = spawn(
@@ -131,7 +149,7 @@ function run(folder: string, tests: readonly Timed[], patientMs?: number): Promi
       '--maxWorkers=1',
       '--reporter=json',
       `--outputFile=${report}`,
-      ...(patientMs === undefined ? [] : [`--testTimeout=${patientMs}`]),
+      `--testTimeout=${testMs}`,
       ...tests.map(({ test }) => test),
     ],
     {
@@ -159,16 +177,26 @@ function run(folder: string, tests: readonly Timed[], patientMs?: number): Promi
   })
 }
 
+/** Which test noticed a change the last time: the first to be asked the next time. */
+const NOTICED = join(KEPT, 'noticed.json')
+const noticed = new Map<string, string>(
+  existsSync(NOTICED) ? (JSON.parse(readFileSync(NOTICED, 'utf8')) as [string, string][]) : [],
+)
+
 /** Tests seen to fail with nothing changed, beside others: they notice nothing. */
 const unsound = new Set<string>()
 const seenSound = new Set<string>()
 
 /** The tests that ran the place, nearest and quickest first; of a place that only other processes run, those that reach its file. */
-function testsOf({ file, site }: Mutant, concerned: Concerned, covered: Covered): Timed[] {
+function testsOf({ file, site, name }: Mutant, concerned: Concerned, covered: Covered): Timed[] {
   const steps = concerned.of(file)
   const ran = covered.at(file, site.start)
   const all = ran.length > 0 ? ran : [...steps.keys()].map((test) => covered.timed(test))
-  const rank = ({ test, seconds }: Timed) => seconds + STEP_S * (steps.get(test) ?? 5)
+  const before = noticed.get(name)
+  const rank = ({ test, seconds }: Timed) =>
+    test === before
+      ? Number.NEGATIVE_INFINITY
+      : seconds + STEP_S * (test.startsWith(PUBLISHED) ? 1 : (steps.get(test) ?? 5))
   const sorted = all
     .filter(({ test, seconds }) => Number.isFinite(seconds) && !unsound.has(test))
     .sort((a, b) => rank(a) - rank(b) || a.test.localeCompare(b.test))
@@ -187,33 +215,33 @@ function turnsOf(tests: readonly Timed[]): Timed[][] {
   return turns.filter((turn) => turn.length > 0)
 }
 
-/** Whether a test notices the change in the folder; one that fails in the folder as it was does not count. */
-async function notices(
+/** The test that notices the change in the folder; one that fails in the folder as it was does not count. */
+async function notice(
   folder: string,
   tests: readonly Timed[],
   put: (mutated: boolean) => void,
-): Promise<boolean> {
+): Promise<string | null> {
   for (let some = tests; some.length > 0; ) {
     put(true)
     const { passed, failed, late } = await run(folder, some)
-    if (passed) return false
-    if (failed === null) return true
+    if (passed) return null
+    if (failed === null) return some[0]!.test
     const alone = some.filter(({ test }) => test === failed)
     const others = some.filter(({ test }) => test !== failed)
     if (late && (await run(folder, alone, PATIENT_MS)).passed) {
       some = others
       continue
     }
-    if (seenSound.has(failed)) return true
+    if (seenSound.has(failed)) return failed
     put(false)
     if ((await run(folder, alone)).passed) {
       seenSound.add(failed)
-      return true
+      return failed
     }
     unsound.add(failed)
     some = others
   }
-  return false
+  return null
 }
 
 async function judge(
@@ -226,34 +254,46 @@ async function judge(
   const text = readFileSync(path, 'utf8')
   const mutated = changed(text, mutant.site)
   if (!compiler.allows(mutant.file, mutated)) return { ...mutant, by: 'compiler', tests: 0 }
+  const put = (now: boolean) => writeFileSync(path, now ? mutated : text)
   try {
-    for (const turn of turnsOf(tests))
-      if (await notices(folder, turn, (put) => writeFileSync(path, put ? mutated : text)))
-        return { ...mutant, by: 'test', tests: tests.length }
+    for (const turn of turnsOf(tests)) {
+      const test = await notice(folder, turn, put)
+      if (test === null) continue
+      noticed.set(mutant.name, test)
+      return { ...mutant, by: 'test', tests: tests.length }
+    }
     return { ...mutant, by: 'unnoticed', tests: tests.length }
   } finally {
-    writeFileSync(path, text)
+    put(false)
   }
 }
 
-/** One run of all tests with V8's counts beside it; kept until product or tests change. */
-function coverageOf(): Covered {
-  const trees = git('ls-tree', 'HEAD', 'app', 'drivers', 'main', 'simulator', 'tests').join('\n')
-  const name = createHash('sha256').update(trees).digest('hex').slice(0, 16)
-  return Covered.of(ROOT, join(ROOT, 'node_modules/.cache/mutants', name), (folder, report) => {
-    console.log('Which tests run what: all of them run once, about ten minutes; kept for the next time.')
+/** One run of the tests with V8's counts beside it; kept for each test until it is changed. */
+function coverageOf(tests: readonly string[]): Covered {
+  const folder = join(KEPT, 'coverage')
+  return Covered.of(ROOT, folder, tests, (stale) => {
+    console.log(`Which tests run what: ${stale.length} test files run once; kept for the next time.`)
+    const report = join(folder, 'report.json')
+    rmSync(report, { force: true })
     spawnSync(
       process.execPath,
       [
         join(ROOT, 'node_modules/vitest/vitest.mjs'),
         'run',
         `--config=${join(ROOT, 'tests/mutants/coverage.config.ts')}`,
-        '--exclude=tests/{browser,desktop,house,renderer}/**',
         '--reporter=json',
         `--outputFile=${report}`,
+        ...stale,
       ],
       { cwd: ROOT, stdio: 'ignore', env: { ...process.env, CI: 'true', STILLPOINT_COVERAGE: folder } },
     )
+    const { testResults } = JSON.parse(readFileSync(report, 'utf8')) as Report
+    return testResults
+      .filter(({ status }) => status === 'passed')
+      .map(({ name, startTime, endTime }) => ({
+        test: relative(ROOT, name),
+        seconds: (endTime - startTime) / 1000,
+      }))
   })
 }
 
@@ -268,10 +308,11 @@ const words = ({ file, line, site }: Mutant) => `${file}:${line} ${site.what}`
 async function main(): Promise<void> {
   const mutants = draw()
   const tests = git('ls-files', '--', 'tests').filter(
-    (file) => file.endsWith('.test.ts') && !/^tests\/(browser|desktop|house)\//.test(file),
+    (file) =>
+      file.endsWith('.test.ts') && !/^tests\/(browser|desktop|house|renderer|soak|bench)\//.test(file),
   )
   const concerned = new Concerned(ROOT, tests)
-  const covered = coverageOf()
+  const covered = coverageOf(tests)
   const compiler = new Compiler(ROOT)
   const verdicts: Verdict[] = []
   const waiting = [...mutants]
@@ -282,6 +323,7 @@ async function main(): Promise<void> {
         for (let mutant = waiting.shift(); mutant; mutant = waiting.shift()) {
           const verdict = await judge(folder, mutant, testsOf(mutant, concerned, covered), compiler)
           verdicts.push(verdict)
+          writeFileSync(NOTICED, JSON.stringify([...noticed]))
           console.log(`${SAID[verdict.by]} ${words(verdict)}`)
         }
       }),

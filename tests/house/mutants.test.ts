@@ -1,9 +1,10 @@
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { Concerned } from '../mutants/concerned.ts'
-import { Covered, type Range } from '../mutants/covered.ts'
+import { Covered, digest, type Range } from '../mutants/covered.ts'
+import { SAME } from '../mutants/same.ts'
 import { changed, sitesOf } from '../mutants/sites.ts'
 
 const TEXT = `import { x } from './x.ts'
@@ -76,10 +77,11 @@ describe('Covered', () => {
   ]
   const covered = new Covered(
     [
-      { test: 'a.test.ts', files: { 'app/a.ts': [ranges] } },
-      { test: 'b.test.ts', files: { 'app/a.ts': [ranges] } },
+      { test: 'a.test.ts', held: { 'app/a.ts': 'then' }, files: { 'app/a.ts': [ranges] } },
+      { test: 'b.test.ts', held: {}, files: { 'app/a.ts': [ranges] } },
     ],
     new Map([['a.test.ts', 2]]),
+    () => 'then',
   )
 
   it('names the tests that ran a place, by the innermost of its ranges', () => {
@@ -91,13 +93,67 @@ describe('Covered', () => {
 
   it('counts what another process of the test ran', () => {
     const both = new Covered(
-      [{ test: 'a.test.ts', files: { 'app/a.ts': [ranges, [[0, 100, 1]]] } }],
+      [{ test: 'a.test.ts', held: { 'app/a.ts': 'then' }, files: { 'app/a.ts': [ranges, [[0, 100, 1]]] } }],
       new Map([['a.test.ts', 2]]),
+      () => 'then',
     )
     expect(both.at('app/a.ts', 25)).toHaveLength(1)
   })
 
   it('leaves out a test that did not pass with nothing changed', () => {
     expect(covered.at('app/a.ts', 15).map(({ test }) => test)).not.toContain('b.test.ts')
+  })
+
+  it('takes a file that was changed since for run wherever it was loaded', () => {
+    const since = new Covered(
+      [{ test: 'a.test.ts', held: { 'app/a.ts': 'then' }, files: { 'app/a.ts': [ranges] } }],
+      new Map([['a.test.ts', 2]]),
+      () => 'now',
+    )
+    expect(since.at('app/a.ts', 25)).toHaveLength(1)
+  })
+
+  it('runs the tests that are new or changed, and those only', () => {
+    const root = mkdtempSync(join(tmpdir(), 'covered-'))
+    const kept = join(root, 'kept')
+    const put = (test: string, text: string) => writeFileSync(join(root, test), text)
+    const asked: string[][] = []
+    const of = () =>
+      Covered.of(root, kept, ['a.test.ts', 'b.test.ts'], (tests) => {
+        asked.push([...tests])
+        for (const test of tests)
+          writeFileSync(
+            join(kept, `${test}.ran`),
+            JSON.stringify({
+              test,
+              held: { [test]: digest(readFileSync(join(root, test), 'utf8')) },
+              files: {},
+            }),
+          )
+        return tests.map((test) => ({ test, seconds: 1 }))
+      })
+    put('a.test.ts', 'a')
+    put('b.test.ts', 'b')
+    of()
+    of()
+    put('b.test.ts', 'other')
+    expect(of().timed('b.test.ts').seconds).toBe(1)
+    expect(asked).toEqual([['a.test.ts', 'b.test.ts'], ['b.test.ts']])
+    rmSync(root, { recursive: true })
+  })
+})
+
+describe('SAME', () => {
+  it('lists places that are there, each with its reason', () => {
+    for (const { file, what, line, why } of SAME) {
+      const text = readFileSync(join(import.meta.dirname, '../..', file), 'utf8')
+      const lines = text.split('\n')
+      const found = sitesOf(text, file).some(
+        (site) =>
+          site.what === what && lines[text.slice(0, site.start).split('\n').length - 1]!.trim() === line,
+      )
+      expect(found, `${file}: ${what}: ${line}`).toBe(true)
+      expect(why.length).toBeGreaterThan(20)
+    }
   })
 })

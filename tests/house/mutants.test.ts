@@ -13,6 +13,7 @@ type Pair = 1 | 2
 export function judge(a: number, ok: boolean): number {
   if (a < 3 && !ok) throw new Error('less than ' + a)
   tell('a' + a)
+  for (const b of [a].filter(Boolean)) tell(ok ? b : 0)
   return Math.max(a, 0) - 1
 }
 `
@@ -22,13 +23,21 @@ describe('sitesOf', () => {
     const what = sitesOf(TEXT, 'judge.ts').map((site) => site.what)
     expect(what).toEqual([
       'a condition that never holds',
+      'a condition that always holds',
       '&& to ||',
       '< to <=',
+      '< to >=',
       '3 to 3.3000000000000003',
       'without !',
       'without tell()',
+      'without .filter()',
+      'an empty list',
+      'without tell()',
+      'a condition that never holds',
+      'a condition that always holds',
+      '0 to 1',
       '- to +',
-      'Math.max to Math.min',
+      'max to min',
       '0 to 1',
       '1 to 2',
     ])

@@ -9,24 +9,37 @@ export interface Site {
   readonly what: string
 }
 
-const OPERATORS: Partial<Record<ts.SyntaxKind, string>> = {
-  [ts.SyntaxKind.LessThanToken]: '<=',
-  [ts.SyntaxKind.LessThanEqualsToken]: '<',
-  [ts.SyntaxKind.GreaterThanToken]: '>=',
-  [ts.SyntaxKind.GreaterThanEqualsToken]: '>',
-  [ts.SyntaxKind.EqualsEqualsEqualsToken]: '!==',
-  [ts.SyntaxKind.ExclamationEqualsEqualsToken]: '===',
-  [ts.SyntaxKind.PlusToken]: '-',
-  [ts.SyntaxKind.MinusToken]: '+',
-  [ts.SyntaxKind.AsteriskToken]: '/',
-  [ts.SyntaxKind.SlashToken]: '*',
-  [ts.SyntaxKind.AmpersandAmpersandToken]: '||',
-  [ts.SyntaxKind.BarBarToken]: '&&',
-  [ts.SyntaxKind.PlusEqualsToken]: '-=',
-  [ts.SyntaxKind.MinusEqualsToken]: '+=',
+/**
+ * What is put in the place of an operator, of a call by its name, of a condition: the kinds that tools of this sort agree on
+ * (stryker-mutator.io, "Supported mutators"), as far as the compiler lets them pass. Numbers and calls left out are our own kinds.
+ */
+const OPERATORS: Partial<Record<ts.SyntaxKind, readonly string[]>> = {
+  [ts.SyntaxKind.LessThanToken]: ['<=', '>='],
+  [ts.SyntaxKind.LessThanEqualsToken]: ['<', '>'],
+  [ts.SyntaxKind.GreaterThanToken]: ['>=', '<='],
+  [ts.SyntaxKind.GreaterThanEqualsToken]: ['>', '<'],
+  [ts.SyntaxKind.EqualsEqualsEqualsToken]: ['!=='],
+  [ts.SyntaxKind.ExclamationEqualsEqualsToken]: ['==='],
+  [ts.SyntaxKind.PlusToken]: ['-'],
+  [ts.SyntaxKind.MinusToken]: ['+'],
+  [ts.SyntaxKind.AsteriskToken]: ['/'],
+  [ts.SyntaxKind.SlashToken]: ['*'],
+  [ts.SyntaxKind.PercentToken]: ['*'],
+  [ts.SyntaxKind.AmpersandAmpersandToken]: ['||'],
+  [ts.SyntaxKind.BarBarToken]: ['&&'],
+  [ts.SyntaxKind.QuestionQuestionToken]: ['&&'],
+  [ts.SyntaxKind.PlusEqualsToken]: ['-='],
+  [ts.SyntaxKind.MinusEqualsToken]: ['+='],
 }
 
-const EXTREMES: Readonly<Record<string, string>> = { min: 'max', max: 'min' }
+const INSTEAD: ReadonlyMap<string, string> = new Map([
+  ['min', 'max'],
+  ['max', 'min'],
+  ['some', 'every'],
+  ['every', 'some'],
+])
+/** Calls that are left out of a chain. */
+const LEFT_OUT = new Set(['filter', 'sort', 'toSorted', 'reverse', 'toReversed', 'slice', 'trim'])
 
 /** Names of constants that only say how long or how much at most: a change of them is a change of pace. */
 const PACE = /(_MS|_S|_BYTES|MOST\w*|EVERY\w*|PAGE|KEEP\w*|KEPT)$/
@@ -65,11 +78,14 @@ export function sitesOf(text: string, name: string): Site[] {
     ts.forEachChild(node, visit)
   }
 
+  const never = (condition: ts.Expression) => replace(condition, 'false', 'a condition that never holds')
+  const always = (condition: ts.Expression) => replace(condition, 'true', 'a condition that always holds')
+
   const look = (node: ts.Node): void => {
     if (ts.isBinaryExpression(node)) {
-      const instead = OPERATORS[node.operatorToken.kind]
-      if (instead && !isText(node.left) && !isText(node.right))
-        replace(node.operatorToken, instead, `${node.operatorToken.getText(file)} to ${instead}`)
+      if (!isText(node.left) && !isText(node.right))
+        for (const instead of OPERATORS[node.operatorToken.kind] ?? [])
+          replace(node.operatorToken, instead, `${node.operatorToken.getText(file)} to ${instead}`)
     } else if (ts.isPrefixUnaryExpression(node)) {
       const { operator, operand } = node
       if (operator === ts.SyntaxKind.ExclamationToken || operator === ts.SyntaxKind.MinusToken)
@@ -82,11 +98,23 @@ export function sitesOf(text: string, name: string): Site[] {
       if (!ts.isPropertyAssignment(node.parent) || node.parent.name !== node)
         replace(node, instead, `${node.getText(file)} to ${instead}`)
     } else if (ts.isIfStatement(node)) {
-      replace(node.expression, 'false', 'a condition that never holds')
-    } else if (ts.isPropertyAccessExpression(node) && node.expression.getText(file) === 'Math') {
-      const instead = EXTREMES[node.name.text]
-      if (instead) replace(node.name, instead, `Math.${node.name.text} to Math.${instead}`)
-    } else if (ts.isExpressionStatement(node) && ts.isCallExpression(node.expression)) {
+      never(node.expression)
+      always(node.expression)
+    } else if (ts.isConditionalExpression(node)) {
+      never(node.condition)
+      always(node.condition)
+    } else if (ts.isForStatement(node) && node.condition) never(node.condition)
+    else if (ts.isWhileStatement(node)) never(node.expression)
+    else if (ts.isArrayLiteralExpression(node) && node.elements.length > 0)
+      replace(node, '[]', 'an empty list')
+    else if (ts.isCallExpression(node) && ts.isPropertyAccessExpression(node.expression)) {
+      const { expression: of, name } = node.expression
+      const instead = INSTEAD.get(name.text)
+      if (instead) replace(name, instead, `${name.text} to ${instead}`)
+      else if (LEFT_OUT.has(name.text))
+        found.push({ start: of.getEnd(), end: node.getEnd(), instead: '', what: `without .${name.text}()` })
+    }
+    if (ts.isExpressionStatement(node) && ts.isCallExpression(node.expression)) {
       const called = node.expression.expression.getText(file)
       if (called !== 'super') replace(node, ';', `without ${called}()`)
     }

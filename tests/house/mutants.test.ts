@@ -6,6 +6,7 @@ import { Concerned } from '../mutants/concerned.ts'
 import { Covered, digest, type Range } from '../mutants/covered.ts'
 import { SAME } from '../mutants/same.ts'
 import { changed, sitesOf } from '../mutants/sites.ts'
+import { tablesOf } from '../mutants/table.ts'
 
 const TEXT = `import { x } from './x.ts'
 const LOOK_MS = 5000
@@ -164,5 +165,22 @@ describe('SAME', () => {
       expect(found, `${file}: ${what}: ${line}`).toBe(true)
       expect(why.length).toBeGreaterThan(20)
     }
+  })
+})
+
+describe('tablesOf', () => {
+  it('counts by room and by kind, and names what nothing noticed', () => {
+    const text = tablesOf(7, [
+      { file: 'app/a/x.ts', line: 3, what: '1.5 to 1.65', by: 'unnoticed' },
+      { file: 'app/a/y.ts', line: 4, what: '< to <=', by: 'test' },
+      { file: 'main/b/z.ts', line: 5, what: 'without tell()', by: 'compiler' },
+    ])
+    expect(text).toContain('Noticed: 2 of 3.')
+    expect(text).toContain('| app/a | 2 | 0 | 1 | 1 |')
+    expect(text).toContain('| main/b | 1 | 1 | 0 | 0 |')
+    expect(text).toContain('| a limit | 1 | 0 | 1 | 0 |')
+    expect(text).toContain('| a number | 1 | 0 | 0 | 1 |')
+    expect(text).toContain('| a call left out | 1 | 1 | 0 | 0 |')
+    expect(text).toContain('- app/a/x.ts:3 1.5 to 1.65')
   })
 })

@@ -9,6 +9,7 @@ import { Concerned } from './concerned.ts'
 import { Covered, digest, type Timed } from './covered.ts'
 import { isSame } from './same.ts'
 import { changed, type Site, sitesOf } from './sites.ts'
+import { type Tried, tablesOf, words } from './table.ts'
 
 /** Changes the product at random, one place at a time, and sees whether a test notices. */
 
@@ -33,7 +34,7 @@ interface Mutant {
   readonly name: string
 }
 
-type Outcome = 'compiler' | 'test' | 'unnoticed'
+type Outcome = Tried['by']
 
 interface Verdict extends Mutant {
   readonly by: Outcome
@@ -303,8 +304,6 @@ const SAID: Record<Outcome, string> = {
   unnoticed: 'SURVIVED',
 }
 
-const words = ({ file, line, site }: Mutant) => `${file}:${line} ${site.what}`
-
 async function main(): Promise<void> {
   const mutants = draw()
   const tests = git('ls-files', '--', 'tests').filter(
@@ -324,7 +323,7 @@ async function main(): Promise<void> {
           const verdict = await judge(folder, mutant, testsOf(mutant, concerned, covered), compiler)
           verdicts.push(verdict)
           writeFileSync(NOTICED, JSON.stringify([...noticed]))
-          console.log(`${SAID[verdict.by]} ${words(verdict)}`)
+          console.log(`${SAID[verdict.by]} ${words({ ...verdict, what: verdict.site.what })}`)
         }
       }),
     )
@@ -334,39 +333,12 @@ async function main(): Promise<void> {
       rmSync(folder, { recursive: true, force: true })
     }
   }
-  const survivors = verdicts
-    .filter(({ by }) => by === 'unnoticed')
-    .sort((a, b) => words(a).localeCompare(words(b)))
-  if (options.out) writeFileSync(options.out, tableOf(verdicts, survivors))
+  const tried = verdicts.map(({ site, ...verdict }) => ({ ...verdict, what: site.what }))
+  const survivors = tried.filter(({ by }) => by === 'unnoticed')
+  if (options.out) writeFileSync(options.out, tablesOf(options.seed, tried))
   console.log('\nSurvivors:')
   for (const survivor of survivors) console.log(`  ${words(survivor)} (${survivor.tests} test files ran)`)
   console.log(`killed ${verdicts.length - survivors.length} of ${verdicts.length}`)
-}
-
-function tableOf(verdicts: readonly Verdict[], survivors: readonly Verdict[]): string {
-  const rooms = [...new Set(verdicts.map(({ file }) => file.split('/').slice(0, 2).join('/')))].sort()
-  const row = (name: string, own: readonly Verdict[]) => {
-    const by = (outcome: Outcome) => own.filter((verdict) => verdict.by === outcome).length
-    return `| ${name} | ${own.length} | ${by('compiler')} | ${by('test')} | ${by('unnoticed')} |`
-  }
-  return [
-    `Changes at random: ${verdicts.length}, seed ${options.seed}.`,
-    '',
-    '| room | changed | refused by the compiler | noticed by a test | unnoticed |',
-    '|---|---|---|---|---|',
-    ...rooms.map((room) =>
-      row(
-        room,
-        verdicts.filter(({ file }) => file.startsWith(`${room}/`) || file === room),
-      ),
-    ),
-    row('all', verdicts),
-    '',
-    'Unnoticed:',
-    '',
-    ...survivors.map((survivor) => `- ${words(survivor)}`),
-    '',
-  ].join('\n')
 }
 
 await main()

@@ -1,5 +1,6 @@
 import { said } from '../messages/said.ts'
 import { ComparisonError } from '../results/uncertainty-error.ts'
+import { mean } from '../statistics/centre.ts'
 import { describeSamples } from '../statistics/window.ts'
 
 /** One reading in a cell: seconds and ohm. */
@@ -143,8 +144,6 @@ function refuseSecond(
   )
 }
 
-const meanOf = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
-
 /**
  * Finds the plateau of a cell's record and takes its value from the part that is trusted.
  *
@@ -187,7 +186,7 @@ export function findPlateau(readings: readonly CellReading[], options: PlateauOp
   const lastAbove = before.findLastIndex((v) => v > middle + bandMk)
   const wasAbove = lastAbove >= 0
   const wasBelow = before.some((v) => v < middle - bandMk)
-  const endsAbove = after.length > 0 && meanOf(after) > middle
+  const endsAbove = after.length > 0 && mean(after) > middle
   const kind =
     wasAbove || (after.length > 0 && !endsAbove) ? 'freeze' : wasBelow || endsAbove ? 'melt' : 'hold'
   // Between the melt and the freeze: before that the furnace was heating up.

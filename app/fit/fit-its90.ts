@@ -1,6 +1,7 @@
 import { at, last } from '../base/lists.ts'
 import type { Its90Section } from '../kinds/conversion.ts'
 import { said } from '../messages/said.ts'
+import { mean } from '../statistics/centre.ts'
 import type { LeastSquaresFit } from '../statistics/fit-result.ts'
 import { ThermometryError } from '../thermometry/errors.ts'
 import { its90Sensor } from '../thermometry/its90.ts'
@@ -61,14 +62,14 @@ export function fitIts90(model: Its90Model, points: readonly CalibrationPoint[])
   const defining = new Set(model.rWtp === undefined ? atWtp : [])
   const fitted = points.flatMap((_, i) => (defining.has(i) ? [] : [i]))
   const ranges = rangesFor(model, points, fitted, notes)
-  let rWtp = model.rWtp ?? meanOf(atWtp.map((i) => at(points, i).signal))
+  let rWtp = model.rWtp ?? mean(atWtp.map((i) => at(points, i).signal))
   let branches: BranchFit[] = []
   for (let pass = 0; pass < 20; pass++) {
     branches = ranges.map((range) =>
       fitBranch(range, membersOf(range, ranges, points, fitted), points, rWtp, model),
     )
     if (defining.size === 0) break
-    const next = meanOf(atWtp.map((i) => at(points, i).signal / ratioAt(branches, at(points, i).t90C)))
+    const next = mean(atWtp.map((i) => at(points, i).signal / ratioAt(branches, at(points, i).t90C)))
     const settled = Math.abs(next - rWtp) < 1e-15 * rWtp
     rWtp = next
     if (settled) break
@@ -79,10 +80,6 @@ export function fitIts90(model: Its90Model, points: readonly CalibrationPoint[])
     )
   }
   return assemble(model, points, branches, rWtp, notes)
-}
-
-function meanOf(values: readonly number[]): number {
-  return values.reduce((sum, value) => sum + value, 0) / values.length
 }
 
 function rangesFor(

@@ -7,6 +7,7 @@ import type { Analysis } from '../results/analysis.ts'
 import { insulationOf } from '../results/guided.ts'
 import { upAndDown } from '../results/hysteresis.ts'
 import { isCell } from '../results/reference-side.ts'
+import { mean, median } from '../statistics/centre.ts'
 import { measureS, USUAL_PACE } from './estimate.ts'
 import type { SeenStep } from './step-time.ts'
 
@@ -50,15 +51,6 @@ export interface EarlierNight {
   readonly slowerWithPairs: readonly number[]
   /** What a person's acts took, from the end of a point to the beginning of the one after the act, s. */
   readonly actsS: readonly number[]
-}
-
-const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
-
-export function median(values: readonly number[]): number | null {
-  if (values.length === 0) return null
-  const sorted = values.toSorted((a, b) => a - b)
-  const half = sorted.length >> 1
-  return sorted.length % 2 === 1 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2
 }
 
 function repeatedAt(points: readonly PointChannel[]): Repeated | null {

@@ -1,6 +1,7 @@
 import { needed } from '../base/lists.ts'
 import type { Bench, Channel } from '../records/bench.ts'
 import type { Plan } from '../records/plan.ts'
+import { mean } from '../statistics/centre.ts'
 import { CURRENT_SETTLE_S, companionOf, PAIR_READINGS, pairOrder, pointOrder } from './orders.ts'
 import { type SeenStep, stepTimeS } from './step-time.ts'
 
@@ -195,7 +196,6 @@ export function observedPace(moments: readonly Moment[], plan: Plan, bench: Benc
       if (before !== null) dieDowns.push(Math.max(0, tookS - travelS - windowS - holdS))
     } else if (moment.kind === 'point') takes.push((moment.toUtcUs - moment.fromUtcUs) / 1e6)
   }
-  const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
   const usualTakeS = measureS(plan, bench, false, USUAL_PACE)
   const slower = takes.length > 0 && usualTakeS > 0 ? Math.max(0.2, mean(takes) / usualTakeS) : 1
   return {

@@ -1,6 +1,7 @@
 import { kindOf } from '../kinds/table.ts'
 import type { Channel } from '../records/bench.ts'
 import type { Thermometer } from '../records/register.ts'
+import { mean } from '../statistics/centre.ts'
 import type { EarlierChannel, EarlierNight, Repeated } from './earlier-night.ts'
 import { median } from './earlier-night.ts'
 
@@ -17,8 +18,6 @@ export interface Expected {
   readonly liftMk: number
   readonly insulationOhm: number | null
 }
-
-const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
 
 /** Repeatability of several nights together; JCGM 100:2008, 4.2.4 (pooled estimate of variance). */
 function pooled(nights: readonly (Repeated | null)[]): Repeated | null {

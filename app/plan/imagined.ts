@@ -11,10 +11,10 @@ import type { SessionEvent } from '../records/session.ts'
 import type { AnalysisInput, AnalysisOptions } from '../results/analysis.ts'
 import { type ChannelRecord, channelRecord, preparedFor } from '../results/analysis-channel.ts'
 import { SAME_K } from '../results/hysteresis.ts'
+import { mean, median } from '../statistics/centre.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
 import { WTP_C } from '../thermometry/its90-reference.ts'
 import type { EarlierNight } from './earlier-night.ts'
-import { median } from './earlier-night.ts'
 import { type Expected, expectedOf } from './expected.ts'
 import { pointOrder } from './orders.ts'
 
@@ -94,8 +94,6 @@ export function imaginedSession(from: ImaginedFrom): { input: AnalysisInput; wit
     },
   }
 }
-
-const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length
 
 const NOBODY = { name: '', address: [], country: 'XX' }
 

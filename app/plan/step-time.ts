@@ -1,4 +1,5 @@
 import type { SettlingRule } from '../records/plan.ts'
+import { median } from '../statistics/centre.ts'
 
 /** One change of the setpoint that a bath has gone through, until it counted as settled. */
 export interface SeenStep {
@@ -57,8 +58,7 @@ export function stepTimeS(
   const direction = Math.sign(toC - fromC)
   const like = steps.filter((s) => Math.sign(s.toC - s.fromC) === direction)
   if (like.length === 0) return null
-  const constants = steps.flatMap((s) => s.timeConstantS ?? []).toSorted((a, b) => a - b)
-  const timeConstantS = constants[constants.length >> 1] ?? 0
+  const timeConstantS = median(steps.flatMap((s) => s.timeConstantS ?? [])) ?? 0
   const nearness = (s: SeenStep, at: number) => Math.exp(-(((at - (s.fromC + s.toC) / 2) / NEAR_K) ** 2) / 2)
   const wayOf = (s: SeenStep) =>
     s.travelS ??

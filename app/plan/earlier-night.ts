@@ -7,7 +7,7 @@ import type { Analysis } from '../results/analysis.ts'
 import { insulationOf } from '../results/guided.ts'
 import { upAndDown } from '../results/hysteresis.ts'
 import { isCell } from '../results/reference-side.ts'
-import { mean, median } from '../statistics/centre.ts'
+import { mean } from '../statistics/centre.ts'
 import { measureS, USUAL_PACE } from './estimate.ts'
 import type { SeenStep } from './step-time.ts'
 

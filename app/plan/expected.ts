@@ -1,9 +1,8 @@
 import { kindOf } from '../kinds/table.ts'
 import type { Channel } from '../records/bench.ts'
 import type { Thermometer } from '../records/register.ts'
-import { mean } from '../statistics/centre.ts'
+import { mean, median } from '../statistics/centre.ts'
 import type { EarlierChannel, EarlierNight, Repeated } from './earlier-night.ts'
-import { median } from './earlier-night.ts'
 
 /** What is expected of one channel tonight, by the nights before. */
 export interface Expected {

@@ -1,4 +1,5 @@
-import { type EarlierNight, median } from './earlier-night.ts'
+import { median } from '../statistics/centre.ts'
+import type { EarlierNight } from './earlier-night.ts'
 import { type Pace, USUAL_PACE } from './estimate.ts'
 
 /** The pace of a night by the nights before it on the same bench; what none of them has shown is as usual. */

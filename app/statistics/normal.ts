@@ -78,7 +78,6 @@ export function normalUpperQuantile(q: number): number {
     throw new StatisticsError('out-of-range', said('probability-out-of-range', { q }), { q })
   }
   if (q === 0) return Number.POSITIVE_INFINITY
-  if (q === 1) return Number.NEGATIVE_INFINITY
   if (q === 0.5) return 0
   if (q > 0.5) return -normalUpperQuantile(1 - q)
   const t = Math.sqrt(-2 * Math.log(q))

@@ -97,9 +97,11 @@ export function tUpperTail(t: number, dof: number): number {
   const a = dof / 2
   const ratio = (t / dof) * t
   const x = 1 / (1 + ratio)
-  const y = ratio / (1 + ratio)
-  const logFront = logGammaHalfStep(a) - 0.5 * Math.log(Math.PI) - a * Math.log1p(ratio) + 0.5 * Math.log(y)
-  const front = Number.isFinite(ratio) ? Math.exp(logFront) : 0
+  // The square of t may be beyond a double where the tail is not: few degrees of freedom reach far.
+  const reaches = Number.isFinite(ratio)
+  const y = reaches ? ratio / (1 + ratio) : 1
+  const logRatio = reaches ? Math.log1p(ratio) : 2 * Math.log(t) - Math.log(dof)
+  const front = Math.exp(logGammaHalfStep(a) - 0.5 * Math.log(Math.PI) - a * logRatio + 0.5 * Math.log(y))
   if (x < (a + 1) / (a + 2.5)) return (0.5 * front * betaContinuedFraction(x, a, 0.5)) / a
   return 0.5 - 0.5 * front * 2 * betaContinuedFraction(y, 0.5, a)
 }

@@ -28,6 +28,14 @@ describe('roundedValue', () => {
     expect(roundedValue(-0.0004, 0.012)).toBe('0.000')
   })
 
+  it('is none where there is no number', () => {
+    for (const value of [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, Number.NaN])
+      for (const u of [1e-9, 0.1, 0, Number.NaN]) expect(roundedValue(value, u)).toBe('none')
+    expect(roundedUncertainty(Number.POSITIVE_INFINITY)).toBe('none')
+    expect(roundedUncertainty(Number.NaN)).toBe('none')
+    expect(roundedUncertainty(-1)).toBe('none')
+  })
+
   it('turns to powers of ten for small coefficients', () => {
     expect(roundedValue(-5.7751234e-7, 2.1e-9, 3)).toBe('-5.775123e-7')
   })

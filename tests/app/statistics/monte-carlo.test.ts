@@ -146,6 +146,28 @@ describe('chiSquared', () => {
     expect(variance / (2 * dof)).toBeGreaterThan(0.93)
     expect(variance / (2 * dof)).toBeLessThan(1.07)
   })
+
+  it('takes and refuses as the density says, whatever its quick look says', () => {
+    // Marsaglia and Tsang (2000), from memory: x is taken with probability exp(x²/2 + d − dv + d ln v), v = (1 + cx)³.
+    for (const dof of [2, 2.5, 4, 30])
+      for (let x = -4; x <= 4; x += 0.05) {
+        const d = dof / 2 - 1 / 3
+        const v = (1 + x / Math.sqrt(9 * d)) ** 3
+        const taken = v > 0 ? Math.exp(0.5 * x * x + d - d * v + d * Math.log(v)) : 0
+        for (const u of [0.5 * taken, taken - 1e-8, taken + 1e-8, 0.5 + 0.5 * taken]) {
+          if (!(u > 0 && u < 1)) continue
+          const normals = [x, 0]
+          const random = {
+            normal: () => normals.shift()!,
+            uniform: () => (normals.length === 1 ? u : 0.5),
+            bits: () => 0,
+          }
+          // What is refused is drawn anew, here as 0, whose v is 1.
+          const expected = 2 * d * (u < taken ? v : 1)
+          expect(chiSquared(dof, random)).toBeCloseTo(expected, 10)
+        }
+      }
+  })
 })
 
 describe('propagateDistributions', () => {

@@ -48,6 +48,11 @@ describe('normalQuantile', () => {
   it('reaches far into the tail', () => {
     expect(relative(normalQuantile(1e-100), -21.273453560965322)).toBeLessThan(1e-13)
   })
+  it('is without end at its ends, and exactly 0 in the middle', () => {
+    expect(normalQuantile(1)).toBe(Number.POSITIVE_INFINITY)
+    expect(normalQuantile(0)).toBe(Number.NEGATIVE_INFINITY)
+    expect(Math.abs(normalQuantile(0.5))).toBe(0)
+  })
   it('refuses what is no probability', () => {
     expect(() => normalQuantile(1.5)).toThrow(StatisticsError)
     expect(() => normalQuantile(Number.NaN)).toThrow(StatisticsError)
@@ -81,6 +86,19 @@ describe('tQuantile', () => {
   it('refuses degrees of freedom of 0 and probabilities above 1', () => {
     expect(() => tQuantile(0.9, 0)).toThrow(/above 0/)
     expect(() => tQuantile(1.2, 5)).toThrow(/between 0 and 1/)
+  })
+})
+
+describe('tUpperTail', () => {
+  it('falls with the power of its degrees of freedom as far out as a double reaches', () => {
+    // Q(t) = C t^-nu from where t^2 is beyond nu by sixteen digits; C is that at 1e20.
+    for (const dof of [0.5, 1.5, 2]) {
+      const far = tUpperTail(1e20, dof)
+      expect(relative(tUpperTail(1e30, dof), far * 10 ** (-10 * dof))).toBeLessThan(1e-12)
+      expect(relative(tUpperTail(1e140, dof), far * 10 ** (-120 * dof))).toBeLessThan(1e-12)
+    }
+    expect(relative(tUpperTail(1e200, 0.5), tUpperTail(1e20, 0.5) * 1e-90)).toBeLessThan(1e-12)
+    expect(tUpperTail(1e200, 3)).toBe(0)
   })
 })
 

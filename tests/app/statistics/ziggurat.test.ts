@@ -46,6 +46,52 @@ describe('fillNormal', () => {
     expect(Math.abs(squares / N)).toBeLessThan(1e-2)
   })
 
+  it('takes in all its layers together what lies under the density, and nothing else', () => {
+    // Each layer at the middles of a grid of places, and of heights where the height decides; without the far tail.
+    const GRID = 128
+    const BIN = 0.1
+    const refused = new Error('not taken')
+    const one = new Float64Array(1)
+    const found = new Float64Array(36)
+    for (let layer = 0; layer < 256; layer++)
+      for (let p = 0; p < GRID; p++) {
+        const taken = Array.from({ length: GRID }, () => Number.NaN)
+        let decides = false
+        for (let h = 0; h < (decides || h === 0 ? GRID : 1); h++) {
+          const bits = [layer, ((p + 0.5) / GRID) * 2 ** 32 - 0.5]
+          const random = {
+            bits: () => {
+              const given = bits.shift()
+              if (given === undefined) throw refused
+              return given
+            },
+            uniform: () => {
+              if (layer === 0) throw refused
+              decides = true
+              return (h + 0.5) / GRID
+            },
+            normal: () => Number.NaN,
+          }
+          try {
+            fillNormal(random, one)
+            taken[h] = one[0]!
+          } catch (error) {
+            if (error !== refused) throw error
+          }
+        }
+        for (const z of taken.slice(0, decides ? GRID : 1))
+          if (Math.abs(z) < BIN * found.length)
+            found[Math.floor(Math.abs(z) / BIN)]! += decides ? 1 / GRID : 1
+      }
+    const all = found.reduce((sum, count) => sum + count, 0)
+    const within = (z: number) => 1 - 2 * normalCdf(-z)
+    for (const [bin, count] of found.entries()) {
+      const expected = (within((bin + 1) * BIN) - within(bin * BIN)) / within(BIN * found.length)
+      // The grid's own coarseness; a topmost layer that is taken whole is beyond it.
+      expect(Math.abs(count / all - expected)).toBeLessThan(5e-4)
+    }
+  })
+
   it('draws the same from the same seed', () => {
     const again = new Float64Array(1000)
     fillNormal(seededRandom(7), again)

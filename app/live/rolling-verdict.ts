@@ -45,12 +45,11 @@ export function rollingVerdict(
 
   const drift = around(Math.abs(slope) * 60e3, errorSlope * 60e3)
   lags.ask(sums.x, sums.t, intercept, slope)
-  // So few degrees of freedom fail even with the normal quantile, which is the smallest there is.
+  // So few degrees of freedom fail even with the normal quantile, which is the smallest there is; fewer than one count as one.
   const room = Math.max(0, rule.driftMkPerMin * (1 + NEAR) - drift[0])
   const normal = Math.max(0, wholeQuantile(rule.confidence, Number.POSITIVE_INFINITY)) * 60e3
   const tooFew = ((normal / room) ** 2 * squares * (1 - NEAR)) / tt
-  const enough = tooFew > 1 ? n / (tooFew + 2) : Number.POSITIVE_INFINITY
-  const inflation = inflationOf(sums, squares, (2 * lost) / squares, enough)
+  const inflation = inflationOf(sums, squares, (2 * lost) / squares, n / (tooFew + 2))
   if (inflation === null) return null
   const [least, most] = inflation
   /** Drift and its uncertainty together, mK/min, with so many degrees of freedom and Student's quantile for `whole`. */

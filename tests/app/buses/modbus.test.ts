@@ -40,7 +40,19 @@ describe('frames of Modbus', () => {
   it('over TCP have the header of seven bytes, and nothing else passes', () => {
     const frame = writeTcp({ transaction: 0x1234, unit: 9, pdu: writeRequest(1, [7]) })
     expect(frame).toEqual(bytes('12 34 00 00 00 06 09 06 00 01 00 07'))
-    expect(() => tcpCutter(() => undefined).push(bytes('12 34 00 01 00 06 09'))).toThrow(PacketError)
+    const cut = (hex: string) => {
+      const got: ModbusFrame[] = []
+      tcpCutter((each) => got.push({ ...each, pdu: each.pdu.slice() })).push(bytes(hex))
+      return got
+    }
+    // As soon as the length has come, without waiting for what it announces.
+    expect(() => cut('12 34 00 01 00 06')).toThrow(PacketError)
+    // Unit and function code at least; 254 at most (Modbus Messaging on TCP/IP V1.0b, 3.1.3: 260 bytes; from memory).
+    expect(() => cut('12 34 00 00 00 01')).toThrow(PacketError)
+    expect(() => cut('12 34 00 00 00 ff')).toThrow(PacketError)
+    expect(cut('12 34 00 00 00')).toEqual([])
+    expect(cut('12 34 00 00 00 fe')).toEqual([])
+    expect(cut('12 34 00 00 00 02 09 06')).toEqual([{ transaction: 0x1234, unit: 9, pdu: bytes('06') }])
   })
 })
 

@@ -188,6 +188,21 @@ describe('buildChain', () => {
     expect(chain.convert(chain.signalAt(100) / chain.resistor!.ohm, 'ratio', 1).outside).toBe(false)
   })
 
+  it('marks readings of an overdue resistor as well, and marks once what is overdue twice', () => {
+    const marks = (due: string | undefined, date: string) => {
+      const register = structuredClone(REGISTER)
+      if (due !== undefined) register.resistors[0]!.calibrations[0]!.due = due
+      return buildChain({ ...source, register, date }, ref).marks
+    }
+    expect(marks('2025-06-30', '2025-07-01')).toEqual(['calibration-overdue'])
+    expect(marks('2025-07-01', '2025-07-01')).toEqual([])
+    expect(marks(undefined, '2025-07-01')).toEqual([])
+    // The thermometer's own is due on 2026-01-10.
+    expect(marks('2025-06-30', '2026-02-01')).toEqual(['calibration-overdue'])
+    expect(marks(undefined, '2026-01-10')).toEqual([])
+    expect(marks(undefined, '2026-01-11')).toEqual(['calibration-overdue'])
+  })
+
   it('passes temperatures and voltages through as what they are', () => {
     const chain = buildChain(source, ref)
     expect(chain.convert(25, 'degC', null).celsius).toBe(25)

@@ -35,6 +35,25 @@ describe('RollingSums', () => {
     expect(sums.errorXx).toBeLessThan(1e-9)
   })
 
+  it('goes through the window afresh once the window has passed, and no oftener', () => {
+    const track = new Track(400)
+    const sums = new RollingSums()
+    const afresh: number[] = []
+    for (let t = 0, zeroC = Number.NaN; t < 2000; t++) {
+      track.push(t, 20 + 0.001 * t, true)
+      sums.follow(track, t - WINDOW_S, t)
+      // The origin is the first value of the window at the time: no two are alike.
+      if (sums.zeroC !== zeroC) afresh.push(t)
+      zeroC = sums.zeroC
+    }
+    const gaps = afresh.slice(1).map((t, i) => t - afresh[i]!)
+    expect(gaps.length).toBeGreaterThan(5)
+    for (const gap of gaps) {
+      expect(gap).toBeGreaterThan(WINDOW_S)
+      expect(gap).toBeLessThan(2.5 * WINDOW_S)
+    }
+  })
+
   it('does not follow times that go back or lie ahead', () => {
     const sums = new RollingSums()
     expect(sums.follow({ timesS: [0, 2, 1], celsius: [1, 1, 1], counts: [1, 1, 1] }, 0, 2)).toBe(false)

@@ -83,6 +83,23 @@ describe('judgeWindow', () => {
     expect(adaptive.windowS).toBeGreaterThan(600)
   })
 
+  it('grows an adaptive window by halves as long as noise hides the drift, and never beyond its factor', () => {
+    // Of this noise the drift is within the limit at every length, and its bound at none.
+    const noise = randomStream(87, 'n')
+    const s = series(400, 15, () => 50 + 0.0015 * noise.normal())
+    const rule = { ...RULE, driftMkPerMin: 0.015, spreadMk: 100 }
+    const grown = (more: Partial<SettlingRule>, notBeforeS?: number) =>
+      judgeWindow({ ...rule, ...more }, s, 5985, 50, notBeforeS).windowS / RULE.windowS
+    expect([1, 1.4, 1.5, 1.9, 2, 3, 4].map((adaptive) => grown({ adaptive }))).toEqual([
+      1, 1, 1.5, 1.5, 2, 3, 4,
+    ])
+    // Not for readings that are not there yet, nor where something else is missing too or the drift is no noise.
+    expect(grown({ adaptive: 4 }, 4600)).toBe(2)
+    expect(grown({ adaptive: 4, spreadMk: 0.1 })).toBe(1)
+    const moving = series(400, 15, (t) => 50 + (1e-3 / 60) * t)
+    expect(judgeWindow({ ...rule, adaptive: 4 }, moving, 5985, null).windowS).toBe(600)
+  })
+
   it('gives the same judgement wherever the temperature scale stands', () => {
     fc.assert(
       fc.property(fc.double({ min: -50, max: 400, noNaN: true }), (base) => {

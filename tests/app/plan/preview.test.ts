@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { duration } from '../../../app/base/times.ts'
 import { PlanPreview } from '../../../app/contract/studies.ts'
 import { celsiusWords, figure } from '../../../app/live/words.ts'
-import { estimatePlan, measureS, observedPace, USUAL_PACE } from '../../../app/plan/estimate.ts'
+import { estimatePlan, measureS, observedPace, scanS, USUAL_PACE } from '../../../app/plan/estimate.ts'
 import { previewPlan } from '../../../app/plan/preview.ts'
 import { Plan } from '../../../app/records/plan.ts'
 import { BENCH, REGISTER } from '../results/bench-fixture.ts'
@@ -163,6 +163,18 @@ describe('estimatePlan', () => {
   })
 })
 
+describe('scanS', () => {
+  it('is what the busiest bridge takes, but not less than the bench says', () => {
+    // S and X wait 4 s each; every channel is read once, in half a second.
+    expect(scanS({ ...BENCH, scanEveryS: 0 }, USUAL_PACE)).toBeCloseTo(4.5 + 4.5 + 0.5, 9)
+    expect(scanS({ ...BENCH, scanEveryS: 30 }, USUAL_PACE)).toBe(30)
+    const [ref, ...others] = BENCH.channels
+    const two = [{ ...ref!, instrument: 'second' }, ...others, { ...ref!, id: 'off', enabled: false }]
+    expect(scanS({ ...BENCH, scanEveryS: 0, channels: two }, USUAL_PACE)).toBeCloseTo(4.5 + 0.5, 9)
+    expect(scanS({ ...BENCH, scanEveryS: 0, channels: [] }, USUAL_PACE)).toBe(0)
+  })
+})
+
 describe('observedPace', () => {
   const at = (kind: string, s: number, celsius: number | null = null, toS = s) => ({
     kind,
@@ -180,6 +192,18 @@ describe('observedPace', () => {
     // 30 K at the usual 3 K/min are 600 s, window and hold 900 s; 2400 s in all leave 900 s + 600 s more.
     const night = [at('setpoint', 0, 30), at('settled', 2000), at('setpoint', 3000, 60), at('settled', 6000)]
     expect(observedPace(night, plan([30, 60]), BENCH).dieDownS).toBe(1500)
+  })
+
+  it('takes over how long its points really took, and of other moments nothing', () => {
+    const usualS = measureS(plan([30]), BENCH, false, USUAL_PACE)
+    const point = (fromS: number, times: number) => at('point', fromS, 30, fromS + times * usualS)
+    const other = [at('note', 0, null, 9000), at('settled', 100, 30, 9000)]
+    const pace = (times: readonly number[]) =>
+      observedPace([...other, ...times.map((each, i) => point(i * 9000, each))], plan([30]), BENCH)
+    expect(pace([1.5, 2.5])).toEqual({ ...USUAL_PACE, readingS: 2 * USUAL_PACE.readingS })
+    expect(pace([0.6]).readingS).toBeCloseTo(0.6 * USUAL_PACE.readingS, 9)
+    expect(pace([0.01]).readingS).toBeCloseTo(0.2 * USUAL_PACE.readingS, 9)
+    expect(pace([])).toEqual(USUAL_PACE)
   })
 })
 

@@ -135,6 +135,20 @@ describe('inputOf', () => {
       ).toBeCloseTo(0.3, 14)
     },
   )
+  it.each([
+    ['trapezoidal', { ratio: 0.4 }],
+    ['curvilinear-trapezoidal', { limits: 0.2 }],
+    ['exponential', {}],
+  ])('keeps a stated standard uncertainty for %s with %o', async (distribution, more) => {
+    const { standardUncertaintyOf } = await import('../../../app/statistics/distributions.ts')
+    const fields = { value: 0, standardUncertainty: 0.3, distribution, ...more }
+    expect(standardUncertaintyOf(statement(fields).distribution)).toBeCloseTo(0.3, 14)
+  })
+  it('takes limits of limits up to three times the standard uncertainty, which leave no half-width, and refuses more', () => {
+    const fields = { value: 0, standardUncertainty: 1, distribution: 'curvilinear-trapezoidal' }
+    expect(statement({ ...fields, limits: 3 }).distribution).toMatchObject({ halfWidth: 0, limits: 3 })
+    expect(() => statement({ ...fields, limits: 3.01 })).toThrow(/limits is too large/)
+  })
   it('takes the middle of limits as the value', () => {
     expect(statement({ lower: 1, upper: 3 }).value).toBe(2)
   })

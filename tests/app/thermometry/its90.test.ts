@@ -166,6 +166,10 @@ describe('checkCertificate', () => {
 
   it('finds a resistance at the triple point of water that is none', () => {
     expect(checkCertificate('3.3.2.4', { a: -1e-4 }, -25)[0]!.words).toMatch(/-25 ohm/)
+    const found = (rWtp: number) => checkCertificate('3.3.2.4', { a: -1e-4 }, rWtp).length
+    // From the quarter ohm of long-stem thermometers for the silver point to elements of 1000 ohm; common practice, no source.
+    expect([0.25, 25.5, 100, 1000, 1999].map(found)).toEqual([0, 0, 0, 0, 0])
+    expect([0, 2000, Number.NaN, Number.POSITIVE_INFINITY].map(found)).toEqual([1, 1, 1, 1])
   })
 
   it('warns where silver is out of reach', () => {

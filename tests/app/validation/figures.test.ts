@@ -45,6 +45,35 @@ describe('Figures', () => {
     }
   })
 
+  it('says how much of its limit a difference takes', () => {
+    expect(one((f) => f.near('R', 100.03, 100.01, 0.08)).share).toBeCloseTo(0.25, 10)
+    expect(one((f) => f.relative('R', 101, 100, 0.02)).share).toBeCloseTo(0.5, 10)
+    expect(one((f) => f.atMost('error', -0.2, 0.5)).share).toBeCloseTo(0.4, 10)
+    expect(one((f) => f.between('t', 41, 38, 42)).share).toBeCloseTo(0.5, 10)
+    expect(one((f) => f.digits('mean', 1.0000000001, 1, 5)).share).toBeCloseTo(0.5, 5)
+    expect(one((f) => f.same('n', 5, 5)).share).toBeNull()
+  })
+
+  it('takes just the limit for within it, and no difference at all where the limit is 0', () => {
+    expect(one((f) => f.near('n', 3, 1, 2))).toMatchObject({ within: true, share: 1 })
+    expect(one((f) => f.near('n', 3, 3, 0))).toMatchObject({ within: true, share: 0 })
+    expect(one((f) => f.near('n', 3.5, 3, 0))).toMatchObject({
+      within: false,
+      share: Number.POSITIVE_INFINITY,
+    })
+    expect(one((f) => f.between('t', 42, 38, 42)).within).toBe(true)
+    expect(one((f) => f.digits('n', 11, 1, 0.1)).share).toBe(Number.POSITIVE_INFINITY)
+  })
+
+  it('gives a printed figure half a unit of its last decimal, and the slack of what it was made from', () => {
+    expect(one((f) => f.printed('u', 1.005, '1.00', 2)).within).toBe(true)
+    expect(one((f) => f.printed('u', 1.0075, '1.00', 2)).within).toBe(false)
+    expect(one((f) => f.printed('u', 1.0075, '1.00', 2, '', 0.003)).within).toBe(true)
+    expect(one((f) => f.printed('u', 1.0075, '1.00', 2, 'mK', 0.003)).limit).toBe('0.008 mK')
+    expect(one((f) => f.decimals('u', 1.004, 1, 2, 'K')).limit).toBe('0.005 K')
+    expect(one((f) => f.between('t', 41, 38, 42)).limit).toBe('2 of the middle')
+  })
+
   it('counts digits as NIST does', () => {
     expect(one((f) => f.digits('mean', 1.00000001, 1, 7.9))).toMatchObject({
       difference: '8.0 digits',
@@ -52,7 +81,11 @@ describe('Figures', () => {
       within: true,
     })
     expect(one((f) => f.digits('mean', 1.0000001, 1, 7.9)).within).toBe(false)
-    expect(one((f) => f.digits('mean', 5, 5, 15)).within).toBe(true)
+    // Equal counts as fifteen digits, and no more than fifteen are ever counted.
+    expect(one((f) => f.digits('mean', 5, 5, 15))).toMatchObject({ difference: '15.0 digits', within: true })
+    expect(one((f) => f.digits('mean', 1 + 2 ** -52, 1, 15)).difference).toBe('15.0 digits')
+    // A certified value of 0 has no relative error: the absolute one stands in.
+    expect(one((f) => f.digits('autocorrelation', 1e-9, 0, 8)).difference).toBe('9.0 digits')
   })
 })
 

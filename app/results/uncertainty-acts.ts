@@ -1,3 +1,4 @@
+import { at } from '../base/lists.ts'
 import { type BridgeInForce, bridgeLinearityAt } from '../live/bridge-in-force.ts'
 import type { Acts } from './acts.ts'
 import { betweenTemperatures } from './between.ts'
@@ -37,7 +38,7 @@ function onReferences(
   points: readonly PairPoint[],
   relative: (k: number, at: ReferencePoint, p: PairPoint) => number,
 ): Required<Pick<Acts, 'referenceRelative' | 'temperatureMk'>> {
-  const act = (p: PairPoint, k: number, at: ReferencePoint) => (p.cell ? 0 : relative(k, at, p) * at.weight)
+  const act = (p: PairPoint, k: number, at: ReferencePoint) => relative(k, at, p) * at.weight
   return {
     referenceRelative: points.map((p) => (p.references[0] ? act(p, 0, p.references[0]) : 0)),
     temperatureMk: points.map((p) =>
@@ -76,23 +77,26 @@ const onTemperature = (
 function calibrationActs(points: readonly PairPoint[], facts: ReferenceFacts, k: number): Acts[] {
   const modes = points.map((p) => (p.cell ? [] : facts.calibrationModesMk(p.referenceC)))
   const count = Math.max(0, ...modes.map((m) => m.length))
-  const rest = points.map((p, i) => {
-    if (p.cell) return 0
+  const weighted = (mk: (own: readonly number[], p: PairPoint) => number) =>
+    points.map((p, i) => {
+      const reference = p.references[k]
+      return reference ? reference.weight * mk(modes[i]!, p) : 0
+    })
+  const beyond = (own: readonly number[], p: PairPoint) => {
     const stated = facts.calibrationMk(p.referenceC)
-    const explained = Math.hypot(...modes[i]!)
+    const explained = Math.hypot(...own)
     // The figures of a certificate are rounded: a hundredth of a part is no component of its own.
     return stated * stated > explained * explained * ROUNDED ? Math.sqrt(stated ** 2 - explained ** 2) : 0
-  })
-  const weighted = (mk: readonly number[]) => points.map((p, i) => (p.references[k]?.weight ?? 0) * mk[i]!)
+  }
   return [
     ...Array.from(
       { length: count },
       (_, m): Acts => ({
-        temperatureMk: weighted(modes.map((own) => own[m] ?? 0)),
+        temperatureMk: weighted((own) => at(own, m)),
         correlation: { kind: 'common' },
       }),
     ),
-    { temperatureMk: weighted(rest) },
+    { temperatureMk: weighted(beyond) },
   ]
 }
 

@@ -198,6 +198,18 @@ describe('actsOf', () => {
     expect(noise2!.temperatureMk![0]).toBeCloseTo(0.05, 12)
     expect([noise1!.estimate, noise2!.estimate]).toEqual(['reference 1', 'reference 2'])
     expect(noise1!.degreesOfFreedom).toEqual([9])
+    const [linear1, linear2] = actsOf(component('bridge-linearity'), [pair], known)
+    // 4e-8 of a ratio of 0.5, by the weights; the second's in mK.
+    expect(linear1!.referenceRelative![0]).toBeCloseTo(6e-8, 18)
+    expect(linear1!.temperatureMk).toEqual([0])
+    expect(linear2!.referenceRelative).toEqual([0])
+    expect(linear2!.temperatureMk![0]).toBeCloseTo(2e-8 * 400_000, 12)
+    const [drift1, drift2] = actsOf(component('reference-drift', { figure: 1 }), [pair], known)
+    expect(drift1!.temperatureMk).toEqual([0])
+    expect(drift2!.referenceRelative).toEqual([0])
+    expect(drift2!.temperatureMk![0]).toBeCloseTo(((0.5 * 4e-6) / ROOT_3) * 0.25 * 400_000, 12)
+    const [certificate1, certificate2] = actsOf(component('reference-calibration'), [pair], known)
+    expect([certificate1!.temperatureMk, certificate2!.temperatureMk]).toEqual([[1.5], [0.5]])
   })
 
   it('takes drift of a reference by the years since, as half-width of a rectangle', () => {
@@ -219,6 +231,9 @@ describe('actsOf', () => {
     expect(of(5.04)[2]!.temperatureMk![0]).toBe(0)
     expect(of(5.06)[2]!.temperatureMk![0]).toBeCloseTo(Math.sqrt(5.06 ** 2 - 25), 12)
     expect(of(4)[2]!.temperatureMk![0]).toBe(0)
+    expect(actsOf(component('reference-calibration'), [point('a')], facts())).toEqual([
+      { temperatureMk: [2] },
+    ])
   })
 
   it('says that pairs of currents told self-heating only where they told it at every point', () => {
@@ -241,6 +256,7 @@ describe('actsOf', () => {
     // 1e-5 of 200 K is 2 mK between up and down, half of it a half-width.
     const [usual] = mkOf('hysteresis', points, facts(), figure)
     expect(usual).toEqual([1 / ROOT_3, 1 / ROOT_3, 0].map((x) => expect.closeTo(x, 12)))
+    expect(mkOf('hysteresis', [point('a')], facts())).toEqual([[0]])
     const seen = (halfMk: number, found: boolean) =>
       actsOf(
         component('hysteresis', figure),
@@ -349,6 +365,20 @@ describe('heat along the stem, by a lift', () => {
     // 20 mK of uncertainty hide more than the usual 5 mK: 11.6 mK at the one point, 5.8 mK at the other.
     expect(lifted(0.5, 20, 15).temperatureMk).toEqual([5, 5, 0])
     expect(lifted(0.5, 20, 15).source).toMatch(/^template; lift by 15 mm .* shows no more$/)
+  })
+
+  it('names what was taken at the point furthest from the temperature of the room', () => {
+    const values = [
+      { celsius: -80, mk: 50 },
+      { celsius: 100, mk: 5 },
+    ]
+    // 11.6 mK are hidden at 123 °C, where 5 mK are usual; 12 mK at -80 °C, where 50 mK are.
+    const [act] = actsOf(
+      component('fixed', { ...usual, values }),
+      [point('a', { referenceC: 123 }), point('b', { referenceC: -80 })],
+      facts({ lift: { changeMk: 0.5, uMk: 20, liftMm: 15, celsius: 123 } }),
+    )
+    expect(act!.source).toBe('lift by 15 mm in this session: 0.50 mK, u 20.00 mK')
   })
 
   it('was seen beyond 2.576 standard uncertainties, and not just there', () => {

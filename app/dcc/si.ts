@@ -1,9 +1,10 @@
 import { last, zip } from '../base/lists.ts'
-import { shiftText } from '../report/decimal-text.ts'
+import { moved } from '../report/decimal-text.ts'
 
 /** What the units of a certificate of thermometers and resistors come down to. */
 export type SiQuantity = 'ohm' | 'kelvin' | 'celsius' | 'volt' | 'one' | 'ampere' | 'other'
 
+/** SI brochure, 9th edition as updated in 2022, table 7. */
 const PREFIXES: ReadonlyMap<string, number> = new Map([
   ['quetta', 30],
   ['ronna', 27],
@@ -25,6 +26,10 @@ const PREFIXES: ReadonlyMap<string, number> = new Map([
   ['pico', -12],
   ['femto', -15],
   ['atto', -18],
+  ['zepto', -21],
+  ['yocto', -24],
+  ['ronto', -27],
+  ['quecto', -30],
 ])
 
 /** Units in powers of metre, kilogram, second, ampere, kelvin; SI brochure, 9th edition, table 4. */
@@ -74,8 +79,8 @@ export function unitOf(text: string): Unit {
     }
   }
   const kelvin = last(sums)
-  const rest = sums.slice(0, 4).join()
-  const is = (name: string) => rest === BASE.get(name)?.slice(0, 4).join()
+  const rest = sums.slice(0, -1).join()
+  const is = (name: string) => rest === BASE.get(name)?.slice(0, -1).join()
   if (is('ohm')) return { quantity: 'ohm', power, kelvin }
   if (is('volt')) return { quantity: 'volt', power, kelvin }
   if (rest === '0,0,0,1') return { quantity: 'ampere', power, kelvin }
@@ -84,5 +89,4 @@ export function unitOf(text: string): Unit {
 }
 
 /** Decimal text in the unit's own quantity, every digit kept. */
-export const inUnit = (text: string, unit: Unit): string =>
-  unit.power === 0 ? text : shiftText(text, unit.power)
+export const inUnit = (text: string, unit: Unit): string => moved(text, unit.power)

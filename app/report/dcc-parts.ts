@@ -1,6 +1,6 @@
 import { needed } from '../base/lists.ts'
 import type { ReportNumber } from './blocks.ts'
-import { addText, shiftText } from './decimal-text.ts'
+import { addText, moved } from './decimal-text.ts'
 
 /** A piece of XML as xmlbuilder2 takes it: names to content, attributes with an @. */
 export type Xml = { readonly [name: string]: unknown }
@@ -50,9 +50,6 @@ export function siUnit(unit: string): { unit: string; power: number } {
   if (!known) throw new RangeError(`${unit} has no D-SI form here`)
   return known
 }
-
-/** Digits are moved, never recomputed: the certificate and the report state one and the same number. */
-export const moved = (text: string, power: number) => (power === 0 ? text : shiftText(text, power))
 
 /** A single value with its expanded uncertainty. */
 export function real(entry: ReportNumber, probability: string, label?: string): Xml {

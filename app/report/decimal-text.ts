@@ -37,3 +37,6 @@ export function shiftText(text: string, power: number): string {
     ? print({ units, decimals: moved })
     : print({ units: units * 10n ** BigInt(-moved), decimals: 0 })
 }
+
+/** As `shiftText`, but a text that stays where it is keeps its form, exponent and all: digits are moved, never recomputed. */
+export const moved = (text: string, power: number): string => (power === 0 ? text : shiftText(text, power))

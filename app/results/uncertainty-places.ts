@@ -24,7 +24,6 @@ interface Carried {
 function carriedBy(points: readonly PairPoint[]): Carried[] {
   const found = new Map<string, { point: string; of: Carried['of']; uMk: number; through: number[] }>()
   points.forEach((p, i) => {
-    if (p.cell) return
     for (const { weight, places } of p.references) {
       if (weight === 0 || !places) continue
       for (const { point, channel, of, uMk, part } of places.errors) {
@@ -45,7 +44,7 @@ interface Own {
   readonly direct: (p: PairPoint) => number
 }
 
-const byReference = (k: number) => (p: PairPoint) => (p.cell ? 0 : (p.references[k]?.weight ?? 0))
+const byReference = (k: number) => (p: PairPoint) => p.references[k]?.weight ?? 0
 
 /** One source for the points that no exchange hangs on, and one for each error that an exchange carries to others. */
 function withExchanges(points: readonly PairPoint[], { of, uMk, direct }: Own): Acts[] {
@@ -80,7 +79,7 @@ export function underTestAtPlace(
   const half = { u: bathStabilityMk * Math.SQRT1_2, degreesOfFreedom: Number.POSITIVE_INFINITY }
   const uMk = Math.hypot(underTestNoiseMk, half.u)
   const parts = [{ u: underTestNoiseMk, degreesOfFreedom: underTestNoiseDof }, half]
-  return { uMk, degreesOfFreedom: uMk > 0 ? welchSatterthwaite(uMk, parts) : Number.POSITIVE_INFINITY }
+  return { uMk, degreesOfFreedom: welchSatterthwaite(uMk, parts) }
 }
 
 /** Of the references: the larger of the two. */
@@ -128,7 +127,7 @@ export function stabilityActs(
   const ofReferences = references.flatMap((_, k) =>
     withExchanges(points, {
       of: k,
-      uMk: (p) => (p.cell ? 0 : unseen(p.references[k]?.noiseMk ?? 0)),
+      uMk: (p) => unseen(p.references[k]?.noiseMk ?? 0),
       direct: byReference(k),
     }),
   )
@@ -153,7 +152,7 @@ const SEVERAL = '; half of its square is of the places of the references, of whi
  */
 export function placeActs(points: readonly PairPoint[], facts: PairFacts): Acts[] {
   const known = (p: PairPoint) => p.references.filter((at) => at.weight !== 0 && at.places)
-  const isKnown = (p: PairPoint) => !p.cell && known(p).length > 0
+  const isKnown = (p: PairPoint) => known(p).length > 0
   const unknown: Acts = {
     temperatureMk: points.map((p) =>
       p.cell || isKnown(p) ? 0 : facts.uniformity.uMk(p.referenceC) * placesOf(p),
@@ -176,7 +175,7 @@ export function placeActs(points: readonly PairPoint[], facts: PairFacts): Acts[
       ),
     {
       temperatureMk: points.map((p) =>
-        p.cell ? 0 : known(p).reduce((total, at) => total + at.weight * at.places!.betweenMk, 0),
+        known(p).reduce((total, at) => total + at.weight * at.places!.betweenMk, 0),
       ),
       degreesOfFreedom: points.map((p) => known(p)[0]?.places?.betweenDof ?? Number.POSITIVE_INFINITY),
       source,

@@ -1,5 +1,6 @@
 import type { ReportNumber } from '../blocks.ts'
-import { moved, real, siUnit, type Xml } from '../dcc-parts.ts'
+import { real, siUnit, type Xml } from '../dcc-parts.ts'
+import { moved } from '../decimal-text.ts'
 import { percentOf } from '../words.ts'
 import { xmlDocument } from '../xml-document.ts'
 import type { CertificateMatter } from './certificate.ts'

@@ -3,7 +3,6 @@ import path from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { resistorCalibration, thermometerCalibration } from '../../../app/dcc/calibration.ts'
 import { readDcc } from '../../../app/dcc/read.ts'
-import { unitOf } from '../../../app/dcc/si.ts'
 import { buildCertificate } from '../../../app/report/certificate/build.ts'
 import { certificateDcc } from '../../../app/report/certificate/dcc.ts'
 import { analyse } from '../../../app/results/analysis.ts'
@@ -220,22 +219,5 @@ describe('readDcc', () => {
   ])('refuses %s, in words', (_name, xml, code) => {
     expect(() => readDcc(xml)).toThrow(expect.objectContaining({ code }))
     expect(() => readDcc(xml)).toThrow(/Ask its issuer|ask its issuer|Choose the certificate/)
-  })
-})
-
-describe('unitOf', () => {
-  it.each([
-    ['\\ohm', 'ohm', 0, 0],
-    ['\\kilogram\\metre\\tothe{2}\\ampere\\tothe{-2}\\second\\tothe{-3}', 'ohm', 0, 0],
-    ['\\milli\\kelvin', 'kelvin', -3, 1],
-    ['\\kelvin\\tothe{-2}', 'one', 0, -2],
-    ['\\ohm\\per\\kelvin', 'ohm', 0, -1],
-    ['\\kilo\\ohm', 'ohm', 3, 0],
-    ['\\degreecelsius', 'celsius', 0, 0],
-    ['\\furlong', 'other', 0, 0],
-    ['\\constructor', 'other', 0, 0],
-    ['\\valueof\\ohm', 'other', 0, 0],
-  ])('takes %s for what it is', (text, quantity, power, kelvin) => {
-    expect(unitOf(text)).toEqual({ quantity, power, kelvin })
   })
 })

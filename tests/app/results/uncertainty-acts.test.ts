@@ -415,6 +415,9 @@ describe('what a bath does at the places of a pair', () => {
       ],
     })
     expect(referenceAtPlace(two, 1)).toEqual({ uMk: 5, degreesOfFreedom: 3 })
+    // Both alike: the scatter's few degrees of freedom are kept.
+    const alike = point('a', { references: [reference({ noiseMk: Math.SQRT1_2 })] })
+    expect(referenceAtPlace(alike, 1).degreesOfFreedom).toBe(9)
   })
 
   it('stands in no budget twice: of the stability a reference has what its scatter does not show', () => {
@@ -439,33 +442,42 @@ describe('what a bath does at the places of a pair', () => {
     expect(act!.temperatureMk).toEqual([1.5, expect.closeTo(1.5 * Math.sqrt(2 / 3), 12), 0])
     expect(act!.degreesOfFreedom).toEqual([6, 6, 6])
     expect(act!.source).toMatch(/^survey; half of its square/)
-    expect(actsOf(component('bath-uniformity'), [point('a')], facts())[0]!.source).toBe('survey')
+    const alone = actsOf(component('bath-uniformity'), [point('a'), cell()], facts())
+    expect(alone).toEqual([{ temperatureMk: [1.5, 0], degreesOfFreedom: [6, 6], source: 'survey' }])
   })
 
+  const errors = [
+    { point: 'a', channel: 's0', of: 0, uMk: 0.2, degreesOfFreedom: 9, part: 0.5 },
+    { point: 'a', channel: 'x1', of: 'under-test' as const, uMk: 0.4, degreesOfFreedom: 7, part: -0.5 },
+    { point: 'a', channel: 'x2', of: 'another' as const, uMk: 0.8, degreesOfFreedom: 7, part: 0.25 },
+  ]
+  const places: PlacesKnown = { mk: 0, errors, betweenMk: 0.3, betweenDof: 2 }
+  const corrected = (name: string, more: Partial<PairPoint> = {}) =>
+    point(name, { references: [reference({ places, noiseMk: 0.6 })], underTestNoiseMk: 1, ...more })
+
   it('is carried by an exchange from the points of it to those that it corrects', () => {
-    const errors = [
-      { point: 'a', channel: 's0', of: 0, uMk: 0.2, degreesOfFreedom: 9, part: 0.5 },
-      { point: 'a', channel: 'x1', of: 'under-test' as const, uMk: 0.4, degreesOfFreedom: 7, part: -0.5 },
-      { point: 'a', channel: 'x2', of: 'another' as const, uMk: 0.8, degreesOfFreedom: 7, part: 0.25 },
-    ]
-    const places: PlacesKnown = { mk: 0, errors, betweenMk: 0.3, betweenDof: 2 }
-    const points = [
-      point('a'),
-      point('b', { references: [reference({ places })] }),
-      point('c', { references: [reference({ places })] }),
-    ]
+    const points = [point('a'), corrected('b'), corrected('c'), cell()]
     const [own, carried] = actsOf(component('noise-reference'), points, facts())
     // At a, where the exchange was made, its reading acts on all three; b and c have one of their own each.
-    expect(own!.temperatureMk).toEqual([0, 0.2, 0.2])
-    expect(carried).toMatchObject({ temperatureMk: [0.2, 0.1, 0.1], correlation: { kind: 'common' } })
+    expect(own!.temperatureMk).toEqual([0, 0.6, 0.6, 0])
+    expect(carried).toMatchObject({ temperatureMk: [0.2, 0.1, 0.1, 0], correlation: { kind: 'common' } })
     const [ownTest, carriedTest] = actsOf(component('noise-under-test'), points, facts())
-    expect(ownTest!.temperatureMk).toEqual([0, -0.4, -0.4])
-    expect(carriedTest!.temperatureMk).toEqual([-0.4, -0.2, -0.2])
+    expect(ownTest!.temperatureMk).toEqual([0, -1, -1, -0.4])
+    expect(carriedTest!.temperatureMk).toEqual([-0.4, -0.2, -0.2, 0].map((x) => expect.closeTo(x, 12)))
     const [unknown, another, between] = actsOf(component('bath-uniformity'), points, facts())
-    expect(unknown!.temperatureMk).toEqual([1.5, 0, 0])
-    expect(another).toMatchObject({ temperatureMk: [0, 0.2, 0.2], correlation: { kind: 'common' } })
-    expect(between).toMatchObject({ temperatureMk: [0, 0.3, 0.3] })
-    expect(between!.degreesOfFreedom).toEqual([Number.POSITIVE_INFINITY, 2, 2])
+    expect(unknown!.temperatureMk).toEqual([1.5, 0, 0, 0])
+    expect(another).toMatchObject({ temperatureMk: [0, 0.2, 0.2, 0], correlation: { kind: 'common' } })
+    expect(between).toMatchObject({ temperatureMk: [0, 0.3, 0.3, 0] })
+    const never = Number.POSITIVE_INFINITY
+    expect(between!.degreesOfFreedom).toEqual([never, 2, 2, never])
     expect(between!.source).toBe('exchange of places in this session')
+  })
+
+  it('has, where a thermometer was not read in the exchange, the size that its readings in the bath have', () => {
+    const elsewhere = [cell({ underTestNoiseMk: 9 }), corrected('b', { underTestNoiseMk: 0 }), corrected('c')]
+    const [, carried] = actsOf(component('noise-under-test'), elsewhere, facts())
+    expect(carried!.temperatureMk).toEqual([0, -0.5, -0.5])
+    const silent = [corrected('b', { underTestNoiseMk: 0 })]
+    expect(actsOf(component('noise-under-test'), silent, facts())[1]!.temperatureMk).toEqual([-0])
   })
 })

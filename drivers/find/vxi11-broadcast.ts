@@ -45,10 +45,10 @@ export async function searchVxi11(search: BroadcastSearch): Promise<string[]> {
   })
   try {
     await new Promise<void>((resolve, reject) => {
-      socket.once('error', reject)
+      // Also of an error that comes later, which ends nothing any more.
+      socket.on('error', reject)
       socket.bind(0, () => resolve())
     })
-    socket.on('error', () => undefined)
     socket.setBroadcast(true)
     // A network that is not there cannot be asked; the others are.
     for (const network of networks) socket.send(call, port, network, () => undefined)

@@ -113,7 +113,7 @@ export class Framer {
     let start = 0
     for (;;) {
       const next = this.#overflowing ? this.#skip(start) : this.#take(start)
-      if (next < 0) break
+      if (next === undefined) break
       start = next
     }
     // While skipping an over-long reply only what may be the beginning of a terminator is kept.
@@ -130,11 +130,11 @@ export class Framer {
     }
   }
 
-  /** Looks for the end of the reply that begins at `start`; the position after it, or -1 when more bytes are needed. */
-  #take(start: number): number {
-    if (start >= this.#length) return -1
+  /** Looks for the end of the reply that begins at `start`; the position after it; undefined when more bytes are needed. */
+  #take(start: number): number | undefined {
+    if (start >= this.#length) return undefined
     const token = this.#tokenAt(start)
-    if (token === 'maybe') return -1
+    if (token === 'maybe') return undefined
     if (token !== undefined) {
       this.#scanned = start + token.length
       this.#listener.frame(token.toString('latin1'), true)
@@ -151,7 +151,7 @@ export class Framer {
     }
     if (end < 0) {
       this.#scanned = Math.max(start, this.#length - Math.max(0, tail - 1))
-      return -1
+      return undefined
     }
     this.#scanned = end + tail
     if (end > start) this.#listener.frame(this.#held.toString('latin1', start, end), false)
@@ -199,11 +199,11 @@ export class Framer {
     return undefined
   }
 
-  /** Drops bytes up to the terminator; the position after it, or -1 when it has not come. */
-  #skip(start: number): number {
-    if (this.#terminator.length === 0) return -1
+  /** Drops bytes up to the terminator; the position after it; undefined when it has not come. */
+  #skip(start: number): number | undefined {
+    if (this.#terminator.length === 0) return undefined
     const found = this.#held.indexOf(this.#terminator, start)
-    if (found < 0 || found + this.#terminator.length > this.#length) return -1
+    if (found < 0 || found + this.#terminator.length > this.#length) return undefined
     this.#overflowing = false
     this.#scanned = found + this.#terminator.length
     return this.#scanned

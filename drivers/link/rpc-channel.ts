@@ -112,7 +112,6 @@ export class RpcChannel {
   close(softly: boolean): void {
     if (this.#over) return
     this.#over = true
-    this.forget()
     this.#timer?.dispose()
     if (softly) this.#socket?.finish()
     else this.#socket?.destroy()

@@ -118,7 +118,8 @@ export function compilePart(rule: PartRule): (part: string) => Read {
     const more = { input, ...(timeS !== undefined && { timeS }) }
     const statusMark = Object.hasOwn(status, groups.status ?? '') ? status[groups.status ?? ''] : undefined
     const marks = statusMark === undefined ? NO_MARKS : [statusMark]
-    const special = Object.hasOwn(specials, written.trim()) ? specials[written.trim()] : undefined
+    const word = written.trim()
+    const special = Object.hasOwn(specials, word) ? specials[word] : undefined
     if (special !== undefined)
       return { kind: 'value', value: undefined, unit: rule.unit, marks: [special, ...marks], ...more }
     const read = readValue(comma ? pointed(written) : written, rule.unit, power, linear)

@@ -1,4 +1,5 @@
 import { createSocket, type Socket } from 'node:dgram'
+import { getEventListeners } from 'node:events'
 import makeMdns, { type MulticastDNS } from 'multicast-dns'
 import { afterEach, describe, expect, it } from 'vitest'
 import { PORTMAP, readMapping } from '../../../app/buses/portmap.ts'
@@ -185,6 +186,16 @@ describe('searchVxi11', () => {
       onHeard: () => enough.abort(new Error('found')),
     })
     expect(hosts).toEqual([LOOPBACK])
+  })
+
+  it('leaves nothing behind on the signal that ends it, and ends where that was given before', async () => {
+    const port = await freePort()
+    const stop = new AbortController()
+    const search = { clock, networks: [LOOPBACK], port, signal: stop.signal }
+    expect(await searchVxi11({ ...search, ms: 1 })).toEqual([])
+    expect(getEventListeners(stop.signal, 'abort')).toEqual([])
+    stop.abort(new Error('closed'))
+    expect(await searchVxi11({ ...search, ms: LONGEST_MS })).toEqual([])
   })
 
   it('sends nothing where no network is named', async () => {

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { checkProfile, tellProblem } from '../../../drivers/profile/check.ts'
-import { JsonLines } from '../../../drivers/profile/json-lines.ts'
+import { JsonLines, placeOf } from '../../../drivers/profile/json-lines.ts'
 
 const text = readFileSync(new URL('../../../drivers/profiles/lab-tb-1.json', import.meta.url), 'utf8')
 
@@ -76,6 +76,15 @@ describe('JsonLines', () => {
     expect(at('d')).toBe('5:2')
     expect(at('d', 'nowhere')).toBe('5:2')
     expect(at('missing')).toBe('1:1')
+  })
+})
+
+describe('placeOf', () => {
+  it('counts lines and columns from 1', () => {
+    const source = 'ab\n\ncd'
+    expect([0, 1, 2, 3, 4, 5].map((offset) => Object.values(placeOf(source, offset)).join(':'))).toEqual([
+      ...['1:1', '1:2', '1:3', '2:1', '3:1', '3:2'],
+    ])
   })
 })
 
@@ -163,6 +172,8 @@ describe('checkProfile on format 2', () => {
       'needs "set"',
     ],
     ['a name in capitals', ['capabilities', 'measure', 2], 'Read', '"Read"', 'lower-case words'],
+    ['a silence of no length', ['framing', 'receive'], { silenceMs: 0 }, '"silenceMs"', 'above 0'],
+    ['a silence of no length at the end', ['timing'], { quietMs: 0 }, '"quietMs"', 'must be above 0'],
     ['a division by nothing', [...answer, 'linear'], { over: 0 }, '"over"', 'must not be 0'],
     ['no block', [...answer, 'numbers'], { type: 'int16', order: 'big' }, '"numbers"', 'come in a block'],
     ['no separator', [...answer, 'many'], { of: 'moments' }, '"many"', 'need "separator"'],

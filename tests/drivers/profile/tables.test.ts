@@ -1,6 +1,12 @@
 import { describe, expect, it } from 'vitest'
 import { loadProfiles } from '../../../drivers/index.ts'
-import { checkLimits, printInput, printParameter, TemplateError } from '../../../drivers/profile/template.ts'
+import {
+  checkLimits,
+  compileTemplate,
+  printInput,
+  printParameter,
+  TemplateError,
+} from '../../../drivers/profile/template.ts'
 
 const library = await loadProfiles()
 const profiles = [...library.profiles.values()].map((driver) => driver.profile)
@@ -65,6 +71,38 @@ describe('printParameter', () => {
   it('knows only the words it was given', () => {
     const rule = { words: { on: '1', off: '0' } }
     expect(printParameter('on', true, rule)).toBe('1')
+    expect(printParameter('on', false, rule)).toBe('0')
+    expect(printParameter('range', 'low', { words: { low: 'R1', high: 'R2' } })).toBe('R1')
+    expect(printParameter('filter', 10, { words: { 10: 'SLOW' } })).toBe('SLOW')
+    expect(() => printParameter('range', true, { words: { low: 'R1' } })).toThrow(
+      'range cannot be on: it may be low',
+    )
+    // A name that every object has is no word.
+    expect(() => printParameter('range', 'constructor', { words: { low: 'R1' } })).toThrow(TemplateError)
     expect(() => printParameter('on', 5, rule)).toThrow('it may be on, off')
+  })
+})
+
+describe('compileTemplate', () => {
+  const command = {
+    parameters: { celsius: { low: -20, high: 150, decimals: 2 }, current: { power: -3, significant: 3 } },
+  }
+  const inputs = { count: 20, first: 0, width: 2 }
+
+  it('fills in every brace by its rule, and inputs as the instrument counts them', () => {
+    const both = compileTemplate('SET {celsius},{current} (@{input})', command, inputs)
+    expect(both({ celsius: 25, current: 1.5, input: 8 })).toBe('SET 25.00,1.50E-3 (@07)')
+    expect(compileTemplate('{celsius}', command, undefined)({ celsius: -0.125 })).toBe('-0.13')
+    expect(compileTemplate('RUN', command, undefined)({})).toBe('RUN')
+    expect(compileTemplate('A{celsius}{celsius}', command, undefined)({ celsius: 1 })).toBe('A1.001.00')
+  })
+
+  it('refuses what is missing, outside its limits or not an input', () => {
+    const line = compileTemplate('S {celsius} {input}', command, inputs)
+    expect(() => line({ input: 1 })).toThrow('celsius is missing')
+    expect(() => line({ celsius: 151, input: 1 })).toThrow('above the limit of 150')
+    expect(() => line({ celsius: -20.01, input: 1 })).toThrow('below the limit of -20')
+    expect(() => line({ celsius: 20, input: 21 })).toThrow('1 to 20')
+    expect(line({ celsius: -20, input: 20 })).toBe('S -20.00 19')
   })
 })

@@ -239,6 +239,15 @@ describe('propagateDistributions', () => {
       { stable: false },
     )
   })
+  it('takes sequences that are long enough for the tails that count', () => {
+    // JCGM 101:2008, 7.9.4 b: the larger of ten thousand and 100/(1 - p).
+    const plain = expressionOf('a', [normal('a', 0, 1)])
+    const trials = (coverage: number, maximumTrials: number) =>
+      propagateDistributions({ ...plain, coverage }, { adaptive: true, digits: 3, maximumTrials }).trials
+    expect(trials(0.95, 35_000)).toBe(30_000)
+    expect(trials(0.998, 110_000)).toBe(100_000)
+    expect(() => trials(0.998, 99_999)).toThrow('needs room')
+  })
   it('keeps a small uncertainty on a large value', () => {
     const found = propagateDistributions(expressionOf('a', [normal('a', 1e9, 1e-3)]), { trials: 50_000 })
     expect(found.standardUncertainty / 1e-3).toBeCloseTo(1, 1.5)

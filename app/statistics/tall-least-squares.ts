@@ -142,7 +142,8 @@ function foldIn(top: readonly Float64Array[], block: readonly Float64Array[], ro
 
 function refuseDependence(r: readonly Float64Array[], names: readonly string[]): void {
   for (const [j, column] of r.slice(0, names.length).entries()) {
-    const length = column.slice(0, j + 1).reduce((sum, x) => Math.hypot(sum, x), 0)
+    // Below the diagonal a column of R is 0.
+    const length = column.reduce((sum, x) => Math.hypot(sum, x), 0)
     if (Math.abs(at(column, j)) > TOLERANCE * length) continue
     throw rankDeficient(j, Array.from(solve(r.slice(0, j), column)), names)
   }

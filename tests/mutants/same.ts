@@ -8,7 +8,50 @@ interface Same {
   readonly why: string
 }
 
-export const SAME: readonly Same[] = []
+export const SAME: readonly Same[] = [
+  {
+    file: 'app/thermometry/its90-calibration.ts',
+    what: '< to <=',
+    line: 'for (let k = 0; k < 20; k++) w = wr + deviationAt(w)',
+    why: 'each step adds two digits or more: from the tenth on the ratio of a real thermometer stands still, and what is told of it has eight places',
+  },
+  {
+    file: 'app/thermometry/its90-calibration.ts',
+    what: '20 to 22',
+    line: 'for (let k = 0; k < 20; k++) w = wr + deviationAt(w)',
+    why: 'each step adds two digits or more: from the tenth on the ratio of a real thermometer stands still, and what is told of it has eight places',
+  },
+  {
+    file: 'app/live/rolling-sums.ts',
+    what: '0 to 1',
+    line: '#head = 0',
+    why: 'the first look begins the window afresh and sets it before it is read',
+  },
+  {
+    file: 'app/live/rolling-sums.ts',
+    what: '0 to 1',
+    line: '#zeroS = 0',
+    why: 'the first look begins the window afresh and sets it before it is read',
+  },
+  {
+    file: 'app/live/rolling-sums.ts',
+    what: '0 to 1',
+    line: '#removed = 0',
+    why: 'the first look begins the window afresh and sets it before it is read',
+  },
+  {
+    file: 'app/statistics/polynomial.ts',
+    what: '* to /',
+    line: 'if (x.length * p * p > PRECISE_LIMIT) {',
+    why: 'only from which size on a fit goes the quicker of two ways, whose coefficients agree to the digits that are told',
+  },
+  {
+    file: 'app/statistics/polynomial.ts',
+    what: '> to >=',
+    line: 'if (x.length * p * p > PRECISE_LIMIT) {',
+    why: 'only from which size on a fit goes the quicker of two ways, whose coefficients agree to the digits that are told',
+  },
+]
 
 export const isSame = ({ file, what, line }: Omit<Same, 'why'>): boolean =>
   SAME.some((same) => same.file === file && same.what === what && same.line === line.trim())

@@ -54,17 +54,21 @@ describe('a value of a reply', () => {
     expect(read({ field }, '1')).toMatchObject({ kind: 'unreadable' })
     const inputs = read({ many: { of: 'inputs', separator: ';', first: 3 } }, '1; 2 ;3;')
     expect(inputs).toMatchObject({ value: '3', place: 5 })
-    expect((inputs as { row: object[] }).row).toMatchObject([
-      { value: '1', place: 3, raw: '1' },
-      { value: '2', place: 4, raw: '2' },
-      { value: '3', place: 5, raw: '3' },
-    ])
+    expect(inputs).toMatchObject({
+      row: [
+        { value: '1', place: 3, raw: '1' },
+        { value: '2', place: 4, raw: '2' },
+        { value: '3', place: 5, raw: '3' },
+      ],
+    })
     const pattern = '^(?<value>\\S+)@(?<time>\\S+)$'
     const moments = read({ pattern, many: { of: 'moments', separator: ';', timePower: -3 } }, '1@0;2@250')
-    expect((moments as { row: object[] }).row).toMatchObject([
-      { value: '1', timeS: 0 },
-      { value: '2', timeS: 0.25 },
-    ])
+    expect(moments).toMatchObject({
+      row: [
+        { value: '1', timeS: 0 },
+        { value: '2', timeS: 0.25 },
+      ],
+    })
     expect(read({ pattern, many: { of: 'moments', separator: ';' } }, '1@x')).toMatchObject({
       kind: 'unreadable',
     })

@@ -1,5 +1,7 @@
 import { afterEach, describe, expect, it } from 'vitest'
 import type { AnyInstrument, Meter, Scanner } from '../../../app/instruments/faces.ts'
+import { asTold } from '../../../app/messages/said.ts'
+import { WireFault, type WireListener } from '../../../drivers/link/wire.ts'
 import { openInstrument } from '../../../drivers/open.ts'
 import { defineDriver } from '../../../drivers/profile/define.ts'
 import type { ProfileText } from '../../../drivers/profile/schema.ts'
@@ -122,6 +124,89 @@ describe('a profile', () => {
     expect(peer.problems).toEqual([])
   })
 
+  it('asks until the work is done, and not longer than that may take beside what it takes', async () => {
+    const status = {
+      doc: 'The status.',
+      send: 'S',
+      risk: 'read-only',
+      answer: { kind: 'bits' },
+      takesMs: 500,
+    }
+    const more = {
+      commands: { ...BASE.commands, status: { ...status, poll: { everyMs: 100, longestMs: 300, set: 1 } } },
+      capabilities: { measure: ['status', 'read'] },
+    }
+    // Asked at 0, 100 ... ms; 800 ms are the last moment at which it is still waited for.
+    const busy = (times: number) => Array.from({ length: times }, () => ['> S\r', '< 0\r']).flat()
+    const ready = ['> S\r', '< 1\r', '> R\r', '< 100.25\r']
+    expect(await measure(more, [...OPEN, ...busy(8), ...ready])).toMatchObject({ value: '100.25', marks: [] })
+    const { meter, peer } = await open(more, [...OPEN, ...busy(10)])
+    const fromUs = clock.now().monoUs
+    expect(await meter.measure({})).toMatchObject({
+      marks: ['silent'],
+      note: expect.stringContaining('not ready within 300 ms'),
+    })
+    expect(clock.now().monoUs - fromUs).toBe(900_000)
+    peer.finish('end')
+    expect(peer.problems).toEqual([])
+  })
+
+  it('says of a reading what its register told afterwards, and nothing where all is well', async () => {
+    const more = {
+      commands: {
+        ...BASE.commands,
+        events: { doc: 'The events.', send: 'E', risk: 'read-only', answer: { kind: 'bits' } },
+      },
+      watch: { ask: 'events', powerUp: 128, after: ['read'] },
+    }
+    const { meter } = await open(more, [
+      ...[...OPEN, '> E\r', '< 0\r', '> R\r', '< 100.25\r', '> E\r', '< 0\r'],
+      ...['> R\r', '< 100.26\r', '> E\r', '< 100.27\r'],
+    ])
+    const well = await meter.measure({})
+    expect(well).toMatchObject({ value: '100.25', marks: [] })
+    expect(well).not.toHaveProperty('note')
+    expect(await meter.measure({})).toMatchObject({
+      value: '100.26',
+      marks: ['doubtful-answer'],
+      note: expect.stringMatching(/^afterwards: .*100\.27/),
+    })
+  })
+
+  it('does not let a scanner that is gone be asked again at once', async () => {
+    clock = new VirtualClock({ startUtcUs: 0 })
+    const scanner = {
+      ...{ role: 'scanner', unit: undefined, inputs: { count: 4 }, capabilities: { select: ['go'] } },
+      commands: { ...BASE.commands, go: { doc: 'The input.', send: 'S{input}', risk: 'setting' } },
+    }
+    let wire: WireListener | undefined
+    instrument = openInstrument({
+      spec: { id: 'v', name: 'v', profile: 'variation', link: { kind: 'tcp', host: 'x', port: 1 } },
+      clock,
+      profiles: {
+        profiles: new Map([['variation', defineDriver('test', { ...BASE, ...scanner } as ProfileText)]]),
+        problems: [],
+      },
+      random: () => 0.5,
+      connect: async (listener) => {
+        if (wire !== undefined) throw new WireFault('lost', asTold('nobody is there.'))
+        wire = listener
+        return { write: () => queueMicrotask(() => listener.data(Buffer.from('ME\r'))), destroy: () => {} }
+      },
+    })
+    await instrument.open()
+    wire!.closed(new WireFault('lost', asTold('the cable was pulled.')))
+    const fromUs = clock.now().monoUs
+    for (let i = 1; i <= 3; i++) {
+      await expect((instrument as Scanner).select(1)).rejects.toMatchObject({ code: 'lost' })
+      // As long as its first byte may take.
+      expect(clock.now().monoUs - fromUs).toBe(i * 500_000)
+    }
+    // What is refused was never sent, and is refused at once.
+    await expect((instrument as Scanner).select(5)).rejects.toMatchObject({ code: 'refused' })
+    expect(clock.now().monoUs - fromUs).toBe(1_500_000)
+  })
+
   it('asks twice an instrument that answers the question before', async () => {
     const more = read({ answersPrevious: true })
     expect(await measure(more, [...OPEN, '> R\r', '< 99.00\r', '> R\r', '< 100.25\r'])).toMatchObject({
@@ -215,6 +300,34 @@ describe('a profile', () => {
       code: 'wrong-instrument',
       message: expect.stringContaining('"YOU" answers here'),
     })
+  })
+})
+
+describe('openInstrument', () => {
+  const whyNot = (count: number, id = 'own') => {
+    const problem = { file: 'own.json', line: 3, column: 5, sentence: 'not a word', id: 'own' }
+    const problems = Array.from({ length: count }, (_, i) => ({ ...problem, line: 3 + i }))
+    const profiles = {
+      profiles: new Map([
+        ['b', defineDriver('b', BASE)],
+        ['a', defineDriver('a', BASE)],
+      ]),
+      problems,
+    }
+    const spec = { id: 'v', name: 'v', profile: id, link: { kind: 'tcp', host: 'x', port: 1 } } as const
+    try {
+      openInstrument({ spec, clock: new VirtualClock({ startUtcUs: 0 }), profiles })
+    } catch (error) {
+      return (error as Error).message
+    }
+    return ''
+  }
+
+  it('says what is wrong in the file of a profile, first of all, and how much more', () => {
+    expect(whyNot(1)).toContain('cannot be used: own.json:3:5: not a word. Mend the file')
+    expect(whyNot(2)).toContain('own.json:3:5: not a word (and 1 more). Mend the file')
+    expect(whyNot(4)).toContain('own.json:3:5: not a word (and 3 more). Mend the file')
+    expect(whyNot(2, 'other')).toContain('There is no profile "other"; there are: a, b.')
   })
 })
 

@@ -51,6 +51,12 @@ export const SAME: readonly Same[] = [
     line: 'if (x.length * p * p > PRECISE_LIMIT) {',
     why: 'only from which size on a fit goes the quicker of two ways, whose coefficients agree to the digits that are told',
   },
+  {
+    file: 'app/thermometry/polynomial.ts',
+    what: '2 to 2.2',
+    line: 'const middle = a + (b - a) / 2',
+    why: 'only where in the bracket it is looked next: the bracket shrinks to the same root',
+  },
 ]
 
 export const isSame = ({ file, what, line }: Omit<Same, 'why'>): boolean =>

@@ -50,7 +50,9 @@ describe('lifeOf', () => {
     expect(forecast[0]).toMatchObject({ celsius: 0, date: '2028-01-01' })
     expect(forecast[0]!.mkPerYear).toBeCloseTo(1, 2)
     expect(forecast[0]!.movedMk).toBeCloseTo(2, 1)
-    expect(forecast[0]!.expandedMk).toBeGreaterThan(5)
+    // Four at 6, 4, 2 and 0 years back, each with u = 2.5 mK: u(b) = u/√20, and 5 years from their middle to the due date.
+    expect(forecast[0]!.uMkPerYear).toBeCloseTo(2.5 / Math.sqrt(20), 3)
+    expect(forecast[0]!.expandedMk).toBeCloseTo(2 * 2.5 * Math.sqrt(1 / 4 + 25 / 20), 2)
   })
 
   it('advises the interval over which the drift stays within the certificate, and names the rule', () => {

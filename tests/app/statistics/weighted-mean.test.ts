@@ -38,6 +38,13 @@ describe('weightedMean', () => {
     expect(found.consistent).toBe(true)
   })
 
+  it('is the value itself where there is only one, which agrees with all there is', () => {
+    expect(weightedMean([7], [[4]])).toEqual({
+      ...{ mean: 7, weights: [1], u: 2, chiSquared: 0, degreesOfFreedom: 0 },
+      ...{ limit: Number.POSITIVE_INFINITY, consistent: true },
+    })
+  })
+
   it('gains nothing on what all values share', () => {
     const found = weightedMean(
       [5, 5.1],

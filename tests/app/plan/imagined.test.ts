@@ -68,7 +68,7 @@ describe('imaginedSession', () => {
     const own = plan([{ celsius: 20 }, { celsius: 100 }, { celsius: 20 }, { celsius: 60, lift: true }])
     const { points } = imagined(own, { nights }).input
     const without = imagined(own).input.points
-    const moved = points.map(({ channels }, i) => channels[1]!.signal - without[i]!.channels[1]!.signal)
+    const moved = points.map(({ channels }, i) => channels[1]!.signal! - without[i]!.channels[1]!.signal!)
     // Slope of IEC 60751 at t: R0 (A + 2 B t). 80 K and 40 K below the hottest at 0.1 mK/K are 8 mK and 4 mK.
     const ohm = (mk: number, t: number) => mk * 1e-3 * 100 * (3.9083e-3 - 2 * 5.775e-7 * t)
     for (const [i, expected] of [0, 0, ohm(8, 20), ohm(4, 60), ohm(4 + 5, 60)].entries())

@@ -180,7 +180,7 @@ function fitBranch(
 
 function ratioAt(branches: readonly BranchFit[], t90C: number): number {
   if (t90C === WTP_C) return 1
-  const branch = branches.length === 2 && t90C >= WTP_C ? at(branches, 1) : at(branches, 0)
+  const branch = t90C < WTP_C ? at(branches, 0) : last(branches)
   const deviation = deviationFunction(branch.range, branch.coefficients, branch.wAluminium)
   return ratioFromReference(deviation, subrangeReferenceRatio(branch.range, t90C))
 }
@@ -208,7 +208,7 @@ function assemble(
     ...(model.uRWtp !== undefined && { uRWtp: model.uRWtp }),
     ...setOf(lower),
     ...(second && { joined: setOf(second) }),
-    ...calibratedRange(branches, points),
+    ...calibratedRange(points),
   }
   const sensor = its90Sensor(conversion)
   const names = branches.flatMap(({ range }, k) =>
@@ -262,17 +262,12 @@ function blocks(parts: readonly (readonly (readonly number[])[])[]): number[][] 
   return whole
 }
 
-/** From the lowest to the highest point; a side that starts at the triple point of water starts where its subrange does. */
-function calibratedRange(
-  branches: readonly BranchFit[],
-  points: readonly CalibrationPoint[],
-): { range?: [number, number] } {
+/** From the lowest to the highest point; a side that starts at the triple point of water starts where its subrange does, which holds 0 degC. */
+function calibratedRange(points: readonly CalibrationPoint[]): { range?: [number, number] } {
   const temperatures = points.map(({ t90C }) => t90C)
-  const lowest = at(branches, 0).range
-  const highest = last(branches).range
   const low = Math.min(...temperatures)
   const high = Math.max(...temperatures)
-  const from = low > 0 - END_K && low < WTP_C + END_K ? Math.min(low, Math.max(lowest.lowC, 0)) : low
-  const to = high > 0 - END_K && high < WTP_C + END_K ? Math.max(high, Math.min(highest.highC, WTP_C)) : high
+  const from = low < WTP_C + END_K ? Math.min(low, 0) : low
+  const to = high > -END_K ? Math.max(high, WTP_C) : high
   return from < to ? { range: [from, to] } : {}
 }

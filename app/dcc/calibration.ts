@@ -111,11 +111,15 @@ function fitted(
       model,
       points: usable.map((point) => ({ t90C: Number(point.celsius), signal: Number(millivolts(point)) })),
     })
-    const off = usable.find(
-      ({ expanded }, i) =>
-        expanded !== null &&
-        Math.abs(at(found.residualsSignal, i)) > Number(expanded) * (signal === 'voltage' ? 10 ** MILLI : 1),
-    )
+    const toSignal = signal === 'voltage' ? 10 ** MILLI : 1
+    // Of several points beyond their U the farthest is the likeliest to be the one that is wrong.
+    let off: ReadPoint | undefined
+    let most = 1
+    for (const [i, point] of usable.entries()) {
+      if (point.expanded === null) continue
+      const part = Math.abs(at(found.residualsSignal, i)) / (Number(point.expanded) * toSignal)
+      if (part > most) [off, most] = [point, part]
+    }
     if (off)
       return {
         refusal:

@@ -52,7 +52,7 @@ export function fitCallendarVanDusen(
   const r0Held = model.r0
   const scale = r0Held ?? 1
   const column = (f: (t: number) => number) => Float64Array.from(temperatures, f)
-  const base = (t: number) => 1 + (fitC ? 0 : heldC * below(t))
+  const base = (t: number) => 1 + heldC * below(t)
   const names = [...(r0Held === undefined ? ['r0'] : []), 'a', 'b', ...(fitC ? ['c'] : [])]
   const columns = [
     ...(r0Held === undefined ? [column(base)] : []),

@@ -19,7 +19,7 @@ export interface Equation {
 }
 
 export interface Weighting {
-  readonly weights?: Float64Array
+  readonly weights: Float64Array
   readonly weightsAre: 'absolute' | 'relative'
 }
 
@@ -35,7 +35,6 @@ export function weightsOf(
   if (variances.every((variance) => variance > 0)) {
     return { weights: Float64Array.from(variances, (variance) => 1 / variance), weightsAre: 'absolute' }
   }
-  if (points.every(({ weight }) => weight === undefined)) return { weightsAre: 'relative' }
   return { weights: Float64Array.from(points, ({ weight }) => weight ?? 1), weightsAre: 'relative' }
 }
 

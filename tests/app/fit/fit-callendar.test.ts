@@ -33,12 +33,13 @@ describe('fitThermometer, callendar-van-dusen: which coefficients', () => {
   ])('%s', (_, temperatures, model, names, note) => {
     const found = fitted(points(...temperatures), model)
     expect(found.names).toEqual(names)
+    if (!names.includes('c')) expect(found.conversion).toMatchObject({ c: 0 })
     expect(found.notes).toEqual([expect.stringMatching(note)])
   })
 
   it('fits C where it is asked for, and holds it where it is told, and says nothing of either', () => {
     const asked = fitted(points(-80, -50, 50, 100), { c: true })
-    expect(asked.coefficients.c! / RELATION.c).toBeCloseTo(1, 6)
+    expect(asked.coefficients.c! / RELATION.c).toBeCloseTo(1, 9)
     const held = fitted(points(-80, -50, 50, 100), { c: RELATION.c })
     expect(held.names).toEqual(['r0', 'a', 'b'])
     expect(held.coefficients.a! / RELATION.a).toBeCloseTo(1, 9)
@@ -46,6 +47,24 @@ describe('fitThermometer, callendar-van-dusen: which coefficients', () => {
     const heldBoth = fitted(points(-80, -50, 50, 100), { c: RELATION.c, r0: R0 })
     expect(heldBoth.coefficients.b! / RELATION.b).toBeCloseTo(1, 6)
     for (const { notes } of [asked, held, heldBoth]) expect(notes).toEqual([])
+  })
+
+  it('fits a thermometer of a quarter of an ohm', () => {
+    const quarter = points(0, 1, 2, 3, 4).map((p) => ({ ...p, signal: p.signal / 400 }))
+    const found = fitted(quarter)
+    expect(found.coefficients.r0).toBeCloseTo(R0 / 400, 12)
+    // Exact points, however little their resistances differ.
+    expect(found.rSquared).toBeCloseTo(1, 9)
+  })
+
+  it('keeps the range of its points, and the covariance where it is known', () => {
+    const known = fitted([100, 0, 50].map((t) => at(t, { uSignal: 1e-3 })))
+    expect(known.conversion).toMatchObject({
+      range: [0, 100],
+      covariance: { names: ['r0', 'a', 'b'], matrix: known.covariance },
+    })
+    // As many points as coefficients, and nothing said of them: nothing is known of the scatter.
+    expect(fitted(points(0, 50, 100)).conversion).not.toHaveProperty('covariance')
   })
 
   it('refuses a relation whose R(0 °C) is not above 0, and points that are no resistances', () => {
@@ -107,6 +126,11 @@ describe('fitThermometer, callendar-van-dusen: uncertainties', () => {
     const uT = 2e-3
     const byT = fitted([0, 50, 100].map((t) => at(t, { uT })))
     for (const t of [0, 50, 100]) expect(byT.temperatureUncertainty(t) / uT).toBeCloseTo(1, 6)
+    // One point states the one, the others the other: each is as uncertain as it says.
+    const mixed = fitted([at(0, { uSignal: u }), at(50, { uT }), at(100, { uSignal: u })])
+    expect(mixed.covarianceFrom).toBe('uncertainties')
+    expect(mixed.temperatureUncertainty(50) / uT).toBeCloseTo(1, 6)
+    expect(mixed.temperatureUncertainty(0) / (u / (R0 * RELATION.a))).toBeCloseTo(1, 6)
     const both = fitted([0, 50, 100].map((t) => at(t, { uT, uSignal: u })))
     // 2 mK and 1 mΩ, which is 2.56 mK at 0.3911 Ω/K.
     expect(both.temperatureUncertainty(0)).toBeCloseTo(Math.hypot(uT, u / (R0 * RELATION.a)), 8)
@@ -151,8 +175,10 @@ describe('what a fit says of its points', () => {
     expect(found.equation.residualSd).toBeCloseTo(found.residualSdSignal, 12)
     // A thermometer that shows too many ohms shows too high a temperature, by 1/(R0 A) at 0 °C.
     expect(found.residualsK[0]! / found.residualsSignal[0]!).toBeCloseTo(1 / (R0 * RELATION.a), 3)
-    // Nothing to explain: no R squared.
+    // Nothing to explain: no R squared. No point to spare: no standard deviation, though rounding leaves residuals.
     expect(fitted([0, 50, 100].map((t) => ({ t90C: t, signal: 100 }))).rSquared).toBeNaN()
+    expect(fitted([13, 47, 60, 91].map((t) => ({ t90C: t, signal: 100.1 }))).rSquared).toBeNaN()
+    expect(fitted(points(13, 47, 91)).residualSdK).toBeNaN()
   })
 
   it('a residual left out is that of the fit without the point', () => {

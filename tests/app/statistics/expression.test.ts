@@ -173,8 +173,9 @@ describe('derivative', () => {
 })
 
 describe('modelOf', () => {
-  it('evaluates blocks as it evaluates single trials', () => {
+  it('evaluates blocks as it evaluates single trials, and nothing beyond them', () => {
     for (const text of [
+      ...['x + y', 'x - y', 'x * y', 'x / y', 'x^y', 'sqrt(x)'],
       'x y - z/x + sqrt(y)',
       'x',
       '7',
@@ -187,8 +188,9 @@ describe('modelOf', () => {
         Float64Array.from({ length: 50 }, (_, k) => 1 + ((k * seed) % 11)),
       )
       for (const count of [10, 50, 3]) {
-        const out = new Float64Array(50)
+        const out = new Float64Array(50).fill(Number.NaN)
         model.evaluateBlock!(columns, out, count)
+        expect(out.subarray(count).every(Number.isNaN)).toBe(true)
         for (let k = 0; k < count; k++)
           expect(out[k]).toBeCloseTo(model.value(columns.map((column) => column[k]!)), 12)
       }

@@ -89,9 +89,8 @@ function wordForm(text: string): NumberRead {
 /** A number's text times ten to `power`, by its exponent alone: every digit stays as it was sent. */
 export function timesPowerOfTen(text: string, power: number): string {
   if (power === 0) return text
-  const at = text.search(/[eE]/)
-  const mantissa = at < 0 ? text : text.slice(0, at)
-  const exponent = (at < 0 ? 0 : Number(text.slice(at + 1))) + power
+  const [mantissa = '', own = '0'] = text.split(/[eE]/)
+  const exponent = Number(own) + power
   return exponent === 0 ? mantissa : `${mantissa}E${exponent}`
 }
 

@@ -57,6 +57,12 @@ export const SAME: readonly Same[] = [
     line: 'const middle = a + (b - a) / 2',
     why: 'only where in the bracket it is looked next: the bracket shrinks to the same root',
   },
+  {
+    file: 'drivers/language/numbers.ts',
+    what: '0 to 1',
+    line: "return withComma(sign + whole.padStart(format.width ?? 0, '0') + rest, format.comma)",
+    why: 'what stands before the point has one digit at least',
+  },
 ]
 
 export const isSame = ({ file, what, line }: Omit<Same, 'why'>): boolean =>

@@ -37,6 +37,25 @@ describe('readNumber', () => {
     expect(readNumber(text)).toEqual({ kind: 'special', mark })
   })
 
+  it('takes for a special value what lies beside it within what printing rounds, and nothing else', () => {
+    const mark = (value: number) => {
+      const read = readNumber(value.toExponential(12))
+      return read.kind === 'special' ? read.mark : read.kind
+    }
+    expect(mark(9.91e37 * (1 + 0.95e-6))).toBe('not-a-number')
+    expect(mark(9.91e37 * (1 - 0.95e-6))).toBe('not-a-number')
+    expect(mark(9.91e37 * (1 + 1.05e-6))).toBe('over-range')
+    expect(mark(9.91e37 * (1 - 1.05e-6))).toBe('over-range')
+    expect(mark(9.9e37 * (1 - 0.95e-9))).toBe('over-range')
+    expect(mark(9.9e37 * (1 - 1.05e-9))).toBe('number')
+    expect(mark(-9.9e37 * (1 - 1.05e-9))).toBe('number')
+    // The number that stands for none has no negative.
+    expect(mark(-9.91e37)).toBe('under-range')
+    // Written without an exponent it is as large.
+    expect(readNumber('9'.repeat(38))).toEqual({ kind: 'special', mark: 'over-range' })
+    expect(readNumber('9'.repeat(37))).toMatchObject({ kind: 'number' })
+  })
+
   it.each([
     '',
     ' ',

@@ -28,7 +28,7 @@ export function convertText(text: string, { plus, times, over }: LinearRule): st
 
 /** Places after the point as they were sent, zeros too: 98.60 has two, 1.5E-3 has four. */
 function placesOf(text: string): number {
-  const [, digits = '', exponent = '0'] = /^[^.]*(?:\.(\d*))?(?:[eE]([+-]?\d+))?$/.exec(text.trim()) ?? []
+  const [, digits = '', exponent = '0'] = /^[^.eE]*(?:\.(\d*))?(?:[eE]([+-]?\d+))?$/.exec(text) ?? []
   return Math.max(0, digits.length - Number(exponent))
 }
 

@@ -10,8 +10,8 @@ const NOTHING = new Uint8Array(0)
 export class MessageEnd {
   readonly #listener: Pick<WireListener, 'data'>
   readonly #terminator: Uint8Array
-  /** How many bytes of the terminator the message ends with so far. */
-  #met = 0
+  /** The last bytes of the message so far, as many as the terminator has: it may be cut between packets. */
+  #tail: Uint8Array = NOTHING
 
   constructor(terminator: string, listener: Pick<WireListener, 'data'>) {
     this.#listener = listener
@@ -21,24 +21,16 @@ export class MessageEnd {
   /** Part of a message. */
   data(bytes: Uint8Array): void {
     if (bytes.length === 0) return
-    this.#met = this.#endsWith(bytes)
+    const { length } = this.#terminator
+    const all = [...this.#tail, ...bytes.subarray(Math.max(0, bytes.length - length))]
+    this.#tail = Uint8Array.from(all.slice(Math.max(0, all.length - length)))
     this.#listener.data(bytes)
   }
 
   /** The message has ended. */
   end(): void {
-    this.#listener.data(this.#met < this.#terminator.length ? this.#terminator : NOTHING, true)
-    this.#met = 0
-  }
-
-  #endsWith(bytes: Uint8Array): number {
-    const wanted = this.#terminator
-    const most = Math.min(wanted.length, bytes.length)
-    for (let i = 1; i <= most; i++) {
-      // A terminator cut in two between packets counts as well.
-      if (bytes[bytes.length - i] !== wanted[wanted.length - i]) return 0
-    }
-    if (most === wanted.length) return wanted.length
-    return this.#met + most === wanted.length ? wanted.length : 0
+    const isThere = this.#terminator.every((byte, i) => byte === this.#tail[i])
+    this.#listener.data(isThere ? NOTHING : this.#terminator, true)
+    this.#tail = NOTHING
   }
 }

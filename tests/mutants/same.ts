@@ -63,6 +63,54 @@ export const SAME: readonly Same[] = [
     line: "return withComma(sign + whole.padStart(format.width ?? 0, '0') + rest, format.comma)",
     why: 'what stands before the point has one digit at least',
   },
+  {
+    file: 'drivers/language/binary.ts',
+    what: '7 to 7.700000000000001',
+    line: 'for (let digits = 7; digits < 9; digits++) {',
+    why: 'toPrecision takes the whole part',
+  },
+  {
+    file: 'app/buses/usbtmc.ts',
+    what: '3 to 3.3000000000000003',
+    line: 'const bytes = new Uint8Array((HEADER_BYTES + data.length + 3) & ~3)',
+    why: 'the operators of bits take the whole part',
+  },
+  {
+    file: 'drivers/language/blocks.ts',
+    what: '2 to 2.2',
+    line: 'const bytes = reply.slice(2 + digits)',
+    why: 'slice takes the whole part',
+  },
+  {
+    file: 'drivers/language/blocks.ts',
+    what: '2 to 2.2',
+    line: 'const count = reply.slice(2, 2 + digits)',
+    why: 'slice takes the whole part',
+  },
+  {
+    file: 'drivers/link/registers.ts',
+    what: '2 to 2.2',
+    line: 'const words = Array.from({ length: countOf(rule) }, (_each, i) => SCRATCH.getUint16(2 * i))',
+    why: 'a view takes the whole part of a place, and no number has more than four registers',
+  },
+  {
+    file: 'drivers/link/registers.ts',
+    what: '2 to 2.2',
+    line: 'for (const [i, word] of ordered.entries()) SCRATCH.setUint16(2 * i, word)',
+    why: 'a view takes the whole part of a place, and no number has more than four registers',
+  },
+  {
+    file: 'drivers/language/pattern.ts',
+    what: 'a condition that never holds',
+    line: 'test: (text) => (isQuick(text) ? quick!.test(text) : bounded.matcher(text).find()),',
+    why: 'only how quickly: a test holds that both engines find the same',
+  },
+  {
+    file: 'drivers/language/pattern.ts',
+    what: 'a condition that never holds',
+    line: 'if (isQuick(text)) {',
+    why: 'only how quickly: a test holds that both engines find the same',
+  },
 ]
 
 export const isSame = ({ file, what, line }: Omit<Same, 'why'>): boolean =>

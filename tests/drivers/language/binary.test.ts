@@ -56,6 +56,32 @@ describe('binary numbers', () => {
     )
   })
 
+  it('are written with as few digits as tell a single-precision number from its neighbours', () => {
+    const text = (value: number) => {
+      const buffer = Buffer.alloc(4)
+      buffer.writeFloatBE(value)
+      return readBinary(buffer.toString('latin1'), 'float32', 'big')![0]!.text
+    }
+    expect(
+      ['0.1', '-25.003', '100.0251', '1e-10', '16777216', '0'].filter((each) => text(Number(each)) !== each),
+    ).toEqual([])
+    // 1 + 2^-23 needs eight digits.
+    expect(text(1 + 2 ** -23)).toBe('1.0000001')
+    expect([Number.NaN, Number.POSITIVE_INFINITY].map(text)).toEqual(['NaN', 'Infinity'])
+    const single = fc.float({ noNaN: true, noDefaultInfinity: true })
+    fc.assert(
+      fc.property(single, (value) => {
+        const written = text(value)
+        expect(Math.fround(Number(written)) + 0).toBe(value + 0)
+        const digits = Number(written)
+          .toExponential()
+          .replace(/e.*$|[^\d]/g, '').length
+        for (const fewer of [7, 8])
+          if (fewer < digits) expect(Math.fround(Number(value.toPrecision(fewer)))).not.toBe(value)
+      }),
+    )
+  })
+
   it('keep every digit of integers', () => {
     const read = (hex: string, type: NumberType, wanted: 'big' | 'little') =>
       readBinary(Buffer.from(hex, 'hex').toString('latin1'), type, wanted)!.map(({ text }) => text)
@@ -124,6 +150,24 @@ describe('a linear conversion', () => {
     expect(convertText('77', fahrenheit)).toBe('25.0000')
     expect(convertText('1.50', { plus: 0, times: 1000, over: 1 })).toBe('1500.00')
     expect(convertText('1.5E-3', { plus: 0, times: 1, over: 1 })).toBe('0.0015')
+    // With an exponent and no point as well: 25 mV sent in volts.
+    expect(convertText('25E-3', { plus: 0, times: 1, over: 1 })).toBe('0.025')
+    expect(convertText('5e-4', { plus: 1, times: 2, over: 1 })).toBe('2.0010')
+    expect(convertText('5E+2', { plus: 0, times: 2, over: 1 })).toBe('1000')
+    // The places of what is added count beside those that were sent, those of the factor on top of them.
+    expect(convertText('298.1', { plus: -273.15, times: 1, over: 1 })).toBe('24.95')
+    expect(convertText('298.150', { plus: -273.15, times: 1, over: 1 })).toBe('25.000')
+    expect(convertText('123.4', { plus: 0, times: 0.01, over: 1 })).toBe('1.234')
+    expect(convertText('2', { plus: 0.5, times: 0.25, over: 1 })).toBe('0.625')
+    // Of a quotient three places more, and those that the divisor moves it by.
+    expect(convertText('1', { plus: 0, times: 1, over: 3 })).toBe('0.3333')
+    expect(convertText('1', { plus: 0, times: 1, over: 300 })).toBe('0.003333')
+    expect(convertText('1', { plus: 0, times: 1, over: -4 })).toBe('-0.2500')
+    // More places than any instrument sends are not written out.
+    expect(convertText(`0.${'3'.repeat(40)}`, { plus: 0, times: 1, over: 1 })).toBe(`0.${'3'.repeat(30)}`)
+    expect(Number(convertText('1E-35', { plus: 0, times: 2, over: 1 }))).toBe(2e-35)
+    expect(Number(convertText('1E35', { plus: 0, times: 2, over: 1 }))).toBe(2e35)
+    expect(convertText('1E30', { plus: 0, times: 2, over: 1 })).toBe(`2${'0'.repeat(30)}`)
     fc.assert(
       fc.property(
         fc.double({ min: -1e4, max: 1e4, noNaN: true }),

@@ -41,8 +41,9 @@ describe('readBlock', () => {
     )
   })
   it('reads the indefinite form up to its end', () => expect(readBlock('#0abc')).toBe('abc'))
-  it.each(['', '#', '#2', '#15abc', '#13abcd', '#2xxab', '#x', '12'])('refuses %j', (text) =>
-    expect(readBlock(text)).toBeUndefined(),
+  it.each(['', '#', '#2', '#15abc', '#13abcd', '#2xxab', '#x', '12', 'x13abc', '#2 1a', '#2+1a', '#30'])(
+    'refuses %j',
+    (text) => expect(readBlock(text)).toBeUndefined(),
   )
 })
 
@@ -139,5 +140,15 @@ describe('readRegister', () => {
     expect(readRegister('0080', 16)).toBe(128)
     expect(readRegister('+2.55E-01', 10)).toBeUndefined()
     expect(readRegister('', 16)).toBeUndefined()
+    expect(readRegister(' +16\r', 10)).toBe(16)
+    expect(readRegister(' 7fFFffFF ', 16)).toBe(0x7fffffff)
+    expect(readRegister('1F', 10)).toBeUndefined()
+    expect(readRegister('1F', 16)).toBe(31)
+    expect(readRegister('-1', 16)).toBeUndefined()
+    expect(readRegister('16 bits', 10)).toBeUndefined()
+    // No register has more than 32 bits.
+    expect(readRegister('4294967295', 10)).toBe(4294967295)
+    expect(readRegister('10000000000', 10)).toBeUndefined()
+    expect(readRegister('100000000', 16)).toBeUndefined()
   })
 })

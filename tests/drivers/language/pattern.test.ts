@@ -29,6 +29,22 @@ describe('compilePattern', () => {
     )
   })
 
+  it('takes its flags alike in short texts and in long ones', () => {
+    for (const b of ['b', 'b'.repeat(100)]) {
+      const found = (text: string, flags = {}) => {
+        const pattern = compilePattern('^a.(?<b>b+)$', flags)
+        expect(pattern.test(text)).toBe(pattern.find(text) !== undefined)
+        return pattern.find(text)?.groups.b
+      }
+      expect(found(`a-${b}`)).toBe(b)
+      expect(found(`a\n${b}`)).toBeUndefined()
+      expect(found(`a\n${b}`, { dotAll: true })).toBe(b)
+      expect(found(`A-${b}`)).toBeUndefined()
+      expect(found(`A-${b}`, { ignoreCase: true })).toBe(b)
+      expect(found(`A\n${b}`, { ignoreCase: true, dotAll: true })).toBe(b)
+    }
+  })
+
   it.each([
     ['^(a+)+$', 'a'.repeat(4_000)],
     ['^(a|aa)*$', 'a'.repeat(4_000)],

@@ -35,13 +35,13 @@ function massRequest({ inputs }: Example) {
   }
 }
 
-const loss = (x1: number, r: number) =>
+const loss = (x1: number, correlations: readonly { a: string; b: string; r: number }[] = []) =>
   run({
     inputs: [
       { name: 'x1', value: x1, standardUncertainty: 0.005, distribution: 'normal' },
       { name: 'x2', value: 0, standardUncertainty: 0.005, distribution: 'normal' },
     ],
-    correlations: r === 0 ? [] : [{ a: 'x1', b: 'x2', r }],
+    correlations,
     model: 'x1^2 + x2^2',
   })
 
@@ -178,7 +178,7 @@ export const jcgm101 = publication(
     })
 
     check('9.4, comparison loss about zero: the first-order budget sees nothing', (f) => {
-      const { jcgm100, jcgm101 } = loss(0, 0)
+      const { jcgm100, jcgm101 } = loss(0)
       f.same('u, first order', jcgm100.combined, 0)
       f.decimals(
         'u, higher order',
@@ -192,7 +192,7 @@ export const jcgm101 = publication(
       f.relative('upper end of the shortest interval', jcgm101.shortest[1], -50e-6 * Math.log(0.05), 5e-3)
     })
     check('9.4, at 0.050: mean 2550e-6 and u = 502e-6', (f) => {
-      const { jcgm100, jcgm101 } = loss(0.05, 0)
+      const { jcgm100, jcgm101 } = loss(0.05)
       f.decimals('y', jcgm100.value, 2500e-6, 12)
       f.decimals('u, first order', jcgm100.combined, 500e-6, 12)
       f.near('mean', jcgm101.value * 1e6, 2550, 5, '10⁻⁶')
@@ -207,7 +207,7 @@ export const jcgm101 = publication(
       )
     })
     check('9.4, correlated, r = 0.9, about zero: u = 67e-6', (f) => {
-      const { jcgm101 } = loss(0, 0.9)
+      const { jcgm101 } = loss(0, [{ a: 'x1', b: 'x2', r: 0.9 }])
       // Var = 2 u^4 + 2 u^4 + 4 r^2 u^4
       const exact = 0.005 ** 2 * Math.sqrt(4 + 4 * 0.81)
       f.relative('mean', jcgm101.value, 50e-6, 5e-3)

@@ -128,6 +128,16 @@ describe('fixedPointCertificate', () => {
     expect(registerFacts(whole, of).gaps.join(' ')).toMatch(/Bridge 8/)
   })
 
+  it('states the depth of each plateau in millimetres', () => {
+    const calibration = entry.calibrations[0]!
+    const plateaus = calibration.fixedPoints!.plateaus.map((p, i) => (i === 3 ? { ...p, depthM: 0.157 } : p))
+    const fixedPoints = { ...calibration.fixedPoints!, plateaus }
+    const deep = { ...entry, calibrations: [{ ...calibration, fixedPoints }] }
+    expect(textOf(registerPage({ ...work, thermometers: [deep] }, of))).toMatch(
+      /Tin cell, QS-3 2026-03-02 01:00 UTC [\d.]+ 157 /,
+    )
+  })
+
   it('refuses a thermometer whose calibrations were not made of plateaus here', () => {
     expect(() => registerPage({ ...work, thermometers: [sprt] }, of)).toThrow(/Record its fixed points first/)
     expect(() => registerPage(work, { ...of, id: 'nowhere' })).toThrow(/no thermometer "nowhere"/)

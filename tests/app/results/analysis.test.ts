@@ -209,6 +209,39 @@ describe('analyse', () => {
   })
 })
 
+describe('analyse, what is said of points', () => {
+  const { input } = simulate({ seed: 2 })
+  const x1 = (points: typeof input.points) => of(analyse({ ...input, points, options: QUICK }), 'x1')
+  const unsettled = (...ids: string[]) =>
+    x1(input.points.map((p) => ({ ...p, settled: !ids.includes(p.id) }))).remarks.filter((words) =>
+      /settling rule/.test(words),
+    )
+
+  it('names those that were taken before the settling rule held', () => {
+    expect(unsettled()).toEqual([])
+    expect(unsettled('p2')).toEqual(['One point was taken before the settling rule held: p2.'])
+    expect(unsettled('p2', 'p3')).toEqual(['2 points were taken before the settling rule held: p2, p3.'])
+  })
+
+  it('says of each that was used how far off it were had it not been, and of the others nothing', () => {
+    const { events } = input
+    const out = event(10, 'amendment', 'B. Wend', {
+      target: { what: 'point', point: 'p3', channel: 'x1' },
+      restore: false,
+      why: 'probe was moved',
+    })
+    const { points } = of(analyse({ ...input, events: [...events, out], options: QUICK }), 'x1')
+    expect(points.filter((p) => p.included).length).toBeGreaterThan(4)
+    for (const p of points) {
+      if (p.included) expect(Math.abs(p.leaveOneOutMk!)).toBeGreaterThan(Math.abs(p.residualMk))
+      else expect(p.leaveOneOutMk).toBeNull()
+      // A point that was used has its own budget, one that was not that of the curve.
+      expect(p.budget.u === p.curve.u).toBe(!p.included)
+    }
+    expect(points.filter((p) => !p.included).map((p) => p.pair.point)).toEqual(['p3'])
+  })
+})
+
 describe('analyse, a capability stated in the budget template', () => {
   it('says where U is smaller than the laboratory may state, and what to do', () => {
     const { input } = simulate({ seed: 4 })

@@ -61,6 +61,33 @@ describe('the ends of an interval whose normal part is not drawn', () => {
   })
 })
 
+describe('one step from where the first block found an end', () => {
+  const ends = () => new NormalPartEnds(1, 2, 0.9545)
+
+  it('is at two standard deviations where nothing but the normal part is there', () => {
+    expect(ends().of(new Float64Array(2))).toEqual({
+      u: 1,
+      low: expect.closeTo(-2, 3),
+      high: expect.closeTo(2, 3),
+    })
+    // However far off the search begins.
+    const far = new NormalPartEnds(1, 5, 0.9545).of(new Float64Array(2))
+    expect([far.low, far.high]).toEqual([expect.closeTo(-2, 3), expect.closeTo(2, 3)])
+  })
+
+  it('goes by the density there, and adds the variance of what is drawn', () => {
+    const found = ends()
+    found.of(new Float64Array(2))
+    // Z = 0.1 in all trials: x = 2 - (Phi(1.9) - Phi(2)) / phi(2), of the tables 2 + (0.977250 - 0.971283) / 0.053991.
+    const next = found.of(Float64Array.from([0.1, 0.1]))
+    expect(next.high).toBeCloseTo(2 + (0.97725 - 0.971283) / 0.053991, 3)
+    expect(next.low).toBeCloseTo(-2 + (0.02275 - 0.017864) / 0.053991, 3)
+    expect(next.u).toBe(1)
+    // -1 and 1 have the variance 2 about their mean.
+    expect(ends().of(Float64Array.from([-1, 1])).u).toBeCloseTo(Math.sqrt(3), 12)
+  })
+})
+
 describe('normalCdfFast', () => {
   it('is within 5e-7 of the normal distribution function', () => {
     for (let z = -9; z < 9; z += 0.0137) expect(Math.abs(normalCdfFast(z) - normalCdf(z))).toBeLessThan(5e-7)

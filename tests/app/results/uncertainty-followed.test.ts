@@ -95,6 +95,15 @@ describe('BlockMeans', () => {
     expect(Math.abs(high - whole.high)).toBeLessThan(0.3 * numerical)
   })
 
+  it('sums up a block as JCGM 101:2008, 7.6 and 7.7, do', () => {
+    // Of ten trials in order the first and the ninth enclose eight tenths: q = 8, r = (10 - 8) / 2.
+    const ten = Float64Array.from([7, 3, 10, 1, 5, 9, 2, 8, 6, 4])
+    const { u, low, high } = summaryOf(ten, 0.8)
+    expect([low, high]).toEqual([1, 9])
+    expect(u).toBeCloseTo(Math.sqrt(82.5 / 9), 12)
+    expect(summaryOf(Float64Array.from([12, 14]), 0.95)).toEqual({ u: Math.SQRT2, low: 12, high: 14 })
+  })
+
   it('tells how far the ends are open: twice the standard deviation of the mean, JCGM 101:2008, 7.9.4', () => {
     const means = new BlockMeans()
     for (const end of [1, 2, 4, 5]) means.take({ u: 1, low: -3, high: end })

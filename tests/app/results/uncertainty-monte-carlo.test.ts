@@ -5,7 +5,14 @@ import { simulate } from '../../report/fixture.ts'
 
 const rowsOf = (options: Parameters<typeof analyse>[0]['options'], channel = 'x1') => {
   const { input } = simulate({ seed: 4 })
-  const analysis = analyse({ ...input, options: { monteCarloTrials: 60_000, ...options } })
+  const { bench } = input.setup
+  // The thermometer that is looked at and its reference alone: the others would only take time.
+  const channels = bench.channels.filter(({ id, role }) => id === channel || role === 'reference')
+  const analysis = analyse({
+    ...input,
+    setup: { ...input.setup, bench: { ...bench, channels } },
+    options: { monteCarloTrials: 60_000, ...options },
+  })
   return analysis.thermometers.find((t) => t.record.channel.id === channel)!.monteCarlo!.rows
 }
 
@@ -15,6 +22,29 @@ describe('propagateDistributions', () => {
       expect(row.uMonteCarlo / row.u, `${row.what} ${row.point}`).toBeCloseTo(1, 1)
       expect(Math.abs(row.high + row.low) / row.expanded).toBeLessThan(0.05)
     }
+  })
+
+  it('adds what acts on the curve alone to the curve, normal or not, and to no point', () => {
+    const template = structuredClone(templateFor('prt'))
+    const uOf = (mk: number, distribution: 'normal' | 'rectangular') => {
+      const components = template.components.map((c) =>
+        c.id === 'interpolation'
+          ? { ...c, distribution, replacedBy: undefined, values: [{ celsius: 0, mk }] }
+          : c,
+      )
+      return rowsOf({ templates: [{ ...template, components }] })
+    }
+    const without = uOf(0, 'normal')
+    for (const [mk, distribution] of [
+      [30, 'normal'],
+      [30 * Math.sqrt(3), 'rectangular'],
+    ] as const)
+      uOf(mk, distribution).forEach((row, i) => {
+        const rest = without[i]!.uMonteCarlo
+        const expected = row.what === 'curve' ? Math.hypot(30, rest) : rest
+        expect(row.uMonteCarlo / expected, `${row.what} ${row.point}`).toBeCloseTo(1, 1)
+        expect(row.uMonteCarlo / row.u).toBeCloseTo(1, 1)
+      })
   })
 
   it('gives a shorter interval where one rectangular component dominates, as JCGM 101:2008, 9.2.3 shows', () => {

@@ -58,6 +58,41 @@ function axesOf(svg: string) {
   }
 }
 
+/** The paper between the axes, and that everything drawn to scale stands in it; words of the axes are soft, and in the middle. */
+function withinAxes(svg: string) {
+  const lines = tags(svg, 'line').map(({ of }) => of)
+  const grid = lines.filter((of) => of.stroke === PRINT_THEME.grid).map(({ y1 }) => Number(y1))
+  const [top, bottom] = [Math.min(...grid), Math.max(...grid)]
+  const base = lines.find((of) => of.stroke === PRINT_THEME.soft && of.y1 === of.y2)!
+  const [left, right] = [Number(base.x1), Number(base.x2)]
+  expect(Number(base.y1)).toBeCloseTo(bottom, 1)
+  const isIn = (px: number, py: number) => {
+    expect(px).toBeGreaterThanOrEqual(left - 0.01)
+    expect(px).toBeLessThanOrEqual(right + 0.01)
+    expect(py).toBeGreaterThanOrEqual(top - 0.01)
+    expect(py).toBeLessThanOrEqual(bottom + 0.01)
+  }
+  for (const { of } of tags(svg, 'circle')) isIn(Number(of.cx), Number(of.cy))
+  for (const { of } of tags(svg, 'path')) for (const [px, py] of cornersOf(of.d!)) isIn(px!, py!)
+  for (const of of lines.filter(
+    (line) => line.stroke === PRINT_THEME.accent || line.stroke === PRINT_THEME.ink,
+  ))
+    if (Number(of.x1) <= right) for (const py of [of.y1, of.y2]) isIn(Number(of.x1), Number(py))
+  const words = tags(svg, 'text').filter(({ of }) => of['text-anchor'] === 'middle')
+  const labels = words.filter(({ text: own }) => /^−?[\d.]+$/.test(own))
+  for (const { of } of labels) {
+    expect(Number(of.y)).toBeGreaterThan(bottom + 9)
+    expect(of.fill).toBe(PRINT_THEME.soft)
+  }
+  for (const { of, text: own } of tags(svg, 'text'))
+    if (of['text-anchor'] === 'end' && /^−?[\d.]+$/.test(own)) expect(of.fill).toBe(PRINT_THEME.soft)
+  const [across, up] = words.filter(({ text: own }) => !/^−?[\d.]+$/.test(own))
+  expect(Number(across!.of.x)).toBeCloseTo((left + right) / 2, 1)
+  expect(Number(across!.of.y) - Number(labels[0]!.of.y)).toBeGreaterThan(9)
+  expect(Number(up!.of.y)).toBeCloseTo((top + bottom) / 2, 1)
+  return { left, right, top, bottom }
+}
+
 /** Corners of a path of straight lines. */
 const cornersOf = (d: string) =>
   [...d.matchAll(/[ML]([-\d.]+),([-\d.]+)/g)].map(([, x, y]) => [Number(x), Number(y)])
@@ -164,6 +199,15 @@ describe('the plot of residuals', () => {
     const words = tags(svg, 'text').map(({ text: own }) => own)
     expect(words).toContain('Temperature t90, °C')
     expect(words).toContain('Fit less reference, mK')
+    withinAxes(svg)
+    // The band alone, the points alone, and points that all lie on one side.
+    const far = RESIDUALS.points.map((p) => ({ ...p, residualMk: p.residualMk + 40, expandedMk: 1 }))
+    withinAxes(drawPlot({ ...RESIDUALS, points: far }))
+    withinAxes(drawPlot({ ...RESIDUALS, points: far.map((p) => ({ ...p, residualMk: -p.residualMk })) }))
+    withinAxes(drawPlot({ ...RESIDUALS, band: [-30, 130].map((celsius) => ({ celsius, expandedMk: 70 })) }))
+    withinAxes(
+      drawPlot({ ...RESIDUALS, points: RESIDUALS.points.map((p) => ({ ...p, expandedMk: 90 })), band: [] }),
+    )
     expect(svg).toContain('<title>Residuals of Q-25 &#38; others</title>')
     insideOf(svg)
   })
@@ -198,6 +242,19 @@ describe('the plot of uncertainty', () => {
     })
     const floor = tags(svg, 'line').find(({ of }) => of.stroke === PRINT_THEME.soft && of.y1 === of.y2)!
     expect(Number(floor.of.y1)).toBeCloseTo(y(0), 1)
+  })
+
+  it('keeps every curve on its scale, however small', () => {
+    withinAxes(svg)
+    const small = drawPlot({
+      ...plot,
+      expandedMk: [0.04, 0.06, 0.1],
+      parts: [{ name: 'One', uMk: [0.2, 0.3, 0.19] }],
+    })
+    const { bottom, top } = withinAxes(small)
+    expect(axesOf(small).y(0)).toBeCloseTo(bottom, 1)
+    // Most of the height is used: the highest value stands in the upper third.
+    expect(axesOf(small).y(0.3)).toBeLessThan(top + (bottom - top) / 3)
   })
 
   it('tells curves apart by colour and dash, each as in its line of the legend', () => {
@@ -348,6 +405,19 @@ describe('the control chart', () => {
     )
   })
 
+  it('keeps values with U and limits on its scale', () => {
+    withinAxes(svg)
+    for (const expanded of [3, 0.01])
+      for (const value of [0.2, 5, -5])
+        withinAxes(drawPlot({ ...plot, points: plot.points.map((p) => ({ ...p, value, expanded })) }))
+    const wide = drawPlot({ ...plot, limits: { warning: 6, action: 9 } })
+    const { top, bottom } = withinAxes(wide)
+    for (const { of } of tags(wide, 'line').filter((line) => line.of['stroke-dasharray'] !== undefined)) {
+      expect(Number(of.y1)).toBeGreaterThan(top - 0.01)
+      expect(Number(of.y1)).toBeLessThan(bottom + 0.01)
+    }
+  })
+
   it('has mean, limits of warning and of action on both sides, each named', () => {
     const named = tags(svg, 'text').filter(({ text: own }) => ['mean', 'warning', 'action'].includes(own))
     expect(named.map(({ text: own }) => own)).toEqual(['mean', 'warning', 'action', 'warning', 'action'])
@@ -403,6 +473,18 @@ describe('the plot of settling', () => {
     const [shade] = tags(panels[0]!, 'rect')
     near([Number(shade!.of.x), Number(shade!.of.x) + Number(shade!.of.width)], [x(0), x(10)])
     const [curve] = tags(panels[0]!, 'path')
+    for (const own of panels) withinAxes(own)
+    // A point of no time yet, and one whose readings all lie within it.
+    withinAxes(
+      drawPlot({ ...plot, panels: [{ label: 'new', minutes: [0], mk: [0], endMinutes: 0 }] }).split(
+        '<g ',
+      )[1]!,
+    )
+    withinAxes(
+      drawPlot({ ...plot, panels: [{ label: 'late', minutes: [3, 5], mk: [0, 1], endMinutes: 6 }] }).split(
+        '<g ',
+      )[1]!,
+    )
     // A reading that is no number leaves a gap: the curve begins anew.
     expect(curve!.of.d!.match(/M/g)).toHaveLength(2)
     near(cornersOf(curve!.of.d!).flat().slice(-4), [x(5), y(-2), x(10), y(1)])
@@ -424,6 +506,18 @@ describe('the plot of settling', () => {
 })
 
 describe('parts of every plot', () => {
+  it('has the width of the column of the report, 520', () => {
+    const panels = [{ label: 'p', minutes: [0, 1], mk: [0, 1], endMinutes: 1 }]
+    for (const plot of [
+      RESIDUALS,
+      { type: 'budget', title: 'B', lines: [{ name: 'L', uMk: 1, kind: 'B' }] },
+      { type: 'uncertainty', title: 'U', celsius: [0, 1], expandedMk: [1, 1], parts: [] },
+      { type: 'settling', title: 'S', panels },
+      { type: 'chart', title: 'C', unit: 'mK', points: [], centre: 0, limits: null },
+    ] as const)
+      expect(sizeOf(drawPlot(plot)).width).toBe(520)
+  })
+
   it('span has a margin of its height on either side, and is never of no width', () => {
     near(span([10, 20, 15], 0.1), [9, 21])
     near(span([0, 100]), [-8, 108])

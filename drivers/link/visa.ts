@@ -66,6 +66,7 @@ interface Job {
 
 class VisaLink implements Wire {
   readonly #address: VisaAddress
+  readonly #clock: Clock
   readonly #listener: WireListener
   readonly #release: () => void
   readonly #end: MessageEnd
@@ -82,6 +83,7 @@ class VisaLink implements Wire {
 
   constructor(address: VisaAddress, clock: Clock, listener: WireListener, release: () => void) {
     this.#address = address
+    this.#clock = clock
     this.#listener = listener
     this.#release = release
     this.#end = new MessageEnd(address.terminator, listener)
@@ -163,10 +165,11 @@ class VisaLink implements Wire {
     }
   }
 
-  /** Reads one message until its end. An answer that does not come in time is left to whoever waits for it. */
+  /** Reads one message until its end. An answer that has not come in time, all its parts, is left to whoever waits for it. */
   async #read(awaitMs: number, epoch: number): Promise<boolean> {
-    for (;;) {
-      const waitMs = Math.max(1, Math.ceil(awaitMs))
+    const untilUs = this.#clock.now().monoUs + awaitMs * 1000
+    for (let leftMs = awaitMs; ; leftMs = (untilUs - this.#clock.now().monoUs) / 1000) {
+      const waitMs = Math.max(1, Math.ceil(leftMs))
       const told = await this.#ask({ ask: 'read', most: READ_BYTES, waitMs }, waitMs + GRACE_MS)
       if (epoch !== this.#epoch) {
         if (told.data !== undefined && told.data.length > 0)
@@ -180,9 +183,11 @@ class VisaLink implements Wire {
         if (told.status >>> 0 !== VISA_STATUS.timeout) this.#refuse(told)
         return false
       }
-      if (told.isPart === true) continue
-      this.#end.end()
-      return true
+      if (told.isPart !== true) {
+        this.#end.end()
+        return true
+      }
+      if (this.#clock.now().monoUs >= untilUs) return false
     }
   }
 

@@ -73,6 +73,16 @@ describe('registers', () => {
     [rule({ type: 'int16', power: -1 }), [0xff9c], '-10.0'],
     [rule({ type: 'uint32', words: 'low-first', power: -2 }), [0x8bcd, 0x0001], '1013.25'],
     [rule({ type: 'int32' }), [0xffff, 0xfffe], '-2'],
+    [rule({ power: 2 }), [12], '12E2'],
+    [rule({ power: -3 }), [5], '0.005'],
+    [rule({ bytes: 'low-first' }), [0x3412], '4660'],
+    [rule({ type: 'int64' }), [0xffff, 0xffff, 0xffff, 0xfffe], '-2'],
+    [rule({ type: 'uint64', words: 'low-first' }), [2, 0, 1, 0], '4294967298'],
+    // Two to the power of 53, less 1: the last before which every integer has a number.
+    [rule({ type: 'uint64' }), [0x001f, 0xffff, 0xffff, 0xffff], '9007199254740991'],
+    // IEEE 754: 100.25 is 1.56640625 times 2^6.
+    [rule({ type: 'float64' }), [0x4059, 0x1000, 0, 0], '100.25'],
+    [rule({ type: 'float64', words: 'low-first', bytes: 'low-first' }), [0, 0, 0x0010, 0x5940], '100.25'],
     [rule({ type: 'float32' }), [0x41c8, 0x0000], '25'],
     [rule({ type: 'float32', words: 'low-first' }), [0x0625, 0x41c8], '25.003'],
   ] as const)('%o of %o is %s, and back', (register, words, text) => {
@@ -90,6 +100,12 @@ describe('registers', () => {
     expect(writeRegisters(rule({}), '65536')).toBeUndefined()
     expect(writeRegisters(rule({}), '-1')).toBeUndefined()
     expect(writeRegisters(rule({ type: 'int16' }), '-32769')).toBeUndefined()
+    expect(writeRegisters(rule({ type: 'int16' }), '-32768')).toEqual([0x8000])
+    expect(writeRegisters(rule({ type: 'int16' }), '32768')).toBeUndefined()
+    expect(writeRegisters(rule({}), '65535')).toEqual([0xffff])
+    expect(writeRegisters(rule({ type: 'uint64' }), '9007199254740992')).toBeUndefined()
+    expect(writeRegisters(rule({ type: 'int64' }), '-9007199254740992')).toBeUndefined()
+    expect(writeRegisters(rule({}), ' ')).toBeUndefined()
     expect(writeRegisters(rule({ type: 'float32' }), '1E39')).toBeUndefined()
     expect(writeRegisters(rule({ type: 'text' }), '1')).toBeUndefined()
     expect(writeRegisters(rule({}), 'x')).toBeUndefined()

@@ -169,6 +169,25 @@ describe('selfHeatingOf', () => {
     const pair = selfHeatingOf([at(0, 1), at(60, 2), at(120, 1)], 1)!
     expect(pair.heatingAtCurrent).toBeCloseTo(0.0002, 12)
     expect(pair.steady).toBe(true)
+    // Nothing scatters: what is left is the ratio of the currents, 0.2 %, of which q = 4 makes 2 q/(q - 1) times as much.
+    expect(pair.uHeatingAtCurrent).toBeCloseTo((8 / 3) * 0.002 * 0.0002, 12)
+    expect(pair.n).toBe(1)
+  })
+
+  it('has the uncertainty of a lone pair from its own parts', () => {
+    const visit = (timeS: number, currentMa: number, signals: number[]) =>
+      signals.map((signal, i) => ({ timeS: timeS + i, currentMa, signal }))
+    const drifted = [
+      ...visit(0, 1, [99.9, 100.1]),
+      ...visit(60, 2, [106.2, 106.4]),
+      ...visit(120, 1, [100.4, 100.8]),
+    ]
+    const found = selfHeatingOf(drifted, 1)!
+    // 100.0 and 100.6 about 106.3: d = 6, of which a third is the heating at 1 mA.
+    expect(found.heatingAtCurrent).toBeCloseTo(2, 12)
+    // s of two readings over the root of 2 is half of how far they are apart; the drift between the outer two is 0.6.
+    const u = Math.hypot(0.1, Math.hypot(0.1, 0.2) / 2, 0.6 / 2 / Math.sqrt(3))
+    expect(found.uHeatingAtCurrent).toBeCloseTo(Math.hypot(u / 3, (8 / 3) * 0.002 * 2), 12)
   })
 
   it('takes off what the bath did meanwhile, as the reference read between the visits shows it', () => {

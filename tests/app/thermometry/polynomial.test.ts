@@ -44,9 +44,25 @@ describe('realRoots', () => {
   it('stays inside the interval', () => {
     expect(realRoots([-4, 0, 1], 0, 10)).toEqual([2])
   })
+
+  it('gives a multiple root once, also where the polynomial only touches zero', () => {
+    // (x - 1)^2 (x + 2)
+    const roots = realRoots([2, -3, 0, 1], -5, 5)
+    expect(roots).toHaveLength(2)
+    expect(roots[0]).toBeCloseTo(-2, 12)
+    expect(roots[1]).toBeCloseTo(1, 12)
+    expect(realRoots([1, -2, 1], 0, 3)).toEqual([1])
+  })
 })
 
 describe('rootBound', () => {
+  it('is 1 and the largest ratio to the last coefficient that is not zero', () => {
+    expect(rootBound([6, -8, 2])).toBe(5)
+    expect(rootBound([6, -8, 2, 0])).toBe(5)
+    expect(rootBound([7])).toBe(0)
+    expect(rootBound([7, 0])).toBe(0)
+  })
+
   it('holds every root', () => {
     fc.assert(
       fc.property(fc.array(coefficient, { minLength: 2, maxLength: 6 }), (c) => {

@@ -52,3 +52,31 @@ it('holds one that names its input only until the right one of this scan would h
   await clock.sleep(150)
   expect(stored).toEqual([{ ms: 200, marks: ['doubtful-answer'] }])
 })
+
+it('lets everybody go on who waits until nothing is held, and nobody wait where nothing is', async () => {
+  const { held, value, stored } = holding()
+  await held.emptied()
+  held.put(value(false))
+  const gone: string[] = []
+  const waiting = ['one', 'two', 'three'].map((who) => held.emptied().then(() => gone.push(who)))
+  await Promise.resolve()
+  expect(gone).toEqual([])
+  held.release()
+  await Promise.all(waiting)
+  expect(gone.toSorted()).toEqual(['one', 'three', 'two'])
+  expect(stored).toHaveLength(1)
+}, 2_000)
+
+it('keeps a value that is doubted twice as one of the same stop, and has no doubt where there is no value', async () => {
+  const { held, value, stored } = holding()
+  expect(held.doubt()).toBeUndefined()
+  const { value: _, ...measured } = value(false).measured
+  held.put({ ...value(false), measured: measured as Measured })
+  expect(held.doubt()).toBeUndefined()
+  held.put(value(false))
+  expect(held.doubt()).toBe('stop')
+  expect(held.doubt()).toBeUndefined()
+  held.release()
+  held.release()
+  expect(stored.map(({ marks }) => marks)).toEqual([[], ['doubtful-answer']])
+})

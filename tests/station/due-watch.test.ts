@@ -103,6 +103,54 @@ describe('calibrations that are due', () => {
     expect(desk.active).toEqual([])
   })
 
+  it('count from the day that lies as far ahead as the rule says, and are overdue from the day after', () => {
+    const { desk, watch, add, store } = station()
+    const words = () => {
+      watch.look(rule)
+      return desk.list().find(({ active }) => active)?.words
+    }
+    // 30 days after 2026-03-01, as the month has 31.
+    add('later', '2026-04-01')
+    expect(words()).toBeUndefined()
+    add('last', '2026-03-31')
+    expect(words()).toBe('The calibration of Thermometer last is due on 2026-03-31.')
+    store.records.retire('thermometer', 'last', { who: 'A', why: 'sold' })
+    add('today', '2026-03-01')
+    expect(words()).toBe('The calibration of Thermometer today is due on 2026-03-01.')
+    store.records.retire('thermometer', 'today', { who: 'A', why: 'sold' })
+    add('past', '2026-02-28')
+    expect(words()).toBe('The calibration of Thermometer past was due on 2026-02-28.')
+    add('ahead', '2026-03-02')
+    expect(words()).toContain(
+      '2 calibrations are due, 1 of them overdue; the first is that of Thermometer past',
+    )
+    store.records.retire('thermometer', 'past', { who: 'A', why: 'sold' })
+    add('ahead-too', '2026-03-03')
+    expect(words()).toContain('2 calibrations are due; the first is that of Thermometer ahead, 2026-03-02')
+  })
+
+  it('of a subject are of that one alone, in the list and in the session', () => {
+    const { desk, watch, add, told, running, store } = station()
+    add('used', '2026-02-01')
+    add('other', '2026-02-01')
+    running.setup = {
+      ...exampleSetup,
+      register: {
+        ...exampleSetup.register,
+        thermometers: store.records.some('thermometer', ['used', 'other']),
+      },
+    }
+    watch.look({ ...rule, subject: 'used' })
+    expect(desk.list().map(({ words }) => words)).toContain(
+      'The calibration of Thermometer used was due on 2026-02-01.',
+    )
+    expect(told).toEqual([
+      'Recalibration of Thermometer used, which this session measures with: overdue by 28 days (2026-02-01).',
+    ])
+    watch.look({ ...rule, subject: 'another' })
+    expect(desk.active).toEqual([])
+  })
+
   it('of what the running session measures with are told to people, and those of other records are not', () => {
     const { desk, told, codes, watch, add, running, store } = station()
     add('used', '2026-02-01')

@@ -54,7 +54,7 @@ export function supportBundle(station: Station, store: StationStore): Uint8Array
     traffic: station.links.traffic.recent(TRAFFIC_LINES),
     log: lastLogLines(store.folder),
   }
-  return gzipSync(JSON.stringify(withoutSecrets(content), null, 1))
+  return packed(content)
 }
 
 /**
@@ -77,8 +77,11 @@ export function bundleOfFolder(folder: string, program: string): Uint8Array {
     ...(there && lookAtFolder(folder)),
     log: lastLogLines(folder),
   }
-  return gzipSync(JSON.stringify(withoutSecrets(content), null, 1))
+  return packed(content)
 }
+
+/** Indented by one space, so that a person reads it as it is. */
+const packed = (content: object) => gzipSync(JSON.stringify(withoutSecrets(content), null, ' '))
 
 function machine() {
   return {

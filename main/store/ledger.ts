@@ -28,6 +28,8 @@ export interface LedgerQuery {
   most?: number | undefined
 }
 
+/** Entries of a list where no number is asked for. */
+const MOST = 500
 /** Hash before the first entry. */
 const START = '0'.repeat(64)
 /** What a list shows of an entry. A save can be taken back where a record was there before and none came after it. */
@@ -95,7 +97,7 @@ export class Ledger {
 
   #page(
     columns: string,
-    { subject, search = '', reverse, from = 0, most = 500 }: LedgerQuery,
+    { subject, search = '', reverse, from = 0, most = MOST }: LedgerQuery,
   ): { total: number; rows: unknown[] } {
     const query = searchQuery(search)
     const way = reverse ? 'ASC' : 'DESC'

@@ -48,5 +48,5 @@ function inWords(fault: unknown, code: string, to: string, wasHeld: boolean): un
 
 /** A short stand of this thread: whoever replaces a file has no use for a half-finished one in between. */
 function stand(ms: number): void {
-  Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, ms)
+  Atomics.wait(new Int32Array(new SharedArrayBuffer(Int32Array.BYTES_PER_ELEMENT)), 0, 0, ms)
 }

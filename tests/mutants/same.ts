@@ -308,6 +308,10 @@ export const SAME: readonly Same[] = [
     what: '2 to 2.2',
     line: 'const cx = x(year).toFixed(2)',
     why: 'a part of a digit is cut off: two decimals stand either way',
+    file: 'main/store/batch-rows.ts',
+    what: '8 to 8.8',
+    line: 'plain8: plainRows(8),',
+    why: 'a list of 8.8 rows has eight',
   },
 ]
 

@@ -5,6 +5,7 @@ import { allanDeviations } from '../../app/statistics/allan.ts'
 import { describeSamples } from '../../app/statistics/window.ts'
 import { createSessionFile, openSessionFile } from '../../main/store/session-file.ts'
 import { stretchStatistics } from '../../main/store/stretch-statistics.ts'
+import { BENCH } from '../app/results/bench-fixture.ts'
 import { exampleClock, exampleInfo, exampleSetup, START_UTC_US, scan, temporaryFolder } from './example.ts'
 import { writeOldSession } from './old-session.ts'
 
@@ -82,5 +83,31 @@ describe('stretchStatistics', () => {
       'no longer wanted',
     )
     old.close()
+  })
+
+  it('needs no register for the numbers as they were read, and leaves out what is no number', () => {
+    const [channel] = BENCH.channels
+    const bench = { ...BENCH, channels: [{ ...channel!, id: 'ch1', thermometer: 'nobody' }] }
+    const file = createSessionFile(join(temporaryFolder(), 'raw.stillpoint'), {
+      info: exampleInfo,
+      setup: { ...exampleSetup, bench },
+      clock: exampleClock(),
+    })
+    const readings = ['1', '2', null, '4'].map((value, i): NewReading => {
+      const [reading] = scan(60 * i, 1)
+      return { ...reading!, raw: value ?? 'garbled', value }
+    })
+    file.commit({ readings })
+    // 1, 2 and 4 at 0, 1 and 3 min lie on a line of 1 a minute.
+    const found = stretchStatistics(file, { channel: 'ch1', quantity: 'raw' })
+    expect(found).toMatchObject({ n: 3, leftOut: 1, unit: 'ratio' })
+    expect(found.mean).toBeCloseTo(7 / 3, 12)
+    expect(found.sd).toBeCloseTo(Math.sqrt(7 / 3), 12)
+    expect(found.driftPerMin).toBeCloseTo(1, 9)
+    expect(found.allan[0]!.tauS).toBe(90)
+    expect(() => stretchStatistics(file, { channel: 'ch1', quantity: 'temperature' })).toThrow(/nobody/)
+    const one = stretchStatistics(file, { channel: 'ch1', quantity: 'raw', toUtcUs: START_UTC_US })
+    expect(one).toMatchObject({ n: 1, mean: 1, sd: null, driftPerMin: null, allan: [] })
+    file.close()
   })
 })

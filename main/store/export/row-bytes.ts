@@ -1,5 +1,7 @@
 const FIRST_BYTES = 1 << 20
 const ZERO = 48
+/** Digits of 2^64: no whole number of ours, nor its width, has more. */
+const MOST_DIGITS = 20
 
 /**
  * Text as UTF-8 in a buffer that is used again and again: millions of rows are written without a string for each. Whole numbers
@@ -40,7 +42,7 @@ export class RowBytes {
 
   /** Digits of a whole number from 0 up to 2^53, with zeros before them up to a width. */
   whole(value: number, width = 1): void {
-    if (this.#at + 20 > this.#bytes.length) this.#room(20)
+    if (this.#at + MOST_DIGITS > this.#bytes.length) this.#room(MOST_DIGITS)
     let digits = width
     for (let ten = 10 ** width; ten <= value; ten *= 10) digits++
     const bytes = this.#bytes

@@ -4,6 +4,10 @@ import { eventRows, insertSession, pointRows, type Rows, readingRows } from './p
 import { NO_STATION, prepareTables } from './postgres-tables.ts'
 import { type ForwardTarget, OtherRecord, type Parcel, type Part, type Reach } from './target.ts'
 
+/** How long a server may take to be reached, and to do one of our statements, before the parcel is tried again later. */
+const CONNECT_MS = 10_000
+const QUERY_MS = 60_000
+
 /**
  * Archive in a PostgreSQL database. A parcel is one transaction, and each row has a key of the station, the session and
  * its number, so a parcel that comes again after a break changes nothing, and one that is not the same is refused.
@@ -97,8 +101,8 @@ export class PostgresTarget implements ForwardTarget {
     if (this.#client) return this.#client
     const client = new pg.Client({
       connectionString: this.#url,
-      connectionTimeoutMillis: 10_000,
-      query_timeout: 60_000,
+      connectionTimeoutMillis: CONNECT_MS,
+      query_timeout: QUERY_MS,
     })
     // A connection that breaks while it is idle is told here; the next parcel opens a new one.
     client.on('error', () => {

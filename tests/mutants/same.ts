@@ -10,6 +10,12 @@ interface Same {
 
 export const SAME: readonly Same[] = [
   {
+    file: 'main/store/batch-rows.ts',
+    what: '8 to 8.8',
+    line: 'plain8: plainRows(8),',
+    why: 'a list of 8.8 rows has eight',
+  },
+  {
     file: 'app/thermometry/its90-calibration.ts',
     what: '< to <=',
     line: 'for (let k = 0; k < 20; k++) w = wr + deviationAt(w)',
@@ -308,10 +314,6 @@ export const SAME: readonly Same[] = [
     what: '2 to 2.2',
     line: 'const cx = x(year).toFixed(2)',
     why: 'a part of a digit is cut off: two decimals stand either way',
-    file: 'main/store/batch-rows.ts',
-    what: '8 to 8.8',
-    line: 'plain8: plainRows(8),',
-    why: 'a list of 8.8 rows has eight',
   },
 ]
 

@@ -10,6 +10,18 @@ interface Same {
 
 export const SAME: readonly Same[] = [
   {
+    file: 'main/store/overview.ts',
+    what: '% to *',
+    line: 'while (originUtcUs % (2 * step) === 0 && widthUs % (2 * step) === 0) step *= 2',
+    why: 'only how wide the cells are that a picture is made of: with narrower ones its buckets are the same',
+  },
+  {
+    file: 'main/store/reading-pages.ts',
+    what: '+= to -=',
+    line: 'filled += 1',
+    why: 'a page of chunks that counts too few is read from the log, which says the same',
+  },
+  {
     file: 'main/store/batch-rows.ts',
     what: '8 to 8.8',
     line: 'plain8: plainRows(8),',

@@ -52,8 +52,8 @@ it('gives what a channel recorded, and beside it the same thermometer at other c
   expect(record.readings.map(({ seq }) => seq)).toEqual(FIRST)
   expect(record.channel.id).toBe('ch1')
   expect(record.thermometer!.id).toBe(ref!.thermometer)
-  expect(record.beside.map(({ channel }) => channel.id)).toEqual(['ch2'])
-  expect(record.beside[0]!.readings.map(({ seq }) => seq)).toEqual(FIRST.map((seq) => seq + 1))
+  expect(record.beside!.map(({ channel }) => channel.id)).toEqual(['ch2'])
+  expect(record.beside![0]!.readings.map(({ seq }) => seq)).toEqual(FIRST.map((seq) => seq + 1))
   file.close()
 })
 
@@ -70,7 +70,7 @@ it('leaves out the readings that an amendment leaves out, both ends with them, a
   file.commit({ events: [leaveOut('ch1', 11, 21), leaveOut('ch2', 47, 47), leaveOut('ch5', 1, 50)] })
   const record = cellRecordIn(file, { channel: 'ch1' })
   expect(record.readings.map(({ seq }) => seq)).toEqual([1, 6, 26, 31, 36, 41, 46])
-  expect(record.beside[0]!.readings.map(({ seq }) => seq)).toEqual([2, 7, 12, 17, 22, 27, 32, 37, 42])
+  expect(record.beside![0]!.readings.map(({ seq }) => seq)).toEqual([2, 7, 12, 17, 22, 27, 32, 37, 42])
   file.close()
 })
 

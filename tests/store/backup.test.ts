@@ -20,6 +20,7 @@ import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 import { backUpAll, copiedUtcUs } from '../../main/store/backup/back-up.ts'
 import { readManifest, writeManifest } from '../../main/store/backup/manifest.ts'
 import { restoreStation } from '../../main/store/backup/restore.ts'
+import { hashOfFile } from '../../main/store/hash-of-file.ts'
 import { stationMigrations } from '../../main/store/migrations/station/index.ts'
 import { openForWriting } from '../../main/store/open-for-writing.ts'
 import { openStationStore, type StationStore } from '../../main/store/station-store.ts'
@@ -234,6 +235,42 @@ describe('backup and restore', () => {
       })
     },
   )
+
+  it('refuses a session that was broken before it was copied or is another one, leaves it out when told to, and says why', async () => {
+    const { copies } = await backedUp()
+    const name = `${SESSION}.stillpoint`
+    const path = join(copies, name)
+    const manifest = readManifest(copies)
+    const kept = manifest.sessions[name]!
+    const there = join(base, 'moved')
+    const says = (words: RegExp) => {
+      expect(() => restoreStation(copies, there, { clock })).toThrow(words)
+      expect(existsSync(there)).toBe(false)
+      const restored = restoreStation(copies, there, { clock, leaveOutDamaged: true })
+      expect(restored.sessions).toBe(0)
+      expect(restored.words.at(-1)).toMatch(words)
+      expect(restored.words.at(-1)).toMatch(/ It was left out\.$/)
+      expect(readdirSync(join(there, 'sessions'))).toEqual([])
+      rmSync(there, { recursive: true })
+    }
+    // Whole in itself, and with the hash that was noted; its chain ends elsewhere than that of the session that was copied.
+    const other = '0'.repeat(64)
+    writeManifest(copies, { ...manifest, sessions: { [name]: { ...kept, head: other } } })
+    says(new RegExp(`^${name}: It is another session .* ends in ${kept.head}, and ${other} was noted`))
+    const db = new Database(path)
+    const [trigger] = db.prepare(`SELECT sql FROM sqlite_schema WHERE name = 'log_no_update'`).pluck().all()
+    db.exec('DROP TRIGGER log_no_update')
+    db.exec(`UPDATE log SET raw = '1.5' WHERE seq = 7`)
+    db.exec(String(trigger))
+    db.close()
+    const { sha256, bytes } = hashOfFile(path)
+    writeManifest(copies, { ...manifest, sessions: { [name]: { ...kept, sha256, bytes } } })
+    says(new RegExp(`^${name}: .*not what was`))
+    rmSync(path)
+    const { sessions, words } = restoreStation(copies, there, { clock })
+    expect(sessions).toBe(0)
+    expect(words).toContain(`${name} is named in the backup and is not there.`)
+  })
 
   it('takes a folder of sessions alone, as backups were before they had a list', async () => {
     const folder = unpack(NEWEST)

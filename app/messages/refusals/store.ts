@@ -89,6 +89,8 @@ export const STORE_REFUSALS = {
   'no-backup-there': '{from} holds no backup: neither {file} nor sessions.',
   'restore-trouble': '{trouble} Nothing was restored; leave it out to restore the rest.',
   'restore-found': '{name}: {found}',
+  'restore-other-session':
+    'It is another session than the one that was copied there: its chain ends in {head}, and {kept} was noted.',
   'backup-ledger-broken': 'The ledger of the backup is not whole. {firstBreak}',
   'restore-into-backup': '{target} lies in the backup itself. Restore into another folder.',
   'restore-folder-not-empty':

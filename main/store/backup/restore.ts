@@ -80,8 +80,8 @@ export function restoreStation(from: string, to: string, options: RestoreOptions
       const into = join(sessionFolder(part), name)
       const kept = manifest.sessions[name]
       if (!take(name, kept, into)) continue
-      const { whole, head, words: found } = verifySession(into)
-      if (!whole || (kept && kept.head !== head)) {
+      const found = breakOf(into, kept?.head)
+      if (found !== undefined) {
         if (!options.leaveOutDamaged)
           throw new StoreError('damaged', said('restore-found', { name, found }), { name })
         words.push(`${name}: ${found} It was left out.`)
@@ -148,6 +148,14 @@ const sessionsIn = (folder: string) =>
         .filter((name) => name.endsWith(SESSION_EXTENSION))
         .sort()
     : []
+
+/** What is wrong with a restored session, in words: its chain is broken or, where a head was noted, ends in another one. */
+function breakOf(path: string, noted: string | undefined): string | undefined {
+  const { whole, head, words } = verifySession(path)
+  if (!whole) return words
+  if (noted === undefined || noted === head) return undefined
+  return said('restore-other-session', { head, kept: noted }).words
+}
 
 function complaint(
   path: string,

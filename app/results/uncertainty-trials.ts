@@ -10,7 +10,7 @@ export interface Summary {
 
 function placesOf(trials: number, coverage: number): { low: number; high: number } {
   const tail = (1 - exactCoverage(coverage)) / 2
-  const place = (p: number) => Math.min(trials - 1, Math.max(0, Math.round(p * trials) - 1))
+  const place = (p: number) => Math.max(0, Math.round(p * trials) - 1)
   return { low: place(tail), high: place(1 - tail) }
 }
 

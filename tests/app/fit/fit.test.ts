@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest'
 import { type CalibrationPoint, fitThermometer } from '../../../app/fit/fit.ts'
 import { answerFitLine } from '../../../app/fit/fit-request.ts'
-import type { Its90Conversion } from '../../../app/kinds/conversion.ts'
+import type { Conversion, Its90Conversion } from '../../../app/kinds/conversion.ts'
 import { seededRandom } from '../../../app/statistics/random.ts'
+import { prepare } from '../../../app/thermometry/convert.ts'
 import { callendarVanDusenRatio, IEC60751 } from '../../../app/thermometry/iec60751.ts'
 import { its90Sensor } from '../../../app/thermometry/its90.ts'
 import { SUBRANGES } from '../../../app/thermometry/its90-subranges.ts'
@@ -286,6 +287,35 @@ describe('answerFitLine', () => {
     }
     expect(answer.coefficients.a).toBeCloseTo(-1e-4, 12)
     expect(answer.conversion).toMatchObject({ kind: 'its90', rWtp: R_WTP, subrange: '3.3.2.4' })
+  })
+  it('names the coefficients of a fit through the origin by their own powers', () => {
+    const y = [1, 2, 3].map((x) => 2 * x - 0.5 * x * x)
+    const through = (model: object, x: unknown = [1, 2, 3]) =>
+      line({ x, y, model }) as unknown as { coefficientNames: string[]; coefficients: number[] }
+    const polynomial = through({ kind: 'polynomial', degree: 2, intercept: false })
+    expect(polynomial.coefficientNames).toEqual(['x', 'x^2'])
+    expect(polynomial.coefficients).toEqual([2, -0.5])
+    const linear = through({ kind: 'linear', intercept: false }, [
+      [1, 1],
+      [2, 4],
+      [3, 9],
+    ])
+    expect(linear.coefficientNames).toEqual(['x1', 'x2'])
+    expect(linear.coefficients).toEqual([2, -0.5])
+  })
+  it('gives the leave-one-out residual of a thermometer: its signal less that of the fit to the other points', () => {
+    const x = [0, 40, 80, 120, 160]
+    const y = [100.0021, 115.5402, 130.8999, 146.0668, 161.0554]
+    const model = { kind: 'callendar-van-dusen' }
+    const whole = line({ x, y, model }) as unknown as { leaveOneOutResiduals: number[]; error?: string }
+    expect(whole.error).toBeUndefined()
+    x.forEach((t, i) => {
+      const others = line({ x: x.toSpliced(i, 1), y: y.toSpliced(i, 1), model }) as unknown as {
+        conversion: Conversion
+      }
+      const residual = y[i]! - prepare(others.conversion).toSignal(t).value
+      expect(whole.leaveOneOutResiduals[i], `point ${i + 1}`).toBeCloseTo(residual, 9)
+    })
   })
   it('takes uncertainties for weights, and one for all', () => {
     const base = { x: [0, 1, 2], y: [1, 2, 4], model: { kind: 'polynomial', degree: 1 } }

@@ -1,6 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { betweenTemperatures } from '../../../app/results/between.ts'
-import { combinedVariance, correlationBetween } from '../../../app/results/uncertainty-sources.ts'
+import {
+  combinedCovariance,
+  combinedVariance,
+  correlationBetween,
+} from '../../../app/results/uncertainty-sources.ts'
 
 const at = [0, 50, 100]
 
@@ -29,6 +33,39 @@ describe('combinedVariance', () => {
       4 * 0.25 + 9 * 0.01 + 2 * 2 * 3 * 0.5 * 0.1 * r,
       12,
     )
+  })
+})
+
+describe('combinedCovariance', () => {
+  it('is the double sum of JCGM 100:2008, equation (F.2), also where one of the two sums leaves a point out', () => {
+    const effects = [2, 3, 5]
+    const celsius = [0, 30, 70]
+    const correlation = { kind: 'smooth', lengthK: 40 } as const
+    const r = (i: number, j: number) => Math.exp(-((celsius[i]! - celsius[j]!) ** 2) / (2 * 40 ** 2))
+    for (const [left, right] of [
+      [
+        [1, 0, 0],
+        [0, 1, 0],
+      ],
+      [
+        [0, 0, 1],
+        [1, -2, 0],
+      ],
+      [
+        [0.5, 0, -1],
+        [0.25, 4, 3],
+      ],
+    ] as const) {
+      const sum = [0, 1, 2].reduce(
+        (all, i) =>
+          all + [0, 1, 2].reduce((s, j) => s + left[i]! * effects[i]! * r(i, j) * effects[j]! * right[j]!, 0),
+        0,
+      )
+      expect(combinedCovariance(left, right, effects, correlation, celsius)).toBeCloseTo(sum, 12)
+      expect(combinedCovariance(right, left, effects, correlation, celsius)).toBeCloseTo(sum, 12)
+    }
+    expect(combinedCovariance([1, 0, 0], [0, 1, 0], effects, { kind: 'common' }, celsius)).toBe(6)
+    expect(combinedCovariance([1, 2, 0], [0, 1, 4], effects, { kind: 'independent' }, celsius)).toBe(18)
   })
 })
 

@@ -82,7 +82,7 @@ export function betaContinuedFraction(x: number, a: number, b: number): number {
  *
  * Symbols  t variable; ν degrees of freedom; I the regularised incomplete beta function
  * Source   Abramowitz and Stegun, Handbook of Mathematical Functions, 26.5.27 and 26.7.1
- * Valid    ν > 0; relative error about 1e-14
+ * Valid    ν > 0; relative error about 1e-14, above EXPANSION_FROM_DOF 1e-11 up to t = 5, 1e-9 up to 10, 1e-4 up to 30
  * Throws   StatisticsError 'out-of-range'
  */
 export function tUpperTail(t: number, dof: number): number {
@@ -108,11 +108,11 @@ export function tUpperTail(t: number, dof: number): number {
 
 /**
  * The normal deviate with the tail of t, for many degrees of freedom: the inverse of the expansion
- * of A&S 26.7.5, which loses nothing above EXPANSION_FROM_DOF.
+ * of A&S 26.7.5, by Newton's steps with the leading terms of its slope.
  */
 function normalOfT(t: number, dof: number): number {
   let z = t
-  for (let i = 0; i < 8; i++) z -= (tOfNormal(z, dof) - t) / (1 + (3 * z * z + 1) / (4 * dof))
+  for (let i = 0; i < 8; i++) z -= (tOfNormal(z, dof) - t) / (1 + (0.75 * z * z) / dof)
   return z
 }
 

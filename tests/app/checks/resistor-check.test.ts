@@ -59,6 +59,23 @@ describe('compareResistor', () => {
     expect(compare(1.0000019).drift!.perYear).toBeCloseTo(3e-7, 9)
   })
 
+  it('draws the line through what was known before the day: not through what came later, nor the day twice', () => {
+    const found = compare(1.0000019)
+    const later: Resistor = {
+      ...own,
+      calibrations: [
+        ...own.calibrations,
+        { ...found.calibration, ohm: '100.00040' },
+        { ...own.calibrations[0]!, date: '2027-03-01', ohm: '100.00060' },
+      ],
+    }
+    const request = {
+      ...{ date: '2026-03-01', ratio: 1.0000019, uRatio: 5e-8, better },
+      ...{ certificate: 'own comparison', laboratory: 'Quennick Temperature Laboratory' },
+    }
+    expect(compareResistor({ ...request, resistor: later }).drift).toEqual(found.drift)
+  })
+
   it('keeps what the certificate knew of the drift, and never knows less without saying why', () => {
     const certified: Resistor = {
       ...own,

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { orderInWords, pairOrder, pointOrder, readingOrder } from '../../../app/plan/orders.ts'
+import { companionOf, orderInWords, pairOrder, pointOrder, readingOrder } from '../../../app/plan/orders.ts'
 
 const words = (order: 'sequence' | 'symmetric' | 'interleaved', n: number) => {
   const xs = Array.from({ length: n }, (_, i) => `x${i}`)
@@ -43,8 +43,25 @@ describe('readingOrder', () => {
 describe('pointOrder', () => {
   it('reads no thermometer of a sequence without the reference before and after it', () => {
     expect(pointOrder('sequence', 2, ['s'], ['a', 'b'])).toEqual(['s', 'a', 'b', 's', 'a', 'b', 's'])
+    expect(pointOrder('sequence', 1, ['s'], ['a'])).toEqual(['s', 'a', 's'])
+    expect(pointOrder('sequence', 2, ['s'], [])).toEqual(['s', 's'])
     expect(pointOrder('symmetric', 1, ['s'], ['a'])).toEqual(['s', 'a', 'a', 's'])
     expect(pointOrder('sequence', 2, [], ['a'])).toEqual(['a', 'a'])
+  })
+})
+
+describe('companionOf', () => {
+  const on = (id: string, role: 'reference' | 'under-test' | 'monitor', reference?: string) => ({
+    ...{ id, role },
+    reference: reference === undefined ? undefined : ({ kind: 'channel', channel: reference } as const),
+  })
+  const lane = [on('m', 'monitor'), on('r', 'under-test', 's'), on('x', 'under-test'), on('s', 'reference')]
+
+  it('is a reference, for a reference another thermometer, and nobody that is only watched or read against another', () => {
+    expect(companionOf('x', lane)).toBe('s')
+    expect(companionOf('s', lane)).toBe('x')
+    expect(companionOf('x', [...lane.slice(0, 3), on('y', 'under-test')])).toBe('y')
+    expect(companionOf('x', lane.slice(0, 3))).toBeUndefined()
   })
 })
 

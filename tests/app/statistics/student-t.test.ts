@@ -100,6 +100,15 @@ describe('tUpperTail', () => {
     expect(relative(tUpperTail(1e200, 0.5), tUpperTail(1e20, 0.5) * 1e-90)).toBeLessThan(1e-12)
     expect(tUpperTail(1e200, 3)).toBe(0)
   })
+
+  it.each([
+    [1, 1e-13],
+    [5, 1e-11],
+    [10, 1e-9],
+    [30, 1e-4],
+  ])('goes over smoothly to the expansion for many degrees of freedom, at t = %s', (t, within) => {
+    expect(relative(tUpperTail(t, 3000 - 1e-9), tUpperTail(t, 3000 + 1e-9))).toBeLessThan(within)
+  })
 })
 
 describe('tDensity', () => {

@@ -1,3 +1,4 @@
+import { counted } from '../../app/base/plural.ts'
 import { formatProblems } from './format-words.ts'
 import type { Inconsistency } from './inconsistency.ts'
 import { CAPABILITIES, CAPABILITY_PARAMETERS, type Profile } from './schema.ts'
@@ -239,7 +240,7 @@ function roleProblems(face: Face, profile: Profile): Inconsistency[] {
   if (names !== undefined && names.length !== face.inputs?.count) {
     found.push({
       path: [...path, 'inputs', 'names'],
-      message: `${names.length} names for ${face.inputs?.count} inputs`,
+      message: `${counted(names.length, 'name')} for ${counted(face.inputs?.count ?? 0, 'input')}`,
     })
   }
   if (path.length === 0 && profile.identity.ask === undefined && profile.stream === undefined)

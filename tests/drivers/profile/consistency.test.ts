@@ -89,7 +89,7 @@ describe('inconsistencies', () => {
   it('counts the names of inputs', () => {
     const named = (names: string[]) => told(meter({ inputs: { count: 2, names } }))
     expect(named(['A', 'B'])).toEqual([])
-    expect(named(['A'])).toEqual(['inputs.names: 1 names for 2 inputs'])
+    expect(named(['A'])).toEqual(['inputs.names: 1 name for 2 inputs'])
     expect(named(['A', 'B', 'C'])).toEqual(['inputs.names: 3 names for 2 inputs'])
   })
 

@@ -360,8 +360,6 @@ export class Runner {
 
   async #waitingPhase(signal: AbortSignal): Promise<void> {
     const { clock, recorder, watch, plan } = this.#p
-    // After a restart the window is judged from the readings of this life alone if the aim was lost with the old one.
-    if (watch.targetC === null) watch.aim(this.setpointC, recorder.now())
     this.#waitFrom = clock.now().monoUs
     for (;;) {
       const group = watch.group(recorder.now())

@@ -111,7 +111,7 @@ export class LogQueries {
       () => {
         const tail = new Tail()
         const { toSeq = Number.MAX_SAFE_INTEGER } = query
-        for (let fromSeq = query.fromSeq ?? 0; ; ) {
+        for (let fromSeq = query.fromSeq ?? 1; ; ) {
           goOn()
           const rows = this.#rowsOfLog({ ...query, fromSeq, toSeq, most: COLUMNS_PAGE })
           for (const [seq, source, utcUs, monoUs, raw, value, marks] of rows)
@@ -207,7 +207,7 @@ export class LogQueries {
       )
       .raw()
       .all(
-        fromSeq ?? 0,
+        fromSeq ?? 1,
         toSeq ?? Number.MAX_SAFE_INTEGER,
         fromUtcUs ?? Number.MIN_SAFE_INTEGER,
         toUtcUs ?? Number.MAX_SAFE_INTEGER,

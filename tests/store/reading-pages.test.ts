@@ -86,11 +86,41 @@ describe('SessionFile.pages', () => {
     damaged.close()
   })
 
+  it('takes from the chunks what they hold, without a look at the log', () => {
+    const path = join(temporaryFolder(), 'a.stillpoint')
+    const file = createSessionFile(path, { info: exampleInfo, setup: exampleSetup, clock: exampleClock() })
+    for (let tick = 0; tick < 4000; tick += 10)
+      file.commit({ readings: Array.from({ length: 10 }, (_, i) => readingsOf(tick + i)).flat() })
+    file.finish('complete', 'done')
+    file.close()
+    const whole = openSessionFile(path, { mode: 'read' })
+    const expected = both(whole, 0, 777).logged
+    whole.close()
+    const db = new Database(path)
+    for (const name of db
+      .prepare<[], string>("SELECT name FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = 'log'")
+      .pluck()
+      .all())
+      db.exec(`DROP TRIGGER ${name}`)
+    db.exec('DELETE FROM log')
+    db.close()
+    const withoutLog = openSessionFile(path, { mode: 'read' })
+    expect(both(withoutLog, 0, 777)).toEqual({ paged: expected, logged: [] })
+    withoutLog.close()
+  })
+
   it('reads older files from their log', () => {
     const old = openSessionFile(writeOldSession(temporaryFolder(), 2), { mode: 'read' })
     const { paged, logged } = both(old, 100, 999)
+    const logged0 = old.between(1, 1)[0]!
     expect(paged).toHaveLength(5 * OLD_SCANS - 100)
     expect(paged).toEqual(logged)
+    // From the very first reading on: an old file's readings are numbered from 1, five channels in turn.
+    const seqs = old.readings({ channel: 'ch1', most: 3 }).map(({ seq }) => seq)
+    expect(seqs).toEqual([1, 6, 11])
+    const { seq, value } = old.columns({ channel: 'ch1' })
+    expect(seq).toHaveLength(OLD_SCANS)
+    expect([seq[0], value[0]]).toEqual([1, Number(logged0.value)])
     old.close()
   })
 })

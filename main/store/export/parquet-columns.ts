@@ -118,7 +118,7 @@ class TextBytes {
 
   add(text: string): void {
     const from = this.#at + 4
-    if (from + 3 * text.length > this.#bytes.length) this.#room(4 + 3 * text.length)
+    this.#room(from + 3 * text.length)
     const bytes = this.#bytes
     let i = 0
     for (; i < text.length; i++) {
@@ -137,8 +137,10 @@ class TextBytes {
     return taken
   }
 
-  #room(more: number): void {
-    const wider = Buffer.allocUnsafeSlow(Math.max(2 * this.#bytes.length, this.#at + more))
+  /** Room for so many bytes in all. */
+  #room(least: number): void {
+    if (least <= this.#bytes.length) return
+    const wider = Buffer.allocUnsafeSlow(Math.max(2 * this.#bytes.length, least))
     wider.set(this.#bytes.subarray(0, this.#at))
     this.#bytes = wider
   }

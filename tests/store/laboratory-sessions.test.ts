@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readFileSync, truncateSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { openForWriting } from '../../main/store/open-for-writing.ts'
@@ -63,15 +63,21 @@ describe('signed files of several benches', () => {
     async (context) => {
       if (postgresMissing) return context.skip(postgresMissing)
       const server = await laboratoryServer()
-      const one = new TestBench('Bench 1', server.url)
+      const told: string[] = []
+      const one = new TestBench('Bench 1', server.url, undefined, { onDidTake: (what) => told.push(what) })
       const two = new TestBench('Bench 2', server.url)
       const id = measure(two, 10)
       await until(() => one.store.sessions().length === 1)
+      // Who shows the list hears that it has grown, though it is by a single one.
+      await until(() => told.includes('sessions'), 10)
       await until(
         async () => (await server.query('SELECT head FROM stillpoint_laboratory.file')).length === 1,
       )
       // Signed at the one that did not measure it; what was signed goes back, and the stamp that came later as well.
       await one.exchange.bring(id)
+      // What is too large for a signed file lies beside it and stays where it is.
+      sign(one, id, 'film.pdf', '')
+      truncateSync(paperOf(one, id, 'film.pdf'), (32 << 20) + 1)
       sign(one, id, 'T-1.pdf', 'signed')
       await until(() => paper(two, id) === 'signed')
       sign(one, id, 'T-1.pdf', 'signed and stamped')
@@ -101,6 +107,7 @@ describe('signed files of several benches', () => {
       await three.exchange.bring(id)
       expect(paper(three, id)).toBe('signed and stamped')
       expect(paper(three, id, 'T-2.pdf')).toBeUndefined()
+      expect(existsSync(paperOf(three, id, 'film.pdf'))).toBe(false)
       await until(() =>
         three.exchange.state.troubles.some((words) => /T-2.pdf .* did not come whole/.test(words)),
       )

@@ -10,6 +10,8 @@ import { type Box, type BoxOptions, openBox, planOf } from './box.ts'
 interface Recorded {
   readonly readings: Reading[]
   readonly gaps: readonly string[]
+  /** What was told of links: whose, and how it stood. */
+  readonly links: readonly string[]
 }
 
 /** Records for a while without a plan and tells what is in the file. */
@@ -27,9 +29,10 @@ async function record(
     await box.station.finished
     const file = openSessionFile(box.store.sessionPath(id), { mode: 'read' })
     const gaps = file.events({ kinds: ['gap'] }).map((e) => e.words)
+    const links = file.events({ kinds: ['link'] }).map(({ subject, data }) => `${subject} ${data.state}`)
     const readings = file.since(0, 1_000_000)
     file.close()
-    return { readings, gaps }
+    return { readings, gaps, links }
   } finally {
     await box.close()
   }
@@ -150,6 +153,11 @@ describe('a recording', () => {
     expect(of(recorded, 'ref').filter((r) => r.monoUs > 560e6 && r.value !== null).length).toBeGreaterThan(3)
     expect(recorded.gaps.some((words) => words.startsWith('Reference SPRT: no valid reading for'))).toBe(true)
     expect(of(recorded, 'ref').filter((r) => r.marks.includes('gap-before'))).toHaveLength(1)
+    expect(recorded.links.filter((words) => words.startsWith('scanner'))).toEqual([
+      'scanner ready',
+      'scanner lost',
+      'scanner ready',
+    ])
   })
 
   it('waits for room on a full disk, shows nothing meanwhile, and goes on by itself', async () => {

@@ -210,6 +210,19 @@ describe('a sequence of cells that the station runs', () => {
     })
   }, 60_000)
 
+  it('ends with every cell that was left out in its reason', async () => {
+    const box = setUp({ steps: ['H2O', 'In', 'H2O'], restless: true })
+    const runner = box.live(firstCellState())
+    const done = runner.start()
+    await box.go(2, (words) => (words.startsWith('Next') ? 'It is in the cell' : 'Leave this cell out'))
+    await done
+    expect(runner.state.ending).toBe('complete-with-marks')
+    const out = (step: number, cell: string) => `Step ${step}, the ${cell} cell: left out by M. Ode.`
+    expect(runner.state.endingReason).toContain(
+      ` ${out(1, 'water triple point')} ${out(2, 'In')} ${out(3, 'water triple point')}`,
+    )
+  }, 60_000)
+
   it('is refused for a channel or a cell that there is not, and for an order without water at both ends', () => {
     const { bench } = simulate().input.setup
     const plan = (channel: string, steps: { fixedPoint: FixedPointName; cell?: string }[]) =>

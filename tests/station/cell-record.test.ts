@@ -57,6 +57,23 @@ it('gives what a channel recorded, and beside it the same thermometer at other c
   file.close()
 })
 
+it('has nothing beside a channel of which nobody said what is connected to it', () => {
+  const { thermometer: _, ...none } = ref!
+  const channels = [
+    { ...none, id: 'ch1', currentMa: 1 },
+    { ...none, id: 'ch2', currentMa: Math.SQRT2 },
+  ]
+  const file = createSessionFile(join(temporaryFolder(), 'cell.session'), {
+    info: exampleInfo,
+    setup: { ...exampleSetup, bench: { ...BENCH, channels }, register: REGISTER },
+    clock: exampleClock(),
+  })
+  const { beside, thermometer, bridge } = cellRecordIn(file, { channel: 'ch1' })
+  expect([beside, thermometer]).toEqual([[], undefined])
+  expect(bridge).toBe(BENCH.instruments.find(({ id }) => id === ref!.instrument)?.register)
+  file.close()
+})
+
 it('keeps to the stretch that is asked for', () => {
   const file = session()
   const stretch = { fromUtcUs: START_UTC_US + 2_000_000, toUtcUs: START_UTC_US + 4_000_000 }

@@ -16,10 +16,10 @@ export const SAME: readonly Same[] = [
     why: 'only how wide the cells are that a picture is made of: with narrower ones its buckets are the same',
   },
   {
-    file: 'main/store/reading-pages.ts',
-    what: '+= to -=',
-    line: 'filled += 1',
-    why: 'a page of chunks that counts too few is read from the log, which says the same',
+    file: 'main/station/session-run.ts',
+    what: '>= to >',
+    line: 'if (after === 0 || after + 1 >= this.live.first || this.#closed) {',
+    why: 'where the oldest reading in memory is the very next one, the file has the same readings, converted by the same chains; it only takes longer',
   },
   {
     file: 'main/store/batch-rows.ts',

@@ -10,7 +10,6 @@ export function headerPattern(header: string): RegExp {
     .replace(/\?$/, '')
     .split(/(\[:?[^\]]*\]|:)/)
     .map((part) => {
-      if (part === ':') return ':'
       const optional = /^\[(:?)([^\]]*)\]$/.exec(part)
       if (optional !== null) return `(?:${optional[1]}${mnemonicPattern(optional[2] ?? '')})?`
       return mnemonicPattern(part)

@@ -43,6 +43,10 @@ describe('realRoots', () => {
 
   it('stays inside the interval', () => {
     expect(realRoots([-4, 0, 1], 0, 10)).toEqual([2])
+    expect([-1, 0, 5, 10, 11].flatMap((root) => realRoots([-root, 1], 0, 10))).toEqual([0, 5, 10])
+    // Leading coefficients of 0 make no higher degree.
+    expect(realRoots([-5, 1, 0, 0], 0, 10)).toEqual([5])
+    expect(realRoots([0, -3, 1], 0, 10)).toEqual([0, 3])
   })
 
   it('gives a multiple root once, also where the polynomial only touches zero', () => {

@@ -115,6 +115,13 @@ describe('splitMessage', () => {
       { header: 'OUTP', parameters: 'ON' },
     ])
   })
+  it('has nothing of what is empty between semicolons', () => {
+    expect(splitMessage('')).toEqual([])
+    expect(splitMessage(' ;; *RST ; ;OUTP ON;')).toEqual([
+      { header: '*RST', parameters: '' },
+      { header: 'OUTP', parameters: 'ON' },
+    ])
+  })
   it('keeps a semicolon within quotes', () => {
     expect(splitMessage('DISP:TEXT "a;b";*IDN?')).toHaveLength(2)
   })

@@ -22,6 +22,7 @@ describe('an address with a secret in it is known', () => {
     'https://hooks.test/alarm#key=hush',
     'https://hooks.test/alarm?sig=hush',
     'https://hooks.test/alarm?a=1;secret=hush',
+    ':hush@127.0.0.1',
   ])('%s', (address) => expect(holdsSecret(address)).toBe(true))
 
   it.each([

@@ -78,6 +78,30 @@ describe('undress', () => {
     expect('wrong' in result && result.wrong).toContain('baud rate')
   })
 
+  it('writes a check value in as many places as its kind has', () => {
+    // The sum of a NUL is 0, that of FF FF is 1FE hex, 510; one byte of it FE hex, 254.
+    const printed = (kind: 'sum8' | 'sum16', bytes: string) =>
+      CHECKSUM_FORMS.map((form) => printChecksum(kind, form, bytes))
+    expect(printed('sum8', '\0')).toEqual(['00', '00', '000', '\0'])
+    expect(printed('sum16', '\0')).toEqual(['0000', '0000', '00000', '\0\0'])
+    expect(printed('sum8', '\xff\xff')).toEqual(['FE', 'fe', '254', '\xfe'])
+    expect(printed('sum16', '\xff\xff')).toEqual(['01FE', '01fe', '00510', '\x01\xfe'])
+  })
+
+  it('guards only the direction that is guarded', () => {
+    const both = rules('sum8', 'hex-upper', '*')
+    const only = (on: 'sent' | 'received') => ({ ...both, checksum: { ...both.checksum!, on } })
+    expect(dress('AB', both)).toBe('\x02AB*83')
+    expect(dress('AB', only('sent'))).toBe('\x02AB*83')
+    expect(dress('AB', only('received'))).toBe('\x02AB')
+    expect(undress('\x02AB', only('sent'))).toEqual({ text: 'AB' })
+    expect(undress('\x02AB*83', only('received'))).toEqual({ text: 'AB' })
+    expect(undress('\x02AB', only('received'))).toMatchObject({ wrong: 'the check value is missing' })
+    expect(undress('\x02*00', both)).toEqual({ text: '' })
+    expect(undress('\x0200', both)).toMatchObject({ wrong: 'the check value is missing' })
+    expect(undress('AB*83', both)).toMatchObject({ wrong: expect.stringContaining('prefix') })
+  })
+
   it('writes the check value of Modbus low byte first', () => {
     expect(printChecksum('crc16-modbus', 'bytes', '123456789')).toBe('\x37\x4b')
   })

@@ -6,6 +6,10 @@ describe('counted', () => {
     expect([0, 1, 2].map((n) => counted(n, 'setpoint'))).toEqual(['0 setpoints', '1 setpoint', '2 setpoints'])
     expect(counted(1, 'entry', 'entries')).toBe('1 entry')
     expect(counted(12_345, 'reading')).toBe('12\u2009345 readings')
+    // Four figures stand together, more in threes.
+    expect([9999, 10_000, 1_234_567, -10_000].map((n) => counted(n, 'mK'))).toEqual([
+      ...['9999 mKs', '10\u2009000 mKs', '1\u2009234\u2009567 mKs', '-10\u2009000 mKs'],
+    ])
   })
 })
 

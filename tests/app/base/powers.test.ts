@@ -7,6 +7,7 @@ describe('powerOfTen', () => {
     for (let power = -300; power <= 300; power++) expect(powerOfTen(Number(`1e${power}`))).toBe(power)
     expect(powerOfTen(0)).toBe(0)
     expect(powerOfTen(-0.0012)).toBe(-3)
+    expect([Number.NaN, Number.POSITIVE_INFINITY].map(powerOfTen)).toEqual([0, 0])
   })
 
   it('leaves one digit before the decimal sign', () => {
@@ -25,7 +26,10 @@ describe('decimalsOfStep', () => {
     expect([5, 0.5, 0.05, 0.25, 0.125, 20].map((step) => decimalsOfStep(step))).toEqual([0, 1, 2, 2, 3, 0])
     expect(decimalsOfStep(0.2 + 0.1)).toBe(1)
     expect(decimalsOfStep(1 / 3, 6)).toBe(6)
+    expect(decimalsOfStep(1 / 3)).toBe(9)
+    expect(decimalsOfStep(-0.25)).toBe(2)
     expect(decimalsOfStep(0)).toBe(0)
+    expect(decimalsOfStep(Number.POSITIVE_INFINITY)).toBe(0)
   })
 })
 

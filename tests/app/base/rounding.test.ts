@@ -38,6 +38,24 @@ describe('roundedValue', () => {
 
   it('turns to powers of ten for small coefficients', () => {
     expect(roundedValue(-5.7751234e-7, 2.1e-9, 3)).toBe('-5.775123e-7')
+    // From below a hundredth and from ten million on, and only with more than six places.
+    expect(roundedValue(0.01, 1e-9)).toBe('0.0100000000')
+    expect(roundedValue(0.0099, 1e-9)).toBe('9.9000000e-3')
+    expect(roundedValue(0.001, 1e-5)).toBe('0.001000')
+    expect(roundedValue(0.001, 1e-6)).toBe('1.0000e-3')
+    expect(roundedValue(9_999_999, 1e-6)).toBe('9999999.0000000')
+    expect(roundedValue(1e7, 1e-6)).toBe('1.00000000000000e7')
+    expect(roundedValue(0, 1e-9)).toBe('0.0000000000')
+    expect(roundedUncertainty(1e-4)).toBe('0.00010')
+    expect(roundedUncertainty(9.9e-5)).toBe('9.9e-5')
+    expect(roundedUncertainty(999_999)).toBe('1000000')
+    expect(roundedUncertainty(1e6)).toBe('1.0e6')
+  })
+
+  it('has nine digits where there is no uncertainty', () => {
+    expect(roundedValue(0, 0)).toBe('0')
+    expect(roundedValue(100, 0)).toBe('100.000000')
+    expect(roundedValue(1 / 3, Number.NaN)).toBe('0.333333333')
   })
 
   it('is never off by more than half its last place', () => {

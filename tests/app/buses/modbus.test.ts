@@ -37,6 +37,17 @@ describe('frames of Modbus', () => {
     }
   })
 
+  it('write several registers with their number and the number of their bytes', () => {
+    // Modbus Application Protocol V1.1b3, 6.12: function 10 hex, address, quantity, byte count, values (from memory).
+    expect(writeRequest(0x0102, [1, 0xfffe])).toEqual(bytes('10 01 02 00 02 04 00 01 ff fe'))
+    const most = writeRequest(
+      0,
+      Array.from({ length: 123 }, (_, i) => i),
+    )
+    expect([most.length, ...most.subarray(0, 6)]).toEqual([252, 0x10, 0, 0, 0, 123, 246])
+    expect([...most.subarray(-2)]).toEqual([0, 122])
+  })
+
   it('over TCP have the header of seven bytes, and nothing else passes', () => {
     const frame = writeTcp({ transaction: 0x1234, unit: 9, pdu: writeRequest(1, [7]) })
     expect(frame).toEqual(bytes('12 34 00 00 00 06 09 06 00 01 00 07'))

@@ -90,6 +90,18 @@ describe('tQuantile', () => {
 })
 
 describe('tUpperTail', () => {
+  it('is the same on both sides of the change of method, far out as near', () => {
+    for (const [t, within] of [
+      [0.5, 1e-14],
+      [2, 1e-12],
+      [8, 1e-10],
+      [20, 1e-6],
+      // A probability of 1E-178, of which nobody wants more digits.
+      [30, 1e-4],
+    ] as const)
+      expect(relative(tUpperTail(t, 3000.0000001), tUpperTail(t, 3000))).toBeLessThan(within)
+  })
+
   it('falls with the power of its degrees of freedom as far out as a double reaches', () => {
     // Q(t) = C t^-nu from where t^2 is beyond nu by sixteen digits; C is that at 1e20.
     for (const dof of [0.5, 1.5, 2]) {

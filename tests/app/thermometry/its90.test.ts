@@ -5,6 +5,8 @@ import { its90Branches, subrangesOf } from '../../../app/thermometry/its90.ts'
 import { checkCertificate, subrangeReferenceRatio } from '../../../app/thermometry/its90-calibration.ts'
 import { deviationFunction, ratioFromReference } from '../../../app/thermometry/its90-deviation.ts'
 import {
+  referenceRatioHigh,
+  referenceRatioLow,
   referenceTemperature,
   referenceTemperatureHigh,
   referenceTemperatureLow,
@@ -136,6 +138,13 @@ describe('ratioFromReference', () => {
 })
 
 describe('reference inverses', () => {
+  it('go on beyond their range as far as the functions rise, to the last digit', () => {
+    for (const t90 of [-265, -263, 50, 100, 120])
+      expect(referenceTemperatureLow(referenceRatioLow(t90))).toBeCloseTo(t90, 9)
+    for (const t90 of [-150, -60, 1000, 1200])
+      expect(referenceTemperatureHigh(referenceRatioHigh(t90))).toBeCloseTo(t90, 9)
+  })
+
   it('give NaN, and come back, where there is no temperature', () => {
     for (const inverse of [referenceTemperature, referenceTemperatureHigh, referenceTemperatureLow]) {
       for (const wr of [Number.NaN, Number.POSITIVE_INFINITY, -1, 0, 1e-9, 50, 1e300]) {

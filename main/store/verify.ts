@@ -31,16 +31,15 @@ interface BatchRow {
 const BATCH_PAGE = 500
 /** Readings held in memory at once, where batches are large. */
 const READINGS_AT_ONCE = 50_000
-const NONE: Omit<BatchRow, 'hash'> = {
+const NOTHING: BatchRow = {
   n: 0,
   lastSeq: 0,
   lastEvent: 0,
   lastPoint: 0,
   lastSource: 0,
   lastMark: 0,
+  hash: Buffer.alloc(0),
 }
-
-const NOTHING: BatchRow = { ...NONE, hash: Buffer.alloc(0) }
 
 /** The first break, thrown so that the walk ends there. */
 class Break extends Error {}
@@ -96,7 +95,7 @@ const broken = (last: BatchRow, firstBreak: string): VerifyResult => ({
 })
 
 class Walk {
-  last: BatchRow
+  last: BatchRow = { ...NOTHING }
   readonly #file: SessionFile
   readonly #db: Db
   readonly #options: VerifyOptions
@@ -109,7 +108,6 @@ class Walk {
     this.#db = file.database
     this.#options = options
     this.#chunks = new ChunkCheck(file)
-    this.last = { ...NONE, hash: Buffer.alloc(0) }
     const between = (what: string, table: string, key: string) =>
       this.#db.prepare(`SELECT ${what} FROM ${table} WHERE ${key} > ? AND ${key} <= ? ORDER BY ${key}`).raw()
     this.#select = {

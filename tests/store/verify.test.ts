@@ -1,4 +1,4 @@
-import { copyFileSync } from 'node:fs'
+import { copyFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { describe, expect, it } from 'vitest'
@@ -132,6 +132,62 @@ describe('verifySession', () => {
       expect(result.firstBreak).toMatch(named)
     })
   }
+
+  it('says how far a broken session is whole, and with which head it is so', () => {
+    const changed = (sql: string, trigger = 'log_no_update') => {
+      const copy = join(temporaryFolder(), 'a.stillpoint')
+      copyFileSync(path, copy)
+      const db = new Database(copy)
+      const text = db.prepare('SELECT sql FROM sqlite_schema WHERE name = ?').pluck().get(trigger)
+      db.exec(`DROP TRIGGER ${trigger}; ${sql}; ${String(text)}`)
+      const hash = db.prepare('SELECT lower(hex(hash)) FROM batch WHERE n = 125').pluck().get()
+      db.close()
+      return { result: verifySession(copy), hash }
+    }
+    // Reading 501 is the first of the 126th scan of four.
+    const { result, hash } = changed(`UPDATE log SET raw = '9' WHERE seq = 501`)
+    expect(result).toMatchObject({ whole: false, readings: 500, batches: 125, head: hash })
+    expect(result.words).toMatch(/^Broken after 500 readings in 125 batches that are whole\. Batch 126/)
+    // What the chain begins from stands before the first batch; nothing does where the description of the tables is another.
+    const none = { whole: false, readings: 0, batches: 0 }
+    const first = changed(`UPDATE log SET raw = '9' WHERE seq = 1`).result
+    expect(first).toMatchObject({ ...none, head: expect.stringMatching(/^[0-9a-f]{64}$/) })
+    expect(changed('CREATE TABLE more (n)').result).toMatchObject({ ...none, head: '' })
+    const text = join(temporaryFolder(), 'text.stillpoint')
+    writeFileSync(text, 'no database')
+    expect(verifySession(text)).toMatchObject({
+      ...none,
+      head: '',
+      firstBreak: expect.stringContaining(text),
+    })
+    expect(() => verifySession(`${text}.gone`)).toThrow('There is no file')
+  })
+
+  it('refuses numbers of a batch that no batch of the program has, without going through them', () => {
+    for (const [column, what] of [
+      ['last_seq', 'lastSeq'],
+      ['last_event', 'lastEvent'],
+      ['last_point', 'lastPoint'],
+      ['last_source', 'lastSource'],
+      ['last_mark', 'lastMark'],
+    ]) {
+      for (const [n, set] of [
+        [1, '1000001'],
+        [200, `${column} + 1000001`],
+        [200, '-1'],
+      ] as const) {
+        const copy = join(temporaryFolder(), 'a.stillpoint')
+        copyFileSync(path, copy)
+        const db = new Database(copy)
+        const text = db.prepare(`SELECT sql FROM sqlite_schema WHERE name = 'batch_no_update'`).pluck().get()
+        db.exec(
+          `DROP TRIGGER batch_no_update; UPDATE batch SET ${column} = ${set} WHERE n = ${n}; ${String(text)}`,
+        )
+        db.close()
+        expect(verifySession(copy).firstBreak).toContain(`Batch ${n} claims rows that no batch has (${what} `)
+      }
+    }
+  })
 
   it('finds with the head noted elsewhere that the end was cut off or the chain written anew', () => {
     const folder = temporaryFolder()

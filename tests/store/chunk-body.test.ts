@@ -87,6 +87,36 @@ describe('packChunk', () => {
   })
 })
 
+describe('the columns of a chunk', () => {
+  /** Bytes beside the head, the values and the kinds. */
+  const bytesOf = (list: readonly Partial<Record<'seq' | 'utcUs' | 'monoUs' | 'source', number>>[]) => {
+    const tail = new Tail()
+    for (const [i, { seq = 1 + i, utcUs = 0, monoUs = utcUs, source = 1 }] of list.entries())
+      tail.add(seq, utcUs, monoUs, 0, source, 0)
+    const packed = packChunk(tail.stretch, summarise(tail.stretch))
+    const { count, kinds } = openChunk(packed)
+    return (packed.length - 32 - 8 * count - 4 * kinds.length) / count
+  }
+  /** A reading takes four bytes of time and two of seq where nothing asks for more. */
+  const LEAST = 6
+
+  it('are as wide as their largest number and no wider', () => {
+    const two = (more: Parameters<typeof bytesOf>[0][number]) => bytesOf([{}, more]) - LEAST
+    expect(two({})).toBe(0)
+    expect([two({ utcUs: 2 ** 32 - 1 }), two({ utcUs: 2 ** 32 })]).toEqual([0, 4])
+    expect([two({ seq: 2 ** 16 }), two({ seq: 2 ** 16 + 1 })]).toEqual([0, 2])
+    for (const sign of [1, -1]) {
+      const mono = (off: number) => two({ utcUs: 0, monoUs: sign * off })
+      expect([1, 127, 128, 2 ** 31 - 1, 2 ** 31].map(mono)).toEqual([1, 1, 4, 4, 8])
+    }
+  })
+
+  it('name kinds with a byte up to 256 of them, with two up to 65536 and with four beyond', () => {
+    const kinds = (count: number) => bytesOf(Array.from({ length: count }, (_, i) => ({ source: 1 + i })))
+    expect([2, 256, 257, 65_536, 65_537].map((count) => kinds(count) - LEAST)).toEqual([1, 1, 2, 2, 4])
+  })
+})
+
 describe('openChunk', () => {
   it('refuses bytes that cannot be a chunk', () => {
     const tail = new Tail()

@@ -2,6 +2,7 @@ import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { expect, it, onTestFinished, vi } from 'vitest'
 import { markBits } from '../../app/records/mark.ts'
+import type { NewReading } from '../../app/records/reading.ts'
 import { closeFiles, readerTasks } from '../../main/store/reader-tasks.ts'
 import { renameWhole } from '../../main/store/rename-whole.ts'
 import { createSessionFile } from '../../main/store/session-file.ts'
@@ -15,10 +16,11 @@ function session(path: string, scans: number): string {
   file.database.pragma('synchronous = OFF')
   file.commit({
     readings: Array.from({ length: scans }, (_, tick) =>
-      scan(tick, 2).map((reading, i) =>
-        i === 0 && tick % 3 === 0
-          ? { ...reading, raw: 'garbled', value: null, marks: ['garbled', 'late'] as const }
-          : reading,
+      scan(tick, 2).map(
+        (reading, i): NewReading =>
+          i === 0 && tick % 3 === 0
+            ? { ...reading, raw: 'garbled', value: null, marks: ['garbled', 'late'] }
+            : reading,
       ),
     ).flat(),
   })

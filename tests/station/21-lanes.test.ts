@@ -325,4 +325,63 @@ describe('Lane', () => {
     await lane!.stop()
     bench.clock.stop()
   })
+
+  it('says of a channel that it waits its turn while an order is at others: where it answered last, and the lane is heard', async () => {
+    const bench = new FakeBench()
+    bench.scanner('s')
+    bench.scanner('dead', () => true)
+    bench.lane('m', [
+      channel('a', 'm', [['s', 1]]),
+      channel('b', 'm', [['s', 2]]),
+      channel('deaf', 'm', [['dead', 1]]),
+    ])
+    const [lane] = bench.lanes
+    lane!.start()
+    await bench.clock.sleep(20_000)
+    expect(lane!.waitsItsTurn('b', 10)).toBe(false)
+    const done = lane!.run([{ channel: 'a', readings: 60 }], new AbortController().signal)
+    await bench.clock.sleep(20_000)
+    expect(['a', 'b', 'deaf', 'none'].map((id) => lane!.waitsItsTurn(id, 10))).toEqual([
+      true,
+      true,
+      false,
+      false,
+    ])
+    expect(lane!.waitsItsTurn('b', -1)).toBe(false)
+    await done
+    expect(lane!.waitsItsTurn('b', 10)).toBe(false)
+    await lane!.stop()
+    bench.clock.stop()
+  })
+
+  it('sets the keep-warm currents of its inputs once, at what supplies them, and again when that was lost', async () => {
+    const bench = new FakeBench()
+    bench.scanner('s')
+    const warmed: string[] = []
+    let lose = (_: LinkStatus) => {}
+    bench.scanners.set('s', {
+      ...bench.scanners.get('s')!,
+      keepWarm: (input, currentMa) => Promise.resolve(void warmed.push(`${input}: ${currentMa} mA`)),
+      onDidChangeStatus: (listener) => {
+        lose = listener
+        return { dispose: () => {} }
+      },
+    })
+    bench.lane('m', [
+      channel('a', 'm', [['s', 1]], { keepWarmMa: 1 }),
+      channel('b', 'm', [['s', 2]]),
+      channel('c', 'm', [['s', 3]], { keepWarmMa: 0.5 }),
+    ])
+    bench.lanes[0]!.start()
+    await bench.clock.sleep(60_000)
+    expect(warmed).toEqual(['1: 1 mA', '3: 0.5 mA'])
+    lose({ ...ready, state: 'ready' })
+    await bench.clock.sleep(20_000)
+    expect(warmed).toHaveLength(2)
+    lose({ ...ready, state: 'lost' })
+    await bench.clock.sleep(20_000)
+    expect(warmed).toEqual(['1: 1 mA', '3: 0.5 mA', '1: 1 mA', '3: 0.5 mA'])
+    await bench.lanes[0]!.stop()
+    bench.clock.stop()
+  })
 })

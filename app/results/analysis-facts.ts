@@ -2,6 +2,7 @@ import { bridgeInForce } from '../live/bridge-in-force.ts'
 import type { SessionSetup } from '../records/session.ts'
 import { welchSatterthwaite } from '../statistics/budget.ts'
 import type { Prepared } from '../thermometry/convert.ts'
+import { WTP_C } from '../thermometry/its90-reference.ts'
 import { type ChannelRecord, zeroCurrentSignal } from './analysis-channel.ts'
 import type { AnalysisInput, Decisions } from './analysis-input.ts'
 import type { Pair } from './analysis-pairs.ts'
@@ -80,7 +81,7 @@ export function wtpOf(
   date: string,
 ): WtpComparison | null {
   if (near.signal !== 'resistance') return null
-  const slope = near.toSignal(0.01)
+  const slope = near.toSignal(WTP_C)
   const perRelative = Math.abs(slope.value / slope.dValueDInput) * 1e3
   const measurements = input.points.filter(isCell).flatMap((point) => {
     const at = point.channels.find((c) => c.channel === record.channel.id)

@@ -3,6 +3,7 @@ import type { FitModel } from '../fit/fit-model.ts'
 import { welchSatterthwaite } from '../statistics/budget.ts'
 import { coverageFactor } from '../statistics/coverage.ts'
 import { type Prepared, prepare } from '../thermometry/convert.ts'
+import { WTP_C } from '../thermometry/its90-reference.ts'
 import type { Pair } from './analysis-pairs.ts'
 import type { PairFacts } from './pair-facts.ts'
 import {
@@ -142,7 +143,7 @@ type CalibrationPoints = ReturnType<typeof calibrationPoints>
 /** R(WTP) that fits best, where no point was taken at the water triple point: the minimum of chi-squared by parabolas. */
 function bestRWtp(points: CalibrationPoints, model: Extract<FitModel, { kind: 'its90' }>): number {
   const start = fitThermometer({ model: { kind: 'callendar-van-dusen', c: 0 }, points })
-  let centre = prepare(start.conversion).toSignal(0.01).value
+  let centre = prepare(start.conversion).toSignal(WTP_C).value
   const chi = (rWtp: number) => fitThermometer({ model: { ...model, rWtp }, points }).chiSquared
   let step = centre * 2e-5
   for (let pass = 0; pass < 4; pass++) {

@@ -3,6 +3,7 @@ import { buildChain, type Chain } from '../live/chain.ts'
 import { said } from '../messages/said.ts'
 import type { Point, PointChannel } from '../records/point.ts'
 import type { Prepared } from '../thermometry/convert.ts'
+import { WTP_C } from '../thermometry/its90-reference.ts'
 import {
   type ChannelRecord,
   calibrationMk,
@@ -148,7 +149,7 @@ function referenceFacts(
   const wtpEntry = conversion.kind === 'its90' ? record.wtp : null
   const registeredU = conversion.kind === 'its90' ? (conversion.uRWtp ?? 0) / Number(conversion.rWtp ?? 1) : 0
   const since = [calibration.date, wtpEntry?.date ?? ''].toSorted().at(-1)!
-  const at0 = prepared.toSignal(0.01)
+  const at0 = prepared.toSignal(WTP_C)
   return {
     name: record.thermometer.name,
     bridge: bridgeInForce(record.instrument, date),

@@ -47,6 +47,36 @@ describe('propagateDistributions', () => {
       })
   })
 
+  it('knows the ends far better than trials that draw the normal part as well could', () => {
+    // The quantile of a normal sample of n: u(q) = sqrt(p (1 - p) / n) / density; at p = 0.9773 that is 2.8 u / sqrt(n).
+    const [p, density] = [0.977_25, Math.exp(-2) / Math.sqrt(2 * Math.PI)]
+    for (const channel of ['x1', 'x3', 'x4'])
+      for (const row of rowsOf({}, channel)) {
+        const plain = 2 * row.u * (Math.sqrt((p * (1 - p)) / 60_000) / density)
+        expect(row.numerical, `${channel}, ${row.what} ${row.point}`).toBeLessThan(plain / 2)
+        expect(row.numerical).toBeGreaterThan(0)
+      }
+  })
+
+  it('decides for agreement or difference only where the trials can tell: JCGM 101:2008, 8.1, with what they leave open', () => {
+    const template = structuredClone(templateFor('prt'))
+    const components = template.components.map((c) =>
+      c.id === 'immersion'
+        ? { ...c, values: [{ celsius: 0, mk: 2.5 }], correlation: { kind: 'common' as const } }
+        : c,
+    )
+    const rows = rowsOf({ templates: [{ ...template, components }], monteCarloTrials: 20_000 })
+    for (const row of rows) {
+      const [low, high] = [Math.abs(row.expanded + row.low), Math.abs(row.expanded - row.high)]
+      expect(row.lowDifference).toBeCloseTo(low, 12)
+      expect(row.highDifference).toBeCloseTo(high, 12)
+      const difference = Math.max(low, high)
+      const isOpen = Math.abs(difference - row.tolerance) < row.numerical
+      expect(row.verdict, row.point).toBe(isOpen ? 'open' : difference < row.tolerance ? 'agree' : 'differ')
+    }
+    expect(new Set(rows.map(({ verdict }) => verdict)).size).toBe(3)
+  })
+
   it('gives a shorter interval where one rectangular component dominates, as JCGM 101:2008, 9.2.3 shows', () => {
     const template = structuredClone(templateFor('prt'))
     const components = template.components.map((c) =>

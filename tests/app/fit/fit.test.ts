@@ -279,6 +279,15 @@ describe('answerFitLine', () => {
       expect(answer).toHaveProperty(field)
     }
   })
+  it('names the powers of a polynomial, and has no constant where none is asked for', () => {
+    const names = (model: object) =>
+      (line({ x: [1, 2, 3, 4], y: [1, 4, 9, 17], model }) as unknown as { coefficientNames: string[] })
+        .coefficientNames
+    expect(names({ kind: 'polynomial', degree: 2 })).toEqual(['constant', 'x', 'x^2'])
+    expect(names({ kind: 'polynomial', degree: 2, intercept: false })).toEqual(['x', 'x^2'])
+    expect(names({ kind: 'linear' })).toEqual(['constant', 'x1'])
+    expect(names({ kind: 'linear', intercept: false })).toEqual(['x1'])
+  })
   it('gives coefficients by name, and a conversion, for a thermometer', () => {
     const { signal } = pointsOf({ kind: 'its90', subrange: '3.3.2.4', coefficients: { a: -1e-4 } }, [100])[0]!
     const answer = line({ x: [0.01, 100], y: [R_WTP, signal], model: { kind: 'its90' } }) as unknown as {

@@ -74,6 +74,18 @@ describe('buildReport', () => {
     }
   })
 
+  it('says how signals were measured', () => {
+    expect(wordsOf(report.blocks)).toContain('Resistances were measured as ratios to a reference resistor')
+    expect(wordsOf(report.blocks)).not.toContain('directly with a meter')
+    expect(wordsOf(report.blocks)).not.toContain('thermal voltages')
+  })
+
+  it('has its remarks under a heading of their own, and says where there are none', () => {
+    const at = report.blocks.findIndex((b) => b.kind === 'heading' && b.text === 'Remarks')
+    expect(report.blocks[at]).toMatchObject({ level: 2 })
+    expect(['list', 'text']).toContain(report.blocks[at + 1]!.kind)
+  })
+
   const built = (
     change: (setup: typeof input.setup) => void,
     more: readonly SessionEvent[] = [],
@@ -402,6 +414,13 @@ describe('threadOf', () => {
     const temperature = threadOf(analysis, report, 'x3.point.p4.t90')
     expect(temperature.readings!.channel).toBe('s0')
     expect(temperature.inputs.map((i) => i.words).join(' ')).toContain('QTI-2025-1187')
+    // The register states 1.1 mK of the reference; one that is not known to warm itself has nothing taken off.
+    const heating = (of: typeof temperature) => of.inputs.filter((i) => i.name === 'Self-heating taken off')
+    expect(heating(temperature)).toMatchObject([{ unit: 'mK' }])
+    const setup = structuredClone(input.setup)
+    for (const t of setup.register.thermometers) delete t.selfHeatingMk
+    const cold = analyse({ ...input, setup, options: { monteCarloTrials: 0 } })
+    expect(heating(threadOf(cold, buildReport(cold), 'x3.point.p4.t90'))).toEqual([])
   })
 
   it('refuses a key the report does not have', () => {

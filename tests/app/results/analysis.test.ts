@@ -206,6 +206,9 @@ describe('analyse', () => {
     const result = of(analyse({ ...input, points, options: QUICK }), 'x3')
     expect(result.fit!.excess).not.toBeNull()
     expect(result.remarks.join(' ')).toMatch(/larger than the budget explains/)
+    // One scatter for all points is one estimate, on the curve as well: its few degrees of freedom do not add up.
+    const line = result.fit!.atTemperature(50).lines.find((l) => l.component === 'repeatability')!
+    expect(line.degreesOfFreedom).toBe(result.fit!.excess!.degreesOfFreedom)
   })
 })
 
@@ -216,6 +219,33 @@ describe('analyse, what is said of points', () => {
     x1(input.points.map((p) => ({ ...p, settled: !ids.includes(p.id) }))).remarks.filter((words) =>
       /settling rule/.test(words),
     )
+
+  it('tells of scatter that all thermometers show together by how many times it is what was expected', () => {
+    const loud = analyse({ ...simulate({ seed: 3, errors: 4 }).input, options: QUICK })
+    const [told] = loud.findings.filter(({ kind, channels }) => kind === 'scatter' && channels === null)
+    const fits = loud.thermometers.map(({ fit }) => fit!.scatter).filter(({ freedom }) => freedom > 0)
+    const sum = (of: (s: (typeof fits)[number]) => number) => fits.reduce((all, s) => all + of(s), 0)
+    const times = Math.sqrt(sum((s) => s.chiSquared) / sum((s) => s.freedom))
+    expect(times).toBeGreaterThan(1)
+    expect(told!.words).toContain(
+      `The residuals of all ${fits.length} thermometers together are ${times.toPrecision(2)} times`,
+    )
+    const quiet = analyse({ ...simulate({ seed: 3, errors: 0.1 }).input, options: QUICK })
+    expect(quiet.findings.filter(({ kind }) => kind === 'scatter')).toEqual([])
+  })
+
+  it('says that R(WTP) of a reference was not measured before and after, where it was not', () => {
+    const unmade = (cell: 'none' | 'under-test' | 'all') =>
+      analyse({ ...simulate({ cell }).input, options: QUICK }).unmade.filter(({ check }) => check === 'wtp')
+    expect(unmade('all')).toEqual([])
+    for (const cell of ['none', 'under-test'] as const)
+      expect(unmade(cell)).toEqual([
+        {
+          check: 'wtp',
+          words: expect.stringMatching(/^R\(0\.01 °C\) of Reference SPRT Q-25 was not measured/),
+        },
+      ])
+  })
 
   it('names those that were taken before the settling rule held', () => {
     expect(unsettled()).toEqual([])

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { SessionEvent } from '../../../app/records/session.ts'
 import { type Analysis, analyse, type ThermometerResult } from '../../../app/results/analysis.ts'
+import { unmadeOf } from '../../../app/results/findings.ts'
 import { templateFor } from '../../../app/results/uncertainty-template.ts'
 import { simulate } from '../../report/fixture.ts'
 
@@ -247,6 +248,34 @@ describe('analyse, what is said of points', () => {
       ])
   })
 
+  it('names the checks that were not made of a thermometer, and those alone', () => {
+    const analysis = analyse({ ...input, options: QUICK })
+    const plain = of(analysis, 'x1')
+    const around = {
+      references: [],
+      wtps: [],
+      exchanges: [],
+      hasSurvey: true,
+      uniformity: { uMk: () => 1, degreesOfFreedom: Number.POSITIVE_INFINITY, source: 'survey' },
+    }
+    const whole = {
+      lift: { celsius: 100, changeMk: 0, uMk: 0.1, liftMm: 20 },
+      insulationOhm: 1e9,
+      bothWays: true,
+    }
+    const unmade = (without: object) =>
+      unmadeOf([{ ...plain, beside: { ...plain.beside!, ...whole, ...without } }], around).map(
+        ({ check }) => check,
+      )
+    // The fixture has no pairs of currents.
+    expect(unmade({})).toEqual(['pairs'])
+    expect(unmade({ lift: null })).toEqual(['lift', 'pairs'])
+    expect(unmade({ bothWays: false })).toEqual(['first-again', 'pairs'])
+    expect(unmade({ insulationOhm: null })).toEqual(['insulation', 'pairs'])
+    expect(unmadeOf([], around)).toEqual([])
+    expect(unmadeOf([], { ...around, hasSurvey: false }).map(({ check }) => check)).toEqual(['exchange'])
+  })
+
   it('names those that were taken before the settling rule held', () => {
     expect(unsettled()).toEqual([])
     expect(unsettled('p2')).toEqual(['One point was taken before the settling rule held: p2.'])
@@ -260,10 +289,13 @@ describe('analyse, what is said of points', () => {
       restore: false,
       why: 'probe was moved',
     })
-    const { points } = of(analyse({ ...input, events: [...events, out], options: QUICK }), 'x1')
+    const { points, fit } = of(analyse({ ...input, events: [...events, out], options: QUICK }), 'x1')
     expect(points.filter((p) => p.included).length).toBeGreaterThan(4)
     for (const p of points) {
-      if (p.included) expect(Math.abs(p.leaveOneOutMk!)).toBeGreaterThan(Math.abs(p.residualMk))
+      const index = points.filter((q) => q.included).indexOf(p)
+      if (p.included)
+        // A residual without the point is larger by 1/(1 - h), h its leverage.
+        expect((p.leaveOneOutMk! / p.residualMk) * (1 - fit!.fit.leverages[index]!)).toBeCloseTo(1, 2)
       else expect(p.leaveOneOutMk).toBeNull()
       // A point that was used has its own budget, one that was not that of the curve.
       expect(p.budget.u === p.curve.u).toBe(!p.included)

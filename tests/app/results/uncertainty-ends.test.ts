@@ -83,6 +83,10 @@ describe('one step from where the first block found an end', () => {
     expect(next.high).toBeCloseTo(2 + (0.97725 - 0.971283) / 0.053991, 3)
     expect(next.low).toBeCloseTo(-2 + (0.02275 - 0.017864) / 0.053991, 3)
     expect(next.u).toBe(1)
+    // The same with a normal part of 2: x = 4 - (Phi(1.95) - Phi(2)) / (phi(2) / 2).
+    const wide = new NormalPartEnds(2, 4, 0.9545)
+    expect(wide.of(new Float64Array(2)).high).toBeCloseTo(4, 3)
+    expect(wide.of(Float64Array.from([0.1, 0.1])).high).toBeCloseTo(4 + (0.97725 - 0.974412) / 0.0269955, 3)
     // -1 and 1 have the variance 2 about their mean.
     expect(ends().of(Float64Array.from([-1, 1])).u).toBeCloseTo(Math.sqrt(3), 12)
   })

@@ -239,17 +239,25 @@ class Vxi11Link implements Wire {
   #readOf(awaitMs: number): Uint8Array {
     const known = this.#reads.get(awaitMs)
     if (known !== undefined) return known
-    const call = this.#core!.prepare(PROCEDURE.deviceRead, (into) =>
-      into.uint(this.#lid).uint(READ_BYTES).uint(awaitMs).uint(0).uint(0).uint(0),
-    )
+    const call = this.#callToRead(awaitMs)
     if (this.#reads.size < MOST_PREPARED) this.#reads.set(awaitMs, call)
     return call
   }
 
-  /** Reads one message until END. An answer that does not come in time is left to whoever waits for it. */
+  #callToRead(awaitMs: number): Uint8Array {
+    return this.#core!.prepare(PROCEDURE.deviceRead, (into) =>
+      into.uint(this.#lid).uint(READ_BYTES).uint(awaitMs).uint(0).uint(0).uint(0),
+    )
+  }
+
+  /** Reads one message until END. An answer that has not come in time, all its parts, is left to whoever waits for it. */
   #read(awaitMs: number): void {
     this.#reading = true
-    this.#core!.repeat(this.#readOf(awaitMs), awaitMs + GRACE_MS, (reply) => {
+    this.#readPart(this.#readOf(awaitMs), awaitMs, this.#clock.now().monoUs + awaitMs * 1000)
+  }
+
+  #readPart(call: Uint8Array, awaitMs: number, untilUs: number): void {
+    this.#core!.repeat(call, awaitMs + GRACE_MS, (reply) => {
       const results = this.#resultsOf(reply)
       if (results === undefined) return
       const error = results.int()
@@ -262,8 +270,10 @@ class Vxi11Link implements Wire {
       const data = results.opaque()
       if ((reason & (REASON.end | REASON.character)) === 0) {
         this.#end.data(data)
-        this.#read(awaitMs)
-        return
+        const leftMs = Math.ceil((untilUs - this.#clock.now().monoUs) / 1000)
+        if (leftMs > 0) return this.#readPart(this.#callToRead(leftMs), leftMs, untilUs)
+        this.#reading = false
+        return this.#next()
       }
       this.#reading = false
       // The next question may be asked while the answer is handed over: it finds the link free.

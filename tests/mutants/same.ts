@@ -88,6 +88,12 @@ export const SAME: readonly Same[] = [
     why: 'toPrecision takes the whole part',
   },
   {
+    file: 'app/buses/usb.ts',
+    what: '8 to 8.8',
+    line: 'packetBytes = (bytes[at + 4]! | (bytes[at + 5]! << 8)) & 0x7ff',
+    why: 'the operators of bits take the whole part',
+  },
+  {
     file: 'app/buses/usbtmc.ts',
     what: '3 to 3.3000000000000003',
     line: 'const bytes = new Uint8Array((HEADER_BYTES + data.length + 3) & ~3)',

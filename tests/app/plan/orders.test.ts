@@ -45,6 +45,8 @@ describe('pointOrder', () => {
     expect(pointOrder('sequence', 2, ['s'], ['a', 'b'])).toEqual(['s', 'a', 'b', 's', 'a', 'b', 's'])
     expect(pointOrder('sequence', 1, ['s'], ['a'])).toEqual(['s', 'a', 's'])
     expect(pointOrder('sequence', 2, ['s'], [])).toEqual(['s', 's'])
+    expect(pointOrder('sequence', 2, ['s'], ['a'])).toEqual(['s', 'a', 's', 'a', 's'])
+    expect(pointOrder('sequence', 2, ['s'], [])).toEqual(['s', 's'])
     expect(pointOrder('symmetric', 1, ['s'], ['a'])).toEqual(['s', 'a', 'a', 's'])
     expect(pointOrder('sequence', 2, [], ['a'])).toEqual(['a', 'a'])
   })

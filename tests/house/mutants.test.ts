@@ -28,7 +28,7 @@ describe('sitesOf', () => {
       '&& to ||',
       '< to <=',
       '< to >=',
-      '3 to 3.3000000000000003',
+      '3 to 4',
       'without !',
       'without tell()',
       'without .filter()',

@@ -22,12 +22,6 @@ export const SAME: readonly Same[] = [
     why: 'where the oldest reading in memory is the very next one, the file has the same readings, converted by the same chains; it only takes longer',
   },
   {
-    file: 'main/store/batch-rows.ts',
-    what: '8 to 8.8',
-    line: 'plain8: plainRows(8),',
-    why: 'a list of 8.8 rows has eight',
-  },
-  {
     file: 'app/thermometry/its90-calibration.ts',
     what: '< to <=',
     line: 'for (let k = 0; k < 20; k++) w = wr + deviationAt(w)',
@@ -70,58 +64,10 @@ export const SAME: readonly Same[] = [
     why: 'only from which size on a fit goes the quicker of two ways, whose coefficients agree to the digits that are told',
   },
   {
-    file: 'app/thermometry/polynomial.ts',
-    what: '2 to 2.2',
-    line: 'const middle = a + (b - a) / 2',
-    why: 'only where in the bracket it is looked next: the bracket shrinks to the same root',
-  },
-  {
     file: 'drivers/language/numbers.ts',
     what: '0 to 1',
     line: "return withComma(sign + whole.padStart(format.width ?? 0, '0') + rest, format.comma)",
     why: 'what stands before the point has one digit at least',
-  },
-  {
-    file: 'drivers/language/binary.ts',
-    what: '7 to 7.700000000000001',
-    line: 'for (let digits = 7; digits < 9; digits++) {',
-    why: 'toPrecision takes the whole part',
-  },
-  {
-    file: 'app/buses/usb.ts',
-    what: '8 to 8.8',
-    line: 'packetBytes = (bytes[at + 4]! | (bytes[at + 5]! << 8)) & 0x7ff',
-    why: 'the operators of bits take the whole part',
-  },
-  {
-    file: 'app/buses/usbtmc.ts',
-    what: '3 to 3.3000000000000003',
-    line: 'const bytes = new Uint8Array((HEADER_BYTES + data.length + 3) & ~3)',
-    why: 'the operators of bits take the whole part',
-  },
-  {
-    file: 'drivers/language/blocks.ts',
-    what: '2 to 2.2',
-    line: 'const bytes = reply.slice(2 + digits)',
-    why: 'slice takes the whole part',
-  },
-  {
-    file: 'drivers/language/blocks.ts',
-    what: '2 to 2.2',
-    line: 'const count = reply.slice(2, 2 + digits)',
-    why: 'slice takes the whole part',
-  },
-  {
-    file: 'drivers/link/registers.ts',
-    what: '2 to 2.2',
-    line: 'const words = Array.from({ length: countOf(rule) }, (_each, i) => SCRATCH.getUint16(2 * i))',
-    why: 'a view takes the whole part of a place, and no number has more than four registers',
-  },
-  {
-    file: 'drivers/link/registers.ts',
-    what: '2 to 2.2',
-    line: 'for (const [i, word] of ordered.entries()) SCRATCH.setUint16(2 * i, word)',
-    why: 'a view takes the whole part of a place, and no number has more than four registers',
   },
   {
     file: 'drivers/language/pattern.ts',
@@ -134,12 +80,6 @@ export const SAME: readonly Same[] = [
     what: 'a condition that never holds',
     line: 'if (isQuick(text)) {',
     why: 'only how quickly: a test holds that both engines find the same',
-  },
-  {
-    file: 'app/report/certificate/register-dcc.ts',
-    what: '6 to 6.6000000000000005',
-    line: 'placed(placed(matrix, together.indexOf(a)), together.indexOf(b)).toExponential(6)',
-    why: 'a part of a digit is cut off: six digits stand either way',
   },
   {
     file: 'app/results/uncertainty-acts.ts',
@@ -302,42 +242,6 @@ export const SAME: readonly Same[] = [
     what: 'every to some',
     line: 'if (!matrix.every((row) => row.every(Number.isFinite))) return {}',
     why: 'a covariance is known whole or not at all',
-  },
-  {
-    file: 'app/report/plots/plot.ts',
-    what: '2 to 2.2',
-    line: 'const short = (value: number): string => String(Number(value.toFixed(2)))',
-    why: 'a part of a digit is cut off: two decimals stand either way',
-  },
-  {
-    file: 'app/report/plots/plot.ts',
-    what: '6 to 6.6000000000000005',
-    line: 'const words = value.toFixed(decimalsOfStep(step, 6))',
-    why: 'a tick never has as many decimals',
-  },
-  {
-    file: 'app/report/plots/plot.ts',
-    what: '2 to 2.2',
-    line: ".digits(2)([...points]) ?? ''",
-    why: 'a part of a digit is cut off: two decimals stand either way',
-  },
-  {
-    file: 'app/report/plots/residuals.ts',
-    what: '2 to 2.2',
-    line: 'const zero = y(0).toFixed(2)',
-    why: 'a part of a digit is cut off: two decimals stand either way',
-  },
-  {
-    file: 'app/report/plots/chart.ts',
-    what: '2 to 2.2',
-    line: 'const cx = x(year).toFixed(2)',
-    why: 'a part of a digit is cut off: two decimals stand either way',
-  },
-  {
-    file: 'app/buses/usbtmc.ts',
-    what: '3 to 3.3000000000000003',
-    line: 'const bytes = new Uint8Array((HEADER_BYTES + data.length + 3) & ~3)',
-    why: 'the operators of bits take the whole part',
   },
   {
     file: 'app/base/plural.ts',

@@ -94,7 +94,8 @@ export function sitesOf(text: string, name: string): Site[] {
     else if (node.kind === ts.SyntaxKind.FalseKeyword) replace(node, 'true', 'false to true')
     else if (ts.isNumericLiteral(node) && !isPace(node)) {
       const value = Number(node.text)
-      const instead = value === 0 ? '1' : value === 1 ? '2' : String(value * 1.1)
+      // A part of one is cut off where a count is wanted.
+      const instead = String(Number.isInteger(value) && value < 10 ? value + 1 : value * 1.1)
       if (!ts.isPropertyAssignment(node.parent) || node.parent.name !== node)
         replace(node, instead, `${node.getText(file)} to ${instead}`)
     } else if (ts.isIfStatement(node)) {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { Strip } from '../../main/station/strip.ts'
+import { expectedMarks, Strip } from '../../main/station/strip.ts'
 
 const alarm = (data: Record<string, unknown>) => ({
   kind: 'alarm' as const,
@@ -49,4 +49,15 @@ describe('Strip', () => {
       { kind: 'gap', fromUtcUs: at + 100e6, toUtcUs: at + 130e6 },
     ])
   })
+})
+
+it('expects the bath at the beginning of a step, and its point just before what hands do after it', () => {
+  // Ten seconds from now a step of 990 s begins: 200 s of readings, and 50 s of hands at its end.
+  const step = { step: 0, celsius: 25, travelS: 300, settleS: 440, measureS: 200, actsS: 50 }
+  const now = 1_700_000_000_000_000
+  const marks = expectedMarks([{ ...step, startS: 10, endS: 1000 }], now)
+  expect(marks.map(({ kind, fromUtcUs, toUtcUs }) => [kind, fromUtcUs - now, toUtcUs - now])).toEqual([
+    ['expected-setpoint', 10e6, 10e6],
+    ['expected-point', 750e6, 950e6],
+  ])
 })

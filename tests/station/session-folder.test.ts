@@ -2,6 +2,7 @@ import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import type { Clock, Instant } from '../../app/base/clock.ts'
+import { Settings } from '../../app/contract/settings.ts'
 import { beginSession, freshId, takeUpSession } from '../../main/station/session-folder.ts'
 import { openStationStore, type StationStore } from '../../main/store/station-store.ts'
 import {
@@ -75,6 +76,16 @@ describe('takeUpSession', () => {
 })
 
 describe('freshId', () => {
+  it('carries the beginning of its station where benches share a register, so that no other gives the same', () => {
+    const store = storeOf()
+    const settings = Settings.parse({
+      laboratory: { name: 'Hall', address: [], country: 'XX' },
+      sharedRegister: { url: 'postgres://hall.invalid/laboratory', bench: 'Bench 1' },
+    })
+    store.saveSettings(settings, 'A. Person')
+    expect(freshId(store, START_UTC_US)).toBe(`s-2026-03-01-1800-${store.station.slice(0, 4)}`)
+  })
+
   it('names a session by its minute, and by a number where that is listed or lies there', () => {
     const store = storeOf()
     expect(freshId(store, START_UTC_US)).toBe('s-2026-03-01-1800')

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { expectedMarks, Strip } from '../../main/station/strip.ts'
+import { examplePoint } from '../store/example-data.ts'
 
 const alarm = (data: Record<string, unknown>) => ({
   kind: 'alarm' as const,
@@ -47,6 +48,50 @@ describe('Strip', () => {
       { kind: 'note', fromUtcUs: at - 100e6 },
       { kind: 'gap', fromUtcUs: at - 40e6, toUtcUs: at + 10e6 },
       { kind: 'gap', fromUtcUs: at + 100e6, toUtcUs: at + 130e6 },
+    ])
+  })
+
+  it('joins gaps up to a minute apart, and no further', () => {
+    const strip = new Strip()
+    const gap = (fromS: number, toS: number) =>
+      strip.addEvent({ ...alarm({ fromUtcUs: fromS * 1e6 }), kind: 'gap', utcUs: toS * 1e6, words: 'Silent' })
+    gap(100, 200)
+    gap(260, 300)
+    gap(361, 400)
+    strip.addEvent({ ...alarm({}), kind: 'gap', utcUs: 900e6, words: 'Silent since nobody knows when' })
+    expect(strip.marks.map(({ fromUtcUs, toUtcUs }) => [fromUtcUs / 1e6, toUtcUs / 1e6])).toEqual([
+      [100, 300],
+      [361, 400],
+      [900, 900],
+    ])
+  })
+
+  it('has setpoints and settling with their temperature, points from their start to their end, and nothing of a plan’s steps', () => {
+    const strip = new Strip()
+    const event = (kind: 'setpoint' | 'settled' | 'plan-step', data: object) =>
+      strip.addEvent({ ...alarm({ ...data }), kind, utcUs: 5, words: kind })
+    event('setpoint', { celsius: 25 })
+    event('settled', {})
+    event('plan-step', { celsius: 25 })
+    strip.addPoint(examplePoint)
+    strip.addPoint({ ...examplePoint, marks: ['not settled', 'late'] })
+    const { startUtcUs, endUtcUs } = examplePoint
+    expect(strip.marks).toEqual([
+      { kind: 'setpoint', fromUtcUs: 5, toUtcUs: 5, words: 'setpoint', celsius: 25 },
+      { kind: 'settled', fromUtcUs: 5, toUtcUs: 5, words: 'settled', celsius: null },
+      { kind: 'point', fromUtcUs: startUtcUs, toUtcUs: endUtcUs, words: 'Point at 25 °C', celsius: 25 },
+      {
+        ...{ kind: 'point', fromUtcUs: startUtcUs, toUtcUs: endUtcUs, celsius: 25 },
+        words: 'Point at 25 °C, marked: not settled; late',
+      },
+    ])
+  })
+
+  it('keeps the newest thousand marks', () => {
+    const strip = new Strip()
+    for (let i = 0; i < 1_005; i += 1) strip.addEvent({ ...alarm({}), kind: 'note', utcUs: i })
+    expect([strip.marks.length, strip.marks[0]!.fromUtcUs, strip.marks.at(-1)!.fromUtcUs]).toEqual([
+      1_000, 5, 1_004,
     ])
   })
 })

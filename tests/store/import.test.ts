@@ -157,6 +157,25 @@ describe('readTime', () => {
     ])
       expect(iso(bad), bad).toBeUndefined()
   })
+
+  it('counts seconds, milliseconds and microseconds from where the table says, to the nearest microsecond', () => {
+    const count = (form: 's' | 'ms' | 'us', text: string, originUtcUs = 1_000_000) =>
+      readTime(text, { form, originUtcUs })
+    expect([count('s', '1.5'), count('ms', '1.5'), count('us', '1.5', 0)]).toEqual([2_500_000, 1_001_500, 2])
+    expect([count('s', ' -1 '), count('s', '1e3', 0), count('us', '0')]).toEqual([0, 1e9, 1_000_000])
+    for (const none of ['', ' ', '1,5', 'noon', 'Infinity']) expect(count('s', none), none).toBeUndefined()
+  })
+
+  it('takes a zone of its own before the one of the table, and rounds what is finer than a microsecond', () => {
+    const iso = (text: string) => readTime(text, { form: 'iso', originUtcUs: 5, offsetMin: 90 })
+    expect([iso('1970-01-01T01:30'), iso('1970-01-01T01:30Z'), iso('1970-01-01T01:30+01')]).toEqual([
+      0, 5_400e6, 1_800e6,
+    ])
+    expect([iso('1970-01-01T01:30:00.0000014'), iso('1970-01-01T01:30:00.0000016')]).toEqual([1, 2])
+    expect(iso(' 1970-01-01T01:30:07 ')).toBe(7e6)
+    for (const bad of ['1970-01-01T01:30:60', '1970-13-01T01:30', '1970-01-01T01', '1970-1-1T01:30'])
+      expect(iso(bad), bad).toBeUndefined()
+  })
 })
 
 describe('minutesOf', () => {

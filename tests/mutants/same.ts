@@ -10,6 +10,12 @@ interface Same {
 
 export const SAME: readonly Same[] = [
   {
+    file: 'main/station/strip.ts',
+    what: '> to >=',
+    line: 'if (this.#marks.length > MOST) this.#marks = this.#marks.slice(-MOST)',
+    why: 'the last thousand of a thousand are all of them',
+  },
+  {
     file: 'main/store/overview.ts',
     what: '% to *',
     line: 'while (originUtcUs % (2 * step) === 0 && widthUs % (2 * step) === 0) step *= 2',

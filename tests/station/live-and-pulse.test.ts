@@ -1,81 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { unpackColumns } from '../../app/contract/columns.ts'
 import type { Converted } from '../../app/live/chain.ts'
-import { sentenceOf } from '../../app/messages/said.ts'
-import { Gaps } from '../../main/station/gaps.ts'
 import { LiveRing } from '../../main/station/live-ring.ts'
 import { NOTHING_DUE, PulseTaker } from '../../main/station/pulse.ts'
 import type { SessionRun } from '../../main/station/session-run.ts'
-import { MOST_WAITING, WaitingReadings } from '../../main/station/waiting-readings.ts'
 import { BENCH, reading } from '../app/results/bench-fixture.ts'
-
-describe('Gaps', () => {
-  it('opens one for each channel at the first trouble, and closes it with how long it was and why', () => {
-    const gaps = new Gaps()
-    const at = (s: number) => ({ utcUs: 1e15 + s * 1e6, monoUs: s * 1e6 })
-    expect(gaps.open('a', at(10), 'silent')).toBe(true)
-    expect(gaps.open('a', at(20), 'garbled')).toBe(false)
-    expect(gaps.open('b', at(15), 'late')).toBe(true)
-    expect([gaps.size, gaps.isOpen('a'), gaps.isOpen('c')]).toEqual([2, true, false])
-    expect(gaps.list().map(({ channel, cause }) => [channel, cause])).toEqual([
-      ['a', 'silent'],
-      ['b', 'late'],
-    ])
-    const told = gaps.close('a', 'Reference', at(70))!
-    expect(told).toMatchObject({
-      ...{ kind: 'gap', subject: 'a' },
-      data: { fromUtcUs: 1e15 + 10e6, toUtcUs: 1e15 + 70e6, seconds: 60, cause: 'silent' },
-    })
-    expect(sentenceOf(told.said)).toMatch(/Reference.*60 s.*silent/)
-    expect(gaps.close('a', 'Reference', at(80))).toBeUndefined()
-    expect(gaps.size).toBe(1)
-  })
-})
-
-describe('WaitingReadings', () => {
-  it('gives the oldest first, and takes back before all others what could not be stored', () => {
-    const waiting = new WaitingReadings()
-    for (let i = 1; i <= 5; i += 1) waiting.add(reading(i, 'a', i, '1'))
-    const times = (list: readonly { monoUs: number }[]) => list.map(({ monoUs }) => monoUs / 1e6)
-    const taken = waiting.take(2)
-    expect(times(taken)).toEqual([1, 2])
-    expect(waiting.count).toBe(3)
-    waiting.takeBack(taken)
-    expect(times(waiting.take(9))).toEqual([1, 2, 3, 4, 5])
-    expect([waiting.count, waiting.takeDropped()]).toEqual([0, undefined])
-  })
-
-  it('drops a tenth of the oldest where it is full, tells of it once, and marks where each channel goes on', () => {
-    const waiting = new WaitingReadings()
-    const tenth = MOST_WAITING / 10
-    const add = (i: number, channel: string) => waiting.add(reading(i, channel, i, '1'))
-    for (let i = 0; i < MOST_WAITING; i += 1) add(i, i === 3 ? 'rare' : i % 2 === 0 ? 'a' : 'b')
-    expect(waiting.takeDropped()).toBeUndefined()
-    add(MOST_WAITING, 'c')
-    expect(waiting.count).toBe(MOST_WAITING - tenth + 1)
-    const first = reading(0, 'a', 0, '1').utcUs
-    const dropped = waiting.takeDropped()!
-    expect(dropped).toEqual({
-      ...{ count: tenth, fromUtcUs: first, toUtcUs: first + (tenth - 1) * 1e6 },
-      channels: new Set(['a', 'b', 'rare']),
-    })
-    expect(waiting.takeDropped()).toBeUndefined()
-    // It could not be told: what is dropped next is counted with it.
-    waiting.putBack(dropped)
-    for (let i = 0; i < tenth; i += 1) add(MOST_WAITING + 1 + i, 'c')
-    expect(waiting.takeDropped()).toMatchObject({
-      ...{ count: 2 * tenth, fromUtcUs: first, toUtcUs: first + (2 * tenth - 1) * 1e6 },
-    })
-    const left = waiting.take(MOST_WAITING)
-    expect(left.slice(0, 4).map(({ channel, marks }) => [channel, marks])).toEqual([
-      ['a', ['gap-before']],
-      ['b', ['gap-before']],
-      ['a', []],
-      ['b', []],
-    ])
-    expect(left.filter(({ marks }) => marks.length > 0)).toHaveLength(2)
-  })
-})
 
 describe('LiveRing', () => {
   const converted = (i: number) => ({ signal: 100 + i, celsius: i / 10 }) as Converted

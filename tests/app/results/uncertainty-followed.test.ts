@@ -111,3 +111,75 @@ describe('BlockMeans', () => {
     expect(means.found().high).toBe(3)
   })
 })
+
+describe('pointErrors, where all conversions are lines', () => {
+  const reference = prepare({ kind: 'callendar-van-dusen', r0: '25.5', a: '3.9083e-3', b: '-5.775e-7', c: 0 })
+  const underTest = prepare({ kind: 'callendar-van-dusen', r0: '100', a: '3.9083e-3', b: '-5.775e-7', c: 0 })
+  const celsius = [20, 80]
+  const pairs = celsius.map((t) => ({
+    underTest: { signal: underTest.toSignal(t).value },
+    reference: { signal: reference.toSignal(t).value },
+    referenceC: t,
+  }))
+  const fit = { pairs, prepared: underTest } as unknown as Parameters<typeof pointErrors>[0]
+  const source = (more: Partial<ErrorSource>): ErrorSource => ({
+    ...BASE,
+    correlation: { kind: 'common' },
+    temperatureMk: [0, 0],
+    referenceRelative: [0, 0],
+    underTestRelative: [0, 0],
+    degreesOfFreedom: [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY],
+    ...more,
+  })
+  /** mK for a relative change of the signal: R / (dR/dt). */
+  const mkOf = (thermometer: typeof reference, t: number) => {
+    const { value, dValueDInput } = thermometer.toSignal(t)
+    return (value / dValueDInput) * 1e3
+  }
+  const normalOf = (sources: readonly ErrorSource[]) =>
+    pointErrors(fit, reference, sources, [5, 5], 2, 10, () => true).normal!
+
+  it('adds what one source does to the reference and to the temperature, and takes off what it does to the item', () => {
+    const normal = normalOf([
+      source({ temperatureMk: [3, 4], referenceRelative: [2e-6, 2e-6], underTestRelative: [1e-6, 3e-6] }),
+    ])
+    const effects = celsius.map(
+      (t, i) => [3, 4][i]! + 2e-6 * mkOf(reference, t) - [1e-6, 3e-6][i]! * mkOf(underTest, t),
+    )
+    // As its definition has it (JCGM 100:2008, equation (F.2)): of one error at two points the product of what it does to both.
+    for (const [i, j] of [
+      [0, 0],
+      [0, 1],
+      [1, 1],
+    ] as const)
+      expect(normal(i, j) / (effects[i]! * effects[j]!)).toBeCloseTo(1, 4)
+  })
+
+  it('lets a resistor that both share cancel, and adds sources that are free of each other', () => {
+    const shared = source({ referenceRelative: [2e-6, 2e-6], underTestRelative: [2e-6, 2e-6] })
+    expect(Math.abs(normalOf([shared])(0, 0))).toBeLessThan(1e-4)
+    const [one, two] = [source({ temperatureMk: [3, 3] }), source({ component: 'd', temperatureMk: [4, 4] })]
+    expect(normalOf([one, two])(0, 1)).toBeCloseTo(25, 6)
+    const independent = source({ temperatureMk: [3, 3], correlation: { kind: 'independent' } })
+    expect(normalOf([independent])(0, 1)).toBe(0)
+    expect(normalOf([independent])(1, 1)).toBeCloseTo(9, 6)
+  })
+
+  it('draws what is not normal, and nothing else', () => {
+    const sources = [
+      source({ temperatureMk: [3, 3] }),
+      source({ component: 'd', distribution: 'rectangular', temperatureMk: [2, 2] }),
+    ]
+    const { draw, normal } = pointErrors(fit, reference, sources, [5, 5], 2, TRIALS, () => true)
+    expect(normal!(0, 0)).toBeCloseTo(9, 6)
+    const [first, second] = draw(seededRandom(5))
+    // A rectangle of standard deviation 2 mK ends at 2 sqrt(3) mK.
+    expect(Math.max(...first!)).toBeLessThanOrEqual(2 * Math.sqrt(3) + 1e-6)
+    expect(Math.sqrt(meanOf(first!.map((x) => x * x)))).toBeCloseTo(2, 1)
+    // One error at both points.
+    expect(Math.abs(first![7]! - second![7]!)).toBeLessThan(1e-6)
+    const all = pointErrors(fit, reference, sources, [5, 5], 2, TRIALS, () => false)
+    expect(all.normal).toBeNull()
+    expect(Math.sqrt(meanOf(all.draw(seededRandom(5))[0]!.map((x) => x * x)))).toBeCloseTo(Math.sqrt(13), 1)
+  })
+})

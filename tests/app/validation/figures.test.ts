@@ -22,6 +22,30 @@ describe('Figures', () => {
     })
   })
 
+  it('says how much of its limit a figure takes up, and how far it is from it', () => {
+    expect(one((f) => f.near('R', 100.5, 100, 2, 'Ω'))).toMatchObject({ share: 0.25, difference: '0.5' })
+    expect(one((f) => f.near('R', 99.5, 100, 2, 'Ω'))).toMatchObject({ share: 0.25, difference: '0.5' })
+    expect(one((f) => f.relative('R', 102, 100, 0.04)).share).toBeCloseTo(0.5, 9)
+    expect(one((f) => f.between('t', 41, 37, 42))).toMatchObject({
+      expected: '37 to 42',
+      limit: '2.5 of the middle',
+      share: 0.6,
+    })
+    expect(one((f) => f.atMost('error', -0.05, 0.1, 'K'))).toMatchObject({ limit: '0.1 K', share: 0.5 })
+    expect(one((f) => f.near('n', 5, 5, 0)).share).toBe(0)
+    expect(one((f) => f.near('n', 6, 5, 0)).share).toBe(Number.POSITIVE_INFINITY)
+    expect(one((f) => f.digits('mean', 1.00000001, 1, 4)).share).toBeCloseTo(0.5, 6)
+    expect(one((f) => f.digits('mean', 7, 1, 4)).share).toBe(Number.POSITIVE_INFINITY)
+    expect(one((f) => f.same('n', 1, 1)).share).toBeNull()
+  })
+
+  it('takes a print for its half unit, with the slack that is given', () => {
+    expect(one((f) => f.printed('l', 0.2955, '0.295', 3)).within).toBe(true)
+    expect(one((f) => f.printed('l', 0.29551, '0.295', 3)).within).toBe(false)
+    expect(one((f) => f.printed('l', 0.29558, '0.295', 3, 'Ω', 1e-4)).within).toBe(true)
+    expect(one((f) => f.printed('l', 0.29562, '0.295', 3, 'Ω', 1e-4)).within).toBe(false)
+  })
+
   it('is not within beyond the limit, by a hair', () => {
     expect(one((f) => f.near('R', 100.061, 100.01, 0.05)).within).toBe(false)
     expect(one((f) => f.relative('R', 100.011, 100, 1e-4)).within).toBe(false)
@@ -81,6 +105,15 @@ describe('Figures', () => {
       within: true,
     })
     expect(one((f) => f.digits('mean', 1.0000001, 1, 7.9)).within).toBe(false)
+    // A certified value has 15 digits: more than those are not counted, be the two equal or a last bit apart.
+    const counted = (got: number, certified: number) =>
+      one((f) => f.digits('mean', got, certified, 15)).difference
+    expect(counted(1 + 2 ** -52, 1)).toBe('15.0 digits')
+    expect(counted(5, 5)).toBe('15.0 digits')
+    expect(counted(0, 0)).toBe('15.0 digits')
+    // Of a certified 0 there is no relative error: the absolute one counts.
+    expect(counted(1e-7, 0)).toBe('7.0 digits')
+    expect(counted(-1e-7, 0)).toBe('7.0 digits')
     // Equal counts as fifteen digits, and no more than fifteen are ever counted.
     expect(one((f) => f.digits('mean', 5, 5, 15))).toMatchObject({ difference: '15.0 digits', within: true })
     expect(one((f) => f.digits('mean', 1 + 2 ** -52, 1, 15)).difference).toBe('15.0 digits')

@@ -217,6 +217,53 @@ describe('findingsOf', () => {
     expect(found[0]!.words).toMatch(/at p1, p2: S 25\.0400 °C \(u 1\.0 mK\) at p2\./)
   })
 
+  it('gives the words of the worst of all points, whichever thermometer shows it', () => {
+    const at = (id: string, mk: number) => {
+      const says = [{ name: 'S', celsius: mk, uMk: 1 }]
+      return point(id, {}, { disagreementMk: mk, agreement: { consistent: false, references: says } })
+    }
+    const found = findingsOf(
+      [
+        thermometer('A', { points: [at('p1', 10)] }, { pairs: [] }),
+        thermometer('B', { points: [at('p2', 40), at('p3', 20)] }, { pairs: [] }),
+      ],
+      around(),
+    )
+    expect(found[0]!.points).toEqual(['p1', 'p2', 'p3'])
+    expect(found[0]!.words).toMatch(/at p1, p2, p3: S 40\.0000 °C \(u 1\.0 mK\) at p2\./)
+    const agreed = point('p1', {}, { disagreementMk: 40, agreement: { consistent: true, references: [] } })
+    expect(kindsOf([thermometer('A', { points: [agreed] })])).toEqual([])
+  })
+
+  it('tells of places that changed between exchanges, and of one that is further off than is stated', () => {
+    const exchange = (celsius: number, offset: number) => ({
+      celsius,
+      points: [`p${celsius}`],
+      places: ['left', 'right'],
+      offsetMk: new Map([
+        ['left', 0],
+        ['right', offset],
+      ]),
+      errors: ['left', 'right'].map((channel) => ({
+        point: `p${celsius}`,
+        channel,
+        uMk: 0.1,
+        degreesOfFreedom: Number.POSITIVE_INFINITY,
+      })),
+      parts: new Map([
+        ['left', [0, 0]],
+        ['right', [0, 1]],
+      ]),
+    })
+    const found = (...exchanges: object[]) => findingsOf([], around({ exchanges }))
+    expect(found(exchange(0, 1), exchange(90, 1))).toEqual([])
+    const [changed] = found(exchange(0, 1.5), exchange(90, -1.5))
+    expect(changed).toMatchObject({ kind: 'places-changed', points: null, channels: null })
+    const [wide] = found(exchange(90, -9))
+    expect(wide).toMatchObject({ kind: 'places-wide', points: null, channels: null })
+    expect(wide!.words).toMatch(/^At 90 °C the bath at right differs from left by -9\.0 mK \(u 0\.10 mK\)/)
+  })
+
   const scattered = (chiSquared: number, freedom: number, excess: object | null) => (name: string) =>
     thermometer(
       name,
@@ -237,6 +284,18 @@ describe('findingsOf', () => {
     const two = (chi: number) => kindsOf([scattered(chi, 1, { mk: 3 })('A'), scattered(0, 1, null)('B')])
     expect(two(9.2)).toEqual(['scatter'])
     expect(two(9.1)).toEqual([])
+  })
+
+  it('tells of all thermometers together by the other half of that chance', () => {
+    // Chi-squared of two degrees of freedom: -2 ln(0.005) = 10.597 at 99.5 %.
+    const both = (chi: number) =>
+      kindsOf([scattered(chi / 2, 1, null)('A'), scattered(chi / 2, 1, null)('B')])
+    expect(both(10.65)).toEqual(['scatter'])
+    expect(both(10.55)).toEqual([])
+    // Of four degrees of freedom 14.860.
+    const four = (chi: number) => kindsOf([scattered(chi, 2, null)('A'), scattered(0, 2, null)('B')])
+    expect(four(14.9)).toEqual(['scatter'])
+    expect(four(14.8)).toEqual([])
   })
 
   it('says by how many times the residuals of all thermometers together are too large', () => {

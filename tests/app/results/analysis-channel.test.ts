@@ -2,9 +2,13 @@ import { describe, expect, it } from 'vitest'
 import type { Point, PointChannel } from '../../../app/records/point.ts'
 import {
   type ChannelRecord,
+  calibrationMk,
+  channelRecord,
   measuredSignal,
+  yearsBetween,
   zeroCurrentSignal,
 } from '../../../app/results/analysis-channel.ts'
+import { simulate } from '../../report/fixture.ts'
 
 /** Ohm for each kelvin, of all thermometers here. */
 const SLOPE = 0.4
@@ -167,6 +171,24 @@ describe('zeroCurrentSignal', () => {
     // What it is at zero current was measured in ohm, and stays.
     expect(found.signal).toBeCloseTo(100 - 0.4 * 0.006, 12)
   })
+
+  it('takes a warming as it was told where its part of the signal was not kept, and one without an uncertainty as known', () => {
+    const told = (more: object) => {
+      const point = pointAt('p1', 0, 100, { mk: 6, u: 0.3, pairs: 4 })
+      Object.assign(point.channels[0]!, more)
+      return zeroCurrentSignal(point, point.channels[0]!, recordOf(), [point], () => SLOPE / 2, FRACTION)!
+    }
+    for (const lost of [{ signal: null }, { signalZeroCurrent: null }]) {
+      const found = told(lost)
+      expect(found.selfHeatingMk).toBeCloseTo(6, 9)
+      expect(found.uMk).toBeCloseTo(0.3, 9)
+    }
+    expect(told({ uSelfHeatingMk: null }).uMk).toBe(0)
+    // A thermometer that was not warmed at all is known to that as well as its pairs tell.
+    const cold = told({ selfHeatingMk: 0, signalZeroCurrent: 100 })
+    expect(cold.selfHeatingMk).toBe(0)
+    expect(cold.uMk).toBeCloseTo(0.3, 9)
+  })
 })
 
 describe('measuredSignal', () => {
@@ -181,5 +203,62 @@ describe('measuredSignal', () => {
     expect(measuredSignal(at('V', 0.004096), recordOf())).toBeCloseTo(4.096, 12)
     expect(measuredSignal(at('mV', 4.096), recordOf())).toBe(4.096)
     expect(measuredSignal(at('degC', 25), recordOf())).toBeNull()
+  })
+})
+
+describe('calibrationMk', () => {
+  it('is U over its own k, linear between the temperatures of the certificate', () => {
+    const points = [
+      { celsius: 0, expandedMk: 1 },
+      { celsius: 100, expandedMk: 4 },
+    ]
+    expect(calibrationMk({ k: 2, points }, 50)).toBe(1.25)
+    expect(calibrationMk({ k: 2.5, points }, 100)).toBe(1.6)
+    expect(calibrationMk(undefined, 50)).toBe(0)
+  })
+})
+
+describe('yearsBetween', () => {
+  it('counts 365.25 days to a year, and none before the first day', () => {
+    expect(yearsBetween('2024-01-01', '2028-01-01')).toBe(4)
+    expect(yearsBetween('2025-01-01', '2025-07-02')).toBeCloseTo(182 / 365.25, 12)
+    expect(yearsBetween('2025-01-02', '2025-01-01')).toBe(0)
+  })
+})
+
+describe('channelRecord', () => {
+  const { setup } = simulate().input
+  const channel = (id: string) => setup.bench.channels.find((c) => c.id === id)!
+
+  it('finds what hangs on a channel as it stood on the day', () => {
+    const record = channelRecord(channel('s0'), setup, '2026-03-01')!
+    expect(record.thermometer.id).toBe('ref-25')
+    expect(record.calibration!.id).toBe('ref-25-2025')
+    expect(record.instrument!.id).toBe('rb-8')
+    expect(record.wtp).toMatchObject({ date: '2025-12-04' })
+    // Half a year of a drift of 2e-7 a year, from 100.000120 ohm.
+    expect(record.resistor!.value.ohm / 100.00012 - 1).toBeCloseTo((2e-7 * 181) / 365.25, 10)
+    expect(channelRecord(channel('s0'), setup, '2025-12-03')!.wtp).toMatchObject({ date: '2025-06-12' })
+    expect(channelRecord(channel('x1'), setup, '2026-03-01')!.calibration).toBeNull()
+  })
+
+  it('is nothing where no thermometer hangs, and refuses a resistor that had no calibration yet', () => {
+    expect(channelRecord({ ...channel('s0'), thermometer: 'none' }, setup, '2026-03-01')).toBeNull()
+    expect(() => channelRecord(channel('s0'), setup, '2025-08-31')).toThrow(
+      expect.objectContaining({ code: 'no-resistor' }),
+    )
+    const none = { kind: 'resistor' as const, resistor: 'gone' }
+    expect(() => channelRecord({ ...channel('s0'), reference: none }, setup, '2026-03-01')).toThrow(
+      expect.objectContaining({ code: 'no-resistor' }),
+    )
+  })
+
+  it('takes an instrument by its own id where the bench names no entry of the register', () => {
+    const bench = { ...setup.bench, instruments: [] }
+    expect(
+      channelRecord({ ...channel('s0'), instrument: 'rb-8' }, { ...setup, bench }, '2026-03-01')!.instrument!
+        .id,
+    ).toBe('rb-8')
+    expect(channelRecord(channel('s0'), { ...setup, bench }, '2026-03-01')!.instrument).toBeNull()
   })
 })

@@ -1,5 +1,5 @@
 import type { Conversion } from '../kinds/conversion.ts'
-import type { Thermometer, ThermometerCalibration } from '../records/register.ts'
+import type { Thermometer, ThermometerCalibration, WtpEntry } from '../records/register.ts'
 import { prepare } from '../thermometry/convert.ts'
 import { subrangesOf } from '../thermometry/its90.ts'
 import { checkCertificate } from '../thermometry/its90-calibration.ts'
@@ -137,7 +137,9 @@ function checkRange(name: string, { conversion, lowC, highC }: ThermometerCalibr
 function checkWtp(entry: Thermometer): RegisterFinding[] {
   const findings: RegisterFinding[] = []
   const history = entry.wtpHistory.toSorted((a, b) => a.date.localeCompare(b.date))
-  for (const [i, { date, ohm }] of history.entries()) {
+  let before: WtpEntry | undefined
+  for (const entered of history) {
+    const { date, ohm } = entered
     const value = Number(ohm)
     if (entry.nominalOhm !== undefined && Math.abs(value / entry.nominalOhm - 1) > FAR_FROM_NOMINAL) {
       findings.push({
@@ -146,7 +148,6 @@ function checkWtp(entry: Thermometer): RegisterFinding[] {
       })
       continue
     }
-    const before = history[i - 1]
     // 1e-6 of R(WTP) is about a quarter of a millikelvin at the water triple point.
     const change = before ? value / Number(before.ohm) - 1 : 0
     if (Math.abs(change) > 1e-5) {
@@ -155,6 +156,7 @@ function checkWtp(entry: Thermometer): RegisterFinding[] {
         words: `R(WTP) changed by ${(change * 1e6).toFixed(1)} parts in 10^6 between ${before?.date} and ${date}, about ${Math.abs((change / 3.9885e-3) * 1000).toFixed(1)} mK. Look for a typing error, or for what happened to the thermometer.`,
       })
     }
+    before = entered
   }
   return findings
 }

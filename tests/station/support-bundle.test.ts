@@ -1,4 +1,4 @@
-import { mkdirSync, rmSync, writeFileSync } from 'node:fs'
+import { chmodSync, mkdirSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import { expect, it } from 'vitest'
@@ -31,7 +31,8 @@ it('says of a folder that is not there no more than that', () => {
 
 it('lists what lies in a folder with sizes and rights, and the end of the log in the order it was written', () => {
   const folder = temporaryFolder()
-  writeFileSync(join(folder, 'notes.txt'), 'four', { mode: 0o640 })
+  writeFileSync(join(folder, 'notes.txt'), 'four')
+  chmodSync(join(folder, 'notes.txt'), 0o640)
   const logs = logFolder(folder)
   mkdirSync(logs, { recursive: true })
   const lines = (file: number, count: number) =>

@@ -57,14 +57,18 @@ it('keeps a few files open and lets go of the oldest, and of all at the end', ()
   closeFiles()
 })
 
-it('reads the file that has the name now, and not the one that had it', () => {
-  const folder = temporaryFolder()
-  const path = session(join(folder, 'a.stillpoint'), 3)
-  onTestFinished(closeFiles)
-  expect(count(path)).toBe(3)
-  renameWhole(session(join(folder, 'b.stillpoint'), 7), path)
-  expect(count(path)).toBe(7)
-})
+// Windows gives no name to another file while somebody reads the one that has it.
+it.skipIf(process.platform === 'win32')(
+  'reads the file that has the name now, and not the one that had it',
+  () => {
+    const folder = temporaryFolder()
+    const path = session(join(folder, 'a.stillpoint'), 3)
+    onTestFinished(closeFiles)
+    expect(count(path)).toBe(3)
+    renameWhole(session(join(folder, 'b.stillpoint'), 7), path)
+    expect(count(path)).toBe(7)
+  },
+)
 
 it('gives the readings of a channel as columns, as many as are asked for, from the seq that is asked for', () => {
   const path = session(join(temporaryFolder(), 'a.stillpoint'), 20_010)

@@ -147,6 +147,16 @@ describe('zeroCurrentSignal', () => {
     expect(zero(points, 'wtp-after').selfHeatingMk).toBeCloseTo(9, 9)
   })
 
+  it('leaves aside a pair of a point without a resistance to hold it against', () => {
+    const pair = { mk: 6, u: 0.1, pairs: 4 }
+    const points = [pointAt('p1', 0, 100, null), pointAt('p2', 50, 120, pair), pointAt('p3', 90, 0, pair)]
+    Object.assign(points[1]!.channels[0]!, { rawUnit: 'degC', signal: null })
+    expect(zero(points, 'p1')).toMatchObject({ from: 'unknown', signal: 100 })
+    expect(
+      zeroCurrentSignal(points[1]!, points[1]!.channels[0]!, recordOf(), points, () => SLOPE, FRACTION),
+    ).toBeNull()
+  })
+
   it('falls back on the register, known to its fraction, and says where nothing is known', () => {
     const found = zero([pointAt('p1', 0, 100, null)], 'p1', recordOf({ selfHeatingMk: 5 }))
     expect(found).toMatchObject({ from: 'register', dof: Number.POSITIVE_INFINITY })

@@ -14,6 +14,8 @@ describe('verdictOf', () => {
     expect(verdictOf(81, 100, 20)).toBe('conditional-pass')
     expect(verdictOf(100, 100, 20)).toBe('conditional-pass')
     expect(verdictOf(101, 100, 20)).toBe('conditional-fail')
+    // A fail is outside by more than U.
+    expect(verdictOf(120, 100, 20)).toBe('conditional-fail')
     expect(verdictOf(121, 100, 20)).toBe('fail')
   })
 
@@ -86,6 +88,13 @@ describe('conformityAsked', () => {
       /from 0 °C to 150 °C, and 200\.00 °C lies outside/,
     )
     expect(said([point(0, 1), point(200, 1)], 100, asked, 'wire-wound')).toContain('pass')
+  })
+
+  it('takes a point for one of the range a tenth of a kelvin beyond its ends, and no further', () => {
+    // IEC 60751:2022, table 4 (number of the table from memory): a film element of class AA from 0 °C to 150 °C.
+    const holds = (celsius: number) =>
+      !('refusal' in conformityAsked([point(celsius, 0)], 100, { class: 'AA', rule: 'simple' }, 'film'))
+    expect([-0.105, -0.095, 150.095, 150.105].map(holds)).toEqual([false, true, true, false])
   })
 
   it('makes no statement where the construction of the element is not stated', () => {

@@ -73,6 +73,9 @@ describe('compareCells', () => {
     expect(found.uMk).toBeCloseTo(0.03 * Math.SQRT2, 12)
     expect(found.agrees).toBe(false)
     expect(compareCells(value(48), value(48), 0.0946)).toMatchObject({ differenceMk: 0, agrees: true })
+    // Twice the root of 2 (0.03² + 0.35²) mK is 0.9936 mK.
+    const agrees = (mk: number) => compareCells(value(48 + 94.6e-6 * mk), value(48), 0.0946).agrees
+    expect([agrees(0.99), agrees(-0.99), agrees(1), agrees(-1)]).toEqual([true, true, false, false])
   })
 
   it('takes the heads off first', () => {

@@ -57,6 +57,17 @@ describe('pointDoubts', () => {
     expect(pointDoubts(point({}), bench, PLAN)).toEqual([])
   })
 
+  it('takes a drift without a known noise for what it is, and a bath at the very edge for one within it', () => {
+    const drifted = { driftMkPerMin: 3 * 0.5 + 0.1, rawDriftPerS: 0, uRawDriftPerS: 0 }
+    expect(pointDoubts(point(drifted), bench, PLAN)).toEqual(['the bath drifted meanwhile'])
+    const settling = { ...PLAN.settling, bandK: 0.125 }
+    const at = (offK: number) => pointDoubts(point({ t90C: 50 + offK }), bench, { ...PLAN, settling })
+    // One and a half times the band.
+    expect([at(0.1875), at(-0.1875)]).toEqual([[], []])
+    const left = ['the bath left the band meanwhile']
+    expect([at(0.19), at(-0.19)]).toEqual([left, left])
+  })
+
   it('names a bath that drifted, was restless, or left its band while the point was taken', () => {
     expect(pointDoubts(point({ driftMkPerMin: 3 }), bench, PLAN)).toEqual(['the bath drifted meanwhile'])
     expect(pointDoubts(point({ sdMk: 7 }), bench, PLAN)).toEqual(['the bath was restless meanwhile'])

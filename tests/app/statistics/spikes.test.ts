@@ -29,6 +29,14 @@ describe('markSpikes', () => {
     const marks = markSpikes(values, { neighbours: 5 })
     expect(Array.from(marks).flatMap((mark, i) => (mark ? [i] : []))).toEqual([40])
   })
+  it('finds a spike of a few steps in a steep drift, and marks neither end of it', () => {
+    const values = Array.from({ length: 60 }, (_, i) => i + (i % 2) * 0.02)
+    expect(markSpikes(values, { neighbours: 5, resolution: 0.1 }).some((mark) => mark === 1)).toBe(false)
+    for (const at of [0, 30, 59]) {
+      const marks = markSpikes(values.with(at, values[at]! + 4), { neighbours: 5, resolution: 0.25 })
+      expect(Array.from(marks).flatMap((mark, i) => (mark ? [i] : []))).toEqual([at])
+    }
+  })
   it('does not mark the last digit of a reading that hardly moves', () => {
     const values = Array.from({ length: 50 }, (_, i) => (i === 7 || i === 20 ? 1.0001 : 1))
     expect(markSpikes(values, { resolution: 0.0001 }).some((mark) => mark === 1)).toBe(false)

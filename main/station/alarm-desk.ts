@@ -111,6 +111,11 @@ export class AlarmDesk {
   }
 
   #again(known: Kept, cause: AlarmCause): void {
+    if (cause.said.code !== known.cause.said.code) {
+      // Another sentence of the same alarm: what holds now is shown, and nobody is called a second time for it.
+      known.cause = cause
+      known.view = { ...known.view, words: cause.said.words }
+    }
     if (known.view.active) {
       // A notice that counts says its new number at once; a figure that moves is told of once.
       if (cause.quiet && cause.said.words !== known.cause.said.words) {

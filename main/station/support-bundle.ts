@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs'
+import { existsSync, lstatSync, readdirSync, readFileSync } from 'node:fs'
 import { arch, cpus, freemem, platform, release, totalmem } from 'node:os'
 import { join } from 'node:path'
 import { gzipSync } from 'node:zlib'
@@ -70,7 +70,7 @@ export function bundleOfFolder(folder: string, program: string): Uint8Array {
     there,
     files: there
       ? readdirSync(folder, { withFileTypes: true }).map((entry) => {
-          const { size, mode } = statSync(join(folder, entry.name))
+          const { size, mode } = lstatSync(join(folder, entry.name))
           return { name: entry.name, bytes: entry.isFile() ? size : null, mode: (mode & 0o777).toString(8) }
         })
       : [],

@@ -1,6 +1,6 @@
 import { expect, it, onTestFinished } from 'vitest'
 import type { AlarmView } from '../../app/contract/views.ts'
-import { asTold } from '../../app/messages/said.ts'
+import { asTold, said } from '../../app/messages/said.ts'
 import { type AlarmCause, AlarmDesk } from '../../main/station/alarm-desk.ts'
 import { VirtualClock } from '../../main/station/clocks/virtual.ts'
 
@@ -109,4 +109,16 @@ it('puts back what nobody had seen by its time, told of already, and lists the n
     ['Of 3.', 3],
     ['new.', 1],
   ])
+})
+
+it('shows the sentence that holds now where another thing is said of the same alarm, and tells nobody twice', () => {
+  const { alarms, since } = desk()
+  const disk = { key: 'disk', kind: 'disk', severity: 'alarm', subject: null } as const
+  alarms.raise({ ...disk, said: asTold('A reading could not be stored: disk full.') })
+  alarms.raise({ ...disk, said: said('disk-nearly-full', {}) })
+  expect(alarms.list()).toMatchObject([{ words: said('disk-nearly-full', {}).words, count: 1, active: true }])
+  expect(since()).toEqual(['raised disk 1'])
+  alarms.end('disk')
+  alarms.raise({ ...disk, said: asTold('A reading could not be stored: disk full.') })
+  expect(alarms.list()).toMatchObject([{ words: 'A reading could not be stored: disk full.', count: 2 }])
 })

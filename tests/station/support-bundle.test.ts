@@ -1,4 +1,4 @@
-import { chmodSync, mkdirSync, rmSync, writeFileSync } from 'node:fs'
+import { chmodSync, mkdirSync, rmSync, symlinkSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import { expect, it } from 'vitest'
@@ -27,6 +27,12 @@ it('says of a folder that is not there no more than that', () => {
   expect(bundle.system.memoryMb).toBeGreaterThan(256)
   expect(bundle.system.memoryMb).toBeLessThan(64e6)
   expect(bundle.system.freeMb).toBeLessThanOrEqual(bundle.system.memoryMb)
+})
+
+it.skipIf(process.platform === 'win32')('lists a link that leads nowhere as well', () => {
+  const folder = temporaryFolder()
+  symlinkSync(join(folder, 'gone'), join(folder, 'leads-nowhere'))
+  expect(bundleOf(folder).files).toMatchObject([{ name: 'leads-nowhere', bytes: null }])
 })
 
 it('lists what lies in a folder with sizes and rights, and the end of the log in the order it was written', () => {

@@ -138,6 +138,13 @@ describe('ratioFromReference', () => {
 })
 
 describe('reference inverses', () => {
+  it('give the temperature back to the rounding of a double, everywhere in their range', () => {
+    for (let t90 = -259.34; t90 <= 0.01; t90 += 0.37)
+      expect(Math.abs(referenceTemperatureLow(referenceRatioLow(t90)) - t90)).toBeLessThan(5e-12)
+    for (let t90 = 0; t90 <= 961.78; t90 += 0.37)
+      expect(Math.abs(referenceTemperatureHigh(referenceRatioHigh(t90)) - t90)).toBeLessThan(5e-12)
+  })
+
   it('go on beyond their range as far as the functions rise, to the last digit', () => {
     for (const t90 of [-265, -263, 50, 100, 120])
       expect(referenceTemperatureLow(referenceRatioLow(t90))).toBeCloseTo(t90, 9)

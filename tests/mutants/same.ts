@@ -10,6 +10,12 @@ interface Same {
 
 export const SAME: readonly Same[] = [
   {
+    file: 'app/buses/modbus.ts',
+    what: '2 to 3',
+    line: "{ headBytes: 2, lengthOf: side === 'requests' ? requestLength : replyLength },",
+    why: 'A frame has four bytes at least (address, function, check value): waiting for a third keeps none back.',
+  },
+  {
     file: 'main/station/strip.ts',
     what: '> to >=',
     line: 'if (this.#marks.length > MOST) this.#marks = this.#marks.slice(-MOST)',

@@ -32,6 +32,10 @@ const act = (
 })
 
 const wordsOf = (blocks: readonly Block[]) => JSON.stringify(blocks)
+const changesIn = (blocks: readonly Block[]) =>
+  blocks.flatMap((block) =>
+    block.kind === 'table' && block.caption === 'Changes after the readings' ? block.rows : [],
+  )
 
 describe('buildReport', () => {
   it('states every finding that speaks against the results, and every check that was not made', () => {
@@ -259,6 +263,7 @@ describe('buildReport', () => {
     expect(wordsOf(amended.blocks)).toContain(
       'replaces QTL-2026-0147, version 1, issued 2026-03-04 and authorised by C. Hale, which is withdrawn',
     )
+    expect(changesIn(amended.blocks).map(([version]) => version)).toEqual(['2, replaces 1'])
   })
 
   it('counts changes before the first sign-off within version 1', () => {
@@ -274,6 +279,7 @@ describe('buildReport', () => {
     const changed = buildReport(analyse({ ...input, events, options: { monteCarloTrials: 0 } }))
     expect(changed.version).toBe(1)
     expect(wordsOf(changed.blocks)).toContain('stirrer stood still')
+    expect(changesIn(changed.blocks).map(([version]) => version)).toEqual(['1'])
   })
 
   it('compares both methods at every point and along the curve, with tolerance and verdict', () => {

@@ -15,6 +15,11 @@ describe('describeWindow', () => {
     expect(found.lag1).toBeCloseTo((-2.4 * -1.4 + -1.4 * -0.4 + -0.4 * 0.6 + 0.6 * 3.6) / 21.2, 14)
     expect(found).toMatchObject({ n: 5, leftOut: 0, minimum: 1, maximum: 7, span: 6, durationS: 8 })
   })
+  it('keeps the small parts of a sum beside large ones that cancel', () => {
+    // In plain doubles 1e16 + 1 is 1e16 again: of the three ones none would be left.
+    expect(describeWindow([1e16, 1, 1, 1, -1e16, 0], 1).mean).toBe(0.5)
+    expect(describeWindow([1, 1e16, 1, -1e16, 1, 0], 1).mean).toBe(0.5)
+  })
   it('knows the mean of one value and nothing else', () => {
     expect(describeWindow([5], 1)).toMatchObject({
       n: 1,
